@@ -1,0 +1,87 @@
+// Package decode turns the bytes that a measuring gauge sends over its line into readings.
+//
+// A decoder is data, not code: a TOML file that says how the line is set, how a frame begins and ends, what a
+// frame looks like and what its words mean. A Stream cuts bytes into frames and yields one Event for every
+// reading and for every stretch it had to refuse, so that no byte goes by unreported.
+package decode
+
+import "time"
+
+// Line is the setting of a serial line.
+type Line struct {
+	Baud     int     // bits per second
+	DataBits int     // 5 to 8
+	Parity   string  // "none", "even", "odd", "mark" or "space"
+	StopBits float64 // 1, 1.5 or 2
+}
+
+// Frame says how a frame is cut out of the stream of bytes. Exactly one of four ways is set: End; Start and
+// End; Length, with or without Start; Idle.
+type Frame struct {
+	Start    []byte        // what every frame begins with; nil when frames have no mark of their own
+	End      []byte        // what every frame ends with
+	Length   int           // bytes in a whole frame, Start and checksum included; 0 when it varies
+	Idle     time.Duration // silence that ends a frame; 0 when something else ends it
+	MaxBytes int           // a frame with more bytes than this before its end is garbled
+}
+
+// Checksum says how a frame proves itself. Kind is "" when it does not.
+type Checksum struct {
+	Kind     string // "xor", "sum8", "lrc" or "crc16-modbus"
+	Encoding string // "hex" (two digits, four for the CRC) or "byte" (one byte, two for the CRC, low byte first)
+}
+
+// Request is what a polled gauge must be sent before it answers. Bytes is nil when the gauge speaks by itself.
+type Request struct {
+	Bytes   []byte
+	Every   time.Duration // between requests; 0 means only when asked
+	Timeout time.Duration // a gauge that has not answered after this is silent
+}
+
+// Decoder is one decoder file, parsed and checked. It is not changed after Load and may be used by several
+// goroutines at once.
+type Decoder struct {
+	Name     string // in words for people, from the file
+	Family   string // "text"
+	Revision string // the first 12 hex digits of the SHA-256 of the file
+	Line     Line
+	Frame    Frame
+	Checksum Checksum
+	Request  Request
+	text     *text
+}
+
+// ID names the decoder and its revision, as kept beside every reading: "name@revision".
+func (d *Decoder) ID() string { return d.Name + "@" + d.Revision }
+
+// Value is what one frame says. A status frame says no number: then Digits is empty and Value and MM are NaN.
+type Value struct {
+	Digits   string  // the number as sent, sign included, blanks left out; "" for a status frame
+	Unit     string  // the unit as sent; "" when the frame names none
+	Value    float64 // the number times the decoder's scale, in UnitNorm
+	UnitNorm string  // "mm" or "in"; "" for a status frame
+	MM       float64 // the same in millimetres: 1 in is 25.4 mm exactly
+	Channel  string  // as sent; "" when the frame has none
+	Status   string  // the status in the decoder's words ("overload", "low battery"), or as sent; "" when none
+}
+
+// IsNumber tells a reading from a status frame, which has no number.
+func (v Value) IsNumber() bool { return v.Digits != "" }
+
+// The faults of a refused stretch.
+const (
+	Garbled = "garbled" // does not match, is too long, has a bad checksum, or began where no frame is known to begin
+	Cut     = "cut"     // unfinished at the end, or followed by silence inside a frame
+)
+
+// Event is one reading or one refused stretch of bytes. Joined in order, the Raw of all events is every byte fed.
+type Event struct {
+	At     time.Duration // when its last byte came, from the stream's start
+	Offset int64         // of its first byte, from the stream's start
+	Raw    []byte        // all its bytes, start and end included
+	Value  *Value        // nil for a refused stretch
+	Fault  string        // Garbled or Cut; "" for a reading
+	Why    string        // a refused stretch's reason, for people
+	Lost   bool          // refused only because its beginning was not known to be a frame's beginning
+	body   int           // how many bytes of Raw come before the end mark
+}

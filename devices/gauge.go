@@ -1,0 +1,89 @@
+// Package devices finds, opens, reads and watches the gauges of a station: serial ports matched by USB
+// identity, bytes decoded into readings, and the health of every gauge in words.
+package devices
+
+import (
+	"time"
+
+	"sagitta/devices/decode"
+)
+
+// Identity is a USB adapter's identity: what a gauge is matched by, for a port's name changes from one plugging
+// to the next. Vendor and Product are four hex digits. The zero Identity means a port that is not USB.
+type Identity struct{ Vendor, Product, Serial string }
+
+// IsZero tells whether there is no USB identity.
+func (i Identity) IsZero() bool { return i == Identity{} }
+
+// Gauge is one gauge as configured. Gauges with the same Identity (or the same Path) share one port and are told
+// apart by Channel; they must share the decoder too.
+type Gauge struct {
+	ID          string // unique within the station
+	Name        string // for people
+	Identity    Identity
+	Path        string // used when there is no USB identity: a port's name or a symlink to one
+	Decoder     *decode.Decoder
+	Channel     string        // only frames of this channel; "" means all
+	KeyChannel  string        // frames of this channel are presses of the data key; when set the others are live only
+	Capture     string        // CaptureKey or CaptureStream
+	SilentAfter time.Duration // of a streaming gauge: no frame for this long is silent; 0 means never
+}
+
+// How a gauge's frames become readings.
+const (
+	CaptureKey    = "key"    // every frame is a pressed reading
+	CaptureStream = "stream" // frames are live; a foot switch or key takes one
+)
+
+// Reading is one decoded frame of one gauge. A status frame is a reading too: Value.IsNumber tells.
+type Reading struct {
+	Gauge   string       // the gauge's ID
+	At      time.Time    // when its last byte was read
+	Seq     uint64       // counts this gauge's readings from 1, over reconnections too
+	Offset  int64        // of its first byte since the port was opened
+	Raw     []byte       // the whole frame
+	Value   decode.Value // what it says
+	Key     bool         // taken by the gauge's data key
+	Decoder string       // name@revision
+}
+
+// Fault is one stretch of bytes that gave no reading.
+type Fault struct {
+	Gauge  string
+	At     time.Time // when its last byte was read
+	Offset int64     // of its first byte since the port was opened
+	Raw    []byte
+	Fault  string // decode.Garbled or decode.Cut
+	Why    string // for people
+	Lost   bool   // only the piece before the first known beginning of a frame, as after every opening
+}
+
+// State is a gauge's health in one word or two.
+type State string
+
+// The states of a gauge.
+const (
+	Live       State = "live"        // readings come, or came from a gauge that sends only when pressed
+	Waiting    State = "waiting"     // open, nothing received yet
+	SilentNow  State = "silent"      // a streaming or polled gauge has stopped
+	GarbledNow State = "garbled"     // the last bytes made no sense
+	LowBattery State = "low battery" // the gauge says so
+	Lost       State = "unplugged"   // was open and went away
+	NotFound   State = "missing"     // has not been found yet
+	InUse      State = "busy"        // another program has the port
+	NotAllowed State = "denied"      // this user may not open the port
+	Broken     State = "failed"      // the port cannot be used for another reason; Words says which
+)
+
+// Health is the state of one gauge, with words for people.
+type Health struct {
+	Gauge         string
+	State         State
+	Since         time.Time // when this state began
+	Port          string    // the port's name now; "" when none is known
+	Words         string    // what is the case, one sentence
+	ToDo          string    // what to do about it; "" when nothing
+	Frames        uint64    // readings so far
+	Refused       uint64    // refused stretches so far
+	Reconnections int       // how often the port was lost and found again
+}
