@@ -1,0 +1,195 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"sync"
+	"syscall"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/batch/record"
+	"sagitta/devices"
+	"sagitta/devices/decode"
+	"sagitta/station/bench"
+	"sagitta/station/web"
+)
+
+// app is the whole station: record, bench, gauges and pages. Commands and tests open it, run it and close it.
+type app struct {
+	record *record.DB
+	bench  *bench.Bench
+	server *http.Server
+	listen net.Listener
+
+	mu     sync.Mutex
+	gauges context.CancelFunc // ends the lines that are open
+	lines  sync.WaitGroup
+	retry  time.Duration // first wait before a lost gauge is looked for again; 0: the default
+}
+
+// appOptions say where the station keeps its record and where it listens.
+type appOptions struct {
+	Dir    string // folder of the record; made when missing
+	Name   string // the station's name, beside every key in the record
+	Listen string // host:port; empty: no pages
+	Demo   bool
+	Retry  time.Duration
+}
+
+// openApp opens the record, resumes the bench and binds the port. Nothing runs yet.
+func openApp(ctx context.Context, opt appOptions) (*app, error) {
+	if err := os.MkdirAll(opt.Dir, 0o750); err != nil {
+		return nil, fmt.Errorf("the folder %s for the record cannot be made: %w", opt.Dir, err)
+	}
+	db, err := record.Open(filepath.Join(opt.Dir, "record.db"), record.Options{Station: opt.Name})
+	if err != nil {
+		return nil, err
+	}
+	a := &app{record: db, retry: opt.Retry}
+	a.bench, err = bench.New(ctx, bench.Options{Record: db, Station: opt.Name, Demo: opt.Demo})
+	if err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
+	if opt.Listen != "" {
+		a.listen, err = net.Listen("tcp", opt.Listen)
+		if err != nil {
+			return nil, errors.Join(listenError(opt.Listen, err), db.Close())
+		}
+	}
+	return a, nil
+}
+
+// listenError says what to do about an address that cannot be used.
+func listenError(address string, err error) error {
+	switch {
+	case errors.Is(err, syscall.EADDRINUSE):
+		return fmt.Errorf("the address %s is in use by another program: end that one, or give another with --listen, e.g. --listen 127.0.0.1:0 for any free port", address)
+	case errors.Is(err, syscall.EACCES):
+		return fmt.Errorf("the address %s may not be used: ports below 1024 need special rights; give another with --listen", address)
+	}
+	return fmt.Errorf("the address %s cannot be used (expected host:port): %w", address, err)
+}
+
+// url is where the pages are.
+func (a *app) url() string { return "http://" + a.listen.Addr().String() + "/" }
+
+// watchGauges opens the lines of all gauges in the record, after closing those that are open.
+func (a *app) watchGauges(ctx context.Context) error {
+	a.closeGauges()
+	entries, err := a.record.Gauges(ctx)
+	if err != nil {
+		return err
+	}
+	var gauges []devices.Gauge
+	for _, g := range entries {
+		if !g.RetiredAt.IsZero() {
+			continue
+		}
+		line, err := gaugeLine(g)
+		if err != nil {
+			return err
+		}
+		gauges = append(gauges, line)
+	}
+	if err := a.bench.ReloadGauges(ctx); err != nil {
+		return err
+	}
+	sup, err := devices.New(gauges, devices.Options{
+		OnReading:  a.bench.Reading,
+		OnHealth:   a.bench.Health,
+		BackoffMin: a.retry,
+	})
+	if err != nil {
+		return err
+	}
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	running, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	a.gauges = cancel
+	a.lines.Go(func() { _ = sup.Run(running) })
+	return nil
+}
+
+// closeGauges ends every open line and waits for it.
+func (a *app) closeGauges() {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if a.gauges != nil {
+		a.gauges()
+		a.gauges = nil
+		a.lines.Wait()
+	}
+}
+
+// gaugeLine makes the line of a gauge's entry.
+func gaugeLine(g batch.Gauge) (devices.Gauge, error) {
+	d, err := findDecoder(g.Decoder)
+	if err != nil {
+		return devices.Gauge{}, fmt.Errorf("gauge %s: %w", g.Name, err)
+	}
+	line := devices.Gauge{
+		ID: g.ID, Name: g.Name, Path: g.Path, Decoder: d, Channel: g.Channel, KeyChannel: g.KeyChannel, Capture: g.Capture,
+		Identity: devices.Identity{Vendor: g.USBVendor, Product: g.USBProduct, Serial: g.USBSerial},
+	}
+	if g.Capture == "stream" {
+		line.SilentAfter = 2 * time.Second
+	}
+	return line, nil
+}
+
+// findDecoder takes a built-in decoder's name or a decoder's own TOML.
+func findDecoder(nameOrText string) (*decode.Decoder, error) {
+	if d, err := decode.Find(nameOrText); err == nil {
+		return d, nil
+	} else if !isTOML(nameOrText) {
+		return nil, err
+	}
+	return decode.Load("the gauge's decoder", []byte(nameOrText))
+}
+
+// isTOML tells a decoder's text from a name: a decoder has more than one line.
+func isTOML(s string) bool {
+	for _, c := range s {
+		if c == '\n' {
+			return true
+		}
+	}
+	return false
+}
+
+// serve runs the pages until ctx ends, then lets requests finish.
+func (a *app) serve(ctx context.Context, demo web.Demo) error {
+	handler, err := web.New(web.Options{
+		Bench: a.bench, Record: a.record, Demo: demo, Ports: devices.ListPorts,
+		GaugesChanged: a.watchGauges,
+	})
+	if err != nil {
+		return err
+	}
+	a.server = &http.Server{Handler: handler, ReadHeaderTimeout: 5 * time.Second, BaseContext: func(net.Listener) context.Context { return ctx }}
+	failed := make(chan error, 1)
+	go func() { failed <- a.server.Serve(a.listen) }()
+	select {
+	case err := <-failed:
+		return fmt.Errorf("the pages stopped: %w", err)
+	case <-ctx.Done():
+	}
+	end, cancel := context.WithTimeout(context.Background(), 3*time.Second)
+	defer cancel()
+	return a.server.Shutdown(end)
+}
+
+// close ends the lines and closes the record.
+func (a *app) close() error {
+	a.closeGauges()
+	if a.listen != nil {
+		_ = a.listen.Close() // already closed where the pages ran
+	}
+	return a.record.Close()
+}

@@ -1,0 +1,485 @@
+package bench
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/devices"
+)
+
+// bounce is how soon after a data-key press the same frame again may be the key's bounce rather than a second press.
+const bounce = 400 * time.Millisecond
+
+// fresh is how old a streaming gauge's frame may be to be taken.
+const fresh = time.Second
+
+// jumpMM is a step between neighbouring crowns beyond anything a neck's shape allows.
+const jumpMM = 2.0
+
+// heldReading waits for a person's answer.
+type heldReading struct {
+	Held
+	reading batch.Reading
+	frame   devices.Reading
+}
+
+// Reading takes one decoded frame from a gauge's line. It returns once a data-key press is committed or refused.
+func (b *Bench) Reading(r devices.Reading) {
+	_ = b.do(func() error {
+		g := b.gauge(r.Gauge)
+		if g == nil {
+			return nil
+		}
+		st := b.state(g.ID)
+		if !r.Value.IsNumber() {
+			if r.Key || b.live.GaugeID == g.ID {
+				b.live = Live{GaugeID: g.ID, Name: g.Name, Status: r.Value.Status, Seq: b.live.Seq + 1}
+			}
+			if r.Key {
+				return fmt.Errorf("the %s reports %s instead of a number: nothing was taken", g.Name, r.Value.Status)
+			}
+			return nil
+		}
+		st.last = r
+		if b.check != nil && b.check.gauge.ID == g.ID {
+			if r.Key {
+				return b.checkReading(context.Background(), r)
+			}
+			return nil
+		}
+		asked := b.askedGauge()
+		if asked == g.ID || (asked == "" && b.stage() == Idle) || b.live.GaugeID == "" {
+			b.show(g, r)
+		}
+		if r.Key {
+			return b.press(g, r)
+		}
+		return nil
+	})
+}
+
+// show puts a frame in the live reading.
+func (b *Bench) show(g *batch.Gauge, r devices.Reading) {
+	zero, _ := b.zero(g.ID)
+	x := 0.0
+	if b.job != nil {
+		if i := b.job.next(); i >= 0 {
+			x = b.job.points[i].XMM
+		}
+	}
+	b.live = Live{GaugeID: g.ID, Name: g.Name, Fresh: true, Has: true, MM: g.Correct(r.Value.MM, x, zero), Seq: b.live.Seq + 1}
+	b.liveFrame = r
+}
+
+// askedGauge is the gauge of the point asked for, "" when none is or it is typed.
+func (b *Bench) askedGauge() string {
+	if b.job == nil {
+		return ""
+	}
+	if i := b.job.next(); i >= 0 {
+		return b.job.points[i].GaugeID
+	}
+	return ""
+}
+
+// press uses a data-key press for the point asked for, or says why not.
+func (b *Bench) press(g *batch.Gauge, r devices.Reading) error {
+	st := b.state(g.ID)
+	previous := st.lastKey
+	st.lastKey = r
+	if b.held != nil {
+		return fmt.Errorf("a reading is held with a question: answer it first. The %s's %s %s was not used", g.Name, r.Value.Digits, r.Value.Unit)
+	}
+	if b.job == nil {
+		return fmt.Errorf("the %s sent %s %s, but no neck is on the bench: it was not used", g.Name, r.Value.Digits, r.Value.Unit)
+	}
+	i := b.job.next()
+	if i < 0 {
+		return fmt.Errorf("the %s sent %s %s, but the routine is complete: it was not used", g.Name, r.Value.Digits, r.Value.Unit)
+	}
+	p := b.job.points[i]
+	if p.GaugeID != g.ID {
+		want := "typed in"
+		if w := b.gauge(p.GaugeID); w != nil {
+			want = "asked of the " + w.Name
+		}
+		return fmt.Errorf("the %s sent %s %s, but %s is %s: it was not used", g.Name, r.Value.Digits, r.Value.Unit, p.Words, want)
+	}
+	if why := b.locked(g); why != "" {
+		return fmt.Errorf("the %s is locked out: %s. Check it, then measure %s", g.Name, why, p.Words)
+	}
+	reading := b.fromFrame(g, r, p)
+	if q := b.question(g, r, previous, p, reading.Value); q != "" {
+		b.hold(p, reading, r, q)
+		return nil
+	}
+	return b.commit(context.Background(), reading)
+}
+
+// hold keeps a reading aside until a person answers.
+func (b *Bench) hold(p PointLine, reading batch.Reading, r devices.Reading, question string) {
+	b.held = &heldReading{
+		Held:    Held{Point: p.Point, Words: p.Words, MM: reading.Value, Question: question},
+		reading: reading, frame: r,
+	}
+}
+
+// fromFrame makes the record's reading of a frame: corrected, with its own uncertainty and where it came from.
+func (b *Bench) fromFrame(g *batch.Gauge, r devices.Reading, p PointLine) batch.Reading {
+	zero, check := b.zero(g.ID)
+	return batch.Reading{
+		InspectionID: b.job.inspection.ID, Point: p.Point, Round: b.job.roundOf(p.Key), By: b.inspector, At: r.At,
+		Value: g.Correct(r.Value.MM, p.XMM, zero), Supersedes: b.job.replaces(p.Key),
+		U: g.U(), URepeat: g.URepeat(),
+		GaugeID: g.ID, CheckID: check, Decoder: r.Decoder, Raw: r.Raw, Offset: r.Offset,
+		Sent: r.Value.Digits, Unit: r.Value.Unit, Decoded: r.Value.MM,
+		FeetMM: g.FeetMM, PlungerMM: g.PlungerMM,
+	}
+}
+
+// roundOf is the round that a reading of this point belongs to: the present one, or the newest it was asked for in.
+func (j *job) roundOf(key string) int {
+	if j.asked[key] {
+		return j.round
+	}
+	newest := 1
+	for round := range standing(j.readings)[key] {
+		newest = max(newest, round)
+	}
+	return newest
+}
+
+// replaces is the ID of the reading that a new one of this point supersedes, "" when it is the first of its round.
+func (j *job) replaces(key string) string {
+	if old := standing(j.readings)[key][j.roundOf(key)]; old != nil {
+		return old.ID
+	}
+	return ""
+}
+
+// question asks a person before an implausible reading is used; empty when nothing is odd about it.
+func (b *Bench) question(g *batch.Gauge, r, previous devices.Reading, p PointLine, mm float64) string {
+	st := b.state(g.ID)
+	if st.lastUnit != "" && r.Value.Unit != "" && st.lastUnit != r.Value.Unit {
+		return fmt.Sprintf("The %s's unit changed from %s to %s since its last reading. Is that meant?", g.Name, st.lastUnit, r.Value.Unit)
+	}
+	if previous.Key && bytes.Equal(previous.Raw, r.Raw) && r.At.Sub(previous.At) < bounce {
+		return fmt.Sprintf("The same reading came twice within %d ms: a bounce of the data key, or a second press?", bounce.Milliseconds())
+	}
+	if g.TravelMM > 0 && math.Abs(r.Value.MM) > g.TravelMM {
+		return fmt.Sprintf("%.3f mm lies outside the %s's travel of %g mm. Did its counter slip?", r.Value.MM, g.Name, g.TravelMM)
+	}
+	return b.implausible(p, mm)
+}
+
+// implausible asks about a value that no neck should give.
+func (b *Bench) implausible(p PointLine, mm float64) string {
+	switch p.Point.Kind {
+	case batch.Crown:
+		for _, other := range b.job.points {
+			near := other.Point
+			if near.Kind == batch.Crown && near.Track == p.Point.Track && other.Taken && abs(near.Fret-p.Point.Fret) == 1 &&
+				math.Abs(other.Value-mm) > jumpMM {
+				return fmt.Sprintf("%.3f mm is %.2f mm away from fret %d beside it: is the indicator on the crown?", mm, math.Abs(other.Value-mm), near.Fret)
+			}
+		}
+		return b.sameAsLast(p, mm)
+	case batch.BeamReading:
+		if math.Abs(mm) > 2 {
+			return fmt.Sprintf("%.3f mm of bow is more than any neck should have (2 mm): does the beam stand on both feet?", mm)
+		}
+	case batch.ActionHeight, batch.NutHeight:
+		if mm <= 0 || mm > 12 {
+			return fmt.Sprintf("%.3f mm is no string height: is the gauge zeroed and on the right string?", mm)
+		}
+	case batch.LeafPasses, batch.LeafStops:
+		if mm < 0 || mm > 2 {
+			return fmt.Sprintf("%.3f mm is no feeler leaf for relief (0 to 2 mm). Is the unit right?", mm)
+		}
+	}
+	return ""
+}
+
+// sameAsLast asks when the profile just completed repeats the one of the neck before, reading by reading: a sign that
+// the same neck was measured twice or that the gauge no longer moves.
+func (b *Bench) sameAsLast(p PointLine, mm float64) string {
+	if b.previous == nil {
+		return ""
+	}
+	n := 0
+	for _, other := range b.job.points {
+		if other.Point.Kind != batch.Crown {
+			continue
+		}
+		v, taken := other.Value, other.Taken
+		if other.Key == p.Key {
+			v, taken = mm, true
+		}
+		old, ok := b.previous.crowns[other.Key]
+		if !taken || !ok || old != v {
+			return ""
+		}
+		n++
+	}
+	if n < 3 {
+		return ""
+	}
+	return fmt.Sprintf("All %d crown readings equal those of %s. Is this another neck, and does the indicator move?", n, b.previous.serial)
+}
+
+func abs(n int) int { return max(n, -n) }
+
+// commit makes a reading durable and only then lets it count.
+func (b *Bench) commit(ctx context.Context, r batch.Reading) error {
+	j := b.job
+	done, err := b.rec.AppendReading(ctx, r)
+	if err != nil {
+		return fmt.Errorf("the reading of %s was NOT recorded: %w", Words(r.Point), err)
+	}
+	if done.GaugeID != "" {
+		b.state(done.GaugeID).lastUnit = done.Unit
+	}
+	j.readings = append(j.readings, done)
+	j.chosen = ""
+	b.notice = nil
+	b.live.Fresh = false
+	return b.progress(ctx)
+}
+
+// progress replays the readings and, once the routine is complete, records the verdict.
+func (b *Bench) progress(ctx context.Context) error {
+	j := b.job
+	if err := j.replay(); err != nil {
+		return err
+	}
+	if j.verdict == nil && j.pending(standing(j.readings)) < 0 {
+		return b.conclude(ctx)
+	}
+	return nil
+}
+
+// Take uses the newest frame of the gauge asked for: the foot switch, or its key. A declared point is confirmed by it.
+func (b *Bench) Take(ctx context.Context) error {
+	return b.do(func() error {
+		if b.check != nil {
+			st := b.state(b.check.gauge.ID)
+			if b.check.gauge.Capture != "stream" || b.now().Sub(st.last.At) > fresh {
+				return fmt.Errorf("press the data key of the %s", b.check.gauge.Name)
+			}
+			return b.checkReading(ctx, st.last)
+		}
+		if b.held != nil {
+			return b.answer(ctx, true)
+		}
+		if b.job == nil {
+			return errNoNeck
+		}
+		i := b.job.next()
+		if i < 0 {
+			return errors.New("the routine is complete: nothing is left to take")
+		}
+		p := b.job.points[i]
+		if p.Point.Kind == batch.PitchDeclared {
+			return b.declare(ctx, p)
+		}
+		g := b.gauge(p.GaugeID)
+		if g == nil {
+			return fmt.Errorf("%s is typed in: no gauge is entered for it", p.Words)
+		}
+		last := b.state(g.ID).last
+		if g.Capture != "stream" {
+			return fmt.Errorf("the %s sends when its own data key is pressed: press it for %s", g.Name, p.Words)
+		}
+		if b.now().Sub(last.At) > fresh {
+			return fmt.Errorf("the %s has sent nothing for a second: nothing was taken for %s", g.Name, p.Words)
+		}
+		return b.press(g, last)
+	})
+}
+
+// Declare confirms that the instrument is at pitch, where the routine asks for it.
+func (b *Bench) Declare(ctx context.Context) error {
+	return b.do(func() error {
+		if b.job == nil {
+			return errNoNeck
+		}
+		if i := b.job.next(); i >= 0 && b.job.points[i].Point.Kind == batch.PitchDeclared {
+			return b.declare(ctx, b.job.points[i])
+		}
+		return errors.New("pitch is not what is asked for now")
+	})
+}
+
+func (b *Bench) declare(ctx context.Context, p PointLine) error {
+	return b.commit(ctx, batch.Reading{
+		InspectionID: b.job.inspection.ID, Point: p.Point, Round: b.job.roundOf(p.Key), By: b.inspector,
+		Value: 1, Supersedes: b.job.replaces(p.Key),
+	})
+}
+
+// typed uses a value typed for the point asked for.
+func (b *Bench) typed(ctx context.Context, text string, v value) error {
+	if b.held != nil {
+		return errors.New("a reading is held with a question: answer it first")
+	}
+	i := b.job.next()
+	if i < 0 {
+		return fmt.Errorf("%s was typed, but the routine is complete: it was not used", text)
+	}
+	p := b.job.points[i]
+	r := batch.Reading{
+		InspectionID: b.job.inspection.ID, Point: p.Point, Round: b.job.roundOf(p.Key), By: b.inspector,
+		Supersedes: b.job.replaces(p.Key), Sent: text, Unit: v.unit,
+	}
+	switch p.Point.Kind {
+	case batch.PitchDeclared:
+		return fmt.Errorf("%s was typed, but %s is asked for: confirm it with Space", text, p.Words)
+	case batch.Pitch:
+		switch {
+		case v.unit == "hz":
+			for _, s := range b.job.spec.Strings {
+				if s.Number == p.Point.String {
+					if v.number <= 0 {
+						return fmt.Errorf("%s: a pitch is more than 0 Hz", text)
+					}
+					r.Value = 1200 * math.Log2(v.number/s.PitchHz)
+				}
+			}
+		case v.unit == "cents" || v.bare:
+			r.Value, r.Unit = v.number, "cents"
+		default:
+			return fmt.Errorf("%s: %s is given in cents or Hz", text, p.Words)
+		}
+		if math.Abs(r.Value) > 1200 {
+			return fmt.Errorf("%s: more than an octave away from the target: allowed is -1200 to 1200 cents", text)
+		}
+	default:
+		mm, ok := v.mm()
+		if !ok {
+			return fmt.Errorf("%s: %s is a length, in mm or in", text, p.Words)
+		}
+		if math.Abs(mm) > 100 {
+			return fmt.Errorf("%s: %s lies within 100 mm", text, p.Words)
+		}
+		r.Value, r.Decoded = mm, mm
+		if g := b.gauge(p.GaugeID); g != nil {
+			r.FeetMM, r.PlungerMM = g.FeetMM, g.PlungerMM
+		}
+		if q := b.implausible(p, mm); q != "" {
+			b.hold(p, r, devices.Reading{}, q)
+			return nil
+		}
+	}
+	return b.commit(ctx, r)
+}
+
+// Answer uses or discards the held reading.
+func (b *Bench) Answer(ctx context.Context, use bool) error {
+	return b.do(func() error { return b.answer(ctx, use) })
+}
+
+func (b *Bench) answer(ctx context.Context, use bool) error {
+	h := b.held
+	if h == nil {
+		return errors.New("no reading is held")
+	}
+	b.held = nil
+	if !use {
+		b.say(false, h.Words+": not used. Measure it again.")
+		return nil
+	}
+	h.reading.Reason = "used after the question: " + h.Question
+	return b.commit(ctx, h.reading)
+}
+
+// Skip notes that the point asked for cannot be measured.
+func (b *Bench) Skip(ctx context.Context) error {
+	return b.do(func() error {
+		if b.job == nil {
+			return errNoNeck
+		}
+		i := b.job.next()
+		if i < 0 {
+			return errors.New("the routine is complete: nothing is asked for")
+		}
+		p := b.job.points[i]
+		return b.commit(ctx, batch.Reading{
+			InspectionID: b.job.inspection.ID, Point: p.Point, Round: b.job.roundOf(p.Key), By: b.inspector,
+			Withdrawn: true, Supersedes: "", Reason: "cannot be measured",
+		})
+	})
+}
+
+// Undo takes the newest standing reading back; the record keeps it as superseded. It opens a verdict again unless
+// rework has been recorded since.
+func (b *Bench) Undo(ctx context.Context) error {
+	return b.do(func() error {
+		if b.held != nil {
+			return b.answer(ctx, false)
+		}
+		j := b.job
+		if j == nil {
+			return errNoNeck
+		}
+		if len(j.rework) > 0 {
+			return errors.New("rework is recorded against this verdict: it can no longer be taken back")
+		}
+		var last *batch.Reading
+		for _, rounds := range standing(j.readings) {
+			for _, r := range rounds {
+				if last == nil || r.Seq > last.Seq {
+					last = r
+				}
+			}
+		}
+		if last == nil {
+			return errors.New("nothing has been taken yet")
+		}
+		if j.verdict != nil && j.inspection.State == batch.Finished {
+			if err := b.rec.SetInspectionState(ctx, b.inspector, j.inspection.ID, batch.Open, "last reading taken back"); err != nil {
+				return err
+			}
+			j.inspection.State = batch.Open
+		}
+		back, err := b.rec.AppendReading(ctx, batch.Reading{
+			InspectionID: j.inspection.ID, Point: last.Point, Round: last.Round, By: b.inspector,
+			Withdrawn: true, Supersedes: last.ID, Reason: "taken back",
+		})
+		if err != nil {
+			return err
+		}
+		j.verdict = nil
+		j.readings = append(j.readings, back)
+		j.chosen = ""
+		if err := b.progress(ctx); err != nil {
+			return err
+		}
+		b.say(false, Words(last.Point)+" taken back. Measure it again.")
+		return b.recount(ctx)
+	})
+}
+
+// profileOf is a neck's crowns, kept to notice when the next neck repeats them.
+type profileOf struct {
+	serial string
+	crowns map[string]float64
+}
+
+// remember keeps the crowns of the neck that leaves the bench.
+func (b *Bench) remember() {
+	if b.job == nil {
+		return
+	}
+	p := &profileOf{serial: b.job.inspection.Serial, crowns: map[string]float64{}}
+	for _, pt := range b.job.points {
+		if pt.Taken && pt.Point.Kind == batch.Crown {
+			p.crowns[pt.Key] = pt.Value
+		}
+	}
+	b.previous = p
+}

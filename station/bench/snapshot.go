@@ -1,0 +1,126 @@
+package bench
+
+import (
+	"time"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// Stage is what the bench is doing.
+type Stage string
+
+// The stages of the bench. NoBatch: a batch must be chosen. Idle: waiting for a serial number. Measuring: a routine is
+// in progress. Decided: the verdict is on the page and recorded; rework may be recorded; the next serial number may come.
+// PersonDecides: three rounds left something undecided and a person must decide.
+const (
+	NoBatch       Stage = "no batch"
+	Idle          Stage = "idle"
+	Measuring     Stage = "measuring"
+	Decided       Stage = "decided"
+	PersonDecides Stage = "person decides"
+)
+
+// Snapshot is everything the bench page shows at one moment. It is immutable once published. Lengths are mm.
+type Snapshot struct {
+	Version   uint64 // rises with every change
+	Stage     Stage
+	Batch     *batch.Batch
+	Counts    batch.Counts
+	Inspector string
+	Climate   inspect.Climate
+	Gauges    []GaugeLine
+
+	// The neck on the bench; zero when Stage is NoBatch or Idle.
+	Serial     string
+	Inspection *batch.Inspection
+	Points     []PointLine     // in the routine's order
+	Next       int             // index into Points, -1 when none is asked for
+	Result     *inspect.Result // of the readings so far, nil before the first
+	Readings   *inspect.Readings
+	Verdict    *batch.Verdict       // once recorded
+	RodTaught  string               // sentence: what the rod model knows of this neck and model
+	Rework     []batch.ReworkAction // done since the verdict on the page
+	Round      int                  // 1, or 2 and 3 while undecided points are measured again
+
+	Live    Live
+	Held    *Held
+	Check   *Check
+	Parked  []ParkedNeck
+	Notice  *Notice // newest message to the inspector
+	Demo    bool    // simulated gauges: the page offers to press their data keys
+	Working string  // demo: sentence while necks are inspected unattended, else ""
+}
+
+// GaugeLine is one gauge in the strip.
+type GaugeLine struct {
+	ID, Name string
+	State    string // live, waiting, silent, garbled, unplugged, missing, busy, denied, low battery, locked out
+	Since    time.Time
+	Words    string // e.g. "carriage indicator live, zeroed 07:12"
+	ToDo     string // empty when all is well
+	Locked   bool   // out of verdicts until checked
+}
+
+// PointLine is one point to measure.
+type PointLine struct {
+	Key     string // stable name, e.g. "crown/bass/7"
+	Point   batch.Point
+	XMM     float64 // place on the board; NaN-free: points without a place (pitch declared) have Drawn false
+	YMM     float64
+	Drawn   bool
+	Words   string // "fret 7, bass side"
+	GaugeID string // gauge that measures it, "" when typed
+	Taken   bool
+	Skipped bool         // marked not measured by the inspector
+	Value   float64      // mean of the rounds taken, mm or cents
+	Zone    inspect.Zone // state of the worst characteristic that rests on it alone, NoLimit otherwise
+}
+
+// Live is the last frame of the gauge that is asked for.
+type Live struct {
+	GaugeID string
+	Name    string
+	Fresh   bool    // a number came within the last second (stream) or since the point was asked for (key)
+	MM      float64 // corrected; valid when Has
+	Has     bool
+	Status  string   // overload, low battery ...
+	Lower   *float64 // tolerance of the characteristic this point decides alone (action, nut height, beam), else nil
+	Target  *float64
+	Upper   *float64
+	Seq     uint64 // rises with every frame
+}
+
+// Held is a reading that is not used until a person answers.
+type Held struct {
+	Point    batch.Point
+	Words    string // what was measured
+	MM       float64
+	Question string // e.g. "The unit changed from mm to in since the last reading. Use 0.310 mm?"
+}
+
+// Check is a gauge check in progress; the gauge's next readings belong to it.
+type Check struct {
+	GaugeID string
+	Name    string
+	Step    string // "zero" or "master"
+	Words   string // what to do now, e.g. "Stand the carriage on the flat reference and press its data key."
+}
+
+// ParkedNeck waits while it settles.
+type ParkedNeck struct {
+	Serial  string
+	Attempt int
+	Since   time.Time
+	Reason  string
+	Taken   int // points taken
+	Of      int
+}
+
+// Notice is a message to the inspector. A refusal never loses anything.
+type Notice struct {
+	ID      uint64
+	Refused bool
+	Text    string
+	At      time.Time
+}

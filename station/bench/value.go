@@ -1,0 +1,50 @@
+package bench
+
+import (
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+)
+
+// value is what a person typed: a number and its unit ("mm", "in", "cents" or "hz"; "" where none was given).
+type value struct {
+	number float64
+	unit   string
+	bare   bool // the unit is the page's, not typed
+}
+
+var typedValue = regexp.MustCompile(`^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*(mm|in|"|c|cents?|hz)?$`)
+
+// parseValue reads "0.31", ".012in", "-3 cents", "82.4 Hz"; a decimal comma is accepted. ok is false for anything else.
+func parseValue(text, unit string) (value, bool) {
+	m := typedValue.FindStringSubmatch(strings.ToLower(strings.TrimSpace(text)))
+	if m == nil {
+		return value{}, false
+	}
+	n, err := strconv.ParseFloat(strings.Replace(m[1], ",", ".", 1), 64)
+	if err != nil || math.IsInf(n, 0) {
+		return value{}, false
+	}
+	v := value{number: n, unit: m[2]}
+	switch v.unit {
+	case "":
+		v.unit, v.bare = unit, true
+	case `"`:
+		v.unit = "in"
+	case "c", "cent":
+		v.unit = "cents"
+	}
+	return v, true
+}
+
+// mm converts a length; ok is false where the value is no length.
+func (v value) mm() (mm float64, ok bool) {
+	switch v.unit {
+	case "mm":
+		return v.number, true
+	case "in":
+		return v.number * 25.4, true
+	}
+	return 0, false
+}

@@ -1,0 +1,88 @@
+// Command sagitta is an inspection station for finished guitar necks: it reads digital gauges over serial lines, computes
+// relief, flatness, twist and action, judges them against a batch's specification, advises rework, keeps the record and
+// writes the batch's workbook.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+
+	"github.com/spf13/cobra"
+)
+
+// Exit codes.
+const (
+	exitDone   = 0
+	exitFailed = 1 // could not
+	exitUsage  = 2 // wrong usage
+	exitReject = 3 // the answer is "does not conform"
+)
+
+// usageError is a mistake in how the program was called.
+type usageError struct{ error }
+
+// errDoesNotConform ends a command whose answer is "does not conform"; it has been printed already.
+var errDoesNotConform = errors.New("does not conform")
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}
+
+// run executes one command line and returns the exit code.
+func run(ctx context.Context, args []string, in *os.File, out, errs *os.File) int {
+	root := &cobra.Command{
+		Use:           "sagitta",
+		Short:         "Inspection station for finished guitar necks",
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Args:          cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return cmd.Help()
+		},
+	}
+	root.CompletionOptions.DisableDefaultCmd = true
+	root.SetArgs(args)
+	root.SetIn(in)
+	root.SetOut(out)
+	root.SetErr(errs)
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.AddCommand(demoCommand(), serveCommand(), checkCommand(), reportCommand(), portsCommand(), listenCommand(), decodeCommand())
+
+	err := root.ExecuteContext(ctx)
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.Is(err, errDoesNotConform):
+		return exitReject
+	case errors.Is(err, context.Canceled) && ctx.Err() != nil:
+		return exitDone
+	}
+	fmt.Fprintln(errs, "sagitta: "+err.Error())
+	var usage usageError
+	if errors.As(err, &usage) || strings.HasPrefix(err.Error(), "unknown command") {
+		fmt.Fprintln(errs, "Try: sagitta --help")
+		return exitUsage
+	}
+	return exitFailed
+}
+
+// exactly checks the number of a command's arguments and names what is missing.
+func exactly(names ...string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		if len(args) == len(names) {
+			return nil
+		}
+		want := "no arguments"
+		if len(names) > 0 {
+			want = strings.Join(names, " and ")
+		}
+		return usageError{fmt.Errorf("%s takes %s; %d given", cmd.CommandPath(), want, len(args))}
+	}
+}

@@ -1,0 +1,46 @@
+package main
+
+import (
+	"fmt"
+	"os"
+
+	"github.com/spf13/cobra"
+)
+
+// defaultListen is where the station listens unless told otherwise: this machine only.
+const defaultListen = "127.0.0.1:8470"
+
+func serveCommand() *cobra.Command {
+	var opt appOptions
+	cmd := &cobra.Command{
+		Use:   "serve",
+		Short: "Run the station: gauges, record and pages",
+		Args:  exactly(),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			ctx := cmd.Context()
+			a, err := openApp(ctx, opt)
+			if err != nil {
+				return err
+			}
+			defer func() { _ = a.close() }()
+			if err := a.watchGauges(ctx); err != nil {
+				return err
+			}
+			fmt.Fprintf(cmd.OutOrStdout(), "The station is at %s and keeps its record in %s. Ctrl-C ends it.\n", a.url(), opt.Dir)
+			return a.serve(ctx, nil)
+		},
+	}
+	recordFlags(cmd, &opt)
+	cmd.Flags().StringVar(&opt.Listen, "listen", defaultListen, "address of the pages, host:port")
+	return cmd
+}
+
+// recordFlags are the flags of every command that opens the record.
+func recordFlags(cmd *cobra.Command, opt *appOptions) {
+	host, err := os.Hostname()
+	if err != nil || host == "" {
+		host = "station"
+	}
+	cmd.Flags().StringVar(&opt.Dir, "data", "sagitta-data", "folder of the record")
+	cmd.Flags().StringVar(&opt.Name, "station", host, "this station's name in the record")
+}
