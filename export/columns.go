@@ -1,0 +1,242 @@
+package export
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"sagitta/inspect"
+)
+
+// key names a characteristic of a neck. Where a track has one value per fret, the key stands for the worst of them.
+type key struct {
+	name, track          string
+	string, fret, heldAt int
+}
+
+// perFret are the characteristics with a value at every fret: one column holds the worst, another its fret.
+var perFret = map[string]bool{"rocker": true, "level_deviation": true, "board_radius": true, "fret_position": true}
+
+// unlimited are the characteristics that are written though nothing limits them.
+var unlimited = map[string]bool{
+	"relief": true, "relief_max": true, "relief_side_difference": true, "straightness": true, "flatness": true,
+	"level_zone": true, "level_deviation": true, "rocker": true, "twist": true, "action": true, "nut_height": true,
+}
+
+// order is the order of columns, that of rework: what bends the neck, then frets, then nut and saddle.
+var order = []string{
+	"relief", "relief_max", "relief_min", "relief_side_difference", "twist", "hump", "straightness", "flatness",
+	"level_zone", "level_deviation", "rocker", "fall_away", "board_radius", "nut_height", "action", "clearance",
+	"clearance_margin", "pitch", "fret_position",
+}
+
+// group is a characteristic's columns: first and last value, and the fret of each where the worst fret is shown.
+type group struct {
+	key     key
+	unit    string // "mm", "deg", "cents"
+	datum   *[2]int
+	fret    bool // the worst over frets, with its fret
+	between bool // at a fret that the value itself decides, e.g. of the largest relief
+	lower   *float64
+	target  *float64
+	upper   *float64
+}
+
+// keyOf is the column group that a characteristic belongs to.
+func keyOf(c *inspect.Characteristic) key {
+	k := key{name: c.Name, track: c.Track, string: c.String, fret: c.Fret, heldAt: c.HeldFret}
+	if perFret[c.Name] || found(c.Name) {
+		k.fret = 0
+	}
+	return k
+}
+
+// found says that a characteristic's fret is where it was found, so that it differs from neck to neck.
+func found(name string) bool { return name == "relief_max" || name == "relief_min" }
+
+// limited says whether a characteristic has a bound.
+func limited(c *inspect.Characteristic) bool { return c.Lower != nil || c.Upper != nil }
+
+// groupsOf lists the column groups of some results, in the order of columns. Everything limited is in; of the rest, what
+// unlimited names.
+func groupsOf(results []*inspect.Result) []group {
+	seen := map[key]int{}
+	var groups []group
+	for _, r := range results {
+		for i := range r.Characteristics {
+			c := &r.Characteristics[i]
+			if !limited(c) && (!unlimited[c.Name] || c.Value == nil) {
+				continue
+			}
+			k := keyOf(c)
+			at, ok := seen[k]
+			if !ok {
+				at = len(groups)
+				seen[k] = at
+				groups = append(groups, group{key: k, unit: c.Unit, fret: perFret[c.Name], between: found(c.Name)})
+			}
+			g := &groups[at]
+			if g.datum == nil {
+				g.datum = c.Datum
+			}
+			if g.lower == nil && g.upper == nil {
+				g.lower, g.target, g.upper = c.Lower, c.Target, c.Upper
+			}
+		}
+	}
+	rank := func(name string) int {
+		if i := slices.Index(order, name); i >= 0 {
+			return i
+		}
+		return len(order)
+	}
+	slices.SortStableFunc(groups, func(a, b group) int {
+		return cmp.Or(
+			cmp.Compare(rank(a.key.name), rank(b.key.name)),
+			cmp.Compare(a.key.name, b.key.name),
+			cmp.Compare(side(a.key.track), side(b.key.track)),
+			cmp.Compare(b.key.string, a.key.string), // the lowest string first, as on the bass side
+			cmp.Compare(a.key.fret, b.key.fret),
+			cmp.Compare(a.key.heldAt, b.key.heldAt))
+	})
+	return groups
+}
+
+// side orders tracks from bass to treble, others after them in their own order.
+func side(track string) int {
+	if i := slices.Index([]string{"bass", "centre", "treble"}, track); i >= 0 {
+		return i
+	}
+	return 3
+}
+
+// head is the head of a group's column: the characteristic, where, over which frets, which inspection, the unit.
+func (g *group) head(which, unit string) string {
+	s := g.key.words()
+	if g.fret {
+		s += ", worst"
+	}
+	if g.datum != nil {
+		s += fmt.Sprintf(" over frets %d-%d", g.datum[0], g.datum[1])
+	}
+	return s + ", " + which + " (" + unit + ")"
+}
+
+// words names a characteristic in words.
+func (k key) words() string {
+	s := strings.ReplaceAll(k.name, "_", " ")
+	if k.string > 0 {
+		s += ", string " + strconv.Itoa(k.string)
+	}
+	if k.track != "" {
+		s += ", " + k.track
+	}
+	if k.fret > 0 {
+		s += ", fret " + strconv.Itoa(k.fret)
+	}
+	if k.heldAt > 0 {
+		s += ", held at fret " + strconv.Itoa(k.heldAt)
+	}
+	return s
+}
+
+// worse says whether a needs looking at before b: by zone, then by distance from the target (the middle of the limits,
+// zero with one limit or none).
+func worse(a, b *inspect.Characteristic) bool {
+	if ra, rb := zoneRank(a.Zone), zoneRank(b.Zone); ra != rb {
+		return ra > rb
+	}
+	if a.Value == nil || b.Value == nil {
+		return a.Value != nil && b.Value == nil
+	}
+	return math.Abs(*a.Value-aim(a)) > math.Abs(*b.Value-aim(b))
+}
+
+// aim is what a characteristic's value is compared with.
+func aim(c *inspect.Characteristic) float64 {
+	switch {
+	case c.Target != nil:
+		return *c.Target
+	case c.Lower != nil && c.Upper != nil:
+		return (*c.Lower + *c.Upper) / 2
+	}
+	return 0
+}
+
+// zoneRank orders zones by how much they need looking at.
+func zoneRank(z inspect.Zone) int {
+	switch z {
+	case inspect.Nonconforming:
+		return 4
+	case inspect.Undecided:
+		return 3
+	case inspect.NotMeasured:
+		return 2
+	case inspect.Conforming:
+		return 1
+	}
+	return 0
+}
+
+// worst finds the characteristic that needs looking at first among the limited ones: by zone, then by its margin in
+// multiples of the expanded uncertainty. The margin is the distance to the nearer limit, negative outside, over U = 2 u
+// (ISO 14253-1); nil where value or uncertainty is missing.
+func worst(r *inspect.Result) (c *inspect.Characteristic, margin *float64) {
+	for i := range r.Characteristics {
+		d := &r.Characteristics[i]
+		if !limited(d) {
+			continue
+		}
+		m := marginOver(d)
+		if c == nil || zoneRank(d.Zone) > zoneRank(c.Zone) ||
+			zoneRank(d.Zone) == zoneRank(c.Zone) && m != nil && (margin == nil || *m < *margin) {
+			c, margin = d, m
+		}
+	}
+	return c, margin
+}
+
+// marginOver is a value's distance to its nearer limit in multiples of U.
+func marginOver(c *inspect.Characteristic) *float64 {
+	if c.Value == nil || c.U == nil || *c.U <= 0 {
+		return nil
+	}
+	m := math.Inf(1)
+	if c.Lower != nil {
+		m = *c.Value - *c.Lower
+	}
+	if c.Upper != nil {
+		m = min(m, *c.Upper-*c.Value)
+	}
+	m /= 2 * *c.U
+	return &m
+}
+
+// meanRelief is the mean over the limited relief values of a result, over all of them where none is limited; mm, nil
+// without any.
+func meanRelief(r *inspect.Result) *float64 {
+	var sum [2]float64
+	var n [2]int
+	for i := range r.Characteristics {
+		c := &r.Characteristics[i]
+		if c.Name != "relief" || c.Value == nil {
+			continue
+		}
+		sum[1] += *c.Value
+		n[1]++
+		if limited(c) {
+			sum[0] += *c.Value
+			n[0]++
+		}
+	}
+	for i := range n {
+		if n[i] > 0 {
+			m := sum[i] / float64(n[i])
+			return &m
+		}
+	}
+	return nil
+}

@@ -1,0 +1,67 @@
+package export
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strconv"
+)
+
+// WriteFile gives a file its new content whole or not at all: write fills a temporary file in the same folder, which is
+// synchronised, closed and renamed to path, and then the folder is synchronised. When anything fails, the temporary
+// file is removed and what stood at path before stands there still. Errors name path.
+func WriteFile(path string, write func(io.Writer) error) (err error) {
+	f, err := createBeside(path)
+	if err != nil {
+		return fmt.Errorf("write %s: %w", path, err)
+	}
+	defer func() {
+		if err != nil {
+			f.Close() // closed already when the rename failed
+			os.Remove(f.Name())
+			err = fmt.Errorf("write %s: %w", path, err)
+		}
+	}()
+	if err := write(f); err != nil {
+		return err
+	}
+	if err := f.Sync(); err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	if err := os.Rename(f.Name(), path); err != nil {
+		return err
+	}
+	return syncFolder(filepath.Dir(path))
+}
+
+// createBeside creates a new file in path's folder, with the permissions that a new file at path would get.
+func createBeside(path string) (*os.File, error) {
+	for {
+		name := filepath.Join(filepath.Dir(path), "."+filepath.Base(path)+"."+strconv.FormatUint(rand.Uint64(), 36)+".part")
+		f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+		if !errors.Is(err, fs.ErrExist) {
+			return f, err
+		}
+	}
+}
+
+// syncFolder makes a rename last through a loss of power. Windows has no such call for folders.
+func syncFolder(dir string) error {
+	if runtime.GOOS == "windows" {
+		return nil
+	}
+	d, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	defer d.Close()
+	return d.Sync()
+}

@@ -1,0 +1,144 @@
+package export
+
+import (
+	"fmt"
+	"strings"
+
+	"sagitta/batch"
+)
+
+// The columns of Gauges.
+const (
+	gaugeName = iota
+	gaugeMeasures
+	gaugeIdentity
+	gaugeDecoder
+	gaugeResolution
+	gaugeCalibration
+	gaugeRepeatability
+	gaugeReference
+	gaugeCertificate
+	gaugeDue
+	gaugeDueWord
+	gaugeChecked
+	gaugeBy
+	gaugeResult
+	gaugeZero
+	gaugeShift
+	gaugeMaster
+	gaugeError
+	gaugeAfter
+	gaugeWhy
+)
+
+// What is said of a certificate and of a check.
+const (
+	inDate    = "in date"
+	overdue   = "overdue"
+	noneFiled = "none on file"
+	noCheck   = "no check"
+)
+
+var (
+	dueWords   = []word{{inDate, good}, {overdue, bad}, {noneFiled, unsure}}
+	checkWords = []word{{"good", good}, {"failed", bad}, {noCheck, unsure}}
+)
+
+// due says whether a gauge's certificate holds on the day of the report.
+func (b *book) due(g *batch.Gauge) string {
+	switch {
+	case g.CertificateDue.IsZero():
+		return noneFiled
+	case g.CertificateDue.Before(b.opt.Now):
+		return overdue
+	}
+	return inDate
+}
+
+// writeGauges writes one row for each check of each gauge, with the gauge's own data before it, so that either can be
+// filtered; a gauge without a check has one row.
+func (b *book) writeGauges() error {
+	u, length, fine := " ("+b.unit.name+")", numberFormat(b.decimals), numberFormat(b.decimals+1)
+	t, err := b.newTable("Gauges", []column{
+		gaugeName:          {head: "Gauge", width: 22, format: textFormat},
+		gaugeMeasures:      {head: "Used for", width: 20, format: textFormat},
+		gaugeIdentity:      {head: "Adapter", width: 22, format: textFormat},
+		gaugeDecoder:       {head: "Decoder", width: 18, format: textFormat},
+		gaugeResolution:    {head: "Resolution" + u, width: 12, format: fine},
+		gaugeCalibration:   {head: "Calibration u" + u, width: 12, format: fine},
+		gaugeRepeatability: {head: "Repeatability u" + u, width: 13, format: fine},
+		gaugeReference:     {head: "Reference u" + u, width: 12, format: fine},
+		gaugeCertificate:   {head: "Calibration certificate", width: 18, format: textFormat},
+		gaugeDue:           {head: "Calibration due", width: 12, format: dayFormat},
+		gaugeDueWord:       {head: "Certificate", width: 13, format: textFormat, words: dueWords},
+		gaugeChecked:       {head: "Checked", width: 19, format: timeFormat},
+		gaugeBy:            {head: "By", width: 16, format: textFormat},
+		gaugeResult:        {head: "Check", width: 10, format: textFormat, words: checkWords},
+		gaugeZero:          {head: "Zero" + u, width: 10, format: length},
+		gaugeShift:         {head: "Zero's shift" + u, width: 10, format: length},
+		gaugeMaster:        {head: "On the master" + u, width: 10, format: length},
+		gaugeError:         {head: "Error on the master" + u, width: 11, format: length},
+		gaugeAfter:         {head: "Made after", width: 14, format: textFormat},
+		gaugeWhy:           {head: "Found", width: 44, format: textFormat},
+	})
+	if err != nil {
+		return err
+	}
+	for i := range b.gauges {
+		g := &b.gauges[i]
+		if len(g.Checks) == 0 {
+			b.gauge(t, &g.Gauge)
+			t.text(gaugeResult, noCheck)
+			if err := t.write(); err != nil {
+				return err
+			}
+		}
+		for j := range g.Checks {
+			if t.full() {
+				return fmt.Errorf("gauge checks are more than one sheet holds; allowed are %d", b.opt.rowLimit-1)
+			}
+			c := &g.Checks[j]
+			b.gauge(t, &g.Gauge)
+			t.time(gaugeChecked, c.At)
+			t.text(gaugeBy, c.By)
+			t.text(gaugeResult, map[bool]string{true: "good", false: "failed"}[c.Good])
+			t.length(gaugeZero, &c.ZeroMM)
+			t.length(gaugeShift, &c.ShiftMM)
+			t.length(gaugeMaster, c.MasterMM)
+			t.length(gaugeError, c.ErrorMM)
+			t.text(gaugeAfter, c.After)
+			t.text(gaugeWhy, c.Why)
+			if err := t.write(); err != nil {
+				return err
+			}
+		}
+	}
+	return t.close()
+}
+
+// gauge sets the cells of the gauge itself.
+func (b *book) gauge(t *table, g *batch.Gauge) {
+	var kinds []string
+	for _, k := range g.Measures {
+		kinds = append(kinds, string(k))
+	}
+	t.text(gaugeName, g.Name)
+	t.text(gaugeMeasures, strings.Join(kinds, ", "))
+	t.text(gaugeIdentity, identity(g))
+	if strings.ContainsRune(g.Decoder, '\n') {
+		t.text(gaugeDecoder, "own definition")
+	} else {
+		t.text(gaugeDecoder, g.Decoder)
+	}
+	for _, v := range []struct {
+		at int
+		mm float64
+	}{{gaugeResolution, g.ResolutionMM}, {gaugeCalibration, g.CalibrationU}, {gaugeRepeatability, g.RepeatabilityU}, {gaugeReference, g.ReferenceU}} {
+		if v.mm > 0 {
+			t.length(v.at, &v.mm)
+		}
+	}
+	t.text(gaugeCertificate, g.Certificate)
+	t.time(gaugeDue, g.CertificateDue)
+	t.text(gaugeDueWord, b.due(g))
+}

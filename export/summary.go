@@ -1,0 +1,487 @@
+package export
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// The Summary's columns: tables on the left, charts on the right.
+const (
+	summaryTables = 6 // A to F
+	summaryCharts = "H"
+)
+
+// summary is the Summary in the making: one row after another. Errors are kept until the end.
+type summary struct {
+	*book
+	row     int // next row, from 1
+	reasons [2]int
+	ends    [2]int
+	err     error
+}
+
+// writeSummary writes the first sheet: the answer, what was judged and how, the counts, and where to sign.
+func (b *book) writeSummary() error {
+	s := &summary{book: b, row: 1}
+	s.layout()
+	s.title()
+	s.about()
+	s.limits()
+	s.counted()
+	s.yields()
+	s.pareto()
+	s.dispositions()
+	s.gaugeLines()
+	s.meanings()
+	s.signatures()
+	s.charts()
+	return s.err
+}
+
+// keep keeps the first error.
+func (s *summary) keep(err error) {
+	if s.err == nil {
+		s.err = err
+	}
+}
+
+// layout sets widths, view and print-out.
+func (s *summary) layout() {
+	const sheet = "Summary"
+	s.keep(s.setPage(sheet, 1))
+	s.keep(s.file.SetColWidth(sheet, "A", "A", 27))
+	s.keep(s.file.SetColWidth(sheet, "B", "F", 13.5))
+	s.keep(s.file.SetColWidth(sheet, "G", "G", 3))
+	s.keep(s.file.SetColWidth(sheet, "H", "P", 9))
+	hidden := false
+	s.keep(s.file.SetSheetView(sheet, 0, &excelize.ViewOptions{ShowGridLines: &hidden}))
+	s.keep(s.file.SetPanes(sheet, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}))
+	s.keep(s.file.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: "'Summary'!$1:$1", Scope: sheet}))
+}
+
+// cell sets one cell of the current row; column 0 is A.
+func (s *summary) cell(column int, value any, l look) {
+	at, err := excelize.CoordinatesToCellName(column+1, s.row)
+	s.keep(err)
+	id, err := s.styles.id(l)
+	s.keep(err)
+	if text, ok := value.(string); ok {
+		value = clip(text)
+		if l.format == "" {
+			l.format = textFormat
+			id, err = s.styles.id(l)
+			s.keep(err)
+		}
+	}
+	s.keep(s.file.SetCellValue("Summary", at, value))
+	s.keep(s.file.SetCellStyle("Summary", at, at, id))
+}
+
+// across merges cells of the current row from column on to the last of the tables, and makes the row high enough.
+func (s *summary) across(column int, text string, l look, width float64) {
+	l.wrap = true
+	s.cell(column, text, l)
+	from, _ := excelize.CoordinatesToCellName(column+1, s.row) // in range
+	to, _ := excelize.CoordinatesToCellName(summaryTables, s.row)
+	s.keep(s.file.MergeCell("Summary", from, to))
+	s.height(float64(14*wrapped(text, width) + 2))
+}
+
+// height sets the current row's height in points.
+func (s *summary) height(points float64) { s.keep(s.file.SetRowHeight("Summary", s.row, points)) }
+
+// section begins a block with its heading.
+func (s *summary) section(name string) {
+	s.row++
+	for i := range summaryTables {
+		l := look{bold: true, size: 11, line: "bottom"}
+		if i == 0 {
+			s.cell(i, name, l)
+		} else {
+			s.cell(i, nil, l)
+		}
+	}
+	s.height(18)
+	s.row++
+}
+
+// heads writes a table's header row.
+func (s *summary) heads(names ...string) {
+	for i, n := range names {
+		s.cell(i, n, look{bold: true, fill: paper, wrap: true, right: i > 0})
+	}
+	s.row++
+}
+
+// fact writes a labelled line.
+func (s *summary) fact(label, text string) {
+	if text == "" {
+		return
+	}
+	s.cell(0, label, look{color: faint, top: true})
+	s.across(1, text, look{top: true}, 70)
+	s.row++
+}
+
+// title writes the batch's number and the answer.
+func (s *summary) title() {
+	s.cell(0, "Batch "+s.batch.Number, look{bold: true, size: 18})
+	s.height(28)
+	s.row++
+	s.across(0, s.answer(), look{size: 12, top: true}, 82)
+	s.height(float64(17*wrapped(s.answer(), 82) + 4))
+	s.row++
+}
+
+// answer is the batch in a sentence.
+func (s *summary) answer() string {
+	c := s.counts
+	if c.Registered == 0 {
+		return "No neck is registered in this batch."
+	}
+	text := fmt.Sprintf("%d of %s may ship", c.Passed+c.Concession, plural(c.Registered, "neck"))
+	if c.Concession > 0 {
+		text += fmt.Sprintf(", %d of them by concession", c.Concession)
+	}
+	var rest []string
+	for _, p := range []struct {
+		n     int
+		words string
+	}{
+		{c.Rework, "wait for rework"}, {c.Repair, "for the repairer"}, {c.Scrap, "scrapped"},
+		{c.Undecided, "undecided, to be measured again"}, {c.InProgress, "being inspected"},
+	} {
+		if p.n > 0 {
+			rest = append(rest, fmt.Sprintf("%d %s", p.n, p.words))
+		}
+	}
+	if len(rest) > 0 {
+		text += "; " + strings.Join(rest, ", ")
+	}
+	if len(c.Reasons) > 0 {
+		text += fmt.Sprintf(". First reason to fail: %s (%s)", c.Reasons[0].Name, plural(c.Reasons[0].Necks, "neck"))
+	}
+	return text + "."
+}
+
+// plural is a count with its noun.
+func plural(n int, noun string) string {
+	if n != 1 {
+		noun += "s"
+	}
+	return fmt.Sprintf("%d %s", n, noun)
+}
+
+// moment is a time in words, local.
+func (s *summary) moment(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.In(s.opt.Location).Format("2006-01-02 15:04")
+}
+
+// about says what was made, against which specification, judged how.
+func (s *summary) about() {
+	spec := s.batch.Spec.Spec
+	s.section("What was inspected")
+	s.fact("Station", s.opt.Station)
+	s.fact("Batch", s.batch.Number)
+	s.fact("Note", s.batch.Note)
+	s.fact("Opened", join(s.moment(s.batch.OpenedAt), s.batch.OpenedBy))
+	if s.batch.ClosedAt.IsZero() {
+		s.fact("Closed", "still open")
+	} else {
+		s.fact("Closed", s.moment(s.batch.ClosedAt))
+	}
+	s.fact("Report made", s.moment(s.opt.Now))
+	s.fact("Specification", s.batch.Spec.Name+", revision "+s.batch.Spec.Revision)
+	s.fact("Neck", s.geometry(&spec.Neck))
+	s.fact("Relief", s.datum(spec))
+	s.fact("Decision rule", ruleWords(&spec.Decision))
+}
+
+// join puts two parts of a line together, "by" between them.
+func join(at, by string) string {
+	if by == "" {
+		return at
+	}
+	return strings.TrimSpace(at + " by " + by)
+}
+
+// size is a nominal length with its unit, without trailing zeros.
+func (s *summary) size(mm float64) string {
+	digits := math.Pow10(3)
+	return fmt.Sprintf("%g %s", math.Round(s.unit.from(mm)*digits)/digits, s.unit.name)
+}
+
+// geometry is the model in words.
+func (s *summary) geometry(n *inspect.NeckSpec) string {
+	radius := func(mm float64) string {
+		if mm == 0 {
+			return "flat"
+		}
+		return s.size(mm)
+	}
+	text := fmt.Sprintf("scale %s, %d frets, body joint at fret %d, board radius %s", s.size(n.ScaleMM), n.Frets, n.JointFret, radius(n.NutRadiusMM))
+	if n.LastFretRadiusMM != n.NutRadiusMM {
+		text += " at the nut to " + radius(n.LastFretRadiusMM) + " at the last fret"
+	}
+	if n.Rod == "none" {
+		return text + ", no truss rod"
+	}
+	return text + ", " + n.Rod + "-action truss rod"
+}
+
+// datum says over which frets relief is taken, and the posture.
+func (s *summary) datum(spec *inspect.Spec) string {
+	d := spec.Datum
+	text := fmt.Sprintf("at fret %d over the chord from fret %d to fret %d; positive is forward bow", d.ReliefFret, d.FirstFret, d.SecondFret)
+	if spec.Routine != nil && spec.Routine.Posture != "" {
+		text += "; neck in " + map[string]string{"playing": "playing position", "flat": "flat position"}[spec.Routine.Posture]
+	}
+	return text
+}
+
+// ruleWords is the decision rule in words (ISO 14253-1, JCGM 106).
+func ruleWords(d *inspect.Decision) string {
+	switch d.Rule {
+	case "guarded_acceptance":
+		return fmt.Sprintf("Guarded acceptance: conforming inside the limits drawn in by %g times the standard uncertainty u, nonconforming outside the limits, undecided between.", d.GuardFactor)
+	case "guarded_rejection":
+		return fmt.Sprintf("Guarded rejection: conforming inside the limits, nonconforming beyond the limits moved out by %g times the standard uncertainty u, undecided between.", d.GuardFactor)
+	}
+	return "Simple: conforming inside the limits and on them, nonconforming outside; uncertainty is stated and does not move the limits."
+}
+
+// limits lists all limits.
+func (s *summary) limits() {
+	s.section("Limits")
+	limits := s.batch.Spec.Spec.Limits
+	if len(limits) == 0 {
+		s.across(0, "The specification sets no limits: nothing was judged.", look{}, 95)
+		s.row++
+		return
+	}
+	s.heads("Characteristic", "Where", "Lower", "Target", "Upper", "Unit")
+	for i := range limits {
+		l := &limits[i]
+		unit, values := "mm", [3]*float64{l.LowerMM, l.TargetMM, l.UpperMM}
+		switch {
+		case l.LowerDeg != nil || l.TargetDeg != nil || l.UpperDeg != nil:
+			unit, values = "deg", [3]*float64{l.LowerDeg, l.TargetDeg, l.UpperDeg}
+		case l.LowerCents != nil || l.TargetCents != nil || l.UpperCents != nil:
+			unit, values = "cents", [3]*float64{l.LowerCents, l.TargetCents, l.UpperCents}
+		}
+		where := limitPlace(l)
+		s.cell(0, strings.ReplaceAll(l.Characteristic, "_", " "), look{})
+		s.cell(1, where, look{right: true, wrap: true})
+		for j, v := range values {
+			if v == nil {
+				s.cell(2+j, "none", look{right: true, color: faint})
+				continue
+			}
+			s.cell(2+j, s.unit.shown(*v, unit), look{format: numberFormat(decimalsOf(unit, s.decimals)), right: true})
+		}
+		s.cell(5, s.unit.label(unit), look{right: true})
+		s.height(float64(14*wrapped(where, 13) + 2))
+		s.row++
+	}
+}
+
+// limitPlace says where a limit applies.
+func limitPlace(l *inspect.Limit) string {
+	var parts []string
+	if l.Track != "" {
+		parts = append(parts, indexed(l.Track == "each", l.Track, "track"))
+	}
+	for _, x := range []struct {
+		index inspect.Index
+		noun  string
+	}{{l.String, "string"}, {l.Fret, "fret"}} {
+		if x.index.Each || x.index.Number > 0 {
+			parts = append(parts, indexed(x.index.Each, fmt.Sprintf("%s %d", x.noun, x.index.Number), x.noun))
+		}
+	}
+	if l.HeldFret > 0 {
+		parts = append(parts, fmt.Sprintf("held at fret %d", l.HeldFret))
+	}
+	if len(parts) == 0 {
+		return "whole neck"
+	}
+	return strings.Join(parts, ", ")
+}
+
+// indexed is one place, or each of them.
+func indexed(each bool, one, noun string) string {
+	if each {
+		return "each " + noun
+	}
+	return one
+}
+
+// counted lists the counts with what they mean.
+func (s *summary) counted() {
+	c := s.counts
+	s.section("Counts")
+	for _, line := range []struct {
+		label string
+		n     int
+		means string
+	}{
+		{"Planned", c.Planned, "necks planned when the batch was opened; 0 is open-ended"},
+		{"Registered", c.Registered, "serial numbers in the batch"},
+		{"Inspected", c.Inspected, "necks with at least one verdict other than remeasure"},
+		{"Inspections", c.Inspections, "finished attempts, repeated ones after rework included"},
+		{"Being inspected", c.InProgress, "on the bench, or parked to settle"},
+	} {
+		s.cell(0, line.label, look{})
+		s.cell(1, line.n, look{format: wholeFormat, right: true})
+		s.across(2, line.means, look{color: faint}, 54)
+		s.row++
+	}
+}
+
+// yields writes first-pass and final yield with their intervals.
+func (s *summary) yields() {
+	c := s.counts
+	s.section("Yield of the necks inspected")
+	s.heads("", "Necks", "Of", "Yield", "95 % from", "95 % to")
+	for _, y := range []struct {
+		label string
+		k     int
+	}{{"First-pass yield", c.FirstPass}, {"Final yield so far", c.Passed}} {
+		s.cell(0, y.label, look{})
+		s.cell(1, y.k, look{format: wholeFormat, right: true})
+		s.cell(2, c.Inspected, look{format: wholeFormat, right: true})
+		if c.Inspected > 0 {
+			lo, hi := batch.Wilson(y.k, c.Inspected, 0.95)
+			for i, v := range []float64{float64(y.k) / float64(c.Inspected), lo, hi} {
+				s.cell(3+i, v, look{format: shareFormat, right: true, bold: i == 0})
+			}
+		}
+		s.row++
+	}
+	s.across(0, "Wilson score intervals: where the true yield of such a process may lie, so that 3 of 4 does not look like 75 of 100. A concession is no pass.",
+		look{color: faint}, 95)
+	s.row++
+}
+
+// pareto writes the reasons, most frequent first, with shares and their running sum.
+func (s *summary) pareto() {
+	s.section("Reasons: first characteristic to fail at the first inspection")
+	reasons := s.counts.Reasons
+	if len(reasons) == 0 {
+		s.across(0, "No neck failed its first inspection.", look{}, 95)
+		s.row++
+		return
+	}
+	s.heads("Characteristic", "Necks", "Share", "Running sum")
+	total, sum := 0, 0
+	for _, r := range reasons {
+		total += r.Necks
+	}
+	s.reasons = [2]int{s.row, s.row + len(reasons) - 1}
+	for _, r := range reasons {
+		sum += r.Necks
+		s.cell(0, r.Name, look{wrap: true})
+		s.cell(1, r.Necks, look{format: wholeFormat, right: true})
+		s.cell(2, float64(r.Necks)/float64(total), look{format: shareFormat, right: true})
+		s.cell(3, float64(sum)/float64(total), look{format: shareFormat, right: true})
+		s.height(float64(14*wrapped(r.Name, 27) + 2))
+		s.row++
+	}
+	s.cell(0, "All", look{bold: true, line: "top"})
+	s.cell(1, total, look{format: wholeFormat, right: true, bold: true, line: "top"})
+	s.row++
+}
+
+// dispositions writes where the necks stand.
+func (s *summary) dispositions() {
+	c := s.counts
+	s.section("Dispositions: where the necks stand now")
+	s.heads("Disposition", "Necks")
+	rows := []struct {
+		d     inspect.Disposition
+		n     int
+		means string
+	}{
+		{inspect.Pass, c.Passed, "conforms to every limit"},
+		{inspect.Concession, c.Concession, "released though it does not conform, by a named person with a reason"},
+		{inspect.Rework, c.Rework, "goes back to the line with instructions"},
+		{inspect.Repair, c.Repair, "goes to an experienced repairer"},
+		{inspect.Scrap, c.Scrap, "not to be used"},
+		{inspect.Remeasure, c.Undecided, "nothing fails, but something is undecided or not measured"},
+	}
+	s.ends = [2]int{s.row, s.row + len(rows) - 1}
+	for _, r := range rows {
+		s.cell(0, string(r.d), look{})
+		s.cell(1, r.n, look{format: wholeFormat, right: true})
+		s.across(2, r.means, look{color: faint}, 54)
+		s.row++
+	}
+	s.keep(s.colour("Summary", fmt.Sprintf("A%d:A%d", s.ends[0], s.ends[1]), dispositionWords))
+}
+
+// gaugeLines lists the gauges with their certificates.
+func (s *summary) gaugeLines() {
+	s.section("Gauges")
+	if len(s.gauges) == 0 {
+		s.across(0, "No gauge is on record: the readings were typed by hand.", look{}, 95)
+		s.row++
+		return
+	}
+	s.heads("Gauge", "Resolution ("+s.unit.name+")", "Certificate", "Due", "Certificate", "Last check")
+	s.height(30)
+	from := s.row
+	for i := range s.gauges {
+		g := &s.gauges[i]
+		s.cell(0, g.Name, look{wrap: true})
+		if g.ResolutionMM > 0 {
+			s.cell(1, s.unit.from(g.ResolutionMM), look{format: numberFormat(s.decimals), right: true})
+		}
+		s.cell(2, g.Certificate, look{right: true, wrap: true})
+		if !g.CertificateDue.IsZero() {
+			s.cell(3, g.CertificateDue.In(s.opt.Location), look{format: dayFormat, right: true})
+		}
+		s.cell(4, s.due(&g.Gauge), look{right: true})
+		check := noCheck
+		if n := len(g.Checks); n > 0 {
+			check = map[bool]string{true: "good", false: "failed"}[g.Checks[n-1].Good]
+		}
+		s.cell(5, check, look{right: true})
+		s.height(float64(14*max(wrapped(g.Name, 27), wrapped(g.Certificate, 13)) + 2))
+		s.row++
+	}
+	s.keep(s.colour("Summary", fmt.Sprintf("E%d:E%d", from, s.row-1), dueWords))
+	s.keep(s.colour("Summary", fmt.Sprintf("F%d:F%d", from, s.row-1), checkWords))
+}
+
+// meanings explains the words and marks of the workbook.
+func (s *summary) meanings() {
+	s.section("What the words mean")
+	s.fact("undecided", "The value is so near a limit that, with its uncertainty, the decision rule gives neither conforming nor nonconforming. Marked ? in Necks.")
+	s.fact("remeasure", "Nothing on the neck is nonconforming, but something is undecided or was not measured. Such a neck is measured again; until it has another verdict it does not count as inspected.")
+	s.fact("out", "Marks a value outside its limits in Necks. The state is the one that the verdict gave, under the revision above.")
+	s.fact("margin", "Distance of a value to its nearer limit, in multiples of its expanded uncertainty U = 2 u; negative is outside.")
+	s.fact("superseded, withdrawn", "Readings are never edited: one that was replaced or taken back stays in Readings, with who, when and why.")
+}
+
+// signatures leaves room to sign.
+func (s *summary) signatures() {
+	s.row++
+	for _, label := range []string{"Inspected by", "Released by", "Date"} {
+		s.cell(0, label, look{bold: true})
+		for i := 1; i < 4; i++ {
+			s.cell(i, nil, look{line: "bottom"})
+		}
+		s.height(30)
+		s.row++
+	}
+}
