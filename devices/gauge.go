@@ -63,16 +63,16 @@ type State string
 
 // The states of a gauge.
 const (
-	Live       State = "live"        // readings come, or came from a gauge that sends only when pressed
-	Waiting    State = "waiting"     // open, nothing received yet
-	SilentNow  State = "silent"      // a streaming or polled gauge has stopped
-	GarbledNow State = "garbled"     // the last bytes made no sense
-	LowBattery State = "low battery" // the gauge says so
-	Lost       State = "unplugged"   // was open and went away
-	NotFound   State = "missing"     // has not been found yet
-	InUse      State = "busy"        // another program has the port
-	NotAllowed State = "denied"      // this user may not open the port
-	Broken     State = "failed"      // the port cannot be used for another reason; Words says which
+	StateLive       State = "live"        // readings come, or came from a gauge that sends only when pressed
+	StateWaiting    State = "waiting"     // open, nothing received yet
+	StateSilent     State = "silent"      // a streaming or polled gauge has stopped
+	StateGarbled    State = "garbled"     // the last bytes made no sense
+	StateLowBattery State = "low battery" // the gauge says so
+	StateUnplugged  State = "unplugged"   // was open and went away
+	StateMissing    State = "missing"     // has not been found yet
+	StateBusy       State = "busy"        // another program has the port
+	StateDenied     State = "denied"      // this user may not open the port
+	StateFailed     State = "failed"      // the port cannot be used for another reason; Words says which
 )
 
 // Health is the state of one gauge, with words for people.

@@ -1,0 +1,207 @@
+package decode
+
+import (
+	"bytes"
+	"slices"
+	"time"
+)
+
+// The problem: bytes come in pieces of any size, some are lost or wrong on the way, and a piece of a number can
+// look like a number. "+10.123" without its first two bytes is "0.123", and nothing in those bytes tells. So a
+// frame counts only from a place known to be a frame's beginning: the beginning of a recording, what follows an
+// end mark, a start mark. After opening a live port, after a silence inside a frame and after a frame without an
+// end, no such place is known; what comes then is discarded up to the next end mark, and reported.
+//
+// Everything works byte by byte, so that how the bytes were cut into pieces cannot change the outcome.
+
+// longestPause is the silence inside a frame after which the frame is given up as cut.
+const longestPause = 200 * time.Millisecond
+
+// Stream cuts one gauge's bytes into frames. It belongs to one goroutine.
+type Stream struct {
+	d      *Decoder
+	buf    []byte          // the stretch in progress
+	when   []time.Duration // when each byte of buf came
+	offset int64           // of buf[0] from the stream's start
+	synced bool            // buf[0] is known to be a frame's beginning
+}
+
+// Stream begins a stream. fromFrameStart says that the first byte is known to be a frame's beginning, as in a
+// recording; it is not for a live port.
+func (d *Decoder) Stream(fromFrameStart bool) *Stream {
+	return &Stream{d: d, synced: fromFrameStart}
+}
+
+// Feed takes bytes that came at the given time after the stream's start and returns what they complete. Times must
+// not fall. The events own their bytes.
+func (s *Stream) Feed(at time.Duration, b []byte) []Event {
+	events := s.silence(at, nil)
+	for _, v := range b {
+		s.buf, s.when = append(s.buf, v), append(s.when, at)
+		switch f := &s.d.Frame; {
+		case f.Length > 0:
+			events = s.fixed(events)
+		case f.Idle > 0:
+			if len(s.buf) > f.MaxBytes {
+				events = s.tooLong(events)
+			}
+		default:
+			events = s.terminated(events)
+		}
+	}
+	return events
+}
+
+// Idle tells the stream that no byte came up to the given time, and returns what that silence completes or cuts.
+func (s *Stream) Idle(at time.Duration) []Event { return s.silence(at, nil) }
+
+// End tells the stream that nothing will follow, and returns what is unfinished as cut.
+func (s *Stream) End(at time.Duration) []Event {
+	events := s.silence(at, nil)
+	if len(s.buf) > 0 {
+		events = s.unfinished(events, "unfinished at the end")
+	}
+	return events
+}
+
+// silence looks at how long no byte came.
+func (s *Stream) silence(at time.Duration, events []Event) []Event {
+	if len(s.buf) == 0 {
+		return events
+	}
+	gap := at - s.when[len(s.when)-1]
+	if idle := s.d.Frame.Idle; idle > 0 {
+		if gap >= idle {
+			events = s.whole(events, len(s.buf))
+		}
+	} else if gap >= longestPause {
+		events = s.unfinished(events, "a silence inside the frame")
+	}
+	return events
+}
+
+// terminated is called after every byte where frames have an end mark.
+func (s *Stream) terminated(events []Event) []Event {
+	end := s.d.Frame.End
+	if bytes.HasSuffix(s.buf, end) {
+		return s.whole(events, len(s.buf)-len(end))
+	}
+	if len(s.buf) > s.d.Frame.MaxBytes && len(s.buf)-begun(s.buf, end) > s.d.Frame.MaxBytes {
+		return s.tooLong(events)
+	}
+	return events
+}
+
+// begun is how many bytes at the end of buf may be the beginning of the end mark.
+func begun(buf, end []byte) int {
+	for n := min(len(end)-1, len(buf)); n > 0; n-- {
+		if bytes.HasSuffix(buf, end[:n]) {
+			return n
+		}
+	}
+	return 0
+}
+
+// whole ends the stretch in progress: its first body bytes are a frame, the rest its end mark. A frame that was
+// damaged before its start mark came again is read from the last start mark.
+func (s *Stream) whole(events []Event, body int) []Event {
+	if !s.synced {
+		events = s.refuse(events, len(s.buf), body, Garbled, "began where no frame is known to begin")
+		s.synced = true
+		return events
+	}
+	v, why := s.d.read(s.buf[:body])
+	if start := s.d.Frame.Start; v == nil && len(start) > 0 {
+		if i := bytes.LastIndex(s.buf[:body], start); i > 0 {
+			if again, _ := s.d.read(s.buf[i:body]); again != nil {
+				events = s.refuse(events, i, i, Garbled, "bytes before a start mark")
+				return s.accept(events, again)
+			}
+		}
+	}
+	if v == nil {
+		return s.refuse(events, len(s.buf), body, Garbled, why)
+	}
+	return s.accept(events, v)
+}
+
+func (s *Stream) tooLong(events []Event) []Event {
+	events = s.refuse(events, len(s.buf), len(s.buf), Garbled, "longer than a frame may be, without an end")
+	s.synced = false
+	return events
+}
+
+// unfinished gives up the stretch in progress.
+func (s *Stream) unfinished(events []Event, why string) []Event {
+	fault := Cut
+	if n := s.d.Frame.Length; n > 0 && len(s.buf) >= n {
+		fault, why = Garbled, "no whole frame fits"
+	}
+	events = s.refuse(events, len(s.buf), len(s.buf), fault, why)
+	s.synced = false
+	return events
+}
+
+// fixed is called after every byte where frames have a fixed length. Only the window that ends with this byte is
+// new. With a start mark a window that reads well is a frame; without one it is a frame only where a frame is
+// known to begin, and otherwise only shows where the next one begins.
+func (s *Stream) fixed(events []Event) []Event {
+	n := s.d.Frame.Length
+	if len(s.buf) < n {
+		return events
+	}
+	from := len(s.buf) - n
+	marked := len(s.d.Frame.Start) > 0
+	if v, _ := s.d.read(s.buf[from:]); v != nil {
+		switch {
+		case marked, s.synced && from == 0:
+			if from > 0 {
+				events = s.refuse(events, from, from, Garbled, "no whole frame fits")
+			}
+			events = s.accept(events, v)
+		default:
+			events = s.refuse(events, len(s.buf), len(s.buf), Garbled, "began where no frame is known to begin")
+		}
+		s.synced = true
+		return events
+	}
+	if len(s.buf) >= n+s.d.Frame.MaxBytes {
+		events = s.refuse(events, from+1, from+1, Garbled, "no whole frame fits")
+		s.synced = false
+	}
+	return events
+}
+
+// accept makes the whole stretch in progress a reading.
+func (s *Stream) accept(events []Event, v *Value) []Event {
+	e := s.take(len(s.buf))
+	e.Value, e.body = v, len(e.Raw)
+	return append(events, e)
+}
+
+// refuse makes the first n bytes of the stretch in progress a fault; body of them come before the end mark.
+func (s *Stream) refuse(events []Event, n, body int, fault, why string) []Event {
+	e := s.take(n)
+	e.Fault, e.Why, e.body, e.Lost = fault, why, body, !s.synced
+	return append(events, e)
+}
+
+func (s *Stream) take(n int) Event {
+	e := Event{At: s.when[n-1], Offset: s.offset, Raw: slices.Clone(s.buf[:n])}
+	s.buf, s.when = slices.Delete(s.buf, 0, n), slices.Delete(s.when, 0, n)
+	s.offset += int64(n)
+	return e
+}
+
+// read says what a frame means, its end mark taken off; why says what is wrong when it means nothing.
+func (d *Decoder) read(frame []byte) (v *Value, why string) {
+	inner, ok := bytes.CutPrefix(frame, d.Frame.Start)
+	if !ok {
+		return nil, "does not begin with the start mark"
+	}
+	inner, why = d.Checksum.strip(inner)
+	if why != "" {
+		return nil, why
+	}
+	return d.text.read(inner)
+}
