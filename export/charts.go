@@ -12,7 +12,7 @@ func chart(words string, kind excelize.ChartType) *excelize.Chart {
 	return &excelize.Chart{
 		Type: kind, Title: excelize.ChartTitle{Paragraph: title(words, 11).Paragraph},
 		Legend:     excelize.ChartLegend{Position: "bottom", Font: &excelize.Font{Size: 9, Color: ink}},
-		Dimension:  excelize.ChartDimension{Width: 600, Height: 300},
+		Dimension:  excelize.ChartDimension{Width: 590, Height: 290},
 		VaryColors: &no, ShowBlanksAs: "gap",
 		Border: excelize.LineOptions{Type: excelize.LineNone},
 		Format: excelize.GraphicOptions{AltText: words},
@@ -31,12 +31,19 @@ func solid(color string) excelize.Fill {
 	return excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{color}}
 }
 
-// charts puts the charts beside the tables, from the third row down.
+// charts puts the charts beside the tables, one under the other, so that they print on the first page.
 func (s *summary) charts() {
-	at := 3
+	row, into := 3, 0 // pixels into the row: a chart's offset may not pass its row's height
 	place := func(c *excelize.Chart, more ...*excelize.Chart) {
-		s.keep(s.file.AddChart("Summary", fmt.Sprintf("%s%d", summaryCharts, at), c, more...))
-		at += 18
+		at, err := excelize.CoordinatesToCellName(summaryCharts, row)
+		s.keep(err)
+		c.Format.OffsetY = into
+		s.keep(s.file.AddChart("Summary", at, c, more...))
+		into += int(c.Dimension.Height) + 6
+		for into >= s.pixels(row) {
+			into -= s.pixels(row)
+			row++
+		}
 	}
 	if len(s.firsts) > 0 {
 		place(s.runChart())
@@ -45,6 +52,15 @@ func (s *summary) charts() {
 		place(s.paretoChart())
 	}
 	place(s.dispositionChart())
+}
+
+// pixels is a row's height at 96 pixels to the inch; the usual row is 15 points high.
+func (s *summary) pixels(row int) int {
+	points, ok := s.heights[row]
+	if !ok {
+		points = 15
+	}
+	return int(points * 96 / 72)
 }
 
 // paretoChart draws the reasons as columns with the running sum as a line.
@@ -73,13 +89,12 @@ func (s *summary) paretoChart() (*excelize.Chart, *excelize.Chart) {
 
 // dispositionChart draws where the necks stand.
 func (s *summary) dispositionChart() *excelize.Chart {
-	c := chart("Where the necks stand", excelize.Bar)
+	c := chart("Where the necks stand", excelize.Col)
 	c.Series = []excelize.ChartSeries{{Name: fmt.Sprintf("Summary!$B$%d", s.ends[0]-1),
 		Categories: fmt.Sprintf("Summary!$A$%d:$A$%d", s.ends[0], s.ends[1]),
 		Values:     fmt.Sprintf("Summary!$B$%d:$B$%d", s.ends[0], s.ends[1]), Fill: solid(blue)}}
 	c.PlotArea.ShowVal = true
 	c.Legend.Position = "none"
-	c.XAxis.ReverseOrder = true // pass at the top, as in the table
 	zero := 0.0
 	c.YAxis.Minimum = &zero
 	c.YAxis.NumFmt = excelize.ChartNumFmt{CustomNumFmt: wholeFormat}

@@ -3,7 +3,6 @@ package export
 import (
 	"fmt"
 	"strings"
-	"time"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -153,7 +152,7 @@ func (b *book) newNeckTable(groups []group) (*neckTable, error) {
 			}
 		}
 		if g.key.name == "relief" {
-			b.tracks = append(b.tracks, reliefTrack{words: g.head("first", u), group: *g})
+			b.tracks = append(b.tracks, reliefTrack{group: *g})
 		}
 	}
 	columns = append(columns, column{head: "Other limited characteristics, last", width: 34, format: textFormat})
@@ -321,7 +320,7 @@ func (b *book) collect(r *batch.NeckReport, first *inspect.Result) {
 		for i := range first.Characteristics {
 			c := &first.Characteristics[i]
 			for j := range b.tracks {
-				if c.Value != nil && keyOf(c) == b.tracks[j].group.key {
+				if c.Value != nil && keyOf(c) == b.tracks[j].key {
 					v := *c.Value
 					f.values[j], measured = &v, true
 				}
@@ -345,17 +344,4 @@ func (b *book) collect(r *batch.NeckReport, first *inspect.Result) {
 		}
 	}
 	b.reliefs[r.Serial] = means
-}
-
-// reliefTrack is a relief column: its head and what limits it.
-type reliefTrack struct {
-	words string
-	group group
-}
-
-// firstRelief is a neck's relief at its first judged inspection, mm, one value per reliefTrack.
-type firstRelief struct {
-	at     time.Time
-	serial string
-	values []*float64
 }

@@ -2,7 +2,9 @@ package export
 
 import (
 	"fmt"
+	"math"
 	"slices"
+	"time"
 
 	"github.com/xuri/excelize/v2"
 )
@@ -24,8 +26,8 @@ func (b *book) writeFirstRelief() error {
 		runSerial: {head: "Serial number", width: 17, format: textFormat},
 		runTime:   {head: "First inspected", width: 19, format: timeFormat},
 	}
-	for _, t := range b.tracks {
-		columns = append(columns, column{head: t.words, width: 16, format: format})
+	for i := range b.tracks {
+		columns = append(columns, column{head: b.tracks[i].shortHead(b.unit.name), width: 16, format: format})
 	}
 	limits := b.reliefLimits()
 	for _, l := range limits {
@@ -108,7 +110,7 @@ func (b *book) runChart() *excelize.Chart {
 		name, _ := excelize.ColumnNumberToName(column + 1)
 		return fmt.Sprintf("'First relief'!$%s$1", name)
 	}
-	c := chart("Relief at the first inspection of each neck, in order of inspection", excelize.Line)
+	c := chart("Relief at each neck's first inspection", excelize.Line)
 	if len(b.firsts) > charted {
 		c.Title.Paragraph[0].Text += fmt.Sprintf(" (the newest %d of %d)", charted, len(b.firsts))
 	}
@@ -138,5 +140,54 @@ func (b *book) runChart() *excelize.Chart {
 	c.YAxis.Title = title("relief ("+b.unit.name+")", 9)
 	c.YAxis.NumFmt = excelize.ChartNumFmt{CustomNumFmt: numberFormat(b.unit.min)}
 	c.YAxis.MajorGridLines = true
+	c.Legend.Position = "right" // as many lines as it takes
+	low, high := b.reliefRange(first - 2)
+	c.YAxis.Minimum, c.YAxis.Maximum = &low, &high
 	return c
+}
+
+// reliefRange is the span of the run chart from the given neck on: values and limits, out to the next step of 0.05 mm or
+// 0.002 in.
+func (b *book) reliefRange(from int) (low, high float64) {
+	low, high = math.Inf(1), math.Inf(-1)
+	take := func(mm float64) {
+		low, high = min(low, b.unit.from(mm)), max(high, b.unit.from(mm))
+	}
+	for _, f := range b.firsts[from:] {
+		for _, v := range f.values {
+			if v != nil {
+				take(*v)
+			}
+		}
+	}
+	for _, l := range b.reliefLimits() {
+		take(l.mm)
+	}
+	perUnit := 20.0 // steps
+	if b.unit.mm != 1 {
+		perUnit = 500
+	}
+	return (math.Ceil(low*perUnit) - 1) / perUnit, (math.Floor(high*perUnit) + 1) / perUnit
+}
+
+// reliefTrack is a relief column with what limits it.
+type reliefTrack struct{ group }
+
+// shortHead names the track with fret and datum pair, short enough for a legend.
+func (t *reliefTrack) shortHead(unit string) string {
+	s := t.key.track
+	if t.key.fret > 0 {
+		s += fmt.Sprintf(", fret %d", t.key.fret)
+	}
+	if t.datum != nil {
+		s += fmt.Sprintf(" of %d-%d", t.datum[0], t.datum[1])
+	}
+	return s + " (" + unit + ")"
+}
+
+// firstRelief is a neck's relief at its first judged inspection, mm, one value per reliefTrack.
+type firstRelief struct {
+	at     time.Time
+	serial string
+	values []*float64
 }

@@ -43,7 +43,7 @@ type look struct {
 	size          float64 // 0: 10
 	color         string  // of the text, empty: ink or the tint's
 	wrap, top     bool
-	right, centre bool
+	right, indent bool
 	fill          string
 	line          string // "top" or "bottom" for a rule
 }
@@ -78,8 +78,8 @@ func (l look) style() *excelize.Style {
 	}
 	if l.right {
 		st.Alignment.Horizontal = "right"
-	} else if l.centre {
-		st.Alignment.Horizontal = "center"
+	} else if l.indent {
+		st.Alignment.Horizontal, st.Alignment.Indent = "left", 1
 	}
 	fill := l.fill
 	if l.tint.fill != "" {

@@ -15,13 +15,25 @@ import (
 // The Summary's columns: tables on the left, charts on the right.
 const (
 	summaryTables = 6 // A to F
-	summaryCharts = "H"
+	summaryCharts = 8 // H
+)
+
+// How many characters of running text go into a line of the Summary: across the whole width, from B or C on, and in the
+// columns A, B and the others.
+const (
+	whole  = 100.0
+	fromB  = 78.0
+	fromC  = 58.0
+	label  = 28.0
+	where  = 20.0
+	narrow = 13.5
 )
 
 // summary is the Summary in the making: one row after another. Errors are kept until the end.
 type summary struct {
 	*book
-	row     int // next row, from 1
+	row     int             // next row, from 1
+	heights map[int]float64 // of rows, points, where they are not the usual one
 	reasons [2]int
 	ends    [2]int
 	err     error
@@ -29,15 +41,15 @@ type summary struct {
 
 // writeSummary writes the first sheet: the answer, what was judged and how, the counts, and where to sign.
 func (b *book) writeSummary() error {
-	s := &summary{book: b, row: 1}
+	s := &summary{book: b, row: 1, heights: map[int]float64{}}
 	s.layout()
 	s.title()
-	s.about()
-	s.limits()
 	s.counted()
 	s.yields()
 	s.pareto()
 	s.dispositions()
+	s.about()
+	s.limits()
 	s.gaugeLines()
 	s.meanings()
 	s.signatures()
@@ -56,10 +68,11 @@ func (s *summary) keep(err error) {
 func (s *summary) layout() {
 	const sheet = "Summary"
 	s.keep(s.setPage(sheet, 1))
-	s.keep(s.file.SetColWidth(sheet, "A", "A", 27))
-	s.keep(s.file.SetColWidth(sheet, "B", "F", 13.5))
-	s.keep(s.file.SetColWidth(sheet, "G", "G", 3))
-	s.keep(s.file.SetColWidth(sheet, "H", "P", 9))
+	s.keep(s.file.SetColWidth(sheet, "A", "A", 24))
+	s.keep(s.file.SetColWidth(sheet, "B", "B", 16))
+	s.keep(s.file.SetColWidth(sheet, "C", "F", 11))
+	s.keep(s.file.SetColWidth(sheet, "G", "G", 2))
+	s.keep(s.file.SetColWidth(sheet, "H", "N", 11))
 	hidden := false
 	s.keep(s.file.SetSheetView(sheet, 0, &excelize.ViewOptions{ShowGridLines: &hidden}))
 	s.keep(s.file.SetPanes(sheet, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}))
@@ -95,7 +108,10 @@ func (s *summary) across(column int, text string, l look, width float64) {
 }
 
 // height sets the current row's height in points.
-func (s *summary) height(points float64) { s.keep(s.file.SetRowHeight("Summary", s.row, points)) }
+func (s *summary) height(points float64) {
+	s.heights[s.row] = points
+	s.keep(s.file.SetRowHeight("Summary", s.row, points))
+}
 
 // section begins a block with its heading.
 func (s *summary) section(name string) {
@@ -114,19 +130,24 @@ func (s *summary) section(name string) {
 
 // heads writes a table's header row.
 func (s *summary) heads(names ...string) {
+	lines := 1
 	for i, n := range names {
 		s.cell(i, n, look{bold: true, fill: paper, wrap: true, right: i > 0})
+		if i > 0 {
+			lines = max(lines, wrapped(n, map[bool]float64{true: where, false: narrow}[i == 1]))
+		}
 	}
+	s.height(float64(14*lines + 2))
 	s.row++
 }
 
 // fact writes a labelled line.
-func (s *summary) fact(label, text string) {
+func (s *summary) fact(name, text string) {
 	if text == "" {
 		return
 	}
-	s.cell(0, label, look{color: faint, top: true})
-	s.across(1, text, look{top: true}, 70)
+	s.cell(0, name, look{color: faint, top: true})
+	s.across(1, text, look{top: true}, fromB)
 	s.row++
 }
 
@@ -135,8 +156,14 @@ func (s *summary) title() {
 	s.cell(0, "Batch "+s.batch.Number, look{bold: true, size: 18})
 	s.height(28)
 	s.row++
-	s.across(0, s.answer(), look{size: 12, top: true}, 82)
-	s.height(float64(17*wrapped(s.answer(), 82) + 4))
+	line := s.batch.Spec.Name + ", revision " + s.batch.Spec.Revision + "; report made " + s.moment(s.opt.Now)
+	if s.opt.Station != "" {
+		line = s.opt.Station + "; " + line
+	}
+	s.across(0, line, look{color: faint}, whole)
+	s.row++
+	s.across(0, s.answer(), look{size: 12, top: true}, whole/1.2)
+	s.height(float64(17*wrapped(s.answer(), whole/1.2) + 4))
 	s.row++
 }
 
@@ -200,7 +227,6 @@ func (s *summary) about() {
 	} else {
 		s.fact("Closed", s.moment(s.batch.ClosedAt))
 	}
-	s.fact("Report made", s.moment(s.opt.Now))
 	s.fact("Specification", s.batch.Spec.Name+", revision "+s.batch.Spec.Revision)
 	s.fact("Neck", s.geometry(&spec.Neck))
 	s.fact("Relief", s.datum(spec))
@@ -265,7 +291,7 @@ func (s *summary) limits() {
 	s.section("Limits")
 	limits := s.batch.Spec.Spec.Limits
 	if len(limits) == 0 {
-		s.across(0, "The specification sets no limits: nothing was judged.", look{}, 95)
+		s.across(0, "The specification sets no limits: nothing was judged.", look{}, whole)
 		s.row++
 		return
 	}
@@ -279,9 +305,9 @@ func (s *summary) limits() {
 		case l.LowerCents != nil || l.TargetCents != nil || l.UpperCents != nil:
 			unit, values = "cents", [3]*float64{l.LowerCents, l.TargetCents, l.UpperCents}
 		}
-		where := limitPlace(l)
+		place := limitPlace(l)
 		s.cell(0, strings.ReplaceAll(l.Characteristic, "_", " "), look{})
-		s.cell(1, where, look{right: true, wrap: true})
+		s.cell(1, place, look{right: true, wrap: true})
 		for j, v := range values {
 			if v == nil {
 				s.cell(2+j, "none", look{right: true, color: faint})
@@ -290,7 +316,7 @@ func (s *summary) limits() {
 			s.cell(2+j, s.unit.shown(*v, unit), look{format: numberFormat(decimalsOf(unit, s.decimals)), right: true})
 		}
 		s.cell(5, s.unit.label(unit), look{right: true})
-		s.height(float64(14*wrapped(where, 13) + 2))
+		s.height(float64(14*wrapped(place, where) + 2))
 		s.row++
 	}
 }
@@ -331,7 +357,7 @@ func (s *summary) counted() {
 	c := s.counts
 	s.section("Counts")
 	for _, line := range []struct {
-		label string
+		name  string
 		n     int
 		means string
 	}{
@@ -341,9 +367,9 @@ func (s *summary) counted() {
 		{"Inspections", c.Inspections, "finished attempts, repeated ones after rework included"},
 		{"Being inspected", c.InProgress, "on the bench, or parked to settle"},
 	} {
-		s.cell(0, line.label, look{})
+		s.cell(0, line.name, look{})
 		s.cell(1, line.n, look{format: wholeFormat, right: true})
-		s.across(2, line.means, look{color: faint}, 54)
+		s.across(2, line.means, look{color: faint, indent: true}, fromC)
 		s.row++
 	}
 }
@@ -354,10 +380,10 @@ func (s *summary) yields() {
 	s.section("Yield of the necks inspected")
 	s.heads("", "Necks", "Of", "Yield", "95 % from", "95 % to")
 	for _, y := range []struct {
-		label string
-		k     int
+		name string
+		k    int
 	}{{"First-pass yield", c.FirstPass}, {"Final yield so far", c.Passed}} {
-		s.cell(0, y.label, look{})
+		s.cell(0, y.name, look{})
 		s.cell(1, y.k, look{format: wholeFormat, right: true})
 		s.cell(2, c.Inspected, look{format: wholeFormat, right: true})
 		if c.Inspected > 0 {
@@ -369,7 +395,7 @@ func (s *summary) yields() {
 		s.row++
 	}
 	s.across(0, "Wilson score intervals: where the true yield of such a process may lie, so that 3 of 4 does not look like 75 of 100. A concession is no pass.",
-		look{color: faint}, 95)
+		look{color: faint}, whole)
 	s.row++
 }
 
@@ -378,7 +404,7 @@ func (s *summary) pareto() {
 	s.section("Reasons: first characteristic to fail at the first inspection")
 	reasons := s.counts.Reasons
 	if len(reasons) == 0 {
-		s.across(0, "No neck failed its first inspection.", look{}, 95)
+		s.across(0, "No neck failed its first inspection.", look{}, whole)
 		s.row++
 		return
 	}
@@ -394,7 +420,7 @@ func (s *summary) pareto() {
 		s.cell(1, r.Necks, look{format: wholeFormat, right: true})
 		s.cell(2, float64(r.Necks)/float64(total), look{format: shareFormat, right: true})
 		s.cell(3, float64(sum)/float64(total), look{format: shareFormat, right: true})
-		s.height(float64(14*wrapped(r.Name, 27) + 2))
+		s.height(float64(14*wrapped(r.Name, label) + 2))
 		s.row++
 	}
 	s.cell(0, "All", look{bold: true, line: "top"})
@@ -423,7 +449,7 @@ func (s *summary) dispositions() {
 	for _, r := range rows {
 		s.cell(0, string(r.d), look{})
 		s.cell(1, r.n, look{format: wholeFormat, right: true})
-		s.across(2, r.means, look{color: faint}, 54)
+		s.across(2, r.means, look{color: faint, indent: true}, fromC)
 		s.row++
 	}
 	s.keep(s.colour("Summary", fmt.Sprintf("A%d:A%d", s.ends[0], s.ends[1]), dispositionWords))
@@ -433,12 +459,11 @@ func (s *summary) dispositions() {
 func (s *summary) gaugeLines() {
 	s.section("Gauges")
 	if len(s.gauges) == 0 {
-		s.across(0, "No gauge is on record: the readings were typed by hand.", look{}, 95)
+		s.across(0, "No gauge is on record: the readings were typed by hand.", look{}, whole)
 		s.row++
 		return
 	}
-	s.heads("Gauge", "Resolution ("+s.unit.name+")", "Certificate", "Due", "Certificate", "Last check")
-	s.height(30)
+	s.heads("Gauge", "Resolution, "+s.unit.name, "Certificate", "Due", "State", "Last check")
 	from := s.row
 	for i := range s.gauges {
 		g := &s.gauges[i]
@@ -456,7 +481,7 @@ func (s *summary) gaugeLines() {
 			check = map[bool]string{true: "good", false: "failed"}[g.Checks[n-1].Good]
 		}
 		s.cell(5, check, look{right: true})
-		s.height(float64(14*max(wrapped(g.Name, 27), wrapped(g.Certificate, 13)) + 2))
+		s.height(float64(14*max(wrapped(g.Name, label), wrapped(g.Certificate, narrow)) + 2))
 		s.row++
 	}
 	s.keep(s.colour("Summary", fmt.Sprintf("E%d:E%d", from, s.row-1), dueWords))
@@ -476,8 +501,8 @@ func (s *summary) meanings() {
 // signatures leaves room to sign.
 func (s *summary) signatures() {
 	s.row++
-	for _, label := range []string{"Inspected by", "Released by", "Date"} {
-		s.cell(0, label, look{bold: true})
+	for _, line := range []string{"Inspected by", "Released by", "Date"} {
+		s.cell(0, line, look{bold: true})
 		for i := 1; i < 4; i++ {
 			s.cell(i, nil, look{line: "bottom"})
 		}

@@ -47,7 +47,11 @@ func (b *book) newTable(name string, columns []column) (*table, error) {
 	for _, c := range columns {
 		width += c.width
 	}
-	if err := b.setPage(name, max(1, int(math.Ceil(width/pageWidth)))); err != nil {
+	wide := 1
+	if width > mostWidth {
+		wide = int(math.Ceil(width / pageWidth))
+	}
+	if err := b.setPage(name, wide); err != nil {
 		return nil, err
 	}
 	var err error
@@ -61,21 +65,20 @@ func (b *book) newTable(name string, columns []column) (*table, error) {
 	t.styles = make([]int, len(columns))
 	t.row = make([]any, len(columns))
 	for i, c := range columns {
-		if t.styles[i], err = b.styles.id(look{format: c.format}); err != nil {
+		if t.styles[i], err = b.styles.id(look{format: c.format, indent: i > 0 && c.format == textFormat}); err != nil {
 			return nil, err
 		}
 		if err := t.stream.SetColWidth(i+1, i+1, c.width); err != nil {
 			return nil, err
 		}
 	}
-	head, err := b.styles.id(look{bold: true, wrap: true, fill: paper, line: "bottom"})
-	if err != nil {
-		return nil, err
-	}
 	lines := 1
 	for i, c := range columns {
 		t.put(i, c.head)
-		t.cells[i].StyleID = head
+		l := look{bold: true, wrap: true, fill: paper, line: "bottom", right: c.format != textFormat, indent: i > 0}
+		if t.cells[i].StyleID, err = b.styles.id(l); err != nil {
+			return nil, err
+		}
 		lines = max(lines, wrapped(c.head, c.width-2)) // room for the filter's button
 	}
 	return t, t.write(excelize.RowOpts{Height: float64(14*lines + 4)})
@@ -186,8 +189,12 @@ func (b *book) colour(sheet, cells string, words []word) error {
 	return b.file.SetConditionalFormat(sheet, cells, rules)
 }
 
-// pageWidth is how many characters of the tables' type still read well across a landscape page.
-const pageWidth = 320.0
+// How many characters go across a landscape page: up to mostWidth they are made to fit, beyond that the sheet takes
+// several pages of pageWidth, each with the first column repeated.
+const (
+	mostWidth = 350.0
+	pageWidth = 220.0
+)
 
 // setPage sets a sheet's print-out: A4 landscape, so many pages wide, batch and page numbers in the footer.
 func (b *book) setPage(sheet string, wide int) error {
