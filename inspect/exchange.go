@@ -242,7 +242,7 @@ func (s *ZoneSolver) exchangeContact(point int, bland bool) {
 	}
 	s.entering[d.rank] = side
 	luSolveTransposed(s.matrix, m, s.swap, s.entering)
-	const still, tie = 1e-11, 1e-14 // rows are of order 1 and multipliers at most 1
+	const still, tie = 1e-13, epsilon // rows are of order 1 and multipliers at most 1
 	step := math.Inf(1)
 	for k, v := range s.entering {
 		v *= side * s.side[k]
@@ -263,25 +263,62 @@ func (s *ZoneSolver) exchangeContact(point int, bland bool) {
 	s.index[leave], s.side[leave] = point, side
 }
 
-// contacts returns the proof of the zone solved last, without the contacts that bear nothing.
+// contacts returns the proof of the zone solved last, without the contacts that bear nothing. Where one of those had a
+// multiplier of rounding, as points that nearly coincide bring about, the others are balanced anew without it.
 func (s *ZoneSolver) contacts() []Contact {
 	if len(s.index) == 0 {
 		return []Contact{{0, 1, 0.5}, {0, -1, 0.5}}
 	}
-	const nothing = 1e-14
-	var total float64
-	for _, v := range s.multiplier {
-		if v > nothing {
-			total += v
-		}
-	}
-	contacts := make([]Contact, 0, len(s.index))
+	contacts := make([]Contact, len(s.index))
 	for k, v := range s.multiplier {
-		if v > nothing {
-			contacts = append(contacts, Contact{s.index[k], int(s.side[k]), v / total})
+		contacts[k] = Contact{s.index[k], int(s.side[k]), v}
+	}
+	for range s.index {
+		const nothing = 1e-14
+		var total, dropped float64
+		bearing := contacts[:0]
+		for _, c := range contacts {
+			if c.Multiplier > nothing {
+				total += c.Multiplier
+				bearing = append(bearing, c)
+			} else {
+				dropped = max(dropped, math.Abs(c.Multiplier))
+			}
+		}
+		contacts = bearing
+		for k := range contacts {
+			contacts[k].Multiplier /= total
+		}
+		if dropped <= 16*epsilon || !s.rebalance(contacts) {
+			break
 		}
 	}
 	return contacts
+}
+
+// rebalance sets the contacts' multipliers to those nearest to balance.
+func (s *ZoneSolver) rebalance(contacts []Contact) bool {
+	r, n := s.design.rank, s.design.n
+	balance := make([][]float64, r+1)
+	for j := range balance {
+		balance[j] = make([]float64, len(contacts))
+		for k, c := range contacts {
+			balance[j][k] = 1
+			if j < r {
+				balance[j][k] = float64(c.Side) * s.design.q[j*n+c.Index]
+			}
+		}
+	}
+	wanted := make([]float64, r+1)
+	wanted[r] = 1
+	multipliers, err := FitLeastSquares(balance, wanted)
+	if err != nil {
+		return false
+	}
+	for k, v := range multipliers {
+		contacts[k].Multiplier = v
+	}
+	return true
 }
 
 // Perturb returns the width of the minimum zone of the heights solved last with dz added to height i, and leaves the

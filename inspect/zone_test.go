@@ -1,0 +1,565 @@
+package inspect
+
+import (
+	"errors"
+	"math"
+	"math/big"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/optimize/convex/lp"
+)
+
+// zoneSet is one set of points with its minimum zone, in minimum_zone_sets.json and minimum_zone_exact.json.
+type zoneSet struct {
+	Name, Kind, Source string
+	Family             []string
+	Points             [][]float64
+	Expected           struct {
+		Zone         float64
+		Coefficients []float64
+		LeastSquares LeastSquares `json:"least_squares"`
+		Touching     []int
+	}
+	Tolerance float64
+	Printed   struct {
+		Zone, LargestResidual *float64
+		Coefficients          []float64
+	}
+}
+
+// rows returns the family at each point, and the heights.
+func (s zoneSet) rows(t *testing.T) (rows [][]float64, z []float64) {
+	for _, p := range s.Points {
+		var row []float64
+		for _, f := range s.Family {
+			switch f {
+			case "1":
+				row = append(row, 1)
+			case "x":
+				row = append(row, p[0])
+			case "y":
+				row = append(row, p[1])
+			case "x**2":
+				row = append(row, p[0]*p[0])
+			case "x**3":
+				row = append(row, p[0]*p[0]*p[0])
+			default:
+				t.Fatalf("%s: function %q", s.Name, f)
+			}
+		}
+		rows = append(rows, row)
+		z = append(z, p[len(p)-1])
+	}
+	return rows, z
+}
+
+func TestMinimumZonePublishedSets(t *testing.T) {
+	var sets []zoneSet
+	for _, name := range []string{"minimum_zone_sets.json", "minimum_zone_exact.json"} {
+		var ref struct{ Sets []zoneSet }
+		loadGeometry(t, name, &ref)
+		sets = append(sets, ref.Sets...)
+	}
+	if len(sets) < 13 {
+		t.Fatalf("%d sets", len(sets))
+	}
+	for _, set := range sets {
+		t.Run(set.Name, func(t *testing.T) {
+			rows, z := set.rows(t)
+			m, err := MinimumZoneOf(rows, z)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := m.Prove(rows, z); err != nil {
+				t.Error(err)
+			}
+			exact := exactZone(t, m, rows, z)
+			t.Logf("%s: zone %.15g, %.1f digits of the linear programme's, %.1f of the rational value at its contacts",
+				set.Source, m.Zone, digits(m.Zone, set.Expected.Zone), digits(m.Zone, exact))
+			size := math.Max(1, set.Expected.Zone)
+			if math.Abs(m.Zone-set.Expected.Zone) > set.Tolerance*size || math.Abs(m.Zone-exact) > 1e-13*size {
+				t.Errorf("zone %v, want %v, exact %v", m.Zone, set.Expected.Zone, exact)
+			}
+			for _, c := range m.Contacts {
+				if !slices.Contains(set.Expected.Touching, c.Index) {
+					t.Errorf("contact %d does not touch in the reference: %v", c.Index, set.Expected.Touching)
+				}
+			}
+			if set.Printed.Zone != nil && math.Abs(m.Zone-*set.Printed.Zone) > 1e-12 {
+				t.Errorf("zone %v, printed %v", m.Zone, *set.Printed.Zone)
+			}
+			for j, want := range set.Printed.Coefficients {
+				if math.Abs(m.Coefficients[j]-want) > 1e-12 {
+					t.Errorf("coefficient %d: %v, printed %v", j, m.Coefficients[j], want)
+				}
+			}
+			coef, err := FitLeastSquares(rows, z)
+			if err != nil {
+				t.Fatal(err)
+			}
+			checkParameters(t, "least squares", Deviations(rows, coef, z), set.Expected.LeastSquares, set.Tolerance*size)
+			set.checkNamed(t, m.Zone)
+		})
+	}
+}
+
+// checkNamed compares the kernel named for the set's kind with the general one.
+func (s zoneSet) checkNamed(t *testing.T, zone float64) {
+	x, y, z := make([]float64, len(s.Points)), make([]float64, len(s.Points)), make([]float64, len(s.Points))
+	for i, p := range s.Points {
+		x[i], y[i], z[i] = p[0], p[1], p[len(p)-1]
+	}
+	var m MinimumZone
+	var ls LeastSquares
+	var err error
+	switch s.Kind {
+	case "straightness":
+		m, ls, err = Straightness(x, z)
+		if hull := hullWidth(x, z); math.Abs(hull-zone) > 1e-12*math.Max(1, zone) {
+			t.Errorf("zone %v, width of the convex hull along z %v", zone, hull)
+		}
+	case "flatness":
+		m, ls, err = Flatness(x, y, z)
+	default:
+		return
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	if math.Abs(m.Zone-zone) > 1e-13*math.Max(1, zone) {
+		t.Errorf("%s: zone %v, general %v", s.Kind, m.Zone, zone)
+	}
+	checkParameters(t, s.Kind, ls, s.Expected.LeastSquares, s.Tolerance*math.Max(1, zone))
+}
+
+func checkParameters(t *testing.T, what string, got, want LeastSquares, tolerance float64) {
+	t.Helper()
+	for _, d := range []float64{got.T - want.T, got.P - want.P, got.V - want.V, got.Q - want.Q} {
+		if math.Abs(d) > tolerance {
+			t.Errorf("%s: got %+v, want %+v", what, got, want)
+		}
+	}
+}
+
+// exactZone returns the zone that the contacts prove, in rational arithmetic: half is the balanced mean of the heights.
+func exactZone(t *testing.T, m MinimumZone, rows [][]float64, z []float64) float64 {
+	t.Helper()
+	// Solve sum w_k row_k = 0, sum side_k w_k = 1 over the contacts exactly; the value is 2 sum w_k z_k.
+	n, p := len(m.Contacts), len(rows[0])
+	system := make([][]*big.Rat, p+1)
+	for j := range system {
+		system[j] = make([]*big.Rat, n+1)
+		for k, c := range m.Contacts {
+			if j < p {
+				system[j][k] = new(big.Rat).SetFloat64(rows[c.Index][j])
+			} else {
+				system[j][k] = big.NewRat(int64(c.Side), 1)
+			}
+		}
+		system[j][n] = big.NewRat(int64(j/p), 1)
+	}
+	rank := 0
+	for k := 0; k < n; k++ {
+		pivot := -1
+		for j := rank; j <= p; j++ {
+			if system[j][k].Sign() != 0 {
+				pivot = j
+				break
+			}
+		}
+		if pivot < 0 {
+			t.Fatalf("contacts %v are not a basis", m.Contacts)
+		}
+		system[rank], system[pivot] = system[pivot], system[rank]
+		for j := range system {
+			if j == rank || system[j][k].Sign() == 0 {
+				continue
+			}
+			f := new(big.Rat).Quo(system[j][k], system[rank][k])
+			for l := k; l <= n; l++ {
+				system[j][l] = new(big.Rat).Sub(system[j][l], new(big.Rat).Mul(f, system[rank][l]))
+			}
+		}
+		rank++
+	}
+	value := new(big.Rat)
+	for k, c := range m.Contacts {
+		w := new(big.Rat).Quo(system[k][n], system[k][k])
+		if w.Sign()*c.Side < 0 {
+			t.Errorf("contact %+v: exact multiplier has the other sign", c)
+		}
+		value.Add(value, new(big.Rat).Mul(w, new(big.Rat).SetFloat64(z[c.Index])))
+	}
+	half, _ := value.Float64()
+	return 2 * half
+}
+
+// hullWidth is an independent referee for straightness: the widest gap, along z, between the upper and the lower
+// convex hull (A. M. Andrew's monotone chain) lies over a vertex of one of them.
+func hullWidth(x, z []float64) float64 {
+	order := make([]int, len(x))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int {
+		if x[a] != x[b] {
+			return cmpFloat(x[a], x[b])
+		}
+		return cmpFloat(z[a], z[b])
+	})
+	chain := func(sign float64) (hx, hz []float64) {
+		for _, i := range order {
+			px, pz := x[i], sign*z[i]
+			if n := len(hx); n > 0 && hx[n-1] == px {
+				if hz[n-1] <= pz {
+					continue
+				}
+				hx, hz = hx[:n-1], hz[:n-1]
+			}
+			for n := len(hx); n >= 2 && (hx[n-1]-hx[n-2])*(pz-hz[n-2]) <= (hz[n-1]-hz[n-2])*(px-hx[n-2]); n = len(hx) {
+				hx, hz = hx[:n-1], hz[:n-1]
+			}
+			hx, hz = append(hx, px), append(hz, pz)
+		}
+		return hx, hz
+	}
+	lx, lz := chain(1)
+	ux, uz := chain(-1)
+	at := func(hx, hz []float64, v float64) float64 {
+		k, found := slices.BinarySearch(hx, v)
+		if found {
+			return hz[k]
+		}
+		return hz[k-1] + (hz[k]-hz[k-1])*((v-hx[k-1])/(hx[k]-hx[k-1]))
+	}
+	var widest float64
+	for k, v := range lx {
+		widest = math.Max(widest, -at(ux, uz, v)-lz[k])
+	}
+	for k, v := range ux {
+		widest = math.Max(widest, -uz[k]-at(lx, lz, v))
+	}
+	return widest
+}
+
+func cmpFloat(a, b float64) int {
+	switch {
+	case a < b:
+		return -1
+	case a > b:
+		return 1
+	}
+	return 0
+}
+
+// randomZoneProblem draws points over one of several families and layouts, degenerate ones among them.
+func randomZoneProblem(r *rand.Rand, n int) (rows [][]float64, z []float64) {
+	family, layout := r.IntN(4), r.IntN(7)
+	offset := 0.0
+	if r.IntN(8) == 0 {
+		offset = 1e6
+	}
+	noise := math.Pow(10, float64(r.IntN(7)-4))
+	for i := range n {
+		x, y := 650*r.Float64(), 56*r.Float64()-28
+		switch layout {
+		case 1: // frets on three tracks
+			x = FretX(648, i/3+1)
+			y = float64(i%3-1) * (17 + x/60)
+		case 2: // a coarse grid, with coincident points
+			x, y = float64(r.IntN(4)), float64(r.IntN(3))
+		case 3: // on one line
+			y = 0.125*x - 7
+		case 4: // all in one place
+			x, y = 7, 3
+		case 5: // equally spaced
+			x, y = float64(i), float64(i%4)
+		}
+		v := noise * r.NormFloat64()
+		switch r.IntN(8) {
+		case 0:
+			v = 0
+		case 1:
+			v = noise * float64(r.IntN(3)-1)
+		}
+		if layout == 6 {
+			v = noise * float64(r.IntN(3)-1)
+		}
+		z = append(z, v+0.003*x+offset)
+		u := x / 648
+		switch family {
+		case 0:
+			rows = append(rows, []float64{1, x})
+		case 1:
+			rows = append(rows, []float64{1, x, y})
+		case 2:
+			rows = append(rows, []float64{1, u, y, u * u, u * u * u, u * y})
+		case 3:
+			rows = append(rows, []float64{x + 1, y})
+		}
+	}
+	return rows, z
+}
+
+func TestMinimumZoneIsProved(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	for k := range 100_000 {
+		n := 1 + r.IntN(24)
+		switch {
+		case k%10_000 == 0:
+			n = 10_000
+		case k%500 == 0:
+			n = 50 + r.IntN(500)
+		}
+		rows, z := randomZoneProblem(r, n)
+		m, err := MinimumZoneOf(rows, z)
+		if err == nil {
+			err = m.Prove(rows, z)
+		}
+		if err != nil {
+			t.Fatalf("case %d, %d points: %v\nrows %v\nz %v", k, n, err, rows[:min(n, 30)], z[:min(n, 30)])
+		}
+	}
+}
+
+// TestMinimumZoneReferee compares with gonum's simplex on the dual: maximise sum z (w+ - w-) with sum rows (w+ - w-) = 0
+// and sum (w+ + w-) = 1.
+func TestMinimumZoneReferee(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	compared := 0
+	var worst float64
+	for range 400 {
+		n := 8 + r.IntN(40)
+		p := 2 + r.IntN(2)
+		rows, z := make([][]float64, n), make([]float64, n)
+		for i := range rows {
+			rows[i] = []float64{1, 2*r.Float64() - 1, 2*r.Float64() - 1}[:p]
+			z[i] = r.NormFloat64()
+		}
+		a := mat.NewDense(p+1, 2*n, nil)
+		c, b := make([]float64, 2*n), make([]float64, p+1)
+		b[p] = 1
+		for i := range rows {
+			for j, v := range rows[i] {
+				a.Set(j, i, v)
+				a.Set(j, n+i, -v)
+			}
+			a.Set(p, i, 1)
+			a.Set(p, n+i, 1)
+			c[i], c[n+i] = -z[i], z[i]
+		}
+		value, _, err := lp.Simplex(c, a, b, 1e-12, nil)
+		if err != nil {
+			continue
+		}
+		m, err := MinimumZoneOf(rows, z)
+		if err != nil {
+			t.Fatal(err)
+		}
+		compared++
+		worst = math.Max(worst, math.Abs(m.Zone+2*value))
+		if math.Abs(m.Zone+2*value) > 1e-9 {
+			t.Errorf("zone %v, gonum %v", m.Zone, -2*value)
+		}
+	}
+	if compared < 300 {
+		t.Errorf("gonum solved only %d of 400", compared)
+	}
+	t.Logf("gonum v0.17 lp.Simplex: %d problems, largest difference %.1e", compared, worst)
+}
+
+func TestStraightnessIsHullWidth(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 6))
+	var worst float64
+	for range 3000 {
+		n := 2 + r.IntN(60)
+		x, z := make([]float64, n), make([]float64, n)
+		for i := range x {
+			x[i], z[i] = float64(r.IntN(40)), r.NormFloat64()
+			if r.IntN(3) == 0 {
+				z[i] = math.Round(z[i])
+			}
+		}
+		m, _, err := Straightness(x, z)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := math.Abs(m.Zone - hullWidth(x, z))
+		worst = math.Max(worst, d)
+		if d > 1e-13 {
+			t.Fatalf("x %v z %v: zone %v, hull %v", x, z, m.Zone, hullWidth(x, z))
+		}
+	}
+	t.Logf("3000 sets against the convex hull: largest difference %.1e", worst)
+}
+
+func TestMinimumZoneLaws(t *testing.T) {
+	r := rand.New(rand.NewPCG(7, 8))
+	for k := range 2000 {
+		n := 7 + r.IntN(45)
+		x, y, z := make([]float64, n), make([]float64, n), make([]float64, n)
+		moved, scaled := make([]float64, n), make([]float64, n)
+		a, b, c, f := r.NormFloat64(), r.NormFloat64()/100, r.NormFloat64()/100, r.NormFloat64()
+		for i := range z {
+			x[i], y[i], z[i] = 648*r.Float64(), 50*r.Float64()-25, 0.05*r.NormFloat64()
+			moved[i] = z[i] + a + b*x[i] + c*y[i]
+			scaled[i] = f * z[i]
+		}
+		m, _, err := Flatness(x, y, z)
+		if err != nil {
+			t.Fatal(err)
+		}
+		other, _, err := Flatness(x, y, moved)
+		if err != nil || math.Abs(other.Zone-m.Zone) > 1e-13 {
+			t.Fatalf("case %d: offset and tilt changed %v to %v (%v)", k, m.Zone, other.Zone, err)
+		}
+		if math.Abs(other.Coefficients[1]-m.Coefficients[1]-b) > 1e-13 {
+			t.Fatalf("case %d: slope %v after adding %v to %v", k, other.Coefficients[1], b, m.Coefficients[1])
+		}
+		other, _, err = Flatness(x, y, scaled)
+		if err != nil || math.Abs(other.Zone-math.Abs(f)*m.Zone) > 1e-13 {
+			t.Fatalf("case %d: times %v changed %v to %v (%v)", k, f, m.Zone, other.Zone, err)
+		}
+		px, py := 648*r.Float64(), 50*r.Float64()-25
+		pz := m.Coefficients[0] + m.Coefficients[1]*px + m.Coefficients[2]*py + (r.Float64()-0.5)*0.999*m.Zone
+		inside, _, err := Flatness(append(x, px), append(y, py), append(z, pz))
+		if err != nil || math.Abs(inside.Zone-m.Zone) > 1e-13 {
+			t.Fatalf("case %d: a point inside changed %v to %v (%v)", k, m.Zone, inside.Zone, err)
+		}
+	}
+}
+
+func TestLevelZone(t *testing.T) {
+	r := rand.New(rand.NewPCG(9, 10))
+	for k := range 500 {
+		n := 7 + r.IntN(60)
+		u, y, z := make([]float64, n), make([]float64, n), make([]float64, n)
+		rows := make([][]float64, n)
+		for i := range u {
+			u[i] = FretX(1, 1+i/3)
+			y[i] = float64(i%3-1) * (17 + 9*u[i])
+			z[i] = 0.02*r.NormFloat64() + 0.3*u[i]*u[i] + 0.002*u[i]*y[i]
+			rows[i] = []float64{1, u[i], y[i], u[i] * u[i], u[i] * u[i] * u[i], u[i] * y[i]}
+		}
+		m, err := LevelZone(u, y, z)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := m.Prove(rows, z); err != nil {
+			t.Fatalf("case %d: %v", k, err)
+		}
+		general, err := MinimumZoneOf(rows, z)
+		if err != nil || math.Abs(general.Zone-m.Zone) > 1e-13 {
+			t.Fatalf("case %d: %v, general %v (%v)", k, m.Zone, general.Zone, err)
+		}
+		for i := range z { // bow, S-curve and twist change nothing
+			z[i] += 1 + 0.5*u[i] - 0.01*y[i] + 2*u[i]*u[i] - u[i]*u[i]*u[i] + 0.03*u[i]*y[i]
+		}
+		bent, err := LevelZone(u, y, z)
+		if err != nil || math.Abs(bent.Zone-m.Zone) > 1e-13 {
+			t.Fatalf("case %d: bend and twist changed %v to %v (%v)", k, m.Zone, bent.Zone, err)
+		}
+	}
+}
+
+func TestZoneDegenerate(t *testing.T) {
+	flat := []float64{0.25, 0.25, 0.25, 0.25, 0.25, 0.25, 0.25, 0.25}
+	line := []float64{0, 1, 2, 3, 4, 5, 6, 7}
+	bump := []float64{0, 0, 0, 0.06, 0, 0, 0, 0}
+	same := []float64{5, 5, 5, 5, 5, 5, 5, 5}
+	for _, c := range []struct {
+		name string
+		run  func() (MinimumZone, error)
+		want float64
+	}{
+		{"flat heights", func() (MinimumZone, error) { m, _, err := Flatness(line, bump, flat); return m, err }, 0},
+		{"tilted plane", func() (MinimumZone, error) { m, _, err := Flatness(line, bump, line); return m, err }, 0},
+		{"points on one line", func() (MinimumZone, error) { m, _, err := Flatness(line, line, bump); return m, err }, 0.06},
+		{"one place, two heights", func() (MinimumZone, error) { m, _, err := Straightness(same, bump); return m, err }, 0.06},
+		{"two points", func() (MinimumZone, error) { m, _, err := Straightness(line[:2], bump[2:4]); return m, err }, 0},
+		{"level zone in one place", func() (MinimumZone, error) { return LevelZone(same, same, bump) }, 0.06},
+		{"level zone along one track", func() (MinimumZone, error) { return LevelZone(line, same, line) }, 0},
+		{"no function but 0", func() (MinimumZone, error) {
+			return MinimumZoneOf([][]float64{{0}, {0}, {0}}, []float64{1, -3, 2})
+		}, 6},
+	} {
+		m, err := c.run()
+		if err != nil || math.Abs(m.Zone-c.want) > 1e-15 {
+			t.Errorf("%s: zone %v, %v, want %v", c.name, m.Zone, err, c.want)
+		}
+	}
+}
+
+func TestZoneErrors(t *testing.T) {
+	nan, inf := math.NaN(), math.Inf(1)
+	three := []float64{1, 2, 3}
+	seven := []float64{1, 2, 3, 4, 5, 6, 7}
+	for _, c := range []struct {
+		name string
+		run  func() error
+		want error
+	}{
+		{"no rows", func() error { _, err := MinimumZoneOf(nil, nil); return err }, ErrTooFew},
+		{"empty rows", func() error { _, err := MinimumZoneOf([][]float64{{}}, []float64{1}); return err }, ErrTooFew},
+		{"ragged rows", func() error { _, err := MinimumZoneOf([][]float64{{1}, {1, 2}}, []float64{1, 2}); return err }, ErrShape},
+		{"heights missing", func() error { _, err := MinimumZoneOf([][]float64{{1}, {1}}, []float64{1}); return err }, ErrShape},
+		{"NaN in a row", func() error { _, err := MinimumZoneOf([][]float64{{nan}}, []float64{1}); return err }, ErrNotFinite},
+		{"infinite height", func() error { _, err := MinimumZoneOf([][]float64{{1}}, []float64{inf}); return err }, ErrNotFinite},
+		{"one point of a track", func() error { _, _, err := Straightness(three[:1], three[:1]); return err }, ErrTooFew},
+		{"track lengths", func() error { _, _, err := Straightness(three[:2], three); return err }, ErrShape},
+		{"NaN place", func() error { _, _, err := Straightness([]float64{1, nan}, three[:2]); return err }, ErrNotFinite},
+		{"two points of a plane", func() error { _, _, err := Flatness(three[:2], three[:2], three[:2]); return err }, ErrTooFew},
+		{"plane lengths", func() error { _, _, err := Flatness(three, three[:2], three); return err }, ErrShape},
+		{"six points of a level zone", func() error { _, err := LevelZone(seven[:6], seven[:6], seven[:6]); return err }, ErrTooFew},
+		{"solver, six points", func() error { _, err := NewLevelSolver(seven[:6], seven[:6]); return err }, ErrTooFew},
+		{"too large", func() error { _, _, err := Straightness(three[:2], []float64{0, 1e101}); return err }, ErrNotFinite},
+		{"least squares, no rows", func() error { _, err := FitLeastSquares(nil, nil); return err }, ErrTooFew},
+		{"least squares, heights", func() error { _, err := FitLeastSquares([][]float64{{1}}, nil); return err }, ErrShape},
+	} {
+		if err := c.run(); !errors.Is(err, c.want) {
+			t.Errorf("%s: %v, want %v", c.name, err, c.want)
+		}
+	}
+}
+
+// TestProveRefuses feeds the proof zones that are not minimal or not zones.
+func TestProveRefuses(t *testing.T) {
+	rows := [][]float64{{1, 0}, {1, 1}, {1, 2}, {1, 3}}
+	z := []float64{0, 1, 0, 1}
+	good, err := MinimumZoneOf(rows, z)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := good.Prove(rows, z); err != nil {
+		t.Fatal(err)
+	}
+	for name, spoil := range map[string]func(m *MinimumZone){
+		"narrower":               func(m *MinimumZone) { m.Zone *= 1 - 1e-12 },
+		"wider":                  func(m *MinimumZone) { m.Zone *= 1 + 1e-11 },
+		"other surface":          func(m *MinimumZone) { m.Coefficients[0] += 1e-12 },
+		"NaN":                    func(m *MinimumZone) { m.Zone = math.NaN() },
+		"NaN coefficient":        func(m *MinimumZone) { m.Coefficients[1] = math.NaN() },
+		"no contacts":            func(m *MinimumZone) { m.Contacts = nil },
+		"contact out of range":   func(m *MinimumZone) { m.Contacts[0].Index = 4 },
+		"negative multiplier":    func(m *MinimumZone) { m.Contacts[0].Multiplier *= -1 },
+		"unbalanced multipliers": func(m *MinimumZone) { m.Contacts[0].Multiplier += 0.1; m.Contacts[1].Multiplier -= 0.1 },
+		"wrong side":             func(m *MinimumZone) { m.Contacts[0].Side *= -1 },
+		"no side":                func(m *MinimumZone) { m.Contacts[0].Side = 0 },
+	} {
+		bad := MinimumZone{good.Zone, slices.Clone(good.Coefficients), slices.Clone(good.Contacts)}
+		spoil(&bad)
+		if err := bad.Prove(rows, z); !errors.Is(err, ErrNotProved) {
+			t.Errorf("%s: %v, want %v", name, err, ErrNotProved)
+		}
+	}
+	if err := good.Prove(rows[:3], z); !errors.Is(err, ErrShape) {
+		t.Errorf("rows missing: %v", err)
+	}
+	worse := MinimumZone{Zone: 2, Coefficients: []float64{1, 0}, Contacts: []Contact{{0, -1, 0.5}, {2, -1, 0.5}}}
+	if err := worse.Prove(rows, z); !errors.Is(err, ErrNotProved) {
+		t.Errorf("a wider zone: %v", err)
+	}
+}
