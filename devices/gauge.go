@@ -35,6 +35,23 @@ const (
 	CaptureStream = "stream" // frames are live; a foot switch or key takes one
 )
 
+// takes tells whether a frame is this gauge's. A status word without a channel concerns every gauge on the port.
+func (g Gauge) takes(v decode.Value) bool {
+	switch {
+	case g.Channel == "", v.Channel == g.Channel, g.KeyChannel != "" && v.Channel == g.KeyChannel:
+		return true
+	}
+	return v.Channel == "" && !v.IsNumber()
+}
+
+// pressed tells whether a frame was sent by the gauge's data key.
+func (g Gauge) pressed(v decode.Value) bool {
+	if g.KeyChannel != "" {
+		return v.Channel == g.KeyChannel
+	}
+	return g.Capture == CaptureKey
+}
+
 // Reading is one decoded frame of one gauge. A status frame is a reading too: Value.IsNumber tells.
 type Reading struct {
 	Gauge   string       // the gauge's ID

@@ -1,0 +1,205 @@
+package devices
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"sagitta/devices/decode"
+)
+
+// standstill is how long a freshly opened port must be quiet before what comes next counts as a frame's beginning.
+// A frame interrupted for that long is cut by definition, so none can be under way. Without this the first press
+// of a gauge that speaks only when pressed would always be thrown away.
+const standstill = 200 * time.Millisecond
+
+// link is one port and the gauges behind it. Its goroutine alone reads, writes and closes the port.
+type link struct {
+	s        *Supervisor
+	decoder  *decode.Decoder
+	identity Identity
+	path     string
+	gauges   []*watch
+	sends    chan sending
+	recent   ring
+}
+
+// sending is one request to send bytes, answered once.
+type sending struct {
+	bytes []byte
+	back  chan error
+}
+
+// where names the port for messages before it is found.
+func (l *link) where() string {
+	if l.identity.IsZero() {
+		return l.path
+	}
+	return l.identity.String()
+}
+
+// locate finds the port's name of today.
+func (l *link) locate() (string, error) {
+	if l.identity.IsZero() {
+		return l.path, nil
+	}
+	ports, err := l.s.plugged()
+	if err != nil {
+		return "", err
+	}
+	return find(ports, l.identity)
+}
+
+// run opens, reads and finds again until the context is done.
+func (l *link) run(ctx context.Context) {
+	wait := l.s.opt.BackoffMin
+	sessions := 0
+	for ctx.Err() == nil {
+		name, err := l.locate()
+		var port *Port
+		if err == nil {
+			port, err = openPort(l.s.opt.Open, name, l.decoder.Line)
+		}
+		if err == nil {
+			now := l.s.opt.Now()
+			for _, w := range l.gauges {
+				w.open(now, name, sessions > 0, l.s.opt.OnHealth)
+			}
+			sessions++
+			var heard bool
+			heard, err = l.session(ctx, port)
+			if closing := port.Close(); err == nil {
+				err = closing
+			}
+			if heard {
+				wait = l.s.opt.BackoffMin
+			}
+		}
+		if ctx.Err() != nil {
+			return
+		}
+		for _, w := range l.gauges {
+			w.down(l.s.opt.Now(), err, sessions > 0, l.s.opt.OnHealth)
+		}
+		select {
+		case <-ctx.Done():
+		case <-time.After(wait):
+		}
+		wait = min(2*wait, l.s.opt.BackoffMax)
+	}
+}
+
+// session reads one opened port until it fails (the error says how) or the context is done (nil). heard tells
+// whether it sent anything.
+func (l *link) session(ctx context.Context, port *Port) (heard bool, err error) {
+	s := session{link: l, port: port, began: l.s.opt.Now(), stream: l.decoder.Stream(false)}
+	if l.decoder.Request.Bytes != nil { // so that requests leave on time
+		if err := port.wait(readWait / 5); err != nil {
+			return false, err
+		}
+	}
+	buf := make([]byte, 1024)
+	for ctx.Err() == nil {
+		if err := s.send(); err != nil {
+			return s.heard, err
+		}
+		n, err := port.Read(buf)
+		now := l.s.opt.Now()
+		at := now.Sub(s.began)
+		switch {
+		case n > 0:
+			s.heard, s.last = true, at
+			l.recent.add(now, buf[:n])
+			s.deliver(s.stream.Feed(at, buf[:n]))
+		case err == nil:
+			if !s.heard && !s.proven && at >= standstill {
+				s.proven, s.stream = true, l.decoder.Stream(true)
+			}
+			s.deliver(s.stream.Idle(at))
+		}
+		s.silence(now)
+		if err != nil {
+			s.deliver(s.stream.End(s.last)) // the last byte's time: being unplugged is no pause that ends a frame
+			return s.heard, err
+		}
+	}
+	return s.heard, nil
+}
+
+// session is one opening of a link's port.
+type session struct {
+	*link
+	port   *Port
+	began  time.Time
+	stream *decode.Stream
+	heard  bool          // a byte has come
+	last   time.Duration // when the last one came
+	proven bool          // the port was quiet long enough to stand between frames
+
+	asked    time.Time // when the last request went out; zero before the first
+	answered bool      // a frame came since
+}
+
+// send sends what Send asks for, and the decoder's request when it is due.
+func (s *session) send() error {
+	select {
+	case r := <-s.sends:
+		err := s.write(r.bytes)
+		r.back <- err
+		if fatal(err) {
+			return err
+		}
+	default:
+	}
+	r := s.decoder.Request
+	if r.Bytes == nil || r.Every == 0 {
+		return nil
+	}
+	waited := s.s.opt.Now().Sub(s.asked)
+	if !s.asked.IsZero() && (waited < r.Every || !s.answered && waited < r.Timeout) {
+		return nil
+	}
+	return s.write(r.Bytes)
+}
+
+func (s *session) write(b []byte) error {
+	if _, err := s.port.Write(b); err != nil {
+		return err
+	}
+	s.asked, s.answered = s.s.opt.Now(), false
+	return nil
+}
+
+// fatal tells whether the port must be opened anew. A gauge that does not take what is sent may still be heard.
+func fatal(err error) bool {
+	var e *Error
+	return err != nil && !(errors.As(err, &e) && e.Kind == Stuck)
+}
+
+// deliver hands every event to the gauges it concerns.
+func (s *session) deliver(events []decode.Event) {
+	for _, e := range events {
+		at := s.began.Add(e.At)
+		s.answered = true
+		for _, w := range s.gauges {
+			if e.Value == nil {
+				w.fault(at, e, s.s.opt)
+			} else if w.gauge.takes(*e.Value) {
+				w.reading(at, e, s.s.opt)
+			}
+		}
+	}
+}
+
+// silence looks whether a gauge that should be heard is not.
+func (s *session) silence(now time.Time) {
+	r := s.decoder.Request
+	unanswered := r.Bytes != nil && !s.asked.IsZero() && !s.answered && now.Sub(s.asked) >= r.Timeout
+	for _, w := range s.gauges {
+		if unanswered {
+			w.silent(now, "Asked for a reading, the gauge did not answer within "+r.Timeout.String()+".", s.s.opt.OnHealth)
+		} else if g := w.gauge; g.Capture == CaptureStream && g.SilentAfter > 0 && now.Sub(w.lastHeard()) >= g.SilentAfter {
+			w.silent(now, "The gauge has sent nothing for "+g.SilentAfter.String()+".", s.s.opt.OnHealth)
+		}
+	}
+}

@@ -1,0 +1,203 @@
+package devices
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+	"time"
+
+	"go.bug.st/serial"
+
+	"sagitta/devices/decode"
+)
+
+// Options are what a Supervisor works with; every field may be left out.
+//
+// The callbacks are called on the goroutine that reads the port, one at a time for one port, at the same time for
+// different ports. OnReading may take as long as a commit takes: meanwhile the system holds what the gauge sends
+// (about 4000 bytes), and nothing is lost. It must not wait for anything that itself waits for this port. When
+// OnReading returns, the reading is the consumer's.
+type Options struct {
+	Open      Opener           // serial.Open unless given
+	List      Lister           // ListPorts unless given
+	Now       func() time.Time // time.Now unless given
+	OnReading func(Reading)    // every decoded frame
+	OnHealth  func(Health)     // every change of a gauge's state, once
+	OnFault   func(Fault)      // every stretch of bytes that gave no reading
+
+	BackoffMin time.Duration // first wait before looking for a lost port again; 250 ms unless given
+	BackoffMax time.Duration // longest such wait; 2 s unless given
+}
+
+// Supervisor keeps every gauge's port open, reads it, and finds it again when it was unplugged.
+type Supervisor struct {
+	opt    Options
+	links  []*link
+	gauges []*watch // in the order given
+
+	listing sync.Mutex
+	listed  time.Time
+	ports   []PortInfo
+}
+
+// New checks the gauges and prepares to watch them; Run does it. The error lists everything that is wrong with
+// them.
+func New(gauges []Gauge, opt Options) (*Supervisor, error) {
+	if opt.Open == nil {
+		opt.Open = serial.Open
+	}
+	if opt.List == nil {
+		opt.List = ListPorts
+	}
+	if opt.Now == nil {
+		opt.Now = time.Now
+	}
+	if opt.OnReading == nil {
+		opt.OnReading = func(Reading) {}
+	}
+	if opt.OnHealth == nil {
+		opt.OnHealth = func(Health) {}
+	}
+	if opt.OnFault == nil {
+		opt.OnFault = func(Fault) {}
+	}
+	if opt.BackoffMin <= 0 {
+		opt.BackoffMin = 250 * time.Millisecond
+	}
+	if opt.BackoffMax < opt.BackoffMin {
+		opt.BackoffMax = max(2*time.Second, opt.BackoffMin)
+	}
+	s := &Supervisor{opt: opt}
+	var wrong []error
+	for _, g := range gauges {
+		if err := s.add(g); err != nil {
+			wrong = append(wrong, fmt.Errorf("gauge %q: %w", g.ID, err))
+		}
+	}
+	if len(wrong) > 0 {
+		return nil, errors.Join(wrong...)
+	}
+	return s, nil
+}
+
+// add puts a gauge to the port it shares with others, or to one of its own.
+func (s *Supervisor) add(g Gauge) error {
+	switch {
+	case g.ID == "":
+		return errors.New("has no ID; give every gauge one of its own")
+	case s.watch(g.ID) != nil:
+		return errors.New("the ID is used twice; give every gauge one of its own")
+	case g.Decoder == nil:
+		return errors.New("has no decoder; choose one")
+	case g.Identity.IsZero() && g.Path == "":
+		return errors.New("has neither a USB identity nor a path; pick its port")
+	case g.Capture != CaptureKey && g.Capture != CaptureStream:
+		return fmt.Errorf("capture is %q; allowed: %q, %q", g.Capture, CaptureKey, CaptureStream)
+	}
+	w := &watch{gauge: g, health: Health{Gauge: g.ID, State: StateMissing, Since: s.opt.Now(), Words: "Not looked for yet."}}
+	for _, l := range s.links {
+		first := l.gauges[0].gauge
+		if first.Identity != g.Identity || g.Identity.IsZero() && first.Path != g.Path {
+			continue
+		}
+		if first.Decoder.ID() != g.Decoder.ID() {
+			return fmt.Errorf("shares its port with gauge %q but not its decoder (%s, %s); one port has one decoder",
+				first.ID, first.Decoder.ID(), g.Decoder.ID())
+		}
+		l.gauges = append(l.gauges, w)
+		s.gauges = append(s.gauges, w)
+		return nil
+	}
+	s.links = append(s.links, &link{s: s, decoder: g.Decoder, identity: g.Identity, path: g.Path,
+		gauges: []*watch{w}, sends: make(chan sending)})
+	s.gauges = append(s.gauges, w)
+	return nil
+}
+
+func (s *Supervisor) watch(id string) *watch {
+	for _, w := range s.gauges {
+		if w.gauge.ID == id {
+			return w
+		}
+	}
+	return nil
+}
+
+// Run watches the gauges until the context is done, then closes every port and returns. It is called once.
+func (s *Supervisor) Run(ctx context.Context) {
+	var all sync.WaitGroup
+	for _, l := range s.links {
+		all.Go(func() { l.run(ctx) })
+	}
+	all.Wait()
+}
+
+// Health is every gauge's health now, in the order the gauges were given.
+func (s *Supervisor) Health() []Health {
+	all := make([]Health, len(s.gauges))
+	for i, w := range s.gauges {
+		all[i] = w.now()
+	}
+	return all
+}
+
+// Send sends bytes to a gauge, or the decoder's request when b is nil. It returns when they have been handed to
+// the port. The error is an *Error: Unplugged when the port is not open, Stuck when it does not take them.
+func (s *Supervisor) Send(gauge string, b []byte) error {
+	l := s.link(gauge)
+	if l == nil {
+		return fmt.Errorf("no gauge %q", gauge)
+	}
+	if b == nil {
+		b = l.decoder.Request.Bytes
+	}
+	r := sending{b, make(chan error, 1)}
+	late := time.NewTimer(2 * readWait)
+	defer late.Stop()
+	select {
+	case l.sends <- r:
+		return <-r.back
+	case <-late.C:
+		return &Error{Kind: Unplugged, Port: l.where(), Err: errors.New("not open")}
+	}
+}
+
+// Recent is the last few thousand bytes that a gauge's port received, with their timing, for a person to look into
+// or to keep as a capture.
+func (s *Supervisor) Recent(gauge string) *decode.Capture {
+	l := s.link(gauge)
+	if l == nil {
+		return &decode.Capture{}
+	}
+	c := l.recent.capture()
+	line := l.decoder.Line
+	c.Header = [][2]string{{"gauge", gauge}, {"decoder", l.decoder.ID()},
+		{"line", fmt.Sprintf("%d baud, %d data bits, parity %s, %v stop bits", line.Baud, line.DataBits, line.Parity, line.StopBits)}}
+	return c
+}
+
+func (s *Supervisor) link(gauge string) *link {
+	for _, l := range s.links {
+		for _, w := range l.gauges {
+			if w.gauge.ID == gauge {
+				return l
+			}
+		}
+	}
+	return nil
+}
+
+// plugged lists the ports, at most once in the shortest backoff however many gauges ask.
+func (s *Supervisor) plugged() ([]PortInfo, error) {
+	s.listing.Lock()
+	defer s.listing.Unlock()
+	if now := s.opt.Now(); s.listed.IsZero() || now.Sub(s.listed) >= s.opt.BackoffMin/2 {
+		ports, err := s.opt.List()
+		if err != nil {
+			return nil, err
+		}
+		s.ports, s.listed = ports, now
+	}
+	return s.ports, nil
+}

@@ -1,0 +1,130 @@
+package devices
+
+import (
+	"errors"
+	"strings"
+	"sync"
+	"time"
+
+	"sagitta/devices/decode"
+)
+
+// watch is what is known of one gauge. Its link's goroutine writes it, anyone may ask.
+type watch struct {
+	gauge Gauge
+
+	mu       sync.Mutex
+	health   Health
+	reported bool      // the state has been reported once
+	heard    time.Time // the last frame, or the opening
+}
+
+func (w *watch) now() Health {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.health
+}
+
+func (w *watch) lastHeard() time.Time {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.heard
+}
+
+// become sets the state and words, and reports the state if it is another.
+func (w *watch) become(at time.Time, state State, words, todo string, report func(Health)) {
+	w.mu.Lock()
+	changed := !w.reported || w.health.State != state
+	if changed {
+		w.health.State, w.health.Since, w.reported = state, at, true
+	}
+	w.health.Words, w.health.ToDo = words, todo
+	h := w.health
+	w.mu.Unlock()
+	if changed {
+		report(h)
+	}
+}
+
+// open notes that the port is open.
+func (w *watch) open(at time.Time, port string, again bool, report func(Health)) {
+	w.mu.Lock()
+	w.health.Port, w.heard = port, at
+	if again {
+		w.health.Reconnections++
+	}
+	w.mu.Unlock()
+	words, todo := "Connected; nothing received yet.", ""
+	if w.gauge.Capture == CaptureKey {
+		words, todo = "Connected; the gauge sends when its key is pressed.", "Press the gauge's key to take a reading."
+	}
+	w.become(at, StateWaiting, words, todo, report)
+}
+
+// down notes that the port could not be opened or failed.
+func (w *watch) down(at time.Time, err error, wasOpen bool, report func(Health)) {
+	var e *Error
+	if !errors.As(err, &e) {
+		e = &Error{Kind: Failed, Port: w.gauge.Path, Err: err}
+	}
+	state := StateFailed
+	switch e.Kind {
+	case Missing:
+		state = StateMissing
+		if wasOpen {
+			state = StateUnplugged
+		}
+	case Unplugged:
+		state = StateUnplugged
+	case Busy:
+		state = StateBusy
+	case Denied:
+		state = StateDenied
+	}
+	kind := e.Kind
+	if state == StateUnplugged {
+		kind = Unplugged
+	}
+	words := sentence(e.Port + ": " + kind.Sentence())
+	if e.Err != nil && state == StateFailed {
+		words = sentence(e.Port + ": " + kind.Sentence() + " (" + e.Err.Error() + ")")
+	}
+	w.become(at, state, words, sentence(kind.ToDo()), report)
+}
+
+// fault notes a refused stretch. The piece before the first known beginning of a frame, as after every opening,
+// does not make a gauge garbled.
+func (w *watch) fault(at time.Time, e decode.Event, opt Options) {
+	w.mu.Lock()
+	w.health.Refused++
+	w.mu.Unlock()
+	opt.OnFault(Fault{Gauge: w.gauge.ID, At: at, Offset: e.Offset, Raw: e.Raw, Fault: e.Fault, Why: e.Why, Lost: e.Lost})
+	if !e.Lost {
+		w.become(at, StateGarbled, "The last bytes made no sense: "+e.Why+".", sentence(Garbled.ToDo()), opt.OnHealth)
+	}
+}
+
+// reading notes a frame and hands it on.
+func (w *watch) reading(at time.Time, e decode.Event, opt Options) {
+	w.mu.Lock()
+	w.health.Frames++
+	w.heard = at
+	r := Reading{Gauge: w.gauge.ID, At: at, Seq: w.health.Frames, Offset: e.Offset, Raw: e.Raw, Value: *e.Value,
+		Key: w.gauge.pressed(*e.Value), Decoder: w.gauge.Decoder.ID()}
+	w.mu.Unlock()
+	opt.OnReading(r)
+	if e.Value.Status == "low battery" {
+		w.become(at, StateLowBattery, "The gauge reports a low battery.", "Change the battery, then check the gauge.", opt.OnHealth)
+	} else {
+		w.become(at, StateLive, "Readings come in.", "", opt.OnHealth)
+	}
+}
+
+func (w *watch) silent(at time.Time, words string, report func(Health)) {
+	w.become(at, StateSilent, words, sentence(Silent.ToDo()), report)
+}
+
+// sentence begins with a capital, where it is a word, and ends with a full stop.
+func sentence(s string) string {
+	return strings.ToUpper(s[:1]) + s[1:] + "."
+}
