@@ -1,0 +1,60 @@
+package simulate
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Format is how a gauge writes its lines.
+type Format struct {
+	Decoder    string                             // the generic decoder that reads it
+	Number     func(mm float64, key bool) []byte  // one whole frame; key when its data key sent it
+	Word       func(word string, key bool) []byte // a status word in place of a number; nil when it has none
+	StepMM     float64                            // the value of its last digit
+	Channel    string                             // of live frames, "" when frames have none
+	KeyChannel string                             // of pressed frames
+}
+
+// Millimetres per inch, exact by definition.
+const mmPerInch = 25.4
+
+// The three formats the demo's gauges speak.
+var (
+	// ChannelValue: "L:+0.123mm" live, "K:+0.123mm" pressed.
+	ChannelValue = Format{
+		Decoder: "channel and value", StepMM: 0.001, Channel: "L", KeyChannel: "K",
+		Number: func(mm float64, key bool) []byte {
+			return fmt.Appendf(nil, "%s:%+.3fmm\r\n", letter(key), unsignedZero(mm, 0.0005))
+		},
+		Word: func(word string, key bool) []byte { return fmt.Appendf(nil, "%s:%s\r\n", letter(key), word) },
+	}
+	// SignedMillimetres: "+1.950mm", or a word.
+	SignedMillimetres = Format{
+		Decoder: "signed decimal with status words", StepMM: 0.001,
+		Number: func(mm float64, _ bool) []byte { return fmt.Appendf(nil, "%+.3fmm\r\n", unsignedZero(mm, 0.0005)) },
+		Word:   func(word string, _ bool) []byte { return fmt.Appendf(nil, "%s\r\n", word) },
+	}
+	// InchNoLeadingZero: "+.01220in".
+	InchNoLeadingZero = Format{
+		Decoder: "decimal inch without leading zero", StepMM: 0.00001 * mmPerInch,
+		Number: func(mm float64, _ bool) []byte {
+			s := fmt.Sprintf("%+.5f", unsignedZero(mm/mmPerInch, 0.000005))
+			return []byte(strings.Replace(s, "0.", ".", 1) + "in\r\n")
+		},
+	}
+)
+
+func letter(key bool) string {
+	if key {
+		return "K"
+	}
+	return "L"
+}
+
+// unsignedZero keeps what rounds to nothing from being written as minus nothing.
+func unsignedZero(v, half float64) float64 {
+	if v < 0 && v > -half {
+		return 0
+	}
+	return v
+}
