@@ -1,0 +1,286 @@
+package devices
+
+import (
+	"context"
+	"errors"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+)
+
+// bench is a running Supervisor that remembers what it reported.
+type bench struct {
+	*Supervisor
+	mu       sync.Mutex
+	readings []Reading
+	faults   []Fault
+	states   map[string][]State
+	stop     func()
+}
+
+func run(t *testing.T, opt Options, gauges ...Gauge) *bench {
+	t.Helper()
+	b := &bench{states: map[string][]State{}}
+	opt.BackoffMin, opt.BackoffMax = 5*time.Millisecond, 20*time.Millisecond
+	opt.OnReading = func(r Reading) { b.mu.Lock(); b.readings = append(b.readings, r); b.mu.Unlock() }
+	opt.OnFault = func(f Fault) { b.mu.Lock(); b.faults = append(b.faults, f); b.mu.Unlock() }
+	opt.OnHealth = func(h Health) {
+		b.mu.Lock()
+		b.states[h.Gauge] = append(b.states[h.Gauge], h.State)
+		b.mu.Unlock()
+	}
+	s, err := New(gauges, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.Supervisor = s
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan struct{})
+	go func() { s.Run(ctx); close(ended) }()
+	b.stop = func() { cancel(); <-ended }
+	t.Cleanup(b.stop)
+	return b
+}
+
+func (b *bench) numbers(gauge string) []string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	var all []string
+	for _, r := range b.readings {
+		if r.Gauge == gauge {
+			all = append(all, r.Value.Digits)
+		}
+	}
+	return all
+}
+
+func (b *bench) state(gauge string) State { return b.watch(gauge).now().State }
+
+func (b *bench) history(gauge string) []State {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return slices.Clone(b.states[gauge])
+}
+
+func keyGauge(t *testing.T, path string) Gauge {
+	return Gauge{ID: "height", Path: path, Decoder: builtin(t, "signed decimal with unit"), Capture: CaptureKey}
+}
+
+// quiet waits until a freshly opened port counts as standing between frames.
+func (b *bench) quiet(t *testing.T, gauge string) {
+	eventually(t, "waiting", func() bool { return b.state(gauge) == StateWaiting })
+	time.Sleep(standstill + 2*readWait)
+}
+
+func TestFirstPressAfterAQuietOpeningIsRead(t *testing.T) {
+	s := newSocket(t)
+	b := run(t, Options{}, keyGauge(t, s.path))
+	b.quiet(t, "height")
+	s.send("+1.950mm\r\n")
+	eventually(t, "the reading", func() bool { return len(b.numbers("height")) == 1 })
+	r := b.readings[0]
+	if r.Value.MM != 1.95 || !r.Key || r.Seq != 1 || r.Offset != 0 || string(r.Raw) != "+1.950mm\r\n" || !strings.HasPrefix(r.Decoder, "signed decimal with unit@") {
+		t.Errorf("reading %+v", r)
+	}
+	if got := b.history("height"); !slices.Equal(got, []State{StateWaiting, StateLive}) {
+		t.Errorf("states %q", got)
+	}
+	if c := b.Recent("height"); len(c.Chunks) == 0 {
+		t.Error("no recent bytes kept")
+	}
+}
+
+func TestWhatAPortIsInTheMiddleOfIsDiscarded(t *testing.T) {
+	s := newSocket(t)
+	s.send("+0.123mm\r\n") // in the buffer before the port is opened: its beginning may be missing
+	b := run(t, Options{}, keyGauge(t, s.path))
+	eventually(t, "the fault", func() bool { b.mu.Lock(); defer b.mu.Unlock(); return len(b.faults) == 1 })
+	s.send("+0.124mm\r\n")
+	eventually(t, "the reading", func() bool { return slices.Equal(b.numbers("height"), []string{"+0.124"}) })
+	if f := b.faults[0]; !f.Lost || f.Fault != "garbled" || string(f.Raw) != "+0.123mm\r\n" {
+		t.Errorf("fault %+v", f)
+	}
+	if slices.Contains(b.history("height"), StateGarbled) {
+		t.Error("discarding the first stretch made the gauge garbled")
+	}
+}
+
+func TestUnpluggedAndFoundAgainByPath(t *testing.T) {
+	s := newSocket(t)
+	b := run(t, Options{}, keyGauge(t, s.path))
+	b.quiet(t, "height")
+	s.send("+1.000mm\r\n")
+	eventually(t, "the reading", func() bool { return len(b.numbers("height")) == 1 })
+	s.send("+2.0")
+	time.Sleep(2 * readWait) // the piece has been read
+	s.unplug()
+	eventually(t, "unplugged", func() bool { return b.state("height") == StateUnplugged })
+	h := b.Health()[0]
+	if h.Words == "" || h.ToDo == "" || h.Refused != 1 || time.Since(h.Since) > 5*time.Second {
+		t.Errorf("health %+v", h)
+	}
+	s.plug()
+	b.quiet(t, "height")
+	s.send("+3.000mm\r\n")
+	eventually(t, "the next reading", func() bool { return slices.Equal(b.numbers("height"), []string{"+1.000", "+3.000"}) })
+	want := []State{StateWaiting, StateLive, StateGarbled, StateUnplugged, StateWaiting, StateLive}
+	if got := b.history("height"); !slices.Equal(got, want) {
+		t.Errorf("states %q, want %q", got, want)
+	}
+	if h := b.Health()[0]; h.Reconnections != 1 || h.Frames != 2 {
+		t.Errorf("health %+v", h)
+	}
+}
+
+func TestFoundAgainByIdentityUnderAnotherName(t *testing.T) {
+	s := newSocket(t)
+	id := Identity{Vendor: "1A2B", Product: "0001", Serial: "QM-7"}
+	list := func() ([]PortInfo, error) {
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		ports := []PortInfo{{Name: "/dev/other", Identity: Identity{"1A2B", "0001", "QM-8"}}}
+		if s.master != nil {
+			ports = append(ports, PortInfo{Name: s.slave.Name(), Identity: id})
+		}
+		return ports, nil
+	}
+	g := keyGauge(t, "")
+	g.Identity = id
+	b := run(t, Options{List: list}, g)
+	b.quiet(t, "height")
+	first := b.Health()[0].Port
+	s.send("+1.000mm\r\n")
+	eventually(t, "the reading", func() bool { return len(b.numbers("height")) == 1 })
+	old := s.slave.Name()
+	s.unplug()
+	eventually(t, "unplugged", func() bool { return b.state("height") == StateUnplugged })
+	keeper := newSocket(t) // takes the old name, so that the gauge comes back under another
+	s.plug()
+	b.quiet(t, "height")
+	s.send("+2.000mm\r\n")
+	eventually(t, "the next reading", func() bool { return len(b.numbers("height")) == 2 })
+	if now := b.Health()[0].Port; first != old || now != s.slave.Name() || keeper.slave.Name() == now {
+		t.Errorf("port was %s, is %s", first, now)
+	}
+}
+
+func TestMissingBusyDeniedAreStatesOnce(t *testing.T) {
+	s := newSocket(t)
+	missing := Gauge{ID: "missing", Path: s.path + "-none", Decoder: builtin(t, "decimal comma"), Capture: CaptureKey}
+	held, err := OpenPort(s.path, missing.Decoder.Line)
+	if err != nil {
+		t.Fatal(err)
+	}
+	busy := missing
+	busy.ID, busy.Path = "busy", s.path
+	b := run(t, Options{}, missing, busy)
+	eventually(t, "states", func() bool { return b.state("missing") == StateMissing && b.state("busy") == StateBusy })
+	time.Sleep(60 * time.Millisecond) // several attempts
+	if got := b.history("missing"); !slices.Equal(got, []State{StateMissing}) {
+		t.Errorf("states %q", got)
+	}
+	held.Close()
+	eventually(t, "waiting", func() bool { return b.state("busy") == StateWaiting })
+	if got := b.history("busy"); !slices.Equal(got, []State{StateBusy, StateWaiting}) {
+		t.Errorf("states %q", got)
+	}
+}
+
+func TestGarbageThenRecovery(t *testing.T) {
+	s := newSocket(t)
+	g := Gauge{ID: "dial", Path: s.path, Decoder: builtin(t, "channel and value"), Capture: CaptureStream, KeyChannel: "K", SilentAfter: 150 * time.Millisecond}
+	b := run(t, Options{}, g)
+	eventually(t, "waiting", func() bool { return b.state("dial") == StateWaiting })
+	s.send("123mm\r\nL:+0.100mm\r\nL:+0.1\xff0mm\r\nK:+0.102mm\r\n")
+	eventually(t, "two readings", func() bool { return len(b.numbers("dial")) == 2 })
+	if b.readings[0].Key || !b.readings[1].Key {
+		t.Errorf("keys: %+v", b.readings)
+	}
+	eventually(t, "silent", func() bool { return b.state("dial") == StateSilent })
+	s.send("L:BAT\r\n")
+	eventually(t, "low battery", func() bool { return b.state("dial") == StateLowBattery })
+	s.send("L:+0.103mm\r\n")
+	eventually(t, "live", func() bool { return b.state("dial") == StateLive })
+	want := []State{StateWaiting, StateLive, StateGarbled, StateLive, StateSilent, StateLowBattery, StateLive}
+	if got := b.history("dial"); !slices.Equal(got, want) {
+		t.Errorf("states %q, want %q", got, want)
+	}
+}
+
+func TestGaugesShareAPortByChannel(t *testing.T) {
+	s := newSocket(t)
+	d := builtin(t, "channel and value")
+	bass := Gauge{ID: "bass", Path: s.path, Decoder: d, Channel: "A", Capture: CaptureStream}
+	treble := Gauge{ID: "treble", Path: s.path, Decoder: d, Channel: "B", Capture: CaptureStream}
+	b := run(t, Options{}, bass, treble)
+	eventually(t, "waiting", func() bool { return b.state("treble") == StateWaiting })
+	s.send("\r\nA:+0.100mm\r\nB:+0.200mm\r\nC:+0.300mm\r\nA:+0.101mm\r\n")
+	eventually(t, "readings", func() bool { return len(b.numbers("bass")) == 2 })
+	if a, c := b.numbers("bass"), b.numbers("treble"); !slices.Equal(a, []string{"+0.100", "+0.101"}) || !slices.Equal(c, []string{"+0.200"}) {
+		t.Errorf("bass %q, treble %q", a, c)
+	}
+}
+
+func TestPolledGauge(t *testing.T) {
+	s := newSocket(t)
+	d := builtin(t, "polled signed decimal, millimetres")
+	b := run(t, Options{}, Gauge{ID: "probe", Path: s.path, Decoder: d, Capture: CaptureStream})
+	master := s.master
+	buf := make([]byte, 16)
+	for i, answer := range []string{"+0.500\r", "+0.501\r", "+0.502\r"} {
+		n, err := master.Read(buf)
+		if err != nil || string(buf[:n]) != "R\r" {
+			t.Fatalf("request %d: %q, %v", i, buf[:n], err)
+		}
+		s.send(answer)
+	}
+	eventually(t, "readings", func() bool { return slices.Equal(b.numbers("probe"), []string{"+0.501", "+0.502"}) })
+	eventually(t, "silent", func() bool { return b.state("probe") == StateSilent })
+	if err := b.Send("probe", nil); err != nil {
+		t.Errorf("Send: %v", err)
+	}
+	s.unplug()
+	eventually(t, "unplugged", func() bool { return b.state("probe") == StateUnplugged })
+	var e *Error
+	if err := b.Send("probe", nil); !errors.As(err, &e) || e.Kind != Unplugged {
+		t.Errorf("Send to an unplugged gauge: %v", err)
+	}
+}
+
+func TestNewRefusesGaugesThatCannotWork(t *testing.T) {
+	good := keyGauge(t, "/dev/a")
+	for _, c := range []struct {
+		what, says string
+		change     func(*Gauge)
+	}{
+		{"no ID", "no ID", func(g *Gauge) { g.ID = "" }},
+		{"same ID", "twice", func(g *Gauge) {}},
+		{"no decoder", "no decoder", func(g *Gauge) { g.ID, g.Decoder = "b", nil }},
+		{"no port", "neither a USB identity nor a path", func(g *Gauge) { g.ID, g.Path = "b", "" }},
+		{"capture", `"key", "stream"`, func(g *Gauge) { g.ID, g.Capture = "b", "press" }},
+		{"decoder of a shared port", "one port has one decoder", func(g *Gauge) { g.ID, g.Decoder = "b", builtin(t, "decimal comma") }},
+	} {
+		g := good
+		c.change(&g)
+		if _, err := New([]Gauge{good, g}, Options{}); err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%s: %v, want %q in it", c.what, err, c.says)
+		}
+	}
+}
+
+func TestNoGoroutineStays(t *testing.T) {
+	before := runtime.NumGoroutine()
+	s := newSocket(t)
+	b := run(t, Options{}, keyGauge(t, s.path), Gauge{ID: "none", Path: "/nowhere", Decoder: builtin(t, "decimal comma"), Capture: CaptureKey})
+	eventually(t, "waiting", func() bool { return b.state("height") == StateWaiting })
+	b.stop()
+	eventually(t, "as many goroutines as before", func() bool { return runtime.NumGoroutine() <= before })
+	if p, err := OpenPort(s.path, builtin(t, "decimal comma").Line); err != nil {
+		t.Errorf("the port was not given back: %v", err)
+	} else {
+		p.Close()
+	}
+}
