@@ -110,7 +110,7 @@ func (b *book) runChart() *excelize.Chart {
 		name, _ := excelize.ColumnNumberToName(column + 1)
 		return fmt.Sprintf("'First relief'!$%s$1", name)
 	}
-	c := chart("Relief at each neck's first inspection", excelize.Line)
+	c := chart("Relief at each neck's first inspection", excelize.Scatter)
 	if len(b.firsts) > charted {
 		c.Title.Paragraph[0].Text += fmt.Sprintf(" (the newest %d of %d)", charted, len(b.firsts))
 	}
@@ -135,7 +135,8 @@ func (b *book) runChart() *excelize.Chart {
 		})
 	}
 	c.XAxis.Title = title("order of inspection", 9)
-	c.XAxis.TickLabelSkip = max(1, (last-first+1)/10)
+	from, to := float64(first-2), float64(last)
+	c.XAxis.Minimum, c.XAxis.Maximum = &from, &to
 	c.XAxis.TickLabelPosition = excelize.ChartTickLabelLow
 	c.YAxis.Title = title("relief ("+b.unit.name+")", 9)
 	c.YAxis.NumFmt = excelize.ChartNumFmt{CustomNumFmt: numberFormat(b.unit.min)}

@@ -1,0 +1,581 @@
+package export
+
+import (
+	"bytes"
+	"context"
+	"flag"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+
+	"github.com/xuri/excelize/v2"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+// open reads a workbook back with the library.
+func open(t testing.TB, workbook []byte) *excelize.File {
+	t.Helper()
+	f, err := excelize.OpenReader(bytes.NewReader(workbook))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { f.Close() })
+	return f
+}
+
+// cell is a cell's raw value.
+func cell(t testing.TB, f *excelize.File, sheet, at string) string {
+	t.Helper()
+	v, err := f.GetCellValue(sheet, at, excelize.Options{RawCellValue: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+// shown is a cell as its number format shows it.
+func shown(t testing.TB, f *excelize.File, sheet, at string) string {
+	t.Helper()
+	v, err := f.GetCellValue(sheet, at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+// styleOf is a cell's style.
+func styleOf(t testing.TB, f *excelize.File, sheet, at string) *excelize.Style {
+	t.Helper()
+	id, err := f.GetCellStyle(sheet, at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	st, err := f.GetStyle(id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return st
+}
+
+// formatOf is a cell's number format; 49 is the text format and 1 the whole number (ISO/IEC 29500-1, 18.8.30).
+func formatOf(t testing.TB, f *excelize.File, sheet, at string) string {
+	t.Helper()
+	st := styleOf(t, f, sheet, at)
+	if st.CustomNumFmt != nil {
+		return *st.CustomNumFmt
+	}
+	return map[int]string{1: wholeFormat, 2: "0.00", 49: textFormat}[st.NumFmt]
+}
+
+// find is the first cell with a text, "" where there is none.
+func find(t testing.TB, f *excelize.File, sheet, text string) string {
+	t.Helper()
+	found, err := f.SearchSheet(sheet, text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(found) == 0 {
+		return ""
+	}
+	return found[0]
+}
+
+// under is the cell in a row below the head with this text.
+func under(t testing.TB, f *excelize.File, sheet, head string, row int) string {
+	t.Helper()
+	at := find(t, f, sheet, head)
+	if at == "" {
+		t.Fatalf("%s has no column %q", sheet, head)
+	}
+	return strings.TrimRight(at, "0123456789") + strconv.Itoa(row)
+}
+
+// beside is the cell so many columns right of another.
+func beside(t testing.TB, at string, columns int) string {
+	t.Helper()
+	c, r, err := excelize.CellNameToCoordinates(at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	name, err := excelize.CoordinatesToCellName(c+columns, r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return name
+}
+
+// number is a cell's number.
+func number(t testing.TB, f *excelize.File, sheet, at string) float64 {
+	t.Helper()
+	v, err := strconv.ParseFloat(cell(t, f, sheet, at), 64)
+	if err != nil {
+		t.Fatalf("%s!%s: %v", sheet, at, err)
+	}
+	return v
+}
+
+func near(t *testing.T, what string, got, want, within float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= within) {
+		t.Errorf("%s is %v, want %v within %v", what, got, want, within)
+	}
+}
+
+// TestSheetsAndHeads holds names of sheets and heads of columns, which other people's filters and macros rely on.
+func TestSheetsAndHeads(t *testing.T) {
+	for _, u := range []string{"mm", "in"} {
+		f := open(t, made(t, newShop(30), options(u)))
+		var s strings.Builder
+		for _, sheet := range f.GetSheetList() {
+			s.WriteString("[" + sheet + "]\n")
+			if sheet == "Summary" {
+				continue
+			}
+			rows, err := f.GetRows(sheet)
+			if err != nil {
+				t.Fatal(err)
+			}
+			s.WriteString(strings.Join(rows[0], "\n") + "\n")
+		}
+		golden := filepath.Join("testdata", "heads."+u+".txt")
+		if *update {
+			if err := os.WriteFile(golden, []byte(s.String()), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(golden)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s.String() != string(want) {
+			t.Errorf("heads in %s differ from %s:\n%s", u, golden, s.String())
+		}
+	}
+}
+
+// TestNecks checks rows of Necks against the invented batch.
+func TestNecks(t *testing.T) {
+	f := open(t, made(t, newShop(30), options("mm")))
+	first := "relief, bass, fret 7 over frets 1-17, first (mm)"
+	last := "relief, bass, fret 7 over frets 1-17, last (mm)"
+	for _, c := range []struct {
+		head string
+		row  int
+		want string
+	}{
+		{"Serial number", 3, "QM-2611-0002"},
+		{"Attempts", 3, "2"},
+		{"Disposition", 3, "pass"},
+		{"Passed first time", 2, "yes"},
+		{"Passed first time", 3, "no"},
+		{"First failing characteristic", 3, "relief, bass, fret 7"},
+		{first, 3, "0.412 out"},
+		{last, 3, "0.308"},
+		{first, 4, "0.357 ?"},
+		{"Disposition", 4, "remeasure"},
+		{"Passed first time", 4, ""},
+		{"State of that", 4, "undecided"},
+		{"Disposition", 5, "concession"},
+		{"Decided by", 5, "Ines Quill"},
+		{"Reason given", 5, "=played by the customer, accepted"},
+		{"rocker, treble, worst, first (mm)", 5, "0.055 out"},
+		{"Closest to its limits, last", 5, "rocker, treble, fret 9"},
+		{"Disposition", 6, ""}, // registered, not inspected
+		{first, 6, ""},
+		{"twist, first (deg)", 2, "0.11"},
+		{"pitch, string 6, last (cents)", 2, "1.5"},
+	} {
+		if got := shown(t, f, "Necks", under(t, f, "Necks", c.head, c.row)); got != c.want {
+			t.Errorf("%s, row %d: shown %q, want %q", c.head, c.row, got, c.want)
+		}
+	}
+	near(t, "relief, unrounded", number(t, f, "Necks", under(t, f, "Necks", first, 3)), 0.412, 1e-12)
+	if got := cell(t, f, "Necks", beside(t, under(t, f, "Necks", "rocker, treble, worst, first (mm)", 5), 1)); got != "9" {
+		t.Errorf("the worst rocker is at fret %q, want 9", got)
+	}
+	// (0.03 - 0.055) / (2 * 0.006), by the definition of the column.
+	near(t, "margin in U", number(t, f, "Necks", under(t, f, "Necks", "Its margin (multiples of U)", 5)), -0.025/0.012, 1e-9)
+	at := under(t, f, "Necks", first, 3)
+	if st := styleOf(t, f, "Necks", at); len(st.Fill.Color) != 1 || st.Fill.Color[0] != bad.fill {
+		t.Errorf("Necks!%s is outside its limits and has fill %v, want %s", at, st.Fill.Color, bad.fill)
+	}
+}
+
+// TestDates: cells are dates in local time. Serial 25569 is 1970-01-01 in the 1900 date system (ISO/IEC 29500-1, 18.17.4).
+func TestDates(t *testing.T) {
+	f := open(t, made(t, newShop(30), options("mm")))
+	at := under(t, f, "Necks", "First inspected", 2)
+	local := opened.Add(45*time.Second + 2*time.Hour) // zone250 is two hours ahead
+	near(t, "serial of the first inspection", number(t, f, "Necks", at), 25569+float64(local.Unix())/86400, 1e-7)
+	if got := shown(t, f, "Necks", at); got != "2026-03-02 07:30:45" {
+		t.Errorf("first inspection shown %q, want 2026-03-02 07:30:45", got)
+	}
+	if got := shown(t, f, "Gauges", under(t, f, "Gauges", "Calibration due", 2)); got != "2026-09-01" {
+		t.Errorf("calibration due shown %q, want 2026-09-01", got)
+	}
+}
+
+// TestReadings checks provenance, fate and decimals of readings.
+func TestReadings(t *testing.T) {
+	s := newShop(6)
+	s.readings[0].Raw = []byte("\x02+00.123\\ \xb5m\t\r\n")
+	f := open(t, made(t, s, options("mm")))
+	for _, c := range []struct {
+		head string
+		row  int
+		want string
+	}{
+		{"Point", 2, "crown, bass, fret 1"},
+		{"Gauge", 2, "carriage indicator"},
+		{"Frame as sent", 2, `\x02+00.123\\ \xb5m\t\r\n`},
+		{"Frame (hexadecimal)", 2, "022b30302e3132335c20b56d090d0a"},
+		{"Decoder", 2, "signed-line@2"},
+		{"Digits as sent", 3, s.readings[1].Sent},
+		{"Standard uncertainty (mm)", 2, "0.0032"},
+		{"Gauge", 46, "typed by hand"},
+		{"Unit", 46, "cents"},
+		{"Point", 46, "pitch, string 6"},
+		{"Status", 2, "counts"},
+		{"Status", 48, "superseded"},
+		{"Status", 49, "withdrawn"},
+		{"Replaces or takes back reading", 49, "47"},
+		{"Reason", 49, "foot off the string"},
+		{"Status", 50, "takes back"},
+		{"Status", 51, "skipped"},
+		{"Value (mm; cents for pitch)", 50, ""},
+		{"Value (mm; cents for pitch)", 47, "1.950"},
+		{"Status", 52, "counts"},
+		{"Value (mm; cents for pitch)", 52, ""}, // pitch declared: a confirmation
+		{"Serial number", 53, "QM-2611-0002"},
+	} {
+		if got := shown(t, f, "Readings", under(t, f, "Readings", c.head, c.row)); got != c.want {
+			t.Errorf("%s, row %d: shown %q, want %q", c.head, c.row, got, c.want)
+		}
+	}
+}
+
+// TestRework: relief before comes from the attempt that the rework follows, after from the next one.
+func TestRework(t *testing.T) {
+	s := newShop(6)
+	f := open(t, made(t, s, options("mm")))
+	var bass [2]float64
+	treble := 0.0
+	for i, in := range s.necks[1].Inspections {
+		for _, c := range in.Verdict.Result.Characteristics {
+			if c.Name == "relief" && c.Track == "bass" {
+				bass[i] = *c.Value
+			} else if c.Name == "relief" {
+				treble = *c.Value
+			}
+		}
+	}
+	near(t, "mean relief before", number(t, f, "Rework", under(t, f, "Rework", "Mean relief before (mm)", 2)), (bass[0]+treble)/2, 1e-12)
+	near(t, "mean relief after", number(t, f, "Rework", under(t, f, "Rework", "Mean relief at the next inspection (mm)", 2)), (bass[1]+treble)/2, 1e-12)
+	near(t, "turns", number(t, f, "Rework", under(t, f, "Rework", "Rod turns", 2)), 0.1875, 0)
+}
+
+// TestInches: 0.412 mm is 0.016220 in at 25.4 mm to the inch; degrees and cents stay.
+func TestInches(t *testing.T) {
+	f := open(t, made(t, newShop(30), options("in")))
+	at := under(t, f, "Necks", "relief, bass, fret 7 over frets 1-17, first (in)", 3)
+	near(t, "relief in inches", number(t, f, "Necks", at), 0.412/25.4, 1e-12)
+	if got := shown(t, f, "Necks", at); got != "0.01622 out" {
+		t.Errorf("relief shown %q, want 0.01622 out", got)
+	}
+	near(t, "twist", number(t, f, "Necks", under(t, f, "Necks", "twist, first (deg)", 3)), 0.113, 1e-12)
+	near(t, "pitch", number(t, f, "Readings", under(t, f, "Readings", "Value (in; cents for pitch)", 46)), 1.5, 1e-12)
+	for _, sheet := range f.GetSheetList() {
+		rows, err := f.GetRows(sheet)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, row := range rows {
+			for _, c := range row {
+				if strings.Contains(c, "(mm") || sheet == "Summary" && strings.HasSuffix(c, " mm") {
+					t.Errorf("%s, row %d speaks of mm: %q", sheet, i+1, c)
+				}
+			}
+		}
+	}
+}
+
+// TestUnits: decimals show every step of the resolution.
+func TestUnits(t *testing.T) {
+	for _, c := range []struct {
+		unit       string
+		resolution float64
+		want       int
+	}{
+		{"mm", 0.01, 2}, {"mm", 0.005, 3}, {"mm", 0.001, 3}, {"mm", 0.0001, 4}, {"mm", 1, 2}, {"mm", 0, 3},
+		{"in", 0.01, 4}, {"in", 0.001, 5}, {"in", 25.4 * 0.0005, 4}, {"in", 25.4 * 0.0001, 4}, {"in", 25.4 * 0.00005, 5},
+	} {
+		u, err := newUnit(c.unit)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := u.decimals(c.resolution); got != c.want {
+			t.Errorf("%v mm in %s: %d decimals, want %d", c.resolution, c.unit, got, c.want)
+		}
+	}
+	err := Workbook(context.Background(), &bytes.Buffer{}, newShop(1), "QM-2611", Options{Unit: "cm"})
+	if err == nil || !strings.Contains(err.Error(), `"cm"`) || !strings.Contains(err.Error(), `"in"`) {
+		t.Errorf("unit cm gives %v; the error must name it and what is allowed", err)
+	}
+}
+
+// TestSummary checks the first page: answer, yields, reasons, dispositions, gauges, where to sign.
+func TestSummary(t *testing.T) {
+	s := newShop(30)
+	f := open(t, made(t, s, options("mm")))
+	for _, text := range []string{
+		"Batch QM-2611",
+		"26 of 30 necks may ship, 1 of them by concession; 2 wait for rework, 1 undecided, to be measured again. First reason to fail: relief, bass, fret 7 (3 necks).",
+		"scale 648 mm, 22 frets, body joint at fret 17, board radius 305 mm, double-action truss rod",
+		"at fret 7 over the chord from fret 1 to fret 17; positive is forward bow; neck in playing position",
+		"Guarded acceptance: conforming inside the limits drawn in by 1.645 times the standard uncertainty u, nonconforming outside the limits, undecided between.",
+		"2026-03-02 07:30 by Ines Quill", "still open", "undecided", "remeasure", "Inspected by", "Released by", "Date", "each track, each fret",
+	} {
+		if find(t, f, "Summary", text) == "" {
+			t.Errorf("Summary does not say %q", text)
+		}
+	}
+	// Wilson's bounds are the roots of (k/n - p)^2 = z^2 p (1 - p) / n (Wilson, 1927; NIST/SEMATECH 7.2.4.1).
+	for head, k := range map[string]int{"First-pass yield": 24, "Final yield so far": 25} {
+		at := find(t, f, "Summary", head)
+		share := number(t, f, "Summary", beside(t, at, 3))
+		near(t, head, share, float64(k)/28, 1e-12)
+		for i := 4; i <= 5; i++ {
+			p := number(t, f, "Summary", beside(t, at, i))
+			near(t, head+", bound", (share-p)*(share-p), 1.959964*1.959964*p*(1-p)/28, 1e-7)
+			if (p < share) != (i == 4) {
+				t.Errorf("%s: bound %d is %v beside %v", head, i, p, share)
+			}
+		}
+	}
+	at := find(t, f, "Summary", "rocker, treble, fret 9")
+	near(t, "running sum", number(t, f, "Summary", beside(t, at, 3)), 1, 1e-12)
+	at = find(t, f, "Summary", "height gauge")
+	if got := shown(t, f, "Summary", beside(t, at, 4)); got != "overdue" {
+		t.Errorf("height gauge's certificate is %q, want overdue", got)
+	}
+	if got := formatOf(t, f, "Summary", beside(t, find(t, f, "Summary", "relief"), 2)); got != "0.000" {
+		t.Errorf("relief's lower limit has format %q, want 0.000", got)
+	}
+}
+
+// TestSheetSetUp: frozen heads, filters, repeated heads, page set-up, widths, colours with words.
+func TestSheetSetUp(t *testing.T) {
+	workbook := made(t, newShop(30), options("mm"))
+	f := open(t, workbook)
+	names := map[string]string{}
+	for _, n := range f.GetDefinedName() {
+		names[n.Scope+" "+n.Name] = n.RefersTo
+	}
+	for _, sheet := range f.GetSheetList() {
+		layout, err := f.GetPageLayout(sheet)
+		if err != nil {
+			t.Fatal(err)
+		}
+		props, err := f.GetSheetProps(sheet)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if *layout.Orientation != "landscape" || *layout.Size != 9 || *layout.FitToHeight != 0 || !*props.FitToPage {
+			t.Errorf("%s: page is %s, paper %d, fit %v to height %d", sheet, *layout.Orientation, *layout.Size, *props.FitToPage, *layout.FitToHeight)
+		}
+		if want := map[bool]int{true: 4, false: 1}[sheet == "Necks"]; *layout.FitToWidth != want {
+			t.Errorf("%s: %d pages wide, want %d", sheet, *layout.FitToWidth, want)
+		}
+		footer, err := f.GetHeaderFooter(sheet)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if footer.OddFooter != "&LBatch QM-2611&C&A&RPage &P of &N" {
+			t.Errorf("%s: footer %q", sheet, footer.OddFooter)
+		}
+		panes, err := f.GetPanes(sheet)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !panes.Freeze || panes.YSplit != 1 {
+			t.Errorf("%s: panes %+v, want the first row frozen", sheet, panes)
+		}
+		if !strings.HasSuffix(names[sheet+" _xlnm.Print_Titles"], "'"+sheet+"'!$1:$1") {
+			t.Errorf("%s: print titles %q", sheet, names[sheet+" _xlnm.Print_Titles"])
+		}
+		if sheet == "Summary" {
+			continue
+		}
+		dimension := names[sheet+" _xlnm._FilterDatabase"]
+		rows, err := f.GetRows(sheet)
+		if err != nil {
+			t.Fatal(err)
+		}
+		lastColumn, err := excelize.ColumnNumberToName(len(rows[0]))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want := "'" + sheet + "'!$A$1:$" + lastColumn + "$" + strconv.Itoa(len(rows)); dimension != want {
+			t.Errorf("%s: filter over %q, want %q", sheet, dimension, want)
+		}
+		if width, err := f.GetColWidth(sheet, "B"); err != nil || width < 8 {
+			t.Errorf("%s: column B is %v wide, %v", sheet, width, err)
+		}
+	}
+	all := parts(t, workbook)
+	for sheet, cells := range map[string]string{"Necks": "F2:F31", "Summary": ""} {
+		text := string(all[sheetPart(t, all, sheet)])
+		if sheet != "Summary" && !strings.Contains(text, "<autoFilter") {
+			t.Errorf("%s has no filter in its part", sheet)
+		}
+		if !strings.Contains(text, `<conditionalFormatting sqref="`+cells) {
+			t.Errorf("%s: no conditional format over %s", sheet, cells)
+		}
+	}
+	formats, err := f.GetConditionalFormats("Necks")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var values []string
+	for _, rule := range formats["F2:F31"] {
+		values = append(values, rule.Value)
+		style, err := f.GetConditionalStyle(*rule.Format)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if rule.Value == `"rework"` && (style.Font.Color != bad.text || style.Fill.Color[0] != bad.fill) {
+			t.Errorf("rework is coloured %s on %v", style.Font.Color, style.Fill.Color)
+		}
+	}
+	slices.Sort(values)
+	if want := []string{`"concession"`, `"pass"`, `"remeasure"`, `"repair"`, `"rework"`, `"scrap"`}; !slices.Equal(values, want) {
+		t.Errorf("dispositions are coloured for %v, want %v", values, want)
+	}
+}
+
+// TestContrast: text on each tint has 4.5:1 by the formula of WCAG 2.2 (relative luminance, contrast ratio).
+func TestContrast(t *testing.T) {
+	luminance := func(color string) float64 {
+		sum := 0.0
+		for i, weight := range []float64{0.2126, 0.7152, 0.0722} {
+			n, err := strconv.ParseUint(color[2*i:2*i+2], 16, 8)
+			if err != nil {
+				t.Fatal(err)
+			}
+			c := float64(n) / 255
+			if c <= 0.04045 {
+				c /= 12.92
+			} else {
+				c = math.Pow((c+0.055)/1.055, 2.4)
+			}
+			sum += weight * c
+		}
+		return sum
+	}
+	for _, p := range []tint{good, bad, unsure, special, doubt, {paper, ink}, {"FFFFFF", faint}} {
+		if ratio := (luminance(p.fill) + 0.05) / (luminance(p.text) + 0.05); ratio < 4.5 {
+			t.Errorf("%s on %s has a contrast of %.2f:1", p.text, p.fill, ratio)
+		}
+	}
+}
+
+// TestEmptyBatch: nothing inspected, no gauges, no limits, still a whole workbook with 1 chart.
+func TestEmptyBatch(t *testing.T) {
+	s := &shop{batch: newShop(1).batch}
+	s.batch.Spec.Spec = &inspect.Spec{Name: "QM Bolt 648", Neck: s.batch.Spec.Spec.Neck}
+	f := open(t, made(t, s, options("")))
+	for _, text := range []string{"No neck is registered in this batch.", "The specification sets no limits: nothing was judged.",
+		"No gauge is on record: the readings were typed by hand.", "No neck failed its first inspection."} {
+		if find(t, f, "Summary", text) == "" {
+			t.Errorf("Summary does not say %q", text)
+		}
+	}
+}
+
+// TestWithoutValue: what cannot be a number says what is known.
+func TestWithoutValue(t *testing.T) {
+	s := newShop(1)
+	cs := s.necks[0].Inspections[0].Verdict.Result.Characteristics
+	for i := range cs {
+		c := &cs[i]
+		switch {
+		case c.Name == "relief" && c.Track == "bass":
+			c.Value, c.Zone, c.IntervalMM = nil, inspect.Nonconforming, &[2]*float64{ptr(0.6), nil}
+		case c.Name == "relief":
+			c.Value, c.Zone, c.IntervalMM = nil, inspect.Undecided, &[2]*float64{nil, ptr(0.25)}
+		case c.Name == "twist":
+			c.Value, c.Zone = nil, inspect.NotMeasured
+		}
+	}
+	f := open(t, made(t, s, options("mm")))
+	for head, want := range map[string]string{
+		"relief, bass, fret 7 over frets 1-17, first (mm)":   "over 0.600 out",
+		"relief, treble, fret 7 over frets 1-17, first (mm)": "under 0.250 ?",
+		"twist, first (deg)": "not measured",
+	} {
+		if got := shown(t, f, "Necks", under(t, f, "Necks", head, 2)); got != want {
+			t.Errorf("%s shows %q, want %q", head, got, want)
+		}
+	}
+}
+
+// TestLateCharacteristic: a limited characteristic that the first judged necks did not have is not lost.
+func TestLateCharacteristic(t *testing.T) {
+	s := newShop(peeked + 20)
+	last := s.necks[len(s.necks)-1].Inspections[0].Verdict.Result
+	last.Characteristics = append(last.Characteristics, inspect.Characteristic{Name: "hump", Track: "treble", Value: ptr(0.07),
+		Unit: "mm", U: ptr(0.005), Upper: ptr(0.05), Zone: inspect.Nonconforming})
+	f := open(t, made(t, s, options("mm")))
+	at := under(t, f, "Necks", "Other limited characteristics, last", len(s.necks)+1)
+	if got := shown(t, f, "Necks", at); got != "hump, treble 0.070 mm (nonconforming)" {
+		t.Errorf("the hump is shown as %q", got)
+	}
+}
+
+// TestLongText: what a cell cannot hold is shortened and says so (32,767 characters: ISO/IEC 29500 leaves it to programs).
+func TestLongText(t *testing.T) {
+	s := newShop(3)
+	s.readings[0].Raw = bytes.Repeat([]byte{'x'}, 40000)
+	f := open(t, made(t, s, options("mm")))
+	got := shown(t, f, "Readings", under(t, f, "Readings", "Frame as sent", 2))
+	if !strings.HasSuffix(got, " ... (40000 bytes in all)") || len(got) > 32767 {
+		t.Errorf("a frame of 40,000 bytes is shown in %d characters ending %q", len(got), got[len(got)-30:])
+	}
+}
+
+// TestProgress rises by one to its total.
+func TestProgress(t *testing.T) {
+	opt, last := options("mm"), 0
+	opt.Progress = func(done, total int) {
+		if total != 60 || done <= last || done > total {
+			t.Errorf("progress %d of %d after %d", done, total, last)
+		}
+		last = done
+	}
+	made(t, newShop(30), opt)
+	if last != 60 {
+		t.Errorf("progress ends at %d of 60", last)
+	}
+}
+
+// TestUnknownBatch names the batch.
+func TestUnknownBatch(t *testing.T) {
+	s := newShop(1)
+	s.batch = batch.Batch{Number: "QM-2612"}
+	err := Workbook(context.Background(), &bytes.Buffer{}, s, "QM-2611", options("mm"))
+	if err == nil || !strings.Contains(err.Error(), "QM-2611") {
+		t.Errorf("error %v does not name the batch", err)
+	}
+	if err := Workbook(context.Background(), &bytes.Buffer{}, s, "QM-2612", options("mm")); err == nil || !strings.Contains(err.Error(), "specification") {
+		t.Errorf("a batch without its specification gives %v", err)
+	}
+}
