@@ -94,25 +94,30 @@ func (s *ZoneSolver) exchange() error {
 		return nil
 	}
 	limit := 1000 + 10*s.design.n
-	best, still := -1.0, 0
+	highest, still := -1.0, 0 // the largest half width so far, and the exchanges since
 	for range limit {
 		if !s.solveContacts() {
 			return fmt.Errorf("%w: contacts %v do not determine a surface", ErrNotConverged, s.index)
 		}
-		size := max(s.heights.size, largest(s.surface))
-		rounding := float64(16*m) * epsilon * size
-		if s.half > best+rounding {
-			best, still = s.half, 0
+		rounding := s.rounding()
+		if s.half > highest+rounding {
+			highest, still = s.half, 0
 		} else {
 			still++
 		}
-		point := s.deviate(rounding, still > 4*m)
+		// What counts as rounding grows while nothing is gained, so that the last digit cannot keep the search going.
+		point := s.deviate(rounding*(1+float64(still)/float64(4*m)), still > 4*m)
 		if point < 0 {
 			return nil
 		}
 		s.exchangeContact(point, still > 4*m)
 	}
 	return fmt.Errorf("%w: %d exchanges over %d points", ErrNotConverged, limit, s.design.n)
+}
+
+// rounding bounds the rounding in a deviation from the surface.
+func (s *ZoneSolver) rounding() float64 {
+	return float64(4*(s.design.rank+1)) * epsilon * max(s.heights.size, largest(s.surface))
 }
 
 // firstContacts chooses rank points that determine a surface, and the point farthest from the surface through them. It
@@ -161,7 +166,7 @@ func (s *ZoneSolver) firstContacts() bool {
 	lu(s.matrix[:r*r], r, s.swap)
 	luSolve(s.matrix[:r*r], r, s.swap, s.surface)
 	s.half = 0
-	far := s.deviate(float64(16*(r+1))*epsilon*max(s.heights.size, largest(s.surface)), false)
+	far := s.deviate(s.rounding(), false)
 	if far < 0 {
 		s.index = s.index[:0]
 		return false
@@ -263,62 +268,25 @@ func (s *ZoneSolver) exchangeContact(point int, bland bool) {
 	s.index[leave], s.side[leave] = point, side
 }
 
-// contacts returns the proof of the zone solved last, without the contacts that bear nothing. Where one of those had a
-// multiplier of rounding, as points that nearly coincide bring about, the others are balanced anew without it.
+// contacts returns the proof of the zone solved last, without the contacts that bear nothing but rounding.
 func (s *ZoneSolver) contacts() []Contact {
 	if len(s.index) == 0 {
 		return []Contact{{0, 1, 0.5}, {0, -1, 0.5}}
 	}
-	contacts := make([]Contact, len(s.index))
-	for k, v := range s.multiplier {
-		contacts[k] = Contact{s.index[k], int(s.side[k]), v}
+	const nothing = 1e-14
+	var total float64
+	for _, v := range s.multiplier {
+		if v > nothing {
+			total += v
+		}
 	}
-	for range s.index {
-		const nothing = 1e-14
-		var total, dropped float64
-		bearing := contacts[:0]
-		for _, c := range contacts {
-			if c.Multiplier > nothing {
-				total += c.Multiplier
-				bearing = append(bearing, c)
-			} else {
-				dropped = max(dropped, math.Abs(c.Multiplier))
-			}
-		}
-		contacts = bearing
-		for k := range contacts {
-			contacts[k].Multiplier /= total
-		}
-		if dropped <= 16*epsilon || !s.rebalance(contacts) {
-			break
+	contacts := make([]Contact, 0, len(s.index))
+	for k, v := range s.multiplier {
+		if v > nothing {
+			contacts = append(contacts, Contact{s.index[k], int(s.side[k]), v / total})
 		}
 	}
 	return contacts
-}
-
-// rebalance sets the contacts' multipliers to those nearest to balance.
-func (s *ZoneSolver) rebalance(contacts []Contact) bool {
-	r, n := s.design.rank, s.design.n
-	balance := make([][]float64, r+1)
-	for j := range balance {
-		balance[j] = make([]float64, len(contacts))
-		for k, c := range contacts {
-			balance[j][k] = 1
-			if j < r {
-				balance[j][k] = float64(c.Side) * s.design.q[j*n+c.Index]
-			}
-		}
-	}
-	wanted := make([]float64, r+1)
-	wanted[r] = 1
-	multipliers, err := FitLeastSquares(balance, wanted)
-	if err != nil {
-		return false
-	}
-	for k, v := range multipliers {
-		contacts[k].Multiplier = v
-	}
-	return true
 }
 
 // Perturb returns the width of the minimum zone of the heights solved last with dz added to height i, and leaves the
