@@ -125,6 +125,9 @@ func (g *group) head(which, unit string) string {
 	return s + ", " + which + " (" + unit + ")"
 }
 
+// fretHead is the head of the column with the fret that the value was found at.
+func (g *group) fretHead(which string) string { return g.key.words() + ", at fret, " + which }
+
 // words names a characteristic in words.
 func (k key) words() string {
 	s := strings.ReplaceAll(k.name, "_", " ")

@@ -148,7 +148,7 @@ func (b *book) newNeckTable(groups []group) (*neckTable, error) {
 		for _, which := range []string{"first", "last"} {
 			columns = append(columns, column{head: g.head(which, u), width: 14, format: format})
 			if g.fret || g.between {
-				columns = append(columns, column{head: "at fret, " + which, width: 9, format: wholeFormat})
+				columns = append(columns, column{head: g.fretHead(which), width: 11, format: wholeFormat})
 			}
 		}
 		if g.key.name == "relief" {
