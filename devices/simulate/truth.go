@@ -19,6 +19,12 @@ func (n *Neck) Bow() float64 {
 	return (n.Relief(bass, 1, n.JointFret, n.ReliefFret) + n.Relief(treble, 1, n.JointFret, n.ReliefFret)) / 2
 }
 
+// SideDifference is the relief of the outer bass track less that of the outer treble track, where Bow is taken, mm.
+func (n *Neck) SideDifference() float64 {
+	bass, treble := n.Outer()
+	return n.Relief(bass, 1, n.JointFret, n.ReliefFret) - n.Relief(treble, 1, n.JointFret, n.ReliefFret)
+}
+
 // bend changes the uniform curvature so that Bow grows by mm. Over the datum frets a curvature c makes the relief
 // c/2 (x_k - x_a)(x_b - x_k).
 func (n *Neck) bend(mm float64) {
