@@ -16,6 +16,7 @@ import (
 	"sagitta/batch/record"
 	"sagitta/devices"
 	"sagitta/devices/decode"
+	"sagitta/inspect"
 	"sagitta/station/bench"
 	"sagitta/station/web"
 )
@@ -40,6 +41,8 @@ type appOptions struct {
 	Listen string // host:port; empty: no pages
 	Demo   bool
 	Retry  time.Duration
+	// Reworked is told of recorded rework; see bench.Options.
+	Reworked func(serial string, done batch.ReworkAction, advice []inspect.Advice) error
 }
 
 // openApp opens the record, resumes the bench and binds the port. Nothing runs yet.
@@ -52,7 +55,7 @@ func openApp(ctx context.Context, opt appOptions) (*app, error) {
 		return nil, err
 	}
 	a := &app{record: db, retry: opt.Retry}
-	a.bench, err = bench.New(ctx, bench.Options{Record: db, Station: opt.Name, Demo: opt.Demo})
+	a.bench, err = bench.New(ctx, bench.Options{Record: db, Station: opt.Name, Demo: opt.Demo, Reworked: opt.Reworked})
 	if err != nil {
 		return nil, errors.Join(err, db.Close())
 	}

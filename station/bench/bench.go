@@ -50,6 +50,8 @@ type Options struct {
 	Station string
 	Now     func() time.Time // time.Now unless given
 	Demo    bool
+	// Reworked is told of every recorded rework with the advice it followed; the demo's simulated necks obey it.
+	Reworked func(serial string, done batch.ReworkAction, advice []inspect.Advice) error
 }
 
 // Bench is one inspection station's bench. Its methods may be called from any goroutine.
@@ -58,6 +60,8 @@ type Bench struct {
 	station string
 	now     func() time.Time
 	demo    bool
+
+	reworked func(serial string, done batch.ReworkAction, advice []inspect.Advice) error
 
 	mu        sync.Mutex
 	batch     *batch.Batch
@@ -88,7 +92,7 @@ func New(ctx context.Context, opt Options) (*Bench, error) {
 		opt.Now = time.Now
 	}
 	b := &Bench{
-		rec: opt.Record, station: opt.Station, now: opt.Now, demo: opt.Demo,
+		rec: opt.Record, station: opt.Station, now: opt.Now, demo: opt.Demo, reworked: opt.Reworked,
 		line: map[string]*gaugeState{}, watchers: map[chan struct{}]bool{},
 	}
 	b.mu.Lock()
@@ -264,7 +268,7 @@ func (b *Bench) publish() {
 		s.Serial, s.Inspection, s.Round = in.Serial, &in, j.round
 		s.Result, s.Readings, s.Verdict, s.Rework = j.result, j.measured, j.verdict, j.rework
 		s.RodTaught = j.model.Words()
-		s.Next = j.next()
+		s.Next, s.Taken = j.next(), len(j.readings)
 		j.colour()
 		s.Points = append([]PointLine(nil), j.points...)
 		if s.Next >= 0 {
@@ -315,6 +319,11 @@ func (j *job) taken() int {
 // Working shows a sentence while necks are inspected unattended; empty ends it.
 func (b *Bench) Working(sentence string) {
 	_ = b.do(func() error { b.working = sentence; return nil })
+}
+
+// Refuse shows an error that came about outside the bench's own commands.
+func (b *Bench) Refuse(err error) {
+	_ = b.do(func() error { return err })
 }
 
 var (

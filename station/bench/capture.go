@@ -25,7 +25,6 @@ const jumpMM = 2.0
 type heldReading struct {
 	Held
 	reading batch.Reading
-	frame   devices.Reading
 }
 
 // Reading takes one decoded frame from a gauge's line. It returns once a data-key press is committed or refused.
@@ -114,18 +113,24 @@ func (b *Bench) press(g *batch.Gauge, r devices.Reading) error {
 		return fmt.Errorf("the %s is locked out: %s. Check it, then measure %s", g.Name, why, p.Words)
 	}
 	reading := b.fromFrame(g, r, p)
-	if q := b.question(g, r, previous, p, reading.Value); q != "" {
-		b.hold(p, reading, r, q)
+	if previous.Key && bytes.Equal(previous.Raw, r.Raw) && r.At.Sub(previous.At) < bounce {
+		b.hold(p, reading, fmt.Sprintf(
+			"The same reading came twice within %d ms: a bounce of the data key, or a second press?", bounce.Milliseconds()))
+		b.held.Bounce = true
+		return nil
+	}
+	if q := b.question(g, r, p, reading.Value); q != "" {
+		b.hold(p, reading, q)
 		return nil
 	}
 	return b.commit(context.Background(), reading)
 }
 
 // hold keeps a reading aside until a person answers.
-func (b *Bench) hold(p PointLine, reading batch.Reading, r devices.Reading, question string) {
+func (b *Bench) hold(p PointLine, reading batch.Reading, question string) {
 	b.held = &heldReading{
 		Held:    Held{Point: p.Point, Words: p.Words, MM: reading.Value, Question: question},
-		reading: reading, frame: r,
+		reading: reading,
 	}
 }
 
@@ -163,13 +168,10 @@ func (j *job) replaces(key string) string {
 }
 
 // question asks a person before an implausible reading is used; empty when nothing is odd about it.
-func (b *Bench) question(g *batch.Gauge, r, previous devices.Reading, p PointLine, mm float64) string {
+func (b *Bench) question(g *batch.Gauge, r devices.Reading, p PointLine, mm float64) string {
 	st := b.state(g.ID)
 	if st.lastUnit != "" && r.Value.Unit != "" && st.lastUnit != r.Value.Unit {
 		return fmt.Sprintf("The %s's unit changed from %s to %s since its last reading. Is that meant?", g.Name, st.lastUnit, r.Value.Unit)
-	}
-	if previous.Key && bytes.Equal(previous.Raw, r.Raw) && r.At.Sub(previous.At) < bounce {
-		return fmt.Sprintf("The same reading came twice within %d ms: a bounce of the data key, or a second press?", bounce.Milliseconds())
 	}
 	if g.TravelMM > 0 && math.Abs(r.Value.MM) > g.TravelMM {
 		return fmt.Sprintf("%.3f mm lies outside the %s's travel of %g mm. Did its counter slip?", r.Value.MM, g.Name, g.TravelMM)
@@ -371,7 +373,7 @@ func (b *Bench) typed(ctx context.Context, text string, v value) error {
 			r.FeetMM, r.PlungerMM = g.FeetMM, g.PlungerMM
 		}
 		if q := b.implausible(p, mm); q != "" {
-			b.hold(p, r, devices.Reading{}, q)
+			b.hold(p, r, q)
 			return nil
 		}
 	}

@@ -289,6 +289,27 @@ func (b *Bench) Decide(ctx context.Context, d inspect.Disposition, by, reason st
 	})
 }
 
+// Through says whether a neck needs no further inspection: it passed, was released or scrapped.
+func (b *Bench) Through(ctx context.Context, serial string) (bool, error) {
+	neck, err := b.rec.Neck(ctx, serial)
+	if err != nil {
+		return false, err
+	}
+	all, err := b.rec.Inspections(ctx, neck.ID)
+	if err != nil || len(all) == 0 {
+		return false, err
+	}
+	v, err := b.rec.LatestVerdict(ctx, all[len(all)-1].ID)
+	if err != nil || v == nil {
+		return false, err
+	}
+	switch v.Disposition {
+	case inspect.Pass, inspect.Concession, inspect.Scrap:
+		return true, nil
+	}
+	return false, nil
+}
+
 // RecordRework notes what was done to the neck whose verdict is on the bench.
 func (b *Bench) RecordRework(ctx context.Context, a batch.ReworkAction) error {
 	return b.do(func() error {
@@ -316,6 +337,11 @@ func (b *Bench) RecordRework(ctx context.Context, a batch.ReworkAction) error {
 			return err
 		}
 		j.rework = append(j.rework, done)
+		if b.reworked != nil {
+			if err := b.reworked(j.inspection.Serial, done, j.result.Advice); err != nil {
+				return fmt.Errorf("%s is recorded, but: %w", ReworkWords(done), err)
+			}
+		}
 		b.say(false, "Recorded: "+ReworkWords(done)+". Inspect the neck again when it has settled (F6).")
 		return nil
 	})

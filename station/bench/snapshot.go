@@ -36,6 +36,7 @@ type Snapshot struct {
 	Inspection *batch.Inspection
 	Points     []PointLine     // in the routine's order
 	Next       int             // index into Points, -1 when none is asked for
+	Taken      int             // readings committed to this inspection, taken-back ones included
 	Result     *inspect.Result // of the readings so far, nil before the first
 	Readings   *inspect.Readings
 	Verdict    *batch.Verdict       // once recorded
@@ -96,6 +97,7 @@ type Held struct {
 	Point    batch.Point
 	Words    string // what was measured
 	MM       float64
+	Bounce   bool   // the question is whether the data key bounced
 	Question string // e.g. "The unit changed from mm to in since the last reading. Use 0.310 mm?"
 }
 

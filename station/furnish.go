@@ -1,0 +1,107 @@
+package main
+
+import (
+	"context"
+	"io"
+	"io/fs"
+	"path/filepath"
+	"slices"
+
+	"sagitta/batch"
+	"sagitta/devices/simulate"
+	"sagitta/export"
+	"sagitta/testdata/demo"
+)
+
+// demoScenarios reads the truth about the demo's batches, in the order of their file names.
+func demoScenarios() ([]*simulate.Scenario, error) {
+	files, err := fs.Glob(demo.Files, "*.truth.toml")
+	if err != nil {
+		return nil, err
+	}
+	var all []*simulate.Scenario
+	for _, file := range files {
+		text, err := demo.Files.ReadFile(file)
+		if err != nil {
+			return nil, err
+		}
+		sc, err := simulate.ParseScenario(file, text)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, sc)
+	}
+	return all, nil
+}
+
+// furnish fills the demo's record: people, gauges, specifications and batches. A record that has them already only
+// learns where the simulated gauges are this time.
+func (d *demoStation) furnish(ctx context.Context) error {
+	people, err := d.record.People(ctx)
+	if err != nil {
+		return err
+	}
+	if len(people) == 0 {
+		for _, p := range []batch.Person{{Name: demoInspector, Role: batch.Inspector}, {Name: demoManager, Role: batch.QualityManager}, {Name: demoRepairer, Role: batch.Repairer}} {
+			if _, err := d.record.AddPerson(ctx, demoManager, p.Name, p.Role); err != nil {
+				return err
+			}
+		}
+	}
+	for _, g := range d.sim.Gauges() {
+		if _, err := d.record.SaveGauge(ctx, demoManager, demoGauge(g)); err != nil {
+			return err
+		}
+	}
+	known, err := d.record.Batches(ctx)
+	if err != nil {
+		return err
+	}
+	for _, sc := range d.scenarios {
+		if slices.ContainsFunc(known, func(b batch.BatchRow) bool { return b.Number == sc.Batch }) {
+			continue
+		}
+		text, err := demo.Files.ReadFile(sc.Spec)
+		if err != nil {
+			return err
+		}
+		spec, err := d.record.AddSpec(ctx, demoManager, sc.Spec, text)
+		if err != nil {
+			return err
+		}
+		b := batch.Batch{Number: sc.Batch, Spec: spec, Planned: sc.Necks, Note: sc.Note}
+		if _, err := d.record.OpenBatch(ctx, demoManager, b, sc.Serials()); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// demoGauge is the record's entry of a simulated gauge.
+func demoGauge(g simulate.GaugeInfo) batch.Gauge {
+	e := batch.Gauge{
+		ID: g.ID, Name: g.Name, Path: g.Path, Decoder: g.Decoder, KeyChannel: g.KeyChannel, Capture: "key", Sense: g.Sense,
+		ResolutionMM: g.ResolutionMM, CalibrationU: 0.002, RepeatabilityU: g.RepeatabilityU, ReferenceU: 0.002, TravelMM: 12.5,
+		MasterMM: g.MasterMM, ZeroLimitMM: 0.02, MasterLimitMM: 0.02, CheckHours: 8, FeetMM: g.FeetMM, PlungerMM: g.PlungerMM,
+		Certificate: "Quillmere " + g.ID,
+	}
+	if g.Streams {
+		e.Capture = "stream"
+	}
+	for _, m := range g.Measures {
+		e.Measures = append(e.Measures, batch.Kind(m))
+	}
+	return e
+}
+
+// writeTruth writes what is true of every neck, beside the record.
+func (d *demoStation) writeTruth() error {
+	return export.WriteFile(filepath.Join(d.dir, "truth.txt"), func(w io.Writer) error {
+		for _, sc := range d.scenarios {
+			if err := simulate.WriteTruth(w, sc); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}

@@ -1,0 +1,76 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"sagitta/batch"
+	"sagitta/devices/simulate"
+	"sagitta/inspect"
+)
+
+// obey does to the simulated neck what was recorded as done to it. Where the record gives no amount, the advice was
+// followed to the letter.
+func (d *demoStation) obey(serial string, done batch.ReworkAction, advice []inspect.Advice) error {
+	step := inspect.Advice{}
+	for _, a := range advice {
+		if a.What == done.What {
+			step = a
+		}
+	}
+	return d.sim.Rework(serial, func(n *simulate.Neck) error { return rework(n, done, step) })
+}
+
+// rework changes one simulated neck.
+func rework(n *simulate.Neck, done batch.ReworkAction, step inspect.Advice) error {
+	defer n.Retune()
+	switch done.What {
+	case "truss rod":
+		turns := done.Turns
+		if done.Direction == "loosen" {
+			turns = -turns
+		}
+		return n.TurnRod(turns)
+	case "pitch":
+		return nil
+	case "repairer":
+		return repair(n)
+	}
+	items := step.Items
+	if done.AmountMM != 0 {
+		items = []inspect.AdviceItem{{String: done.String, Fret: done.Fret, Track: done.Track, AmountMM: done.AmountMM}}
+	}
+	for _, it := range items {
+		if err := reworkItem(n, done.What, it); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// reworkItem does one item of a step: metal off a crown (amounts are what is taken off), a slot or a saddle moved
+// (positive is up).
+func reworkItem(n *simulate.Neck, what string, it inspect.AdviceItem) error {
+	switch what {
+	case "fret level":
+		return n.LevelCrown(it.Fret, it.Track, math.Abs(it.AmountMM))
+	case "nut slots":
+		if it.AmountMM > 0 {
+			return n.RaiseNut(it.String, it.AmountMM)
+		}
+		return n.FileNutSlot(it.String, -it.AmountMM)
+	case "action":
+		return n.MoveSaddle(it.String, it.AmountMM)
+	}
+	return fmt.Errorf("the simulated neck knows no rework %q", what)
+}
+
+// repair does the repairer's work on whatever the neck has: each kind of repair leaves a sound neck as it is.
+func repair(n *simulate.Neck) error {
+	var errs []error
+	for _, kind := range []string{simulate.RepairHump, simulate.RepairTwist, simulate.RepairBow} {
+		errs = append(errs, n.Repair(kind))
+	}
+	return errors.Join(errs...)
+}
