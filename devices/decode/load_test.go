@@ -1,6 +1,10 @@
 package decode
 
-import "testing"
+import (
+	"errors"
+	"strings"
+	"testing"
+)
 
 func TestBuiltinDecodersLoad(t *testing.T) {
 	all, err := builtins()
@@ -10,10 +14,179 @@ func TestBuiltinDecodersLoad(t *testing.T) {
 	if len(all) < 8 {
 		t.Errorf("%d built-in decoders, want at least 8", len(all))
 	}
-	for _, d := range all {
+	for i, d := range all {
 		found, err := Find(d.Name)
 		if err != nil || found != d {
 			t.Errorf("Find(%q) = %v, %v", d.Name, found, err)
+		}
+		if i > 0 && all[i-1].Name >= d.Name {
+			t.Errorf("%q and %q are out of order or the same", all[i-1].Name, d.Name)
+		}
+		if len(d.Revision) != 12 || d.ID() != d.Name+"@"+d.Revision {
+			t.Errorf("%q: revision %q, ID %q", d.Name, d.Revision, d.ID())
+		}
+	}
+	if _, err := Find("decimal coma"); err == nil || !strings.Contains(err.Error(), `did you mean "decimal comma"`) {
+		t.Errorf("a near miss: %v", err)
+	}
+}
+
+// good is a decoder file with every key of the format; the cases below change one thing in it.
+const good = `name = "signed decimal, millimetres"
+family = "text"
+
+[line]
+baud = 9600
+data_bits = 8
+parity = "none"
+stop_bits = 1
+
+[frame]
+end = "\r\n"
+max_bytes = 64
+
+[text]
+pattern = '^(?P<sign>[+-])(?P<digits>\d+\.\d{3,5})(?P<unit>mm|in)?$'
+default_unit = "mm"
+scale = 1.0
+[text.units]
+mm = "mm"
+in = "in"
+[text.status]
+OVER = "overload"
+BAT = "low battery"
+
+[checksum]
+kind = "xor"
+encoding = "hex"
+
+[request]
+bytes = "R\r"
+every_ms = 200
+timeout_ms = 500
+`
+
+func TestLoadReadsEveryKey(t *testing.T) {
+	d := mustLoad(t, good)
+	if d.Line != (Line{9600, 8, "none", 1}) || string(d.Frame.End) != "\r\n" || d.Frame.MaxBytes != 64 ||
+		d.Checksum != (Checksum{"xor", "hex"}) || string(d.Request.Bytes) != "R\r" ||
+		d.Request.Every.Milliseconds() != 200 || d.Request.Timeout.Milliseconds() != 500 {
+		t.Errorf("%+v", d)
+	}
+}
+
+func TestLoadSaysWhatIsWrongAndWhere(t *testing.T) {
+	for _, c := range []struct {
+		old, new string
+		says     string
+	}{
+		{`baud = 9600`, `bauds = 9600`, `t.toml:5: line.bauds: unknown key; did you mean "baud"?`},
+		{`baud = 9600`, ``, `t.toml:4: line.baud: missing`},
+		{`baud = 9600`, `baud = 12`, `t.toml:5: line.baud: found 12; allowed: 50 to 4000000`},
+		{`baud = 9600`, `baud = "9600"`, `t.toml:5: `},
+		{`parity = "none"`, `parity = "evn"`, `t.toml:7: line.parity: found "evn"; allowed: "none", "even", "odd", "mark", "space"; did you mean "even"?`},
+		{`data_bits = 8`, `data_bits = 9`, `line.data_bits: found 9; allowed: 5, 6, 7, 8`},
+		{`stop_bits = 1`, `stop_bits = 3`, `line.stop_bits: found 3; allowed: 1, 1.5, 2`},
+		{`name = "signed decimal, millimetres"`, ``, `t.toml: name: missing`},
+		{`family = "text"`, ``, `family: missing`},
+		{`family = "text"`, `family = "test"`, `t.toml:2: family: found "test"`},
+		{`family = "text"`, `family = "scpi"`, `this table belongs to family "text"`},
+		{`end = "\r\n"`, ``, `t.toml:10: frame: found 0 of end, length and idle_ms; exactly one is allowed`},
+		{`end = "\r\n"`, "end = \"\\r\"\nlength = 12", `found 2 of end, length and idle_ms`},
+		{`end = "\r\n"`, `end = ""`, `frame.end: found an empty text`},
+		{`end = "\r\n"`, `idle_ms = 500`, `frame.idle_ms: found 500; allowed: 1 to 200`},
+		{`end = "\r\n"`, "idle_ms = 20\nstart = \"A\"", `frame.start: not allowed beside idle_ms`},
+		{`end = "\r\n"`, "length = 2\nstart = \"AB\"", `frame.length: found 2; it must be longer than start`},
+		{`max_bytes = 64`, `max_bytes = 0`, `frame.max_bytes: found 0; allowed: 1 to 4096`},
+		{`(?P<digits>`, `(?P<digit>`, `did you mean "digits"?`},
+		{`(?P<digits>\d+\.\d{3,5})`, `\d+`, `t.toml:15: text.pattern: has no group digits`},
+		{`\d{3,5})`, `\d{3,5}`, `text.pattern: error parsing regexp`},
+		{`pattern = '^`, `pattern = 'a)(b`, `text.pattern: `},
+		{`default_unit = "mm"`, `default_unit = "cm"`, `text.default_unit: found "cm"; allowed: "mm", "in"`},
+		{`scale = 1.0`, `scale = 0.0`, `text.scale: found 0; allowed: any finite number but 0`},
+		{`scale = 1.0`, `scale = nan`, `text.scale: found NaN`},
+		{`in = "in"`, `in = "inch"`, `t.toml:20: text.units.in: found "inch"; allowed: "mm", "in"; did you mean "in"?`},
+		{`OVER = "overload"`, `OVER = ""`, `text.status: found an empty word or meaning`},
+		{`kind = "xor"`, `kind = "crc16"`, `checksum.kind: found "crc16"`},
+		{`kind = "xor"`, ``, `checksum.kind: missing`},
+		{`encoding = "hex"`, `encoding = "hexa"`, `did you mean "hex"?`},
+		{`bytes = "R\r"`, ``, `request.bytes: missing`},
+		{`every_ms = 200`, ``, `request.every_ms: missing`},
+		{`every_ms = 200`, `every_ms = -1`, `request.every_ms: found -1`},
+		{`timeout_ms = 500`, `timeout_ms = 0`, `request.timeout_ms: found 0`},
+		{`[checksum]`, `[checksums]`, `unknown key; did you mean "checksum"?`},
+		{`scale = 1.0`, `scale = `, `t.toml:17: `},
+	} {
+		changed := strings.Replace(good, c.old, c.new, 1)
+		if changed == good {
+			t.Fatalf("%q is not in the good file", c.old)
+		}
+		d, err := Load("t.toml", []byte(changed))
+		var bad *LoadError
+		if d != nil || !errors.As(err, &bad) || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%q for %q: %v\n\twant %q in it", c.new, c.old, err, c.says)
+		}
+	}
+}
+
+func TestLoadListsEveryProblem(t *testing.T) {
+	source := strings.NewReplacer(`baud = 9600`, `baud = 1`, `scale = 1.0`, `scale = 0`, `kind = "xor"`, `kind = "x"`).Replace(good)
+	_, err := Load("t.toml", []byte(source))
+	var bad *LoadError
+	if !errors.As(err, &bad) || len(bad.Problems) != 3 {
+		t.Errorf("want 3 problems: %v", err)
+	}
+}
+
+func TestOtherFamiliesAreCheckedAndRefused(t *testing.T) {
+	head := "name = \"probe\"\nfamily = \"FAMILY\"\n[line]\nbaud = 9600\n"
+	for _, c := range []struct{ family, table, says string }{
+		{"modbus-rtu", "[modbus]\nunit = 1\nfunction = 4\nregister = 0\ntype = \"int32\"\nword_order = \"high-first\"\nscale = 0.001\nin_unit = \"mm\"\n", `cannot be read by this version`},
+		{"modbus-rtu", "[modbus]\nunit = 300\nfunction = 4\nregister = 0\ntype = \"int\"\nin_unit = \"mm\"\n", `modbus.unit: found 300; allowed: 1 to 247`},
+		{"scpi", "[scpi]\nquery = \"MEAS?\"\nin_unit = \"mm\"\n", `cannot be read by this version`},
+		{"scpi", "[scpi]\nquery = \"MEAS?\"\n", `scpi.in_unit: missing`},
+		{"scpi", "", `needs the table [scpi]`},
+	} {
+		_, err := Load("t.toml", []byte(strings.Replace(head, "FAMILY", c.family, 1)+c.table))
+		if err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%s %q: %v, want %q in it", c.family, c.table, err, c.says)
+		}
+	}
+}
+
+// The check value of CRC-16/MODBUS over "123456789" is 0x4B37 (the catalogue of parametrised CRC algorithms; from
+// memory, and confirmed with an implementation in another language). The others are added up by hand: 0x31 to 0x39
+// sum to 0x1DD, their exclusive or is 0x31.
+func TestChecksums(t *testing.T) {
+	b := []byte("123456789")
+	if got := crc16Modbus(b); got != 0x4B37 {
+		t.Errorf("crc16-modbus %04X, want 4B37", got)
+	}
+	if got := sum8(b); got != 0xDD {
+		t.Errorf("sum8 %02X, want DD", got)
+	}
+	if got := lrc8(b); got != 0x23 {
+		t.Errorf("lrc %02X, want 23", got)
+	}
+	if got := xor8(b); got != 0x31 {
+		t.Errorf("xor %02X, want 31", got)
+	}
+}
+
+func TestParseDecimal(t *testing.T) {
+	for _, c := range []struct{ sent, digits, exact string }{
+		{"+0.0120", "+0.0120", "3/250"},
+		{"-.0120", "-.0120", "-3/250"},
+		{"5.", "5.", "5"},
+		{"- 1,50", "-1,50", "-3/2"},
+		{"007", "007", "7"},
+		{"-0.000", "-0.000", "0"},
+		{"", "", ""}, {"+", "", ""}, {".", "", ""}, {"1.2.3", "", ""}, {"1,2.3", "", ""}, {"1e3", "", ""},
+		{"0x1F", "", ""}, {"1/2", "", ""}, {"1_000", "", ""}, {"+-1", "", ""}, {"Inf", "", ""}, {"1\t", "", ""},
+	} {
+		digits, value, ok := parseDecimal(c.sent)
+		if ok != (c.exact != "") || ok && (digits != c.digits || value.RatString() != c.exact) {
+			t.Errorf("%q: %q, %v, %v; want %q, %s", c.sent, digits, value, ok, c.digits, c.exact)
 		}
 	}
 }

@@ -50,13 +50,14 @@ func (c *check) text(f *textFile) *text {
 		c.add("text.pattern", "missing; a regular expression with the named group digits")
 		return t
 	}
-	// The whole frame must fit, wherever the author left out ^ and $.
+	if _, err := regexp.Compile(*f.Pattern); err != nil {
+		c.add("text.pattern", "%v; write it in Go's syntax of regular expressions", err)
+		return t
+	}
+	// The whole frame must fit, also where the author left out ^ and $.
 	pattern, err := regexp.Compile(`\A(?:` + *f.Pattern + `)\z`)
 	if err != nil {
-		if _, err = regexp.Compile(*f.Pattern); err == nil {
-			err = fmt.Errorf("its brackets do not balance")
-		}
-		c.add("text.pattern", "%v; write it in Go's syntax of regular expressions", err)
+		c.add("text.pattern", "%v; make it shorter", err)
 		return t
 	}
 	t.pattern = pattern
