@@ -139,6 +139,6 @@ func (b *book) gauge(t *table, g *batch.Gauge) {
 		}
 	}
 	t.text(gaugeCertificate, g.Certificate)
-	t.time(gaugeDue, g.CertificateDue)
+	t.day(gaugeDue, g.CertificateDue)
 	t.text(gaugeDueWord, b.due(g))
 }

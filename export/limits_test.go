@@ -26,7 +26,7 @@ func TestRowLimit(t *testing.T) {
 	if !slices.Equal(sheets, want) {
 		t.Fatalf("sheets %v, want %v", sheets, want)
 	}
-	var heads []string
+	var first []string
 	next := 0
 	for _, sheet := range sheets[2:5] {
 		rows, err := f.GetRows(sheet)
@@ -36,10 +36,10 @@ func TestRowLimit(t *testing.T) {
 		if len(rows) > opt.rowLimit {
 			t.Errorf("%s has %d rows, the limit is %d", sheet, len(rows), opt.rowLimit)
 		}
-		if heads == nil {
-			heads = rows[0]
+		if first == nil {
+			first = rows[0]
 		}
-		if !slices.Equal(rows[0], heads) {
+		if !slices.Equal(rows[0], first) {
 			t.Errorf("%s has other heads: %v", sheet, rows[0])
 		}
 		for _, row := range rows[1:] {
@@ -113,7 +113,7 @@ func TestCancelled(t *testing.T) {
 func TestStreamed(t *testing.T) {
 	dir := t.TempDir()
 	t.Setenv("TMPDIR", dir)
-	const necks = 450 // more than the library's 16 MiB of rows
+	const necks = 420 // more than the library's 16 MiB of rows
 	files := func() int {
 		found, err := os.ReadDir(dir)
 		if err != nil {

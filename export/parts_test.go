@@ -8,6 +8,7 @@ import (
 	"errors"
 	"io"
 	"path"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -169,6 +170,44 @@ func TestPartsAreWellFormed(t *testing.T) {
 	}
 	if charts != 3 {
 		t.Errorf("%d charts, want 3: first relief, reasons, dispositions", charts)
+	}
+}
+
+// TestOrderOfElements: a sheet's parts stand in the order of ISO/IEC 29500-1, A.2 (CT_Worksheet), without which
+// spreadsheet programs call a file damaged; and no stream states a size that it cannot know.
+func TestOrderOfElements(t *testing.T) {
+	sequence := []string{"sheetPr", "dimension", "sheetViews", "sheetFormatPr", "cols", "sheetData", "sheetCalcPr", "sheetProtection",
+		"protectedRanges", "scenarios", "autoFilter", "sortState", "dataConsolidate", "customSheetViews", "mergeCells", "phoneticPr",
+		"conditionalFormatting", "dataValidations", "hyperlinks", "printOptions", "pageMargins", "pageSetup", "headerFooter",
+		"rowBreaks", "colBreaks", "customProperties", "cellWatches", "ignoredErrors", "smartTags", "drawing", "legacyDrawing"}
+	all := parts(t, made(t, newShop(8), options("mm")))
+	for name, text := range all {
+		if !strings.HasPrefix(name, "xl/worksheets/sheet") {
+			continue
+		}
+		var sheet struct {
+			Parts []struct {
+				XMLName xml.Name
+				Ref     string `xml:"ref,attr"`
+			} `xml:",any"`
+		}
+		if err := xml.Unmarshal(text, &sheet); err != nil {
+			t.Fatal(err)
+		}
+		last := -1
+		for _, p := range sheet.Parts {
+			at := slices.Index(sequence, p.XMLName.Local)
+			if at < 0 || at < last {
+				t.Errorf("%s: element %s stands out of order", name, p.XMLName.Local)
+			}
+			last = at
+			if p.XMLName.Local == "dimension" && p.Ref == "A1" {
+				t.Errorf("%s states that it is one cell large", name)
+			}
+		}
+		if last < slices.Index(sequence, "headerFooter") {
+			t.Errorf("%s ends with %s, before the footer", name, sequence[last])
+		}
 	}
 }
 

@@ -68,6 +68,7 @@ func (s *summary) keep(err error) {
 func (s *summary) layout() {
 	const sheet = "Summary"
 	s.keep(s.setPage(sheet, 1))
+	s.keep(s.file.SetSheetDimension(sheet, "")) // the library states A1 whatever is written
 	s.keep(s.file.SetColWidth(sheet, "A", "A", 24))
 	s.keep(s.file.SetColWidth(sheet, "B", "B", 16))
 	s.keep(s.file.SetColWidth(sheet, "C", "F", 11))
@@ -473,7 +474,7 @@ func (s *summary) gaugeLines() {
 		}
 		s.cell(2, g.Certificate, look{right: true, wrap: true})
 		if !g.CertificateDue.IsZero() {
-			s.cell(3, g.CertificateDue.In(s.opt.Location), look{format: dayFormat, right: true})
+			s.cell(3, g.CertificateDue.UTC(), look{format: dayFormat, right: true})
 		}
 		s.cell(4, s.due(&g.Gauge), look{right: true})
 		check := noCheck

@@ -54,6 +54,10 @@ func (b *book) newTable(name string, columns []column) (*table, error) {
 	if err := b.setPage(name, wide); err != nil {
 		return nil, err
 	}
+	// A stream's size is not known before its rows, and readers that trust a wrong one stop early: none is stated.
+	if err := b.file.SetSheetDimension(name, ""); err != nil {
+		return nil, err
+	}
 	var err error
 	if t.stream, err = b.file.NewStreamWriter(name); err != nil {
 		return nil, err
@@ -115,6 +119,13 @@ func (t *table) text(i int, s string) {
 func (t *table) time(i int, at time.Time) {
 	if !at.IsZero() {
 		t.put(i, at.In(t.book.opt.Location))
+	}
+}
+
+// day sets a calendar day, which is kept as midnight UTC and is the same day everywhere.
+func (t *table) day(i int, on time.Time) {
+	if !on.IsZero() {
+		t.put(i, on.UTC())
 	}
 }
 

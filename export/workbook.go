@@ -31,7 +31,7 @@ type Source interface {
 type Options struct {
 	Unit     string                // "mm" or "in"; empty is mm. Angles stay degrees and pitch stays cents.
 	Location *time.Location        // of the times shown; nil is the computer's own
-	Now      time.Time             // when the report is made, and what decides whether a certificate is overdue
+	Now      time.Time             // when the report is made, and what decides whether a certificate is overdue; zero is now
 	Station  string                // the shop's and station's line on the Summary
 	Progress func(done, total int) // may be nil; called after each neck's rows, at most total times
 
@@ -94,6 +94,9 @@ func newBook(ctx context.Context, src Source, number string, opt Options) (*book
 	}
 	if opt.Location == nil {
 		opt.Location = time.Local
+	}
+	if opt.Now.IsZero() {
+		opt.Now = time.Now()
 	}
 	if opt.rowLimit == 0 {
 		opt.rowLimit = excelize.TotalRows
