@@ -104,13 +104,14 @@ func (f *huberFit) minimise() error {
 	const most = 1000
 	for range most {
 		f.differentiate()
-		values, vectors := symmetricEigen4(f.hessian)
-		flat := 1e-13 * n
-		f.unique = min(values[0], values[1], values[2], values[3]) > flat
+		step, flatStep := f.newton()
+		f.unique = !flatStep
 		if f.gradientSize() <= rounding {
 			return nil
 		}
-		step := f.direction(values, vectors, flat, rounding)
+		if flatStep {
+			step = f.descent(rounding)
+		}
 		clear(f.along)
 		for k, v := range step {
 			axpy(v, f.design.column(k), f.along)
@@ -158,29 +159,44 @@ func (f *huberFit) differentiate() {
 // gradientSize returns the largest component of the gradient.
 func (f *huberFit) gradientSize() float64 { return largest(f.gradient[:]) }
 
-// direction returns Newton's step where the cost is curved; where part of the gradient lies along directions without
-// curvature, that part alone, downhill.
-func (f *huberFit) direction(values [4]float64, vectors [16]float64, flat, rounding float64) [4]float64 {
-	var newton, down [4]float64
+// newton returns Newton's step, or flat where the cost is not curved in every direction.
+func (f *huberFit) newton() (step [4]float64, flat bool) {
+	matrix, swap := f.hessian, [4]int{}
+	flat = !lu(matrix[:], 4, swap[:])
+	for k := range 4 {
+		flat = flat || math.Abs(matrix[5*k]) < 1e-10*float64(f.design.n) // the columns' mean square is 1
+	}
+	if !flat {
+		step = f.gradient
+		luSolve(matrix[:], 4, swap[:], step[:])
+	}
+	return step, flat
+}
+
+// descent returns a direction downhill where the cost is flat in some: the part of the gradient along those, or else
+// Newton's step across them.
+func (f *huberFit) descent(rounding float64) [4]float64 {
+	values, vectors := symmetricEigen4(f.hessian)
+	var across, along [4]float64
 	var slope float64
 	for e, value := range values {
 		part := 0.0
 		for k := range 4 {
 			part += vectors[4*k+e] * f.gradient[k]
 		}
-		into, weight := &newton, part/value
-		if value <= flat {
-			into, weight = &down, part
+		into, weight := &across, part/value
+		if value <= 1e-13*float64(f.design.n) {
+			into, weight = &along, part
 			slope = max(slope, math.Abs(part))
 		}
 		for k := range 4 {
 			into[k] += weight * vectors[4*k+e]
 		}
 	}
-	if slope > rounding/2 || newton == [4]float64{} {
-		return down
+	if slope > rounding/2 || across == [4]float64{} {
+		return along
 	}
-	return newton
+	return across
 }
 
 // search returns how far along the direction the cost is least: where its slope, which rises piecewise linearly, is 0.

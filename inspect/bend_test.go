@@ -71,7 +71,7 @@ func checkBendOptimal(b Bend, u, z []float64) (gradient float64) {
 func TestBendCurveIsOptimal(t *testing.T) {
 	r := rand.New(rand.NewPCG(41, 42))
 	several := 0
-	for k := range 60_000 {
+	for k := range 20_000 {
 		n := 5 + r.IntN(20)
 		u, z := make([]float64, n), make([]float64, n)
 		noise := math.Pow(10, float64(r.IntN(6)-4))
@@ -101,7 +101,7 @@ func TestBendCurveIsOptimal(t *testing.T) {
 			t.Fatalf("case %d: gradient %v\nu %v\nz %v", k, g, u, z)
 		}
 	}
-	t.Logf("60000 random tracks, all optimal; %d without a unique curve", several)
+	t.Logf("20000 random tracks, all optimal; %d without a unique curve", several)
 }
 
 func TestBendCurveLaws(t *testing.T) {

@@ -203,6 +203,9 @@ func (s *ZoneSolver) solveContacts() bool {
 	luSolve(s.matrix, m, s.swap, s.solution)
 	copy(s.surface, s.solution)
 	s.half = s.solution[d.rank]
+	if math.IsNaN(s.half) || math.IsInf(s.half, 0) {
+		return false
+	}
 	if s.half < 0 { // the same contacts seen from the other side
 		for k := range s.side {
 			s.side[k] = -s.side[k]

@@ -212,7 +212,9 @@ func powerOfTwo(values []float64) float64 {
 func largest(values []float64) float64 {
 	var m float64
 	for _, v := range values {
-		m = max(m, math.Abs(v))
+		if v = math.Abs(v); v > m {
+			m = v
+		}
 	}
 	return m
 }
