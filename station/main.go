@@ -7,6 +7,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"os/signal"
 	"strings"
@@ -36,7 +37,7 @@ func main() {
 }
 
 // run executes one command line and returns the exit code.
-func run(ctx context.Context, args []string, in *os.File, out, errs *os.File) int {
+func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) int {
 	root := &cobra.Command{
 		Use:           "sagitta",
 		Short:         "Inspection station for finished guitar necks",

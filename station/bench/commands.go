@@ -191,6 +191,7 @@ func (b *Bench) Park(ctx context.Context, reason string) error {
 			return err
 		}
 		b.say(false, b.job.inspection.Serial+" is parked. Its serial number brings it back.")
+		b.remember()
 		b.job, b.held = nil, nil
 		return errors.Join(b.listParked(ctx), b.recount(ctx))
 	})
@@ -206,6 +207,7 @@ func (b *Bench) Clear(ctx context.Context) error {
 		case Measuring, PersonDecides:
 			return fmt.Errorf("%s has no verdict yet: finish it, or park it (F4)", b.job.inspection.Serial)
 		}
+		b.remember()
 		b.job, b.held = nil, nil
 		return b.listParked(ctx)
 	})

@@ -1,0 +1,549 @@
+package bench
+
+import (
+	"reflect"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/devices"
+	"sagitta/inspect"
+)
+
+// TestGoodNeckPasses takes a whole routine and looks at what the record holds.
+func TestGoodNeckPasses(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	snap := s.bench.Snapshot()
+	if snap.Stage != Measuring || snap.Inspection.Attempt != 1 {
+		t.Fatalf("stage %s, inspection %+v", snap.Stage, snap.Inspection)
+	}
+	if got := snap.Points[snap.Next].Point.Kind; got != batch.PitchDeclared {
+		t.Fatalf("asked first for %s, want pitch: tension is what bends a neck", got)
+	}
+	snap = s.finish(nil)
+	if snap.Stage != Decided || snap.Verdict == nil || snap.Verdict.Disposition != inspect.Pass {
+		t.Fatalf("stage %s, verdict %+v, failing %+v", snap.Stage, snap.Verdict, inspect.FirstFailing(snap.Result))
+	}
+	readings, err := s.db.Readings(s.ctx, snap.Inspection.ID)
+	s.ok(err)
+	if len(readings) != len(snap.Points) {
+		t.Fatalf("%d readings recorded for %d points", len(readings), len(snap.Points))
+	}
+	for _, r := range readings[1:] { // the first declares the pitch
+		if len(r.Raw) == 0 || r.CheckID == "" || r.Decoder == "" || r.U == 0 {
+			t.Fatalf("reading of %s lacks where it came from: %+v", Words(r.Point), r)
+		}
+	}
+	if snap.Counts.FirstPass != 1 || snap.Counts.Inspected != 1 {
+		t.Fatalf("counts %+v", snap.Counts)
+	}
+	s.ok(s.bench.Clear(s.ctx))
+	if s.bench.Snapshot().Stage != Idle {
+		t.Fatal("the bench is not free for the next neck")
+	}
+}
+
+// TestResumeAfterEveryReading restarts the bench after each reading: it must ask for the same point with the same
+// values, and end in the same verdict.
+func TestResumeAfterEveryReading(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	for s.bench.Snapshot().Next >= 0 {
+		s.press(nil)
+		before := s.bench.Snapshot()
+		if before.Stage == Decided {
+			break
+		}
+		s.restart()
+		after := s.bench.Snapshot()
+		if after.Next != before.Next || after.Serial != before.Serial || after.Taken != before.Taken || after.Inspector != before.Inspector {
+			t.Fatalf("after %d readings: asks for %d of %s, asked for %d of %s before", before.Taken, after.Next, after.Serial, before.Next, before.Serial)
+		}
+		if !reflect.DeepEqual(after.Points, before.Points) {
+			t.Fatalf("after %d readings the points differ", before.Taken)
+		}
+	}
+	if v := s.bench.Snapshot().Verdict; v == nil || v.Disposition != inspect.Pass {
+		t.Fatalf("verdict %+v", v)
+	}
+}
+
+// TestReworkAndSecondAttempt finds too much relief, records the turn and passes the neck at its second attempt.
+func TestReworkAndSecondAttempt(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"))
+	bowed := func(p PointLine, mm float64) float64 {
+		if p.Point.Kind != batch.Crown {
+			return mm
+		}
+		spec := s.bench.Snapshot().Batch.Spec.Spec
+		flat := good(PointLine{Point: p.Point, XMM: 1e9, YMM: p.YMM}, spec)
+		_ = flat
+		xb := inspect.FretX(spec.Neck.ScaleMM, spec.Neck.JointFret)
+		x1, x7 := inspect.FretX(spec.Neck.ScaleMM, 1), inspect.FretX(spec.Neck.ScaleMM, 7)
+		if p.XMM < xb {
+			mm += 2 * 0.12 / ((x7 - x1) * (xb - x7)) * (xb - p.XMM) * (xb - p.XMM) / 2
+		}
+		return mm
+	}
+	snap := s.finish(bowed)
+	if snap.Verdict == nil || snap.Verdict.Disposition != inspect.Rework || len(snap.Result.Advice) == 0 {
+		t.Fatalf("verdict %+v", snap.Verdict)
+	}
+	step := snap.Result.Advice[0]
+	if step.What != "truss rod" || step.Direction != "tighten" || *step.Turns != 0.25 {
+		t.Fatalf("advice %+v, want a quarter turn tighter: (0.40 - 0.30)/0.5 = 0.2 turn rounds to 3/16 or 1/4", step)
+	}
+	s.refused(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: "truss rod", Turns: 0.5, Direction: "tighten"}), "at most 1/4 turn")
+	s.refused(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: "glue"}), "no kind of rework")
+	s.ok(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: step.What, Turns: *step.Turns, Direction: step.Direction}))
+	s.refused(s.bench.Undo(s.ctx), "rework is recorded")
+	s.ok(s.bench.Again(s.ctx))
+	snap = s.finish(nil)
+	if snap.Inspection.Attempt != 2 || snap.Verdict.Disposition != inspect.Pass {
+		t.Fatalf("attempt %d, verdict %s", snap.Inspection.Attempt, snap.Verdict.Disposition)
+	}
+	if snap.Counts.FirstPass != 0 || snap.Counts.Passed != 1 {
+		t.Fatalf("counts %+v: it did not pass at its first inspection", snap.Counts)
+	}
+	steps, err := s.db.RodSteps(s.ctx, snap.Inspection.NeckID)
+	s.ok(err)
+	if len(steps) != 1 || steps[0].Turns != *step.Turns || steps[0].ReliefBeforeMM-steps[0].ReliefAfterMM < 0.05 {
+		t.Fatalf("the rod's history is %+v, want one step that lowered relief", steps)
+	}
+}
+
+// TestUndo takes readings back; they stay in the record as superseded, and a verdict opens again.
+func TestUndo(t *testing.T) {
+	s := open(t)
+	s.refused(s.bench.Undo(s.ctx), "no neck is on the bench")
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.refused(s.bench.Undo(s.ctx), "nothing has been taken")
+	s.press(nil)
+	s.press(nil)
+	before := s.bench.Snapshot()
+	s.ok(s.bench.Undo(s.ctx))
+	after := s.bench.Snapshot()
+	if after.Next != before.Next-1 || after.Points[after.Next].Taken {
+		t.Fatalf("asks for point %d, want %d again", after.Next, before.Next-1)
+	}
+	readings, err := s.db.Readings(s.ctx, after.Inspection.ID)
+	s.ok(err)
+	last := readings[len(readings)-1]
+	if len(readings) != 3 || !last.Withdrawn || last.Supersedes != readings[1].ID {
+		t.Fatalf("the record holds %d readings, the last %+v", len(readings), last)
+	}
+	snap := s.finish(nil)
+	if snap.Stage != Decided {
+		t.Fatalf("stage %s", snap.Stage)
+	}
+	s.ok(s.bench.Undo(s.ctx))
+	if snap = s.bench.Snapshot(); snap.Stage != Measuring || snap.Verdict != nil {
+		t.Fatalf("stage %s after taking the last reading back", snap.Stage)
+	}
+	s.restart()
+	if snap = s.bench.Snapshot(); snap.Stage != Measuring {
+		t.Fatalf("stage %s after a restart", snap.Stage)
+	}
+	if snap = s.finish(nil); snap.Verdict.Disposition != inspect.Pass {
+		t.Fatalf("verdict %s", snap.Verdict.Disposition)
+	}
+}
+
+// TestPark goes on with another neck while one settles.
+func TestPark(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.press(nil)
+	s.press(nil)
+	s.refused(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"), "is being measured")
+	s.ok(s.bench.Park(s.ctx, "retuned, settling"))
+	if snap := s.bench.Snapshot(); snap.Stage != Idle || len(snap.Parked) != 1 || snap.Parked[0].Taken != 2 || snap.Parked[0].Reason != "retuned, settling" {
+		t.Fatalf("parked: %+v", snap.Parked)
+	}
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"))
+	if snap := s.finish(nil); snap.Verdict.Disposition != inspect.Pass || len(snap.Parked) != 1 {
+		t.Fatalf("verdict %+v", snap.Verdict)
+	}
+	s.restart()
+	s.ok(s.bench.SetInspector(s.ctx, "Wren Halloway"))
+	s.ok(s.bench.OpenBatch(s.ctx, "QM-2611"))
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	if snap := s.bench.Snapshot(); snap.Next != 2 || snap.Inspection.Attempt != 1 || len(snap.Parked) != 0 {
+		t.Fatalf("taken up at point %d of attempt %d", snap.Next, snap.Inspection.Attempt)
+	}
+}
+
+// TestSerialNumbers refuses what is not a neck of this batch.
+func TestSerialNumbers(t *testing.T) {
+	s := open(t)
+	s.refused(s.bench.Entry(s.ctx, "QM-2611-9999", "mm"), "QM-2611-9999")
+	s.refused(s.bench.Entry(s.ctx, "QM-2612-0001", "mm"), "belongs to batch QM-2612")
+	s.ok(s.bench.Entry(s.ctx, "  QM-2611-0001\t", "mm"))
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm")) // scanned twice: nothing happens
+	if s.bench.Snapshot().Inspection.Attempt != 1 {
+		t.Fatal("a second scan began another attempt")
+	}
+}
+
+// TestRefusals sends what must not become a reading.
+func TestRefusals(t *testing.T) {
+	s := open(t)
+	s.frame(carriage, 0.5, true)
+	if n := s.bench.Snapshot().Notice; !n.Refused || !strings.Contains(n.Text, "no neck is on the bench") {
+		t.Fatalf("notice %+v", n)
+	}
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.press(nil) // pitch
+	taken := s.bench.Snapshot().Taken
+	s.frame(height, 1.95, true)
+	if n := s.bench.Snapshot().Notice; !n.Refused || !strings.Contains(n.Text, "asked of the carriage indicator") {
+		t.Fatalf("notice %+v", n)
+	}
+	s.now = s.now.Add(time.Second)
+	overload := devices.Reading{Gauge: carriage, At: s.now, Raw: []byte("K:OVER\r\n"), Key: true}
+	overload.Value.Status = "overload"
+	s.bench.Reading(overload)
+	if n := s.bench.Snapshot().Notice; !n.Refused || !strings.Contains(n.Text, "overload") {
+		t.Fatalf("notice %+v", n)
+	}
+	if got := s.bench.Snapshot().Taken; got != taken {
+		t.Fatalf("%d readings were recorded", got-taken)
+	}
+	s.press(nil)
+	// The cable is pulled: the gauge is locked out until it is checked again.
+	s.bench.Health(devices.Health{Gauge: carriage, State: devices.Lost, Since: s.now})
+	s.now = s.now.Add(time.Second)
+	s.bench.Health(devices.Health{Gauge: carriage, State: devices.Waiting, Since: s.now, Reconnections: 1})
+	before := s.bench.Snapshot()
+	s.frame(carriage, 0.4, true)
+	after := s.bench.Snapshot()
+	if after.Taken != before.Taken || !strings.Contains(after.Notice.Text, "locked out") || !after.Gauges[0].Locked {
+		t.Fatalf("taken %d, notice %+v, gauge %+v", after.Taken-before.Taken, after.Notice, after.Gauges[0])
+	}
+	s.ok(s.bench.CheckGauge(s.ctx, carriage))
+	s.frame(carriage, 0.07, true)
+	s.frame(carriage, 1.07, true)
+	if g := s.bench.Snapshot().Gauges[0]; g.Locked {
+		t.Fatalf("still locked: %s", g.Words)
+	}
+	s.press(func(_ PointLine, mm float64) float64 { return mm + 0.07 })
+	if snap := s.bench.Snapshot(); snap.Taken != before.Taken+1 {
+		t.Fatalf("after its check the gauge is still not used: %+v", snap.Notice)
+	}
+}
+
+// TestFailedCheckLocks keeps a gauge that misreads its master out of verdicts.
+func TestFailedCheckLocks(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.CheckGauge(s.ctx, height))
+	s.frame(height, 0, true)
+	s.frame(height, 1.05, true)
+	snap := s.bench.Snapshot()
+	if !snap.Gauges[1].Locked || !snap.Notice.Refused || !strings.Contains(snap.Notice.Text, "+0.050 mm on the 1 mm master") {
+		t.Fatalf("gauge %+v, notice %+v", snap.Gauges[1], snap.Notice)
+	}
+	checks, err := s.db.GaugeChecks(s.ctx, height)
+	s.ok(err)
+	if len(checks) != 2 {
+		t.Fatalf("%d checks recorded, want the good one and the failed one", len(checks))
+	}
+	// Eight hours later every check is overdue.
+	s.now = s.now.Add(9 * time.Hour)
+	s.restart()
+	for _, g := range s.bench.Snapshot().Gauges {
+		if !g.Locked {
+			t.Errorf("%s may judge nine hours after its check: %s", g.Name, g.Words)
+		}
+	}
+}
+
+// TestQuestions holds odd readings until a person answers.
+func TestQuestions(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.press(nil)
+	s.press(nil)
+	held := func(want string) *Snapshot {
+		t.Helper()
+		snap := s.bench.Snapshot()
+		if snap.Held == nil || !strings.Contains(snap.Held.Question, want) {
+			t.Fatalf("held %+v (notice %+v), want a question with %q", snap.Held, snap.Notice, want)
+		}
+		return snap
+	}
+	before := s.bench.Snapshot().Taken
+	s.frameAs(carriage, 0.5, "in", true, time.Second)
+	held("unit changed from mm to in")
+	s.ok(s.bench.Answer(s.ctx, false))
+	s.frameAs(carriage, 7, "mm", true, time.Second)
+	held("away from fret 1 beside it")
+	s.frame(carriage, 0.5, true) // while a question stands, nothing is taken
+	if n := s.bench.Snapshot().Notice; !n.Refused {
+		t.Fatalf("notice %+v", n)
+	}
+	s.ok(s.bench.Answer(s.ctx, false))
+	s.frameAs(carriage, 13, "mm", true, time.Second)
+	held("travel of 12.5 mm")
+	s.ok(s.bench.Answer(s.ctx, false))
+	if got := s.bench.Snapshot().Taken; got != before {
+		t.Fatalf("%d held readings were recorded", got-before)
+	}
+	s.press(nil)
+	last := s.bench.Snapshot()
+	value := last.Points[last.Next-1].Value
+	s.frameAs(carriage, value, "mm", true, 100*time.Millisecond)
+	if snap := held("came twice"); !snap.Held.Bounce {
+		t.Fatal("not known as a bounce")
+	}
+	s.ok(s.bench.Answer(s.ctx, true))
+	readings, err := s.db.Readings(s.ctx, last.Inspection.ID)
+	s.ok(err)
+	if r := readings[len(readings)-1]; !strings.Contains(r.Reason, "came twice") {
+		t.Fatalf("the record does not say why it was used: %+v", r)
+	}
+	s.refused(s.bench.Answer(s.ctx, true), "no reading is held")
+}
+
+// TestSameProfileTwice asks when a neck repeats the one before, reading by reading.
+func TestSameProfileTwice(t *testing.T) {
+	s := open(t)
+	for _, serial := range []string{"QM-2611-0001", "QM-2611-0002"} {
+		s.ok(s.bench.Entry(s.ctx, serial, "mm"))
+		for s.bench.Snapshot().Next >= 0 && s.bench.Snapshot().Held == nil {
+			s.press(nil)
+		}
+		if serial == "QM-2611-0001" {
+			s.ok(s.bench.Clear(s.ctx))
+		}
+	}
+	snap := s.bench.Snapshot()
+	if snap.Held == nil || !strings.Contains(snap.Held.Question, "equal those of QM-2611-0001") {
+		t.Fatalf("held %+v at point %d", snap.Held, snap.Next)
+	}
+}
+
+// TestDiskFull loses nothing that was acknowledged and counts nothing that was not.
+func TestDiskFull(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.press(nil)
+	s.press(nil)
+	before := s.bench.Snapshot()
+	s.faulty.fail = errFull
+	s.frame(carriage, 0.9, true)
+	after := s.bench.Snapshot()
+	if after.Taken != before.Taken || after.Next != before.Next || !strings.Contains(after.Notice.Text, "NOT recorded") {
+		t.Fatalf("taken %d, next %d, notice %+v", after.Taken-before.Taken, after.Next, after.Notice)
+	}
+	s.faulty.fail = nil
+	s.press(nil)
+	if got := s.bench.Snapshot().Taken; got != before.Taken+1 {
+		t.Fatalf("after space was made %d readings came, want 1", got-before.Taken)
+	}
+}
+
+// TestSkippedPointCannotPass leaves a limited characteristic unmeasured.
+func TestSkippedPointCannotPass(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.press(nil)
+	s.ok(s.bench.Skip(s.ctx)) // fret 1, a datum of relief
+	snap := s.finish(nil)
+	if snap.Stage != PersonDecides || snap.Result.Conforms {
+		t.Fatalf("stage %s, conforms %v", snap.Stage, snap.Result.Conforms)
+	}
+	s.refused(s.bench.Decide(s.ctx, inspect.Concession, "Wren Halloway", "short of time"), "granted by a quality manager")
+	s.refused(s.bench.Decide(s.ctx, inspect.Rework, "Wren Halloway", " "), "reason")
+	// The point can still be measured: then the neck passes.
+	s.ok(s.bench.Choose(s.ctx, snap.Points[1].Key))
+	s.press(nil)
+	if snap = s.bench.Snapshot(); snap.Stage != Decided || snap.Verdict.Disposition != inspect.Pass {
+		t.Fatalf("stage %s, verdict %+v", snap.Stage, snap.Verdict)
+	}
+}
+
+// TestUndecidedIsMeasuredAgain opens a second and third round for an action close to its limit, then asks a person.
+func TestUndecidedIsMeasuredAgain(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.OpenBatch(s.ctx, "QM-2612"))
+	s.ok(s.bench.Entry(s.ctx, "QM-2612-0001", "mm"))
+	spec := s.bench.Snapshot().Batch.Spec.Spec
+	if spec.Decision.Rule != "guarded_acceptance" {
+		t.Fatalf("the flattop's rule is %s", spec.Decision.Rule)
+	}
+	limit := func(n int) (lo, hi float64) {
+		for _, l := range spec.Limits {
+			if l.Characteristic == "action" && l.String.Number == n {
+				return *l.LowerMM, *l.UpperMM
+			}
+		}
+		t.Fatalf("no limit for the action of string %d", n)
+		return 0, 0
+	}
+	close := func(p PointLine, mm float64) float64 {
+		if p.Point.Kind == batch.ActionHeight {
+			lo, hi := limit(p.Point.String)
+			if p.Point.String == 3 {
+				return lo + 0.0005
+			}
+			return (lo + hi) / 2
+		}
+		return mm
+	}
+	for s.bench.Snapshot().Round == 1 && s.bench.Snapshot().Next >= 0 {
+		s.press(close)
+	}
+	snap := s.bench.Snapshot()
+	if snap.Round != 2 || snap.Points[snap.Next].Point.String != 3 || snap.Points[snap.Next].Point.Kind != batch.ActionHeight {
+		t.Fatalf("round %d asks for %+v", snap.Round, snap.Next)
+	}
+	u1 := uOf(t, snap.Result, 3)
+	s.press(close)
+	snap = s.bench.Snapshot()
+	if u2 := uOf(t, snap.Result, 3); !(u2 < u1) {
+		t.Fatalf("u did not fall with the second reading: %g then %g", u1, u2)
+	}
+	snap = s.finish(close)
+	if snap.Stage != PersonDecides || snap.Round != 3 || snap.Verdict.Disposition != inspect.Remeasure {
+		t.Fatalf("stage %s in round %d", snap.Stage, snap.Round)
+	}
+	if snap.Counts.Inspected != 0 {
+		t.Fatalf("counts %+v: a remeasure is no inspection", snap.Counts)
+	}
+	s.restart()
+	if got := s.bench.Snapshot(); got.Stage != PersonDecides || got.Round != 3 {
+		t.Fatalf("after a restart: stage %s in round %d", got.Stage, got.Round)
+	}
+	s.ok(s.bench.Decide(s.ctx, inspect.Pass, "Ilse Marchetti-Roe", "three readings agree inside the limit"))
+	if snap = s.bench.Snapshot(); snap.Stage != Decided || snap.Verdict.DecidedBy != "Ilse Marchetti-Roe" {
+		t.Fatalf("stage %s, verdict %+v", snap.Stage, snap.Verdict)
+	}
+}
+
+func uOf(t *testing.T, res *inspect.Result, n int) float64 {
+	t.Helper()
+	for _, c := range res.Characteristics {
+		if c.Name == "action" && c.String == n && c.U != nil {
+			return *c.U
+		}
+	}
+	t.Fatalf("no action of string %d", n)
+	return 0
+}
+
+// TestFootSwitchTakesTheLiveReading takes a streaming gauge's newest frame, and refuses an old one.
+func TestFootSwitchTakesTheLiveReading(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.ok(s.bench.Take(s.ctx)) // the declared pitch
+	s.frame(carriage, 1.234, false)
+	snap := s.bench.Snapshot()
+	if !snap.Live.Has || !snap.Live.Fresh || snap.Live.MM != 1.234 {
+		t.Fatalf("live %+v", snap.Live)
+	}
+	s.ok(s.bench.Take(s.ctx))
+	if snap = s.bench.Snapshot(); snap.Points[1].Value != 1.234 {
+		t.Fatalf("taken %+v", snap.Points[1])
+	}
+	s.now = s.now.Add(5 * time.Second)
+	s.refused(s.bench.Take(s.ctx), "sent nothing for a second")
+}
+
+// TestStalledPageDelaysNothing never reads the signal of a watcher; readings go on, and a page that looks later sees
+// the newest state.
+func TestStalledPageDelaysNothing(t *testing.T) {
+	s := open(t)
+	_, stop := s.bench.Watch() // never read
+	defer stop()
+	changed, stopSecond := s.bench.Watch()
+	var seen sync.WaitGroup
+	seen.Go(func() {
+		for range changed {
+			if s.bench.Snapshot().Stage == Decided {
+				return
+			}
+		}
+	})
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.finish(nil)
+	seen.Wait()
+	stopSecond()
+}
+
+// TestWatchersMayLeaveAtAnyTime is for the race detector.
+func TestWatchersMayLeaveAtAnyTime(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	var pages sync.WaitGroup
+	for range 50 {
+		pages.Go(func() {
+			changed, stop := s.bench.Watch()
+			defer stop()
+			select {
+			case <-changed:
+				_ = s.bench.Snapshot().Version
+			case <-time.After(50 * time.Millisecond):
+			}
+		})
+	}
+	for range 30 {
+		s.press(nil)
+	}
+	pages.Wait()
+}
+
+// TestTypedValues reads what people type.
+func TestTypedValues(t *testing.T) {
+	for _, c := range []struct {
+		text, unit string
+		number     float64
+		gotUnit    string
+		ok         bool
+	}{
+		{"0.31", "mm", 0.31, "mm", true},
+		{".012", "in", 0.012, "in", true},
+		{".012in", "mm", 0.012, "in", true},
+		{`.012"`, "mm", 0.012, "in", true},
+		{"0,31 mm", "in", 0.31, "mm", true},
+		{"-3 cents", "mm", -3, "cents", true},
+		{"+2c", "mm", 2, "cents", true},
+		{"82.4 Hz", "mm", 82.4, "hz", true},
+		{"QM-2611-0001", "mm", 0, "", false},
+		{"0.3.1", "mm", 0, "", false},
+		{"1e3", "mm", 0, "", false},
+		{"NaN", "mm", 0, "", false},
+		{"", "mm", 0, "", false},
+	} {
+		v, ok := parseValue(c.text, c.unit)
+		if ok != c.ok || (ok && (v.number != c.number || v.unit != c.gotUnit)) {
+			t.Errorf("%q in %s: %+v, %v; want %g %s, %v", c.text, c.unit, v, ok, c.number, c.gotUnit, c.ok)
+		}
+	}
+}
+
+// TestTypedReadings types what has no gauge on the line.
+func TestTypedReadings(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.refused(s.bench.Entry(s.ctx, "0.3", "mm"), "confirm it with Space")
+	s.ok(s.bench.Declare(s.ctx))
+	s.ok(s.bench.Entry(s.ctx, ".0500", "in"))
+	if got := s.bench.Snapshot().Points[1].Value; got != 1.27 {
+		t.Fatalf(".0500 in became %g mm, want 1.27", got)
+	}
+	s.refused(s.bench.Entry(s.ctx, "3 cents", "mm"), "is a length")
+	s.refused(s.bench.Entry(s.ctx, "500", "mm"), "within 100 mm")
+}
+
+// TestSixteenths writes turns as a person turns them.
+func TestSixteenths(t *testing.T) {
+	for turns, want := range map[float64]string{0.25: "1/4", 0.1875: "3/16", 0.125: "1/8", 0.0625: "1/16", 0.1: "0.1"} {
+		if got := Sixteenths(turns); got != want {
+			t.Errorf("%g: %q, want %q", turns, got, want)
+		}
+	}
+}

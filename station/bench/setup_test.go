@@ -1,0 +1,223 @@
+package bench
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/batch/record"
+	"sagitta/devices"
+	"sagitta/devices/decode"
+	"sagitta/inspect"
+)
+
+// shop is a bench on a record of its own, with three gauges whose frames the test writes.
+type shop struct {
+	t      *testing.T
+	ctx    context.Context
+	db     *record.DB
+	path   string
+	bench  *Bench
+	now    time.Time
+	seq    uint64
+	faulty *faultyRecord
+}
+
+// faultyRecord fails a commit when told to, as a full disk does.
+type faultyRecord struct {
+	*record.DB
+	fail error
+}
+
+func (f *faultyRecord) AppendReading(ctx context.Context, r batch.Reading) (batch.Reading, error) {
+	if f.fail != nil {
+		return batch.Reading{}, f.fail
+	}
+	return f.DB.AppendReading(ctx, r)
+}
+
+const (
+	carriage = "gauge-carriage"
+	height   = "gauge-height"
+	beam     = "gauge-beam"
+)
+
+// open makes the shop: an inspector, three checked gauges, the demo's specifications, two batches.
+func open(t *testing.T) *shop {
+	t.Helper()
+	s := &shop{t: t, ctx: t.Context(), path: filepath.Join(t.TempDir(), "record.db"), now: time.Date(2026, 11, 2, 7, 0, 0, 0, time.UTC)}
+	s.reopen()
+	t.Cleanup(func() { _ = s.db.Close() })
+	must(t)(s.db.AddPerson(s.ctx, "", "Wren Halloway", batch.Inspector))
+	must(t)(s.db.AddPerson(s.ctx, "", "Ilse Marchetti-Roe", batch.QualityManager))
+	for _, g := range []batch.Gauge{
+		{ID: carriage, Name: "carriage indicator", Measures: []batch.Kind{batch.Crown}, Capture: "stream", KeyChannel: "K", TravelMM: 12.5},
+		{ID: height, Name: "height gauge", Measures: []batch.Kind{batch.ActionHeight, batch.NutHeight}, Capture: "key"},
+		{ID: beam, Name: "two-foot beam", Measures: []batch.Kind{batch.BeamReading}, Capture: "key", FeetMM: [2]float64{36.2, 403}, PlungerMM: 214},
+	} {
+		g.Sense, g.ResolutionMM, g.RepeatabilityU, g.CalibrationU = 1, 0.001, 0.002, 0.002
+		g.Path, g.Decoder, g.MasterMM, g.MasterLimitMM, g.ZeroLimitMM, g.CheckHours = "/dev/none", "channel and value", 1, 0.02, 0.02, 8
+		must(t)(s.db.SaveGauge(s.ctx, "", g))
+	}
+	for _, b := range []struct{ number, spec string }{{"QM-2611", "qm-bolt-648.toml"}, {"QM-2612", "qm-flattop-645.toml"}} {
+		text, err := os.ReadFile(filepath.Join("..", "..", "testdata", "demo", b.spec))
+		if err != nil {
+			t.Fatal(err)
+		}
+		spec := must1(t)(s.db.AddSpec(s.ctx, "", b.spec, text))
+		must(t)(s.db.OpenBatch(s.ctx, "", batch.Batch{Number: b.number, Spec: spec, Planned: 3},
+			[]string{b.number + "-0001", b.number + "-0002", b.number + "-0003"}))
+	}
+	s.restart()
+	s.ok(s.bench.SetInspector(s.ctx, "Wren Halloway"))
+	s.ok(s.bench.OpenBatch(s.ctx, "QM-2611"))
+	for _, g := range []string{carriage, height, beam} {
+		s.ok(s.bench.CheckGauge(s.ctx, g))
+		s.frame(g, 0, true)
+		s.frame(g, 1, true)
+		if s.bench.Snapshot().Check != nil {
+			t.Fatalf("the check of %s is still running: %+v", g, s.bench.Snapshot().Notice)
+		}
+	}
+	return s
+}
+
+// reopen opens the record file.
+func (s *shop) reopen() {
+	s.t.Helper()
+	db, err := record.Open(s.path, record.Options{Station: "test bench", Now: func() time.Time { return s.now }})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	s.db = db
+	s.faulty = &faultyRecord{DB: db}
+}
+
+// restart makes a new bench on the record, as after a crash.
+func (s *shop) restart() {
+	s.t.Helper()
+	b, err := New(s.ctx, Options{Record: s.faulty, Station: "test bench", Now: func() time.Time { return s.now }})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	s.bench = b
+}
+
+func (s *shop) ok(err error) {
+	s.t.Helper()
+	if err != nil {
+		s.t.Fatal(err)
+	}
+}
+
+// refused checks that a command failed and that the page shows why.
+func (s *shop) refused(err error, want string) {
+	s.t.Helper()
+	n := s.bench.Snapshot().Notice
+	if err == nil || !strings.Contains(err.Error(), want) {
+		s.t.Fatalf("error %v, want one with %q", err, want)
+	}
+	if n == nil || !n.Refused || !strings.Contains(strings.ToLower(n.Text), strings.ToLower(want)) {
+		s.t.Fatalf("the page shows %+v, want a refusal with %q", n, want)
+	}
+}
+
+// frame sends one frame of a gauge, 600 ms after the last.
+func (s *shop) frame(gauge string, mm float64, key bool) {
+	s.frameAs(gauge, mm, "mm", key, 600*time.Millisecond)
+}
+
+func (s *shop) frameAs(gauge string, mm float64, unit string, key bool, after time.Duration) {
+	s.now = s.now.Add(after)
+	s.seq++
+	digits := fmt.Sprintf("%+.3f", mm)
+	s.bench.Reading(devices.Reading{
+		Gauge: gauge, At: s.now, Seq: s.seq, Offset: int64(s.seq) * 10, Raw: []byte("K:" + digits + unit + "\r\n"), Key: key,
+		Value: decode.Value{Digits: digits, Unit: unit, Value: mm, UnitNorm: unit, MM: mm}, Decoder: "channel and value@test",
+	})
+}
+
+// good is what a sound neck of the bolt-on model gives at a point, mm: an even bow of 0.28 mm, the board's own radius,
+// the frets after the joint along the tangent with a little fall-away.
+func good(p PointLine, spec *inspect.Spec) float64 {
+	switch p.Point.Kind {
+	case batch.NutHeight:
+		return 0.44
+	case batch.ActionHeight:
+		return 1.55 + 0.06*float64(p.Point.String-1)
+	case batch.BeamReading:
+		return 0.2
+	}
+	xb := inspect.FretX(spec.Neck.ScaleMM, spec.Neck.JointFret)
+	x1, x7 := inspect.FretX(spec.Neck.ScaleMM, 1), inspect.FretX(spec.Neck.ScaleMM, 7)
+	c := 2 * 0.28 / ((x7 - x1) * (xb - x7))
+	z := 0.0
+	if p.XMM < xb {
+		z = c * (xb - p.XMM) * (xb - p.XMM) / 2
+	} else {
+		z = -0.15 * (p.XMM - xb) / (inspect.FretX(spec.Neck.ScaleMM, spec.Neck.Frets) - xb)
+	}
+	r := spec.Neck.NutRadiusMM
+	z -= r - math.Sqrt(r*r-p.YMM*p.YMM)
+	return math.Round(z*1000) / 1000
+}
+
+// press sends the value for the point asked for; change may alter it.
+func (s *shop) press(change func(p PointLine, mm float64) float64) {
+	s.t.Helper()
+	snap := s.bench.Snapshot()
+	p := snap.Points[snap.Next]
+	if p.Point.Kind == batch.PitchDeclared {
+		s.ok(s.bench.Declare(s.ctx))
+		return
+	}
+	mm := good(p, snap.Batch.Spec.Spec)
+	if change != nil {
+		mm = change(p, mm)
+	}
+	s.frame(p.GaugeID, mm, true)
+	if now := s.bench.Snapshot(); now.Taken == snap.Taken && now.Held == nil {
+		s.t.Fatalf("%s: nothing was taken: %+v", p.Words, now.Notice)
+	}
+}
+
+// finish presses until the bench asks for nothing more.
+func (s *shop) finish(change func(p PointLine, mm float64) float64) *Snapshot {
+	s.t.Helper()
+	for n := 0; s.bench.Snapshot().Next >= 0; n++ {
+		if n > 400 {
+			s.t.Fatal("the routine does not end")
+		}
+		s.press(change)
+	}
+	return s.bench.Snapshot()
+}
+
+// must and must1 fail the test on an error.
+func must(t *testing.T) func(any, error) {
+	return func(_ any, err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func must1(t *testing.T) func(batch.SpecRevision, error) batch.SpecRevision {
+	return func(v batch.SpecRevision, err error) batch.SpecRevision {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+}
+
+var errFull = errors.New("the disk is full")

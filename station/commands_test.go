@@ -1,0 +1,193 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/xuri/excelize/v2"
+
+	"sagitta/inspect"
+)
+
+// sagitta runs one command line as the built program would.
+func sagitta(t *testing.T, stdin string, args ...string) (code int, out, errs string) {
+	t.Helper()
+	var o, e bytes.Buffer
+	code = run(t.Context(), args, strings.NewReader(stdin), &o, &e)
+	return code, o.String(), e.String()
+}
+
+func neck(name, file string) string {
+	return filepath.Join("..", "testdata", "reference", "geometry", "necks", name, file)
+}
+
+// TestCheckCommand judges the reference necks and ends with the documented exit codes.
+func TestCheckCommand(t *testing.T) {
+	good, bowed := "W1-good-neck", "W2-too-much-relief"
+	code, out, errs := sagitta(t, "", "check", neck(good, "spec.toml"), neck(good, "readings.json"))
+	if code != exitDone || !strings.Contains(out, "PASS") || errs != "" {
+		t.Errorf("good neck: code %d, %q, %q", code, out, errs)
+	}
+	code, out, _ = sagitta(t, "", "check", neck(bowed, "spec.toml"), neck(bowed, "readings.json"))
+	if code != exitReject || !strings.Contains(out, "REWORK") || !strings.Contains(out, "truss rod") || !strings.Contains(out, "1-17") {
+		t.Errorf("bowed neck: code %d\n%s", code, out)
+	}
+	readings, err := os.ReadFile(neck(bowed, "readings.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	code, out, _ = sagitta(t, string(readings), "check", neck(bowed, "spec.toml"), "-", neck(good, "readings.json"), "--json")
+	lines := strings.Split(strings.TrimSpace(out), "\n")
+	if code != exitReject || len(lines) != 2 {
+		t.Fatalf("two files: code %d, %d lines", code, len(lines))
+	}
+	for i, want := range []inspect.Disposition{inspect.Rework, inspect.Pass} {
+		var res inspect.Result
+		if err := json.Unmarshal([]byte(lines[i]), &res); err != nil || res.Disposition != want {
+			t.Errorf("line %d: %s, %v; want %s", i+1, res.Disposition, err, want)
+		}
+	}
+}
+
+// TestBadInput gets a sentence that says what, where, what was found and what is allowed.
+func TestBadInput(t *testing.T) {
+	dir := t.TempDir()
+	spec, err := os.ReadFile(neck("W1-good-neck", "spec.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	write := func(name, text string) string {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	s := string(spec)
+	misspelt := write("misspelt.toml", strings.Replace(s, "joint_fret", "join_fret", 1))
+	upside := write("upside.toml", strings.Replace(strings.Replace(s, "lower_mm = 0.2\n", "lower_mm = 0.9\n", 1), "target_mm = 0.3\n", "", 1))
+	short := write("short.json", `{"serial":"QM-2610-0101","profile":[{"track":"bass","y_nut_mm":-17.5,"y_saddle_mm":-26,"z_mm":[0,0.1]}]}`)
+	readings, fine := neck("W1-good-neck", "readings.json"), neck("W1-good-neck", "spec.toml")
+	for _, c := range []struct {
+		name string
+		args []string
+		code int
+		want []string
+	}{
+		{"misspelt key", []string{"check", misspelt, readings}, exitFailed, []string{"misspelt.toml", "join_fret", "joint_fret"}},
+		{"limits upside down", []string{"check", upside, readings}, exitFailed, []string{"upside.toml", "0.9", "0.36"}},
+		{"wrong number of frets", []string{"check", fine, short}, exitFailed, []string{"short.json", "z_mm", "2", "22"}},
+		{"no such spec", []string{"check", filepath.Join(dir, "none.toml"), readings}, exitFailed, []string{"none.toml"}},
+		{"missing argument", []string{"check", fine}, exitUsage, []string{"READINGS"}},
+		{"unknown flag", []string{"check", "--jsn", fine, readings}, exitUsage, []string{"--jsn"}},
+		{"unknown command", []string{"chek"}, exitUsage, []string{"chek"}},
+		{"unknown batch", []string{"report", "--data", filepath.Join(dir, "nowhere"), "QM-0000"}, exitFailed, []string{"nowhere"}},
+		{"unknown decoder", []string{"listen", "/dev/null", "--decoder", "nonsense"}, exitFailed, []string{"nonsense"}},
+		{"missing decoder", []string{"listen", "/dev/null"}, exitUsage, []string{"--decoder"}},
+		{"bad unit", []string{"report", "--unit", "cm", "QM-0000"}, exitUsage, []string{"cm", "mm"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			code, out, errs := sagitta(t, "", c.args...)
+			if code != c.code {
+				t.Errorf("exit code %d, want %d (%s)", code, c.code, errs)
+			}
+			for _, w := range c.want {
+				if !strings.Contains(errs, w) {
+					t.Errorf("%q does not say %q (printed: %q)", errs, w, out)
+				}
+			}
+		})
+	}
+}
+
+// TestUnattendedDemo runs the whole job with no browser: every neck through simulated gauges on pseudo-terminals,
+// rework, second attempts, workbooks. The simulated truth says which necks must not pass at first.
+func TestUnattendedDemo(t *testing.T) {
+	dir := t.TempDir()
+	code, out, errs := sagitta(t, "", "demo", "--unattended", "--out", dir)
+	if code != exitDone {
+		t.Fatalf("exit code %d\n%s\n%s", code, out, errs)
+	}
+	if !strings.Contains(out, "30 of 30 necks may ship") || !strings.Contains(out, "6 of 6 necks may ship") {
+		t.Errorf("summary:\n%s", out)
+	}
+	a, err := openApp(t.Context(), appOptions{Dir: dir, Name: "reader"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = a.close() }()
+	scenarios, err := demoScenarios()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, sc := range scenarios {
+		truth, err := sc.Truth()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, tr := range truth {
+			first := firstVerdict(t, a, tr.Serial)
+			if string(first.Disposition) != tr.Expect {
+				t.Errorf("%s (%s): first disposition %s, the truth expects %s", tr.Serial, tr.What, first.Disposition, tr.Expect)
+			}
+			for _, c := range first.Result.Characteristics {
+				want := tr.ReliefBassMM
+				if c.Name != "relief" || c.Track == "centre" {
+					continue
+				}
+				if c.Track == "treble" {
+					want = tr.ReliefTrebleMM
+				}
+				if d := *c.Value - want; d > 4**c.U || d < -4**c.U {
+					t.Errorf("%s: relief %s %.4f mm, truth %.4f mm, u %.4f mm", tr.Serial, c.Track, *c.Value, want, *c.U)
+				}
+			}
+		}
+		f, err := excelize.OpenFile(filepath.Join(dir, sc.Batch+".xlsx"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows, err := f.GetRows("Necks")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(rows) < sc.Necks+1 {
+			t.Errorf("%s: %d rows on sheet Necks for %d necks", sc.Batch, len(rows), sc.Necks)
+		}
+		_ = f.Close()
+	}
+	if _, err := os.Stat(filepath.Join(dir, "truth.txt")); err != nil {
+		t.Error(err)
+	}
+	if err := a.record.VerifyAudit(t.Context()); err != nil {
+		t.Error(err)
+	}
+}
+
+// firstVerdict is the final verdict of a neck's first inspection.
+func firstVerdict(t *testing.T, a *app, serial string) (v struct {
+	Disposition inspect.Disposition
+	Result      *inspect.Result
+}) {
+	t.Helper()
+	ctx := context.Background()
+	n, err := a.record.Neck(ctx, serial)
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, err := a.record.Inspections(ctx, n.ID)
+	if err != nil || len(all) == 0 {
+		t.Fatalf("%s: %d inspections, %v", serial, len(all), err)
+	}
+	got, err := a.record.LatestVerdict(ctx, all[0].ID)
+	if err != nil || got == nil {
+		t.Fatalf("%s: no verdict, %v", serial, err)
+	}
+	v.Disposition, v.Result = got.Disposition, got.Result
+	return v
+}
