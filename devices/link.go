@@ -3,6 +3,7 @@ package devices
 import (
 	"context"
 	"errors"
+	"sync"
 	"time"
 
 	"sagitta/devices/decode"
@@ -22,6 +23,9 @@ type link struct {
 	gauges   []*watch
 	sends    chan sending
 	recent   ring
+
+	mu   sync.Mutex
+	open chan struct{} // closed when the session in progress ends; nil while the port is not open
 }
 
 // sending is one request to send bytes, answered once.
@@ -36,6 +40,38 @@ func (l *link) where() string {
 		return l.path
 	}
 	return l.identity.String()
+}
+
+// send has the link's goroutine send bytes, and waits until it has.
+func (l *link) send(b []byte) error {
+	l.mu.Lock()
+	open := l.open
+	l.mu.Unlock()
+	gone := &Error{Kind: Unplugged, Port: l.where(), Err: errors.New("not open")}
+	if open == nil {
+		return gone
+	}
+	r := sending{b, make(chan error, 1)}
+	select {
+	case l.sends <- r:
+		return <-r.back
+	case <-open:
+		return gone
+	}
+}
+
+// setOpen begins a session for send, and returns what ends it.
+func (l *link) setOpen() (end func()) {
+	open := make(chan struct{})
+	l.mu.Lock()
+	l.open = open
+	l.mu.Unlock()
+	return func() {
+		l.mu.Lock()
+		l.open = nil
+		l.mu.Unlock()
+		close(open)
+	}
 }
 
 // locate finds the port's name of today.
@@ -92,6 +128,7 @@ func (l *link) run(ctx context.Context) {
 // session reads one opened port until it fails (the error says how) or the context is done (nil). heard tells
 // whether it sent anything.
 func (l *link) session(ctx context.Context, port *Port) (heard bool, err error) {
+	defer l.setOpen()()
 	s := session{link: l, port: port, began: l.s.opt.Now(), stream: l.decoder.Stream(false)}
 	if l.decoder.Request.Bytes != nil { // so that requests leave on time
 		if err := port.wait(readWait / 5); err != nil {
@@ -100,7 +137,7 @@ func (l *link) session(ctx context.Context, port *Port) (heard bool, err error) 
 	}
 	buf := make([]byte, 1024)
 	for ctx.Err() == nil {
-		if err := s.send(); err != nil {
+		if err := s.ask(); err != nil {
 			return s.heard, err
 		}
 		n, err := port.Read(buf)
@@ -140,8 +177,8 @@ type session struct {
 	answered bool      // a frame came since
 }
 
-// send sends what Send asks for, and the decoder's request when it is due.
-func (s *session) send() error {
+// ask sends what Send asks for, and the decoder's request when it is due.
+func (s *session) ask() error {
 	select {
 	case r := <-s.sends:
 		err := s.write(r.bytes)

@@ -15,14 +15,14 @@ import (
 
 // socket is a place where a pseudo-terminal is plugged in and out: a symlink that leads to today's name.
 type socket struct {
-	t      *testing.T
+	t      testing.TB
 	path   string
 	mu     sync.Mutex
 	master *os.File
 	slave  *os.File
 }
 
-func newSocket(t *testing.T) *socket {
+func newSocket(t testing.TB) *socket {
 	s := &socket{t: t, path: filepath.Join(t.TempDir(), "gauge")}
 	t.Cleanup(s.unplug)
 	s.plug()

@@ -143,7 +143,8 @@ func (s *Supervisor) Health() []Health {
 }
 
 // Send sends bytes to a gauge, or the decoder's request when b is nil. It returns when they have been handed to
-// the port. The error is an *Error: Unplugged when the port is not open, Stuck when it does not take them.
+// the port. The error is an *Error: Unplugged when the port is not open, Stuck when it does not take them. It must
+// not be called from within a callback of the same gauge.
 func (s *Supervisor) Send(gauge string, b []byte) error {
 	l := s.link(gauge)
 	if l == nil {
@@ -152,15 +153,7 @@ func (s *Supervisor) Send(gauge string, b []byte) error {
 	if b == nil {
 		b = l.decoder.Request.Bytes
 	}
-	r := sending{b, make(chan error, 1)}
-	late := time.NewTimer(2 * readWait)
-	defer late.Stop()
-	select {
-	case l.sends <- r:
-		return <-r.back
-	case <-late.C:
-		return &Error{Kind: Unplugged, Port: l.where(), Err: errors.New("not open")}
-	}
+	return l.send(b)
 }
 
 // Recent is the last few thousand bytes that a gauge's port received, with their timing, for a person to look into

@@ -3,6 +3,7 @@ package devices
 import (
 	"context"
 	"errors"
+	"fmt"
 	"runtime"
 	"slices"
 	"strings"
@@ -72,7 +73,7 @@ func keyGauge(t *testing.T, path string) Gauge {
 // quiet waits until a freshly opened port counts as standing between frames.
 func (b *bench) quiet(t *testing.T, gauge string) {
 	eventually(t, "waiting", func() bool { return b.state(gauge) == StateWaiting })
-	time.Sleep(standstill + 2*readWait)
+	time.Sleep(standstill + 4*readWait)
 }
 
 func TestFirstPressAfterAQuietOpeningIsRead(t *testing.T) {
@@ -191,7 +192,7 @@ func TestMissingBusyDeniedAreStatesOnce(t *testing.T) {
 
 func TestGarbageThenRecovery(t *testing.T) {
 	s := newSocket(t)
-	g := Gauge{ID: "dial", Path: s.path, Decoder: builtin(t, "channel and value"), Capture: CaptureStream, KeyChannel: "K", SilentAfter: 150 * time.Millisecond}
+	g := Gauge{ID: "dial", Path: s.path, Decoder: builtin(t, "channel and value"), Capture: CaptureStream, KeyChannel: "K", SilentAfter: 400 * time.Millisecond}
 	b := run(t, Options{}, g)
 	eventually(t, "waiting", func() bool { return b.state("dial") == StateWaiting })
 	s.send("123mm\r\nL:+0.100mm\r\nL:+0.1\xff0mm\r\nK:+0.102mm\r\n")
@@ -247,6 +248,52 @@ func TestPolledGauge(t *testing.T) {
 	var e *Error
 	if err := b.Send("probe", nil); !errors.As(err, &e) || e.Kind != Unplugged {
 		t.Errorf("Send to an unplugged gauge: %v", err)
+	}
+}
+
+func TestASlowConsumerLosesNothing(t *testing.T) {
+	s := newSocket(t)
+	var mu sync.Mutex
+	var seqs []uint64
+	var digits []string
+	g := Gauge{ID: "dial", Path: s.path, Decoder: builtin(t, "signed decimal with unit"), Capture: CaptureStream}
+	super, err := New([]Gauge{g}, Options{OnReading: func(r Reading) {
+		time.Sleep(time.Millisecond) // a commit
+		mu.Lock()
+		seqs, digits = append(seqs, r.Seq), append(digits, r.Value.Digits)
+		mu.Unlock()
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan struct{})
+	go func() { super.Run(ctx); close(ended) }()
+	defer func() { cancel(); <-ended }()
+	s.send("\r\n")
+	const n = 600
+	for i := range n { // 6 kB at once is more than the system keeps: the gauge waits, as flow control makes it
+		s.send(fmt.Sprintf("+0.%03dmm\r\n", i))
+	}
+	eventually(t, "all readings", func() bool { mu.Lock(); defer mu.Unlock(); return len(seqs) == n })
+	for i := range n {
+		if seqs[i] != uint64(i+1) || digits[i] != fmt.Sprintf("+0.%03d", i) {
+			t.Fatalf("reading %d is number %d, %s", i, seqs[i], digits[i])
+		}
+	}
+}
+
+func TestGarbageIsNotSilence(t *testing.T) {
+	s := newSocket(t)
+	g := Gauge{ID: "dial", Path: s.path, Decoder: builtin(t, "decimal comma"), Capture: CaptureStream, SilentAfter: 400 * time.Millisecond}
+	b := run(t, Options{}, g)
+	eventually(t, "waiting", func() bool { return b.state("dial") == StateWaiting })
+	for range 20 {
+		s.send("wrong\r\n")
+		time.Sleep(30 * time.Millisecond)
+	}
+	if got := b.history("dial"); !slices.Equal(got, []State{StateWaiting, StateGarbled}) {
+		t.Errorf("states %q", got)
 	}
 }
 

@@ -16,7 +16,7 @@ type watch struct {
 	mu       sync.Mutex
 	health   Health
 	reported bool      // the state has been reported once
-	heard    time.Time // the last frame, or the opening
+	heard    time.Time // the last frame or refused stretch, or the opening
 }
 
 func (w *watch) now() Health {
@@ -97,6 +97,7 @@ func (w *watch) down(at time.Time, err error, wasOpen bool, report func(Health))
 func (w *watch) fault(at time.Time, e decode.Event, opt Options) {
 	w.mu.Lock()
 	w.health.Refused++
+	w.heard = at
 	w.mu.Unlock()
 	opt.OnFault(Fault{Gauge: w.gauge.ID, At: at, Offset: e.Offset, Raw: e.Raw, Fault: e.Fault, Why: e.Why, Lost: e.Lost})
 	if !e.Lost {

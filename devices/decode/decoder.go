@@ -25,7 +25,8 @@ type Frame struct {
 	MaxBytes int           // a frame with more bytes than this before its end is garbled
 }
 
-// Checksum says how a frame proves itself. Kind is "" when it does not.
+// Checksum says how a frame proves itself: its last bytes before the end mark are computed from all bytes between
+// the start mark and them. Kind is "" when a frame does not prove itself.
 type Checksum struct {
 	Kind     string // "xor", "sum8", "lrc" or "crc16-modbus"
 	Encoding string // "hex" (two digits, four for the CRC) or "byte" (one byte, two for the CRC, low byte first)

@@ -7,6 +7,7 @@ import (
 
 // TestDirtyBytes feeds what a line really brings, case by case, and looks at every event.
 func TestDirtyBytes(t *testing.T) {
+	cases := map[string]int{}
 	for _, c := range []struct{ decoder, what, bytes, want string }{
 		{"signed decimal with unit", "empty line", "\r\n+1.950mm\r\n", `garbled "\r\n"; +1.950 "+1.950mm\r\n"; `},
 		{"signed decimal with unit", "no sign", "1.950mm\r\n", `garbled "1.950mm\r\n"; `},
@@ -28,6 +29,16 @@ func TestDirtyBytes(t *testing.T) {
 			`garbled "` + strings.Repeat("9", 32) + `\r\n"; +1.950 "+1.950mm\r\n"; `},
 		{"signed decimal with unit", "an exponent", "+1.95e3mm\r\n", `garbled "+1.95e3mm\r\n"; `},
 		{"signed decimal with unit", "other digits", "+١.950mm\r\n", `garbled "+١.950mm\r\n"; `},
+		{"decimal inch without leading zero", "a leading zero", "+0.0120in\r\n", `garbled "+0.0120in\r\n"; `},
+		{"decimal inch without leading zero", "point lost", "+0120in\r\n", `garbled "+0120in\r\n"; `},
+		{"decimal inch without leading zero", "a digit lost", "+.012in\r\n", `garbled "+.012in\r\n"; `},
+		{"signed decimal without unit, millimetres", "a digit lost", "+01.950\r+001.951\r", `garbled "+01.950\r"; +001.951 "+001.951\r"; `},
+		{"signed decimal without unit, millimetres", "a digit doubled", "+0001.950\r", `garbled "+0001.950\r"; `},
+		{"signed decimal without unit, millimetres", "a line feed that it never sends", "+001.950\r\n+001.951\r", `+001.950 "+001.950\r"; garbled "\n+001.951\r"; `},
+		{"signed decimal with status words", "a word cut", "+OVE\r\n", `garbled "+OVE\r\n"; `},
+		{"signed decimal with status words", "a word and a number", "OVER+1.950mm\r\n", `garbled "OVER+1.950mm\r\n"; `},
+		{"whole micrometres ended by a pause", "a letter for a digit", "+00195O", `garbled "+00195O"; `},
+		{"polled signed decimal, millimetres", "an answer without sign", "1.950\r", `garbled "1.950\r"; `},
 		{"decimal comma", "a point", "+0.123 mm\r\n", `garbled "+0.123 mm\r\n"; `},
 		{"decimal comma", "thousands", "+1.000,123 mm\r\n", `garbled "+1.000,123 mm\r\n"; `},
 		{"channel and value", "unknown word", "L:HELP\r\n", `garbled "L:HELP\r\n"; `},
@@ -49,8 +60,14 @@ func TestDirtyBytes(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		cases[c.decoder]++
 		if got := outcome(play(t, d.Stream(true), []piece{{0, c.bytes}}, longestPause)); got != c.want {
 			t.Errorf("%s, %s: %q gives\n\t%s, want\n\t%s", c.decoder, c.what, c.bytes, got, c.want)
+		}
+	}
+	for _, d := range Builtin() {
+		if cases[d.Name] < 2 {
+			t.Errorf("%s: %d dirty cases, want at least 2", d.Name, cases[d.Name])
 		}
 	}
 }
