@@ -13,8 +13,8 @@ import (
 )
 
 // WriteFile gives a file its new content whole or not at all: write fills a temporary file in the same folder, which is
-// synchronised, closed and renamed to path, and then the folder is synchronised. When anything fails, the temporary
-// file is removed and what stood at path before stands there still. Errors name path.
+// synchronised, closed and renamed to path, and then the folder is synchronised. When anything fails up to the renaming,
+// the temporary file is removed and what stood at path before stands there still. Errors name path.
 func WriteFile(path string, write func(io.Writer) error) (err error) {
 	f, err := createBeside(path)
 	if err != nil {

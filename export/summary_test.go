@@ -1,0 +1,88 @@
+package export
+
+import (
+	"math"
+	"strconv"
+	"testing"
+
+	"sagitta/inspect"
+)
+
+// TestSummary checks the first page: answer, yields, reasons, dispositions, gauges, where to sign.
+func TestSummary(t *testing.T) {
+	s := newShop(30)
+	f := open(t, made(t, s, options("mm")))
+	for _, text := range []string{
+		"Batch QM-2611",
+		"26 of 30 necks may ship, 1 of them by concession; 2 wait for rework, 1 undecided, to be measured again. First reason to fail: relief, bass, fret 7 (3 necks).",
+		"scale 648 mm, 22 frets, body joint at fret 17, board radius 305 mm, double-action truss rod",
+		"at fret 7 over the chord from fret 1 to fret 17; positive is forward bow; neck in playing position",
+		"Guarded acceptance: conforming inside the limits drawn in by 1.645 times the standard uncertainty u, nonconforming outside the limits, undecided between.",
+		"2026-03-02 07:30 by Ines Quill", "still open", "undecided", "remeasure", "Inspected by", "Released by", "Date", "each track, each fret",
+	} {
+		if find(t, f, "Summary", text) == "" {
+			t.Errorf("Summary does not say %q", text)
+		}
+	}
+	// Wilson's bounds are the roots of (k/n - p)^2 = z^2 p (1 - p) / n (Wilson, 1927; NIST/SEMATECH 7.2.4.1).
+	for head, k := range map[string]int{"First-pass yield": 24, "Final yield so far": 25} {
+		at := find(t, f, "Summary", head)
+		share := number(t, f, "Summary", beside(t, at, 3))
+		near(t, head, share, float64(k)/28, 1e-12)
+		for i := 4; i <= 5; i++ {
+			p := number(t, f, "Summary", beside(t, at, i))
+			near(t, head+", bound", (share-p)*(share-p), 1.959964*1.959964*p*(1-p)/28, 1e-7)
+			if (p < share) != (i == 4) {
+				t.Errorf("%s: bound %d is %v beside %v", head, i, p, share)
+			}
+		}
+	}
+	at := find(t, f, "Summary", "rocker, treble, fret 9")
+	near(t, "running sum", number(t, f, "Summary", beside(t, at, 3)), 1, 1e-12)
+	at = find(t, f, "Summary", "height gauge")
+	if got := shown(t, f, "Summary", beside(t, at, 4)); got != "overdue" {
+		t.Errorf("height gauge's certificate is %q, want overdue", got)
+	}
+	if got := formatOf(t, f, "Summary", beside(t, find(t, f, "Summary", "relief"), 2)); got != "0.000" {
+		t.Errorf("relief's lower limit has format %q, want 0.000", got)
+	}
+}
+
+// TestContrast: text on each tint has 4.5:1 by the formula of WCAG 2.2 (relative luminance, contrast ratio).
+func TestContrast(t *testing.T) {
+	luminance := func(color string) float64 {
+		sum := 0.0
+		for i, weight := range []float64{0.2126, 0.7152, 0.0722} {
+			n, err := strconv.ParseUint(color[2*i:2*i+2], 16, 8)
+			if err != nil {
+				t.Fatal(err)
+			}
+			c := float64(n) / 255
+			if c <= 0.04045 {
+				c /= 12.92
+			} else {
+				c = math.Pow((c+0.055)/1.055, 2.4)
+			}
+			sum += weight * c
+		}
+		return sum
+	}
+	for _, p := range []tint{good, bad, unsure, special, doubt, {paper, ink}, {"FFFFFF", faint}} {
+		if ratio := (luminance(p.fill) + 0.05) / (luminance(p.text) + 0.05); ratio < 4.5 {
+			t.Errorf("%s on %s has a contrast of %.2f:1", p.text, p.fill, ratio)
+		}
+	}
+}
+
+// TestEmptyBatch: nothing inspected, no gauges, no limits, still a whole workbook with 1 chart.
+func TestEmptyBatch(t *testing.T) {
+	s := &shop{batch: newShop(1).batch}
+	s.batch.Spec.Spec = &inspect.Spec{Name: "QM Bolt 648", Neck: s.batch.Spec.Spec.Neck}
+	f := open(t, made(t, s, options("")))
+	for _, text := range []string{"No neck is registered in this batch.", "The specification sets no limits: nothing was judged.",
+		"No gauge is on record: the readings were typed by hand.", "No neck failed its first inspection."} {
+		if find(t, f, "Summary", text) == "" {
+			t.Errorf("Summary does not say %q", text)
+		}
+	}
+}
