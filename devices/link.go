@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"sagitta/devices/decode"
@@ -23,6 +24,7 @@ type link struct {
 	gauges   []*watch
 	sends    chan sending
 	recent   ring
+	proven   atomic.Bool // the open port was quiet long enough to stand between frames
 
 	mu   sync.Mutex
 	open chan struct{} // closed when the session in progress ends; nil while the port is not open
@@ -129,9 +131,12 @@ func (l *link) run(ctx context.Context) {
 // whether it sent anything.
 func (l *link) session(ctx context.Context, port *Port) (heard bool, err error) {
 	defer l.setOpen()()
+	l.proven.Store(false)
 	s := session{link: l, port: port, began: l.s.opt.Now(), stream: l.decoder.Stream(false)}
+	wait := readWait
 	if l.decoder.Request.Bytes != nil { // so that requests leave on time
-		if err := port.wait(readWait / 5); err != nil {
+		wait = readWait / 5
+		if err := port.wait(wait); err != nil {
 			return false, err
 		}
 	}
@@ -140,17 +145,21 @@ func (l *link) session(ctx context.Context, port *Port) (heard bool, err error) 
 		if err := s.ask(); err != nil {
 			return s.heard, err
 		}
+		before := l.s.opt.Now()
 		n, err := port.Read(buf)
 		now := l.s.opt.Now()
-		at := now.Sub(s.began)
+		s.waited += min(now.Sub(before), wait) // a longer stay was the program's, not the gauge's
+		s.elsewhere = now.Sub(s.began) - s.waited
+		at := s.waited
 		switch {
 		case n > 0:
 			s.heard, s.last = true, at
-			l.recent.add(now, buf[:n])
+			l.recent.add(s.began.Add(at), buf[:n])
 			s.deliver(s.stream.Feed(at, buf[:n]))
 		case err == nil:
-			if !s.heard && !s.proven && at >= standstill {
-				s.proven, s.stream = true, l.decoder.Stream(true)
+			if !s.heard && !l.proven.Load() && at >= standstill {
+				s.stream = l.decoder.Stream(true)
+				l.proven.Store(true)
 			}
 			s.deliver(s.stream.Idle(at))
 		}
@@ -163,15 +172,18 @@ func (l *link) session(ctx context.Context, port *Port) (heard bool, err error) 
 	return s.heard, nil
 }
 
-// session is one opening of a link's port.
+// session is one opening of a link's port. Its stream's clock runs only while it waits in Read: bytes that lay ready
+// while a reading was being handed on came after no silence, however long that took.
 type session struct {
 	*link
 	port   *Port
 	began  time.Time
-	stream *decode.Stream
-	heard  bool          // a byte has come
-	last   time.Duration // when the last one came
-	proven bool          // the port was quiet long enough to stand between frames
+	waited time.Duration // spent in Read: the stream's clock
+	// spent elsewhere, so that began + waited + elsewhere is the time of the last Read's return
+	elsewhere time.Duration
+	stream    *decode.Stream
+	heard     bool          // a byte has come
+	last      time.Duration // when the last one came
 
 	asked    time.Time // when the last request went out; zero before the first
 	answered bool      // a frame came since
@@ -216,7 +228,7 @@ func fatal(err error) bool {
 // deliver hands every event to the gauges it concerns.
 func (s *session) deliver(events []decode.Event) {
 	for _, e := range events {
-		at := s.began.Add(e.At)
+		at := s.began.Add(e.At + s.elsewhere)
 		s.answered = true
 		for _, w := range s.gauges {
 			if e.Value == nil {

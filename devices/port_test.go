@@ -75,6 +75,7 @@ func TestEveryKindHasWords(t *testing.T) {
 }
 
 func TestRealOpenErrors(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	file := filepath.Join(dir, "file")
 	if err := os.WriteFile(file, nil, 0o600); err != nil {
@@ -99,6 +100,7 @@ func TestRealOpenErrors(t *testing.T) {
 }
 
 func TestPortReadsWritesAndNoticesUnplugging(t *testing.T) {
+	t.Parallel()
 	s := newSocket(t)
 	p, err := OpenPort(s.path, line9600)
 	if err != nil {
@@ -168,6 +170,7 @@ func TestClosedPortTouchesNoFile(t *testing.T) {
 }
 
 func TestAGaugeThatTakesNothing(t *testing.T) {
+	t.Parallel()
 	s := newSocket(t)
 	p, err := OpenPort(s.path, line9600)
 	if err != nil {
