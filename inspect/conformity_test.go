@@ -39,7 +39,7 @@ func TestConformityReference(t *testing.T) {
 			}
 		}
 	}
-	// JCGM 106:2012, 7.4 (two-sided) prints 0.66; 7.3 (one-sided, from memory) prints 0.92 and 0.99.
+	// JCGM 106:2012 gives 0.66 for the two-sided example of 7.4 and 0.92 and 0.99 for the one-sided ones of 7.3 (from memory).
 	for i, printed := range []float64{0.66, 0.92, 0.99} {
 		c := ref.Cases[i]
 		if p := ConformProbability(c.Y, c.U, c.Lower, c.Upper); math.Abs(p-printed) > 0.005 {
