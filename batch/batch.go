@@ -1,0 +1,41 @@
+package batch
+
+import (
+	"time"
+
+	"sagitta/inspect"
+)
+
+// SpecRevision is one revision of a specification in the record. It may be replaced until its first use freezes it.
+type SpecRevision struct {
+	ID       string
+	Name     string
+	Revision string
+	Text     string        // the TOML file as it came in
+	Spec     *inspect.Spec // parsed, with defaults filled in
+	AddedAt  time.Time
+	AddedBy  string
+	FrozenAt time.Time // zero until a batch is opened against it
+}
+
+// Batch is a run of necks judged against one frozen specification revision.
+type Batch struct {
+	ID       string
+	Number   string // e.g. QM-2611
+	Spec     SpecRevision
+	Planned  int    // necks planned; 0 is open-ended
+	Pattern  string // regular expression that every serial number must match; empty: any registered serial number
+	Note     string
+	OpenedAt time.Time
+	OpenedBy string
+	ClosedAt time.Time // zero while open
+}
+
+// Neck is one serial number of a batch. Serial numbers are unique in the whole record.
+type Neck struct {
+	ID           string
+	Serial       string
+	BatchID      string
+	BatchNumber  string
+	RegisteredAt time.Time
+}

@@ -1,0 +1,127 @@
+package batch
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+// Correct turns a gauge's indicated value r (mm) at x (mm from the nut) into a height (mm):
+//
+//	z = sense (r - error(r)) - ref(x) - zero
+//
+// error(r) is the calibration's indicated minus true value and ref(x) the flat reference's own form. Both tables are
+// linear between their points and held at their end values beyond them; without points they are 0. zeroMM is what the
+// same chain gave on the flat reference at the last check. A sense of 0 counts as +1.
+func (g *Gauge) Correct(readingMM, xMM, zeroMM float64) float64 {
+	sense := 1.0
+	if g.Sense < 0 {
+		sense = -1
+	}
+	errorOf := interpolate(len(g.Calibration), readingMM, func(i int) (float64, float64) {
+		return g.Calibration[i].IndicatedMM, g.Calibration[i].ErrorMM
+	})
+	form := interpolate(len(g.Reference), xMM, func(i int) (float64, float64) {
+		return g.Reference[i].XMM, g.Reference[i].ReadingMM
+	})
+	return sense*(readingMM-errorOf) - form - zeroMM
+}
+
+// interpolate reads a table of n points with rising arguments at v, held constant beyond its ends.
+func interpolate(n int, v float64, at func(int) (x, y float64)) float64 {
+	if n == 0 {
+		return 0
+	}
+	x0, y0 := at(0)
+	if v <= x0 {
+		return y0
+	}
+	for i := 1; i < n; i++ {
+		x1, y1 := at(i)
+		if v <= x1 {
+			return y0 + (y1-y0)*(v-x0)/(x1-x0)
+		}
+		x0, y0 = x1, y1
+	}
+	return y0
+}
+
+// URepeat is the part of one reading's standard uncertainty that differs from reading to reading, mm:
+// sqrt(res²/12 + u_rep²). Averaging n readings divides it by sqrt(n) (JCGM 100, 4.2.3).
+func (g *Gauge) URepeat() float64 {
+	return math.Hypot(g.ResolutionMM/math.Sqrt(12), g.RepeatabilityU)
+}
+
+// U is one reading's standard uncertainty, mm: sqrt(res²/12 + u_cal² + u_rep² + u_ref²) (JCGM 100, 5.1.2). It is 0, and
+// the specification's figures apply, where the gauge brings none of the parts.
+func (g *Gauge) U() float64 {
+	return math.Hypot(g.URepeat(), math.Hypot(g.CalibrationU, g.ReferenceU))
+}
+
+// Check lists what is wrong with a gauge's entry; nil when it may be used.
+func (g *Gauge) Check() []FileError {
+	var faults []FileError
+	bad := func(field, allowed string, found any) {
+		faults = append(faults, FileError{Field: field, Found: fmt.Sprint(found), Allowed: allowed})
+	}
+	if strings.TrimSpace(g.Name) == "" {
+		bad("name", "a name", `""`)
+	}
+	kinds := []Kind{Crown, ActionHeight, NutHeight, Pitch, PitchDeclared, BeamReading, LeafPasses, LeafStops}
+	for _, k := range g.Measures {
+		if !slices.Contains(kinds, k) {
+			bad("measures", fmt.Sprintf("one of %q", kinds), fmt.Sprintf("%q", k))
+		}
+	}
+	if g.Sense != 1 && g.Sense != -1 {
+		bad("sense", "1 (grows when the surface is higher) or -1", g.Sense)
+	}
+	if g.Capture != "" && g.Capture != "key" && g.Capture != "stream" {
+		bad("capture", `"key" or "stream"`, fmt.Sprintf("%q", g.Capture))
+	}
+	for _, n := range []struct {
+		field string
+		value float64
+	}{
+		{"resolution", g.ResolutionMM}, {"travel", g.TravelMM}, {"calibration uncertainty", g.CalibrationU},
+		{"repeatability", g.RepeatabilityU}, {"reference uncertainty", g.ReferenceU}, {"zero limit", g.ZeroLimitMM},
+		{"master limit", g.MasterLimitMM}, {"check interval", g.CheckHours},
+	} {
+		if !(n.value >= 0) || math.IsInf(n.value, 1) {
+			bad(n.field, "a finite number of 0 or more", n.value)
+		}
+	}
+	if math.IsNaN(g.MasterMM) || math.IsInf(g.MasterMM, 0) {
+		bad("master", "a finite number", g.MasterMM)
+	}
+	faults = append(faults, rising("calibration", len(g.Calibration), func(i int) (float64, float64) {
+		return g.Calibration[i].IndicatedMM, g.Calibration[i].ErrorMM
+	})...)
+	faults = append(faults, rising("reference", len(g.Reference), func(i int) (float64, float64) {
+		return g.Reference[i].XMM, g.Reference[i].ReadingMM
+	})...)
+	if feet := g.FeetMM; feet != [2]float64{} && !(cmp.Less(feet[0], g.PlungerMM) && cmp.Less(g.PlungerMM, feet[1])) {
+		bad("plunger", fmt.Sprintf("between the feet, %g and %g mm", feet[0], feet[1]), g.PlungerMM)
+	}
+	return faults
+}
+
+// rising checks that a correction table is finite and that its arguments rise strictly.
+func rising(field string, n int, at func(int) (x, y float64)) []FileError {
+	var faults []FileError
+	last := math.Inf(-1)
+	for i := range n {
+		x, y := at(i)
+		name := fmt.Sprintf("%s[%d]", field, i+1)
+		switch {
+		case math.IsNaN(x) || math.IsInf(x, 0) || math.IsNaN(y) || math.IsInf(y, 0):
+			faults = append(faults, FileError{Field: name, Found: fmt.Sprintf("%g, %g", x, y), Allowed: "finite numbers"})
+		case x <= last:
+			faults = append(faults, FileError{Field: name, Found: fmt.Sprint(x), Allowed: fmt.Sprintf("more than the point before it, %g mm", last)})
+		}
+		last = x
+	}
+	return faults
+}

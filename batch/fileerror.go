@@ -1,0 +1,59 @@
+package batch
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/agext/levenshtein"
+)
+
+// FileError is one thing wrong with a file or an entry: where, what was found and what is allowed.
+type FileError struct {
+	File    string // empty: not from a file
+	Line    int    // from 1; 0: not known
+	Field   string // path of the key, e.g. limit[3].upper_mm
+	Found   string
+	Allowed string
+}
+
+// Error is one line: file:line: field: found, allowed.
+func (e FileError) Error() string {
+	var w strings.Builder
+	if e.File != "" {
+		w.WriteString(e.File + ":")
+		if e.Line > 0 {
+			fmt.Fprintf(&w, "%d:", e.Line)
+		}
+		w.WriteString(" ")
+	}
+	if e.Field != "" {
+		w.WriteString(e.Field + ": ")
+	}
+	w.WriteString("found " + e.Found)
+	if e.Allowed != "" {
+		w.WriteString("; allowed: " + e.Allowed)
+	}
+	return w.String()
+}
+
+// faultsError joins what is wrong with one file into one error, a line each; nil when nothing is.
+// errors.As with *FileError or FileError finds the first.
+func faultsError(faults []FileError) error {
+	errs := make([]error, len(faults))
+	for i, f := range faults {
+		errs[i] = f
+	}
+	return errors.Join(errs...)
+}
+
+// suggest names the known word nearest to the one given, or nothing when none is near.
+func suggest(word string, known []string) string {
+	best, least := "", 4
+	for _, k := range known {
+		if d := levenshtein.Distance(word, k, nil); d < least && d < max(len(word), 2) {
+			best, least = k, d
+		}
+	}
+	return best
+}

@@ -1,0 +1,149 @@
+package record
+
+import (
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/binary"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"hash"
+
+	"sagitta/batch"
+)
+
+// audit appends an entry to the chain.
+func (t *tx) audit(by, what, about, detail string) error {
+	var seq int64
+	var before string
+	err := t.row(`SELECT seq, hash FROM audit ORDER BY seq DESC LIMIT 1`).Scan(&seq, &before)
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return err
+	}
+	e := batch.Event{Seq: seq + 1, At: t.at, By: by, What: what, About: about, Detail: detail}
+	return t.exec(`INSERT INTO audit (seq, station, at, by, what, about, detail, hash) VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
+		e.Seq, t.station, nanos(e.At), by, what, about, detail, chain(before, t.station, e))
+}
+
+// chain is an entry's hash: SHA-256 over the hash before it and every field, each with its length before it.
+func chain(before, station string, e batch.Event) string {
+	h := sha256.New()
+	number(h, e.Seq)
+	number(h, nanos(e.At))
+	for _, s := range []string{before, station, e.By, e.What, e.About, e.Detail} {
+		number(h, int64(len(s)))
+		h.Write([]byte(s)) // a hash takes every write
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+func number(h hash.Hash, n int64) {
+	h.Write(binary.BigEndian.AppendUint64(nil, uint64(n)))
+}
+
+const selectAudit = `SELECT seq, at, by, what, about, detail, hash, station FROM audit `
+
+type auditRow struct {
+	batch.Event
+	station string
+}
+
+func scanAudit(s scanner) (auditRow, error) {
+	var e auditRow
+	var at int64
+	err := s.Scan(&e.Seq, &at, &e.By, &e.What, &e.About, &e.Detail, &e.Hash, &e.station)
+	e.At = instant(at)
+	return e, err
+}
+
+// Audit returns the newest limit entries of the chain, newest first; a limit below 1 returns all.
+func (db *DB) Audit(ctx context.Context, limit int) ([]batch.Event, error) {
+	if limit < 1 {
+		limit = -1
+	}
+	rows, err := list(ctx, db.reader, scanAudit, selectAudit+`ORDER BY seq DESC LIMIT ?`, limit)
+	if err != nil {
+		return nil, translate(err, "reading the audit chain")
+	}
+	events := make([]batch.Event, len(rows))
+	for i, r := range rows {
+		events[i] = r.Event
+	}
+	return events, nil
+}
+
+// VerifyAudit recomputes the chain from its first entry, checks every verdict and the readings under it against the
+// digest that the chain holds, and has SQLite check the file. Errors: ErrAudit with the entry where it breaks,
+// ErrCorrupt. Entries cut off the end, together with the verdicts they name, leave no trace in the file itself: compare
+// the newest hash with one that was noted elsewhere.
+func (db *DB) VerifyAudit(ctx context.Context) error {
+	const what = "verifying the record"
+	verdicts, err := db.verifyChain(ctx)
+	if err != nil {
+		return translate(err, what)
+	}
+	if err := db.verifyVerdicts(ctx, verdicts); err != nil {
+		return translate(err, what)
+	}
+	var state string
+	if err := db.reader.QueryRowContext(ctx, `PRAGMA integrity_check(1)`).Scan(&state); err != nil {
+		return translate(err, what)
+	}
+	if state != "ok" {
+		return fmt.Errorf("%s: %w: %s", what, ErrCorrupt, state)
+	}
+	return nil
+}
+
+// verifyChain returns the digests of verdicts that the chain holds, each with the number of its entry.
+func (db *DB) verifyChain(ctx context.Context) (map[string]int64, error) {
+	rows, err := db.reader.QueryContext(ctx, selectAudit+`ORDER BY seq`)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = rows.Close() }()
+	verdicts := map[string]int64{}
+	before, next := "", int64(1)
+	for rows.Next() {
+		e, err := scanAudit(rows)
+		if err != nil {
+			return nil, err
+		}
+		if e.Seq != next {
+			return nil, fmt.Errorf("%w: entry %d is missing", ErrAudit, next)
+		}
+		if chain(before, e.station, e.Event) != e.Hash {
+			return nil, fmt.Errorf("%w: entry %d (%s, %s) is not as it was written", ErrAudit, e.Seq, e.What, e.About)
+		}
+		if e.What == auditVerdict {
+			verdicts[digestIn(e.Detail)] = e.Seq
+		}
+		before, next = e.Hash, next+1
+	}
+	return verdicts, rows.Err()
+}
+
+// verifyVerdicts recomputes each verdict's digest and finds it in the chain.
+func (db *DB) verifyVerdicts(ctx context.Context, chained map[string]int64) error {
+	ids, err := list(ctx, db.reader, func(s scanner) (id [2]string, err error) {
+		return id, s.Scan(&id[0], &id[1])
+	}, `SELECT v.id, n.serial FROM verdicts v JOIN inspections i ON i.id = v.inspection_id JOIN necks n ON n.id = i.neck_id ORDER BY v.ord`)
+	if err != nil {
+		return err
+	}
+	for _, id := range ids {
+		sum, err := digest(ctx, db.reader, id[0])
+		if err != nil {
+			return err
+		}
+		if _, ok := chained[sum]; !ok {
+			return fmt.Errorf("%w: a verdict on %s or a reading under it is not as it was written", ErrAudit, id[1])
+		}
+		delete(chained, sum)
+	}
+	for _, seq := range chained {
+		return fmt.Errorf("%w: the verdict of entry %d is missing", ErrAudit, seq)
+	}
+	return nil
+}

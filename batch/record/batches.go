@@ -1,0 +1,193 @@
+package record
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"regexp"
+	"sort"
+	"strings"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+const selectBatch = `SELECT b.id, b.number, b.spec_id, b.planned, b.pattern, b.note, b.at, b.by, coalesce(c.at, 0)
+	FROM batches b LEFT JOIN batch_closures c ON c.batch_id = b.id `
+
+func scanBatch(s scanner) (batch.Batch, error) {
+	var b batch.Batch
+	var opened, closed int64
+	err := s.Scan(&b.ID, &b.Number, &b.Spec.ID, &b.Planned, &b.Pattern, &b.Note, &opened, &b.OpenedBy, &closed)
+	b.OpenedAt, b.ClosedAt = instant(opened), instant(closed)
+	return b, err
+}
+
+// findBatch reads one batch with its specification.
+func findBatch(ctx context.Context, q querier, where string, key string) (batch.Batch, error) {
+	b, err := scanBatch(q.QueryRowContext(ctx, selectBatch+where, key))
+	if err != nil {
+		return b, unknown(err, "batch", key)
+	}
+	b.Spec, err = scanSpec(q.QueryRowContext(ctx, selectSpec+`WHERE s.id = ?`, b.Spec.ID))
+	return b, err
+}
+
+// OpenBatch opens b (its Number, Spec.ID, Planned, Pattern and Note) and registers the serial numbers; its specification
+// is frozen from then on. ErrInput: no number, a pattern or a serial number that does not fit; ErrExists: the number or
+// a serial number is taken; ErrUnknown: no such specification; ErrState: the specification has been replaced.
+func (db *DB) OpenBatch(ctx context.Context, by string, b batch.Batch, serials []string) (batch.Batch, error) {
+	number := strings.TrimSpace(b.Number)
+	what := "opening batch " + number
+	if number == "" {
+		return batch.Batch{}, fmt.Errorf("opening a batch: %w: found no number", ErrInput)
+	}
+	if b.Planned < 0 {
+		return batch.Batch{}, fmt.Errorf("%s: %w: found %d necks planned, allowed are 0 (open-ended) or more", what, ErrInput, b.Planned)
+	}
+	var opened batch.Batch
+	err := db.write(ctx, what, func(t *tx) error {
+		spec, err := scanSpec(t.row(selectSpec+`WHERE s.id = ?`, b.Spec.ID))
+		if err != nil {
+			return unknown(err, "specification", b.Spec.ID)
+		}
+		var newest string
+		if err := t.row(`SELECT id FROM specs WHERE name = ? AND revision = ? ORDER BY ord DESC LIMIT 1`, spec.Name, spec.Revision).Scan(&newest); err != nil {
+			return err
+		}
+		if newest != spec.ID {
+			return fmt.Errorf("%w: %s, revision %s, has been replaced since; choose it again", ErrState, spec.Name, spec.Revision)
+		}
+		var taken string
+		switch err := t.row(`SELECT number FROM batches WHERE number = ?`, number).Scan(&taken); {
+		case err == nil:
+			return fmt.Errorf("%w: batch %s; give another number", ErrExists, number)
+		case !errors.Is(err, sql.ErrNoRows):
+			return err
+		}
+		id, err := newID()
+		if err != nil {
+			return err
+		}
+		if err := t.exec(`INSERT INTO batches (id, station, at, by, number, spec_id, planned, pattern, note) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+			id, t.station, nanos(t.at), by, number, spec.ID, b.Planned, b.Pattern, b.Note); err != nil {
+			return err
+		}
+		if err := t.audit(by, "batch opened", number, fmt.Sprintf("%s, revision %s; %d necks planned", spec.Name, spec.Revision, b.Planned)); err != nil {
+			return err
+		}
+		if opened, err = findBatch(ctx, t, `WHERE b.id = ?`, id); err != nil {
+			return err
+		}
+		_, err = t.addNecks(by, opened, serials)
+		return err
+	})
+	if err != nil {
+		return batch.Batch{}, err
+	}
+	return opened, nil
+}
+
+// CloseBatch closes a batch by its number. ErrUnknown; ErrState: it is closed, or has inspections in progress.
+func (db *DB) CloseBatch(ctx context.Context, by, number string) error {
+	return db.write(ctx, "closing batch "+number, func(t *tx) error {
+		b, err := findBatch(ctx, t, `WHERE b.number = ?`, number)
+		if err != nil {
+			return err
+		}
+		if !b.ClosedAt.IsZero() {
+			return fmt.Errorf("%w: it is closed since %s", ErrState, b.ClosedAt.Format("2006-01-02 15:04 MST"))
+		}
+		open, err := list(ctx, t, func(s scanner) (serial string, err error) { return serial, s.Scan(&serial) },
+			`SELECT n.serial FROM neck_status s JOIN necks n ON n.id = s.neck_id WHERE s.state IN ('open', 'parked') AND s.batch_id = ? ORDER BY n.ord`, b.ID)
+		if err != nil {
+			return err
+		}
+		if len(open) > 0 {
+			return fmt.Errorf("%w: finish or abandon the inspections in progress first: %s", ErrState, strings.Join(open, ", "))
+		}
+		id, err := newID()
+		if err != nil {
+			return err
+		}
+		if err := t.exec(`INSERT INTO batch_closures (id, station, at, by, batch_id) VALUES (?, ?, ?, ?, ?)`, id, t.station, nanos(t.at), by, b.ID); err != nil {
+			return err
+		}
+		return t.audit(by, "batch closed", number, "")
+	})
+}
+
+// Batch returns one batch by its number; ErrUnknown where there is none.
+func (db *DB) Batch(ctx context.Context, number string) (batch.Batch, error) {
+	b, err := findBatch(ctx, db.reader, `WHERE b.number = ?`, strings.TrimSpace(number))
+	return b, translate(err, "reading batch "+number)
+}
+
+// Batches returns all batches with their counts, the newest first.
+func (db *DB) Batches(ctx context.Context) ([]batch.BatchRow, error) {
+	const what = "reading the batches"
+	all, err := list(ctx, db.reader, scanBatch, selectBatch+`ORDER BY b.ord DESC`)
+	if err != nil {
+		return nil, translate(err, what)
+	}
+	specs := map[string]batch.SpecRevision{}
+	rows := make([]batch.BatchRow, len(all))
+	for i, b := range all {
+		spec, ok := specs[b.Spec.ID]
+		if !ok {
+			if spec, err = db.Spec(ctx, b.Spec.ID); err != nil {
+				return nil, translate(err, what)
+			}
+			specs[b.Spec.ID] = spec
+		}
+		b.Spec = spec
+		counts, err := db.Counts(ctx, b.ID)
+		if err != nil {
+			return nil, err
+		}
+		rows[i] = batch.BatchRow{Batch: b, Counts: counts}
+	}
+	return rows, nil
+}
+
+// Counts returns a batch's numbers; ErrUnknown where there is no batch of that ID. Reasons come in falling order.
+func (db *DB) Counts(ctx context.Context, batchID string) (batch.Counts, error) {
+	var c batch.Counts
+	what := "counting batch " + batchID
+	if err := db.reader.QueryRowContext(ctx, `SELECT planned FROM batches WHERE id = ?`, batchID).Scan(&c.Planned); err != nil {
+		return c, unknown(err, "batch", batchID)
+	}
+	tally, err := list(ctx, db.reader, func(s scanner) (r batch.Reason, err error) { return r, s.Scan(&r.Name, &r.Necks) },
+		`SELECT key, n FROM batch_tally WHERE batch_id = ? AND n > 0`, batchID)
+	if err != nil {
+		return c, translate(err, what)
+	}
+	now := func(d inspect.Disposition) string { return "now " + string(d) }
+	single := map[string]*int{
+		"registered": &c.Registered, "inspections": &c.Inspections, "inspected": &c.Inspected, "first pass": &c.FirstPass,
+		"in progress": &c.InProgress, now(inspect.Pass): &c.Passed, now(inspect.Concession): &c.Concession,
+		now(inspect.Rework): &c.Rework, now(inspect.Repair): &c.Repair, now(inspect.Scrap): &c.Scrap, now(inspect.Remeasure): &c.Undecided,
+	}
+	for _, t := range tally {
+		if into := single[t.Name]; into != nil {
+			*into = t.Necks
+		} else if name, ok := strings.CutPrefix(t.Name, "reason "); ok {
+			c.Reasons = append(c.Reasons, batch.Reason{Name: name, Necks: t.Necks})
+		}
+	}
+	sort.Slice(c.Reasons, func(i, j int) bool {
+		a, b := c.Reasons[i], c.Reasons[j]
+		return a.Necks > b.Necks || a.Necks == b.Necks && a.Name < b.Name
+	})
+	return c, nil
+}
+
+// serialPattern compiles a batch's pattern so that it must match the whole serial number.
+func serialPattern(pattern string) (*regexp.Regexp, error) {
+	re, err := regexp.Compile(`^(?:` + pattern + `)$`)
+	if err != nil {
+		return nil, fmt.Errorf("%w: the pattern %q for serial numbers is no regular expression: %w", ErrInput, pattern, err)
+	}
+	return re, nil
+}

@@ -1,0 +1,171 @@
+package record
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"sagitta/batch"
+)
+
+// A gauge's newest entry counts.
+const selectGauge = `SELECT g.entry, f.at, g.retired FROM gauge_entries g
+	JOIN (SELECT min(ord) AS first, max(ord) AS newest FROM gauge_entries GROUP BY gauge_id) o ON g.ord = o.newest
+	JOIN gauge_entries f ON f.ord = o.first `
+
+func scanGauge(s scanner) (batch.Gauge, error) {
+	var g batch.Gauge
+	var entry string
+	var added, retired int64
+	if err := s.Scan(&entry, &added, &retired); err != nil {
+		return g, err
+	}
+	if err := json.Unmarshal([]byte(entry), &g); err != nil {
+		return g, fmt.Errorf("%w: a gauge's entry: %w", ErrCorrupt, err)
+	}
+	g.AddedAt, g.RetiredAt = instant(added), instant(retired)
+	return g, nil
+}
+
+// SaveGauge enters a gauge, or a new revision of the one with the same ID; an empty ID is a new gauge. The same entry
+// again changes nothing. ErrInput with every fault of the entry.
+func (db *DB) SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Gauge, error) {
+	what := "saving the gauge " + g.Name
+	if faults := g.Check(); len(faults) > 0 {
+		err := error(ErrInput)
+		for _, f := range faults {
+			err = fmt.Errorf("%w; %w", err, f)
+		}
+		return batch.Gauge{}, fmt.Errorf("%s: %w", what, err)
+	}
+	var saved batch.Gauge
+	err := db.write(ctx, what, func(t *tx) (err error) {
+		if g.ID == "" {
+			if g.ID, err = newID(); err != nil {
+				return err
+			}
+		}
+		saved, err = t.saveGauge(by, "gauge saved", g)
+		return err
+	})
+	if err != nil {
+		return batch.Gauge{}, err
+	}
+	return saved, nil
+}
+
+func (t *tx) saveGauge(by, what string, g batch.Gauge) (batch.Gauge, error) {
+	retired := nanos(g.RetiredAt)
+	find := selectGauge + `WHERE g.gauge_id = ?`
+	old, err := scanGauge(t.row(find, g.ID))
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return g, err
+	}
+	known := err == nil
+	g.AddedAt, g.RetiredAt = old.AddedAt, old.RetiredAt
+	entry, err := json.Marshal(g)
+	if err != nil {
+		return g, err
+	}
+	before, err := json.Marshal(old)
+	if err != nil {
+		return g, err
+	}
+	if known && string(before) == string(entry) && retired == nanos(old.RetiredAt) {
+		return old, nil
+	}
+	if err := t.exec(`INSERT INTO gauge_entries (gauge_id, station, at, by, name, entry, retired) VALUES (?, ?, ?, ?, ?, ?, ?)`,
+		g.ID, t.station, nanos(t.at), by, g.Name, string(entry), retired); err != nil {
+		return g, err
+	}
+	if err := t.audit(by, what, g.Name, "sha256 "+sumOf(entry)); err != nil {
+		return g, err
+	}
+	return scanGauge(t.row(find, g.ID))
+}
+
+// RetireGauge takes a gauge out of use; its readings and checks stay. ErrUnknown where there is none of that ID.
+func (db *DB) RetireGauge(ctx context.Context, by, gaugeID string) error {
+	return db.write(ctx, "retiring a gauge", func(t *tx) error {
+		g, err := scanGauge(t.row(selectGauge+`WHERE g.gauge_id = ?`, gaugeID))
+		if err != nil {
+			return unknown(err, "gauge", gaugeID)
+		}
+		if !g.RetiredAt.IsZero() {
+			return fmt.Errorf("%w: %s is retired since %s", ErrState, g.Name, g.RetiredAt.Format("2006-01-02"))
+		}
+		g.RetiredAt = t.at
+		_, err = t.saveGauge(by, "gauge retired", g)
+		return err
+	})
+}
+
+// Gauges returns all gauges, retired ones included, in the order in which they were entered.
+func (db *DB) Gauges(ctx context.Context) ([]batch.Gauge, error) {
+	all, err := list(ctx, db.reader, scanGauge, selectGauge+`ORDER BY o.first`)
+	return all, translate(err, "reading the gauges")
+}
+
+const selectCheck = `SELECT id, gauge_id, at, by, zero_mm, shift_mm, master_mm, error_mm, good, why, after, raw_zero, raw_master FROM gauge_checks `
+
+func scanCheck(s scanner) (batch.GaugeCheck, error) {
+	var c batch.GaugeCheck
+	var at int64
+	err := s.Scan(&c.ID, &c.GaugeID, &at, &c.By, &c.ZeroMM, &c.ShiftMM, &c.MasterMM, &c.ErrorMM, &c.Good, &c.Why, &c.After, &c.RawZero, &c.RawMaster)
+	c.At = instant(at)
+	return c, err
+}
+
+// AppendGaugeCheck keeps a check, good or not. ErrUnknown where there is no gauge of that ID.
+func (db *DB) AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.GaugeCheck, error) {
+	err := db.write(ctx, "keeping a gauge check", func(t *tx) error {
+		var name string
+		if err := t.row(`SELECT name FROM gauge_entries WHERE gauge_id = ? ORDER BY ord DESC LIMIT 1`, c.GaugeID).Scan(&name); err != nil {
+			return unknown(err, "gauge", c.GaugeID)
+		}
+		if c.ID == "" {
+			var err error
+			if c.ID, err = newID(); err != nil {
+				return err
+			}
+		}
+		if c.At.IsZero() {
+			c.At = t.at
+		}
+		c.At = instant(nanos(c.At))
+		if err := t.exec(`INSERT INTO gauge_checks (id, station, at, by, gauge_id, zero_mm, shift_mm, master_mm, error_mm, good, why, after, raw_zero, raw_master)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, c.ID, t.station, nanos(c.At), c.By, c.GaugeID, c.ZeroMM, c.ShiftMM, c.MasterMM, c.ErrorMM,
+			c.Good, c.Why, c.After, c.RawZero, c.RawMaster); err != nil {
+			return err
+		}
+		outcome := "good"
+		if !c.Good {
+			outcome = "failed"
+		}
+		return t.audit(c.By, "gauge check", name, fmt.Sprintf("%s: zero %g mm, shift %g mm; %s", outcome, c.ZeroMM, c.ShiftMM, c.Why))
+	})
+	if err != nil {
+		return batch.GaugeCheck{}, err
+	}
+	return c, nil
+}
+
+// GaugeChecks returns a gauge's checks, the oldest first.
+func (db *DB) GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error) {
+	all, err := list(ctx, db.reader, scanCheck, selectCheck+`WHERE gauge_id = ? ORDER BY ord`, gaugeID)
+	return all, translate(err, "reading a gauge's checks")
+}
+
+// LatestCheck returns a gauge's newest check, nil before one.
+func (db *DB) LatestCheck(ctx context.Context, gaugeID string) (*batch.GaugeCheck, error) {
+	c, err := scanCheck(db.reader.QueryRowContext(ctx, selectCheck+`WHERE gauge_id = ? ORDER BY ord DESC LIMIT 1`, gaugeID))
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, translate(err, "reading a gauge's check")
+	}
+	return &c, nil
+}

@@ -1,0 +1,151 @@
+package record
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"strings"
+
+	"sagitta/batch"
+)
+
+// addNecks registers serial numbers, trimmed, in one batch.
+func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck, error) {
+	pattern, err := serialPattern(b.Pattern)
+	if err != nil {
+		return nil, err
+	}
+	added := make([]batch.Neck, 0, len(serials))
+	for i, serial := range serials {
+		serial = strings.TrimSpace(serial)
+		if serial == "" || strings.ContainsFunc(serial, func(r rune) bool { return r < ' ' || r == 0x7f }) {
+			return nil, fmt.Errorf("%w: serial number %d of %d, %q, is empty or has control characters in it", ErrInput, i+1, len(serials), serial)
+		}
+		if b.Pattern != "" && !pattern.MatchString(serial) {
+			return nil, fmt.Errorf("%w: serial number %s does not fit the pattern of batch %s, %s", ErrInput, serial, b.Number, b.Pattern)
+		}
+		old, err := findNeck(t.ctx, t, serial)
+		if err == nil {
+			return nil, fmt.Errorf("%w: serial number %s, in batch %s", ErrExists, serial, old.BatchNumber)
+		}
+		if !errors.Is(err, sql.ErrNoRows) {
+			return nil, err
+		}
+		n := batch.Neck{Serial: serial, BatchID: b.ID, BatchNumber: b.Number, RegisteredAt: t.at}
+		if n.ID, err = newID(); err != nil {
+			return nil, err
+		}
+		if err := t.exec(`INSERT INTO necks (id, station, at, by, batch_id, serial) VALUES (?, ?, ?, ?, ?, ?)`,
+			n.ID, t.station, nanos(t.at), by, b.ID, serial); err != nil {
+			return nil, err
+		}
+		if err := t.exec(`INSERT INTO neck_status (neck_id, batch_id, attempts, first_at, last_at, inspector, state, disposition, judged, first_pass, first_failing, first_failing_words)
+			VALUES (?, ?, 0, 0, 0, '', '', '', 0, 0, '', '')`, n.ID, b.ID); err != nil {
+			return nil, err
+		}
+		added = append(added, n)
+	}
+	if len(added) == 0 {
+		return nil, nil
+	}
+	return added, t.audit(by, "necks registered", b.Number, fmt.Sprintf("%d, %s to %s", len(added), added[0].Serial, added[len(added)-1].Serial))
+}
+
+// AddNecks registers serial numbers in an open batch: all or none. ErrUnknown: no such batch; ErrState: it is closed;
+// ErrExists: a serial number is taken, with the batch that has it; ErrInput: empty or off the batch's pattern.
+func (db *DB) AddNecks(ctx context.Context, by, batchID string, serials []string) ([]batch.Neck, error) {
+	var added []batch.Neck
+	err := db.write(ctx, "registering necks", func(t *tx) error {
+		b, err := findBatch(ctx, t, `WHERE b.id = ?`, batchID)
+		if err != nil {
+			return err
+		}
+		if !b.ClosedAt.IsZero() {
+			return fmt.Errorf("%w: batch %s is closed", ErrState, b.Number)
+		}
+		added, err = t.addNecks(by, b, serials)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return added, nil
+}
+
+const neckColumns = `n.id, n.serial, n.batch_id, b.number, n.at`
+
+func neckInto(n *batch.Neck, at *int64) []any {
+	return []any{&n.ID, &n.Serial, &n.BatchID, &n.BatchNumber, at}
+}
+
+func findNeck(ctx context.Context, q querier, serial string) (batch.Neck, error) {
+	var n batch.Neck
+	var at int64
+	err := q.QueryRowContext(ctx, `SELECT `+neckColumns+` FROM necks n JOIN batches b ON b.id = n.batch_id WHERE n.serial = ?`, serial).Scan(neckInto(&n, &at)...)
+	n.RegisteredAt = instant(at)
+	return n, err
+}
+
+// Neck finds a neck by its serial number, blanks around it ignored; ErrUnknownSerial where it is not registered.
+func (db *DB) Neck(ctx context.Context, serial string) (batch.Neck, error) {
+	serial = strings.TrimSpace(serial)
+	n, err := findNeck(ctx, db.reader, serial)
+	if errors.Is(err, sql.ErrNoRows) {
+		return n, fmt.Errorf("serial number %q: %w; register it in its batch first", serial, ErrUnknownSerial)
+	}
+	return n, translate(err, "finding "+serial)
+}
+
+const selectNeckRow = `SELECT ` + neckColumns + `, s.attempts, s.first_at, s.last_at, s.inspector, s.disposition, s.state, s.first_failing_words, s.first_pass
+	FROM necks n JOIN batches b ON b.id = n.batch_id JOIN neck_status s ON s.neck_id = n.id `
+
+func scanNeckRow(s scanner) (batch.NeckRow, error) {
+	var r batch.NeckRow
+	var at, first, last int64
+	err := s.Scan(append(neckInto(&r.Neck, &at), &r.Attempts, &first, &last, &r.Inspector, &r.Disposition, &r.State, &r.FirstFailing, &r.FirstPass)...)
+	r.RegisteredAt, r.First, r.Last = instant(at), instant(first), instant(last)
+	return r, err
+}
+
+// Necks returns a batch's necks in the order in which they were registered.
+func (db *DB) Necks(ctx context.Context, batchID string) ([]batch.NeckRow, error) {
+	all, err := list(ctx, db.reader, scanNeckRow, selectNeckRow+`WHERE n.batch_id = ? ORDER BY n.ord`, batchID)
+	return all, translate(err, "reading a batch's necks")
+}
+
+// SearchNecks returns at most limit necks whose serial number contains part (letters of either case), in order of
+// registration, newest first.
+func (db *DB) SearchNecks(ctx context.Context, part string, limit int) ([]batch.NeckRow, error) {
+	escaped := strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(strings.TrimSpace(part))
+	all, err := list(ctx, db.reader, scanNeckRow, selectNeckRow+`WHERE n.serial LIKE ? ESCAPE '\' ORDER BY n.ord DESC LIMIT ?`, "%"+escaped+"%", limit)
+	return all, translate(err, "searching necks")
+}
+
+// refreshNeck works out a neck's status from its inspections and verdicts. An inspection whose newest verdict is
+// remeasure is not judged; the first judged one says whether the neck passed first time and why not.
+func (t *tx) refreshNeck(neckID string) error {
+	return t.exec(`
+WITH attempt AS (
+  SELECT i.attempt, i.at, i.inspector, coalesce(v.disposition, '') AS disposition, coalesce(v.at, 0) AS judged_at,
+    coalesce(v.failing, '') AS failing, coalesce(v.failing_words, '') AS words,
+    coalesce((SELECT e.state FROM inspection_events e WHERE e.inspection_id = i.id ORDER BY e.ord DESC LIMIT 1), 'open') AS state
+  FROM inspections i LEFT JOIN verdicts v ON v.ord = (SELECT max(ord) FROM verdicts WHERE inspection_id = i.id)
+  WHERE i.neck_id = ?1),
+judged AS (SELECT * FROM attempt WHERE disposition NOT IN ('', 'remeasure')),
+first AS (SELECT * FROM judged ORDER BY attempt LIMIT 1),
+newest AS (SELECT * FROM attempt ORDER BY attempt DESC LIMIT 1),
+decided AS (SELECT * FROM attempt WHERE disposition <> '' ORDER BY attempt DESC LIMIT 1)
+UPDATE neck_status SET
+  attempts = (SELECT count(*) FROM attempt),
+  first_at = coalesce((SELECT min(at) FROM attempt), 0),
+  last_at = coalesce((SELECT CASE WHEN judged_at > 0 THEN judged_at ELSE at END FROM newest), 0),
+  inspector = coalesce((SELECT inspector FROM newest), ''),
+  state = coalesce((SELECT state FROM newest), ''),
+  disposition = coalesce((SELECT disposition FROM decided), ''),
+  judged = (SELECT count(*) FROM judged),
+  first_pass = coalesce((SELECT disposition = 'pass' FROM first), 0),
+  first_failing = coalesce((SELECT CASE WHEN disposition = 'pass' THEN '' ELSE failing END FROM first), ''),
+  first_failing_words = coalesce((SELECT CASE WHEN disposition = 'pass' THEN '' ELSE words END FROM first), '')
+WHERE neck_id = ?1`, neckID)
+}

@@ -1,0 +1,129 @@
+package record
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+const reworkColumns = `a.id, a.at, a.by, a.neck_id, coalesce(a.inspection_id, ''), a.what, a.turns, a.direction, a.string, a.fret, a.track, a.amount_mm,
+	a.predicted_mm, a.note, a.relief_before_mm, a.relief_before_u`
+
+func reworkInto(a *batch.ReworkAction, at *int64) []any {
+	return []any{&a.ID, at, &a.By, &a.NeckID, &a.InspectionID, &a.What, &a.Turns, &a.Direction, &a.String, &a.Fret, &a.Track, &a.AmountMM,
+		&a.PredictedMM, &a.Note, &a.ReliefBefore, &a.ReliefBeforeU}
+}
+
+// AppendRework keeps what was done to a neck. ErrInput: no word for it, or a truss rod step without turns or direction;
+// ErrUnknown: no such neck.
+func (db *DB) AppendRework(ctx context.Context, a batch.ReworkAction) (batch.ReworkAction, error) {
+	what := "keeping the rework " + a.What
+	switch {
+	case a.What == "":
+		return batch.ReworkAction{}, fmt.Errorf("%s: %w: it does not say what was done", what, ErrInput)
+	case a.What == "truss rod" && (!(a.Turns > 0) || math.IsInf(a.Turns, 1)):
+		return batch.ReworkAction{}, fmt.Errorf("%s: %w: found %g turns, allowed are more than 0", what, ErrInput, a.Turns)
+	case a.What == "truss rod" && a.Direction != "tighten" && a.Direction != "loosen":
+		return batch.ReworkAction{}, fmt.Errorf("%s: %w: found direction %q, allowed are tighten and loosen", what, ErrInput, a.Direction)
+	}
+	err := db.write(ctx, what, func(t *tx) error {
+		var serial string
+		if err := t.row(`SELECT serial FROM necks WHERE id = ?`, a.NeckID).Scan(&serial); err != nil {
+			return unknown(err, "neck", a.NeckID)
+		}
+		if a.ID == "" {
+			var err error
+			if a.ID, err = newID(); err != nil {
+				return err
+			}
+		}
+		if a.At.IsZero() {
+			a.At = t.at
+		}
+		a.At = instant(nanos(a.At))
+		if err := t.exec(`INSERT INTO rework_actions (id, station, at, by, neck_id, inspection_id, what, turns, direction, string, fret, track, amount_mm, predicted_mm, note, relief_before_mm, relief_before_u)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, a.ID, t.station, nanos(a.At), a.By, a.NeckID, optional(a.InspectionID), a.What, a.Turns,
+			a.Direction, a.String, a.Fret, a.Track, a.AmountMM, a.PredictedMM, a.Note, a.ReliefBefore, a.ReliefBeforeU); err != nil {
+			return err
+		}
+		return t.audit(a.By, "rework", serial, a.What+"; "+a.Note)
+	})
+	if err != nil {
+		return batch.ReworkAction{}, err
+	}
+	return a, nil
+}
+
+func scanRework(s scanner) (batch.ReworkAction, error) {
+	var a batch.ReworkAction
+	var at int64
+	err := s.Scan(reworkInto(&a, &at)...)
+	a.At = instant(at)
+	return a, err
+}
+
+// Rework returns what was done to a neck, in order.
+func (db *DB) Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error) {
+	all, err := list(ctx, db.reader, scanRework, `SELECT `+reworkColumns+` FROM rework_actions a WHERE a.neck_id = ? ORDER BY a.ord`, neckID)
+	return all, translate(err, "reading a neck's rework")
+}
+
+// selectSteps pairs each turn of a rod with the mean relief of the newest verdict before it and of the newest verdict of
+// the next judged attempt. Where anything but the rod and the pitch was worked on between the two, or the rod more than
+// once, the fall cannot be told apart and there is no pair.
+const selectSteps = `
+WITH judged AS (
+  SELECT i.neck_id, i.attempt, i.id AS inspection_id, v.relief_mm, v.relief_u, v.at
+  FROM inspections i JOIN verdicts v ON v.ord = (SELECT max(ord) FROM verdicts WHERE inspection_id = i.id)
+  WHERE v.disposition <> 'remeasure')
+SELECT a.turns, a.direction, before.relief_mm, after.relief_mm, sqrt(before.relief_u * before.relief_u + after.relief_u * after.relief_u)
+FROM rework_actions a
+JOIN judged before ON before.inspection_id = a.inspection_id
+JOIN judged after ON after.neck_id = a.neck_id
+  AND after.attempt = (SELECT min(attempt) FROM judged WHERE neck_id = a.neck_id AND attempt > before.attempt)
+WHERE a.what = 'truss rod' AND before.relief_mm IS NOT NULL AND after.relief_mm IS NOT NULL
+  AND NOT EXISTS (SELECT 1 FROM rework_actions o WHERE o.neck_id = a.neck_id AND o.ord <> a.ord AND o.inspection_id = a.inspection_id AND o.what <> 'pitch')`
+
+func scanStep(s scanner) (inspect.RodStep, error) {
+	var step inspect.RodStep
+	err := s.Scan(&step.Turns, &step.Direction, &step.ReliefBeforeMM, &step.ReliefAfterMM, &step.UMM)
+	return step, err
+}
+
+// RodSteps returns a neck's turns of the truss rod with the mean relief, mm, before and after each, oldest first.
+// A turn without a verdict on both sides, or with other work between the two, is left out.
+func (db *DB) RodSteps(ctx context.Context, neckID string) ([]inspect.RodStep, error) {
+	all, err := list(ctx, db.reader, scanStep, selectSteps+` AND a.neck_id = ? ORDER BY a.ord`, neckID)
+	return all, translate(err, "reading a neck's rod steps")
+}
+
+// RodModel returns the same for every neck of a model: all revisions of the specification of that name, oldest first.
+func (db *DB) RodModel(ctx context.Context, specName string) ([]inspect.RodStep, error) {
+	all, err := list(ctx, db.reader, scanStep, selectSteps+` AND a.neck_id IN (SELECT n.id FROM necks n JOIN batches b ON b.id = n.batch_id
+		JOIN specs s ON s.id = b.spec_id WHERE s.name = ?) ORDER BY a.ord`, specName)
+	return all, translate(err, "reading a model's rod steps")
+}
+
+// meanRelief is the mean over the limited tracks' reliefs with the standard uncertainty of that mean, the tracks taken
+// as independent; nil where a limited track has no value.
+func meanRelief(res *inspect.Result) (mean, u *float64) {
+	var sum, squares float64
+	n := 0
+	for _, c := range res.Characteristics {
+		if c.Name != "relief" || c.Lower == nil && c.Upper == nil {
+			continue
+		}
+		if c.Value == nil || c.U == nil {
+			return nil, nil
+		}
+		sum, squares, n = sum+*c.Value, squares+*c.U**c.U, n+1
+	}
+	if n == 0 {
+		return nil, nil
+	}
+	m, um := sum/float64(n), math.Sqrt(squares)/float64(n)
+	return &m, &um
+}

@@ -1,0 +1,223 @@
+package record
+
+import (
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// auditVerdict is what the chain calls a verdict; its detail ends with the digest.
+const auditVerdict = "verdict"
+
+const selectVerdict = `SELECT v.id, v.inspection_id, v.at, v.result, v.disposition, v.decided_by, v.reason FROM verdicts v `
+
+func scanVerdict(s scanner) (batch.Verdict, error) {
+	var v batch.Verdict
+	var at int64
+	var result string
+	if err := s.Scan(&v.ID, &v.InspectionID, &at, &result, &v.Disposition, &v.DecidedBy, &v.Reason); err != nil {
+		return v, err
+	}
+	v.At = instant(at)
+	return v, parseResult(result, &v)
+}
+
+func parseResult(text string, v *batch.Verdict) error {
+	v.Result = new(inspect.Result)
+	if err := json.Unmarshal([]byte(text), v.Result); err != nil {
+		return fmt.Errorf("%w: the result of verdict %s: %w", ErrCorrupt, v.ID, err)
+	}
+	return nil
+}
+
+// AppendVerdict keeps a verdict with its result and one row for each characteristic, and finishes the inspection unless
+// the disposition is remeasure; one commit. An empty Disposition is the result's. ErrInput: no result, no disposition, a
+// person's disposition without the person or the reason; ErrUnknown: no such inspection; ErrState: it was abandoned.
+func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict, error) {
+	const what = "keeping the verdict"
+	if err := completeVerdict(&v); err != nil {
+		return batch.Verdict{}, fmt.Errorf("%s: %w", what, err)
+	}
+	result, err := json.Marshal(v.Result)
+	if err != nil {
+		return batch.Verdict{}, fmt.Errorf("%s: %w: %w", what, ErrInput, err)
+	}
+	err = db.write(ctx, what, func(t *tx) error {
+		in, err := scanInspection(t.row(selectInspection+`WHERE i.id = ?`, v.InspectionID))
+		if err != nil {
+			return unknown(err, "inspection", v.InspectionID)
+		}
+		if in.State == batch.Abandoned {
+			return fmt.Errorf("%w: attempt %d at %s was abandoned; start the next one", ErrState, in.Attempt, in.Serial)
+		}
+		if v.At.IsZero() {
+			v.At = t.at
+		}
+		v.At = instant(nanos(v.At))
+		if err := t.insertVerdict(v, string(result)); err != nil {
+			return err
+		}
+		by := v.DecidedBy
+		if by == "" {
+			by = in.Inspector
+		}
+		if v.Disposition != inspect.Remeasure && in.State != batch.Finished {
+			err = t.event(by, in, batch.Finished, "")
+		} else {
+			err = t.refreshNeck(in.NeckID)
+		}
+		if err != nil {
+			return err
+		}
+		sum, err := digest(ctx, t, v.ID)
+		if err != nil {
+			return err
+		}
+		detail := string(v.Disposition)
+		if v.Reason != "" {
+			detail += ", " + v.Reason
+		}
+		return t.audit(by, auditVerdict, fmt.Sprintf("%s, attempt %d", in.Serial, in.Attempt), detail+"; sha256 "+sum)
+	})
+	if err != nil {
+		return batch.Verdict{}, err
+	}
+	return v, nil
+}
+
+func completeVerdict(v *batch.Verdict) (err error) {
+	if v.Result == nil {
+		return fmt.Errorf("%w: found no result", ErrInput)
+	}
+	if v.Disposition == "" {
+		v.Disposition = v.Result.Disposition
+	}
+	switch v.Disposition {
+	case inspect.Pass, inspect.Rework, inspect.Repair, inspect.Remeasure:
+	case inspect.Scrap, inspect.Concession:
+		if v.DecidedBy == "" || v.Reason == "" {
+			return fmt.Errorf("%w: %s is a person's decision and needs the person and a reason", ErrInput, v.Disposition)
+		}
+	default:
+		return fmt.Errorf("%w: found disposition %q", ErrInput, v.Disposition)
+	}
+	if v.ID == "" {
+		v.ID, err = newID()
+	}
+	return err
+}
+
+func (t *tx) insertVerdict(v batch.Verdict, result string) error {
+	var failing, words string
+	if c := batch.FirstFailing(v.Result); c != nil {
+		failing, words = c.Name, batch.Words(*c)
+	}
+	relief, u := meanRelief(v.Result)
+	res, err := t.ExecContext(t.ctx, `INSERT INTO verdicts (id, station, at, inspection_id, disposition, decided_by, reason, result, failing, failing_words, relief_mm, relief_u, last_seq)
+		VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, (SELECT coalesce(max(seq), 0) FROM readings WHERE inspection_id = ?4))`,
+		v.ID, t.station, nanos(v.At), v.InspectionID, v.Disposition, v.DecidedBy, v.Reason, result, failing, words, relief, u)
+	if err != nil {
+		return err
+	}
+	ord, err := res.LastInsertId()
+	if err != nil {
+		return err
+	}
+	const columns, rowsAtOnce = 15, 64
+	for start := 0; start < len(v.Result.Characteristics); start += rowsAtOnce {
+		some := v.Result.Characteristics[start:min(start+rowsAtOnce, len(v.Result.Characteristics))]
+		args := make([]any, 0, columns*len(some))
+		for i, c := range some {
+			args = append(args, ord, start+i, c.Name, c.Track, c.String, c.Fret, c.HeldFret, c.Value, c.Unit, c.U, c.Lower, c.Target, c.Upper, c.Zone, margin(c))
+		}
+		row := "(" + strings.Repeat("?, ", columns-1) + "?)"
+		if err := t.exec(`INSERT INTO characteristics (verdict_ord, place, name, track, string, fret, held_fret, value, unit, u, lower, target, upper, zone, margin) VALUES `+
+			row+strings.Repeat(", "+row, len(some)-1), args...); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// margin is the distance from a value to its nearest limit in the characteristic's unit, negative outside; nil without
+// a value or a limit.
+func margin(c inspect.Characteristic) *float64 {
+	if c.Value == nil || c.Lower == nil && c.Upper == nil {
+		return nil
+	}
+	m := math.Inf(1)
+	if c.Lower != nil {
+		m = *c.Value - *c.Lower
+	}
+	if c.Upper != nil {
+		m = min(m, *c.Upper-*c.Value)
+	}
+	return &m
+}
+
+// Verdicts returns an inspection's verdicts, the oldest first.
+func (db *DB) Verdicts(ctx context.Context, inspectionID string) ([]batch.Verdict, error) {
+	all, err := list(ctx, db.reader, scanVerdict, selectVerdict+`WHERE v.inspection_id = ? ORDER BY v.ord`, inspectionID)
+	return all, translate(err, "reading an inspection's verdicts")
+}
+
+// LatestVerdict returns an inspection's newest verdict, nil before one.
+func (db *DB) LatestVerdict(ctx context.Context, inspectionID string) (*batch.Verdict, error) {
+	v, err := scanVerdict(db.reader.QueryRowContext(ctx, selectVerdict+`WHERE v.inspection_id = ? ORDER BY v.ord DESC LIMIT 1`, inspectionID))
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, translate(err, "reading an inspection's verdict")
+	}
+	return &v, nil
+}
+
+// digest is the SHA-256 over a verdict as stored and every reading it rests on, in order, superseded ones included.
+func digest(ctx context.Context, q querier, verdictID string) (string, error) {
+	h := sha256.New()
+	var inspection, at, disposition, by, reason, result string
+	var last int64
+	err := q.QueryRowContext(ctx, `SELECT inspection_id, at, disposition, decided_by, reason, result, last_seq FROM verdicts WHERE id = ?`, verdictID).
+		Scan(&inspection, &at, &disposition, &by, &reason, &result, &last)
+	if err != nil {
+		return "", err
+	}
+	for _, s := range []string{verdictID, inspection, at, disposition, by, reason, result} {
+		number(h, int64(len(s)))
+		h.Write([]byte(s))
+	}
+	readings, err := list(ctx, q, scanReading, `SELECT `+readingColumns+` FROM readings r WHERE r.inspection_id = ? AND r.seq <= ? ORDER BY r.seq`, inspection, last)
+	if err != nil {
+		return "", err
+	}
+	for _, r := range readings {
+		text, err := json.Marshal(r)
+		if err != nil {
+			return "", err
+		}
+		number(h, int64(len(text)))
+		h.Write(text)
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+// digestIn takes the digest from the end of an entry's detail.
+func digestIn(detail string) string {
+	return detail[strings.LastIndex(detail, " ")+1:]
+}
+
+// sumOf is a text's SHA-256 in hex.
+func sumOf(text []byte) string {
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
+}

@@ -1,0 +1,120 @@
+package batch
+
+import (
+	"errors"
+	"fmt"
+	"reflect"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/pelletier/go-toml/v2/unstable"
+
+	"sagitta/inspect"
+)
+
+// specOptional are the keys with a default: see inspect.Spec.WithDefaults.
+var specOptional = map[string]bool{
+	"datum": true, "datum.first_fret": true, "datum.second_fret": true, "datum.relief_fret": true,
+	"decision": true, "decision.rule": true, "decision.guard_factor": true, "uncertainty": true, "string.plain": true,
+	"routine.tracks": true, "routine.profile": true, "routine.action_frets": true, "routine.strings": true,
+	"routine.pitch": true, "routine.posture": true,
+}
+
+// ReadSpec reads a specification's TOML and checks it; file only names it in errors. Keys that may be left out and are
+// stay zero (inspect.Spec.WithDefaults fills them in). The error joins one FileError for everything that is wrong:
+// syntax, unknown keys with the nearest known one, missing keys, wrong types, numbers that are not finite, and what
+// inspect.Spec.Check finds.
+func ReadSpec(file string, text []byte) (*inspect.Spec, error) {
+	text = withoutMark(text)
+	d := &document{file: file, tag: "toml", optional: specOptional}
+	var values map[string]any
+	if err := toml.Unmarshal(text, &values); err != nil {
+		return nil, tomlError(file, err)
+	}
+	var err error
+	if d.lines, err = tomlLines(text); err != nil {
+		return nil, tomlError(file, err)
+	}
+	spec := new(inspect.Spec)
+	d.fill(reflect.ValueOf(spec).Elem(), any(values), "")
+	if len(d.faults) == 0 {
+		d.add(spec.Check())
+	}
+	if err := d.err(); err != nil {
+		return nil, err
+	}
+	return spec, nil
+}
+
+func tomlError(file string, err error) error {
+	var at *toml.DecodeError
+	if errors.As(err, &at) {
+		line, column := at.Position()
+		return FileError{File: file, Line: line, Found: fmt.Sprintf("no TOML at column %d (%s)", column, at.Error())}
+	}
+	return FileError{File: file, Found: fmt.Sprintf("no TOML (%v)", err)}
+}
+
+// tomlLines finds the line of every table and key, by path.
+func tomlLines(text []byte) (map[string]int, error) {
+	lines := map[string]int{}
+	count := map[string]int{} // of each array of tables
+	prefix := ""
+	var p unstable.Parser
+	p.Reset(text)
+	for p.NextExpression() {
+		e := p.Expression()
+		switch e.Kind {
+		case unstable.Table, unstable.ArrayTable:
+			path, line := keyPath(&p, e, "", count)
+			if e.Kind == unstable.ArrayTable {
+				count[path]++
+				if count[path] == 1 {
+					lines[path] = line
+				}
+				path = fmt.Sprintf("%s[%d]", path, count[path])
+			}
+			prefix = path
+			lines[path] = line
+		case unstable.KeyValue:
+			valueLines(&p, e, prefix, lines)
+		}
+	}
+	return lines, p.Error()
+}
+
+// keyPath is the dotted path of an expression's key under prefix, and its line. A parent that is an array of tables
+// stands for its newest entry.
+func keyPath(p *unstable.Parser, e *unstable.Node, prefix string, count map[string]int) (string, int) {
+	path, line := prefix, 0
+	for key := e.Key(); key.Next(); {
+		if n := count[path]; n > 0 {
+			path = fmt.Sprintf("%s[%d]", path, n)
+		}
+		if line == 0 {
+			line = p.Shape(key.Node().Raw).Start.Line
+		}
+		path = join(path, string(key.Node().Data))
+	}
+	return path, line
+}
+
+// valueLines notes the line of a key and of the keys of inline tables under it.
+func valueLines(p *unstable.Parser, e *unstable.Node, prefix string, lines map[string]int) {
+	path, line := keyPath(p, e, prefix, nil)
+	lines[path] = line
+	insideLines(p, e.Value(), path, lines)
+}
+
+func insideLines(p *unstable.Parser, value *unstable.Node, path string, lines map[string]int) {
+	children := value.Children()
+	switch value.Kind {
+	case unstable.InlineTable:
+		for children.Next() {
+			valueLines(p, children.Node(), path, lines)
+		}
+	case unstable.Array:
+		for i := 1; children.Next(); i++ {
+			insideLines(p, children.Node(), fmt.Sprintf("%s[%d]", path, i), lines)
+		}
+	}
+}
