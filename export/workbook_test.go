@@ -121,7 +121,7 @@ func TestDates(t *testing.T) {
 
 // TestReadings checks provenance, fate and decimals of readings.
 func TestReadings(t *testing.T) {
-	s := newShop(6)
+	s := newShop(2)
 	s.readings[0].Raw = []byte("\x02+00.123\\ \xb5m\t\r\n")
 	f := open(t, made(t, s, options("mm")))
 	for _, c := range []struct {
