@@ -300,8 +300,8 @@ func (s *ZoneSolver) Perturb(i int, dz float64) (zone float64, err error) {
 	if !s.solved || i < 0 || i >= s.design.n {
 		return 0, fmt.Errorf("%w: point %d of %d; solve a set of heights first", ErrShape, i, s.design.n)
 	}
-	if !(math.Abs(dz) <= largestNumber) {
-		return 0, fmt.Errorf("%w: change of height %d is %v; give a finite number", ErrNotFinite, i, dz)
+	if !usable(dz) {
+		return 0, unusable("change of height", i, dz)
 	}
 	change := dz / s.heights.scale
 	if !slices.Contains(s.index, i) && math.Abs(s.rest[i]+change) <= s.half {

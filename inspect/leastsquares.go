@@ -1,9 +1,6 @@
 package inspect
 
-import (
-	"fmt"
-	"math"
-)
+import "math"
 
 // FitLeastSquares returns the coefficients of the least-squares reference surface: the c that minimise the sum of
 // (z_i - row_i . c)^2. rows holds the family's functions at each point, z the heights, as many as rows; the unit is z's.
@@ -60,43 +57,4 @@ func deviation(row, coef []float64, z float64) float64 {
 		sum = next
 	}
 	return sum + lost
-}
-
-// polynomialShift rewrites a cubic in v = (u - middle)/half as one in powers of u.
-func polynomialShift(c [4]float64, middle, half float64) [4]float64 {
-	a, b, d, e := c[0], c[1]/half, c[2]/(half*half), c[3]/(half*half*half)
-	return [4]float64{
-		a - middle*(b-middle*(d-middle*e)),
-		b - middle*(2*d-3*middle*e),
-		d - 3*middle*e,
-		e,
-	}
-}
-
-// middleAndHalf returns the middle of the values and half their spread, 1 where there is none.
-func middleAndHalf(values []float64) (middle, half float64) {
-	lo, hi := values[0], values[0]
-	for _, v := range values {
-		lo, hi = min(lo, v), max(hi, v)
-	}
-	if lo == hi {
-		return lo, 1
-	}
-	return lo/2 + hi/2, hi/2 - lo/2
-}
-
-// sameLengths checks that coordinates of points are equally many and at least the fewest that make sense.
-func sameLengths(fewest int, what string, z []float64, others ...[]float64) error {
-	for _, o := range others {
-		if len(o) != len(z) {
-			return fmt.Errorf("%w: %s has %d places and %d heights", ErrShape, what, len(o), len(z))
-		}
-		if err := checkNumbers(what+", place", o); err != nil {
-			return err
-		}
-	}
-	if len(z) < fewest {
-		return fmt.Errorf("%w: %s has %d, needs at least %d", ErrTooFew, what, len(z), fewest)
-	}
-	return checkNumbers(what+", height", z)
 }

@@ -1,0 +1,55 @@
+package inspect
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// Errors of the numeric kernels; each comes wrapped with what was found and what is allowed.
+var (
+	ErrTooFew       = errors.New("too few points")
+	ErrNotFinite    = errors.New("not a usable number")
+	ErrShape        = errors.New("lengths do not match")
+	ErrDegenerate   = errors.New("points do not determine the fit")
+	ErrFlat         = errors.New("points lie on a straight line")
+	ErrNotConverged = errors.New("no optimum found")
+	ErrNotProved    = errors.New("not proved to be the minimum zone")
+)
+
+// largestNumber bounds what the kernels accept, so that no square or sum of squares overflows.
+const largestNumber = 1e100
+
+// checkNumbers refuses NaN, infinities and magnitudes above largestNumber, naming the first one found.
+func checkNumbers(what string, values []float64) error {
+	for i, v := range values {
+		if !usable(v) {
+			return unusable(what, i, v)
+		}
+	}
+	return nil
+}
+
+// usable reports whether v is a number that the kernels accept.
+func usable(v float64) bool { return math.Abs(v) <= largestNumber }
+
+// unusable returns the error for an entry that is not usable.
+func unusable(what string, entry int, v float64) error {
+	return fmt.Errorf("%w: %s, entry %d, is %v; give finite numbers of at most %g", ErrNotFinite, what, entry, v, largestNumber)
+}
+
+// sameLengths checks that coordinates of points are equally many and at least the fewest that make sense.
+func sameLengths(fewest int, what string, z []float64, others ...[]float64) error {
+	for _, o := range others {
+		if len(o) != len(z) {
+			return fmt.Errorf("%w: %s has %d places and %d heights", ErrShape, what, len(o), len(z))
+		}
+		if err := checkNumbers(what+", place", o); err != nil {
+			return err
+		}
+	}
+	if len(z) < fewest {
+		return fmt.Errorf("%w: %s has %d, needs at least %d", ErrTooFew, what, len(z), fewest)
+	}
+	return checkNumbers(what+", height", z)
+}
