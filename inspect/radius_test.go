@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"gonum.org/v1/gonum/stat"
 )
 
 func TestCircleRadiusReference(t *testing.T) {
@@ -82,7 +84,7 @@ func TestCircleRadiusIsStationary(t *testing.T) {
 		}
 		// For each radius near the result the centre is found by Newton-like pattern search; the result must be lowest.
 		at := func(radius float64) float64 {
-			cy, cz := 0.0, meanOf(z)-radius+meanOf(drops(y, radius))
+			cy, cz := 0.0, stat.Mean(z, nil)-radius+stat.Mean(drops(y, radius), nil)
 			best := cost(y, z, cy, cz, radius)
 			for step := 1.0; step > 1e-10; {
 				moved := false
@@ -105,14 +107,6 @@ func TestCircleRadiusIsStationary(t *testing.T) {
 			}
 		}
 	}
-}
-
-func meanOf(v []float64) float64 {
-	var sum float64
-	for _, x := range v {
-		sum += x
-	}
-	return sum / float64(len(v))
 }
 
 // drops returns how far a circle falls below its crest at each y.
