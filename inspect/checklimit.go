@@ -1,0 +1,98 @@
+package inspect
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// limit checks one limit.
+func (c *checker) limit(s *Spec, field string, l *Limit) {
+	k, known := kinds[l.Characteristic]
+	if !known || !k.limited {
+		c.fault(field+".characteristic", fmt.Sprintf("%q", l.Characteristic), quoted(CharacteristicNames()))
+		return
+	}
+	c.indexes(s, field, l, k)
+	c.suffixes(field, l, k.unit)
+	lower, target, upper := l.Bounds()
+	for _, b := range []struct {
+		name string
+		v    *float64
+	}{{"lower_", lower}, {"target_", target}, {"upper_", upper}} {
+		if b.v != nil && !(math.Abs(*b.v) <= 1e6) {
+			c.fault(field+"."+b.name+k.unit, fmt.Sprint(*b.v), "a finite number from -1000000 to 1000000")
+		}
+	}
+	switch {
+	case lower == nil && upper == nil:
+		c.fault(field, "no bound", "lower_"+k.unit+", upper_"+k.unit+" or both")
+	case lower != nil && upper != nil && *lower > *upper:
+		c.fault(field+".upper_"+k.unit, fmt.Sprint(*upper), fmt.Sprintf("at least the lower bound, %v", *lower))
+	case target != nil && (lower != nil && *target < *lower || upper != nil && *target > *upper):
+		c.fault(field+".target_"+k.unit, fmt.Sprint(*target), "a target within the bounds")
+	}
+}
+
+// suffixes checks that bounds are given in the characteristic's unit only.
+func (c *checker) suffixes(field string, l *Limit, unit string) {
+	for _, b := range []struct {
+		unit, name string
+		v          *float64
+	}{
+		{"mm", "lower_mm", l.LowerMM}, {"mm", "target_mm", l.TargetMM}, {"mm", "upper_mm", l.UpperMM},
+		{"deg", "lower_deg", l.LowerDeg}, {"deg", "target_deg", l.TargetDeg}, {"deg", "upper_deg", l.UpperDeg},
+		{"cents", "lower_cents", l.LowerCents}, {"cents", "target_cents", l.TargetCents}, {"cents", "upper_cents", l.UpperCents},
+	} {
+		if b.v != nil && b.unit != unit {
+			c.fault(field+"."+b.name, "a bound in "+b.unit, l.Characteristic+" is limited in "+unit)
+		}
+	}
+}
+
+// indexes checks that a limit has the indexes of its characteristic and no others, each within range.
+func (c *checker) indexes(s *Spec, field string, l *Limit, k kind) {
+	absent := "no " + "%s: " + l.Characteristic + " is not indexed by it"
+	switch names := append(s.knownTracks(), each); {
+	case !k.track && l.Track != "":
+		c.fault(field+".track", fmt.Sprintf("%q", l.Track), fmt.Sprintf(absent, "track"))
+	case k.track && !slices.Contains(names, l.Track):
+		c.fault(field+".track", fmt.Sprintf("%q", l.Track), quoted(names))
+	}
+	switch {
+	case !k.string && !l.String.IsZero():
+		c.fault(field+".string", l.String.String(), fmt.Sprintf(absent, "string"))
+	case k.string && !l.String.Each && (l.String.Number < 1 || l.String.Number > len(s.Strings)):
+		c.fault(field+".string", fmt.Sprint(l.String.Number), fmt.Sprintf("\"each\" or a string's number from 1 to %d", len(s.Strings)))
+	}
+	first, last := fretRange(s, l.Characteristic)
+	switch {
+	case !k.fret && !l.Fret.IsZero():
+		c.fault(field+".fret", l.Fret.String(), fmt.Sprintf(absent, "fret"))
+	case k.fret && !(l.Fret.IsZero() && l.Characteristic == action) && !l.Fret.Each && (l.Fret.Number < first || l.Fret.Number > last):
+		c.fault(field+".fret", fmt.Sprint(l.Fret.Number), fmt.Sprintf("\"each\" or a fret from %d to %d", first, last))
+	case l.Characteristic == action && l.Fret.IsZero() && last < DefaultActionFret:
+		c.fault(field+".fret", "none", fmt.Sprintf("a fret from %d to %d: fret %d is not there", first, last, DefaultActionFret))
+	}
+	switch {
+	case l.Characteristic != action && l.HeldFret != 0:
+		c.fault(field+".held_fret", fmt.Sprint(l.HeldFret), "only on action")
+	case l.HeldFret < 0 || l.HeldFret != 0 && l.HeldFret >= max(l.actionFret(), 1) && !l.Fret.Each:
+		c.fault(field+".held_fret", fmt.Sprint(l.HeldFret), "0 for an open string, or a fret before the one it is measured over")
+	}
+}
+
+// fretRange returns the frets at which a characteristic with a fret index exists.
+func fretRange(s *Spec, name string) (first, last int) {
+	d := s.Datum
+	if d.SecondFret == 0 {
+		d.SecondFret = s.Neck.JointFret
+	}
+	switch name {
+	case levelDeviation:
+		return 1, d.SecondFret
+	case rocker:
+		return 2, s.Neck.Frets - 1
+	}
+	return 1, s.Neck.Frets
+}

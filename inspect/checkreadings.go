@@ -1,0 +1,184 @@
+package inspect
+
+import (
+	"fmt"
+	"math"
+)
+
+// mostReliefMM is the greatest |relief| that is believed; common practice, no source.
+const mostReliefMM = 2.0
+
+// Check returns everything that is wrong with readings of a neck of the specification, nil when nothing is: counts,
+// indexes that do not exist, the same point twice, numbers that are not finite, and what no neck can be (a relief of more
+// than 2 mm, sides in the wrong order).
+func (r *Readings) Check(s *Spec) []Fault {
+	given := *s
+	given.fillDatum()
+	c := &checker{}
+	c.profile(&given, r)
+	c.heights(&given, "action", r.Action, true)
+	c.heights(&given, "nut_height", r.NutHeight, false)
+	c.pitches(&given, r)
+	c.leaves(&given, r)
+	c.beams(&given, r)
+	c.history(r)
+	if r.Posture != "" {
+		c.word("posture", r.Posture, "playing", "flat")
+	}
+	if r.Handed != "" {
+		c.word("handed", r.Handed, "left", "right")
+	}
+	if r.Climate != nil {
+		c.optional("climate.temperature_c", r.Climate.TemperatureC, -50, 80, "a temperature from -50 to 80 C")
+		c.optional("climate.humidity_percent", r.Climate.HumidityPercent, 0, 100, "a relative humidity from 0 to 100 %")
+	}
+	if n := len(r.FretXMM); n != 0 && n != s.Neck.Frets {
+		c.fault("fret_x_mm", fmt.Sprintf("%d entries", n), fmt.Sprintf("%d, one for each fret", s.Neck.Frets))
+	}
+	c.entries("fret_x_mm", r.FretXMM, 0, 2000, "a place from 0 to 2000 mm from the nut, or null")
+	return c.faults
+}
+
+// entries checks a list with nulls.
+func (c *checker) entries(field string, v []*float64, least, most float64, allowed string) {
+	for i, e := range v {
+		c.optional(fmt.Sprintf("%s[%d]", field, i+1), e, least, most, allowed)
+	}
+}
+
+const oneU = "a standard uncertainty from 0 to 10 mm"
+
+func (c *checker) profile(s *Spec, r *Readings) {
+	seen := map[string]bool{}
+	var low, high *TrackReading
+	for i := range r.Profile {
+		t := &r.Profile[i]
+		field := fmt.Sprintf("profile[%d]", i+1)
+		if t.Track == "" || t.Track == each || seen[t.Track] {
+			c.fault(field+".track", fmt.Sprintf("%q", t.Track), `a track's name, each once, other than "each"`)
+		}
+		seen[t.Track] = true
+		c.number(field+".y_nut_mm", t.YNutMM, -200, 200, sideways)
+		c.number(field+".y_saddle_mm", t.YSaddleMM, -200, 200, sideways)
+		for _, list := range []struct {
+			name     string
+			v        []*float64
+			required bool
+		}{{"z_mm", t.ZMM, true}, {"u_mm", t.UMM, false}, {"crown_mm", t.CrownMM, false}} {
+			if n := len(list.v); n != s.Neck.Frets && (list.required || n != 0) {
+				c.fault(field+"."+list.name, fmt.Sprintf("%d entries", n), fmt.Sprintf("%d, one for each fret (null where not measured)", s.Neck.Frets))
+			}
+		}
+		before := len(c.faults)
+		c.entries(field+".z_mm", t.ZMM, -1000, 1000, "a height from -1000 to 1000 mm, or null")
+		c.entries(field+".u_mm", t.UMM, 0, 10, oneU+", or null")
+		c.entries(field+".crown_mm", t.CrownMM, 0, 10, "a crown height from 0 to 10 mm, or null")
+		if before == len(c.faults) && len(t.ZMM) == s.Neck.Frets {
+			c.plausible(s, field+".z_mm", t)
+		}
+		switch t.Track {
+		case bass:
+			low = t
+		case treble:
+			high = t
+		}
+	}
+	if low != nil && high != nil && (low.YNutMM == high.YNutMM || low.YNutMM > high.YNutMM && r.Handed != "left") {
+		c.fault("profile.y_nut_mm", fmt.Sprintf("bass at %v, treble at %v", low.YNutMM, high.YNutMM),
+			"the treble side at the greater y (the sides are in the wrong order; a left-handed instrument says so)")
+	}
+	half := 0.0
+	for i := range r.Profile {
+		half = max(half, math.Abs(r.Profile[i].YNutMM), math.Abs(r.Profile[i].YSaddleMM))
+	}
+	for _, radius := range []float64{s.Neck.NutRadiusMM, s.Neck.LastFretRadiusMM} {
+		if radius != 0 && half >= math.Abs(radius) {
+			c.fault("profile.y_saddle_mm", fmt.Sprint(half), fmt.Sprintf("less than the board's radius, %v mm", radius))
+		}
+	}
+}
+
+// plausible refuses a relief that no neck has.
+func (c *checker) plausible(s *Spec, field string, t *TrackReading) {
+	a, b := s.Datum.FirstFret, s.Datum.SecondFret
+	if a < 1 || b > len(t.ZMM) || b <= a || t.ZMM[a-1] == nil || t.ZMM[b-1] == nil {
+		return
+	}
+	xa, xb := FretX(s.Neck.ScaleMM, a), FretX(s.Neck.ScaleMM, b)
+	for k := a + 1; k < b; k++ {
+		if t.ZMM[k-1] == nil {
+			continue
+		}
+		v := reliefAt(xa, FretX(s.Neck.ScaleMM, k), xb, *t.ZMM[a-1], *t.ZMM[k-1], *t.ZMM[b-1])
+		if math.Abs(v) > mostReliefMM {
+			c.relief(fmt.Sprintf("%s[%d]", field, k), v)
+			return
+		}
+	}
+}
+
+// relief adds the fault of a relief that is not believed.
+func (c *checker) relief(field string, v float64) {
+	c.fault(field, fmt.Sprintf("a relief of %.3f mm", v), "at most 2 mm either way: no neck in use bends more, so read the unit, the sign and the zero again")
+}
+
+func (c *checker) heights(s *Spec, name string, heights []HeightReading, frets bool) {
+	seen := map[[3]int]bool{}
+	for i := range heights {
+		h := &heights[i]
+		field := fmt.Sprintf("%s[%d]", name, i+1)
+		c.whole(field+".string", h.String, 1, len(s.Strings))
+		if frets {
+			c.whole(field+".fret", h.Fret, 1, s.Neck.Frets)
+			if h.HeldFret < 0 || h.HeldFret >= h.Fret && h.HeldFret != 0 {
+				c.fault(field+".held_fret", fmt.Sprint(h.HeldFret), "0 for an open string, or a fret before the one it is measured over")
+			}
+		} else {
+			if h.Fret != 0 && h.Fret != 1 {
+				c.fault(field+".fret", fmt.Sprint(h.Fret), "none: nut heights are over fret 1")
+			}
+			c.whole(field+".held_fret", h.HeldFret, 0, 0)
+		}
+		c.number(field+".height_mm", h.HeightMM, -5, 50, "a height from -5 to 50 mm")
+		c.optional(field+".u_mm", h.UMM, 0, 10, oneU)
+		key := [3]int{h.String, h.Fret, h.HeldFret}
+		if !frets {
+			key = [3]int{h.String}
+		}
+		if seen[key] {
+			c.fault(field, "the same point twice", "one entry for each string, fret and held fret: average them first")
+		}
+		seen[key] = true
+	}
+}
+
+func (c *checker) pitches(s *Spec, r *Readings) {
+	seen := map[int]bool{}
+	for i := range r.Pitch {
+		p := &r.Pitch[i]
+		field := fmt.Sprintf("pitch[%d]", i+1)
+		c.whole(field+".string", p.String, 1, len(s.Strings))
+		if seen[p.String] {
+			c.fault(field+".string", fmt.Sprint(p.String), "each string once")
+		}
+		seen[p.String] = true
+		if (p.Hz == nil) == (p.Cents == nil) {
+			c.fault(field, map[bool]string{true: "neither hz nor cents", false: "hz and cents"}[p.Hz == nil], "one of hz and cents")
+		}
+		c.optional(field+".hz", p.Hz, 1, 20000, "a pitch from 1 to 20000 Hz")
+		c.optional(field+".cents", p.Cents, -2400, 2400, "-2400 to 2400 cents from the target")
+	}
+	for i := range r.Intonation {
+		n := &r.Intonation[i]
+		field := fmt.Sprintf("intonation[%d]", i+1)
+		c.whole(field+".string", n.String, 1, len(s.Strings))
+		c.whole(field+".fret", n.Fret, 1, s.Neck.Frets)
+		c.number(field+".open_hz", n.OpenHz, 1, 20000, "a pitch from 1 to 20000 Hz")
+		c.number(field+".fretted_hz", n.FrettedHz, 1, 20000, "a pitch from 1 to 20000 Hz")
+		for j := range i {
+			if r.Intonation[j].String == n.String && r.Intonation[j].Fret == n.Fret {
+				c.fault(field, "the same point twice", "one entry for each string and fret")
+			}
+		}
+	}
+}

@@ -1,0 +1,163 @@
+package inspect
+
+import "math"
+
+// gaps holds the clearance map of one string as it is computed: z under the string at each fret and, for each held fret,
+// the envelope to take off. It is used again for every perturbation.
+type gaps struct {
+	line     *stringLine
+	z        []float64 // crowns, NaN where none
+	first    float64   // heights over fret 1 and over the action's fret
+	over     float64
+	plucked  bool
+	envelope [][]float64 // by held fret and touched fret; NaN where the pluck lies outside the string
+}
+
+// newGaps prepares a string's clearance map; nil when the readings do not give its line.
+func (l *stringLine) newGaps() *gaps {
+	if l.first == nil || l.over == nil || l.over.Fret < 2 {
+		return nil
+	}
+	g := &gaps{line: l, first: l.first.HeightMM, over: l.over.HeightMM, z: make([]float64, len(l.x))}
+	for i := range l.crowns {
+		g.z[i] = l.crowns[i].height(i)
+	}
+	if math.IsNaN(g.z[0]) || math.IsNaN(g.z[l.over.Fret-1]) {
+		return nil
+	}
+	if p := l.spec.Pluck; p != nil {
+		g.plucked = true
+		g.envelope = make([][]float64, len(l.x))
+		all := make([]float64, len(l.x)*len(l.x))
+		for n := range g.envelope {
+			g.envelope[n] = all[n*len(l.x) : (n+1)*len(l.x)]
+			held := l.heldAt(n)
+			length := l.spec.Neck.ScaleMM - held
+			for i, x := range l.x {
+				g.envelope[n][i] = PluckEnvelope(p.ForceN, p.DistanceMM, length, l.tight, x-held)
+			}
+			if p.DistanceMM >= length {
+				g.envelope[n] = nil
+			}
+		}
+	}
+	return g
+}
+
+// heldAt is the place of held fret n, 0 the nut.
+func (l *stringLine) heldAt(n int) float64 {
+	if n == 0 {
+		return 0
+	}
+	return l.x[n-1]
+}
+
+// ends returns the string line's height at the slot, x = 0, and at the saddle, x = L.
+func (g *gaps) ends() (slot, saddle float64) {
+	l := g.line
+	f := l.over.Fret - 1
+	z1, zf := g.z[0]+g.first, g.z[f]+g.over
+	slope := (zf - z1) / (l.x[f] - l.x[0])
+	return z1 - slope*l.x[0], zf + slope*(l.spec.Neck.ScaleMM-l.x[f])
+}
+
+// row finds the least gap and the least margin of held fret n. The frets are 0 where there is none.
+func (g *gaps) row(n int, slot, saddle float64) (least float64, at int, margin float64, marginAt int) {
+	l := g.line
+	held, z := 0.0, slot
+	if n > 0 {
+		held, z = l.x[n-1], g.z[n-1]
+	}
+	if math.IsNaN(z) {
+		return 0, 0, 0, 0
+	}
+	slope := (saddle - z) / (l.spec.Neck.ScaleMM - held)
+	var envelope []float64
+	if g.plucked {
+		envelope = g.envelope[n]
+	}
+	for i := n; i < len(g.z); i++ {
+		gap := z + slope*(l.x[i]-held) - g.z[i]
+		if math.IsNaN(gap) {
+			continue
+		}
+		if at == 0 || gap < least {
+			least, at = gap, i+1
+		}
+		if envelope == nil {
+			continue
+		}
+		if gap -= envelope[i]; marginAt == 0 || gap < margin {
+			margin, marginAt = gap, i+1
+		}
+	}
+	return least, at, margin, marginAt
+}
+
+// least returns the least gap and the least margin over all held frets; ok tells which of the two exist.
+func (g *gaps) least() (gap, margin float64, okGap, okMargin bool) {
+	slot, saddle := g.ends()
+	for n := range g.z {
+		v, at, m, marginAt := g.row(n, slot, saddle)
+		if at > 0 && (!okGap || v < gap) {
+			gap, okGap = v, true
+		}
+		if marginAt > 0 && (!okMargin || m < margin) {
+			margin, okMargin = m, true
+		}
+	}
+	return gap, margin, okGap, okMargin
+}
+
+// rows returns the map: one entry for each held fret that touches something.
+func (g *gaps) rows() []Clearance {
+	slot, saddle := g.ends()
+	rows := make([]Clearance, 0, len(g.z))
+	for n := range g.z {
+		v, at, m, marginAt := g.row(n, slot, saddle)
+		if at == 0 {
+			continue
+		}
+		c := Clearance{String: g.line.number, HeldFret: n, LeastMM: &v, AtFret: at}
+		if marginAt > 0 {
+			c.MarginMM, c.MarginAtFret = &m, marginAt
+		}
+		rows = append(rows, c)
+	}
+	return rows
+}
+
+// propagate returns the standard uncertainties of the least gap and the least margin by central differences over the
+// crowns beside the string and its two heights.
+func (g *gaps) propagate() (uGap, uMargin float64) {
+	var gap, margin sumOfSquares
+	add := func(v *float64, u float64) {
+		if u == 0 {
+			return
+		}
+		kept := *v
+		*v = kept + u
+		gapUp, marginUp, _, _ := g.least()
+		*v = kept - u
+		gapDown, marginDown, _, _ := g.least()
+		*v = kept
+		gap.add(gapUp, gapDown)
+		margin.add(marginUp, marginDown)
+	}
+	l := g.line
+	for i := range g.z {
+		c := &l.crowns[i]
+		if c.low == nil {
+			continue
+		}
+		if c.low == c.high {
+			add(&g.z[i], c.low.uz[i])
+			continue
+		}
+		add(&g.z[i], (1-c.share)*c.low.uz[i])
+		add(&g.z[i], c.share*c.high.uz[i])
+	}
+	add(&g.first, l.own(l.first.UMM))
+	add(&g.over, l.own(l.over.UMM))
+	return gap.u(), margin.u()
+}

@@ -1,0 +1,332 @@
+package inspect
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Options are what an evaluation may know besides the specification and the readings. The zero value is complete.
+type Options struct {
+	// Rod is what earlier necks of the model have taught about the truss rod; the zero value is the default.
+	Rod RodModel
+	// SkipUncertainty leaves uncertainties and probabilities out and judges values as if they were exact, for a display
+	// that follows a live gauge. It is not for verdicts.
+	SkipUncertainty bool
+}
+
+// Evaluate computes every characteristic that the readings allow, judges those with limits, and says what to do. It is a
+// pure function of its arguments, which it leaves alone. Without a routine "each" track means every track in the readings;
+// a specification from WithDefaults has a routine. Errors: Faults for a specification or readings that do not pass their
+// Check, and a kernel's error for heights that no fit can be made to.
+func Evaluate(s *Spec, r *Readings, opt Options) (*Result, error) {
+	if faults := s.Check(); len(faults) > 0 {
+		return nil, Faults(faults)
+	}
+	if faults := r.Check(s); len(faults) > 0 {
+		return nil, Faults(faults)
+	}
+	if err := opt.Rod.check(); err != nil {
+		return nil, err
+	}
+	given := *s
+	given.fillDatum()
+	n, err := newNeck(&given, r, opt.SkipUncertainty)
+	if err != nil {
+		return nil, err
+	}
+	e := evaluation{neck: n, limits: limits{given.Limits}}
+	e.rows = make([]Characteristic, 0, 256)
+	for _, part := range []func() error{e.reliefs, e.surfaces, e.frets, e.board, e.heights, e.pitches} {
+		if err := part(); err != nil {
+			return nil, fmt.Errorf("neck %s: %w", r.Serial, err)
+		}
+	}
+	e.addRequired()
+	e.sort()
+	if err := e.judge(); err != nil {
+		return nil, err
+	}
+	res := &Result{
+		Serial: r.Serial, Spec: s.Name, Revision: s.Revision,
+		Characteristics: e.rows, Profile: n.profiles(), Clearance: e.clearances, Advice: []Advice{},
+	}
+	e.dispose(res, opt.Rod)
+	return res, nil
+}
+
+// evaluation collects the rows of one result.
+type evaluation struct {
+	*neck
+	limits     limits
+	rows       []Characteristic
+	clearances []Clearance
+	off        []int // strings off pitch
+	unread     []int // strings without a pitch reading
+	gated      bool  // the instrument is not at pitch
+}
+
+// add adds a row; a value that is not a number is none and adds nothing.
+func (e *evaluation) add(c Characteristic, v, u float64) {
+	if math.IsNaN(v) {
+		return
+	}
+	c.Unit = kinds[c.Name].unit
+	c.Value = &v
+	if !e.quick && !math.IsNaN(u) {
+		c.U = &u
+	}
+	e.rows = append(e.rows, c)
+}
+
+// reliefs adds relief, its largest value and the difference of the sides.
+func (e *evaluation) reliefs() error {
+	for _, name := range e.readTracks() {
+		c, ok, err := e.reliefOf(name)
+		if err != nil {
+			return err
+		}
+		if ok {
+			if e.quick {
+				c.U = nil
+			}
+			e.rows = append(e.rows, c)
+		}
+	}
+	for _, t := range e.tracks {
+		v, fret := t.reliefExtreme(t.z, 1)
+		if fret == 0 {
+			continue
+		}
+		u, err := t.propagate(func(z []float64, _ *Bend) float64 { v, _ := t.reliefExtreme(z, 1); return v })
+		if err != nil {
+			return err
+		}
+		e.add(Characteristic{Name: reliefMax, Track: t.name, Fret: fret, Datum: &[2]int{e.a, e.b}}, v, u)
+	}
+	v, u, ok, err := e.sideDifference()
+	if ok {
+		e.add(Characteristic{Name: sideDifference, Datum: &[2]int{e.a, e.b}}, v, u)
+	}
+	return err
+}
+
+// surfaces adds straightness, flatness and level zone.
+func (e *evaluation) surfaces() error {
+	for _, t := range e.tracks {
+		v, u, ls, ok, err := t.straightness()
+		if err != nil {
+			return err
+		}
+		if ok {
+			e.add(Characteristic{Name: straightness, Track: t.name, LeastSquares: &ls}, v, u)
+		}
+	}
+	v, u, ls, ok, err := e.flatness()
+	if err != nil {
+		return err
+	}
+	if ok {
+		e.add(Characteristic{Name: flatness, LeastSquares: &ls}, v, u)
+	}
+	v, u, ok, err = e.levelZone()
+	if ok {
+		e.add(Characteristic{Name: levelZone}, v, u)
+	}
+	return err
+}
+
+// frets adds level deviations, rockers, hump and fall-away.
+func (e *evaluation) frets() error {
+	for _, t := range e.tracks {
+		add := func(name string, fret int, f func(z []float64, bend *Bend) float64) error {
+			v := f(t.z, t.bend)
+			if math.IsNaN(v) {
+				return nil
+			}
+			u, err := t.propagate(f)
+			e.add(Characteristic{Name: name, Track: t.name, Fret: fret}, v, u)
+			return err
+		}
+		for n := 1; n <= e.b; n++ {
+			if err := add(levelDeviation, n, func(z []float64, bend *Bend) float64 { return t.level(z, bend, n) }); err != nil {
+				return err
+			}
+		}
+		for n := 2; n < len(e.x); n++ {
+			if err := add(rocker, n, func(z []float64, bend *Bend) float64 { return t.rocker(z, bend, n) }); err != nil {
+				return err
+			}
+		}
+		if err := add(hump, 0, t.hump); err != nil {
+			return err
+		}
+		if err := add(fallAway, 0, t.fallAway); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// board adds twist, the board's radius and the places of the frets.
+func (e *evaluation) board() error {
+	v, u, ok, err := e.twist()
+	if err != nil {
+		return err
+	}
+	if ok {
+		e.add(Characteristic{Name: twist}, v, u)
+	}
+	for n := 1; n <= len(e.x); n++ {
+		v, u, ok, err := e.boardRadius(n)
+		if err != nil {
+			return err
+		}
+		if ok {
+			e.add(Characteristic{Name: boardRadius, Fret: n}, v, u)
+		}
+	}
+	e.fretPositions()
+	return nil
+}
+
+// heights adds action, nut heights and clearances.
+func (e *evaluation) heights() error {
+	for i := range e.readings.Action {
+		h := &e.readings.Action[i]
+		e.add(Characteristic{Name: action, String: h.String, Fret: h.Fret, HeldFret: h.HeldFret}, h.HeightMM, e.own(h.UMM))
+	}
+	for i := range e.readings.NutHeight {
+		h := &e.readings.NutHeight[i]
+		e.add(Characteristic{Name: nutHeight, String: h.String}, h.HeightMM, e.own(h.UMM))
+	}
+	e.clearances = []Clearance{}
+	for i := range e.strings {
+		l := &e.strings[i]
+		g := l.newGaps()
+		if g == nil {
+			continue
+		}
+		e.clearances = append(e.clearances, g.rows()...)
+		gap, left, okGap, okMargin := g.least()
+		var uGap, uMargin float64
+		if !e.quick {
+			uGap, uMargin = g.propagate()
+		}
+		if okGap {
+			e.add(Characteristic{Name: clearance, String: l.number}, gap, uGap)
+		}
+		if okMargin {
+			e.add(Characteristic{Name: margin, String: l.number}, left, uMargin)
+		}
+	}
+	return nil
+}
+
+// pitches adds pitch and intonation.
+func (e *evaluation) pitches() error {
+	for _, number := range e.spec.StringNumbers() {
+		if v, ok := e.cents(number); ok {
+			e.add(Characteristic{Name: pitch, String: number}, v, 0)
+		}
+	}
+	for i := range e.readings.Intonation {
+		n := &e.readings.Intonation[i]
+		e.add(Characteristic{Name: intonation, String: n.String, Fret: n.Fret}, IntonationCents(n.OpenHz, n.FrettedHz, n.Fret), 0)
+	}
+	return nil
+}
+
+// key is what a row is about. The fret of a relief or of its largest value is a finding, not an index.
+func (c *Characteristic) key() rowKey {
+	k := rowKey{c.Name, c.Track, c.String, c.Fret, c.HeldFret}
+	if !kinds[c.Name].fret {
+		k.fret = 0
+	}
+	return k
+}
+
+// addRequired adds a row without a value for what a limit needs and the readings do not give.
+func (e *evaluation) addRequired() {
+	have := make(map[rowKey]bool, len(e.rows))
+	for i := range e.rows {
+		have[e.rows[i].key()] = true
+	}
+	for _, k := range e.required() {
+		if have[k] {
+			continue
+		}
+		have[k] = true
+		c := Characteristic{Name: k.name, Track: k.track, String: k.string, Fret: k.fret, HeldFret: k.held, Unit: kinds[k.name].unit}
+		switch k.name {
+		case relief:
+			c.Fret, c.Datum = e.k, &[2]int{e.a, e.b}
+		case reliefMax, sideDifference:
+			c.Datum = &[2]int{e.a, e.b}
+		}
+		e.rows = append(e.rows, c)
+	}
+}
+
+// sort puts the rows in their order: by characteristic, then by track as the routine or the readings have it, then by
+// string and fret.
+func (e *evaluation) sort() {
+	order := map[string]int{}
+	for _, names := range [][]string{e.eachTrack(), e.readTracks()} {
+		for _, name := range names {
+			if _, ok := order[name]; !ok {
+				order[name] = len(order)
+			}
+		}
+	}
+	for i := range e.rows {
+		if _, ok := order[e.rows[i].Track]; !ok {
+			order[e.rows[i].Track] = len(order)
+		}
+	}
+	slices.SortStableFunc(e.rows, func(a, b Characteristic) int {
+		return cmp.Or(
+			kinds[a.Name].place-kinds[b.Name].place,
+			order[a.Track]-order[b.Track],
+			a.String-b.String, a.Fret-b.Fret, a.HeldFret-b.HeldFret,
+		)
+	})
+}
+
+// profiles returns the derived arrays of every measured track.
+func (n *neck) profiles() []TrackProfile {
+	all := make([]TrackProfile, 0, len(n.tracks))
+	for _, t := range n.tracks {
+		p := TrackProfile{Track: t.name, XMM: n.x}
+		array := func(f func(fret int) float64) []*float64 {
+			list := make([]*float64, len(n.x))
+			for i := range list {
+				if v := f(i + 1); !math.IsNaN(v) {
+					list[i] = &v
+				}
+			}
+			return list
+		}
+		p.ReliefMM = array(func(fret int) float64 {
+			if fret < n.a || fret > n.b {
+				return math.NaN()
+			}
+			return t.relief(t.z, fret)
+		})
+		p.BendMM = array(func(fret int) float64 {
+			if t.bend == nil || fret > n.b {
+				return math.NaN()
+			}
+			return t.bend.At(n.x[fret-1] / n.spec.Neck.ScaleMM)
+		})
+		p.LevelDeviationMM = array(func(fret int) float64 { return t.level(t.z, t.bend, fret) })
+		p.RockerMM = array(func(fret int) float64 { return t.rocker(t.z, t.bend, fret) })
+		p.ExtensionMM = array(func(fret int) float64 { return t.extension(t.z, t.bend, fret) })
+		if v, fret := t.reliefExtreme(t.z, -1); fret != 0 {
+			p.ReliefMinMM, p.ReliefMinFret = &v, fret
+		}
+		all = append(all, p)
+	}
+	return all
+}

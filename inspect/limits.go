@@ -1,0 +1,152 @@
+package inspect
+
+import "slices"
+
+// rowKey is what a row of a result is about. Rows that differ in any part are different rows.
+type rowKey struct {
+	name, track        string
+	string, fret, held int
+}
+
+// limits finds the limit of each row.
+type limits struct{ all []Limit }
+
+// find returns the limit that applies to a row, nil when none does: a named index beats "each", and of two that name as
+// many indexes the one that names the track or string does.
+func (l limits) find(row rowKey) *Limit {
+	var best *Limit
+	most := -1
+	k := kinds[row.name]
+	for i := range l.all {
+		limit := &l.all[i]
+		if limit.Characteristic != row.name || limit.HeldFret != row.held {
+			continue
+		}
+		score := 0
+		if k.track {
+			if limit.Track != each && limit.Track != row.track {
+				continue
+			}
+			if limit.Track != each {
+				score += 3
+			}
+		}
+		if k.string {
+			if !limit.String.Each && limit.String.Number != row.string {
+				continue
+			}
+			if !limit.String.Each {
+				score += 3
+			}
+		}
+		if k.fret {
+			fret := limit.Fret
+			if row.name == action && fret.IsZero() {
+				fret = NumberIndex(DefaultActionFret)
+			}
+			if !fret.Each && fret.Number != row.fret {
+				continue
+			}
+			if !fret.Each {
+				score += 2
+			}
+		}
+		if score > most {
+			best, most = limit, score
+		}
+	}
+	return best
+}
+
+// eachTrack returns what "each" track means: the routine's tracks, or without a routine those in the readings.
+func (n *neck) eachTrack() []string {
+	if n.spec.Routine != nil && n.spec.Routine.Tracks != nil {
+		return n.spec.Routine.Tracks
+	}
+	return n.readTracks()
+}
+
+// readTracks names the tracks in the readings, in order: profiles, beams, leaves.
+func (n *neck) readTracks() []string {
+	var names []string
+	add := func(name string) {
+		if !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	for _, t := range n.tracks {
+		add(t.name)
+	}
+	for i := range n.readings.Beam {
+		add(n.readings.Beam[i].Track)
+	}
+	for i := range n.readings.Leaves {
+		add(n.readings.Leaves[i].Track)
+	}
+	return names
+}
+
+// required returns the rows that the limits ask for, whether the readings have them or not.
+func (n *neck) required() []rowKey {
+	var rows []rowKey
+	for i := range n.spec.Limits {
+		l := &n.spec.Limits[i]
+		k := kinds[l.Characteristic]
+		tracks, strings, frets := []string{""}, []int{0}, []int{0}
+		if k.track {
+			if tracks = []string{l.Track}; l.Track == each {
+				if tracks = n.eachTrack(); len(tracks) == 0 {
+					rows = append(rows, rowKey{name: l.Characteristic, track: each})
+					continue
+				}
+			}
+		}
+		if k.string {
+			if strings = []int{l.String.Number}; l.String.Each {
+				strings = n.spec.StringNumbers()
+			}
+		}
+		if k.fret {
+			frets = n.requiredFrets(l)
+		}
+		for _, t := range tracks {
+			for _, s := range strings {
+				for _, f := range frets {
+					rows = append(rows, rowKey{l.Characteristic, t, s, f, l.HeldFret})
+				}
+			}
+		}
+	}
+	return rows
+}
+
+// requiredFrets returns the frets of a limit that has a fret index. Action at "each" fret means the routine's frets, or
+// without a routine those in the readings (fret 12 when there are none).
+func (n *neck) requiredFrets(l *Limit) []int {
+	switch {
+	case l.Characteristic == action && l.Fret.Each:
+		if r := n.spec.Routine; r != nil && len(r.ActionFrets) > 0 {
+			return r.ActionFrets
+		}
+		frets := []int{}
+		for i := range n.readings.Action {
+			if f := n.readings.Action[i].Fret; !slices.Contains(frets, f) {
+				frets = append(frets, f)
+			}
+		}
+		if len(frets) == 0 {
+			frets = append(frets, DefaultActionFret)
+		}
+		return frets
+	case l.Characteristic == action:
+		return []int{l.actionFret()}
+	case l.Fret.Each:
+		first, last := fretRange(n.spec, l.Characteristic)
+		frets := make([]int, 0, last-first+1)
+		for f := first; f <= last; f++ {
+			frets = append(frets, f)
+		}
+		return frets
+	}
+	return []int{l.Fret.Number}
+}

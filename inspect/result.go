@@ -1,0 +1,130 @@
+package inspect
+
+// Zone is where a value lies against its limits under the decision rule.
+type Zone string
+
+// The zones.
+const (
+	Conforming    Zone = "conforming"
+	Nonconforming Zone = "nonconforming"
+	Undecided     Zone = "undecided"
+	NotMeasured   Zone = "not measured"
+	NoLimit       Zone = "no limit"
+)
+
+// Disposition is what is to be done with a neck.
+type Disposition string
+
+// Pass, Rework, Repair and Remeasure are computed; Scrap and Concession are a person's.
+const (
+	Pass       Disposition = "pass"
+	Rework     Disposition = "rework"
+	Repair     Disposition = "repair"
+	Remeasure  Disposition = "remeasure"
+	Scrap      Disposition = "scrap"
+	Concession Disposition = "concession"
+)
+
+// Result is the verdict on one neck's readings.
+type Result struct {
+	Serial          string           `json:"serial"`
+	Spec            string           `json:"spec"`
+	Revision        string           `json:"revision"`
+	Conforms        bool             `json:"conforms"`
+	Disposition     Disposition      `json:"disposition"`
+	Why             string           `json:"why,omitempty"` // the disposition's reason in one sentence
+	Characteristics []Characteristic `json:"characteristics"`
+	Profile         []TrackProfile   `json:"profile"`
+	Clearance       []Clearance      `json:"clearance"`
+	Advice          []Advice         `json:"advice"`
+}
+
+// Characteristic is one value with its uncertainty, limits and zone. Value and U are nil where not measured.
+type Characteristic struct {
+	Name         string        `json:"name"`
+	Track        string        `json:"track,omitempty"`
+	String       int           `json:"string,omitempty"`
+	Fret         int           `json:"fret,omitempty"`
+	HeldFret     int           `json:"held_fret,omitempty"`
+	Value        *float64      `json:"value,omitempty"`
+	Unit         string        `json:"unit"` // "mm", "deg" or "cents"
+	U            *float64      `json:"u,omitempty"`
+	Method       string        `json:"method,omitempty"`      // relief: "profile", "beam", "leaves"
+	Datum        *[2]int       `json:"datum,omitempty"`       // relief values
+	IntervalMM   *[2]*float64  `json:"interval_mm,omitempty"` // leaves
+	LeastSquares *LeastSquares `json:"least_squares,omitempty"`
+	StepMM       *float64      `json:"step_mm,omitempty"` // fret position: of the distance from the fret before
+	Lower        *float64      `json:"lower,omitempty"`
+	Target       *float64      `json:"target,omitempty"`
+	Upper        *float64      `json:"upper,omitempty"`
+	Zone         Zone          `json:"zone"`
+	PConform     *float64      `json:"p_conform,omitempty"`
+}
+
+// LeastSquares holds the parameters about the least-squares line or plane (ISO 12780-1, ISO 12781-1): peak-to-valley,
+// peak, valley depth, root mean square; mm.
+type LeastSquares struct {
+	T float64 `json:"t"`
+	P float64 `json:"p"`
+	V float64 `json:"v"`
+	Q float64 `json:"q"`
+}
+
+// TrackProfile holds one track's derived arrays, one entry per fret, nil where not defined; mm.
+type TrackProfile struct {
+	Track            string     `json:"track"`
+	XMM              []float64  `json:"x_mm"`
+	ReliefMM         []*float64 `json:"relief_mm"`
+	BendMM           []*float64 `json:"bend_mm"`
+	LevelDeviationMM []*float64 `json:"level_deviation_mm"`
+	RockerMM         []*float64 `json:"rocker_mm"`
+	ExtensionMM      []*float64 `json:"extension_mm"`
+	ReliefMinMM      *float64   `json:"relief_min_mm,omitempty"` // smallest between the datum frets: a local back-bow where negative
+	ReliefMinFret    int        `json:"relief_min_fret,omitempty"`
+}
+
+// Clearance is the least gap under one string held at one fret (0 is the nut), and the least margin left by the plucked envelope.
+type Clearance struct {
+	String       int      `json:"string"`
+	HeldFret     int      `json:"held_fret"`
+	LeastMM      *float64 `json:"least_mm"`
+	AtFret       int      `json:"at_fret"`
+	MarginMM     *float64 `json:"margin_mm,omitempty"`
+	MarginAtFret int      `json:"margin_at_fret,omitempty"`
+}
+
+// Advice is one step of rework, in order. Numbers are given for the first step only: it changes what the later ones meet.
+type Advice struct {
+	Order             int          `json:"order"`
+	What              string       `json:"what"` // repairer, pitch, truss rod, fret level, nut slots, action
+	Turns             *float64     `json:"turns,omitempty"`
+	Direction         string       `json:"direction,omitempty"` // "tighten" or "loosen"
+	PredictedReliefMM *float64     `json:"predicted_relief_mm,omitempty"`
+	IntervalMM        *[2]float64  `json:"interval_mm,omitempty"`
+	Why               string       `json:"why"`
+	Waits             bool         `json:"waits,omitempty"` // after the steps before it
+	Items             []AdviceItem `json:"items,omitempty"`
+	Predicted         []Predicted  `json:"predicted,omitempty"`
+	Cautions          []string     `json:"cautions,omitempty"`
+}
+
+// AdviceItem is one place to work at.
+type AdviceItem struct {
+	String   int      `json:"string,omitempty"`
+	Fret     int      `json:"fret,omitempty"`
+	Track    string   `json:"track,omitempty"`
+	AmountMM *float64 `json:"amount_mm,omitempty"` // off a crown or out of a slot; up (positive) or down at the saddle
+	Cents    *float64 `json:"cents,omitempty"`     // pitch to be raised (positive) or lowered by
+	Note     string   `json:"note,omitempty"`
+}
+
+// Predicted is what a characteristic is expected to be after a step, with the interval of two standard uncertainties.
+type Predicted struct {
+	Name     string     `json:"name"`
+	Track    string     `json:"track,omitempty"`
+	String   int        `json:"string,omitempty"`
+	Fret     int        `json:"fret,omitempty"`
+	Value    float64    `json:"value"`
+	Unit     string     `json:"unit"`
+	Interval [2]float64 `json:"interval"`
+}

@@ -1,0 +1,185 @@
+package inspect
+
+import (
+	"fmt"
+	"math"
+)
+
+// The truss rod's effect before anything is known of the model, mm of relief per turn tightened (common practice 0.3 to
+// 0.8, no source, read as two standard deviations each way), how much necks of one model differ, and the standard
+// uncertainty of a fall of relief that brings none of its own.
+const (
+	defaultRodMean = 0.5
+	defaultRodSD   = 0.125
+	rodSpread      = 0.05
+	defaultFallU   = 0.009
+	mostTurns      = 0.25 // at one step; common practice, no source
+)
+
+// RodModel is what is known of the truss rod's effect k in a model of neck: a Normal distribution of the model's mean
+// effect, mm of relief per turn tightened. Necks differ from it with a standard deviation of 0.05. The zero value stands
+// for the default, which gives a new neck a mean of 0.5 and a standard deviation of 0.125.
+type RodModel struct {
+	MeanMM float64 `json:"mean_mm"`
+	SDMM   float64 `json:"sd_mm"`
+	Pairs  int     `json:"pairs"` // that taught it
+}
+
+// filled returns the default for the zero value.
+func (m RodModel) filled() RodModel {
+	if m == (RodModel{}) {
+		return RodModel{MeanMM: defaultRodMean, SDMM: math.Sqrt(defaultRodSD*defaultRodSD - rodSpread*rodSpread)}
+	}
+	return m
+}
+
+// check refuses a model that is no distribution.
+func (m RodModel) check() error {
+	if m != (RodModel{}) && !(math.Abs(m.MeanMM) <= 100 && m.SDMM >= 0 && m.SDMM <= 100) {
+		return fmt.Errorf("rod model: found mean %v, standard deviation %v mm per turn; allowed: finite numbers, the deviation not negative",
+			m.MeanMM, m.SDMM)
+	}
+	return nil
+}
+
+// NewNeck returns the distribution of k for a neck of the model that has not been turned yet: the variance of the
+// model's mean and that between necks.
+func (m RodModel) NewNeck() (mean, sd float64) {
+	m = m.filled()
+	return m.MeanMM, math.Hypot(m.SDMM, rodSpread)
+}
+
+// fall returns the signed turns tightened, the fall of relief and its standard uncertainty.
+func (p *RodStep) fall() (turns, fall, u float64) {
+	turns, u = p.Turns, defaultFallU
+	if p.Direction == "loosen" {
+		turns = -turns
+	}
+	if p.UMM != nil {
+		u = *p.UMM
+	}
+	return turns, p.ReliefBeforeMM - p.ReliefAfterMM, u
+}
+
+// usable reports a step that teaches something.
+func (p *RodStep) usable() bool {
+	t, d, u := p.fall()
+	return t != 0 && u > 0 && !math.IsInf(t, 0) && !math.IsNaN(t+d+u) && !math.IsInf(d+u, 0)
+}
+
+// UpdateRod returns the Normal distribution of k after before-and-after pairs of one neck, from the prior mean and sd, mm
+// per turn: 1/s'^2 = 1/s^2 + sum t^2/u^2, m' = s'^2 (m/s^2 + sum t d/u^2), t turns tightened, d the fall of relief, u its
+// standard uncertainty, 0.009 mm where a pair brings none (the conjugate update of a Normal mean; A. Gelman and others,
+// Bayesian Data Analysis, 3rd ed., 2013, 2.5, from memory). Pairs without turns teach nothing.
+func UpdateRod(mean, sd float64, pairs []RodStep) (newMean, newSD float64) {
+	return updateRod(mean, sd, 0, pairs)
+}
+
+// updateRod is UpdateRod with the spread between necks added to each pair's noise.
+func updateRod(mean, sd, spread float64, pairs []RodStep) (newMean, newSD float64) {
+	if sd == 0 {
+		return mean, sd
+	}
+	weight := 1 / (sd * sd)
+	sum := mean * weight
+	for i := range pairs {
+		if !pairs[i].usable() {
+			continue
+		}
+		t, d, u := pairs[i].fall()
+		noise := u/t*u/t + spread*spread
+		weight += 1 / noise
+		sum += d / t / noise
+	}
+	return sum / weight, 1 / math.Sqrt(weight)
+}
+
+// LearnRod returns what before-and-after pairs of necks of a model teach about it, from the default. Each pair's noise is
+// (u/t)^2 and the variance between necks.
+func LearnRod(pairs []RodStep) RodModel {
+	m := RodModel{}.filled()
+	m.MeanMM, m.SDMM = updateRod(m.MeanMM, m.SDMM, rodSpread, pairs)
+	for i := range pairs {
+		if pairs[i].usable() {
+			m.Pairs++
+		}
+	}
+	if m.Pairs == 0 {
+		return RodModel{}
+	}
+	return m
+}
+
+// RodAdvice is a turn of the rod and what it is expected to do.
+type RodAdvice struct {
+	Needed      float64    // turns to the target, positive to tighten
+	Turns       float64    // advised: at most a quarter, in sixteenths, positive to tighten
+	PredictedMM float64    // relief afterwards
+	IntervalMM  [2]float64 // of two standard uncertainties
+}
+
+// AdviseRod returns the turn that brings relief (standard uncertainty u) towards its target, mm, when a turn takes k with
+// standard deviation sd off it: turns = (relief - target)/k, at most a quarter turn either way, rounded to a sixteenth
+// with halves away from zero; the interval is predicted +- 2 sqrt(u^2 + (turns sd)^2) (definition). A k of 0 or less
+// moves nothing and gets no turn.
+func AdviseRod(relief, u, target, k, sd float64) RodAdvice {
+	var a RodAdvice
+	if k > 0 {
+		a.Needed = (relief - target) / k
+		a.Turns = math.Round(max(-mostTurns, min(mostTurns, a.Needed))*16) / 16
+	}
+	a.PredictedMM = relief - a.Turns*k
+	half := 2 * math.Hypot(u, a.Turns*sd)
+	a.IntervalMM = [2]float64{a.PredictedMM - half, a.PredictedMM + half}
+	return a
+}
+
+// ReliefToAction returns how much the action over fret f changes for each mm that relief at fret k over frets a to b
+// changes, for a neck clamped at fret b and bent with uniform curvature before it, the nut carried along and the saddle
+// fixed: [x_b^2/2 (1 - x_f/L) - (x_b - x_f)^2/2] / [(x_k - x_a)(x_b - x_k)/2], the second term only before fret b
+// (small deflections of a beam: J. M. Gere and B. J. Goodno, Mechanics of Materials, tables of deflections).
+func ReliefToAction(scaleMM float64, a, b, k, f int) float64 {
+	x := func(n int) float64 { return FretX(scaleMM, n) }
+	xb, xf := x(b), x(f)
+	lift := xb * xb / 2 * (1 - xf/scaleMM)
+	if xf < xb {
+		lift -= (xb - xf) * (xb - xf) / 2
+	}
+	return lift / ((x(k) - x(a)) * (xb - x(k)) / 2)
+}
+
+// MeanRelief returns the mean relief, mm, over the tracks whose relief has a limit (every track when none has) and its
+// standard uncertainty; nil when no track has a value.
+func MeanRelief(_ *Spec, res *Result) (mean *float64, u float64) {
+	limited, all := meanOf(res, true), meanOf(res, false)
+	if limited.n == 0 {
+		limited = all
+	}
+	if limited.n == 0 {
+		return nil, 0
+	}
+	v := limited.sum / float64(limited.n)
+	return &v, math.Sqrt(limited.squares) / float64(limited.n)
+}
+
+// meanParts is a mean in the making.
+type meanParts struct {
+	sum, squares float64
+	n            int
+}
+
+// meanOf sums the relief values of a result, of the limited tracks only or of all.
+func meanOf(res *Result, limited bool) (m meanParts) {
+	for i := range res.Characteristics {
+		c := &res.Characteristics[i]
+		if c.Name != relief || c.Value == nil || limited && c.Zone == NoLimit {
+			continue
+		}
+		m.sum += *c.Value
+		m.n++
+		if c.U != nil {
+			m.squares += *c.U * *c.U
+		}
+	}
+	return m
+}

@@ -1,0 +1,118 @@
+package inspect
+
+// Spec is a batch's specification: the neck's geometry, its strings, the limits and how they are judged.
+// Lengths are mm, angles degrees, frequencies Hz, mass per length g/m, forces N.
+type Spec struct {
+	Name     string `toml:"name" json:"name"`
+	Revision string `toml:"revision" json:"revision"`
+
+	Neck        NeckSpec        `toml:"neck" json:"neck"`
+	Strings     []String        `toml:"string" json:"string"`
+	Tracks      []TrackSpec     `toml:"track,omitempty" json:"track,omitempty"`
+	Datum       Datum           `toml:"datum" json:"datum"`
+	Decision    Decision        `toml:"decision" json:"decision"`
+	Uncertainty UncertaintySpec `toml:"uncertainty" json:"uncertainty"`
+	Pluck       *Pluck          `toml:"pluck,omitempty" json:"pluck,omitempty"`
+	Routine     *Routine        `toml:"routine,omitempty" json:"routine,omitempty"`
+	Limits      []Limit         `toml:"limit,omitempty" json:"limit,omitempty"`
+}
+
+// NeckSpec is the nominal geometry of the neck.
+type NeckSpec struct {
+	ScaleMM          float64  `toml:"scale_mm" json:"scale_mm"`
+	Frets            int      `toml:"frets" json:"frets"`
+	JointFret        int      `toml:"joint_fret" json:"joint_fret"`
+	NutRadiusMM      float64  `toml:"nut_radius_mm" json:"nut_radius_mm"`             // board radius at x = 0; 0 means flat
+	LastFretRadiusMM float64  `toml:"last_fret_radius_mm" json:"last_fret_radius_mm"` // at the last fret; linear in x between; 0 means flat
+	Rod              string   `toml:"rod" json:"rod"`                                 // "single", "double" or "none"
+	RodTurnsLeft     *float64 `toml:"rod_turns_left,omitempty" json:"rod_turns_left,omitempty"`
+}
+
+// String is one string; number 1 is the highest pitched.
+type String struct {
+	Number      int      `toml:"number" json:"number"`
+	Name        string   `toml:"name" json:"name"`
+	PitchHz     float64  `toml:"pitch_hz" json:"pitch_hz"`
+	YNutMM      float64  `toml:"y_nut_mm" json:"y_nut_mm"`
+	YSaddleMM   float64  `toml:"y_saddle_mm" json:"y_saddle_mm"`
+	DiameterMM  float64  `toml:"diameter_mm" json:"diameter_mm"`
+	MassGPerM   *float64 `toml:"mass_g_per_m,omitempty" json:"mass_g_per_m,omitempty"`
+	PlainString bool     `toml:"plain" json:"plain"`
+}
+
+// TrackSpec names a line along the neck that a gauge follows.
+type TrackSpec struct {
+	Name      string  `toml:"name" json:"name"`
+	YNutMM    float64 `toml:"y_nut_mm" json:"y_nut_mm"`
+	YSaddleMM float64 `toml:"y_saddle_mm" json:"y_saddle_mm"`
+}
+
+// Datum is the fret pair that relief is taken over, and the fret it is taken at. Zero fields mean the
+// defaults: 1, the joint fret, 7.
+type Datum struct {
+	FirstFret  int `toml:"first_fret" json:"first_fret"`
+	SecondFret int `toml:"second_fret" json:"second_fret"`
+	ReliefFret int `toml:"relief_fret" json:"relief_fret"`
+}
+
+// Decision states how measured values are judged against limits (ISO 14253-1, JCGM 106).
+type Decision struct {
+	Rule        string  `toml:"rule" json:"rule"`                 // "simple", "guarded_acceptance", "guarded_rejection"
+	GuardFactor float64 `toml:"guard_factor" json:"guard_factor"` // 1.645 unless given
+}
+
+// UncertaintySpec holds the parts of one reading's standard uncertainty, used where the gauge brings none of its own. mm.
+type UncertaintySpec struct {
+	ResolutionMM    float64 `toml:"resolution_mm" json:"resolution_mm"`
+	CalibrationMM   float64 `toml:"calibration_mm" json:"calibration_mm"`
+	RepeatabilityMM float64 `toml:"repeatability_mm" json:"repeatability_mm"`
+	ReferenceMM     float64 `toml:"reference_mm" json:"reference_mm"`
+}
+
+// Pluck is the pluck that the clearance map's envelope assumes.
+type Pluck struct {
+	ForceN     float64 `toml:"force_n" json:"force_n"`         // component normal to the board
+	DistanceMM float64 `toml:"distance_mm" json:"distance_mm"` // from the saddle
+}
+
+// Routine is what the bench asks for, in order.
+type Routine struct {
+	Tracks      []string   `toml:"tracks" json:"tracks"`
+	Profile     string     `toml:"profile" json:"profile"` // "each fret", "sweep", "beam", "leaves", "none"
+	ActionFrets []int      `toml:"action_frets" json:"action_frets"`
+	Strings     StringList `toml:"strings" json:"strings"`
+	Pitch       string     `toml:"pitch" json:"pitch"`     // "measured" or "declared"
+	Posture     string     `toml:"posture" json:"posture"` // "playing" or "flat"
+}
+
+// StringList is "each" or a list of string numbers in a file. Each is true for "each"; the zero value is absent.
+type StringList struct {
+	Each    bool
+	Numbers []int
+}
+
+// Limit bounds one characteristic. Exactly the suffix that fits the characteristic's unit may be used
+// (_mm, _deg or _cents). Index fields that do not apply are absent.
+type Limit struct {
+	Characteristic string `toml:"characteristic" json:"characteristic"`
+	Track          string `toml:"track,omitempty" json:"track,omitempty"` // a track's name or "each"
+	String         Index  `toml:"string,omitempty" json:"string,omitzero"`
+	Fret           Index  `toml:"fret,omitempty" json:"fret,omitzero"`
+	HeldFret       int    `toml:"held_fret,omitempty" json:"held_fret,omitempty"`
+
+	LowerMM     *float64 `toml:"lower_mm,omitempty" json:"lower_mm,omitempty"`
+	TargetMM    *float64 `toml:"target_mm,omitempty" json:"target_mm,omitempty"`
+	UpperMM     *float64 `toml:"upper_mm,omitempty" json:"upper_mm,omitempty"`
+	LowerDeg    *float64 `toml:"lower_deg,omitempty" json:"lower_deg,omitempty"`
+	TargetDeg   *float64 `toml:"target_deg,omitempty" json:"target_deg,omitempty"`
+	UpperDeg    *float64 `toml:"upper_deg,omitempty" json:"upper_deg,omitempty"`
+	LowerCents  *float64 `toml:"lower_cents,omitempty" json:"lower_cents,omitempty"`
+	TargetCents *float64 `toml:"target_cents,omitempty" json:"target_cents,omitempty"`
+	UpperCents  *float64 `toml:"upper_cents,omitempty" json:"upper_cents,omitempty"`
+}
+
+// Index is a string's or fret's number, or "each". The zero value is absent.
+type Index struct {
+	Each   bool
+	Number int
+}

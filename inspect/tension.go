@@ -1,0 +1,93 @@
+package inspect
+
+import (
+	"fmt"
+	"math"
+)
+
+// steelDensity is that of plain steel strings, kg/m^3; a rounded handbook value, from memory.
+const steelDensity = 7850
+
+// PlainSteelMass returns the mass per length, g/m, of a plain steel string of a diameter in mm: pi/4 d^2 rho with rho =
+// 7850 kg/m^3.
+func PlainSteelMass(diameterMM float64) float64 {
+	return math.Pi / 4 * diameterMM * diameterMM * steelDensity / 1000
+}
+
+// Tension returns the tension, N, that brings a string of mass per length massGPerM, g/m, and vibrating length lengthMM,
+// mm, to a pitch in Hz: mu (2 L f)^2 (M. Mersenne, Harmonie universelle, 1636; the ideal string).
+func Tension(massGPerM, lengthMM, hz float64) float64 {
+	v := 2 * lengthMM / 1000 * hz
+	return massGPerM / 1000 * v * v
+}
+
+// Mass returns the string's mass per length, g/m: the one given, or that of plain steel.
+func (t *String) Mass() float64 {
+	if t.MassGPerM != nil {
+		return *t.MassGPerM
+	}
+	return PlainSteelMass(t.DiameterMM)
+}
+
+// TensionOf returns the string's tension, N, at its target pitch over the scale length.
+func (s *Spec) TensionOf(t *String) float64 { return Tension(t.Mass(), s.Neck.ScaleMM, t.PitchHz) }
+
+// NoteHz returns the frequency of a note of equal temperament, A4 = 440 Hz (ISO 16:1975), named by its letter, an
+// optional # or b, and its octave: "E2", "F#3", "Bb4".
+func NoteHz(name string) (float64, error) {
+	wrong := fmt.Errorf("note %q: give a letter A to G, # or b if need be, and an octave from 0 to 9, as in E2 or F#3", name)
+	if len(name) < 2 || len(name) > 3 {
+		return 0, wrong
+	}
+	semitone, ok := map[byte]int{'C': 0, 'D': 2, 'E': 4, 'F': 5, 'G': 7, 'A': 9, 'B': 11}[name[0]]
+	octave := int(name[len(name)-1]) - '0'
+	if !ok || octave < 0 || octave > 9 {
+		return 0, wrong
+	}
+	if len(name) == 3 {
+		switch name[1] {
+		case '#':
+			semitone++
+		case 'b':
+			semitone--
+		default:
+			return 0, wrong
+		}
+	}
+	return 440 * math.Exp2(float64(12*(octave+1)+semitone-69)/12), nil
+}
+
+// Cents returns how far a pitch lies from its target, 1200 log2(hz/target); both above 0.
+func Cents(hz, target float64) float64 { return 1200 * math.Log2(hz/target) }
+
+// IntonationCents returns how far a string held at a fret sounds from equal temperament above its open pitch:
+// 1200 log2(f_fretted / (f_open 2^(n/12))), both above 0 (definition).
+func IntonationCents(openHz, frettedHz float64, fret int) float64 {
+	return Cents(frettedHz, openHz) - 100*float64(fret)
+}
+
+// PluckAmplitude returns the displacement, mm, at which a string of vibrating length l under tension T is released when a
+// force F pulls it aside at distance p from its end: F (p/l)(1 - p/l) l / T, lengths mm, forces N (statics of the
+// triangle with small slopes). 0 where p is not within the length.
+func PluckAmplitude(forceN, distanceMM, lengthMM, tensionN float64) float64 {
+	if !(distanceMM > 0 && distanceMM < lengthMM) || tensionN <= 0 {
+		return 0
+	}
+	p := distanceMM / lengthMM
+	return forceN * p * (1 - p) * lengthMM / tensionN
+}
+
+// PluckEnvelope returns how far below its line of rest, mm, the string of PluckAmplitude comes at distance d from its
+// held end: the mirror image of its first shape, a triangle of depth A peaking at distance p from the held end
+// (d'Alembert's solution for the ideal string; N. H. Fletcher and T. D. Rossing, The Physics of Musical Instruments, 2nd
+// ed., 1998, chapter 2, from memory). 0 outside the string and where p is not within the length.
+func PluckEnvelope(forceN, distanceMM, lengthMM, tensionN, d float64) float64 {
+	a := PluckAmplitude(forceN, distanceMM, lengthMM, tensionN)
+	switch {
+	case a == 0 || d <= 0 || d >= lengthMM:
+		return 0
+	case d <= distanceMM:
+		return a * d / distanceMM
+	}
+	return a * (lengthMM - d) / (lengthMM - distanceMM)
+}
