@@ -25,6 +25,7 @@ type ZoneSolver struct {
 
 	matrix, solution, entering []float64
 	swap                       []int
+	patience                   int // exchanges without gain before Bland's rule
 }
 
 // solverState is what a solve changes, apart from the heights.
@@ -60,7 +61,7 @@ func newZoneSolver(d *design) *ZoneSolver {
 		design: d, heights: d.newHeights(),
 		solverState: solverState{surface: next(d.rank), rest: make([]float64, d.n), index: make([]int, 0, m), side: next(m),
 			multiplier: next(m)},
-		matrix: next(m * m), solution: next(m), entering: next(m), swap: make([]int, m),
+		matrix: next(m * m), solution: next(m), entering: next(m), swap: make([]int, m), patience: 4 * m,
 	}
 }
 
@@ -106,11 +107,12 @@ func (s *ZoneSolver) exchange() error {
 			still++
 		}
 		// What counts as rounding grows while nothing is gained, so that the last digit cannot keep the search going.
-		point := s.deviate(rounding*(1+float64(still)/float64(4*m)), still > 4*m)
+		bland := still > s.patience
+		point := s.deviate(rounding*(1+float64(still)/float64(4*m)), bland)
 		if point < 0 {
 			return nil
 		}
-		s.exchangeContact(point, still > 4*m)
+		s.exchangeContact(point, bland)
 	}
 	return fmt.Errorf("%w: %d exchanges over %d points", ErrNotConverged, limit, s.design.n)
 }

@@ -50,6 +50,26 @@ func TestSolverWarmAndPerturbed(t *testing.T) {
 	}
 }
 
+// TestSolverUnderBlandsRule runs the search by the rule that cannot cycle from its first step, on problems full of ties.
+func TestSolverUnderBlandsRule(t *testing.T) {
+	r := rand.New(rand.NewPCG(23, 24))
+	for k := range 3000 {
+		rows, z := randomZoneProblem(r, 1+r.IntN(30))
+		s, err := NewZoneSolver(rows)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s.patience = -1
+		m, err := s.minimumZone(z)
+		if err == nil {
+			err = m.Prove(rows, z)
+		}
+		if err != nil {
+			t.Fatalf("case %d: %v\nrows %v\nz %v", k, err, rows, z)
+		}
+	}
+}
+
 func TestSolverErrors(t *testing.T) {
 	s, err := NewZoneSolver([][]float64{{1, 0}, {1, 1}, {1, 2}})
 	if err != nil {
