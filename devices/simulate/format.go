@@ -1,9 +1,6 @@
 package simulate
 
-import (
-	"fmt"
-	"strings"
-)
+import "fmt"
 
 // Format is how a gauge writes its lines.
 type Format struct {
@@ -39,7 +36,10 @@ var (
 		Decoder: "decimal inch without leading zero", StepMM: 0.00001 * mmPerInch,
 		Number: func(mm float64, _ bool) []byte {
 			s := fmt.Sprintf("%+.5f", unsignedZero(mm/mmPerInch, 0.000005))
-			return []byte(strings.Replace(s, "0.", ".", 1) + "in\r\n")
+			if s[1] == '0' {
+				s = s[:1] + s[2:]
+			}
+			return []byte(s + "in\r\n")
 		},
 	}
 )

@@ -33,17 +33,28 @@ func openLine() (*line, error) {
 	if err := other.Close(); err != nil {
 		return nil, errors.Join(fmt.Errorf("pseudo-terminal: %w", err), end.Close())
 	}
-	return &line{end: end, name: other.Name()}, nil
+	l := &line{end: end, name: other.Name()}
+	// Making the terminal may leave this end blocking; a blocked write would not heed its deadline.
+	var failed error
+	if err := l.onDescriptor(func(fd int) { failed = unix.SetNonblock(fd, true) }); err != nil || failed != nil {
+		return nil, errors.Join(fmt.Errorf("pseudo-terminal %s: %w", l.name, errors.Join(err, failed)), end.Close())
+	}
+	return l, nil
+}
+
+// onDescriptor calls do with this end's descriptor, which stays open for as long.
+func (l *line) onDescriptor(do func(fd int)) error {
+	raw, err := l.end.SyscallConn()
+	if err != nil {
+		return err
+	}
+	return raw.Control(func(fd uintptr) { do(int(fd)) })
 }
 
 // open tells whether a program has the other end open.
 func (l *line) open() bool {
-	raw, err := l.end.SyscallConn()
-	if err != nil {
-		return false
-	}
 	var hangUp bool
-	err = raw.Control(func(fd uintptr) {
+	err := l.onDescriptor(func(fd int) {
 		ask := []unix.PollFd{{Fd: int32(fd)}}
 		for {
 			_, err := unix.Poll(ask, 0)

@@ -79,10 +79,10 @@ func (n *Neck) Twist() float64 {
 
 // Extension is how far the crown of a fret after the joint stands above the track's tangent at the joint, mm.
 func (n *Neck) Extension(t Track, fret int) float64 {
-	const step = 1e-3 // mm; the bend is a polynomial of low degree, a central difference is exact enough
+	const step = 0.1 // mm; beyond the joint the stem is straight but for the radius under a spreading track
 	joint := n.FretX(n.JointFret)
 	at := func(x float64) float64 { return n.stem(x, n.Y(t, x)) }
-	slope := (at(joint+step) - at(joint-step)) / (2 * step)
+	slope := (-3*at(joint) + 4*at(joint+step) - at(joint+2*step)) / (2 * step)
 	return n.CrownOn(t, fret) - (at(joint) + slope*(n.FretX(fret)-joint))
 }
 
