@@ -66,6 +66,15 @@ var samples = map[string][]sample{
 		{"+1.950\r", "+1.950", "", 1.95, "", ""},
 		{"-12.3456\r", "-12.3456", "", -12.3456, "", ""},
 	},
+	"register of a probe, micrometres": {
+		{"\x01\x04\x04\x00\x00\x07\x9e\x78\x1c", "1950", "", 1.95, "", ""},
+		{"\x01\x84\x02\xc2\xc1", "", "", none, "", "refused with exception 2"},
+		{"\x01\x04\x04\xff\xff\xff\xf9\x7a\x12", "-7", "", -0.007, "", ""},
+	},
+	"queried number, millimetres": {
+		{"+1.950E+00\n", "+1.950E+00", "", 1.95, "", ""},
+		{"9.91E37\n", "", "", none, "", "no reading"},
+	},
 	"whole micrometres ended by a pause": {
 		{"+001950", "+001950", "", 1.95, "", ""},
 		{"-000007", "-000007", "", -0.007, "", ""},
@@ -218,7 +227,8 @@ func TestAPieceOfAFrameIsNeverANumber(t *testing.T) {
 				} else if want := Cut; d.Frame.Idle == 0 && (len(events) != 1 || events[0].Fault != want) {
 					t.Errorf("cut after %d: %s, want one %s", i, outcome(events), want)
 				}
-				if events := play(t, d.Stream(true), []piece{{0, tail}}, gap(d)); strings.Join(numbers(events), "") != "" {
+				// A number of the open standard may come without sign and in any length: there a tail can fit.
+				if events := play(t, d.Stream(true), []piece{{0, tail}}, gap(d)); d.Family != "scpi" && strings.Join(numbers(events), "") != "" {
 					t.Errorf("without its first %d: %s", i, outcome(events))
 				}
 				live := play(t, d.Stream(false), []piece{{0, tail}, {gap(d), f.raw}, {gap(d), f.raw}}, gap(d))
@@ -256,6 +266,9 @@ func TestNoiseBetweenFrames(t *testing.T) {
 	eachDecoder(t, func(t *testing.T, d *Decoder, frames []sample) {
 		f := frames[0]
 		for _, noise := range noises {
+			if v, _ := d.read([]byte(noise)); v != nil && d.Frame.Length == 0 {
+				continue // it is a frame of this decoder
+			}
 			end := string(d.Frame.End)
 			events := play(t, d.Stream(true), []piece{{0, f.raw}, {gap(d), noise + end},
 				{gap(d), f.raw}, {gap(d), f.raw}, {gap(d), f.raw}}, gap(d))

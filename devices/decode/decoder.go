@@ -43,13 +43,21 @@ type Request struct {
 // goroutines at once.
 type Decoder struct {
 	Name     string // in words for people, from the file
-	Family   string // "text"
+	Family   string // "text", "modbus-rtu" or "scpi"
 	Revision string // the first 12 hex digits of the SHA-256 of the file
 	Line     Line
 	Frame    Frame
 	Checksum Checksum
 	Request  Request
-	text     *text
+	reader   reader
+	// shorter is the length of a second kind of frame, beside Frame.Length; 0 when there is none
+	shorter int
+}
+
+// reader says what a frame means. The frame comes without its marks and checksum, those of [frame] and [checksum]. why is
+// "" unless the frame is refused.
+type reader interface {
+	read(frame []byte) (v *Value, why string)
 }
 
 // ID names the decoder and its revision, as kept beside every reading: "name@revision".

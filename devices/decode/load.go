@@ -171,12 +171,14 @@ func (c *check) decoder(f *file) *Decoder {
 	case "text":
 		c.frame(f, &d.Frame)
 		c.checksum(f, &d.Checksum)
-		c.request(f, &d.Request)
-		d.text = c.text(f.Text)
+		if f.Request != nil {
+			c.request(f, &d.Request)
+		}
+		d.reader = c.text(f.Text)
 	case "modbus-rtu":
-		c.modbus(f.Modbus)
+		c.modbus(f, d)
 	case "scpi":
-		c.scpi(f.SCPI)
+		c.scpi(f, d)
 	default:
 		c.add("family", "%s", oneOf(d.Family, families))
 	}
@@ -284,9 +286,6 @@ func (c *check) checksum(f *file, s *Checksum) {
 }
 
 func (c *check) request(f *file, r *Request) {
-	if f.Request == nil {
-		return
-	}
 	w := f.Request
 	if w.Bytes == nil || *w.Bytes == "" {
 		c.add("request.bytes", "missing; the bytes that ask the gauge for a reading")
@@ -295,13 +294,43 @@ func (c *check) request(f *file, r *Request) {
 	}
 	if w.EveryMS == nil {
 		c.add("request.every_ms", "missing; ms between requests, 0 for only when asked")
-	} else if r.Every = time.Duration(*w.EveryMS) * time.Millisecond; *w.EveryMS < 0 || *w.EveryMS > 3_600_000 {
-		c.add("request.every_ms", "found %d; allowed: 0 to 3600000", *w.EveryMS)
 	}
+	c.timing(f, r)
+}
+
+// asks is the request of a family that makes its own bytes; [request] may only change its timing.
+func (c *check) asks(f *file, r *Request, bytes []byte) {
+	*r = Request{Bytes: bytes, Every: 200 * time.Millisecond}
+	if f.Request != nil && f.Request.Bytes != nil {
+		c.add("request.bytes", "not allowed; the family %q makes its own request", *f.Family)
+	}
+	c.timing(f, r)
+}
+
+func (c *check) timing(f *file, r *Request) {
 	r.Timeout = 500 * time.Millisecond
+	w := f.Request
+	if w == nil {
+		return
+	}
+	if w.EveryMS != nil {
+		if r.Every = time.Duration(*w.EveryMS) * time.Millisecond; *w.EveryMS < 0 || *w.EveryMS > 3_600_000 {
+			c.add("request.every_ms", "found %d; allowed: 0 to 3600000", *w.EveryMS)
+		}
+	}
 	if w.TimeoutMS != nil {
 		if r.Timeout = time.Duration(*w.TimeoutMS) * time.Millisecond; *w.TimeoutMS < 1 || *w.TimeoutMS > 60_000 {
 			c.add("request.timeout_ms", "found %d; allowed: 1 to 60000", *w.TimeoutMS)
+		}
+	}
+}
+
+// notHere notes a problem with each table that only the family "text" has.
+func (c *check) notHere(f *file, tables ...string) {
+	present := map[string]bool{"frame": f.Frame != nil, "checksum": f.Checksum != nil}
+	for _, table := range tables {
+		if present[table] {
+			c.add(table, "not allowed in a decoder of family %q", *f.Family)
 		}
 	}
 }

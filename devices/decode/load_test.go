@@ -138,13 +138,21 @@ func TestLoadListsEveryProblem(t *testing.T) {
 	}
 }
 
-func TestOtherFamiliesAreCheckedAndRefused(t *testing.T) {
+func TestOtherFamiliesAreChecked(t *testing.T) {
 	head := "name = \"probe\"\nfamily = \"FAMILY\"\n[line]\nbaud = 9600\n"
+	modbus := "[modbus]\nunit = 1\nfunction = 4\nregister = 0\ntype = \"int32\"\nin_unit = \"mm\"\n"
 	for _, c := range []struct{ family, table, says string }{
-		{"modbus-rtu", "[modbus]\nunit = 1\nfunction = 4\nregister = 0\ntype = \"int32\"\nword_order = \"high-first\"\nscale = 0.001\nin_unit = \"mm\"\n", `cannot be read by this version`},
-		{"modbus-rtu", "[modbus]\nunit = 300\nfunction = 4\nregister = 0\ntype = \"int\"\nin_unit = \"mm\"\n", `modbus.unit: found 300; allowed: 1 to 247`},
-		{"scpi", "[scpi]\nquery = \"MEAS?\"\nin_unit = \"mm\"\n", `cannot be read by this version`},
+		{"modbus-rtu", strings.Replace(modbus, "unit = 1", "unit = 300", 1), `modbus.unit: found 300; allowed: 1 to 247`},
+		{"modbus-rtu", strings.Replace(modbus, "function = 4", "function = 6", 1), `modbus.function: found 6; allowed: 3 to 4`},
+		{"modbus-rtu", strings.Replace(modbus, "register = 0", "", 1), `modbus.register: missing`},
+		{"modbus-rtu", strings.Replace(modbus, "int32", "int31", 1), `did you mean "int32"?`},
+		{"modbus-rtu", modbus + "word_order = \"low\"\n", `modbus.word_order: found "low"`},
+		{"modbus-rtu", modbus + "[frame]\nend = \"x\"\n", `frame: not allowed`},
+		{"modbus-rtu", modbus + "[request]\nbytes = \"x\"\n", `request.bytes: not allowed`},
 		{"scpi", "[scpi]\nquery = \"MEAS?\"\n", `scpi.in_unit: missing`},
+		{"scpi", "[scpi]\nin_unit = \"mm\"\n", `scpi.query: missing`},
+		{"scpi", "[scpi]\nquery = \"MEAS?\"\nin_unit = \"cm\"\n", `allowed: "mm", "in"`},
+		{"scpi", "[scpi]\nquery = \"MEAS?\"\nin_unit = \"mm\"\n[checksum]\nkind = \"xor\"\nencoding = \"hex\"\n", `checksum: not allowed`},
 		{"scpi", "", `needs the table [scpi]`},
 	} {
 		_, err := Load("t.toml", []byte(strings.Replace(head, "FAMILY", c.family, 1)+c.table))

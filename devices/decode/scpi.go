@@ -1,16 +1,58 @@
 package decode
 
+import (
+	"bytes"
+	"fmt"
+	"math/big"
+	"regexp"
+	"strings"
+)
+
 // scpiFile is the table [scpi] as written.
 type scpiFile struct {
 	Query  *string `toml:"query"`
 	InUnit *string `toml:"in_unit"`
 }
 
-// scpi checks the table [scpi]. The family's frames are not read yet, and the file is refused with that reason.
-func (c *check) scpi(f *scpiFile) {
-	if f.Query == nil || *f.Query == "" {
+// scpi reads the answers of the family "scpi": one number in one of the forms NR1, NR2 and NR3 of IEEE 488.2-1992
+// (8.7.2 to 8.7.4), ended by a line feed. Three numbers are no readings (SCPI-1999, volume 1, 7.2.1): 9.9E37 and its
+// negative are infinite, 9.91E37 is not a number.
+type scpi struct{ inUnit string }
+
+func (c *check) scpi(f *file, d *Decoder) {
+	c.notHere(f, "checksum")
+	query := ""
+	if f.SCPI.Query == nil || strings.TrimSpace(*f.SCPI.Query) == "" {
 		c.add("scpi.query", "missing; the query that asks for a reading, such as \"MEAS?\"")
+	} else {
+		query = strings.TrimRight(*f.SCPI.Query, "\r\n")
 	}
-	c.inUnit("scpi.in_unit", f.InUnit)
-	c.add("family", "gauges of family \"scpi\" cannot be read by this version; only \"text\" can")
+	c.asks(f, &d.Request, []byte(query+"\n"))
+	d.Frame = Frame{End: []byte("\n"), MaxBytes: defaultMaxBytes}
+	if f.Frame != nil {
+		c.frame(f, &d.Frame)
+	}
+	d.reader = &scpi{c.inUnit("scpi.in_unit", f.SCPI.InUnit)}
+}
+
+var scpiNumber = regexp.MustCompile(`^[+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d{1,2})?$`)
+
+func (s *scpi) read(frame []byte) (v *Value, why string) {
+	sent := string(bytes.TrimSuffix(frame, []byte("\r"))) // some end an answer with both
+	exact, ok := new(big.Rat), scpiNumber.MatchString(sent)
+	if ok {
+		_, ok = exact.SetString(sent)
+	}
+	if !ok {
+		return nil, fmt.Sprintf("%q is not a number in the form NR1, NR2 or NR3", sent)
+	}
+	switch size, _ := new(big.Rat).Abs(exact).Float64(); size {
+	case 9.9e37:
+		return noNumber("", "overload"), ""
+	case 9.91e37:
+		return noNumber("", "no reading"), ""
+	}
+	v = &Value{}
+	v.setNumber(sent, exact, big.NewRat(1, 1), s.inUnit)
+	return v, ""
 }

@@ -143,34 +143,43 @@ func (s *Stream) unfinished(events []Event, why string) []Event {
 }
 
 // fixed is called after every byte where frames have a fixed length. Only the window that ends with this byte is
-// new. With a start mark a window that reads well is a frame; without one it is a frame only where a frame is
+// new. Where frames show themselves a window that reads well is a frame; elsewhere it is one only where a frame is
 // known to begin, and otherwise only shows where the next one begins.
 func (s *Stream) fixed(events []Event) []Event {
 	n := s.d.Frame.Length
-	if len(s.buf) < n {
-		return events
-	}
-	from := len(s.buf) - n
-	marked := len(s.d.Frame.Start) > 0
-	if v, _ := s.d.read(s.buf[from:]); v != nil {
-		switch {
-		case marked, s.synced && from == 0:
+	for _, length := range []int{n, s.d.shorter} {
+		from := len(s.buf) - length
+		if length == 0 || from < 0 {
+			continue
+		}
+		v, _ := s.d.read(s.buf[from:])
+		if v == nil {
+			continue
+		}
+		if s.d.showsItself() {
 			if from > 0 {
 				events = s.refuse(events, from, from, Garbled, "no whole frame fits")
 			}
 			events = s.accept(events, v)
-		default:
+		} else if s.synced && from == 0 {
+			events = s.accept(events, v)
+		} else {
 			events = s.refuse(events, len(s.buf), len(s.buf), Garbled, "began where no frame is known to begin")
 		}
 		s.synced = true
 		return events
 	}
 	if len(s.buf) >= n+s.d.Frame.MaxBytes {
-		events = s.refuse(events, from+1, from+1, Garbled, "no whole frame fits")
+		keep := n - 1
+		events = s.refuse(events, len(s.buf)-keep, len(s.buf)-keep, Garbled, "no whole frame fits")
 		s.synced = false
 	}
 	return events
 }
+
+// showsItself tells whether a frame of fixed length is known by its own bytes, wherever it begins: by a start mark,
+// or by an address and a CRC.
+func (d *Decoder) showsItself() bool { return len(d.Frame.Start) > 0 || d.Family == "modbus-rtu" }
 
 // accept makes the whole stretch in progress a reading.
 func (s *Stream) accept(events []Event, v *Value) []Event {
@@ -203,5 +212,5 @@ func (d *Decoder) read(frame []byte) (v *Value, why string) {
 	if why != "" {
 		return nil, why
 	}
-	return d.text.read(inner)
+	return d.reader.read(inner)
 }
