@@ -1,0 +1,310 @@
+package web
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+	"sagitta/station/bench"
+)
+
+// characteristicRow is one line of the table of characteristics.
+type characteristicRow struct {
+	Name, About          string
+	Value, U, Unit       string
+	Lower, Target, Upper string
+	Zone                 string
+	P                    string
+	PSort                float64
+}
+
+// characteristicRows lists a result's characteristics, what needs looking at first. Of the values that stand at every
+// fret only those that do not conform, and the largest of each track, are listed; folded says how many are left out.
+func characteristicRows(res *inspect.Result, unit Unit) (rows []characteristicRow, folded string) {
+	worst := map[string]int{}
+	for i, c := range res.Characteristics {
+		if perFret(c) && c.Value != nil {
+			key := c.Name + "/" + c.Track
+			if j, seen := worst[key]; !seen || math.Abs(*c.Value) > math.Abs(*res.Characteristics[j].Value) {
+				worst[key] = i
+			}
+		}
+	}
+	left := 0
+	var kept []inspect.Characteristic
+	for i, c := range res.Characteristics {
+		j, isWorst := worst[c.Name+"/"+c.Track]
+		if perFret(c) && zoneRank(c.Zone) < zoneRank(inspect.NotMeasured) && !(isWorst && i == j) {
+			left++
+			continue
+		}
+		kept = append(kept, c)
+	}
+	slices.SortStableFunc(kept, func(a, b inspect.Characteristic) int {
+		return cmp.Compare(zoneRank(b.Zone), zoneRank(a.Zone))
+	})
+	for _, c := range kept {
+		rows = append(rows, rowOf(c, unit))
+	}
+	if left > 0 {
+		folded = fmt.Sprintf("%d further values at single frets (level deviation, rocker) conform or have no limit; each track's largest is listed, the profile shows them all.", left)
+	}
+	return rows, folded
+}
+
+// perFret says whether a characteristic stands at every fret of every track.
+func perFret(c inspect.Characteristic) bool { return c.Name == "level_deviation" || c.Name == "rocker" }
+
+// zoneRank orders zones by how much they need looking at.
+func zoneRank(z inspect.Zone) int {
+	switch z {
+	case inspect.Nonconforming:
+		return 4
+	case inspect.Undecided:
+		return 3
+	case inspect.NotMeasured:
+		return 2
+	case inspect.Conforming:
+		return 1
+	}
+	return 0
+}
+
+// rowOf puts one characteristic in words and numbers.
+func rowOf(c inspect.Characteristic, unit Unit) characteristicRow {
+	row := characteristicRow{Name: characteristicWords(c), Zone: string(c.Zone), Unit: c.Unit, PSort: -1}
+	if c.Unit == "mm" {
+		row.Unit = unit.String()
+	}
+	number := func(v *float64, signed bool) string {
+		if v == nil {
+			return ""
+		}
+		return valueIn(*v, c.Unit, unit, signed)
+	}
+	row.Value, row.U = number(c.Value, signedByNature(c.Name)), number(c.U, false)
+	row.Lower, row.Target, row.Upper = number(c.Lower, false), number(c.Target, false), number(c.Upper, false)
+	var about []string
+	if c.Datum != nil {
+		about = append(about, fmt.Sprintf("over frets %d and %d", c.Datum[0], c.Datum[1]))
+	}
+	if c.Method != "" && c.Method != "profile" {
+		about = append(about, "by "+c.Method)
+	}
+	if iv := c.IntervalMM; iv != nil {
+		lo, hi := "0", "open"
+		if iv[0] != nil {
+			lo = unit.number(*iv[0])
+		}
+		if iv[1] != nil {
+			hi = unit.number(*iv[1])
+		}
+		about = append(about, "between "+lo+" and "+hi)
+	}
+	row.About = strings.Join(about, ", ")
+	if c.PConform != nil {
+		row.P, row.PSort = probability(*c.PConform), *c.PConform
+	}
+	return row
+}
+
+// signedByNature says whether a characteristic's sign tells something: which side, above or below.
+func signedByNature(name string) bool {
+	switch name {
+	case "relief_side_difference", "level_deviation", "rocker", "hump", "fall_away", "twist", "clearance_margin", "pitch":
+		return true
+	}
+	return false
+}
+
+// characteristicWords names a characteristic with its place: "relief, bass side, fret 7".
+func characteristicWords(c inspect.Characteristic) string {
+	words := spaced(c.Name)
+	switch c.Track {
+	case "":
+	case "bass", "treble":
+		words += ", " + c.Track + " side"
+	default:
+		words += ", " + c.Track + " track"
+	}
+	if c.String > 0 {
+		words += fmt.Sprintf(", string %d", c.String)
+	}
+	if c.Fret > 0 {
+		words += fmt.Sprintf(", fret %d", c.Fret)
+	}
+	if c.HeldFret > 0 {
+		words += fmt.Sprintf(", held at %d", c.HeldFret)
+	}
+	return words
+}
+
+// valueIn writes a value of a characteristic: lengths in the page's unit, degrees to 0.01, cents to 0.1.
+func valueIn(v float64, in string, unit Unit, signed bool) string {
+	switch in {
+	case "deg":
+		return fixed(v, 2, signed)
+	case "cents":
+		return fixed(v, 1, signed)
+	}
+	if signed {
+		return unit.signed(v)
+	}
+	return unit.number(v)
+}
+
+// fixed writes a number with its decimals, with a true minus; signed also with a plus.
+func fixed(v float64, decimals int, signed bool) string {
+	s := strconv.FormatFloat(math.Abs(v), 'f', decimals, 64)
+	zero := strings.Trim(s, "0.") == ""
+	switch {
+	case v < 0 && !zero:
+		return "−" + s
+	case signed && !zero:
+		return "+" + s
+	}
+	return s
+}
+
+// probability writes a conformance probability; near its ends it says only how near.
+func probability(p float64) string {
+	switch {
+	case p < 0.001:
+		return "< 0.001"
+	case p > 0.999:
+		return "> 0.999"
+	}
+	return strconv.FormatFloat(p, 'f', 3, 64)
+}
+
+// pointWords names a point as the bench does.
+func pointWords(p batch.Point) string { return bench.Words(p) }
+
+// readingNumber writes a reading's value and U (twice its standard uncertainty) in the page's unit.
+func readingNumber(r batch.Reading, unit Unit) (number, u, in string) {
+	switch r.Point.Kind {
+	case batch.PitchDeclared:
+		return "yes", "", ""
+	case batch.Pitch:
+		if r.U > 0 {
+			u = fixed(2*r.U, 1, false)
+		}
+		return fixed(r.Value, 1, true), u, "cents"
+	}
+	if r.U > 0 {
+		u = unit.number(2 * r.U)
+	}
+	return unit.signed(r.Value), u, unit.String()
+}
+
+// whyWords says in one sentence why a result is what it is: what does not conform first, by value and limit.
+func whyWords(res *inspect.Result, unit Unit) string {
+	var bad, open, missing []inspect.Characteristic
+	limited := 0
+	for _, c := range res.Characteristics {
+		if c.Zone != inspect.NoLimit {
+			limited++
+		}
+		switch c.Zone {
+		case inspect.Nonconforming:
+			bad = append(bad, c)
+		case inspect.Undecided:
+			open = append(open, c)
+		case inspect.NotMeasured:
+			missing = append(missing, c)
+		}
+	}
+	more := func(n int, one, many string) string {
+		switch n {
+		case 0:
+			return ""
+		case 1:
+			return "; " + one
+		}
+		return fmt.Sprintf("; "+many, n)
+	}
+	switch {
+	case len(bad) > 0:
+		return upperFirst(missWords(bad[0], unit)) + more(len(bad)-1, "one more value does not conform", "%d more values do not conform") + "."
+	case len(open) > 0:
+		return upperFirst(characteristicWords(open[0])) + " lies too near its limit to decide" +
+			more(len(open)-1, "so does one more value", "so do %d more values") + ". Measure again."
+	case len(missing) > 0:
+		return upperFirst(characteristicWords(missing[0])) + " is not measured" + more(len(missing)-1, "neither is one more value", "neither are %d more values") + "."
+	case limited == 0:
+		return "The specification has no limit: nothing was judged."
+	}
+	return fmt.Sprintf("All %d limited values conform.", limited)
+}
+
+// missWords says how a nonconforming value misses its limit.
+func missWords(c inspect.Characteristic, unit Unit) string {
+	words := characteristicWords(c)
+	if c.Value == nil {
+		return words + " does not conform"
+	}
+	in := c.Unit
+	if in == "mm" {
+		in = unit.String()
+	}
+	words += " is " + valueIn(*c.Value, c.Unit, unit, signedByNature(c.Name)) + " " + in
+	switch {
+	case c.Upper != nil && *c.Value > *c.Upper:
+		return words + ", above its limit of " + valueIn(*c.Upper, c.Unit, unit, false) + " " + in
+	case c.Lower != nil && *c.Value < *c.Lower:
+		return words + ", below its limit of " + valueIn(*c.Lower, c.Unit, unit, false) + " " + in
+	}
+	return words + " and does not conform"
+}
+
+// upperFirst begins a sentence.
+func upperFirst(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// adviceRow is one step of rework as it was advised.
+type adviceRow struct{ Do, Predicted, Why string }
+
+// adviceRows puts a result's advice in words.
+func adviceRows(res *inspect.Result, unit Unit) []adviceRow {
+	rows := make([]adviceRow, len(res.Advice))
+	for i, a := range res.Advice {
+		row := adviceRow{Do: upperFirst(a.What), Why: a.Why}
+		if a.Turns != nil {
+			row.Do += ": " + a.Direction + " " + turnsWords(*a.Turns)
+		}
+		if a.PredictedReliefMM != nil {
+			row.Predicted = "Predicted relief " + unit.length(*a.PredictedReliefMM)
+			if iv := a.IntervalMM; iv != nil {
+				row.Predicted += ", " + unit.number(iv[0]) + " to " + unit.number(iv[1])
+			}
+			row.Predicted += "."
+		}
+		rows[i] = row
+	}
+	return rows
+}
+
+// turnsWords writes turns of the rod in sixteenths, as they are advised: "3/16 turn".
+func turnsWords(turns float64) string {
+	n := int(math.Round(turns * 16))
+	if math.Abs(turns*16-float64(n)) > 1e-9 || n <= 0 {
+		return plain(turns) + " turn"
+	}
+	if n%16 == 0 {
+		return counted(n/16, "turn", "turns")
+	}
+	d := 16
+	for n%2 == 0 {
+		n, d = n/2, d/2
+	}
+	return fmt.Sprintf("%d/%d turn", n, d)
+}

@@ -1,0 +1,145 @@
+package web
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"sagitta/inspect"
+)
+
+// clearanceGrid is the clearance map for the page: one row a string, one column a held fret (0 is the nut).
+type clearanceGrid struct {
+	Held  []int
+	Rows  []clearanceRow
+	Buzz  string // sentence on the predicted buzz
+	Least string // sentence on the least gap
+}
+
+// clearanceRow is one string.
+type clearanceRow struct {
+	String int
+	Name   string
+	Cells  []clearanceCell
+}
+
+// clearanceCell is one string held at one fret.
+type clearanceCell struct {
+	Has, HasMargin bool
+	Gap, Margin    string
+	At, MarginAt   int
+	Touches        bool // the margin is negative: predicted buzz
+	Tight          int  // 0 to 4: how little margin (or gap, without margins) is left, for the shade
+	Words          string
+}
+
+// gridOf lays a result's clearances out; tight cells are shaded by the share of the range between nothing left and the
+// largest value, negative margins carry a shape besides.
+func gridOf(spec *inspect.Spec, clearance []inspect.Clearance, unit Unit) *clearanceGrid {
+	if len(clearance) == 0 {
+		return nil
+	}
+	g := &clearanceGrid{}
+	var strs []int
+	most := 0.0
+	for _, c := range clearance {
+		if !slices.Contains(g.Held, c.HeldFret) {
+			g.Held = append(g.Held, c.HeldFret)
+		}
+		if !slices.Contains(strs, c.String) {
+			strs = append(strs, c.String)
+		}
+		if v := left(c); v != nil {
+			most = max(most, *v)
+		}
+	}
+	slices.Sort(g.Held)
+	slices.Sort(strs)
+	var least, worst *inspect.Clearance
+	var buzz []string
+	for _, n := range strs {
+		row := clearanceRow{String: n, Name: stringName(spec, n), Cells: make([]clearanceCell, len(g.Held))}
+		for i := range clearance {
+			c := &clearance[i]
+			if c.String != n {
+				continue
+			}
+			row.Cells[slices.Index(g.Held, c.HeldFret)] = cellOf(c, most, unit)
+			if c.LeastMM != nil && (least == nil || *c.LeastMM < *least.LeastMM) {
+				least = c
+			}
+			if c.MarginMM != nil && *c.MarginMM < 0 {
+				buzz = append(buzz, buzzWords(c))
+				if worst == nil || *c.MarginMM < *worst.MarginMM {
+					worst = c
+				}
+			}
+		}
+		g.Rows = append(g.Rows, row)
+	}
+	if least != nil {
+		g.Least = fmt.Sprintf("The least gap is %s: string %d %s, over fret %d.", unit.length(*least.LeastMM), least.String, heldWords(least.HeldFret), least.AtFret)
+	}
+	switch {
+	case len(buzz) > 3:
+		g.Buzz = fmt.Sprintf("Buzz is predicted at %d places, marked in the table; the worst is %s.", len(buzz), buzzWords(worst))
+	case len(buzz) > 0:
+		g.Buzz = "Buzz is predicted: " + strings.Join(buzz, "; ") + "."
+	case slices.ContainsFunc(clearance, func(c inspect.Clearance) bool { return c.MarginMM != nil }):
+		g.Buzz = "No buzz is predicted."
+	}
+	return g
+}
+
+// buzzWords names one place of predicted buzz: "string 6 held at 3, touches 9".
+func buzzWords(c *inspect.Clearance) string {
+	return fmt.Sprintf("string %d %s, touches %d", c.String, heldWords(c.HeldFret), c.MarginAtFret)
+}
+
+// left is what a clearance leaves: its margin, without a pluck its gap.
+func left(c inspect.Clearance) *float64 {
+	if c.MarginMM != nil {
+		return c.MarginMM
+	}
+	return c.LeastMM
+}
+
+// cellOf is one cell; most is the largest value in the map, mm.
+func cellOf(c *inspect.Clearance, most float64, unit Unit) clearanceCell {
+	cell := clearanceCell{At: c.AtFret, MarginAt: c.MarginAtFret}
+	cell.Words = fmt.Sprintf("string %d %s: not measured", c.String, heldWords(c.HeldFret))
+	if c.LeastMM != nil {
+		cell.Has, cell.Gap = true, unit.number(*c.LeastMM)
+		cell.Words = fmt.Sprintf("string %d %s: gap %s over fret %d", c.String, heldWords(c.HeldFret), unit.length(*c.LeastMM), c.AtFret)
+	}
+	if c.MarginMM != nil {
+		cell.HasMargin, cell.Margin = true, unit.signed(*c.MarginMM)
+		cell.Touches = *c.MarginMM < 0
+		cell.Words += fmt.Sprintf(", margin %s over fret %d", unit.signed(*c.MarginMM), c.MarginAtFret)
+		if cell.Touches {
+			cell.Words += ": touches"
+		}
+	}
+	if v := left(*c); v != nil && most > 0 {
+		cell.Tight = 4 - min(4, int(max(0, *v/most)*4.999))
+	}
+	return cell
+}
+
+// heldWords says where a string is held.
+func heldWords(fret int) string {
+	if fret == 0 {
+		return "open"
+	}
+	return fmt.Sprintf("held at %d", fret)
+}
+
+// stringName is a string's note name from the specification.
+func stringName(spec *inspect.Spec, number int) string {
+	for _, s := range spec.Strings {
+		if s.Number == number {
+			return s.Name
+		}
+	}
+	return ""
+}

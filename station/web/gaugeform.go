@@ -1,0 +1,284 @@
+package web
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/devices"
+)
+
+// kindsGauged are the kinds of reading a gauge may be registered for.
+var kindsGauged = []batch.Kind{
+	batch.Crown, batch.ActionHeight, batch.NutHeight, batch.Pitch, batch.BeamReading, batch.LeafPasses, batch.LeafStops,
+}
+
+// kindWords names them as people would.
+var kindWords = map[batch.Kind]string{
+	batch.Crown: "crown heights", batch.ActionHeight: "action", batch.NutHeight: "nut heights", batch.Pitch: "pitch",
+	batch.BeamReading: "two-foot beam", batch.LeafPasses: "leaf that passes", batch.LeafStops: "leaf that does not pass",
+}
+
+// gaugeForm is the form of one gauge, filled with what is on file. Lengths stand in the page's unit.
+func gaugeForm(g batch.Gauge, unit Unit, ports []devices.PortInfo, decoders []string) *form {
+	measures := make([]option, len(kindsGauged))
+	for i, k := range kindsGauged {
+		measures[i] = option{string(k), kindWords[k], slices.Contains(g.Measures, k)}
+	}
+	length := func(name, label, allowed string, mm float64, needed bool) field {
+		return field{Name: name, Label: label, Kind: "number", Unit: unit.String(), Allowed: allowed, Value: exactValue(mm, unit), Needed: needed}
+	}
+	span := func(low, high float64) string { return exact(low, unit) + " to " + exact(high, unit) }
+	due := ""
+	if !g.CertificateDue.IsZero() {
+		due = day(g.CertificateDue)
+	}
+	custom, named := "", g.Decoder
+	if g.Decoder != "" && !slices.Contains(decoders, g.Decoder) {
+		custom, named = g.Decoder, ""
+	}
+	pick := []option{{"", "own description below", named == ""}}
+	for _, d := range decoders {
+		pick = append(pick, option{d, d, d == named})
+	}
+	return &form{Groups: []fieldGroup{
+		{Title: "What it is", Fields: []field{
+			{Name: "name", Label: "Name", Kind: "text", Allowed: "as the bench calls it, e.g. carriage indicator", Value: g.Name, Needed: true},
+			{Name: "measures", Label: "Measures", Kind: "check", Allowed: "one or more", Options: measures},
+			length("resolution", "Resolution", "the last digit's step, "+span(0.0001, 1), g.ResolutionMM, true),
+			length("travel", "Travel", span(0.1, 200), g.TravelMM, false),
+			{Name: "sense", Label: "Sense", Kind: "select", Value: strconv.Itoa(senseOf(g)), Options: []option{
+				{"1", "reads more when the surface is higher", senseOf(g) == 1}, {"-1", "reads less when the surface is higher", senseOf(g) == -1}}},
+			length("feet_first", "First foot's place", "two-foot beam only: from the nut, "+span(0, 1000), g.FeetMM[0], false),
+			length("feet_second", "Second foot's place", "two-foot beam only, "+span(0, 1000), g.FeetMM[1], false),
+			length("plunger", "Plunger's place", "two-foot beam only: between the feet", g.PlungerMM, false),
+		}},
+		{Title: "How it is found and read", Note: "The adapter's USB identity finds the gauge again on any port. Where there is none, give the port.", Fields: []field{
+			portField(g, ports),
+			{Name: "usb_vendor", Label: "USB vendor", Kind: "text", Allowed: "four hex digits, or empty", Value: g.USBVendor},
+			{Name: "usb_product", Label: "USB product", Kind: "text", Allowed: "four hex digits, or empty", Value: g.USBProduct},
+			{Name: "usb_serial", Label: "USB serial number", Kind: "text", Allowed: "as the adapter gives it", Value: g.USBSerial},
+			{Name: "path", Label: "Port", Kind: "text", Allowed: "only without a USB identity, e.g. /dev/ttyS0 or COM3", Value: g.Path},
+			{Name: "decoder", Label: "Decoder", Kind: "select", Allowed: "what its frames look like", Value: named, Options: pick},
+			{Name: "own_decoder", Label: "Own decoder description", Kind: "area", Rows: 8, Allowed: "decoder TOML, used when none is picked above", Value: custom},
+			{Name: "capture", Label: "Readings come", Kind: "select", Value: captureOf(g), Options: []option{
+				{"key", "when its data key is pressed", captureOf(g) == "key"}, {"stream", "all the time; Take keeps one", captureOf(g) == "stream"}}},
+			{Name: "channel", Label: "Channel", Kind: "text", Allowed: "only frames of this channel; empty: all", Value: g.Channel},
+			{Name: "key_channel", Label: "Data key's channel", Kind: "text", Allowed: "frames of this channel are key presses; empty: none", Value: g.KeyChannel},
+		}},
+		{Title: "How well it measures", Note: "Standard uncertainties (one standard deviation), from the certificate and the gauge's own study.", Fields: []field{
+			length("u_calibration", "Calibration", span(0, 0.5), g.CalibrationU, false),
+			length("u_repeatability", "Repeatability", span(0, 0.5), g.RepeatabilityU, false),
+			length("u_reference", "Reference surface", span(0, 0.5), g.ReferenceU, false),
+			{Name: "certificate", Label: "Calibration certificate", Kind: "text", Allowed: "its number; empty: none on file", Value: g.Certificate},
+			{Name: "certificate_due", Label: "Calibration due", Kind: "date", Allowed: "year-month-day; empty: none on file", Value: due},
+			{Name: "calibration", Label: "Correction table", Kind: "area", Rows: 5, Unit: unit.String(), Value: pairLines(calibrationPairs(g), unit),
+				Allowed: "one line a point: indicated, error; indicated values rising"},
+			{Name: "reference", Label: "Reference flat's form", Kind: "area", Rows: 5, Unit: unit.String(), Value: pairLines(referencePairs(g), unit),
+				Allowed: "one line a point: place from the nut, reading; places rising"},
+		}},
+		{Title: "How it is checked", Note: "A check sets the zero on the flat and tries a master. Outside these limits the gauge is locked out of verdicts.", Fields: []field{
+			length("master", "Master", "nominal, "+span(0, 200)+"; empty: none", g.MasterMM, false),
+			length("zero_limit", "Largest zero shift", span(0.0001, 1), g.ZeroLimitMM, true),
+			length("master_limit", "Largest deviation on the master", span(0, 1), g.MasterLimitMM, false),
+			{Name: "check_hours", Label: "A check is due after", Kind: "number", Unit: "h", Allowed: "0 to 8760; 0: never by time", Value: plain(g.CheckHours)},
+		}},
+	}}
+}
+
+// portField lists the ports that can be seen; picking one fills in its identity.
+func portField(g batch.Gauge, ports []devices.PortInfo) field {
+	fd := field{Name: "port", Label: "Take the identity from a port", Kind: "select", Allowed: "ports seen now; the fields below stay when none is picked",
+		Options: []option{{"", "no, keep what stands below", true}}}
+	for _, p := range ports {
+		fd.Options = append(fd.Options, option{p.Name, portWords(p), false})
+	}
+	return fd
+}
+
+// portWords describes a port: its name and what its adapter says of itself.
+func portWords(p devices.PortInfo) string {
+	words := p.Name
+	if p.Words != "" {
+		words += ", " + p.Words
+	}
+	if p.Identity.IsZero() {
+		return words + ", no USB identity"
+	}
+	words += fmt.Sprintf(", USB %s:%s", p.Identity.Vendor, p.Identity.Product)
+	if p.Identity.Serial != "" {
+		words += ", serial number " + p.Identity.Serial
+	}
+	return words
+}
+
+// gaugeFrom reads the form into the gauge and marks what is wrong beside its field.
+func gaugeFrom(f *form, g batch.Gauge, unit Unit, ports []devices.PortInfo) batch.Gauge {
+	g.Name = f.text("name", 80)
+	g.Measures = nil
+	for _, k := range f.field("measures").chosen() {
+		if slices.Contains(kindsGauged, batch.Kind(k)) {
+			g.Measures = append(g.Measures, batch.Kind(k))
+		}
+	}
+	if len(g.Measures) == 0 {
+		f.field("measures").fail("Nothing is ticked. Tick what the gauge is used for.")
+	}
+	g.ResolutionMM = f.length("resolution", unit, 0.0001, 1)
+	g.TravelMM = f.length("travel", unit, 0.1, 200)
+	g.Sense = 1
+	if f.choice("sense") == "-1" {
+		g.Sense = -1
+	}
+	g.FeetMM = [2]float64{f.length("feet_first", unit, 0, 1000), f.length("feet_second", unit, 0, 1000)}
+	g.PlungerMM = f.length("plunger", unit, 0, 1000)
+	if slices.Contains(g.Measures, batch.BeamReading) && !(g.FeetMM[0] < g.PlungerMM && g.PlungerMM < g.FeetMM[1]) {
+		f.field("plunger").fail("A two-foot beam needs both feet and the plunger between them: first foot < plunger < second foot.")
+	}
+
+	g.USBVendor, g.USBProduct = hexIdentity(f, "usb_vendor"), hexIdentity(f, "usb_product")
+	g.USBSerial, g.Path = f.text("usb_serial", 120), f.text("path", 250)
+	if picked := f.choice("port"); picked != "" {
+		for _, p := range ports {
+			if p.Name == picked {
+				g.USBVendor, g.USBProduct, g.USBSerial, g.Path = p.Identity.Vendor, p.Identity.Product, p.Identity.Serial, ""
+				if p.Identity.IsZero() {
+					g.Path = p.Name
+				}
+			}
+		}
+	}
+	if g.USBVendor == "" && g.Path == "" {
+		f.field("path").fail("Neither a USB identity nor a port is given. Pick the port above, or type one of them.")
+	}
+	if g.Decoder = f.choice("decoder"); g.Decoder == "" {
+		g.Decoder = f.field("own_decoder").Value
+		if strings.TrimSpace(g.Decoder) == "" {
+			f.field("decoder").fail("No decoder is picked and none is described below. Pick the one that fits the gauge's frames.")
+		}
+	}
+	g.Capture = f.choice("capture")
+	g.Channel, g.KeyChannel = f.text("channel", 40), f.text("key_channel", 40)
+
+	g.CalibrationU, g.RepeatabilityU, g.ReferenceU = f.length("u_calibration", unit, 0, 0.5), f.length("u_repeatability", unit, 0, 0.5), f.length("u_reference", unit, 0, 0.5)
+	g.Certificate, g.CertificateDue = f.text("certificate", 120), f.date("certificate_due")
+	g.Calibration, g.Reference = nil, nil
+	for _, p := range f.pairs("calibration", unit) {
+		g.Calibration = append(g.Calibration, batch.CalibrationPoint{IndicatedMM: p[0], ErrorMM: p[1]})
+	}
+	for _, p := range f.pairs("reference", unit) {
+		g.Reference = append(g.Reference, batch.ReferencePoint{XMM: p[0], ReadingMM: p[1]})
+	}
+
+	g.MasterMM = f.length("master", unit, 0, 200)
+	g.ZeroLimitMM = f.length("zero_limit", unit, 0.0001, 1)
+	g.MasterLimitMM = f.length("master_limit", unit, 0, 1)
+	if g.MasterMM > 0 && g.MasterLimitMM == 0 {
+		f.field("master_limit").fail("A master is given but not how far the gauge may be off on it.")
+	}
+	g.CheckHours = f.number("check_hours", 0, 8760)
+	return g
+}
+
+// hexIdentity reads a USB vendor or product number.
+func hexIdentity(f *form, name string) string {
+	fd := f.field(name)
+	if fd.Value == "" {
+		return ""
+	}
+	if _, err := strconv.ParseUint(fd.Value, 16, 16); err != nil || len(fd.Value) != 4 {
+		fd.fail("%q is not four hex digits, as in 04d8.", fd.Value)
+	}
+	return strings.ToLower(fd.Value)
+}
+
+// pairs reads lines of two lengths, mm; the first of each line must rise.
+func (f *form) pairs(name string, unit Unit) [][2]float64 {
+	fd := f.field(name)
+	var pairs [][2]float64
+	for i, line := range strings.Split(fd.Value, "\n") {
+		words := strings.Fields(strings.NewReplacer(";", " ", "\t", " ", ", ", " ").Replace(line))
+		if len(words) == 0 {
+			continue
+		}
+		if len(words) != 2 {
+			fd.fail("Line %d: %q is not two numbers, as in 1.000 0.002.", i+1, strings.TrimSpace(line))
+			return nil
+		}
+		a, errA := parseLength(words[0], unit)
+		b, errB := parseLength(words[1], unit)
+		if errA != nil || errB != nil {
+			fd.fail("Line %d: %q is not two numbers, as in 1.000 0.002.", i+1, strings.TrimSpace(line))
+			return nil
+		}
+		if n := len(pairs); n > 0 && a <= pairs[n-1][0] {
+			fd.fail("Line %d: %s does not rise above the line before, %s.", i+1, exact(a, unit), exact(pairs[n-1][0], unit))
+			return nil
+		}
+		pairs = append(pairs, [2]float64{a, b})
+	}
+	return pairs
+}
+
+// pairLines writes pairs as the form reads them.
+func pairLines(pairs [][2]float64, unit Unit) string {
+	var b strings.Builder
+	for _, p := range pairs {
+		x, _, _ := strings.Cut(exact(p[0], unit), " ")
+		y, _, _ := strings.Cut(exact(p[1], unit), " ")
+		fmt.Fprintf(&b, "%s %s\n", x, y)
+	}
+	return b.String()
+}
+
+func calibrationPairs(g batch.Gauge) [][2]float64 {
+	pairs := make([][2]float64, len(g.Calibration))
+	for i, p := range g.Calibration {
+		pairs[i] = [2]float64{p.IndicatedMM, p.ErrorMM}
+	}
+	return pairs
+}
+
+func referencePairs(g batch.Gauge) [][2]float64 {
+	pairs := make([][2]float64, len(g.Reference))
+	for i, p := range g.Reference {
+		pairs[i] = [2]float64{p.XMM, p.ReadingMM}
+	}
+	return pairs
+}
+
+// senseOf is a gauge's sense, +1 unless it says otherwise.
+func senseOf(g batch.Gauge) int {
+	if g.Sense < 0 {
+		return -1
+	}
+	return 1
+}
+
+// captureOf is how a gauge's readings come, by its data key unless it says otherwise.
+func captureOf(g batch.Gauge) string {
+	if g.Capture == "stream" {
+		return "stream"
+	}
+	return "key"
+}
+
+// checkDue is when the next check is due, zero when never by time.
+func checkDue(g batch.Gauge, checks []batch.GaugeCheck) time.Time {
+	if g.CheckHours == 0 {
+		return time.Time{}
+	}
+	var last time.Time
+	for _, c := range checks {
+		if c.Good && c.At.After(last) {
+			last = c.At
+		}
+	}
+	if last.IsZero() {
+		return time.Time{}
+	}
+	return last.Add(time.Duration(g.CheckHours * float64(time.Hour)))
+}

@@ -1,0 +1,358 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/batch"
+	"sagitta/devices"
+	"sagitta/devices/decode"
+	"sagitta/inspect"
+	"sagitta/station/bench"
+)
+
+// gaugesPage lists the gauges with their health in words.
+type gaugesPage struct {
+	Sentence string
+	Gauges   []gaugeLine
+	Retired  []batch.Gauge
+}
+
+// gaugeLine is one gauge: what is on file, and how it is now.
+type gaugeLine struct {
+	batch.Gauge
+	Live     *bench.GaugeLine // nil when the bench does not know it
+	Shape    string           // of its state
+	Measured string           // "crown heights, action"
+	Identity string
+	Decoded  string // the decoder's name
+	U        float64
+	Last     *batch.GaugeCheck
+	Due      time.Time
+	Overdue  bool
+	CertDue  bool // the certificate has run out
+	Warnings []string
+}
+
+// lineOf puts a gauge in words.
+func (s *server) lineOf(c *gin.Context, g batch.Gauge, checks []batch.GaugeCheck) gaugeLine {
+	l := gaugeLine{Gauge: g, Measured: measuresWords(g), Identity: identityWords(g), Decoded: decoderWords(g.Decoder), U: g.U(), Due: checkDue(g, checks)}
+	if n := len(checks); n > 0 {
+		l.Last = &checks[n-1]
+	}
+	now := s.opt.Now()
+	l.Overdue = !l.Due.IsZero() && now.After(l.Due)
+	l.CertDue = !g.CertificateDue.IsZero() && now.After(g.CertificateDue.AddDate(0, 0, 1))
+	if l.CertDue {
+		l.Warnings = append(l.Warnings, "Its calibration ran out on "+day(g.CertificateDue)+". Have it calibrated; until then its verdicts rest on an old certificate.")
+	}
+	if s.opt.Bench != nil {
+		lines := s.opt.Bench.Snapshot().Gauges
+		for i := range lines {
+			if lines[i].ID == g.ID {
+				l.Live = &lines[i]
+			}
+		}
+	}
+	l.Shape = gaugeShape(l.Live)
+	if b := s.benchSpec(); b != nil {
+		for _, name := range coarseLimits(b.Spec.Spec, g) {
+			l.Warnings = append(l.Warnings, fmt.Sprintf("Too coarse for %s of %s, revision %s: its U of %s is over a quarter of the tolerance.",
+				name, b.Spec.Name, b.Spec.Revision, unitOf(c).length(2*l.U)))
+		}
+	}
+	return l
+}
+
+// benchSpec is the batch on the bench, nil when none.
+func (s *server) benchSpec() *batch.Batch {
+	if s.opt.Bench == nil {
+		return nil
+	}
+	return s.opt.Bench.Snapshot().Batch
+}
+
+// gaugeShape is the state whose shape stands beside a gauge: out of verdicts, or how its line is.
+func gaugeShape(l *bench.GaugeLine) string {
+	switch {
+	case l == nil:
+		return ""
+	case l.Locked:
+		return "locked out"
+	}
+	return l.State
+}
+
+// measuresWords lists what a gauge measures.
+func measuresWords(g batch.Gauge) string {
+	words := make([]string, len(g.Measures))
+	for i, k := range g.Measures {
+		words[i] = kindWords[k]
+	}
+	return strings.Join(words, ", ")
+}
+
+// identityWords says how a gauge is found again.
+func identityWords(g batch.Gauge) string {
+	if g.USBVendor == "" {
+		if g.Path == "" {
+			return "none on file"
+		}
+		return "port " + g.Path + ", no USB identity"
+	}
+	words := "USB " + g.USBVendor + ":" + g.USBProduct
+	if g.USBSerial != "" {
+		words += ", serial number " + g.USBSerial
+	}
+	return words
+}
+
+// decoderWords names a decoder: a built-in one by its name, an own one by the name in its text.
+func decoderWords(nameOrText string) string {
+	if !strings.Contains(nameOrText, "\n") {
+		return nameOrText
+	}
+	if d, err := decode.Load("own decoder", []byte(nameOrText)); err == nil {
+		return d.Name + " (own description)"
+	}
+	return "own description"
+}
+
+// coarseLimits names the two-sided limits in mm that a gauge is used for and too coarse for: U = 2 u of one reading
+// is over a quarter of the tolerance.
+func coarseLimits(spec *inspect.Spec, g batch.Gauge) []string {
+	rests := map[string][]batch.Kind{
+		"action": {batch.ActionHeight}, "nut_height": {batch.NutHeight},
+		"relief": {batch.Crown, batch.BeamReading}, "relief_max": {batch.Crown},
+	}
+	var names []string
+	for _, l := range spec.Limits {
+		if l.LowerMM == nil || l.UpperMM == nil {
+			continue
+		}
+		used := slices.ContainsFunc(rests[l.Characteristic], func(k batch.Kind) bool { return slices.Contains(g.Measures, k) })
+		if name := spaced(l.Characteristic); used && 2*g.U() > (*l.UpperMM-*l.LowerMM)/4 && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
+func (s *server) gauges(c *gin.Context) {
+	all, err := s.opt.Record.Gauges(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := gaugesPage{}
+	ready := 0
+	for _, g := range all {
+		if !g.RetiredAt.IsZero() {
+			p.Retired = append(p.Retired, g)
+			continue
+		}
+		checks, err := s.opt.Record.GaugeChecks(c, g.ID)
+		if err != nil {
+			s.fail(c, err)
+			return
+		}
+		l := s.lineOf(c, g, checks)
+		if l.Shape == string(devices.StateLive) || l.Shape == string(devices.StateWaiting) {
+			ready++
+		}
+		p.Gauges = append(p.Gauges, l)
+	}
+	switch n := len(p.Gauges); {
+	case n == 0:
+		p.Sentence = "No gauge is on file yet. Values can be typed at the bench; add a gauge to have them sent."
+	case ready == n:
+		p.Sentence = fmt.Sprintf("All %d gauges are live and checked.", n)
+		if n == 1 {
+			p.Sentence = "The gauge is live and checked."
+		}
+	default:
+		p.Sentence = fmt.Sprintf("%d of %s live and checked; %s.", ready, counted(n, "gauge is", "gauges are"), pick(n-ready == 1, "what the other needs stands beside it", "what the others need stands beside them"))
+	}
+	s.render(c, http.StatusOK, "gauges", "Gauges", p)
+}
+
+// gaugePage is one gauge with its checks and its form.
+type gaugePage struct {
+	New    bool
+	Line   gaugeLine
+	Checks []batch.GaugeCheck // newest first
+	Chart  checkChart
+	Form   *form
+}
+
+// findGauge reads one gauge; the record keeps a retired one too.
+func (s *server) findGauge(c *gin.Context) (batch.Gauge, bool) {
+	all, err := s.opt.Record.Gauges(c)
+	if err != nil {
+		s.fail(c, err)
+		return batch.Gauge{}, false
+	}
+	for _, g := range all {
+		if g.ID == c.Param("id") {
+			return g, true
+		}
+	}
+	s.refuse(c, http.StatusNotFound, "No gauge with this identity is in the record. The page Gauges lists all of them.")
+	return batch.Gauge{}, false
+}
+
+// seen lists the ports; not being able to list them does not keep a gauge from being edited.
+func (s *server) seen() []devices.PortInfo {
+	if s.opt.Ports == nil {
+		return nil
+	}
+	ports, err := s.opt.Ports()
+	if err != nil {
+		return nil
+	}
+	return ports
+}
+
+// decoders are the names of the built-in ones.
+func decoders() []string {
+	var names []string
+	for _, d := range decode.Builtin() {
+		names = append(names, d.Name)
+	}
+	return names
+}
+
+// formOf is a gauge's form with who saves it.
+func (s *server) formOf(c *gin.Context, g batch.Gauge, ports []devices.PortInfo) (*form, error) {
+	f := gaugeForm(g, unitOf(c), ports, decoders())
+	by, err := s.byField(c)
+	by.Label = "Saved by"
+	f.Groups = append(f.Groups, fieldGroup{Title: "Who", Fields: []field{by}})
+	return f, err
+}
+
+func (s *server) newGauge(c *gin.Context) {
+	f, err := s.formOf(c, batch.Gauge{Sense: 1, Capture: "key", ResolutionMM: 0.01, ZeroLimitMM: 0.01, CheckHours: 12}, s.seen())
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.render(c, http.StatusOK, "gauge", "Add a gauge", gaugePage{New: true, Form: f})
+}
+
+func (s *server) gauge(c *gin.Context) {
+	if g, found := s.findGauge(c); found {
+		f, err := s.formOf(c, g, s.seen())
+		if err != nil {
+			s.fail(c, err)
+			return
+		}
+		s.showGauge(c, http.StatusOK, g, f)
+	}
+}
+
+func (s *server) showGauge(c *gin.Context, status int, g batch.Gauge, f *form) {
+	checks, err := s.opt.Record.GaugeChecks(c, g.ID)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := gaugePage{Line: s.lineOf(c, g, checks), Form: f, Chart: chartOf(g, checks, unitOf(c), s.opt.Now())}
+	p.Checks = slices.Clone(checks)
+	slices.Reverse(p.Checks)
+	s.render(c, status, "gauge", g.Name, p)
+}
+
+func (s *server) saveNewGauge(c *gin.Context) { s.saveGauge(c, batch.Gauge{}) }
+
+func (s *server) saveOldGauge(c *gin.Context) {
+	if g, found := s.findGauge(c); found {
+		s.saveGauge(c, g)
+	}
+}
+
+// saveGauge saves a new gauge or a changed one, and lets the station take it up.
+func (s *server) saveGauge(c *gin.Context, old batch.Gauge) {
+	ports := s.seen()
+	f, err := s.formOf(c, old, ports)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	f.fill(c)
+	by := f.choice("by")
+	g := gaugeFrom(f, old, unitOf(c), ports)
+	if strings.Contains(g.Decoder, "\n") {
+		if _, err := decode.Load("own decoder", []byte(g.Decoder)); err != nil {
+			f.field("own_decoder").fail("%s", sentence(err))
+		}
+	}
+	if f.ok() {
+		saved, err := s.opt.Record.SaveGauge(c, by, g)
+		if err == nil {
+			s.gaugesChanged(c, "/gauges/"+url.PathEscape(saved.ID))
+			return
+		}
+		f.Error = sentence(err)
+	}
+	if old.ID == "" {
+		s.render(c, http.StatusUnprocessableEntity, "gauge", "Add a gauge", gaugePage{New: true, Form: f})
+		return
+	}
+	s.showGauge(c, http.StatusUnprocessableEntity, old, f)
+}
+
+// gaugesChanged lets the station open the lines anew and goes on to the page given.
+func (s *server) gaugesChanged(c *gin.Context, to string) {
+	if s.opt.GaugesChanged != nil {
+		if err := s.opt.GaugesChanged(c); err != nil {
+			s.fail(c, fmt.Errorf("the gauge is saved, but its line could not be opened: %w", err))
+			return
+		}
+	}
+	c.Redirect(http.StatusSeeOther, to)
+}
+
+func (s *server) retireGauge(c *gin.Context) {
+	g, found := s.findGauge(c)
+	if !found {
+		return
+	}
+	f, err := s.formOf(c, g, s.seen())
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	f.field("by").set(c.PostForm("by"))
+	if by := f.choice("by"); f.ok() {
+		if err = s.opt.Record.RetireGauge(c, by, g.ID); err == nil {
+			s.gaugesChanged(c, "/gauges")
+			return
+		}
+		f.Error = sentence(err)
+	}
+	s.showGauge(c, http.StatusUnprocessableEntity, g, f)
+}
+
+// checkGauge starts a check; it is done on the bench.
+func (s *server) checkGauge(c *gin.Context) {
+	g, found := s.findGauge(c)
+	if !found {
+		return
+	}
+	if s.opt.Bench == nil {
+		s.refuse(c, http.StatusConflict, "This station has no bench: a check needs the gauge's line.")
+		return
+	}
+	if err := s.opt.Bench.CheckGauge(c, g.ID); err != nil {
+		s.refuse(c, http.StatusConflict, sentence(err))
+		return
+	}
+	c.Redirect(http.StatusSeeOther, "/")
+}

@@ -1,0 +1,360 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"html/template"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/batch"
+	"sagitta/batch/record"
+	"sagitta/inspect"
+)
+
+// maxFound is how many necks a search shows.
+const maxFound = 200
+
+// necksPage is a search over every serial number in the record.
+type necksPage struct {
+	Query    string
+	Sentence string
+	Necks    []neckLine
+}
+
+func (s *server) necks(c *gin.Context) {
+	p := necksPage{Query: strings.TrimSpace(c.Query("q"))}
+	if p.Query == "" {
+		p.Sentence = "Any part of the serial number will do."
+		s.render(c, http.StatusOK, "necks", "Necks", p)
+		return
+	}
+	rows, err := s.opt.Record.SearchNecks(c, p.Query, maxFound+1)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	if len(rows) == 1 || (len(rows) > 1 && rows[0].Serial == p.Query) {
+		c.Redirect(http.StatusSeeOther, neckPath(rows[0].Serial))
+		return
+	}
+	switch n := len(rows); {
+	case n == 0:
+		near, err := nearestSerial(c, s.opt.Record, p.Query)
+		if err != nil {
+			s.fail(c, err)
+			return
+		}
+		p.Sentence = unknownSerial(p.Query, near)
+		if near != "" {
+			if rows, err = s.opt.Record.SearchNecks(c, near, 1); err != nil {
+				s.fail(c, err)
+				return
+			}
+		}
+	case n > maxFound:
+		rows = rows[:maxFound]
+		p.Sentence = fmt.Sprintf("More than %d necks have %q in their serial number; these are the first. Type more of it.", maxFound, p.Query)
+	default:
+		p.Sentence = fmt.Sprintf("%d necks have %q in their serial number.", n, p.Query)
+	}
+	p.Necks = neckLines(rows)
+	s.render(c, http.StatusOK, "necks", "Necks", p)
+}
+
+// neckPath is a neck's page.
+func neckPath(serial string) string { return "/necks/" + url.PathEscape(serial) }
+
+// neckPage is one neck: the newest verdict, then every attempt, newest first.
+type neckPage struct {
+	Neck      batch.Neck
+	Batch     batch.Batch
+	Answer    verdictView
+	Attempts  []attemptView // newest first
+	Clearance *clearanceGrid
+	MapOf     int // attempt that the clearance map is of
+}
+
+// verdictView is a verdict in one word, its shape and one sentence.
+type verdictView struct {
+	Has      bool
+	Word     string
+	Sentence string
+	At       time.Time
+	Attempt  int
+}
+
+// attemptView is one inspection.
+type attemptView struct {
+	batch.Inspection
+	Verdict  *batch.Verdict // newest
+	Earlier  []batch.Verdict
+	Answer   verdictView
+	Profile  template.HTML
+	Rows     []characteristicRow
+	Folded   string
+	Advice   []adviceRow
+	Rework   []reworkRow
+	Readings []readingRow
+	Struck   int
+}
+
+func (s *server) neck(c *gin.Context) {
+	serial := c.Param("serial")
+	neck, err := s.opt.Record.Neck(c, serial)
+	if errors.Is(err, record.ErrUnknownSerial) {
+		s.unknownNeck(c, serial)
+		return
+	}
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p, err := s.readNeck(c, neck, unitOf(c))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.render(c, http.StatusOK, "neck", neck.Serial, p)
+}
+
+// unknownNeck answers 404 with the nearest serial number.
+func (s *server) unknownNeck(c *gin.Context, serial string) {
+	near, err := nearestSerial(c, s.opt.Record, serial)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := necksPage{Query: serial, Sentence: unknownSerial(serial, near)}
+	if near != "" {
+		rows, err := s.opt.Record.SearchNecks(c, near, 1)
+		if err != nil {
+			s.fail(c, err)
+			return
+		}
+		p.Necks = neckLines(rows)
+	}
+	s.render(c, http.StatusNotFound, "necks", "Neck not found", p)
+}
+
+// readNeck gathers everything the record has of one neck.
+func (s *server) readNeck(ctx context.Context, neck batch.Neck, unit Unit) (*neckPage, error) {
+	rec := s.opt.Record
+	b, err := rec.Batch(ctx, neck.BatchNumber)
+	if err != nil {
+		return nil, err
+	}
+	inspections, err := rec.Inspections(ctx, neck.ID)
+	if err != nil {
+		return nil, err
+	}
+	rework, err := rec.Rework(ctx, neck.ID)
+	if err != nil {
+		return nil, err
+	}
+	gauges, err := rec.Gauges(ctx)
+	if err != nil {
+		return nil, err
+	}
+	p := &neckPage{Neck: neck, Batch: b}
+	spec := b.Spec.Spec.WithDefaults()
+	slices.SortFunc(inspections, func(a, b batch.Inspection) int { return a.Attempt - b.Attempt })
+	for _, in := range inspections {
+		a := attemptView{Inspection: in}
+		readings, err := rec.Readings(ctx, in.ID)
+		if err != nil {
+			return nil, err
+		}
+		verdicts, err := rec.Verdicts(ctx, in.ID)
+		if err != nil {
+			return nil, err
+		}
+		slices.SortStableFunc(verdicts, func(a, b batch.Verdict) int { return a.At.Compare(b.At) })
+		if n := len(verdicts); n > 0 {
+			a.Verdict, a.Earlier = &verdicts[n-1], verdicts[:n-1]
+		}
+		a.Readings, a.Struck = readingRows(readings, gauges, unit)
+		a.Answer = verdictOf(a.Verdict, in, unit)
+		if a.Verdict != nil && a.Verdict.Result != nil {
+			res := a.Verdict.Result
+			a.Profile = profileSVG(spec, batch.Assemble(spec, in, readings, nil), res, unit)
+			a.Rows, a.Folded = characteristicRows(res, unit)
+			a.Advice = adviceRows(res, unit)
+		}
+		p.Attempts = append(p.Attempts, a)
+	}
+	for i := range p.Attempts {
+		p.Attempts[i].Rework = reworkRows(spec, rework, p.Attempts, i, unit)
+	}
+	slices.Reverse(p.Attempts)
+	p.newest(spec, unit)
+	return p, nil
+}
+
+// newest takes the answer, the clearance map and the remedies from the newest attempt that has them.
+func (p *neckPage) newest(spec *inspect.Spec, unit Unit) {
+	for _, a := range p.Attempts {
+		if a.Verdict == nil || a.Verdict.Result == nil {
+			continue
+		}
+		if !p.Answer.Has {
+			p.Answer = a.Answer
+		}
+		if p.Clearance == nil {
+			p.Clearance, p.MapOf = gridOf(spec, a.Verdict.Result.Clearance, unit), a.Attempt
+		}
+	}
+}
+
+// verdictOf puts a verdict in a word and a sentence.
+func verdictOf(v *batch.Verdict, in batch.Inspection, unit Unit) verdictView {
+	if v == nil || v.Result == nil {
+		return verdictView{Attempt: in.Attempt}
+	}
+	view := verdictView{Has: true, Word: string(v.Disposition), At: v.At, Attempt: in.Attempt, Sentence: whyWords(v.Result, unit)}
+	if v.DecidedBy != "" {
+		view.Sentence = fmt.Sprintf("Decided by %s: %s", v.DecidedBy, v.Reason)
+		if !strings.HasSuffix(view.Sentence, ".") {
+			view.Sentence += "."
+		}
+	}
+	return view
+}
+
+// readingRow is one reading with everything that traces it to the gauge's bytes.
+type readingRow struct {
+	batch.Reading
+	Words    string
+	Number   string
+	Unit     string
+	U        string
+	Gauge    string
+	Frame    string // the raw bytes, printable
+	Struck   bool
+	Why      string // it was struck, or what this row takes back
+	StruckBy string
+}
+
+// readingRows lists readings in order, those that another row replaces or takes back struck with the reason.
+func readingRows(readings []batch.Reading, gauges []batch.Gauge, unit Unit) (rows []readingRow, struck int) {
+	by := map[string]*batch.Reading{}
+	seq := map[string]int64{}
+	for i := range readings {
+		seq[readings[i].ID] = readings[i].Seq
+		if readings[i].Supersedes != "" {
+			by[readings[i].Supersedes] = &readings[i]
+		}
+	}
+	names := map[string]string{}
+	for _, g := range gauges {
+		names[g.ID] = g.Name
+	}
+	for _, r := range readings {
+		row := readingRow{Reading: r, Words: pointWords(r.Point), Gauge: names[r.GaugeID], Frame: printable(r.Raw), Why: r.Reason}
+		row.Number, row.U, row.Unit = readingNumber(r, unit)
+		if row.Gauge == "" {
+			row.Gauge = pick(r.GaugeID == "", "typed by hand", "gauge "+r.GaugeID)
+		}
+		if r.Withdrawn {
+			row.Number, row.U, row.Unit = "", "", ""
+			row.Words = pick(r.Supersedes == "", "not measured: "+row.Words, fmt.Sprintf("takes back reading %d", seq[r.Supersedes]))
+		} else if r.Supersedes != "" {
+			row.Why = strings.TrimSuffix(fmt.Sprintf("replaces reading %d: %s", seq[r.Supersedes], r.Reason), ": ")
+		}
+		if later := by[r.ID]; later != nil {
+			struck++
+			row.Struck, row.StruckBy = true, later.By
+			verb := pick(later.Withdrawn, "taken back", "replaced")
+			row.Why = fmt.Sprintf("%s by reading %d", verb, later.Seq)
+			if later.Reason != "" {
+				row.Why += ": " + later.Reason
+			}
+		}
+		rows = append(rows, row)
+	}
+	return rows, struck
+}
+
+// printable writes raw bytes so that every one of them can be read: control characters and others as \xNN.
+func printable(raw []byte) string {
+	var b strings.Builder
+	for _, c := range raw {
+		switch {
+		case c == '\r':
+			b.WriteString(`\r`)
+		case c == '\n':
+			b.WriteString(`\n`)
+		case c == '\\':
+			b.WriteString(`\\`)
+		case c < ' ' || c > '~':
+			fmt.Fprintf(&b, `\x%02x`, c)
+		default:
+			b.WriteByte(c)
+		}
+	}
+	return b.String()
+}
+
+// reworkRow is something done after an attempt, with what was predicted and what came of it.
+type reworkRow struct {
+	batch.ReworkAction
+	Did       string
+	Before    string
+	Predicted string
+	Achieved  string // mean relief at the next attempt
+	Off       string // achieved minus predicted
+}
+
+// reworkRows lists what was done after attempt i; what came of it is the next attempt's mean relief.
+func reworkRows(spec *inspect.Spec, all []batch.ReworkAction, attempts []attemptView, i int, unit Unit) []reworkRow {
+	var rows []reworkRow
+	for _, a := range all {
+		if a.InspectionID != attempts[i].ID {
+			continue
+		}
+		row := reworkRow{ReworkAction: a, Did: didWords(a, unit)}
+		if a.ReliefBefore != nil {
+			row.Before = unit.number(*a.ReliefBefore)
+		}
+		if a.PredictedMM != nil {
+			row.Predicted = unit.number(*a.PredictedMM)
+		}
+		if i+1 < len(attempts) && attempts[i+1].Verdict != nil && a.ReliefBefore != nil {
+			if after, _ := inspect.MeanRelief(spec, attempts[i+1].Verdict.Result); after != nil {
+				row.Achieved = unit.number(*after)
+				if a.PredictedMM != nil {
+					row.Off = unit.signed(*after - *a.PredictedMM)
+				}
+			}
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// didWords says what was done: "truss rod, tighten 1/8 turn".
+func didWords(a batch.ReworkAction, unit Unit) string {
+	words := a.What
+	if a.Turns != 0 {
+		words += ", " + a.Direction + " " + turnsWords(a.Turns)
+	}
+	if a.String > 0 {
+		words += fmt.Sprintf(", string %d", a.String)
+	}
+	if a.Fret > 0 {
+		words += fmt.Sprintf(", fret %d", a.Fret)
+	}
+	if a.Track != "" {
+		words += ", " + a.Track + " side"
+	}
+	if a.AmountMM != 0 {
+		words += ", " + unit.length(a.AmountMM)
+	}
+	return words
+}

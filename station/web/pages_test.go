@@ -1,0 +1,233 @@
+package web
+
+import (
+	"archive/zip"
+	"bytes"
+	"io"
+	"mime/multipart"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/xuri/excelize/v2"
+)
+
+func TestEmptyPagesSayWhatToDo(t *testing.T) {
+	s := openShop(t)
+	wants(t, s.get("/batches", 200), "No batch has been opened yet", "Import one first")
+	wants(t, s.get("/specs", 200), "No specification is on file yet")
+	wants(t, s.get("/gauges", 200), "No gauge is on file yet")
+	wants(t, s.get("/people", 200), "Add the first person")
+	wants(t, s.get("/necks", 200), "Any part of the serial number")
+}
+
+func TestBatchPageAnswersFirst(t *testing.T) {
+	s := openShop(t).fill()
+	page := s.get("/batches/QM-2611", 200)
+	wants(t, page, "2 of 30 may ship; 1 waits for rework", "rocker", "QM-2611-0030", "not inspected", "workbook.xlsx?unit=in", "Close the batch")
+	if strings.Index(page, "may ship") > strings.Index(page, "<table") {
+		t.Error("a table stands before the answer")
+	}
+	wants(t, s.get("/batches", 200), "QM-2611", "1 batch is open; 2 of 30 necks in it may ship", "on the bench")
+}
+
+func TestOpenBatchKeepsWhatWasTypedBesideItsErrors(t *testing.T) {
+	s := openShop(t).fill()
+	form := url.Values{"number": {"QM-2613"}, "spec": {s.spec.ID}, "planned": {"2.5"}, "serials": {"QM-2613-0001..QM-2613-02"}, "pattern": {"QM-("}, "note": {"<b>bold</b>"}, "by": {"Tove Aske"}}
+	page := s.post("/batches", form, http.StatusUnprocessableEntity)
+	wants(t, page, "2.5 is not a whole number", "is not a range", "is not a regular expression", `value="QM-2613"`, "QM-2613-0001..QM-2613-02", "&lt;b&gt;bold&lt;/b&gt;",
+		`aria-describedby="planned-error`, `id="planned-error"`)
+	if strings.Contains(page, "<b>bold") {
+		t.Error("what was typed is not escaped")
+	}
+	form = url.Values{"number": {"QM-2613"}, "spec": {s.spec.ID}, "planned": {"3"}, "serials": {"QM-2611-0001"}, "by": {"Tove Aske"}}
+	wants(t, s.post("/batches", form, http.StatusUnprocessableEntity), "QM-2611")
+	form.Set("serials", "QM-2613-0001..QM-2613-0003")
+	if to := s.post("/batches", form, http.StatusSeeOther); to != "/batches/QM-2613" {
+		t.Errorf("after opening the page goes to %q", to)
+	}
+	wants(t, s.get("/batches/QM-2613", 200), "None of 3 has been inspected yet", "QM-2613-0003")
+	wants(t, s.post("/batches", form, http.StatusUnprocessableEntity), "QM-2613")
+	wants(t, s.post("/batches", url.Values{}, http.StatusUnprocessableEntity), "Give batch number", "Choose specification", "Neither serial numbers nor a pattern")
+}
+
+func TestAddNecksAndCloseBatch(t *testing.T) {
+	s := openShop(t).fill()
+	by := url.Values{"by": {"Tove Aske"}, "serials": {"QM-2611-0031\nQM-2611-0031"}}
+	wants(t, s.post("/batches/QM-2611/necks", by, 422), "already on line 1")
+	by.Set("serials", "QM-2611-0031")
+	s.post("/batches/QM-2611/necks", by, 303)
+	wants(t, s.get("/batches/QM-2611", 200), "QM-2611-0031")
+	wants(t, s.post("/batches/QM-2611/close", url.Values{}, 422), "Choose closed by")
+	s.post("/batches/QM-2611/close", url.Values{"by": {"Tove Aske"}}, 303)
+	page := s.get("/batches/QM-2611", 200)
+	wants(t, page, "closed")
+	if strings.Contains(page, "Take to the bench") || strings.Contains(page, "Close the batch") {
+		t.Error("a closed batch still offers to be worked on")
+	}
+}
+
+func TestWorkbookDownloadOpens(t *testing.T) {
+	s := openShop(t).fill()
+	for unit, name := range map[string]string{"mm": "QM-2611 mm.xlsx", "in": "QM-2611 inch.xlsx"} {
+		w := s.do(httptest.NewRequest(http.MethodGet, "/batches/QM-2611/workbook.xlsx?unit="+unit, nil))
+		if w.Code != 200 {
+			t.Fatalf("status %d: %s", w.Code, w.Body)
+		}
+		// IANA's media type of an Office Open XML workbook.
+		if got := w.Header().Get("Content-Type"); got != "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet" {
+			t.Errorf("content type %q", got)
+		}
+		if got := w.Header().Get("Content-Disposition"); !strings.Contains(got, `filename="`+name+`"`) {
+			t.Errorf("content disposition %q, want the name %q", got, name)
+		}
+		data := w.Body.Bytes()
+		if _, err := zip.NewReader(bytes.NewReader(data), int64(len(data))); err != nil {
+			t.Fatal(err)
+		}
+		f, err := excelize.OpenReader(bytes.NewReader(data))
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows, err := f.GetRows("Necks")
+		if err != nil || len(rows) < 31 {
+			t.Errorf("%d rows of necks, %v", len(rows), err)
+		}
+		if err := f.Close(); err != nil {
+			t.Error(err)
+		}
+	}
+	wants(t, s.get("/batches/QM-2611/workbook.xlsx?unit=furlong", 400), "furlong", "mm and in")
+	s.get("/batches/QM-9999/workbook.xlsx", 404)
+}
+
+func TestNeckPage(t *testing.T) {
+	s := openShop(t).fill()
+	page := s.get("/necks/QM-2611-0001", 200)
+	wants(t, page, "Attempt 2", "Attempt 1", "tighten 1/4 turn", "0.335", "struck", "the carriage stood on the fret", `+0.012mm\r\n`, "Clearance", "held fret", "Mara Quill", "47 % RH", "<svg")
+	if strings.Index(page, "Attempt 2 ") > strings.Index(page, "Attempt 1 ") {
+		t.Error("the newest attempt does not come first")
+	}
+	// Attempt 1's relief is built as 0.46 mm, attempt 2's as 0.29 mm: 0.045 mm under the predicted 0.335 mm.
+	wants(t, page, "0.460", "0.290", "−0.045")
+}
+
+func TestUnknownSerialIs404WithTheNearest(t *testing.T) {
+	s := openShop(t).fill()
+	wants(t, s.get("/necks/QM-2611-OOO7", 404), "No neck with the serial number", "QM-2611-0007")
+	wants(t, s.get("/necks/%3Cscript%3E", 404), "&lt;script&gt;")
+	wants(t, s.get("/necks/zzzzzzzzzzzzzzzzzzzzzz", 404), "Search by a part of it")
+}
+
+func TestNeckSearch(t *testing.T) {
+	s := openShop(t).fill()
+	wants(t, s.get("/necks?q=-001", 200), "10 necks", "QM-2611-0010", "QM-2611-0019")
+	w := s.do(httptest.NewRequest(http.MethodGet, "/necks?q=0017", nil))
+	if w.Code != 303 || w.Header().Get("Location") != "/necks/QM-2611-0017" {
+		t.Errorf("one hit: status %d to %q", w.Code, w.Header().Get("Location"))
+	}
+	wants(t, s.get("/necks?q=QM-2612-0017", 200), "The nearest is QM-2611-0017")
+}
+
+func TestSpecPages(t *testing.T) {
+	s := openShop(t).fill()
+	wants(t, s.get("/specs", 200), "QM Bolt 648", "frozen", "QM-2611")
+	wants(t, s.get("/specs/"+s.spec.ID, 200), "648 mm", "relief, each track", "guarded acceptance", "0.36", "confirmed by the inspector", "Make a new revision")
+	w := s.do(httptest.NewRequest(http.MethodGet, "/specs/"+s.spec.ID+"/file.toml", nil))
+	if w.Body.String() != specText(t) {
+		t.Error("the exported file is not the one that was imported")
+	}
+
+	text := specText(t)
+	post := func(text string, status int) string {
+		return s.post("/specs", url.Values{"by": {"Tove Aske"}, "text": {text}}, status)
+	}
+	wants(t, post(strings.Replace(text, "scale_mm", "scale_mn", 1), 422), "scale_mn", "scale_mm", "guarded_acceptance")
+	wants(t, post(strings.Replace(text, "upper_mm = 0.36", "upper_mm = 0.37", 1), 422), "frozen")
+	to := post(strings.Replace(strings.Replace(text, "upper_mm = 0.36", "upper_mm = 0.37", 1), `revision = "B"`, `revision = "C"`, 1), 303)
+	page := s.get("/specs/compare?a="+s.spec.ID+"&b="+strings.TrimPrefix(to, "/specs/"), 200)
+	wants(t, page, "1 field differs", "0.2 mm to 0.36 mm", "0.2 mm to 0.37 mm", "≠")
+	wants(t, s.get(to+"/edit", 200), "is not frozen", "revision = &#34;C&#34;")
+	s.get("/specs/none", 404)
+
+	var body bytes.Buffer
+	form := multipart.NewWriter(&body)
+	part, err := form.CreateFormFile("file", "bolt-d.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := io.WriteString(part, strings.Replace(text, `revision = "B"`, `revision = 7`, 1)); err != nil {
+		t.Fatal(err)
+	}
+	if err := form.WriteField("by", "Tove Aske"); err != nil {
+		t.Fatal(err)
+	}
+	if err := form.Close(); err != nil {
+		t.Fatal(err)
+	}
+	req := httptest.NewRequest(http.MethodPost, "/specs", &body)
+	req.Header.Set("Content-Type", form.FormDataContentType())
+	upload := s.do(req)
+	if upload.Code != 422 {
+		t.Errorf("status %d, want 422", upload.Code)
+	}
+	wants(t, upload.Body.String(), "bolt-d.toml", "revision", "revision = 7")
+}
+
+func TestGaugePages(t *testing.T) {
+	s := openShop(t).fill()
+	wants(t, s.get("/gauges", 200), "carriage indicator live, zeroed 07:12", "crown heights")
+	page := s.get("/gauges/"+s.gauge.ID, 200)
+	wants(t, page, "QC-118", "/dev/ttyUSB3, USB 0403:6001, serial number Q7", "failed", "at most 0.010 mm is allowed", "zero limit", "<svg", "USB 0403:6001, serial number Q1")
+	if to := s.post("/gauges/"+s.gauge.ID+"/check", nil, 303); to != "/" || s.checked != s.gauge.ID {
+		t.Errorf("the check goes to %q, the bench checks %q", to, s.checked)
+	}
+
+	page = s.post("/gauges", url.Values{"name": {"height gauge"}, "resolution": {"5"}, "zero_limit": {"a lot"}, "usb_vendor": {"xyz"}, "calibration": {"1 0.1\n0.5 0.1"}, "by": {"Mara Quill"}}, 422)
+	wants(t, page, "5 mm is outside 0.0001 mm to 1 mm", "&#34;a lot&#34; is not a length", "not four hex digits", "Tick what the gauge", "Line 2: 0.5 mm does not rise", `value="height gauge"`, `value="a lot"`)
+	form := url.Values{"name": {"height gauge"}, "measures": {"action", "nut height"}, "resolution": {"0.0005in"}, "sense": {"-1"}, "zero_limit": {"0.02"}, "port": {"/dev/ttyUSB3"},
+		"decoder": {decoders()[0]}, "capture": {"stream"}, "calibration": {"0 0\n1, 0.002\n"}, "by": {"Mara Quill"}}
+	to := s.post("/gauges", form, 303)
+	if s.changed != 1 {
+		t.Errorf("the station heard of %d changes, want 1", s.changed)
+	}
+	// 0.0005 in is 0.0127 mm: an inch is 25.4 mm exactly (international yard and pound agreement, 1959).
+	wants(t, s.get(to, 200), "0.0127", "serial number Q7", "action, nut heights", "+0.002")
+	s.post(to+"/retire", url.Values{"by": {"Mara Quill"}}, 303)
+	wants(t, s.get("/gauges", 200), "Retired gauges (1)")
+	s.get("/gauges/none", 404)
+}
+
+func TestPeople(t *testing.T) {
+	s := openShop(t)
+	s.post("/people", url.Values{"name": {"Åse O'Quill <i>"}, "role": {"inspector"}}, 303)
+	page := s.get("/people", 200)
+	wants(t, page, "Åse O&#39;Quill &lt;i&gt;", "1 inspector, 0 repairers, 0 quality managers")
+	wants(t, s.post("/people", url.Values{"role": {"king"}}, 422), "Give name", "&#34;king&#34; is not offered")
+}
+
+func TestHostileSerialIsEscapedEverywhere(t *testing.T) {
+	s := openShop(t).fill()
+	hostile := `"><script>alert(1)</script>`
+	s.post("/batches/QM-2611/necks", url.Values{"by": {"Tove Aske"}, "serials": {hostile}}, 303)
+	s.inspect(hostile, 0.5, 0)
+	for _, path := range []string{"/batches/QM-2611", "/necks?q=script", neckPath(hostile)} {
+		w := s.do(httptest.NewRequest(http.MethodGet, path, nil))
+		if w.Code == 303 {
+			w = s.do(httptest.NewRequest(http.MethodGet, w.Header().Get("Location"), nil))
+		}
+		if body := w.Body.String(); w.Code != 200 || strings.Contains(body, "<script>alert") || !strings.Contains(body, "&lt;script&gt;alert") {
+			t.Errorf("%s: status %d, the serial number is not escaped or not there", path, w.Code)
+		}
+	}
+}
+
+func TestInchPages(t *testing.T) {
+	s := openShop(t).fill()
+	req := httptest.NewRequest(http.MethodGet, neckPath("QM-2611-0001"), nil)
+	req.AddCookie(&http.Cookie{Name: "unit", Value: "in"})
+	// 0.46 mm / 25.4 = 0.01811 in.
+	wants(t, s.do(req).Body.String(), "0.0181")
+}

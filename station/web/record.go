@@ -1,0 +1,42 @@
+package web
+
+import (
+	"context"
+
+	"sagitta/batch"
+	"sagitta/devices"
+	"sagitta/export"
+)
+
+// Record is what the pages for reading and managing ask of the station's record.
+type Record interface {
+	export.Source
+
+	People(ctx context.Context) ([]batch.Person, error)
+	AddPerson(ctx context.Context, by, name string, role batch.Role) (batch.Person, error)
+
+	Specs(ctx context.Context) ([]batch.SpecRevision, error)
+	Spec(ctx context.Context, id string) (batch.SpecRevision, error)
+	AddSpec(ctx context.Context, by, file string, text []byte) (batch.SpecRevision, error)
+
+	Batches(ctx context.Context) ([]batch.BatchRow, error)
+	OpenBatch(ctx context.Context, by string, b batch.Batch, serials []string) (batch.Batch, error)
+	CloseBatch(ctx context.Context, by, number string) error
+	AddNecks(ctx context.Context, by, batchID string, serials []string) ([]batch.Neck, error)
+
+	Necks(ctx context.Context, batchID string) ([]batch.NeckRow, error)
+	Neck(ctx context.Context, serial string) (batch.Neck, error)
+	SearchNecks(ctx context.Context, part string, limit int) ([]batch.NeckRow, error)
+	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)
+	Readings(ctx context.Context, inspectionID string) ([]batch.Reading, error)
+	Verdicts(ctx context.Context, inspectionID string) ([]batch.Verdict, error)
+	Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error)
+
+	Gauges(ctx context.Context) ([]batch.Gauge, error)
+	SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Gauge, error)
+	RetireGauge(ctx context.Context, by, gaugeID string) error
+	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
+}
+
+// Ports lists the serial ports that can be seen now.
+type Ports func() ([]devices.PortInfo, error)

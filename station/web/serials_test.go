@@ -1,0 +1,30 @@
+package web
+
+import (
+	"slices"
+	"strings"
+	"testing"
+)
+
+func TestParseSerials(t *testing.T) {
+	got, err := parseSerials("QM-1\r\n\n QM-2611-0009..QM-2611-0011 \nA99..A99\n")
+	want := []string{"QM-1", "QM-2611-0009", "QM-2611-0010", "QM-2611-0011", "A99"}
+	if err != nil || !slices.Equal(got, want) {
+		t.Fatalf("got %q, %v; want %q", got, err, want)
+	}
+	for text, say := range map[string]string{
+		"QM-1\nQM-1":          "line 2",
+		"QM-01..QM-02\nQM-02": "already on line 1",
+		"QM-01..QX-02":        "not a range",
+		"QM-01..QM-2":         "not a range",
+		"..":                  "not a range",
+		"QM-9..QM-1":          "backwards",
+		"Q0000000..Q9999999":  "at most 100000",
+		"QM\x001":             "cannot be printed",
+		"1" + strings.Repeat("0", 30) + "..2" + strings.Repeat("0", 30): "too long",
+	} {
+		if got, err := parseSerials(text); err == nil || !strings.Contains(err.Error(), say) {
+			t.Errorf("parseSerials(%.40q) = %d serials, %v; want an error that says %q", text, len(got), err, say)
+		}
+	}
+}

@@ -1,0 +1,316 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// maxSpec is the largest specification file taken, bytes.
+const maxSpec = 1 << 20
+
+// specsPage lists the specification revisions.
+type specsPage struct {
+	Sentence string
+	Specs    []specLine
+	Form     *form
+	Compare  []option
+}
+
+// specLine is one revision with the batches that are judged by it.
+type specLine struct {
+	batch.SpecRevision
+	UsedBy []string
+	Limits int
+}
+
+// specLines reads the revisions and who uses them, newest first.
+func (s *server) specLines(c *gin.Context) ([]specLine, error) {
+	specs, err := s.opt.Record.Specs(c)
+	if err != nil {
+		return nil, err
+	}
+	batches, err := s.opt.Record.Batches(c)
+	if err != nil {
+		return nil, err
+	}
+	lines := make([]specLine, len(specs))
+	for i, sp := range specs {
+		lines[i] = specLine{SpecRevision: sp, Limits: len(sp.Spec.Limits)}
+		for _, b := range batches {
+			if b.Spec.ID == sp.ID {
+				lines[i].UsedBy = append(lines[i].UsedBy, b.Number)
+			}
+		}
+	}
+	slices.SortStableFunc(lines, func(a, b specLine) int { return b.AddedAt.Compare(a.AddedAt) })
+	return lines, nil
+}
+
+// specForm takes a specification as a file or as text.
+func (s *server) specForm(c *gin.Context, text string) (*form, error) {
+	by, err := s.byField(c, batch.QualityManager)
+	by.Label = "Released by"
+	return &form{Groups: []fieldGroup{{Fields: []field{
+		{Name: "file", Label: "Specification file", Kind: "file", Allowed: "a .toml file up to 1 MB; taken instead of the text below"},
+		{Name: "text", Label: "Specification text", Kind: "area", Rows: 18, Allowed: "TOML, one specification", Value: text},
+		by,
+	}}}}, err
+}
+
+func (s *server) specs(c *gin.Context) {
+	f, err := s.specForm(c, "")
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.showSpecs(c, http.StatusOK, f)
+}
+
+func (s *server) showSpecs(c *gin.Context, status int, f *form) {
+	lines, err := s.specLines(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := specsPage{Specs: lines, Form: f}
+	frozen := 0
+	for _, l := range lines {
+		if !l.FrozenAt.IsZero() {
+			frozen++
+		}
+		p.Compare = append(p.Compare, option{l.ID, l.Name + ", revision " + l.Revision, false})
+	}
+	switch len(lines) {
+	case 0:
+		p.Sentence = "No specification is on file yet. Import one below: a batch is judged against it."
+	default:
+		p.Sentence = fmt.Sprintf("%s on file; %s by a batch.", counted(len(lines), "revision is", "revisions are"), counted(frozen, "is frozen", "are frozen"))
+	}
+	s.render(c, status, "specs", "Specifications", p)
+}
+
+// addSpec imports a specification; what is wrong with it is said by line and key, and the text stays.
+func (s *server) addSpec(c *gin.Context) {
+	f, err := s.specForm(c, "")
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	f.fill(c)
+	by := f.choice("by")
+	file, text := "the text", []byte(strings.ReplaceAll(f.field("text").Value, "\r\n", "\n"))
+	if name, data, err := upload(c, "file", maxSpec); err != nil {
+		f.field("file").fail("%s", sentence(err))
+	} else if data != nil {
+		file, text = name, data
+		f.field("text").Value = string(data)
+	}
+	switch {
+	case len(strings.TrimSpace(string(text))) == 0 && f.ok():
+		f.field("text").fail("Nothing is here. Choose a file, or paste the specification's text.")
+	case len(text) > maxSpec:
+		f.field("text").fail("%d bytes; at most %d are allowed.", len(text), maxSpec)
+	}
+	if f.ok() {
+		added, err := s.opt.Record.AddSpec(c, by, file, text)
+		if err == nil {
+			c.Redirect(http.StatusSeeOther, "/specs/"+url.PathEscape(added.ID))
+			return
+		}
+		f.field("text").fail("%s", sentence(err))
+	}
+	if c.PostForm("edit") != "" {
+		s.render(c, http.StatusUnprocessableEntity, "specedit", "Edit a specification", specEdit{Form: f})
+		return
+	}
+	s.showSpecs(c, http.StatusUnprocessableEntity, f)
+}
+
+// upload reads an uploaded file of at most the given size; nil when none was chosen.
+func upload(c *gin.Context, name string, most int64) (string, []byte, error) {
+	head, err := c.FormFile(name)
+	if err != nil || head.Filename == "" {
+		return "", nil, nil
+	}
+	if head.Size > most {
+		return "", nil, fmt.Errorf("%s holds %d bytes; at most %d are allowed", head.Filename, head.Size, most)
+	}
+	f, err := head.Open()
+	if err != nil {
+		return "", nil, err
+	}
+	defer f.Close()
+	data := make([]byte, head.Size)
+	if _, err := f.ReadAt(data, 0); err != nil {
+		return "", nil, fmt.Errorf("%s: %w", head.Filename, err)
+	}
+	return head.Filename, data, nil
+}
+
+// specPage is one revision in words.
+type specPage struct {
+	specLine
+	Parts    []specPart
+	Strings  []stringRow
+	Limits   []limitRow
+	Warnings []string
+	Others   []option // revisions to compare with
+	Sentence string
+}
+
+// stringRow is one string, numbers apart.
+type stringRow struct {
+	Number                                int
+	Name, Pitch, YNut, YSaddle, Dia, Mass string
+}
+
+// findSpec reads one revision and says who uses it.
+func (s *server) findSpec(c *gin.Context, id string) (line specLine, all []specLine, err error) {
+	sp, err := s.opt.Record.Spec(c, id)
+	if err != nil {
+		return line, nil, err
+	}
+	if all, err = s.specLines(c); err != nil {
+		return line, nil, err
+	}
+	for _, l := range all {
+		if l.ID == sp.ID {
+			return l, all, nil
+		}
+	}
+	return specLine{SpecRevision: sp, Limits: len(sp.Spec.Limits)}, all, nil
+}
+
+func (s *server) spec(c *gin.Context) {
+	line, all, err := s.findSpec(c, c.Param("id"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	unit := unitOf(c)
+	spec := line.Spec.WithDefaults()
+	p := specPage{specLine: line, Limits: limitRows(spec, unit)}
+	for _, part := range specParts(spec, unit) {
+		if part.Title != "Strings" && part.Title != "Limits" {
+			p.Parts = append(p.Parts, part)
+		}
+	}
+	p.Strings = stringRows(spec, unit)
+	for _, l := range all {
+		if l.ID != line.ID {
+			p.Others = append(p.Others, option{l.ID, l.Name + ", revision " + l.Revision, false})
+		}
+	}
+	gauges, err := s.opt.Record.Gauges(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p.Warnings = coarseWarnings(spec, gauges, unit)
+	switch {
+	case line.FrozenAt.IsZero():
+		p.Sentence = "Not frozen: it may be replaced until a batch is opened against it."
+	case len(line.UsedBy) == 0:
+		p.Sentence = "Frozen since " + when(line.FrozenAt, s.opt.Now()) + ". A change makes a new revision."
+	default:
+		p.Sentence = fmt.Sprintf("Frozen since %s: %s. A change makes a new revision.", when(line.FrozenAt, s.opt.Now()),
+			strings.Join(line.UsedBy, ", ")+" "+pick(len(line.UsedBy) == 1, "is", "are")+" judged by it")
+	}
+	s.render(c, http.StatusOK, "spec", line.Name+", revision "+line.Revision, p)
+}
+
+// stringRows lists a specification's strings.
+func stringRows(spec *inspect.Spec, unit Unit) []stringRow {
+	column := func(value func(inspect.String) string) []string {
+		texts := make([]string, len(spec.Strings))
+		for i, st := range spec.Strings {
+			texts[i], _, _ = strings.Cut(value(st), " ")
+		}
+		return aligned(texts)
+	}
+	pitch := column(func(st inspect.String) string { return plain(st.PitchHz) })
+	nut := column(func(st inspect.String) string { return nominal(st.YNutMM, unit) })
+	saddle := column(func(st inspect.String) string { return nominal(st.YSaddleMM, unit) })
+	dia := column(func(st inspect.String) string { return nominal(st.DiameterMM, unit) })
+	rows := make([]stringRow, len(spec.Strings))
+	for i, st := range spec.Strings {
+		rows[i] = stringRow{st.Number, st.Name, pitch[i], nut[i], saddle[i], dia[i], massWords(st)}
+	}
+	return rows
+}
+
+// pick chooses between two words.
+func pick(first bool, a, b string) string {
+	if first {
+		return a
+	}
+	return b
+}
+
+// specEdit edits a specification as text.
+type specEdit struct {
+	From   string // "QM Bolt 648, revision B"
+	Frozen bool
+	Form   *form
+}
+
+func (s *server) editSpec(c *gin.Context) {
+	line, _, err := s.findSpec(c, c.Param("id"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	f, err := s.specForm(c, line.Text)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.render(c, http.StatusOK, "specedit", "Edit a specification", specEdit{
+		From: line.Name + ", revision " + line.Revision, Frozen: !line.FrozenAt.IsZero(), Form: f,
+	})
+}
+
+// exportSpec sends the file as it came in.
+func (s *server) exportSpec(c *gin.Context) {
+	sp, err := s.opt.Record.Spec(c, c.Param("id"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	c.Header("Content-Disposition", contentDisposition(sp.Name+" "+sp.Revision+".toml"))
+	c.Data(http.StatusOK, "application/toml; charset=utf-8", []byte(sp.Text))
+}
+
+// specCompare sets two revisions side by side.
+type specCompare struct {
+	A, B     specLine
+	Parts    []comparedPart
+	Sentence string
+}
+
+func (s *server) compareSpecs(c *gin.Context) {
+	a, _, err := s.findSpec(c, c.Query("a"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	b, _, err := s.findSpec(c, c.Query("b"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	parts, differ := compareSpecs(a.Spec.WithDefaults(), b.Spec.WithDefaults(), unitOf(c))
+	p := specCompare{A: a, B: b, Parts: parts, Sentence: "The two say the same in every field."}
+	if differ > 0 {
+		p.Sentence = counted(differ, "field differs; it is marked with ≠.", "fields differ; they are marked with ≠.")
+	}
+	s.render(c, http.StatusOK, "speccompare", "Two specifications", p)
+}

@@ -1,0 +1,335 @@
+package web
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"sagitta/inspect"
+)
+
+// specPart is a group of a specification's fields, for reading and for comparing.
+type specPart struct {
+	Title  string
+	Fields []specField
+}
+
+// specField is one entry in words.
+type specField struct{ Name, Value string }
+
+// nominal writes a length of a specification: as it was written in mm, in inches to 0.00001 in.
+func nominal(mm float64, unit Unit) string {
+	if unit == Inch {
+		return strings.TrimRight(strings.TrimRight(strconv.FormatFloat(mm/25.4, 'f', 5, 64), "0"), ".") + " in"
+	}
+	return plain(mm) + " mm"
+}
+
+// specParts writes a specification out field by field, in the file's order, all of it.
+func specParts(s *inspect.Spec, unit Unit) []specPart {
+	mm := func(v float64) string { return nominal(v, unit) }
+	radius := func(v float64) string {
+		if v == 0 {
+			return "flat"
+		}
+		return mm(v)
+	}
+	rod := map[string]string{"single": "single-acting", "double": "double-acting", "none": "none"}[s.Neck.Rod]
+	neck := specPart{"Neck", []specField{
+		{"Scale", mm(s.Neck.ScaleMM)},
+		{"Frets", strconv.Itoa(s.Neck.Frets)},
+		{"Body joint", "fret " + strconv.Itoa(s.Neck.JointFret)},
+		{"Board radius at the nut", radius(s.Neck.NutRadiusMM)},
+		{"Board radius at the last fret", radius(s.Neck.LastFretRadiusMM)},
+		{"Truss rod", rod},
+	}}
+	if s.Neck.RodTurnsLeft != nil {
+		neck.Fields = append(neck.Fields, specField{"Truss rod turns left, tightening", plain(*s.Neck.RodTurnsLeft)})
+	}
+	parts := []specPart{neck}
+	strs := specPart{Title: "Strings"}
+	for _, str := range s.Strings {
+		strs.Fields = append(strs.Fields, specField{
+			fmt.Sprintf("String %d", str.Number),
+			fmt.Sprintf("%s, %s Hz, y %s at the nut, %s at the saddle, diameter %s, %s", str.Name, plain(str.PitchHz),
+				mm(str.YNutMM), mm(str.YSaddleMM), mm(str.DiameterMM), massWords(str)),
+		})
+	}
+	parts = append(parts, strs)
+	if len(s.Tracks) > 0 {
+		tracks := specPart{Title: "Tracks"}
+		for _, t := range s.Tracks {
+			tracks.Fields = append(tracks.Fields, specField{spaced(t.Name), fmt.Sprintf("y %s at the nut, %s at the saddle", mm(t.YNutMM), mm(t.YSaddleMM))})
+		}
+		parts = append(parts, tracks)
+	}
+	parts = append(parts,
+		specPart{"Relief datum", []specField{
+			{"Datum frets", fmt.Sprintf("%d and %d", s.Datum.FirstFret, s.Datum.SecondFret)},
+			{"Relief taken at", "fret " + strconv.Itoa(s.Datum.ReliefFret)},
+		}},
+		specPart{"Decision", decisionFields(s.Decision)},
+		specPart{"Uncertainty of one reading, where the gauge brings none", []specField{
+			{"Resolution", mm(s.Uncertainty.ResolutionMM)},
+			{"Calibration, standard uncertainty", mm(s.Uncertainty.CalibrationMM)},
+			{"Repeatability, standard uncertainty", mm(s.Uncertainty.RepeatabilityMM)},
+			{"Reference, standard uncertainty", mm(s.Uncertainty.ReferenceMM)},
+		}})
+	if s.Pluck != nil {
+		parts = append(parts, specPart{"Pluck", []specField{
+			{"Force normal to the board", plain(s.Pluck.ForceN) + " N"},
+			{"Distance from the saddle", mm(s.Pluck.DistanceMM)},
+		}})
+	}
+	if r := s.Routine; r != nil {
+		parts = append(parts, specPart{"Routine", []specField{
+			{"Pitch", map[string]string{"measured": "measured on every string", "declared": "confirmed by the inspector"}[r.Pitch]},
+			{"Tracks", strings.Join(r.Tracks, ", ")},
+			{"Profile", r.Profile},
+			{"Action over frets", numbersWords(r.ActionFrets)},
+			{"Strings", stringsWords(r.Strings)},
+			{"Posture", r.Posture},
+		}})
+	}
+	limits := specPart{Title: "Limits"}
+	for _, l := range s.Limits {
+		limits.Fields = append(limits.Fields, specField{limitName(l), boundsWords(l, unit)})
+	}
+	return append(parts, limits)
+}
+
+// massWords says where a string's mass per length comes from.
+func massWords(s inspect.String) string {
+	switch {
+	case s.MassGPerM != nil:
+		return plain(*s.MassGPerM) + " g/m"
+	case s.PlainString:
+		return "plain steel"
+	}
+	return "mass not given"
+}
+
+// decisionFields states the decision rule in words (ISO 14253-1, JCGM 106).
+func decisionFields(d inspect.Decision) []specField {
+	g := plain(d.GuardFactor)
+	switch d.Rule {
+	case "guarded_acceptance":
+		return []specField{{"Rule", "guarded acceptance: conforming inside the limits drawn in by " + g +
+			" u, nonconforming outside the limits, undecided between"}, {"Guard factor", g}}
+	case "guarded_rejection":
+		return []specField{{"Rule", "guarded rejection: conforming inside the limits, nonconforming beyond the limits moved out by " + g +
+			" u, undecided between"}, {"Guard factor", g}}
+	}
+	return []specField{{"Rule", "simple: conforming at or inside the limits, nonconforming outside; the uncertainty is shown, not used"}}
+}
+
+// numbersWords lists numbers.
+func numbersWords(ns []int) string {
+	if len(ns) == 0 {
+		return "none"
+	}
+	words := make([]string, len(ns))
+	for i, n := range ns {
+		words[i] = strconv.Itoa(n)
+	}
+	return strings.Join(words, ", ")
+}
+
+// stringsWords says which strings a routine gauges.
+func stringsWords(l inspect.StringList) string {
+	if l.Each {
+		return "each"
+	}
+	return numbersWords(l.Numbers)
+}
+
+// limitName names what a limit bounds: "relief, each track".
+func limitName(l inspect.Limit) string {
+	name := spaced(l.Characteristic)
+	if l.Track != "" {
+		if l.Track == "each" {
+			name += ", each track"
+		} else {
+			name += ", " + l.Track + " track"
+		}
+	}
+	for _, ix := range []struct {
+		of string
+		n  inspect.Index
+	}{{"string", l.String}, {"fret", l.Fret}} {
+		switch {
+		case ix.n.Each:
+			name += ", each " + ix.of
+		case ix.n.Number > 0:
+			name += fmt.Sprintf(", %s %d", ix.of, ix.n.Number)
+		}
+	}
+	if l.HeldFret > 0 {
+		name += fmt.Sprintf(", held at fret %d", l.HeldFret)
+	}
+	return name
+}
+
+// bounds are a limit's three numbers with their unit, "mm", "deg" or "cents".
+func bounds(l inspect.Limit) (lower, target, upper *float64, unit string) {
+	switch {
+	case l.LowerDeg != nil || l.TargetDeg != nil || l.UpperDeg != nil:
+		return l.LowerDeg, l.TargetDeg, l.UpperDeg, "deg"
+	case l.LowerCents != nil || l.TargetCents != nil || l.UpperCents != nil:
+		return l.LowerCents, l.TargetCents, l.UpperCents, "cents"
+	}
+	return l.LowerMM, l.TargetMM, l.UpperMM, "mm"
+}
+
+// boundsWords writes a limit's bounds as a phrase: "0.2 mm to 0.36 mm, target 0.3 mm".
+func boundsWords(l inspect.Limit, unit Unit) string {
+	lower, target, upper, in := bounds(l)
+	write := func(v *float64) string {
+		switch in {
+		case "deg":
+			return plain(*v) + "°"
+		case "cents":
+			return plain(*v) + " cents"
+		}
+		return nominal(*v, unit)
+	}
+	var words string
+	switch {
+	case lower != nil && upper != nil:
+		words = write(lower) + " to " + write(upper)
+	case lower != nil:
+		words = "at least " + write(lower)
+	case upper != nil:
+		words = "at most " + write(upper)
+	}
+	if target != nil {
+		words += ", target " + write(target)
+	}
+	return words
+}
+
+// limitRow is one line of the table of limits, numbers apart so that they stand under each other.
+type limitRow struct {
+	Name, Lower, Target, Upper, Unit string
+}
+
+// limitRows lists a specification's limits.
+func limitRows(s *inspect.Spec, unit Unit) []limitRow {
+	rows := make([]limitRow, len(s.Limits))
+	for i, l := range s.Limits {
+		lower, target, upper, in := bounds(l)
+		write := func(v *float64) string {
+			if v == nil {
+				return ""
+			}
+			if in == "mm" {
+				number, _, _ := strings.Cut(nominal(*v, unit), " ")
+				return number
+			}
+			return plain(*v)
+		}
+		word := in
+		if in == "mm" && unit == Inch {
+			word = "in"
+		}
+		numbers := aligned([]string{write(lower), write(target), write(upper)})
+		rows[i] = limitRow{limitName(l), numbers[0], numbers[1], numbers[2], word}
+	}
+	return rows
+}
+
+// aligned pads numbers with zeros to as many decimals as the longest has; empty ones stay empty.
+func aligned(numbers []string) []string {
+	most := 0
+	for _, n := range numbers {
+		if _, decimals, found := strings.Cut(n, "."); found {
+			most = max(most, len(decimals))
+		}
+	}
+	out := make([]string, len(numbers))
+	for i, n := range numbers {
+		whole, decimals, _ := strings.Cut(n, ".")
+		if n != "" && most > 0 {
+			n = whole + "." + decimals + strings.Repeat("0", most-len(decimals))
+		}
+		out[i] = strings.Replace(n, "-", "−", 1)
+	}
+	return out
+}
+
+// comparedPart is a part of two revisions side by side.
+type comparedPart struct {
+	Title  string
+	Fields []comparedField
+	Differ int
+}
+
+// comparedField is one field of two revisions; an empty value is absent from that revision.
+type comparedField struct {
+	Name, A, B string
+	Differs    bool
+}
+
+// compareSpecs sets two specifications side by side, field by field, in the first one's order; what only the second
+// has follows where its part ends.
+func compareSpecs(a, b *inspect.Spec, unit Unit) (parts []comparedPart, differ int) {
+	left, right := specParts(a, unit), specParts(b, unit)
+	var titles []string
+	fieldsOf := func(parts []specPart, title string) []specField {
+		for _, p := range parts {
+			if p.Title == title {
+				return p.Fields
+			}
+		}
+		return nil
+	}
+	for _, p := range left {
+		titles = append(titles, p.Title)
+	}
+	for _, p := range right {
+		if !slices.Contains(titles, p.Title) {
+			titles = append(titles, p.Title)
+		}
+	}
+	for _, title := range titles {
+		part := comparedPart{Title: title}
+		at := map[string]int{}
+		for _, f := range numbered(fieldsOf(left, title)) {
+			at[f.Name] = len(part.Fields)
+			part.Fields = append(part.Fields, comparedField{Name: f.Name, A: f.Value})
+		}
+		for _, f := range numbered(fieldsOf(right, title)) {
+			if i, both := at[f.Name]; both {
+				part.Fields[i].B = f.Value
+			} else {
+				part.Fields = append(part.Fields, comparedField{Name: f.Name, B: f.Value})
+			}
+		}
+		for i := range part.Fields {
+			part.Fields[i].Differs = part.Fields[i].A != part.Fields[i].B
+			if part.Fields[i].Differs {
+				part.Differ++
+			}
+		}
+		differ += part.Differ
+		if len(part.Fields) > 0 {
+			parts = append(parts, part)
+		}
+	}
+	return parts, differ
+}
+
+// numbered tells fields of the same name apart: the second of its name becomes "name (2)".
+func numbered(fields []specField) []specField {
+	seen := map[string]int{}
+	out := make([]specField, len(fields))
+	for i, f := range fields {
+		seen[f.Name]++
+		if n := seen[f.Name]; n > 1 {
+			f.Name = fmt.Sprintf("%s (%d)", f.Name, n)
+		}
+		out[i] = f
+	}
+	return out
+}
