@@ -112,7 +112,9 @@ func (s *ZoneSolver) exchange() error {
 		if point < 0 {
 			return nil
 		}
-		s.exchangeContact(point, bland)
+		if !s.exchangeContact(point, bland) {
+			return fmt.Errorf("%w: contacts %v cannot take in point %d", ErrNotConverged, s.index, point)
+		}
 	}
 	return fmt.Errorf("%w: %d exchanges over %d points", ErrNotConverged, limit, s.design.n)
 }
@@ -243,8 +245,8 @@ func (s *ZoneSolver) deviate(rounding float64, first bool) int {
 }
 
 // exchangeContact takes the point in and lets go of the contact that its entering drives to multiplier 0 first; among
-// contacts that tie, the one that moves most, or the lowest point under Bland's rule.
-func (s *ZoneSolver) exchangeContact(point int, bland bool) {
+// contacts that tie, the one that moves most, or the lowest point under Bland's rule. It reports false when rounding leaves none.
+func (s *ZoneSolver) exchangeContact(point int, bland bool) bool {
 	d, m := s.design, s.design.rank+1
 	side := math.Copysign(1, s.rest[point])
 	for j := range d.rank {
@@ -270,7 +272,11 @@ func (s *ZoneSolver) exchangeContact(point int, bland bool) {
 			leave = k
 		}
 	}
+	if leave < 0 {
+		return false
+	}
 	s.index[leave], s.side[leave] = point, side
+	return true
 }
 
 // contacts returns the proof of the zone solved last, without the contacts that bear nothing but rounding.

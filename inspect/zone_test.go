@@ -237,6 +237,13 @@ func TestMinimumZoneLaws(t *testing.T) {
 		if err != nil || math.Abs(other.Zone-math.Abs(f)*m.Zone) > 1e-13 {
 			t.Fatalf("case %d: times %v changed %v to %v (%v)", k, f, m.Zone, other.Zone, err)
 		}
+		r.Shuffle(n, func(i, j int) {
+			x[i], x[j], y[i], y[j], z[i], z[j] = x[j], x[i], y[j], y[i], z[j], z[i]
+		})
+		other, _, err = Flatness(x, y, z)
+		if err != nil || math.Abs(other.Zone-m.Zone) > 1e-14 {
+			t.Fatalf("case %d: another order changed %v to %v (%v)", k, m.Zone, other.Zone, err)
+		}
 		px, py := 648*r.Float64(), 50*r.Float64()-25
 		pz := m.Coefficients[0] + m.Coefficients[1]*px + m.Coefficients[2]*py + (r.Float64()-0.5)*0.999*m.Zone
 		inside, _, err := Flatness(append(x, px), append(y, py), append(z, pz))
