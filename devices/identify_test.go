@@ -1,0 +1,95 @@
+package devices
+
+import (
+	"context"
+	"strings"
+	"testing"
+	"time"
+
+	"sagitta/devices/decode"
+)
+
+// play sends a text every so often until the test ends.
+func (s *socket) play(t *testing.T, text string, every time.Duration) {
+	stop, stopped := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(stopped)
+		for {
+			select {
+			case <-stop:
+				return
+			case <-time.After(every):
+				s.send(text)
+			}
+		}
+	}()
+	t.Cleanup(func() { close(stop); <-stopped })
+}
+
+func TestIdentifyFindsTheDecoderThatFits(t *testing.T) {
+	t.Parallel()
+	s := newSocket(t)
+	s.play(t, "+.01220in\r\n", 20*time.Millisecond)
+	decoders := []*decode.Decoder{builtin(t, "decimal comma"), builtin(t, "decimal inch without leading zero"), builtin(t, "signed decimal with unit")}
+	fits, heard, err := Identify(context.Background(), s.path, decoders, 400*time.Millisecond, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(fits) != 1 || fits[0].Decoder != decoders[1] || fits[0].Refused != 0 || heard == 0 ||
+		!strings.Contains(fits[0].Why, `"+.01220in\r\n"`) || !strings.Contains(fits[0].Why, "9600 baud") {
+		t.Errorf("fits %+v after %d bytes", fits, heard)
+	}
+}
+
+func TestIdentifySaysWhenNothingCameOrNothingFits(t *testing.T) {
+	t.Parallel()
+	s := newSocket(t)
+	decoders := []*decode.Decoder{builtin(t, "decimal comma")}
+	if fits, heard, err := Identify(context.Background(), s.path, decoders, 60*time.Millisecond, false); err != nil || heard != 0 || len(fits) != 0 {
+		t.Errorf("a quiet port: %+v, %d bytes, %v", fits, heard, err)
+	}
+	s.play(t, "hello\r\n", 10*time.Millisecond)
+	if fits, heard, err := Identify(context.Background(), s.path, decoders, 200*time.Millisecond, false); err != nil || heard == 0 || len(fits) != 0 {
+		t.Errorf("a port that chats: %+v, %d bytes, %v", fits, heard, err)
+	}
+	if _, _, err := Identify(context.Background(), s.path+"-none", decoders, time.Second, false); kindOfError(t, err) != Missing {
+		t.Errorf("a missing port: %v", err)
+	}
+}
+
+func TestIdentifyAsksPolledGauges(t *testing.T) {
+	t.Parallel()
+	s := newSocket(t)
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		buf := make([]byte, 16)
+		for {
+			n, err := s.master.Read(buf)
+			if err != nil {
+				return
+			}
+			if strings.HasSuffix(string(buf[:n]), "R\r") {
+				s.master.WriteString("+0.500\r")
+			}
+		}
+	}()
+	t.Cleanup(func() { s.unplug(); <-done })
+	decoders := []*decode.Decoder{builtin(t, "polled signed decimal, millimetres")}
+	fits, _, err := Identify(context.Background(), s.path, decoders, time.Second, true)
+	if err != nil || len(fits) != 1 || fits[0].Readings < 1 {
+		t.Errorf("fits %+v, %v", fits, err)
+	}
+}
+
+func TestListPortsIsSorted(t *testing.T) {
+	ports, err := ListPorts()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := 1; i < len(ports); i++ {
+		if ports[i-1].Name >= ports[i].Name {
+			t.Errorf("%q before %q", ports[i-1].Name, ports[i].Name)
+		}
+	}
+}
