@@ -2,7 +2,6 @@ package batch
 
 import (
 	"bytes"
-	"encoding/json"
 	"fmt"
 	"reflect"
 	"strconv"
@@ -84,11 +83,7 @@ func plain(v reflect.Value) string {
 		}
 		return plain(reflect.ValueOf(value.Numbers))
 	case string:
-		quoted, err := json.Marshal(value) // JSON's escapes are TOML's
-		if err != nil {
-			return `""`
-		}
-		return strings.ReplaceAll(string(quoted), "\x7f", `\u007f`)
+		return quote(value)
 	case float64:
 		text := strconv.FormatFloat(value, 'g', -1, 64)
 		if !strings.ContainsAny(text, ".eIN") {
@@ -104,4 +99,22 @@ func plain(v reflect.Value) string {
 		return "[" + strings.Join(entries, ", ") + "]"
 	}
 	return fmt.Sprint(v.Interface())
+}
+
+// quote writes a TOML basic string: quotes, backslashes and control characters escaped (TOML 1.0, "String").
+func quote(s string) string {
+	var w strings.Builder
+	w.WriteByte('"')
+	for _, r := range s {
+		switch {
+		case r == '"' || r == '\\':
+			w.WriteString(`\` + string(r))
+		case r < ' ' || r == 0x7f:
+			fmt.Fprintf(&w, `\u%04x`, r)
+		default:
+			w.WriteRune(r)
+		}
+	}
+	w.WriteByte('"')
+	return w.String()
 }

@@ -28,7 +28,7 @@ var migrations embed.FS
 
 const (
 	applicationID = 1396787020 // marks the file as a record of this program
-	readers       = 4
+	idleReaders   = 4          // connections kept ready
 )
 
 // Options configure a record.
@@ -82,7 +82,7 @@ func (db *DB) open(opt Options) error {
 	}
 	ctx := context.Background()
 	if opt.ReadOnly {
-		if err := db.connect(&db.reader, readers, "mode=ro", "query_only(true)"); err != nil {
+		if db.reader, err = db.connect(false, true); err != nil {
 			return translate(err, what)
 		}
 		if err := recognise(ctx, db.reader); err != nil {
@@ -99,7 +99,7 @@ func (db *DB) open(opt Options) error {
 	if err := writable(db.path); err != nil {
 		return translate(err, what)
 	}
-	if err := db.connect(&db.writer, 1, "_txlock=immediate", ""); err != nil {
+	if db.writer, err = db.connect(true, false); err != nil {
 		return translate(err, what)
 	}
 	if err := db.migrate(ctx, what); err != nil {
@@ -108,7 +108,7 @@ func (db *DB) open(opt Options) error {
 	if db.insert, err = db.writer.PrepareContext(ctx, insertReading); err != nil {
 		return translate(err, what)
 	}
-	if err := db.connect(&db.reader, readers, "", "query_only(true)"); err != nil {
+	if db.reader, err = db.connect(false, false); err != nil {
 		return translate(err, what)
 	}
 	return translate(db.reader.PingContext(ctx), what)
@@ -136,28 +136,28 @@ func writable(path string) error {
 	return f.Close()
 }
 
-func (db *DB) connect(to **sql.DB, connections int, option, pragma string) error {
+// connect prepares a pool of connections: one that writes, or readers without a limit, since one that reads on while it
+// streams must not wait for another that does the same. The pragmas go with the address, so that each connection has them.
+func (db *DB) connect(writes, readOnly bool) (*sql.DB, error) {
 	q := url.Values{"_pragma": {"foreign_keys(true)", "busy_timeout(5000)", "synchronous(FULL)"}}
-	if option != "mode=ro" {
+	switch {
+	case readOnly:
+		q.Set("mode", "ro")
+	case writes:
+		q.Set("_txlock", "immediate")
 		q.Add("_pragma", "journal_mode(WAL)")
+	default:
+		q.Add("_pragma", "query_only(true)")
 	}
-	if pragma != "" {
-		q.Add("_pragma", pragma)
-	}
-	dsn := "file:" + (&url.URL{Path: filepath.ToSlash(db.path)}).EscapedPath() + "?" + q.Encode()
-	if option != "" {
-		dsn += "&" + option
-	}
-	pool, err := sql.Open("sqlite", dsn)
+	pool, err := sql.Open("sqlite", "file:"+(&url.URL{Path: filepath.ToSlash(db.path)}).EscapedPath()+"?"+q.Encode())
 	if err != nil {
-		return err
+		return nil, err
 	}
-	if writes := option == "_txlock=immediate"; writes {
-		pool.SetMaxOpenConns(connections)
-	} // readers are not limited: one that reads on while it streams must not wait for another that does the same
-	pool.SetMaxIdleConns(connections)
-	*to = pool
-	return nil
+	if writes {
+		pool.SetMaxOpenConns(1)
+	}
+	pool.SetMaxIdleConns(idleReaders)
+	return pool, nil
 }
 
 // recognise refuses a database that another program made. A record whose making was cut short is recognised by having
@@ -252,8 +252,12 @@ func (db *DB) Backup(ctx context.Context, path string) error {
 	if _, err := os.Stat(path); err == nil {
 		return fmt.Errorf("%s: %w: choose a new file", what, ErrExists)
 	}
-	_, err := db.reader.ExecContext(ctx, `VACUUM INTO ?`, path)
+	source, err := db.connect(false, true)
 	if err != nil {
+		return translate(err, what)
+	}
+	_, err = source.ExecContext(ctx, `VACUUM INTO ?`, path)
+	if err := errors.Join(err, source.Close()); err != nil {
 		return translate(err, what)
 	}
 	f, err := os.Open(path)

@@ -1,0 +1,60 @@
+package record
+
+import (
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/hex"
+	"testing"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// The hash of an entry, put together here byte by byte from its description.
+func TestChainHashesEveryField(t *testing.T) {
+	e := batch.Event{Seq: 2, At: time.Unix(0, 77), By: "b", What: "w", About: "", Detail: "é"}
+	var text []byte
+	for _, n := range []uint64{2, 77} {
+		text = binary.BigEndian.AppendUint64(text, n)
+	}
+	for _, s := range []string{"before", "station", "b", "w", "", "é"} {
+		text = append(binary.BigEndian.AppendUint64(text, uint64(len(s))), s...)
+	}
+	sum := sha256.Sum256(text)
+	if got, want := chain("before", "station", e), hex.EncodeToString(sum[:]); got != want {
+		t.Errorf("got %s, want %s", got, want)
+	}
+}
+
+// Whoever goes round the triggers is found out.
+func TestTamperingIsDetected(t *testing.T) {
+	for _, c := range []struct{ name, drop, change, words string }{
+		{"an entry's text", "audit_not_changed", `UPDATE audit SET by = 'somebody else' WHERE seq = 3`, "entry 3"},
+		{"an entry's time", "audit_not_changed", `UPDATE audit SET at = at + 1 WHERE seq = 1`, "entry 1"},
+		{"an entry removed", "audit_not_removed", `DELETE FROM audit WHERE seq = 2`, "entry 2 is missing"},
+		{"the first entry removed", "audit_not_removed", `DELETE FROM audit WHERE seq = 1`, "entry 1 is missing"},
+		{"the last entry, a verdict's, removed", "audit_not_removed", `DELETE FROM audit WHERE seq = (SELECT max(seq) FROM audit)`, "QM-2611-0001"},
+		{"a verdict's disposition", "verdicts_not_changed", `UPDATE verdicts SET disposition = 'pass'`, "QM-2611-0001"},
+		{"a verdict's result", "verdicts_not_changed", `UPDATE verdicts SET result = replace(result, '0.5', '0.3')`, "QM-2611-0001"},
+		{"a verdict removed", "verdicts_not_removed", `DELETE FROM verdicts`, "is missing"},
+		{"a reading", "readings_not_changed", `UPDATE readings SET value = value + 0.1 WHERE seq = 1`, "QM-2611-0001"},
+		{"a reading removed", "readings_not_removed", `DELETE FROM readings WHERE seq = 2`, "QM-2611-0001"},
+	} {
+		s := newShop(t, "QM-2611-0001")
+		in := s.start("QM-2611-0001")
+		s.read(in, 1, 0)
+		s.read(in, 2, 0.1)
+		s.verdict(in, inspect.Rework, 0.5, 0.5)
+		s.ok(s.VerifyAudit(s.ctx))
+		must(s.writer.Exec(`PRAGMA foreign_keys = off`))(t)
+		must(s.writer.Exec(`DROP TRIGGER ` + c.drop))(t)
+		must(s.writer.Exec(c.change))(t)
+		err := s.VerifyAudit(s.ctx)
+		if err == nil {
+			t.Errorf("%s: not detected", c.name)
+			continue
+		}
+		t.Run(c.name, func(t *testing.T) { wantErr(t, err, ErrAudit, c.words) })
+	}
+}

@@ -1,0 +1,177 @@
+package record
+
+import (
+	"context"
+	"database/sql"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+func TestOpenRefuses(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name, text string) string {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	foreign := filepath.Join(dir, "foreign.db")
+	raw := must(sql.Open("sqlite", foreign))(t)
+	must(raw.Exec(`CREATE TABLE t (x)`))(t)
+	if err := raw.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		name, path string
+		opt        Options
+		kind       error
+	}{
+		{"folder missing", filepath.Join(dir, "nowhere", "record.db"), Options{Station: "s"}, ErrNoFolder},
+		{"a folder", dir, Options{Station: "s"}, ErrNotRecord},
+		{"text", write("text.db", strings.Repeat("no database at all ", 100)), Options{Station: "s"}, ErrNotRecord},
+		{"another program's database", foreign, Options{Station: "s"}, ErrNotRecord},
+		{"none, and an existing one is asked for", filepath.Join(dir, "new.db"), Options{Station: "s", Existing: true}, ErrNoRecord},
+		{"none, to be read", filepath.Join(dir, "new.db"), Options{ReadOnly: true}, ErrNoRecord},
+		{"no station", filepath.Join(dir, "new.db"), Options{}, ErrInput},
+	} {
+		db, err := Open(c.path, c.opt)
+		if db != nil {
+			t.Errorf("%s: opened", c.name)
+			continue
+		}
+		wantErr(t, err, c.kind, c.path)
+	}
+	if _, err := os.Stat(filepath.Join(dir, "new.db")); err == nil {
+		t.Error("a refused opening made a file")
+	}
+}
+
+func TestSecondStationIsRefusedAndAReaderIsNot(t *testing.T) {
+	s := newShop(t, serials(1)...)
+	_, err := Open(s.path, Options{Station: "bench 2"})
+	wantErr(t, err, ErrInUse, s.path)
+	reader := must(Open(s.path, Options{ReadOnly: true}))(t)
+	in := s.start("QM-2611-0001")
+	if got := must(reader.OpenInspections(s.ctx))(t); len(got) != 1 {
+		t.Errorf("a reader beside the station sees %d open inspections, want 1", len(got))
+	}
+	_, err = reader.AppendReading(s.ctx, crown(in, 1, 0))
+	wantErr(t, err, ErrReadOnly)
+	wantErr(t, reader.CloseBatch(s.ctx, "x", "QM-2611"), ErrReadOnly)
+	s.ok(reader.Close())
+	s.ok(s.Close())
+	again := must(Open(s.path, Options{Station: "bench 2", Existing: true}))(t)
+	s.ok(again.Close())
+}
+
+func TestNewerSchemaIsRefused(t *testing.T) {
+	s := newShop(t)
+	must(s.writer.Exec(`INSERT INTO goose_db_version (version_id, is_applied) VALUES (99, 1)`))(t)
+	s.ok(s.Close())
+	for _, opt := range []Options{{Station: "bench 1"}, {ReadOnly: true}} {
+		_, err := Open(s.path, opt)
+		wantErr(t, err, ErrNewer, "its schema is 99", "newer program")
+	}
+}
+
+func TestRowsAreNeverChanged(t *testing.T) {
+	s := newShop(t, serials(1)...)
+	in := s.start("QM-2611-0001")
+	s.read(in, 1, 0)
+	s.ok(s.SetClimate(s.ctx, "x", in.ID, inspect.Climate{HumidityPercent: new(47.0)}))
+	s.ok(s.SetInspectionState(s.ctx, "x", in.ID, batch.Parked, "waits"))
+	s.verdict(in, inspect.Pass, 0.3, 0.3)
+	must(s.AddPerson(s.ctx, "x", "x", batch.Inspector))(t)
+	must(s.SaveGauge(s.ctx, "x", batch.Gauge{ID: "g", Name: "g", Sense: 1}))(t)
+	must(s.AppendGaugeCheck(s.ctx, batch.GaugeCheck{GaugeID: "g"}))(t)
+	must(s.AppendRework(s.ctx, batch.ReworkAction{NeckID: in.NeckID, What: "action"}))(t)
+	s.ok(s.CloseBatch(s.ctx, "x", "QM-2611"))
+	tables := must(list(s.ctx, s.reader, func(r scanner) (name string, err error) { return name, r.Scan(&name) },
+		`SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT IN ('goose_db_version', 'sqlite_sequence', 'neck_status', 'batch_tally')`))(t)
+	if len(tables) < 14 {
+		t.Fatalf("tables: %v", tables)
+	}
+	for _, table := range tables {
+		column := must(list(s.ctx, s.reader, func(r scanner) (name string, err error) { return name, r.Scan(&name) }, `SELECT name FROM pragma_table_info(?) LIMIT 1`, table))(t)[0]
+		for _, change := range []string{fmt.Sprintf(`UPDATE %s SET %s = %s`, table, column, column), `DELETE FROM ` + table} {
+			if _, err := s.writer.Exec(change); err == nil || !strings.Contains(err.Error(), "rows of "+table+" are never") {
+				t.Errorf("%s: got %v, want a refusal", change, err)
+			}
+		}
+	}
+}
+
+func TestBackup(t *testing.T) {
+	s := newShop(t, serials(1)...)
+	s.read(s.start("QM-2611-0001"), 1, 0.25)
+	copied := filepath.Join(t.TempDir(), "copy.db")
+	s.ok(s.Backup(s.ctx, copied))
+	wantErr(t, s.Backup(s.ctx, copied), ErrExists, copied)
+	db := must(Open(copied, Options{ReadOnly: true}))(t)
+	defer func() { s.ok(db.Close()) }()
+	s.ok(db.VerifyAudit(s.ctx))
+	if in := must(db.OpenInspections(s.ctx))(t); len(in) != 1 || len(must(db.Readings(s.ctx, in[0].ID))(t)) != 1 {
+		t.Errorf("the copy holds %+v", in)
+	}
+}
+
+var update = flag.Bool("update", false, "write testdata/record's file of the present schema again")
+
+// Every schema that was ever shipped has a small record of it checked in, made when it was new. A record of any of them
+// opens, is brought up to date and reads as it did. A file is never made again once its schema has been shipped.
+func TestOldRecordsOpen(t *testing.T) {
+	steps := must(migrations.ReadDir("migrations"))(t)
+	folder := filepath.Join("..", "..", "testdata", "record")
+	if *update {
+		writeOld(t, filepath.Join(folder, fmt.Sprintf("v%d.db", len(steps))))
+	}
+	for v := range steps {
+		name := fmt.Sprintf("v%d.db", v+1)
+		old := must(os.ReadFile(filepath.Join(folder, name)))(t)
+		path := filepath.Join(t.TempDir(), name)
+		if err := os.WriteFile(path, old, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		db := must(Open(path, Options{Station: "bench 1"}))(t)
+		ctx := context.Background()
+		if err := db.VerifyAudit(ctx); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+		c := must(db.Counts(ctx, must(db.Batch(ctx, "QM-2611"))(t).ID))(t)
+		if c.Registered != 3 || c.FirstPass != 1 || c.Rework != 1 || c.InProgress != 1 || !slices.Equal(c.Reasons, []batch.Reason{{Name: "relief", Necks: 1}}) {
+			t.Errorf("%s: counts %+v", name, c)
+		}
+		open := must(db.OpenInspections(ctx))(t)
+		r := must(db.Readings(ctx, open[0].ID))(t)
+		if len(r) != 2 || r[1].Value != 0.125 || string(r[0].Raw) != "+0.012mm\r\n" {
+			t.Errorf("%s: readings %+v", name, r)
+		}
+		if err := db.Close(); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+func writeOld(t *testing.T, path string) {
+	s := newShop(t, serials(3)...)
+	s.verdict(s.start("QM-2611-0001"), inspect.Pass, 0.3, 0.3)
+	in := s.start("QM-2611-0002")
+	s.verdict(in, inspect.Rework, 0.5, 0.5)
+	must(s.AppendRework(s.ctx, batch.ReworkAction{NeckID: in.NeckID, InspectionID: in.ID, By: "Ossian Reed", What: "truss rod", Turns: 0.25, Direction: "tighten"}))(t)
+	in = s.start("QM-2611-0003")
+	s.read(in, 1, 0)
+	s.read(in, 2, 0.125)
+	if err := os.Remove(path); err != nil && !os.IsNotExist(err) {
+		t.Fatal(err)
+	}
+	s.ok(s.Backup(s.ctx, path))
+}
