@@ -1,6 +1,156 @@
 package inspect
 
-// dispose gives a result its disposition, reason and advice.
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// dispose gives a result its disposition, the reason for it and the advice. Repair: a hump or twist nonconforming, or relief
+// nonconforming while the rod must not be turned. Rework: anything else nonconforming. Remeasure: nothing nonconforming but
+// something undecided or not measured. Otherwise pass.
 func (e *evaluation) dispose(res *Result, model RodModel) {
-	res.Conforms, res.Disposition = true, Pass
+	var failing, open []*Characteristic
+	limited := 0
+	for i := range res.Characteristics {
+		c := &res.Characteristics[i]
+		switch c.Zone {
+		case Nonconforming:
+			failing = append(failing, c)
+		case Undecided, NotMeasured:
+			open = append(open, c)
+		}
+		if c.Zone != NoLimit {
+			limited++
+		}
+	}
+	switch {
+	case len(failing) > 0:
+		res.Disposition = Rework
+		byStep := map[string][]*Characteristic{}
+		for _, c := range failing {
+			step := kinds[c.Name].step
+			byStep[step] = append(byStep[step], c)
+		}
+		var rod rodState
+		if len(byStep[stepRod]) > 0 {
+			rod = e.rodState(res, byStep[stepRod], model)
+		}
+		if len(byStep[stepRepairer]) > 0 || len(rod.stops) > 0 {
+			res.Disposition = Repair
+		}
+		res.Why = whyFailing(e.spec, failing)
+		res.Advice = e.advise(res, byStep, rod)
+	case len(open) > 0:
+		res.Disposition = Remeasure
+		res.Why = e.whyOpen(open)
+	case limited == 0:
+		res.Conforms, res.Disposition = true, Pass
+		res.Why = "nothing was judged: the specification has no limits"
+	default:
+		res.Conforms, res.Disposition = true, Pass
+		res.Why = fmt.Sprintf("all %d limited values conform", limited)
+	}
+}
+
+// whyFailing names the first that fails in the order of rework, and how many more there are.
+func whyFailing(s *Spec, failing []*Characteristic) string {
+	first := failing[0]
+	for _, c := range failing {
+		if stepOrder(c) < stepOrder(first) {
+			first = c
+		}
+	}
+	why := Words(s, *first) + " is " + against(first)
+	if n := len(failing) - 1; n > 0 {
+		why += fmt.Sprintf("; %d more out of limits", n)
+	}
+	return why
+}
+
+// stepOrder is a characteristic's place in the order of rework.
+func stepOrder(c *Characteristic) int {
+	for i, s := range steps {
+		if kinds[c.Name].step == s {
+			return i
+		}
+	}
+	return len(steps)
+}
+
+// whyOpen says what hinders a verdict: the pitch, or what is undecided, or what is missing.
+func (e *evaluation) whyOpen(open []*Characteristic) string {
+	gated := false
+	var undecided, missing *Characteristic
+	for _, c := range open {
+		switch {
+		case c.Zone == Undecided && undecided == nil:
+			undecided = c
+		case c.Zone == NotMeasured && missing == nil:
+			missing = c
+		}
+		if c.Zone == NotMeasured && kinds[c.Name].gated && c.Value != nil {
+			gated = true
+		}
+	}
+	switch {
+	case gated && len(e.off) > 0:
+		return "off pitch: " + stringsWords(e.off) + "; tune, then measure again"
+	case gated:
+		return "no pitch reading of " + stringsWords(e.unread) + ": relief and action are judged at pitch only"
+	case undecided != nil:
+		return fmt.Sprintf("%s is too close to a limit to decide%s; measure again", Words(e.spec, *undecided), more(len(open)))
+	}
+	return fmt.Sprintf("%s is not fully measured%s; measure what is missing", Words(e.spec, *missing), more(len(open)))
+}
+
+// more says how many others there are.
+func more(n int) string {
+	if n < 2 {
+		return ""
+	}
+	return fmt.Sprintf(", and %d more", n-1)
+}
+
+// stringsWords lists strings: "strings 5 and 6".
+func stringsWords(numbers []int) string {
+	if len(numbers) == 1 {
+		return "string " + strconv.Itoa(numbers[0])
+	}
+	words := make([]string, len(numbers))
+	for i, n := range numbers {
+		words[i] = strconv.Itoa(n)
+	}
+	last := len(words) - 1
+	return "strings " + strings.Join(words[:last], ", ") + " and " + words[last]
+}
+
+// FirstFailing returns the first nonconforming characteristic in the order of rework, nil when none is.
+func FirstFailing(res *Result) *Characteristic {
+	var first *Characteristic
+	for i := range res.Characteristics {
+		c := &res.Characteristics[i]
+		if c.Zone == Nonconforming && (first == nil || stepOrder(c) < stepOrder(first)) {
+			first = c
+		}
+	}
+	return first
+}
+
+// WorstMargin returns how far a value lies inside the nearer of its limits, in its own unit, negative outside. A leaf
+// interval is taken at its worse end. Ok is false without a value or without limits.
+func WorstMargin(c Characteristic) (inside float64, ok bool) {
+	low, high := c.Value, c.Value
+	if c.IntervalMM != nil {
+		low, high = c.IntervalMM[0], c.IntervalMM[1]
+	}
+	if c.Lower != nil && low != nil {
+		inside, ok = *low-*c.Lower, true
+	}
+	if c.Upper != nil && high != nil {
+		if m := *c.Upper - *high; !ok || m < inside {
+			inside, ok = m, true
+		}
+	}
+	return inside, ok
 }

@@ -1,0 +1,219 @@
+package inspect
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// advise returns the steps of rework for the nonconforming characteristics, in order. A rod that must not be turned makes
+// the rod's step the repairer's.
+func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, rod rodState) []Advice {
+	if len(rod.stops) > 0 {
+		failing[stepRepairer] = append(failing[stepRepairer], failing[stepRod]...)
+		delete(failing, stepRod)
+	}
+	advice := []Advice{}
+	for _, step := range steps {
+		rows := failing[step]
+		if len(rows) == 0 {
+			continue
+		}
+		a := Advice{Order: len(advice) + 1, What: step}
+		if len(advice) > 0 {
+			a.Waits = true
+			a.Why = "after the steps before it, which change it: " + e.causes(rows)
+			advice = append(advice, a)
+			continue
+		}
+		switch step {
+		case stepRepairer:
+			a.Why = e.causes(rows)
+			if len(rod.stops) > 0 {
+				a.Why += ". " + strings.Join(rod.stops, " ")
+			}
+		case stepPitch:
+			e.advisePitch(&a, rows)
+		case stepRod:
+			e.adviseRod(&a, res, rows, rod)
+		case stepLevel:
+			e.adviseLevel(&a, res, rows)
+		case stepNut:
+			e.adviseNut(&a, res, rows)
+		case stepAction:
+			e.adviseAction(&a, rows)
+		}
+		a.Cautions = cautions(&a, rod.stops)
+		advice = append(advice, a)
+	}
+	return advice
+}
+
+// causes names up to three of the rows that call for a step.
+func (e *evaluation) causes(rows []*Characteristic) string {
+	const most = 3
+	words := make([]string, 0, most)
+	for _, c := range rows[:min(most, len(rows))] {
+		words = append(words, Words(e.spec, *c)+" is "+against(c))
+	}
+	why := strings.Join(words, "; ")
+	if n := len(rows) - most; n > 0 {
+		why += fmt.Sprintf("; %d more", n)
+	}
+	return why
+}
+
+// advisePitch says by how much each string is to be tuned.
+func (e *evaluation) advisePitch(a *Advice, rows []*Characteristic) {
+	a.Why = e.causes(rows) + ". Tension bends the neck, so nothing else is judged before it is right"
+	for _, c := range rows {
+		by := targetOf(c, 0) - *c.Value
+		a.Items = append(a.Items, AdviceItem{String: c.String, Cents: &by})
+	}
+}
+
+// adviseRod says how far to turn the rod and what relief and action will then be.
+func (e *evaluation) adviseRod(a *Advice, res *Result, rows []*Characteristic, rod rodState) {
+	a.Why = e.causes(rows)
+	a.Direction = rod.direction
+	if math.IsNaN(rod.mean) {
+		a.Why += ". The leaves give a direction but no amount: turn a sixteenth at a time and measure again"
+		return
+	}
+	turns := math.Abs(rod.advice.Turns)
+	a.Turns, a.PredictedReliefMM, a.IntervalMM = &turns, &rod.advice.PredictedMM, &rod.advice.IntervalMM
+	switch {
+	case turns == 0:
+		a.Why += fmt.Sprintf(". The mean relief, %.3f mm, is on its target of %.3f mm: the rod moves both sides together and cannot even them out",
+			rod.mean, rod.target)
+	case math.Abs(rod.advice.Needed) > mostTurns:
+		a.Why += fmt.Sprintf(". About %.2f turns are needed to reach %.3f mm: a quarter at most at a step, then tune and measure again",
+			math.Abs(rod.advice.Needed), rod.target)
+	default:
+		a.Why += fmt.Sprintf(". A turn takes about %.2f mm; the target is %.3f mm", rod.k, rod.target)
+	}
+	e.predictRod(a, res, rod)
+}
+
+// predictRod predicts relief and action after the turn.
+func (e *evaluation) predictRod(a *Advice, res *Result, rod rodState) {
+	for i := range res.Characteristics {
+		c := &res.Characteristics[i]
+		if c.Value == nil || c.Zone == NoLimit {
+			continue
+		}
+		share := 0.0
+		switch c.Name {
+		case relief:
+			share = 1
+		case action:
+			share = ReliefToAction(e.spec.Neck.ScaleMM, e.a, e.b, e.k, c.Fret)
+		default:
+			continue
+		}
+		var u float64
+		if c.U != nil {
+			u = *c.U
+		}
+		v := *c.Value - share*rod.advice.Turns*rod.k
+		half := 2 * math.Hypot(u, share*rod.advice.Turns*rod.sd)
+		a.Predicted = append(a.Predicted, Predicted{Name: c.Name, Track: c.Track, String: c.String, Fret: c.Fret, Value: v, Unit: c.Unit,
+			Interval: [2]float64{v - half, v + half}})
+	}
+}
+
+// adviseNut says how much to take out of each slot, or that it must be filled.
+func (e *evaluation) adviseNut(a *Advice, res *Result, rows []*Characteristic) {
+	a.Why = e.causes(rows)
+	for _, c := range rows {
+		by := *c.Value - targetOf(c, *c.Value)
+		item := AdviceItem{String: c.String}
+		if by > 0 {
+			item.AmountMM = &by
+		} else {
+			item.Note = "too low: fill the slot or change the nut; nothing can be taken off"
+		}
+		a.Items = append(a.Items, item)
+		after := *c.Value - by
+		a.predict(c, after)
+		for i := range res.Characteristics {
+			o := &res.Characteristics[i]
+			if o.Name == action && o.String == c.String && o.HeldFret == 0 && o.Value != nil && o.Zone != NoLimit {
+				// The string turns about the saddle: over fret f it falls by (L - x_f)/(L - x_1) of what it falls over fret 1.
+				l := e.spec.Neck.ScaleMM
+				a.predict(o, *o.Value-by*(l-e.x[o.Fret-1])/(l-e.x[0]))
+			}
+		}
+	}
+}
+
+// adviseAction says how far each string's saddle must move.
+func (e *evaluation) adviseAction(a *Advice, rows []*Characteristic) {
+	a.Why = e.causes(rows)
+	moves := map[int]*AdviceItem{}
+	var order []int
+	for _, c := range rows {
+		by := e.saddleMove(c)
+		item := moves[c.String]
+		if item == nil {
+			item = &AdviceItem{String: c.String, AmountMM: &by}
+			moves[c.String] = item
+			order = append(order, c.String)
+			if c.Name == action {
+				a.predict(c, targetOf(c, *c.Value))
+			}
+		}
+	}
+	for _, s := range order {
+		a.Items = append(a.Items, *moves[s])
+	}
+}
+
+// saddleMove is how far the saddle must rise to bring an action to its target, or a clearance to its bound.
+func (e *evaluation) saddleMove(c *Characteristic) float64 {
+	l := e.spec.Neck.ScaleMM
+	by := targetOf(c, *c.Value) - *c.Value
+	if c.Name == action {
+		// Held at fret n the string turns about that fret, open about the nut.
+		var held float64
+		if c.HeldFret > 0 {
+			held = e.x[c.HeldFret-1]
+		}
+		return by * (l - held) / (e.x[c.Fret-1] - held)
+	}
+	held, touched := e.worstGap(c)
+	if touched == 0 {
+		return by
+	}
+	var x float64
+	if held > 0 {
+		x = e.x[held-1]
+	}
+	return by * (l - x) / (e.x[touched-1] - x)
+}
+
+// worstGap finds where a string's least clearance or margin lies.
+func (e *evaluation) worstGap(c *Characteristic) (held, touched int) {
+	least := math.Inf(1)
+	for i := range e.clearances {
+		g := &e.clearances[i]
+		v, at := g.LeastMM, g.AtFret
+		if c.Name == margin {
+			v, at = g.MarginMM, g.MarginAtFret
+		}
+		if g.String == c.String && v != nil && *v < least {
+			least, held, touched = *v, g.HeldFret, at
+		}
+	}
+	return held, touched
+}
+
+// predict adds what a characteristic will be, as uncertain as it is now.
+func (a *Advice) predict(c *Characteristic, v float64) {
+	var u float64
+	if c.U != nil {
+		u = *c.U
+	}
+	a.Predicted = append(a.Predicted, Predicted{Name: c.Name, Track: c.Track, String: c.String, Fret: c.Fret, Value: v, Unit: c.Unit,
+		Interval: [2]float64{v - 2*u, v + 2*u}})
+}

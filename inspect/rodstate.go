@@ -1,0 +1,167 @@
+package inspect
+
+import (
+	"fmt"
+	"math"
+)
+
+// rodState is where the truss rod stands when relief is out of limits.
+type rodState struct {
+	mean, u   float64 // of the relief that the advice rests on, NaN without values
+	target    float64
+	k, sd     float64 // this neck's effect
+	advice    RodAdvice
+	direction string   // "tighten", "loosen" or "" when the mean is on its target
+	stops     []string // why the rod must not be turned at the bench
+}
+
+// rodState works out the advice on the rod and whether it must not be turned.
+func (e *evaluation) rodState(res *Result, failing []*Characteristic, model RodModel) rodState {
+	st := rodState{mean: math.NaN()}
+	if mean, u := MeanRelief(e.spec, res); mean != nil {
+		st.mean, st.u = *mean, u
+	}
+	st.target = e.meanTarget(res, failing)
+	prior, priorSD := model.NewNeck()
+	st.k, st.sd = UpdateRod(prior, priorSD, e.readings.RodSteps)
+	if math.IsNaN(st.mean) {
+		for _, c := range failing {
+			switch miss(c) {
+			case 1:
+				st.direction = "tighten"
+			case -1:
+				st.direction = "loosen"
+			}
+		}
+	} else {
+		st.advice = AdviseRod(st.mean, st.u, st.target, st.k, st.sd)
+		switch {
+		case st.advice.Turns > 0:
+			st.direction = "tighten"
+		case st.advice.Turns < 0:
+			st.direction = "loosen"
+		}
+	}
+	st.stops = e.rodStops(&st, res, prior)
+	return st
+}
+
+// meanTarget is the mean target over the limited tracks: a limit's target, else the middle of its bounds, else 0.30 mm, kept
+// within a single bound. Where only the largest relief or the sides are limited it is theirs and the default.
+func (e *evaluation) meanTarget(res *Result, failing []*Characteristic) float64 {
+	var sum float64
+	n := 0
+	add := func(c *Characteristic) {
+		sum += targetOf(c, DefaultReliefMM)
+		n++
+	}
+	for i := range res.Characteristics {
+		if c := &res.Characteristics[i]; c.Name == relief && c.Zone != NoLimit && c.Value != nil {
+			add(c)
+		}
+	}
+	if n == 0 {
+		for _, c := range failing {
+			if c.Name != sideDifference {
+				add(c)
+			}
+		}
+	}
+	if n == 0 {
+		return DefaultReliefMM
+	}
+	return sum / float64(n)
+}
+
+// targetOf is what a characteristic is worked towards: its target, else the middle of its bounds, else usual kept within
+// the one bound there is.
+func targetOf(c *Characteristic, usual float64) float64 {
+	switch {
+	case c.Target != nil:
+		return *c.Target
+	case c.Lower != nil && c.Upper != nil:
+		return *c.Lower/2 + *c.Upper/2
+	case c.Lower != nil:
+		return max(usual, *c.Lower)
+	case c.Upper != nil:
+		return min(usual, *c.Upper)
+	}
+	return usual
+}
+
+// rodStops lists why the rod must not be turned here, each as a sentence.
+func (e *evaluation) rodStops(st *rodState, res *Result, prior float64) []string {
+	var stops []string
+	rod := e.spec.Neck.Rod
+	switch {
+	case rod == "none":
+		return []string{"The neck has no truss rod: relief is set by the board, by heat or by the strings' tension."}
+	case rod == "single" && e.readings.RodSlack && (st.direction == "loosen" || st.mean < 0):
+		stops = append(stops, "The rod is already slack and pulls one way only: it cannot let more relief in.")
+	}
+	if n := e.poorSteps(prior); n >= 2 {
+		stops = append(stops, fmt.Sprintf("%d turns of the rod moved relief by less than a third of what was expected: it may be stuck, at its end or crushing wood.", n))
+	}
+	if left := e.rodTurnsLeft(); left != nil && st.advice.Needed > *left {
+		stops = append(stops, fmt.Sprintf("The rod would need %.2f turns and has about %.2f left.", st.advice.Needed, max(*left, 0)))
+	}
+	for i := range res.Characteristics {
+		if c := &res.Characteristics[i]; c.Name == hump && c.Zone == Nonconforming {
+			stops = append(stops, "There is a hump where the neck meets the body: the rod cannot take it out.")
+			break
+		}
+	}
+	for _, t := range e.tracks {
+		if t.sShaped() {
+			stops = append(stops, fmt.Sprintf("The neck is bent into an S (%s): the rod straightens one end and bends the other.", side(t.name)))
+			break
+		}
+	}
+	return stops
+}
+
+// poorSteps counts the past turns that moved relief by less than a third of what the model's effect predicted.
+func (e *evaluation) poorSteps(k float64) int {
+	n := 0
+	for i := range e.readings.RodSteps {
+		t, fall, _ := e.readings.RodSteps[i].fall()
+		if predicted := t * k; predicted != 0 && fall/predicted < 1.0/3 {
+			n++
+		}
+	}
+	return n
+}
+
+// rodTurnsLeft is the travel left to tighten: the specification's, less what this neck's rod was tightened and plus what
+// it was loosened since; nil when the specification does not say.
+func (e *evaluation) rodTurnsLeft() *float64 {
+	if e.spec.Neck.RodTurnsLeft == nil {
+		return nil
+	}
+	left := *e.spec.Neck.RodTurnsLeft
+	for i := range e.readings.RodSteps {
+		t, _, _ := e.readings.RodSteps[i].fall()
+		left -= t
+	}
+	return &left
+}
+
+// sShaped reports that the bend curve's second derivatives at frets 3 and b-2 have opposite signs, each beyond twice its
+// standard uncertainty.
+func (t *track) sShaped() bool {
+	if t.bend == nil || t.b-2 <= 3 {
+		return false
+	}
+	at := func(fret int) (v, u float64) {
+		x := t.x[fret-1] / t.spec.Neck.ScaleMM
+		v = t.bend.Second(x)
+		u, err := t.propagate(func(_ []float64, bend *Bend) float64 { return bend.Second(x) })
+		if err != nil {
+			return 0, 0
+		}
+		return v, u
+	}
+	near, uNear := at(3)
+	far, uFar := at(t.b - 2)
+	return near*far < 0 && math.Abs(near) > 2*uNear && math.Abs(far) > 2*uFar
+}

@@ -1,0 +1,222 @@
+package inspect
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// names are the characteristics' names for people.
+var names = map[string]string{
+	relief: "relief", reliefMax: "largest relief", sideDifference: "relief, bass less treble side", straightness: "straightness",
+	flatness: "flatness", levelZone: "level zone", levelDeviation: "level deviation", rocker: "rocker", hump: "hump",
+	fallAway: "fall-away", twist: "twist", boardRadius: "board radius", action: "action", nutHeight: "nut height",
+	clearance: "least clearance", margin: "clearance when plucked", pitch: "pitch", intonation: "intonation", fretPosition: "fret position",
+}
+
+// Name returns a characteristic's name for people: "fall-away" for "fall_away". An unknown one is returned as it is.
+func Name(characteristic string) string {
+	if n, ok := names[characteristic]; ok {
+		return n
+	}
+	return characteristic
+}
+
+// side names a track for people.
+func side(track string) string {
+	switch track {
+	case bass, treble:
+		return track + " side"
+	case centre:
+		return "centre"
+	}
+	return "track " + track
+}
+
+// Words names a characteristic in full for screens and sheets, a relief always with its datum pair: "relief, bass side,
+// at fret 7 over frets 1-17", "action, string 6, over fret 12, open".
+func Words(s *Spec, c Characteristic) string {
+	words := []string{Name(c.Name)}
+	switch c.Track {
+	case "":
+	case each:
+		words = append(words, "no track measured")
+	default:
+		words = append(words, side(c.Track))
+	}
+	if c.String > 0 {
+		words = append(words, "string "+strconv.Itoa(c.String))
+	}
+	switch {
+	case c.Name == action:
+		held := "open"
+		if c.HeldFret > 0 {
+			held = fmt.Sprintf("held at fret %d", c.HeldFret)
+		}
+		words = append(words, fmt.Sprintf("over fret %d", c.Fret), held)
+	case c.Name == nutHeight:
+		words = append(words, "over fret 1", "open")
+	case c.Fret > 0:
+		words = append(words, fmt.Sprintf("at fret %d", c.Fret))
+	}
+	name := strings.Join(words, ", ")
+	switch c.Name {
+	case relief, reliefMax, sideDifference:
+		a, b := datumOf(s, &c)
+		name += fmt.Sprintf(" over frets %d-%d", a, b)
+	}
+	switch c.Method {
+	case "beam":
+		name += " (converted from the beam)"
+	case "leaves":
+		name += " (leaves)"
+	}
+	return name
+}
+
+// datumOf is the pair that a relief was taken over.
+func datumOf(s *Spec, c *Characteristic) (a, b int) {
+	if c.Datum != nil {
+		return c.Datum[0], c.Datum[1]
+	}
+	given := *s
+	given.fillDatum()
+	return given.Datum.FirstFret, given.Datum.SecondFret
+}
+
+// Label names a characteristic as shortly as a tally allows: "relief bass", "rocker treble 12", "action 6 at 12".
+func Label(c Characteristic) string {
+	words := []string{Name(c.Name)}
+	if c.Track != "" {
+		words = append(words, c.Track)
+	}
+	if c.String > 0 {
+		words = append(words, strconv.Itoa(c.String))
+	}
+	if k := kinds[c.Name]; k.fret && c.Fret > 0 {
+		if k.string {
+			words = append(words, "at")
+		}
+		words = append(words, strconv.Itoa(c.Fret))
+	}
+	return strings.Join(words, " ")
+}
+
+// quantity writes a value with its unit for a sentence: to 0.001 mm, 0.01 degrees, 0.1 cents.
+func quantity(v float64, unit string) string {
+	switch unit {
+	case "deg":
+		return fmt.Sprintf("%.2f deg", v)
+	case "cents":
+		return fmt.Sprintf("%.1f cents", v)
+	}
+	return fmt.Sprintf("%.3f %s", v, unit)
+}
+
+// turnsWords writes turns in sixteenths: "3/16 turn".
+func turnsWords(turns float64) string {
+	sixteenths := int(math.Round(turns * 16))
+	below := 16
+	for sixteenths%2 == 0 && below > 1 && sixteenths != 0 {
+		sixteenths, below = sixteenths/2, below/2
+	}
+	switch {
+	case sixteenths == 0:
+		return "no turn"
+	case below == 1:
+		return strconv.Itoa(sixteenths) + " turn"
+	}
+	return fmt.Sprintf("%d/%d turn", sixteenths, below)
+}
+
+// against says where a nonconforming value lies: "0.468 mm, above 0.360 mm".
+func against(c *Characteristic) string {
+	var words string
+	switch {
+	case c.Value != nil:
+		words = quantity(*c.Value, c.Unit)
+	case c.IntervalMM != nil && c.IntervalMM[0] != nil:
+		words = "more than " + quantity(*c.IntervalMM[0], c.Unit)
+	case c.IntervalMM != nil && c.IntervalMM[1] != nil:
+		words = "less than " + quantity(*c.IntervalMM[1], c.Unit)
+	}
+	switch miss(c) {
+	case 1:
+		words += ", above " + quantity(*c.Upper, c.Unit)
+	case -1:
+		words += ", below " + quantity(*c.Lower, c.Unit)
+	}
+	return words
+}
+
+// miss is 1 for a value above its upper limit, -1 below its lower, 0 otherwise.
+func miss(c *Characteristic) int {
+	low, high := c.Value, c.Value
+	if c.Value == nil && c.IntervalMM != nil {
+		low, high = c.IntervalMM[1], c.IntervalMM[0]
+	}
+	switch {
+	case c.Upper != nil && high != nil && *high > *c.Upper:
+		return 1
+	case c.Lower != nil && low != nil && *low <= *c.Lower && (*low < *c.Lower || c.Method == "leaves"):
+		return -1
+	}
+	return 0
+}
+
+// AdviceWords says one step of rework in a sentence without its reason: "truss rod: tighten 1/4 turn; relief then 0.33 mm
+// (0.27 to 0.39)".
+func AdviceWords(a Advice) string {
+	if a.Waits {
+		return a.What + ", after the steps before it: measure again first"
+	}
+	words := a.What
+	if a.Turns != nil {
+		words += ": " + strings.TrimSpace(a.Direction+" "+turnsWords(*a.Turns))
+		if a.PredictedReliefMM != nil && a.IntervalMM != nil {
+			words += fmt.Sprintf("; mean relief then %.2f mm (%.2f to %.2f)", *a.PredictedReliefMM, a.IntervalMM[0], a.IntervalMM[1])
+		}
+	} else if a.Direction != "" {
+		words += ": " + a.Direction
+	}
+	for i := range a.Items {
+		words += map[bool]string{true: ": ", false: "; "}[i == 0] + itemWords(a.What, &a.Items[i])
+	}
+	if a.Why != "" {
+		words += " (" + a.Why + ")"
+	}
+	return words
+}
+
+// itemWords says one place to work at.
+func itemWords(what string, item *AdviceItem) string {
+	var words []string
+	if item.String > 0 {
+		words = append(words, "string "+strconv.Itoa(item.String))
+	}
+	if item.Track != "" {
+		words = append(words, side(item.Track))
+	}
+	if item.Fret > 0 && item.String == 0 {
+		words = append(words, "fret "+strconv.Itoa(item.Fret))
+	}
+	place := strings.Join(words, ", ")
+	if item.AmountMM != nil {
+		switch v := *item.AmountMM; {
+		case what == stepAction && v < 0:
+			place += fmt.Sprintf(" saddle down %.2f mm", -v)
+		case what == stepAction:
+			place += fmt.Sprintf(" saddle up %.2f mm", v)
+		default:
+			place += fmt.Sprintf(" take off %.3f mm", v)
+		}
+	}
+	if item.Cents != nil {
+		place += fmt.Sprintf(" %+.1f cents", *item.Cents)
+	}
+	if item.Note != "" {
+		place += " (" + item.Note + ")"
+	}
+	return strings.TrimSpace(place)
+}
