@@ -14,11 +14,11 @@ import (
 type GaugeOptions struct {
 	Path         string // symlink to make to the pseudo-terminal; "" for none
 	Format       Format
-	ResolutionMM float64       // what it shows is a multiple of this; 0: its last digit
-	NoiseMM      float64       // standard deviation of one reading
-	BiasMM       float64       // error of every reading, on the flat too
-	DriftMM      float64       // further error for every press after DriftAfter presses
-	DriftAfter   int           //
+	ResolutionMM float64 // what it shows is a multiple of this; 0: its last digit
+	NoiseMM      float64 // standard deviation of one reading
+	BiasMM       float64 // error of every reading, on the flat too
+	DriftMM      float64 // further error for every press after DriftAfter presses
+	DriftAfter   int
 	Reversed     bool          // mounted so that it reads less when the surface is higher
 	Every        time.Duration // live frames come this often; 0: only presses are sent
 	Seed         uint64        // of its noise; the same seed and presses give the same frames
@@ -123,7 +123,7 @@ func (g *Gauge) frame(noise *rand.Rand, key bool) []byte {
 }
 
 // Press presses the data key and gives the bytes that were sent. It never waits for long: ErrUnplugged, ErrNobody when
-// no program has the port open, ErrFull when that program does not read. An unsent press changes nothing but the count.
+// no program has the port open, ErrFull when that program does not read. The press is lost then.
 func (g *Gauge) Press() ([]byte, error) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
