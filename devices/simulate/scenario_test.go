@@ -3,21 +3,26 @@ package simulate
 import (
 	"bytes"
 	"math"
+	"os"
+	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
 	"testing"
 
 	"github.com/pelletier/go-toml/v2"
-
-	"sagitta/testdata/demo"
 )
+
+// demoFile reads one of the demo's files.
+func demoFile(name string) ([]byte, error) {
+	return os.ReadFile(filepath.Join("..", "..", "testdata", "demo", name))
+}
 
 // demoScenario reads one of the demo's scenarios.
 func demoScenario(t testing.TB, batch string) *Scenario {
 	t.Helper()
 	file := batch + ".truth.toml"
-	text, err := demo.Files.ReadFile(file)
+	text, err := demoFile(file)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -106,7 +111,7 @@ func brokenBy(t *testing.T, n *Neck, limits []limit) map[string]bool {
 func TestDemoIsWhatItSays(t *testing.T) {
 	for batch, passing := range map[string]int{"QM-2611": 20, "QM-2612": 4} {
 		s := demoScenario(t, batch)
-		text, err := demo.Files.ReadFile(s.Spec)
+		text, err := demoFile(s.Spec)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -241,7 +246,7 @@ func TestWriteTruth(t *testing.T) {
 }
 
 func TestScenarioFaults(t *testing.T) {
-	good, err := demo.Files.ReadFile("QM-2612.truth.toml")
+	good, err := demoFile("QM-2612.truth.toml")
 	if err != nil {
 		t.Fatal(err)
 	}
