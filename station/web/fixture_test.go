@@ -104,7 +104,7 @@ func (s *shop) fill() *shop {
 		Name: "carriage indicator", Measures: []batch.Kind{batch.Crown}, USBVendor: "0403", USBProduct: "6001", USBSerial: "Q1",
 		Decoder: "signed decimal, millimetres", Capture: "key", Sense: 1, ResolutionMM: 0.01, TravelMM: 12.5, CalibrationU: 0.002, RepeatabilityU: 0.003,
 		ReferenceU: 0.002, Calibration: []batch.CalibrationPoint{{IndicatedMM: 0, ErrorMM: 0}, {IndicatedMM: 2, ErrorMM: 0.003}},
-		Certificate: "QC-118", CertificateDue: time.Now().AddDate(0, 5, 0), MasterMM: 1, ZeroLimitMM: 0.01, MasterLimitMM: 0.01, CheckHours: 12,
+		Certificate: "QC-118", CertificateDue: time.Now().AddDate(0, 5, 0), MasterMM: 1, ZeroLimitMM: 0.01, MasterLimitMM: 0.015, CheckHours: 12,
 	}))
 	for i, shift := range []float64{0.001, -0.002, 0.003, 0.013, 0.001} {
 		master, off := 1.002, 0.002
@@ -168,9 +168,9 @@ func (s *shop) inspect(serial string, relief, high float64) batch.Verdict {
 			wrong = must[batch.Reading](s)(s.rec.AppendReading(ctx, wrong))
 			r.Supersedes, r.Reason = wrong.ID, "the carriage stood on the fret's end"
 		}
-		r = must[batch.Reading](s)(s.rec.AppendReading(ctx, r))
 		rows = append(rows, r)
 	}
+	rows = must[[]batch.Reading](s)(s.rec.AppendReadings(ctx, rows))
 	readings := batch.Assemble(spec, in, rows, nil)
 	res, err := inspect.Evaluate(spec, readings, inspect.Options{})
 	if err != nil {

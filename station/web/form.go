@@ -6,12 +6,11 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/gin-gonic/gin"
 )
-
-// maxField is the longest text one field may bring, bytes.
-const maxField = 8 << 20
 
 // field is one labelled input: what was typed is kept beside what is wrong with it.
 type field struct {
@@ -268,5 +267,6 @@ func lowerFirst(s string) string {
 	if s == "" {
 		return s
 	}
-	return strings.ToLower(s[:1]) + s[1:]
+	first, size := utf8.DecodeRuneInString(s)
+	return string(unicode.ToLower(first)) + s[size:]
 }

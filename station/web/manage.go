@@ -64,7 +64,9 @@ func sentence(err error) string {
 	if text == "" {
 		return ""
 	}
-	text = strings.ToUpper(text[:1]) + text[1:]
+	if first, _, _ := strings.Cut(text, " "); !strings.ContainsAny(first, "._/:") { // a file's or a key's name stays as it is
+		text = upperFirst(text)
+	}
 	if !strings.HasSuffix(text, ".") {
 		text += "."
 	}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -125,13 +126,42 @@ func (s *server) addSpec(c *gin.Context) {
 			c.Redirect(http.StatusSeeOther, "/specs/"+url.PathEscape(added.ID))
 			return
 		}
-		f.field("text").fail("%s", sentence(err))
+		f.field("text").fail("%s", faultLines(err))
 	}
 	if c.PostForm("edit") != "" {
 		s.render(c, http.StatusUnprocessableEntity, "specedit", "Edit a specification", specEdit{Form: f})
 		return
 	}
 	s.showSpecs(c, http.StatusUnprocessableEntity, f)
+}
+
+// faultLines lists what is wrong with a file, a line each: "bolt-b.toml, line 5, neck.scale_mn: found ...; allowed: ...".
+func faultLines(err error) string {
+	list, ok := err.(interface{ Unwrap() []error })
+	if !ok {
+		return sentence(err)
+	}
+	var lines []string
+	for _, e := range list.Unwrap() {
+		var fault batch.FileError
+		if !errors.As(e, &fault) {
+			lines = append(lines, sentence(e))
+			continue
+		}
+		line := fault.File
+		if fault.Line > 0 {
+			line += fmt.Sprintf(", line %d", fault.Line)
+		}
+		if fault.Field != "" {
+			line += ", " + fault.Field
+		}
+		line += ": found " + fault.Found
+		if fault.Allowed != "" {
+			line += "; allowed: " + fault.Allowed
+		}
+		lines = append(lines, line+".")
+	}
+	return strings.Join(lines, "\n")
 }
 
 // upload reads an uploaded file of at most the given size; nil when none was chosen.
