@@ -34,7 +34,7 @@ func (d *document) line(path string) int {
 		}
 		path = path[:max(strings.LastIndexAny(path, ".["), 0)]
 	}
-	return 0
+	return d.lines[""]
 }
 
 // fill puts a value into a struct, list, pointer or scalar of inspect's types.

@@ -147,16 +147,16 @@ func (p *jsonParser) table(path string, depth int) (any, error) {
 	return table, err
 }
 
-// syntax says where the file stops being JSON.
+// syntax says where the file stops being JSON: at the first sign after the last token that was read.
 func (p *jsonParser) syntax(err error) error {
-	line := p.here()
-	var at *json.SyntaxError
-	if errors.As(err, &at) {
-		line = 1 + bytes.Count(p.data[:min(max(at.Offset-1, 0), int64(len(p.data)))], []byte("\n"))
+	rest := bytes.TrimLeft(p.data[p.InputOffset():], " \t\r\n,:")
+	read := p.data[:len(p.data)-len(rest)]
+	if len(rest) == 0 {
+		read = bytes.TrimRight(read, "\n")
 	}
+	line := 1 + bytes.Count(read, []byte("\n"))
 	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
 		err = errors.New("the file ends too early")
-		line = 1 + bytes.Count(bytes.TrimRight(p.data, "\n"), []byte("\n"))
 	}
 	return FileError{File: p.file, Line: line, Found: "no JSON: " + err.Error()}
 }

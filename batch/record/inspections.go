@@ -94,7 +94,8 @@ func (t *tx) event(by string, in batch.Inspection, st batch.InspectionState, rea
 	return t.refreshNeck(in.NeckID)
 }
 
-// SetInspectionState parks, resumes or abandons an inspection; finished comes with its verdict. ErrUnknown; ErrInput:
+// SetInspectionState parks, resumes or abandons an inspection; finished comes with its verdict. A neck's newest
+// inspection may be opened again after its verdict, with a reason: its last reading is taken back. ErrUnknown; ErrInput:
 // no such state, or an inspection parked or abandoned without a reason; ErrState: it is finished or abandoned.
 func (db *DB) SetInspectionState(ctx context.Context, by, inspectionID string, st batch.InspectionState, reason string) error {
 	what := "setting an inspection to " + string(st)
@@ -109,7 +110,15 @@ func (db *DB) SetInspectionState(ctx context.Context, by, inspectionID string, s
 		if err != nil {
 			return unknown(err, "inspection", inspectionID)
 		}
-		if in.State == batch.Finished || in.State == batch.Abandoned {
+		reopened := in.State == batch.Finished && st == batch.Open && reason != ""
+		if reopened {
+			var newest int
+			if err := t.row(`SELECT max(attempt) FROM inspection WHERE neck_id = ?`, in.NeckID).Scan(&newest); err != nil {
+				return err
+			}
+			reopened = newest == in.Attempt
+		}
+		if !reopened && (in.State == batch.Finished || in.State == batch.Abandoned) {
 			return fmt.Errorf("%w: attempt %d at %s is %s; start the next one", ErrState, in.Attempt, in.Serial, in.State)
 		}
 		if err := t.event(by, in, st, reason); err != nil {
