@@ -99,17 +99,14 @@ func (l *link) run(ctx context.Context) {
 			port, err = openPort(l.s.opt.Open, name, l.decoder.Line)
 		}
 		if err == nil {
-			now := l.s.opt.Now()
-			for _, w := range l.gauges {
-				w.open(now, name, sessions > 0, l.s.opt.OnHealth)
-			}
-			sessions++
+			began := l.s.opt.Now()
 			var heard bool
-			heard, err = l.session(ctx, port)
+			heard, err = l.session(ctx, port, sessions > 0)
+			sessions++
 			if closing := port.Close(); err == nil {
 				err = closing
 			}
-			if heard {
+			if heard || l.s.opt.Now().Sub(began) > l.s.opt.BackoffMax { // not a port that fails as soon as it is open
 				wait = l.s.opt.BackoffMin
 			}
 		}
@@ -127,12 +124,15 @@ func (l *link) run(ctx context.Context) {
 	}
 }
 
-// session reads one opened port until it fails (the error says how) or the context is done (nil). heard tells
-// whether it sent anything.
-func (l *link) session(ctx context.Context, port *Port) (heard bool, err error) {
+// session reads one opened port until it fails (the error says how) or the context is done (nil). again tells that
+// it was open before, heard whether it sent anything this time.
+func (l *link) session(ctx context.Context, port *Port, again bool) (heard bool, err error) {
 	defer l.setOpen()()
 	l.proven.Store(false)
 	s := session{link: l, port: port, began: l.s.opt.Now(), stream: l.decoder.Stream(false)}
+	for _, w := range l.gauges {
+		w.open(s.began, port.Name(), again, l.s.opt.OnHealth)
+	}
 	wait := readWait
 	if l.decoder.Request.Bytes != nil { // so that requests leave on time
 		wait = readWait / 5

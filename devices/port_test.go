@@ -110,6 +110,9 @@ func TestPortReadsWritesAndNoticesUnplugging(t *testing.T) {
 	if _, err := OpenPort(s.slave.Name(), line9600); kindOfError(t, err) != Busy {
 		t.Errorf("opened twice: %v", err)
 	}
+	if p.Name() != s.path {
+		t.Errorf("name %q, want %q", p.Name(), s.path)
+	}
 	buf := make([]byte, 64)
 	if n, err := p.Read(buf); n != 0 || err != nil {
 		t.Errorf("nothing to read: %d, %v", n, err)
@@ -189,6 +192,63 @@ func TestAGaugeThatTakesNothing(t *testing.T) {
 	})
 }
 
+// blocked is a port that takes no byte until it is released; ResetOutputBuffer does not help it.
+type blocked struct {
+	serial.Port
+	release chan struct{}
+	closed  chan struct{}
+}
+
+func (b *blocked) SetReadTimeout(time.Duration) error { return nil }
+func (b *blocked) ResetOutputBuffer() error           { return nil }
+func (b *blocked) Close() error                       { close(b.closed); return nil }
+func (b *blocked) Write(p []byte) (int, error) {
+	<-b.release
+	return len(p), nil
+}
+
+// Closing a descriptor under a blocked write would let the write reach another file: the close waits for it.
+func TestABlockedWriteKeepsThePort(t *testing.T) {
+	t.Parallel()
+	b := &blocked{release: make(chan struct{}), closed: make(chan struct{})}
+	open := func(string, *serial.Mode) (serial.Port, error) { return b, nil }
+	p, err := openPort(open, "blocked port", line9600)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		if _, err := p.Write([]byte("R\r")); kindOfError(t, err) != Stuck {
+			t.Errorf("write: %v", err)
+		}
+	}
+	if err := p.Close(); kindOfError(t, err) != Stuck {
+		t.Errorf("close: %v", err)
+	}
+	if _, err := openPort(open, "blocked port", line9600); kindOfError(t, err) != Busy {
+		t.Errorf("opened while a write is in it: %v", err)
+	}
+	select {
+	case <-b.closed:
+		t.Error("closed under a blocked write")
+	default:
+	}
+	close(b.release)
+	<-b.closed
+}
+
+func TestRingKeepsTheLastBytes(t *testing.T) {
+	var r ring
+	began := time.Now()
+	for i := range 100 {
+		r.add(began.Add(time.Duration(i)*time.Second), []byte(strings.Repeat("x", 999)+string(rune('0'+i%10))))
+	}
+	c := r.capture()
+	if n := len(c.Chunks); n != ringBytes/1000 || c.Chunks[0].At != 0 || c.Chunks[n-1].At != time.Duration(n-1)*time.Second ||
+		c.Chunks[n-1].Bytes[999] != '9' {
+		t.Errorf("%d chunks kept", n)
+	}
+}
+
 func TestPortsAreBounded(t *testing.T) {
 	var all []string
 	defer func() {
@@ -229,6 +289,9 @@ func TestFindByIdentity(t *testing.T) {
 		{Identity{"1A2B", "0001", ""}, "", Failed},
 	} {
 		name, err := find(ports, c.want)
+		if c.kind == Failed && err != nil && !strings.Contains(err.Error(), "cannot be told apart: /dev/a, /dev/b") {
+			t.Errorf("%v: %v", c.want, err)
+		}
 		if name != c.name || err != nil && kindOfError(t, err) != c.kind {
 			t.Errorf("%v: %q, %v; want %q", c.want, name, err, c.name)
 		}
