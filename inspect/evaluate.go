@@ -1,7 +1,6 @@
 package inspect
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -68,7 +67,10 @@ type evaluation struct {
 }
 
 // add adds a row; a value that is not a number is none and adds nothing.
-func (e *evaluation) add(c Characteristic, v, u float64) {
+func (e *evaluation) add(c Characteristic, v, u float64) { e.addTo(&e.rows, c, v, u) }
+
+// addTo is add to other rows.
+func (e *evaluation) addTo(rows *[]Characteristic, c Characteristic, v, u float64) {
 	if math.IsNaN(v) {
 		return
 	}
@@ -77,7 +79,7 @@ func (e *evaluation) add(c Characteristic, v, u float64) {
 	if !e.quick && !math.IsNaN(u) {
 		c.U = &u
 	}
-	e.rows = append(e.rows, c)
+	*rows = append(*rows, c)
 }
 
 // reliefs adds relief, its largest value and the difference of the sides.
@@ -169,7 +171,7 @@ func (e *evaluation) frets() error {
 	return nil
 }
 
-// board adds twist, the board's radius and the places of the frets.
+// board adds twist and the board's radius.
 func (e *evaluation) board() error {
 	v, u, ok, err := e.twist()
 	if err != nil {
@@ -187,7 +189,6 @@ func (e *evaluation) board() error {
 			e.add(Characteristic{Name: boardRadius, Fret: n}, v, u)
 		}
 	}
-	e.fretPositions()
 	return nil
 }
 
@@ -202,6 +203,7 @@ func (e *evaluation) heights() error {
 		e.add(Characteristic{Name: nutHeight, String: h.String}, h.HeightMM, e.own(h.UMM))
 	}
 	e.clearances = []Clearance{}
+	var margins []Characteristic
 	for i := range e.strings {
 		l := &e.strings[i]
 		g := l.newGaps()
@@ -218,13 +220,14 @@ func (e *evaluation) heights() error {
 			e.add(Characteristic{Name: clearance, String: l.number}, gap, uGap)
 		}
 		if okMargin {
-			e.add(Characteristic{Name: margin, String: l.number}, left, uMargin)
+			e.addTo(&margins, Characteristic{Name: margin, String: l.number}, left, uMargin)
 		}
 	}
+	e.rows = append(e.rows, margins...)
 	return nil
 }
 
-// pitches adds pitch and intonation.
+// pitches adds pitch, intonation and the places of the frets.
 func (e *evaluation) pitches() error {
 	for _, number := range e.spec.StringNumbers() {
 		if v, ok := e.cents(number); ok {
@@ -235,6 +238,7 @@ func (e *evaluation) pitches() error {
 		n := &e.readings.Intonation[i]
 		e.add(Characteristic{Name: intonation, String: n.String, Fret: n.Fret}, IntonationCents(n.OpenHz, n.FrettedHz, n.Fret), 0)
 	}
+	e.fretPositions()
 	return nil
 }
 
@@ -285,13 +289,25 @@ func (e *evaluation) sort() {
 			order[e.rows[i].Track] = len(order)
 		}
 	}
-	slices.SortStableFunc(e.rows, func(a, b Characteristic) int {
-		return cmp.Or(
-			kinds[a.Name].place-kinds[b.Name].place,
-			order[a.Track]-order[b.Track],
-			a.String-b.String, a.Fret-b.Fret, a.HeldFret-b.HeldFret,
-		)
-	})
+	keys := make([][5]int, len(e.rows))
+	for i := range e.rows {
+		c := &e.rows[i]
+		keys[i] = [5]int{kinds[c.Name].place, order[c.Track], c.String, c.Fret, c.HeldFret}
+	}
+	compare := func(a, b [5]int) int { return slices.Compare(a[:], b[:]) }
+	if slices.IsSortedFunc(keys, compare) {
+		return
+	}
+	places := make([]int, len(keys))
+	for i := range places {
+		places[i] = i
+	}
+	slices.SortStableFunc(places, func(a, b int) int { return compare(keys[a], keys[b]) })
+	sorted := make([]Characteristic, len(places))
+	for i, p := range places {
+		sorted[i] = e.rows[p]
+	}
+	e.rows = sorted
 }
 
 // profiles returns the derived arrays of every measured track.

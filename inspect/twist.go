@@ -41,7 +41,12 @@ func (n *neck) boardRadius(fret int) (v, u float64, ok bool, err error) {
 	if len(z) < 3 {
 		return 0, 0, false, nil
 	}
-	f := func(q []float64) (float64, error) { return CircleRadius(y, q) }
+	f := func(q []float64) (float64, error) {
+		if len(q) == 3 {
+			return circleThrough(y, q) // the circle with no distances left, without a search
+		}
+		return CircleRadius(y, q)
+	}
 	v, err = f(z)
 	if err == nil && !n.quick {
 		u, err = Propagate(f, z, uz)
@@ -51,4 +56,19 @@ func (n *neck) boardRadius(fret int) (v, u float64, ok bool, err error) {
 		return 0, 0, false, nil // nearly flat: no radius, or none whose uncertainty has a meaning
 	}
 	return v, u, err == nil, err
+}
+
+// circleThrough returns the radius of the circle through three points, positive when the middle one lies above the chord
+// of the others: the product of the sides over four times the triangle's area. Errors: ErrFlat, ErrDegenerate.
+func circleThrough(y, z []float64) (float64, error) {
+	y1, z1, y2, z2 := y[1]-y[0], z[1]-z[0], y[2]-y[0], z[2]-z[0]
+	cross := y2*z1 - y1*z2
+	if (y2-y1)*y1*y2 < 0 || y1 == 0 || y2 == 0 || y1 == y2 {
+		return CircleRadius(y, z) // not in order across the board
+	}
+	sides := math.Hypot(y1, z1) * math.Hypot(y2, z2) * math.Hypot(y2-y1, z2-z1)
+	if math.Abs(cross) <= 16*epsilon*(math.Abs(y2*z1)+math.Abs(y1*z2)) {
+		return 0, ErrFlat
+	}
+	return math.Copysign(sides/(2*cross), cross), nil
 }

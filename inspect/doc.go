@@ -1,0 +1,39 @@
+// Package inspect computes what is to be known about a finished neck from its readings, judges it against a specification
+// and advises what to do. Everything in it is a pure function: no files, no ports, no clock. Lengths are mm, angles
+// degrees, frequencies Hz; x runs from the nut's front edge to the saddle, y across the board towards the treble side, z
+// from the board to the strings. Fret n is entry n-1 of every list. An offset or a tilt common to all heights changes
+// nothing.
+//
+// Where each quantity is computed:
+//
+//	Fret positions L (1 - 2^(-n/12))              FretX
+//	A track's place across the board               TrackY
+//	Relief, positive for a forward bow             Relief
+//	Two-foot beam to relief                        BeamRelief
+//	Feeler leaves, an interval                     LeafZone
+//	Sagitta of an arc                              Sagitta
+//	Straightness, minimum zone and least squares   Straightness
+//	Developed height                               Developed, BoardRadius
+//	Flatness, minimum zone and least squares       Flatness
+//	Level zone                                     LevelZone
+//	Bend curve                                     BendCurve
+//	Level deviation, rocker                        Evaluate (level.go)
+//	Hump, fall-away                                Evaluate (extension.go)
+//	Twist, radius at a fret                        Evaluate (twist.go), CircleRadius
+//	Intonation, pitch                              IntonationCents, Cents, NoteHz
+//	String line, saddle move                       Evaluate (action.go), SaddleMove
+//	Clearance map and margins                      Evaluate (clearance.go)
+//	Plucked envelope                               PluckAmplitude, PluckEnvelope
+//	Tension                                        Tension, PlainSteelMass
+//	Truss rod: learning, advice                    UpdateRod, LearnRod, AdviseRod
+//	What relief does to action                     ReliefToAction
+//	Uncertainty of one reading                     Spec.ReadingU
+//	Uncertainty of a characteristic                Evaluate (uncertainty.go), Propagate, Budget
+//	Check by sampling                              Sample
+//	Decision rule                                  Judge
+//	Conformance probability                        ConformProbability
+//	Disposition                                    Evaluate (disposition.go)
+//	Order of rework, advice                        Evaluate (advice.go)
+//	Causes and remedies                            RemedyFor, Remedies
+//	Cautions                                       Cautions
+package inspect
