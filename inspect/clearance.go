@@ -5,12 +5,11 @@ import "math"
 // gaps holds the clearance map of one string as it is computed: z under the string at each fret and, for each held fret,
 // the envelope to take off. It is used again for every perturbation.
 type gaps struct {
-	line     *stringLine
-	z        []float64 // crowns, NaN where none
-	first    float64   // heights over fret 1 and over the action's fret
-	over     float64
-	plucked  bool
-	envelope [][]float64 // by held fret and touched fret; NaN where the pluck lies outside the string
+	line  *stringLine
+	z     []float64 // crowns, NaN where none
+	first float64   // heights over fret 1 and over the action's fret
+	over  float64
+	give  float64 // 1/tension, 1/N: times the neck's envelopes it is this string's
 }
 
 // newGaps prepares a string's clearance map; nil when the readings do not give its line.
@@ -18,38 +17,40 @@ func (l *stringLine) newGaps() *gaps {
 	if l.first == nil || l.over == nil || l.over.Fret < 2 {
 		return nil
 	}
-	g := &gaps{line: l, first: l.first.HeightMM, over: l.over.HeightMM, z: make([]float64, len(l.x))}
+	g := &gaps{line: l, first: l.first.HeightMM, over: l.over.HeightMM, give: 1 / l.tight, z: make([]float64, len(l.x))}
 	for i := range l.crowns {
 		g.z[i] = l.crowns[i].height(i)
 	}
 	if math.IsNaN(g.z[0]) || math.IsNaN(g.z[l.over.Fret-1]) {
 		return nil
 	}
-	if p := l.spec.Pluck; p != nil {
-		g.plucked = true
-		g.envelope = make([][]float64, len(l.x))
-		all := make([]float64, len(l.x)*len(l.x))
-		for n := range g.envelope {
-			g.envelope[n] = all[n*len(l.x) : (n+1)*len(l.x)]
-			held := l.heldAt(n)
-			length := l.spec.Neck.ScaleMM - held
-			for i, x := range l.x {
-				g.envelope[n][i] = PluckEnvelope(p.ForceN, p.DistanceMM, length, l.tight, x-held)
-			}
-			if p.DistanceMM >= length {
-				g.envelope[n] = nil
-			}
-		}
-	}
 	return g
 }
 
-// heldAt is the place of held fret n, 0 the nut.
-func (l *stringLine) heldAt(n int) float64 {
-	if n == 0 {
-		return 0
+// newEnvelopes returns, by held fret and touched fret, how deep the plucked envelope of a string under a tension of 1 N is
+// there; a string under T has 1/T of it. Nil without a pluck, and for held frets with the pluck beyond the held end.
+func (n *neck) newEnvelopes() [][]float64 {
+	p := n.spec.Pluck
+	if p == nil {
+		return nil
 	}
-	return l.x[n-1]
+	count := len(n.x)
+	envelopes, all := make([][]float64, count), make([]float64, count*count)
+	for held := range envelopes {
+		var from float64
+		if held > 0 {
+			from = n.x[held-1]
+		}
+		length := n.spec.Neck.ScaleMM - from
+		if p.DistanceMM >= length {
+			continue
+		}
+		envelopes[held] = all[held*count : (held+1)*count]
+		for i := held; i < count; i++ {
+			envelopes[held][i] = PluckEnvelope(p.ForceN, p.DistanceMM, length, 1, n.x[i]-from)
+		}
+	}
+	return envelopes
 }
 
 // ends returns the string line's height at the slot, x = 0, and at the saddle, x = L.
@@ -73,8 +74,8 @@ func (g *gaps) row(n int, slot, saddle float64) (least float64, at int, margin f
 	}
 	slope := (saddle - z) / (l.spec.Neck.ScaleMM - held)
 	var envelope []float64
-	if g.plucked {
-		envelope = g.envelope[n]
+	if l.envelopes != nil {
+		envelope = l.envelopes[n]
 	}
 	for i := n; i < len(g.z); i++ {
 		gap := z + slope*(l.x[i]-held) - g.z[i]
@@ -87,7 +88,7 @@ func (g *gaps) row(n int, slot, saddle float64) (least float64, at int, margin f
 		if envelope == nil {
 			continue
 		}
-		if gap -= envelope[i]; marginAt == 0 || gap < margin {
+		if gap -= g.give * envelope[i]; marginAt == 0 || gap < margin {
 			margin, marginAt = gap, i+1
 		}
 	}

@@ -141,31 +141,29 @@ func (e *evaluation) surfaces() error {
 
 // frets adds level deviations, rockers, hump and fall-away.
 func (e *evaluation) frets() error {
-	for _, t := range e.tracks {
-		add := func(name string, fret int, f func(z []float64, bend *Bend) float64) error {
-			v := f(t.z, t.bend)
-			if math.IsNaN(v) {
-				return nil
+	type value func(t *track, z []float64, bend *Bend, n int) float64
+	for _, part := range []struct {
+		name     string
+		from, to int
+		f        value
+	}{
+		{levelDeviation, 1, e.b, (*track).level},
+		{rocker, 2, len(e.x) - 1, (*track).rocker},
+		{hump, 0, 0, func(t *track, z []float64, bend *Bend, _ int) float64 { return t.hump(z, bend) }},
+		{fallAway, 0, 0, func(t *track, z []float64, bend *Bend, _ int) float64 { return t.fallAway(z, bend) }},
+	} {
+		for _, t := range e.tracks {
+			for n := part.from; n <= part.to; n++ {
+				v := part.f(t, t.z, t.bend, n)
+				if math.IsNaN(v) {
+					continue
+				}
+				u, err := t.propagate(func(z []float64, bend *Bend) float64 { return part.f(t, z, bend, n) })
+				if err != nil {
+					return err
+				}
+				e.add(Characteristic{Name: part.name, Track: t.name, Fret: n}, v, u)
 			}
-			u, err := t.propagate(f)
-			e.add(Characteristic{Name: name, Track: t.name, Fret: fret}, v, u)
-			return err
-		}
-		for n := 1; n <= e.b; n++ {
-			if err := add(levelDeviation, n, func(z []float64, bend *Bend) float64 { return t.level(z, bend, n) }); err != nil {
-				return err
-			}
-		}
-		for n := 2; n < len(e.x); n++ {
-			if err := add(rocker, n, func(z []float64, bend *Bend) float64 { return t.rocker(z, bend, n) }); err != nil {
-				return err
-			}
-		}
-		if err := add(hump, 0, t.hump); err != nil {
-			return err
-		}
-		if err := add(fallAway, 0, t.fallAway); err != nil {
-			return err
 		}
 	}
 	return nil

@@ -18,7 +18,9 @@ type neck struct {
 	low      *track // bass side, nil below two tracks
 	high     *track
 	strings  []stringLine
-	quick    bool // no uncertainties
+
+	envelopes [][]float64 // of a plucked string under 1 N, see newEnvelopes
+	quick     bool        // no uncertainties
 }
 
 // track is one measured line along the neck.
@@ -74,6 +76,7 @@ func newNeck(s *Spec, r *Readings, quick bool) (*neck, error) {
 	}
 	n.low, n.high = n.outerTracks()
 	n.strings = n.newStringLines()
+	n.envelopes = n.newEnvelopes()
 	return n, nil
 }
 
