@@ -113,7 +113,7 @@ func (db *DB) SetInspectionState(ctx context.Context, by, inspectionID string, s
 		reopened := in.State == batch.Finished && st == batch.Open && reason != ""
 		if reopened {
 			var newest int
-			if err := t.row(`SELECT max(attempt) FROM inspection WHERE neck_id = ?`, in.NeckID).Scan(&newest); err != nil {
+			if err := t.row(`SELECT max(attempt) FROM inspections WHERE neck_id = ?`, in.NeckID).Scan(&newest); err != nil {
 				return err
 			}
 			reopened = newest == in.Attempt

@@ -110,7 +110,7 @@ func scanNeckRow(s scanner) (batch.NeckRow, error) {
 
 // Necks returns a batch's necks in the order in which they were registered.
 func (db *DB) Necks(ctx context.Context, batchID string) ([]batch.NeckRow, error) {
-	all, err := list(ctx, db.reader, scanNeckRow, selectNeckRow+`WHERE n.batch_id = ? ORDER BY n.ord`, batchID)
+	all, err := list(ctx, db.reader, scanNeckRow, selectBatchNecks, batchID)
 	return all, translate(err, "reading a batch's necks")
 }
 

@@ -34,7 +34,7 @@ const (
 // Options configure a record.
 type Options struct {
 	Station  string           // kept beside every key, so that stations' records can be merged; required to write
-	Now      func() time.Time // time.Now unless given
+	Now      func() time.Time // time.Now unless given; called from any goroutine
 	Existing bool             // a missing file is ErrNoRecord instead of a new record
 	ReadOnly bool             // read beside the station that has the record open; implies Existing
 }

@@ -8,6 +8,17 @@ import (
 	"sagitta/batch"
 )
 
+// The queries behind the streams. CROSS JOIN keeps SQLite to the order written, in which the indexes give the rows sorted.
+const (
+	selectBatchNecks    = selectNeckRow + `WHERE n.batch_id = ? ORDER BY n.ord`
+	selectBatchReadings = `SELECT ` + readingColumns + `, n.serial, i.attempt,
+		coalesce((SELECT name FROM gauge_entries g WHERE g.gauge_id = r.gauge_id ORDER BY g.ord DESC LIMIT 1), r.gauge_id)
+		FROM necks n CROSS JOIN inspections i ON i.neck_id = n.id CROSS JOIN readings r ON r.inspection_id = i.id
+		WHERE n.batch_id = ? ORDER BY n.ord, i.attempt, r.seq`
+	selectBatchRework = `SELECT ` + reworkColumns + `, n.serial, coalesce(i.attempt, 0) FROM necks n CROSS JOIN rework_actions a ON a.neck_id = n.id
+		LEFT JOIN inspections i ON i.id = a.inspection_id WHERE n.batch_id = ? ORDER BY n.ord, a.ord`
+)
+
 // stream yields a query's rows one by one; a failure is the last thing it yields.
 func stream[T any](ctx context.Context, db *DB, what string, scan func(scanner) (T, error), query string, args ...any) iter.Seq2[T, error] {
 	return func(yield func(T, error) bool) {
@@ -38,7 +49,7 @@ func stream[T any](ctx context.Context, db *DB, what string, scan func(scanner) 
 // held at a time. The first error ends it.
 func (db *DB) EachNeck(ctx context.Context, batchID string) iter.Seq2[batch.NeckReport, error] {
 	return func(yield func(batch.NeckReport, error) bool) {
-		for row, err := range stream(ctx, db, "reading a batch's necks", scanNeckRow, selectNeckRow+`WHERE n.batch_id = ? ORDER BY n.ord`, batchID) {
+		for row, err := range stream(ctx, db, "reading a batch's necks", scanNeckRow, selectBatchNecks, batchID) {
 			report := batch.NeckReport{NeckRow: row}
 			if err == nil && row.Attempts > 0 {
 				report.Inspections, err = db.attempts(ctx, row.ID)
@@ -75,10 +86,7 @@ func (db *DB) EachReading(ctx context.Context, batchID string) iter.Seq2[batch.R
 		err := s.Scan(append(readingInto(&r.Reading, &at), &r.Serial, &r.Attempt, &r.GaugeName)...)
 		r.At = instant(at)
 		return r, err
-	}, `SELECT `+readingColumns+`, n.serial, i.attempt,
-		coalesce((SELECT name FROM gauge_entries g WHERE g.gauge_id = r.gauge_id ORDER BY g.ord DESC LIMIT 1), r.gauge_id)
-		FROM necks n CROSS JOIN inspections i ON i.neck_id = n.id CROSS JOIN readings r ON r.inspection_id = i.id
-		WHERE n.batch_id = ? ORDER BY n.ord, i.attempt, r.seq`, batchID)
+	}, selectBatchReadings, batchID)
 }
 
 // EachRework yields what was done to a batch's necks: necks in order of registration, actions in order. The first error
@@ -90,8 +98,7 @@ func (db *DB) EachRework(ctx context.Context, batchID string) iter.Seq2[batch.Re
 		err := s.Scan(append(reworkInto(&r.ReworkAction, &at), &r.Serial, &r.Attempt)...)
 		r.At = instant(at)
 		return r, err
-	}, `SELECT `+reworkColumns+`, n.serial, coalesce(i.attempt, 0) FROM necks n CROSS JOIN rework_actions a ON a.neck_id = n.id
-		LEFT JOIN inspections i ON i.id = a.inspection_id WHERE n.batch_id = ? ORDER BY n.ord, a.ord`, batchID)
+	}, selectBatchRework, batchID)
 }
 
 // BatchGauges returns the gauges that a batch's readings came from with all their checks, in the order in which they were

@@ -106,24 +106,3 @@ func (db *DB) RodModel(ctx context.Context, specName string) ([]inspect.RodStep,
 		JOIN specs s ON s.id = b.spec_id WHERE s.name = ?) ORDER BY a.ord`, specName)
 	return all, translate(err, "reading a model's rod steps")
 }
-
-// meanRelief is the mean over the limited tracks' reliefs with the standard uncertainty of that mean, the tracks taken
-// as independent; nil where a limited track has no value.
-func meanRelief(res *inspect.Result) (mean, u *float64) {
-	var sum, squares float64
-	n := 0
-	for _, c := range res.Characteristics {
-		if c.Name != "relief" || c.Lower == nil && c.Upper == nil {
-			continue
-		}
-		if c.Value == nil || c.U == nil {
-			return nil, nil
-		}
-		sum, squares, n = sum+*c.Value, squares+*c.U**c.U, n+1
-	}
-	if n == 0 {
-		return nil, nil
-	}
-	m, um := sum/float64(n), math.Sqrt(squares)/float64(n)
-	return &m, &um
-}

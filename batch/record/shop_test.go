@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -55,8 +56,9 @@ type shop struct {
 }
 
 func clock() func() time.Time {
-	at := time.Date(2026, 11, 2, 7, 0, 0, 0, time.UTC)
-	return func() time.Time { at = at.Add(time.Second); return at }
+	start := time.Date(2026, 11, 2, 7, 0, 0, 0, time.UTC)
+	var looks atomic.Int64
+	return func() time.Time { return start.Add(time.Duration(looks.Add(1)) * time.Second) }
 }
 
 func newShop(t testing.TB, serials ...string) *shop {

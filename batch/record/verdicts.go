@@ -63,7 +63,11 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 			v.At = t.at
 		}
 		v.At = instant(nanos(v.At))
-		if err := t.insertVerdict(v, string(result)); err != nil {
+		b, err := findBatch(ctx, t, `WHERE b.id = ?`, in.BatchID)
+		if err != nil {
+			return err
+		}
+		if err := t.insertVerdict(b.Spec.Spec, v, string(result)); err != nil {
 			return err
 		}
 		by := v.DecidedBy
@@ -116,12 +120,12 @@ func completeVerdict(v *batch.Verdict) (err error) {
 	return err
 }
 
-func (t *tx) insertVerdict(v batch.Verdict, result string) error {
+func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) error {
 	var failing, words string
 	if c := batch.FirstFailing(v.Result); c != nil {
 		failing, words = c.Name, batch.Words(*c)
 	}
-	relief, u := meanRelief(v.Result)
+	relief, u := inspect.MeanRelief(spec, v.Result)
 	res, err := t.ExecContext(t.ctx, `INSERT INTO verdicts (id, station, at, inspection_id, disposition, decided_by, reason, result, failing, failing_words, relief_mm, relief_u, last_seq)
 		VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, (SELECT coalesce(max(seq), 0) FROM readings WHERE inspection_id = ?4))`,
 		v.ID, t.station, nanos(v.At), v.InspectionID, v.Disposition, v.DecidedBy, v.Reason, result, failing, words, relief, u)
