@@ -105,6 +105,7 @@ func (a *app) watchGauges(ctx context.Context) error {
 	}
 	sup, err := devices.New(gauges, devices.Options{
 		OnReading:  a.bench.Reading,
+		OnFault:    a.bench.Fault,
 		OnHealth:   a.bench.Health,
 		BackoffMin: a.retry,
 	})
@@ -115,7 +116,7 @@ func (a *app) watchGauges(ctx context.Context) error {
 	defer a.mu.Unlock()
 	running, cancel := context.WithCancel(context.WithoutCancel(ctx))
 	a.gauges = cancel
-	a.lines.Go(func() { _ = sup.Run(running) })
+	a.lines.Go(func() { sup.Run(running) })
 	return nil
 }
 

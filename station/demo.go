@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/batch"
+	"sagitta/devices"
 	"sagitta/devices/simulate"
 	"sagitta/inspect"
 )
@@ -110,7 +111,38 @@ func openDemo(ctx context.Context, opt appOptions, seed uint64) (_ *demoStation,
 	for _, sc := range d.scenarios {
 		d.hand.necks[sc.Batch] = sc.Serials()
 	}
+	if err := d.waitForGauges(ctx); err != nil {
+		return nil, err
+	}
 	return d, d.signOn(ctx, d.scenarios[0].Batch)
+}
+
+// quietAfterOpening is how long a line is listened to before its next byte is known to begin a frame.
+const quietAfterOpening = 250 * time.Millisecond
+
+// waitForGauges waits until every simulated gauge's line is open.
+func (d *demoStation) waitForGauges(ctx context.Context) error {
+	changed, stop := d.bench.Watch()
+	defer stop()
+	ctx, cancel := context.WithTimeout(ctx, answerIn)
+	defer cancel()
+	for {
+		closed := ""
+		for _, g := range d.bench.Snapshot().Gauges {
+			if g.State == string(devices.StateMissing) || time.Since(g.Since) < quietAfterOpening {
+				closed = g.Name
+			}
+		}
+		if closed == "" {
+			return nil
+		}
+		select {
+		case <-changed:
+		case <-time.After(quietAfterOpening):
+		case <-ctx.Done():
+			return fmt.Errorf("the line of the simulated %s did not open", closed)
+		}
+	}
 }
 
 // signOn checks the gauges, signs the inspector on and opens the batch, unless an interrupted inspection goes on.

@@ -37,7 +37,8 @@ func listenCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return sup.Run(cmd.Context())
+			sup.Run(cmd.Context())
+			return nil
 		},
 	}
 	cmd.Flags().StringVar(&decoder, "decoder", "", "built-in decoder's name, or a decoder's TOML file")

@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"math"
 
 	"sagitta/batch"
 	"sagitta/devices/simulate"
@@ -39,29 +38,34 @@ func rework(n *simulate.Neck, done batch.ReworkAction, step inspect.Advice) erro
 	}
 	items := step.Items
 	if done.AmountMM != 0 {
-		items = []inspect.AdviceItem{{String: done.String, Fret: done.Fret, Track: done.Track, AmountMM: done.AmountMM}}
+		items = []inspect.AdviceItem{{String: done.String, Fret: done.Fret, Track: done.Track, AmountMM: &done.AmountMM}}
 	}
 	for _, it := range items {
-		if err := reworkItem(n, done.What, it); err != nil {
+		if it.AmountMM == nil {
+			continue
+		}
+		if err := reworkItem(n, done.What, it, *it.AmountMM); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// reworkItem does one item of a step: metal off a crown (amounts are what is taken off), a slot or a saddle moved
-// (positive is up).
-func reworkItem(n *simulate.Neck, what string, it inspect.AdviceItem) error {
-	switch what {
-	case "fret level":
-		return n.LevelCrown(it.Fret, it.Track, math.Abs(it.AmountMM))
-	case "nut slots":
-		if it.AmountMM > 0 {
-			return n.RaiseNut(it.String, it.AmountMM)
+// reworkItem does one item of a step: mm off a crown, out of a slot (negative fills it), or up at the saddle.
+func reworkItem(n *simulate.Neck, what string, it inspect.AdviceItem, mm float64) error {
+	switch {
+	case what == "fret level":
+		side := it.Track
+		if side != "bass" && side != "treble" {
+			side = ""
 		}
-		return n.FileNutSlot(it.String, -it.AmountMM)
-	case "action":
-		return n.MoveSaddle(it.String, it.AmountMM)
+		return n.LevelCrown(it.Fret, side, mm)
+	case what == "nut slots" && mm < 0:
+		return n.RaiseNut(it.String, -mm)
+	case what == "nut slots":
+		return n.FileNutSlot(it.String, mm)
+	case what == "action":
+		return n.MoveSaddle(it.String, mm)
 	}
 	return fmt.Errorf("the simulated neck knows no rework %q", what)
 }

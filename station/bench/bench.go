@@ -267,7 +267,7 @@ func (b *Bench) publish() {
 		in := j.inspection
 		s.Serial, s.Inspection, s.Round = in.Serial, &in, j.round
 		s.Result, s.Readings, s.Verdict, s.Rework = j.result, j.measured, j.verdict, j.rework
-		s.RodTaught = j.model.Words()
+		s.RodTaught = rodWords(j.model, j.steps)
 		s.Next, s.Taken = j.next(), len(j.readings)
 		j.colour()
 		s.Points = append([]PointLine(nil), j.points...)
@@ -290,6 +290,16 @@ func (b *Bench) publish() {
 		default: // it has not looked since the last signal
 		}
 	}
+}
+
+// rodWords says what the rod model rests on.
+func rodWords(m inspect.RodModel, own []inspect.RodStep) string {
+	if m.Pairs == 0 && len(own) == 0 {
+		return "The rod's effect is the trade's usual 0.5 mm a turn until this model has been turned and measured again."
+	}
+	mean, sd := m.NewNeck()
+	return fmt.Sprintf("The rod's effect is taken as %.2f mm a turn, give or take %.2f, from %d turns of this model and %d of this neck.",
+		mean, 2*sd, m.Pairs, len(own))
 }
 
 // limitsOf fills the tolerance of the characteristic that a point decides alone.

@@ -80,8 +80,6 @@ func TestReworkAndSecondAttempt(t *testing.T) {
 			return mm
 		}
 		spec := s.bench.Snapshot().Batch.Spec.Spec
-		flat := good(PointLine{Point: p.Point, XMM: 1e9, YMM: p.YMM}, spec)
-		_ = flat
 		xb := inspect.FretX(spec.Neck.ScaleMM, spec.Neck.JointFret)
 		x1, x7 := inspect.FretX(spec.Neck.ScaleMM, 1), inspect.FretX(spec.Neck.ScaleMM, 7)
 		if p.XMM < xb {
@@ -94,8 +92,8 @@ func TestReworkAndSecondAttempt(t *testing.T) {
 		t.Fatalf("verdict %+v", snap.Verdict)
 	}
 	step := snap.Result.Advice[0]
-	if step.What != "truss rod" || step.Direction != "tighten" || *step.Turns != 0.25 {
-		t.Fatalf("advice %+v, want a quarter turn tighter: (0.40 - 0.30)/0.5 = 0.2 turn rounds to 3/16 or 1/4", step)
+	if step.What != "truss rod" || step.Direction != "tighten" || *step.Turns != 0.1875 {
+		t.Fatalf("advice %+v, want 3/16 turn tighter: (0.39 - 0.30)/0.5 = 0.18 turn", step)
 	}
 	s.refused(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: "truss rod", Turns: 0.5, Direction: "tighten"}), "at most 1/4 turn")
 	s.refused(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: "glue"}), "no kind of rework")
@@ -215,9 +213,9 @@ func TestRefusals(t *testing.T) {
 	}
 	s.press(nil)
 	// The cable is pulled: the gauge is locked out until it is checked again.
-	s.bench.Health(devices.Health{Gauge: carriage, State: devices.Lost, Since: s.now})
+	s.bench.Health(devices.Health{Gauge: carriage, State: devices.StateUnplugged, Since: s.now})
 	s.now = s.now.Add(time.Second)
-	s.bench.Health(devices.Health{Gauge: carriage, State: devices.Waiting, Since: s.now, Reconnections: 1})
+	s.bench.Health(devices.Health{Gauge: carriage, State: devices.StateWaiting, Since: s.now, Reconnections: 1})
 	before := s.bench.Snapshot()
 	s.frame(carriage, 0.4, true)
 	after := s.bench.Snapshot()

@@ -62,6 +62,23 @@ func (b *Bench) Reading(r devices.Reading) {
 	})
 }
 
+// Fault takes a stretch of bytes that gave no reading, and says so where somebody waits for that gauge.
+func (b *Bench) Fault(f devices.Fault) {
+	b.mu.Lock()
+	g := b.gauge(f.Gauge)
+	waiting := g != nil && (b.askedGauge() == g.ID || (b.check != nil && b.check.gauge.ID == g.ID))
+	b.mu.Unlock()
+	if !waiting {
+		return
+	}
+	_ = b.do(func() error {
+		if f.Lost {
+			return fmt.Errorf("the first line of the %s after it was connected may lack its beginning and was not used: if it was a press of its data key, press again", g.Name)
+		}
+		return fmt.Errorf("the %s sent %q, which is no whole reading (%s): nothing was taken. Press its data key again", g.Name, f.Raw, f.Why)
+	})
+}
+
 // show puts a frame in the live reading.
 func (b *Bench) show(g *batch.Gauge, r devices.Reading) {
 	zero, _ := b.zero(g.ID)
@@ -247,7 +264,7 @@ func (b *Bench) commit(ctx context.Context, r batch.Reading) error {
 		b.state(done.GaugeID).lastUnit = done.Unit
 	}
 	j.readings = append(j.readings, done)
-	j.chosen = ""
+	j.chosen, j.verdict = "", nil
 	b.notice = nil
 	b.live.Fresh = false
 	return b.progress(ctx)

@@ -85,13 +85,13 @@ func (b *Bench) Health(h devices.Health) {
 		st := b.state(h.Gauge)
 		was := st.health
 		st.health = h
-		lost := h.State == devices.Lost || (was.Gauge != "" && h.Reconnections > was.Reconnections)
+		lost := h.State == devices.StateUnplugged || (was.Gauge != "" && h.Reconnections > was.Reconnections)
 		if lost {
 			st.dropped = b.now()
 			if b.live.GaugeID == h.Gauge {
 				b.live.Fresh, b.live.Has = false, false
 			}
-			if g := b.gauge(h.Gauge); g != nil && h.State == devices.Lost && was.State != devices.Lost {
+			if g := b.gauge(h.Gauge); g != nil && h.State == devices.StateUnplugged && was.State != devices.StateUnplugged {
 				b.say(true, fmt.Sprintf("The %s is unplugged. Nothing taken so far is lost. %s", g.Name, h.ToDo))
 			}
 		}
@@ -134,7 +134,7 @@ func (b *Bench) gaugeLines() []GaugeLine {
 		st := b.state(g.ID)
 		l := GaugeLine{ID: g.ID, Name: g.Name, State: string(st.health.State), Since: st.health.Since, ToDo: st.health.ToDo}
 		if l.State == "" {
-			l.State, l.ToDo = "waiting", ""
+			l.State = string(devices.StateMissing) // its line has not been opened yet
 		}
 		l.Words = g.Name + " " + l.State
 		if st.check != nil && st.check.Good {
@@ -150,7 +150,7 @@ func (b *Bench) gaugeLines() []GaugeLine {
 				}
 				l.ToDo += "."
 			}
-			if st.health.State == devices.Live || st.health.State == devices.Waiting || st.health.State == "" {
+			if st.health.State == devices.StateLive || st.health.State == devices.StateWaiting {
 				l.State = "locked out"
 			}
 		}

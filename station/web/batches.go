@@ -316,7 +316,7 @@ func coarseWarnings(spec *inspect.Spec, gauges []batch.Gauge, unit Unit) []strin
 	for _, g := range gauges {
 		if g.RetiredAt.IsZero() {
 			for _, name := range coarseLimits(spec, g) {
-				warnings = append(warnings, fmt.Sprintf("%s is too coarse for %s: its U of %s is over a quarter of the tolerance.", g.Name, name, unit.length(2*g.U())))
+				warnings = append(warnings, fmt.Sprintf("The %s is too coarse for %s: its U of %s is over a quarter of the tolerance.", g.Name, name, fineLength(2*g.U(), unit)+" "+unit.String()))
 			}
 		}
 	}

@@ -25,9 +25,9 @@ type characteristicRow struct {
 	PSort                float64
 }
 
-// characteristicRows lists a result's characteristics, what needs looking at first. Of the values that stand at every
+// characteristicRows lists a result's characteristics, what needs looking at first, those without a limit apart. Of the values that stand at every
 // fret only those that do not conform, and the largest of each track, are listed; folded says how many are left out.
-func characteristicRows(res *inspect.Result, unit Unit) (rows []characteristicRow, folded string) {
+func characteristicRows(res *inspect.Result, unit Unit) (rows, free []characteristicRow, folded string) {
 	worst := map[string]int{}
 	for i, c := range res.Characteristics {
 		if perFret(c) && c.Value != nil {
@@ -51,12 +51,16 @@ func characteristicRows(res *inspect.Result, unit Unit) (rows []characteristicRo
 		return cmp.Compare(zoneRank(b.Zone), zoneRank(a.Zone))
 	})
 	for _, c := range kept {
-		rows = append(rows, rowOf(c, unit))
+		if c.Zone == inspect.NoLimit {
+			free = append(free, rowOf(c, unit))
+		} else {
+			rows = append(rows, rowOf(c, unit))
+		}
 	}
 	if left > 0 {
 		folded = fmt.Sprintf("%d further values at single frets (level deviation, rocker) conform or have no limit; each track's largest is listed, the profile shows them all.", left)
 	}
-	return rows, folded
+	return rows, free, folded
 }
 
 // perFret says whether a characteristic stands at every fret of every track.
@@ -126,7 +130,7 @@ func signedByNature(name string) bool {
 
 // characteristicWords names a characteristic with its place: "relief, bass side, fret 7".
 func characteristicWords(c inspect.Characteristic) string {
-	words := spaced(c.Name)
+	words := inspect.Name(c.Name)
 	switch c.Track {
 	case "":
 	case "bass", "treble":
@@ -271,29 +275,6 @@ func upperFirst(s string) string {
 	}
 	first, size := utf8.DecodeRuneInString(s)
 	return string(unicode.ToUpper(first)) + s[size:]
-}
-
-// adviceRow is one step of rework as it was advised.
-type adviceRow struct{ Do, Predicted, Why string }
-
-// adviceRows puts a result's advice in words.
-func adviceRows(res *inspect.Result, unit Unit) []adviceRow {
-	rows := make([]adviceRow, len(res.Advice))
-	for i, a := range res.Advice {
-		row := adviceRow{Do: upperFirst(a.What), Why: a.Why}
-		if a.Turns != nil {
-			row.Do += ": " + a.Direction + " " + turnsWords(*a.Turns)
-		}
-		if a.PredictedReliefMM != nil {
-			row.Predicted = "Predicted relief " + unit.length(*a.PredictedReliefMM)
-			if iv := a.IntervalMM; iv != nil {
-				row.Predicted += ", " + unit.number(iv[0]) + " to " + unit.number(iv[1])
-			}
-			row.Predicted += "."
-		}
-		rows[i] = row
-	}
-	return rows
 }
 
 // turnsWords writes turns of the rod in sixteenths, as they are advised: "3/16 turn".

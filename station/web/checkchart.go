@@ -21,7 +21,7 @@ type checkChart struct {
 // The drawing's size, user units.
 const (
 	chartWidth, chartHeight                      = 720.0, 240.0
-	chartLeft, chartRight, chartTop, chartBottom = 76.0, 130.0, 16.0, 48.0
+	chartLeft, chartRight, chartTop, chartBottom = 76.0, 150.0, 16.0, 48.0
 )
 
 // chartOf draws the zero shifts and the errors on the master over the checks, oldest first, with the limits labelled at

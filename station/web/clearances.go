@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -33,15 +34,15 @@ type clearanceCell struct {
 	Words          string
 }
 
-// gridOf lays a result's clearances out; tight cells are shaded by the share of the range between nothing left and the
-// largest value, negative margins carry a shape besides.
+// gridOf lays a result's clearances out; cells are shaded by where they lie between the widest and the
+// tightest fretted note, negative margins carry a shape besides.
 func gridOf(spec *inspect.Spec, clearance []inspect.Clearance, unit Unit) *clearanceGrid {
 	if len(clearance) == 0 {
 		return nil
 	}
 	g := &clearanceGrid{}
 	var strs []int
-	most := 0.0
+	tightest, widest := math.Inf(1), math.Inf(-1) // over the fretted notes: open strings have far more room
 	for _, c := range clearance {
 		if !slices.Contains(g.Held, c.HeldFret) {
 			g.Held = append(g.Held, c.HeldFret)
@@ -49,8 +50,8 @@ func gridOf(spec *inspect.Spec, clearance []inspect.Clearance, unit Unit) *clear
 		if !slices.Contains(strs, c.String) {
 			strs = append(strs, c.String)
 		}
-		if v := left(c); v != nil {
-			most = max(most, *v)
+		if v := left(c); v != nil && c.HeldFret > 0 {
+			tightest, widest = min(tightest, *v), max(widest, *v)
 		}
 	}
 	slices.Sort(g.Held)
@@ -64,7 +65,7 @@ func gridOf(spec *inspect.Spec, clearance []inspect.Clearance, unit Unit) *clear
 			if c.String != n {
 				continue
 			}
-			row.Cells[slices.Index(g.Held, c.HeldFret)] = cellOf(c, most, unit)
+			row.Cells[slices.Index(g.Held, c.HeldFret)] = cellOf(c, tightest, widest, unit)
 			if c.LeastMM != nil && (least == nil || *c.LeastMM < *least.LeastMM) {
 				least = c
 			}
@@ -104,8 +105,8 @@ func left(c inspect.Clearance) *float64 {
 	return c.LeastMM
 }
 
-// cellOf is one cell; most is the largest value in the map, mm.
-func cellOf(c *inspect.Clearance, most float64, unit Unit) clearanceCell {
+// cellOf is one cell; tightest and widest are the ends of what is left at the fretted notes, mm.
+func cellOf(c *inspect.Clearance, tightest, widest float64, unit Unit) clearanceCell {
 	cell := clearanceCell{At: c.AtFret, MarginAt: c.MarginAtFret}
 	cell.Words = fmt.Sprintf("string %d %s: not measured", c.String, heldWords(c.HeldFret))
 	if c.LeastMM != nil {
@@ -120,8 +121,8 @@ func cellOf(c *inspect.Clearance, most float64, unit Unit) clearanceCell {
 			cell.Words += ": touches"
 		}
 	}
-	if v := left(*c); v != nil && most > 0 {
-		cell.Tight = 4 - min(4, int(max(0, *v/most)*4.999))
+	if v := left(*c); v != nil && widest > tightest {
+		cell.Tight = 4 - int(min(1, max(0, (*v-tightest)/(widest-tightest)))*4.999)
 	}
 	return cell
 }

@@ -102,7 +102,7 @@ func (s *shop) fill() *shop {
 	person(s.rec.AddPerson(ctx, "Tove Aske", "Mara Quill", batch.Inspector))
 	s.gauge = must[batch.Gauge](s)(s.rec.SaveGauge(ctx, "Tove Aske", batch.Gauge{
 		Name: "carriage indicator", Measures: []batch.Kind{batch.Crown}, USBVendor: "0403", USBProduct: "6001", USBSerial: "Q1",
-		Decoder: "signed decimal, millimetres", Capture: "key", Sense: 1, ResolutionMM: 0.01, TravelMM: 12.5, CalibrationU: 0.002, RepeatabilityU: 0.003,
+		Decoder: "signed decimal with unit", Capture: "key", Sense: 1, ResolutionMM: 0.01, TravelMM: 12.5, CalibrationU: 0.002, RepeatabilityU: 0.003,
 		ReferenceU: 0.002, Calibration: []batch.CalibrationPoint{{IndicatedMM: 0, ErrorMM: 0}, {IndicatedMM: 2, ErrorMM: 0.003}},
 		Certificate: "QC-118", CertificateDue: time.Now().AddDate(0, 5, 0), MasterMM: 1, ZeroLimitMM: 0.01, MasterLimitMM: 0.015, CheckHours: 12,
 	}))
@@ -156,7 +156,7 @@ func (s *shop) inspect(serial string, relief, high float64) batch.Verdict {
 			if p.Point.Fret == 9 && p.Point.Track == "bass" {
 				r.Value += high
 			}
-			r.Decoder, r.Raw, r.Sent, r.Unit = "signed decimal, millimetres@1f2e3d4c5b6a", []byte("+0.012mm\r\n"), "+0.012", "mm"
+			r.Decoder, r.Raw, r.Sent, r.Unit = "signed decimal with unit@1f2e3d4c5b6a", []byte("+0.012mm\r\n"), "+0.012", "mm"
 		case batch.NutHeight:
 			r.Value = 0.45
 		case batch.ActionHeight:

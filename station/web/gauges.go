@@ -64,7 +64,7 @@ func (s *server) lineOf(c *gin.Context, g batch.Gauge, checks []batch.GaugeCheck
 	if b := s.benchSpec(); b != nil {
 		for _, name := range coarseLimits(b.Spec.Spec, g) {
 			l.Warnings = append(l.Warnings, fmt.Sprintf("Too coarse for %s of %s, revision %s: its U of %s is over a quarter of the tolerance.",
-				name, b.Spec.Name, b.Spec.Revision, unitOf(c).length(2*l.U)))
+				name, b.Spec.Name, b.Spec.Revision, fineLength(2*l.U, unitOf(c))+" "+unitOf(c).String()))
 		}
 	}
 	return l
@@ -137,7 +137,7 @@ func coarseLimits(spec *inspect.Spec, g batch.Gauge) []string {
 			continue
 		}
 		used := slices.ContainsFunc(rests[l.Characteristic], func(k batch.Kind) bool { return slices.Contains(g.Measures, k) })
-		if name := spaced(l.Characteristic); used && 2*g.U() > (*l.UpperMM-*l.LowerMM)/4 && !slices.Contains(names, name) {
+		if name := inspect.Name(l.Characteristic); used && 2*g.U() > (*l.UpperMM-*l.LowerMM)/4 && !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 	}
@@ -177,7 +177,7 @@ func (s *server) gauges(c *gin.Context) {
 			p.Sentence = "The gauge is live and checked."
 		}
 	default:
-		p.Sentence = fmt.Sprintf("%d of %s live and checked; %s.", ready, counted(n, "gauge is", "gauges are"), pick(n-ready == 1, "what the other needs stands beside it", "what the others need stands beside them"))
+		p.Sentence = fmt.Sprintf("%d of %s %s live and checked; %s.", ready, counted(n, "gauge", "gauges"), pick(ready == 1, "is", "are"), pick(n-ready == 1, "what the other needs stands beside it", "what the others need stands beside them"))
 	}
 	s.render(c, http.StatusOK, "gauges", "Gauges", p)
 }
@@ -288,7 +288,7 @@ func (s *server) saveGauge(c *gin.Context, old batch.Gauge) {
 	f.fill(c)
 	by := f.choice("by")
 	g := gaugeFrom(f, old, unitOf(c), ports)
-	if strings.Contains(g.Decoder, "\n") {
+	if f.field("own_decoder").Value == g.Decoder && g.Decoder != "" {
 		if _, err := decode.Load("own decoder", []byte(g.Decoder)); err != nil {
 			f.field("own_decoder").fail("%s", sentence(err))
 		}

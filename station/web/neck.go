@@ -79,6 +79,7 @@ type neckPage struct {
 	Attempts  []attemptView // newest first
 	Clearance *clearanceGrid
 	MapOf     int // attempt that the clearance map is of
+	Remedies  []inspect.Remedy
 }
 
 // verdictView is a verdict in one word, its shape and one sentence.
@@ -97,9 +98,10 @@ type attemptView struct {
 	Earlier  []batch.Verdict
 	Answer   verdictView
 	Profile  template.HTML
-	Rows     []characteristicRow
+	Rows     []characteristicRow // with a limit
+	Free     []characteristicRow // without
 	Folded   string
-	Advice   []adviceRow
+	Steps    []stepView // advice given
 	Rework   []reworkRow
 	Readings []readingRow
 	Struck   int
@@ -184,8 +186,10 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, unit Unit) (*nec
 		if a.Verdict != nil && a.Verdict.Result != nil {
 			res := a.Verdict.Result
 			a.Profile = profileSVG(spec, batch.Assemble(spec, in, readings, nil), res, unit)
-			a.Rows, a.Folded = characteristicRows(res, unit)
-			a.Advice = adviceRows(res, unit)
+			a.Rows, a.Free, a.Folded = characteristicRows(res, unit)
+			for _, step := range res.Advice {
+				a.Steps = append(a.Steps, (&benchView{Unit: unit}).step(step))
+			}
 		}
 		p.Attempts = append(p.Attempts, a)
 	}
@@ -204,7 +208,7 @@ func (p *neckPage) newest(spec *inspect.Spec, unit Unit) {
 			continue
 		}
 		if !p.Answer.Has {
-			p.Answer = a.Answer
+			p.Answer, p.Remedies = a.Answer, inspect.Remedies(a.Verdict.Result)
 		}
 		if p.Clearance == nil {
 			p.Clearance, p.MapOf = gridOf(spec, a.Verdict.Result.Clearance, unit), a.Attempt

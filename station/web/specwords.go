@@ -21,9 +21,9 @@ type specField struct{ Name, Value string }
 // nominal writes a length of a specification: as it was written in mm, in inches to 0.00001 in.
 func nominal(mm float64, unit Unit) string {
 	if unit == Inch {
-		return strings.TrimRight(strings.TrimRight(strconv.FormatFloat(mm/25.4, 'f', 5, 64), "0"), ".") + " in"
+		return minus(strings.TrimRight(strings.TrimRight(strconv.FormatFloat(mm/mmPerInch, 'f', 5, 64), "0"), ".")) + " in"
 	}
-	return plain(mm) + " mm"
+	return minus(plain(mm)) + " mm"
 }
 
 // specParts writes a specification out field by field, in the file's order, all of it.
@@ -146,7 +146,7 @@ func stringsWords(l inspect.StringList) string {
 
 // limitName names what a limit bounds: "relief, each track".
 func limitName(l inspect.Limit) string {
-	name := spaced(l.Characteristic)
+	name := inspect.Name(l.Characteristic)
 	if l.Track != "" {
 		if l.Track == "each" {
 			name += ", each track"
@@ -239,6 +239,9 @@ func limitRows(s *inspect.Spec, unit Unit) []limitRow {
 	return rows
 }
 
+// minus writes a number with a true minus sign.
+func minus(number string) string { return strings.Replace(number, "-", "−", 1) }
+
 // aligned pads numbers with zeros to as many decimals as the longest has; empty ones stay empty.
 func aligned(numbers []string) []string {
 	most := 0
@@ -253,7 +256,7 @@ func aligned(numbers []string) []string {
 		if n != "" && most > 0 {
 			n = whole + "." + decimals + strings.Repeat("0", most-len(decimals))
 		}
-		out[i] = strings.Replace(n, "-", "−", 1)
+		out[i] = minus(n)
 	}
 	return out
 }

@@ -73,7 +73,7 @@ func paretoOf(reasons []batch.Reason) []reasonRow {
 	for i, r := range sorted {
 		sum += r.Necks
 		rows[i] = reasonRow{
-			Name: spaced(r.Name), Necks: r.Necks, Share: 100 * float64(r.Necks) / float64(total),
+			Name: inspect.Name(r.Name), Necks: r.Necks, Share: 100 * float64(r.Necks) / float64(total),
 			Cumulative: 100 * float64(sum) / float64(total), Bar: 100 * float64(r.Necks) / float64(sorted[0].Necks),
 		}
 	}

@@ -1,0 +1,189 @@
+// Keeps the bench page as the bench is: swaps the parts that the live stream sends, sends commands without leaving the
+// page, and gives every command its key. Without it the page still shows the state and its forms still work.
+
+const entry = document.getElementById("entry-text");
+const connection = document.getElementById("connection");
+
+// --- parts ---------------------------------------------------------------------------------------------------------
+
+function swap(parts) {
+  for (const [id, html] of Object.entries(parts)) {
+    const part = document.getElementById(id);
+    if (!part) continue;
+    const before = id === "board" ? taken(part) : null;
+    const open = [...part.querySelectorAll("form[id]:not([hidden])")].map((f) => f.id);
+    const held = part.contains(document.activeElement) ? describe(document.activeElement) : null;
+    part.innerHTML = html;
+    for (const id of open) document.getElementById(id)?.removeAttribute("hidden");
+    if (before) for (const p of part.querySelectorAll(".point.taken")) if (!before.has(p.dataset.key)) p.classList.add("just");
+    if (held) part.querySelector(held)?.focus();
+  }
+  fitForm();
+  tick();
+}
+
+// taken are the keys of the points drawn as taken; null on the first drawing, which pulses nothing.
+function taken(part) {
+  const points = part.querySelectorAll(".point");
+  return points.length ? new Set([...part.querySelectorAll(".point.taken")].map((p) => p.dataset.key)) : null;
+}
+
+// describe finds the focused control again after its part was swapped.
+function describe(el) {
+  if (el.id) return "#" + el.id;
+  if (el.dataset.code) return `[data-code="${el.dataset.code}"]`;
+  if (el.name) return `[name="${el.name}"]`;
+  return null;
+}
+
+// --- live stream ---------------------------------------------------------------------------------------------------
+
+let tone = null;
+const stream = new EventSource("/events");
+stream.addEventListener("bench", (e) => {
+  const update = JSON.parse(e.data);
+  swap(update.parts);
+  if (tone !== null && update.tone !== tone) sound(update.tone);
+  tone = update.tone;
+});
+stream.addEventListener("open", () => { connection.hidden = true; });
+stream.addEventListener("error", () => { connection.hidden = false; });
+
+// --- commands ------------------------------------------------------------------------------------------------------
+
+async function send(action, body) {
+  try {
+    const answer = await fetch(action, { method: "POST", body, headers: { "X-From": "module" } });
+    if (!answer.ok) notice(await answer.text());
+    return answer.ok;
+  } catch {
+    notice("The station did not answer. Nothing was sent.");
+    return false;
+  }
+}
+
+function notice(text) {
+  const p = document.createElement("p");
+  p.className = "refused";
+  p.textContent = text;
+  document.getElementById("notice").replaceChildren(p);
+}
+
+document.addEventListener("submit", async (e) => {
+  const form = e.target;
+  const action = form.getAttribute("action") || "";
+  if (!action.startsWith("/bench/")) return;
+  e.preventDefault();
+  if (action === "/bench/show-rework") return show("rework-form");
+  if (action === "/bench/show-decide") return show("decide-form");
+  const body = new URLSearchParams(new FormData(form));
+  if (form.id === "entry") {
+    const text = entry.value;
+    entry.value = "";
+    if (text.trim() && !(await send(action, body))) {
+      entry.value = entry.value || text; // what was typed is kept
+      entry.select();
+    }
+    return;
+  }
+  if ((await send(action, body)) && form.classList.contains("inline-form")) form.hidden = true;
+  if (!form.closest("#stage") || !document.querySelector("#stage form")) entry.focus();
+});
+
+function show(id) {
+  const form = document.getElementById(id);
+  if (!form) return;
+  form.hidden = false;
+  fitForm();
+  form.querySelector("select, input").focus();
+  form.scrollIntoView({ block: "nearest" });
+}
+
+function hide(id) {
+  const form = document.getElementById(id);
+  if (form) form.hidden = true;
+  entry.focus();
+}
+
+document.addEventListener("click", (e) => {
+  const point = e.target.closest?.(".point[data-key]");
+  if (point) send("/bench/choose", new URLSearchParams({ key: point.dataset.key }));
+  const to = e.target.closest?.("[data-hide], [data-show]");
+  if (to?.dataset.hide) hide(to.dataset.hide);
+  if (to?.dataset.show) show(to.dataset.show);
+});
+
+// The rework form shows the fields that its kind of work needs.
+function fitForm() {
+  const what = document.querySelector("#rework-form [name=what]");
+  if (!what) return;
+  for (const label of document.querySelectorAll("#rework-form [data-for]")) {
+    label.hidden = !label.dataset.for.includes(what.value);
+  }
+}
+document.addEventListener("change", (e) => { if (e.target.name === "what") fitForm(); });
+
+// --- keys ----------------------------------------------------------------------------------------------------------
+
+document.addEventListener("keydown", (e) => {
+  if (e.ctrlKey || e.altKey || e.metaKey || e.repeat) return;
+  const field = e.target.closest?.("input, select, textarea, button, a");
+  const elsewhere = field && field !== entry;
+  if (e.code === "Escape") {
+    const form = [...document.querySelectorAll(".inline-form:not([hidden])")].pop();
+    if (form) hide(form.id);
+    entry.value = "";
+    entry.focus();
+    return;
+  }
+  let code = e.code;
+  if (code === "F8") code = "Space"; // the foot switch
+  if (code === "Space" && e.code === "Space" && (elsewhere || entry.value !== "")) return;
+  const button = [...document.querySelectorAll(`[data-code="${code}"]`)].find((b) => !b.disabled);
+  if (button) {
+    e.preventDefault();
+    button.form.requestSubmit(button);
+    return;
+  }
+  // What is typed or scanned goes to the entry line, unless another field has the focus.
+  if (!elsewhere && e.key.length === 1 && document.activeElement !== entry) entry.focus();
+});
+
+// --- clock and tones -----------------------------------------------------------------------------------------------
+
+function tick() {
+  const clock = document.querySelector(".clock");
+  if (!clock) return;
+  const s = Math.max(0, Math.round(Date.now() / 1000 - Number(clock.dataset.since)));
+  clock.textContent = `${Math.floor(s / 60)}:${String(s % 60).padStart(2, "0")} on this neck`;
+}
+setInterval(tick, 1000);
+
+const switchOn = document.getElementById("sound");
+switchOn.checked = localStorage.getItem("tones") !== "off";
+switchOn.addEventListener("change", () => localStorage.setItem("tones", switchOn.checked ? "on" : "off"));
+let audio = null;
+
+function beep(hz, at, length) {
+  const o = audio.createOscillator();
+  const g = audio.createGain();
+  o.frequency.value = hz;
+  g.gain.setValueAtTime(0.12, audio.currentTime + at);
+  g.gain.exponentialRampToValueAtTime(0.001, audio.currentTime + at + length);
+  o.connect(g).connect(audio.destination);
+  o.start(audio.currentTime + at);
+  o.stop(audio.currentTime + at + length);
+}
+
+// One short tone for a reading taken, two for refused, a chord for the verdict.
+function sound(name) {
+  if (!switchOn.checked || !name) return;
+  audio ??= new AudioContext();
+  if (name.startsWith("taken")) beep(880, 0, 0.09);
+  if (name.startsWith("refused")) { beep(330, 0, 0.12); beep(330, 0.18, 0.12); }
+  if (name.startsWith("verdict")) for (const hz of [440, 554, 659]) beep(hz, 0, 0.6);
+}
+
+fitForm();
+tick();
+entry.focus();

@@ -1,0 +1,180 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+	"sagitta/station/bench"
+)
+
+// Bench is the routine in progress as its page sees it. Every command's error is a sentence; it is also shown as the
+// snapshot's notice.
+type Bench interface {
+	Snapshot() *bench.Snapshot
+	Watch() (changed <-chan struct{}, stop func())
+	OpenBatch(ctx context.Context, number string) error
+	SetInspector(ctx context.Context, name string) error
+	SetClimate(ctx context.Context, c inspect.Climate) error
+	Entry(ctx context.Context, text, unit string) error // a serial number, or a value for the point asked for
+	Take(ctx context.Context) error                     // the live reading, or confirm what is declared
+	Undo(ctx context.Context) error
+	Skip(ctx context.Context) error
+	Choose(ctx context.Context, key string) error
+	Answer(ctx context.Context, use bool) error
+	Park(ctx context.Context, reason string) error
+	Again(ctx context.Context) error
+	Decide(ctx context.Context, d inspect.Disposition, by, reason string) error
+	RecordRework(ctx context.Context, a batch.ReworkAction) error
+	Clear(ctx context.Context) error
+	CheckGauge(ctx context.Context, gaugeID string) error
+	CancelCheck(ctx context.Context) error
+}
+
+// Demo is the simulated inspector and the cables of the simulated gauges.
+type Demo interface {
+	Press(ctx context.Context) error       // the data key of the gauge asked for, on the point asked for
+	MeasureNeck(ctx context.Context) error // what is left of the neck on the bench
+	Unattended(ctx context.Context) error  // the batch's remaining necks
+	Stop(ctx context.Context) error
+	Pull(ctx context.Context, gaugeID string) error
+	Plug(ctx context.Context, gaugeID string) error
+}
+
+// benchRoutes registers the bench page, its live stream and its commands.
+func (s *server) benchRoutes(r gin.IRoutes) {
+	r.GET("/", s.benchPage)
+	r.GET("/bench", func(c *gin.Context) { c.Redirect(http.StatusSeeOther, "/") })
+	r.GET("/events", s.events)
+	b := s.opt.Bench
+	do := func(name string, f func(c *gin.Context) error) {
+		r.POST("/bench/"+name, func(c *gin.Context) { s.command(c, f(c)) })
+	}
+	do("batch", func(c *gin.Context) error { return b.OpenBatch(c, c.PostForm("number")) })
+	do("inspector", func(c *gin.Context) error { return b.SetInspector(c, c.PostForm("name")) })
+	do("climate", func(c *gin.Context) error {
+		climate, err := climateOf(c)
+		if err != nil {
+			return err
+		}
+		return b.SetClimate(c, climate)
+	})
+	do("entry", func(c *gin.Context) error { return b.Entry(c, c.PostForm("text"), unitOf(c).String()) })
+	do("take", func(c *gin.Context) error { return b.Take(c) })
+	do("undo", func(c *gin.Context) error { return b.Undo(c) })
+	do("skip", func(c *gin.Context) error { return b.Skip(c) })
+	do("choose", func(c *gin.Context) error { return b.Choose(c, c.PostForm("key")) })
+	do("use", func(c *gin.Context) error { return b.Answer(c, true) })
+	do("discard", func(c *gin.Context) error { return b.Answer(c, false) })
+	do("park", func(c *gin.Context) error { return b.Park(c, c.PostForm("reason")) })
+	do("again", func(c *gin.Context) error { return b.Again(c) })
+	do("next", func(c *gin.Context) error { return b.Clear(c) })
+	do("decide", func(c *gin.Context) error {
+		return b.Decide(c, inspect.Disposition(c.PostForm("disposition")), c.PostForm("by"), c.PostForm("reason"))
+	})
+	do("rework", func(c *gin.Context) error {
+		a, err := reworkOf(c)
+		if err != nil {
+			return err
+		}
+		return b.RecordRework(c, a)
+	})
+	do("check", func(c *gin.Context) error { return b.CheckGauge(c, c.PostForm("gauge")) })
+	do("cancel-check", func(c *gin.Context) error { return b.CancelCheck(c) })
+	if d := s.opt.Demo; d != nil {
+		do("demo/press", func(c *gin.Context) error { return d.Press(c) })
+		do("demo/neck", func(c *gin.Context) error { return d.MeasureNeck(c) })
+		do("demo/unattended", func(c *gin.Context) error { return d.Unattended(c) })
+		do("demo/stop", func(c *gin.Context) error { return d.Stop(c) })
+		do("demo/pull", func(c *gin.Context) error { return d.Pull(c, c.PostForm("gauge")) })
+		do("demo/plug", func(c *gin.Context) error { return d.Plug(c, c.PostForm("gauge")) })
+	}
+}
+
+// command answers a command: nothing more to say to the page's module, which hears of the change by the live stream; a
+// plain form goes back to the bench. A refusal is a sentence.
+func (s *server) command(c *gin.Context, err error) {
+	fromModule := c.GetHeader("X-From") == "module"
+	switch {
+	case err != nil && fromModule:
+		c.Data(http.StatusConflict, "text/plain; charset=utf-8", []byte(sentence(err)))
+	case err != nil:
+		s.refuse(c, http.StatusConflict, sentence(err))
+	case fromModule:
+		c.Status(http.StatusNoContent)
+	default:
+		c.Redirect(http.StatusSeeOther, "/")
+	}
+}
+
+// benchPage shows the whole bench as it is now; its module keeps it so.
+func (s *server) benchPage(c *gin.Context) {
+	v, err := s.benchView(c, s.opt.Bench.Snapshot(), unitOf(c))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.render(c, http.StatusOK, "bench", "Bench", v)
+}
+
+// numberField reads a number that may be left out.
+func numberField(c *gin.Context, name, label string) (*float64, error) {
+	text := strings.TrimSpace(c.PostForm(name))
+	if text == "" {
+		return nil, nil
+	}
+	v, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+		return nil, fmt.Errorf("%s %q is not a number", label, text)
+	}
+	return &v, nil
+}
+
+func climateOf(c *gin.Context) (climate inspect.Climate, err error) {
+	if climate.TemperatureC, err = numberField(c, "temperature", "temperature"); err != nil {
+		return climate, err
+	}
+	climate.HumidityPercent, err = numberField(c, "humidity", "humidity")
+	return climate, err
+}
+
+// reworkOf reads the form of what was done. Turns come in sixteenths; the amount is in the page's unit.
+func reworkOf(c *gin.Context) (batch.ReworkAction, error) {
+	a := batch.ReworkAction{What: c.PostForm("what"), Track: c.PostForm("track"), Note: strings.TrimSpace(c.PostForm("note"))}
+	if a.What == "truss rod" {
+		a.Direction = c.PostForm("direction")
+		n, err := strconv.Atoi(c.PostForm("sixteenths"))
+		if err != nil {
+			return a, fmt.Errorf("truss rod: how far it was turned is missing; choose from 1/16 to 1/4 turn")
+		}
+		a.Turns = float64(n) / 16
+	}
+	amount, err := numberField(c, "amount", "amount")
+	if err != nil {
+		return a, err
+	}
+	if amount != nil {
+		a.AmountMM = *amount
+		if unitOf(c) == Inch {
+			a.AmountMM *= mmPerInch
+		}
+	}
+	for _, f := range []struct {
+		name string
+		to   *int
+	}{{"string", &a.String}, {"fret", &a.Fret}} {
+		if text := strings.TrimSpace(c.PostForm(f.name)); text != "" {
+			if *f.to, err = strconv.Atoi(text); err != nil || *f.to < 0 {
+				return a, fmt.Errorf("%s %q is not a whole number", f.name, text)
+			}
+		}
+	}
+	return a, nil
+}

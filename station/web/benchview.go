@@ -1,0 +1,463 @@
+package web
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"html/template"
+	"math"
+	"slices"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+	"sagitta/station/bench"
+)
+
+// benchView is the bench page's data: a snapshot put in words, numbers and drawings.
+type benchView struct {
+	*bench.Snapshot
+	Unit    Unit
+	Spec    *inspect.Spec
+	Board   template.HTML
+	Profile template.HTML
+
+	Asked    string // the point asked for, in words
+	AskedOf  string // its gauge, or how to enter it
+	Declare  bool   // it is confirmed, not measured
+	Typed    bool
+	Reading  string // the live number, its sign always shown
+	Bar      template.HTML
+	Progress string
+
+	Rows   []benchRow // characteristics, worst margin first
+	Hidden int        // conforming values at single frets that are not listed
+	Word   string     // the verdict in one word
+	Why    string
+	Steps  []stepView
+
+	Batches []batch.BatchRow // to choose from, where no batch is open
+	People  []batch.Person
+	Waiting []waitingView
+	Keys    []key
+}
+
+// benchRow is one characteristic at the side.
+type benchRow struct {
+	Name, Datum, Value, U, Limits, Zone string
+	Bar                                 template.HTML
+}
+
+// stepView is one step of rework.
+type stepView struct {
+	Do      string
+	Effects []string
+	Why     string
+	Waits   bool
+	Items   []string
+}
+
+// waitingView is one parked neck.
+type waitingView struct {
+	bench.ParkedNeck
+	For string
+}
+
+// key is one of the five big keys.
+type key struct {
+	Label, Press, Code, Action string
+	Off                        bool
+	Main                       bool
+}
+
+// benchView makes the page's data of a snapshot.
+func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, unit Unit) (*benchView, error) {
+	v := &benchView{Snapshot: snap, Unit: unit, Keys: keysOf(snap)}
+	var err error
+	if snap.Stage == bench.NoBatch {
+		if v.Batches, err = s.opt.Record.Batches(ctx); err != nil {
+			return nil, err
+		}
+		v.Batches = slices.DeleteFunc(v.Batches, func(b batch.BatchRow) bool { return !b.ClosedAt.IsZero() })
+	}
+	if snap.Inspector == "" || snap.Stage == bench.PersonDecides || snap.Stage == bench.Decided {
+		if v.People, err = s.opt.Record.People(ctx); err != nil {
+			return nil, err
+		}
+	}
+	for _, p := range snap.Parked {
+		v.Waiting = append(v.Waiting, waitingView{p, lasting(s.opt.Now().Sub(p.Since))})
+	}
+	if snap.Batch == nil {
+		return v, nil
+	}
+	v.Spec = snap.Batch.Spec.Spec.WithDefaults()
+	v.Board = boardSVG(v.Spec, snap.Points, snap.Next, unit)
+	v.Profile = profileSVG(v.Spec, snap.Readings, snap.Result, unit)
+	v.live()
+	v.characteristics()
+	v.verdict()
+	return v, nil
+}
+
+// live fills what is asked for and the live reading.
+func (v *benchView) live() {
+	taken := 0
+	for _, p := range v.Points {
+		if p.Taken || p.Skipped {
+			taken++
+		}
+	}
+	v.Progress = fmt.Sprintf("%d of %d points", taken, len(v.Points))
+	if v.Round > 1 {
+		v.Progress = fmt.Sprintf("measuring undecided points again, round %d of 3", v.Round)
+	}
+	if v.Next < 0 {
+		return
+	}
+	p := v.Points[v.Next]
+	v.Asked = upperFirst(p.Words)
+	v.Declare = p.Point.Kind == batch.PitchDeclared
+	v.Typed = p.GaugeID == "" && !v.Declare
+	switch {
+	case v.Declare:
+		v.AskedOf = "Tune every string to pitch: tension is what bends a neck. Then confirm."
+	case v.Typed:
+		v.AskedOf = "Type the value and press Enter."
+	default:
+		for _, g := range v.Gauges {
+			if g.ID == p.GaugeID {
+				v.AskedOf = "with the " + g.Name
+				if g.Locked {
+					v.AskedOf = upperFirst(g.Words) + ". " + g.ToDo
+				}
+			}
+		}
+	}
+	if v.Live.Has && v.Live.GaugeID == p.GaugeID {
+		v.Reading = reading(v.Live.MM, v.Unit)
+		if v.Live.Lower != nil && v.Live.Upper != nil {
+			v.Bar = toleranceBar(v.Live.MM, 0, v.Live.Lower, v.Live.Target, v.Live.Upper, true)
+		}
+	}
+}
+
+// reading writes the live number with its sign, in a width that does not change.
+func reading(mm float64, unit Unit) string {
+	sign, n := "+", mm
+	if n < 0 {
+		sign, n = "−", -n
+	}
+	if unit == Inch {
+		return fmt.Sprintf("%s%.4f", sign, n/mmPerInch)
+	}
+	return fmt.Sprintf("%s%.3f", sign, n)
+}
+
+// characteristics lists what is limited, worst margin first; of the values at single frets only those that do not
+// conform and each track's worst.
+func (v *benchView) characteristics() {
+	if v.Result == nil {
+		return
+	}
+	type judged struct {
+		c      inspect.Characteristic
+		margin float64
+	}
+	var all []judged
+	worst := map[string]int{}
+	for _, c := range v.Result.Characteristics {
+		if c.Zone == inspect.NoLimit || (c.Zone == inspect.NotMeasured && perFret(c)) {
+			continue
+		}
+		m := relativeMargin(c)
+		if key := c.Name + c.Track; perFret(c) && rankOf(c.Zone) < 2 {
+			if i, seen := worst[key]; seen {
+				v.Hidden++
+				if m < all[i].margin {
+					all[i] = judged{c, m}
+				}
+				continue
+			}
+			worst[key] = len(all)
+		}
+		all = append(all, judged{c, m})
+	}
+	slices.SortStableFunc(all, func(a, b judged) int {
+		return cmp.Or(cmp.Compare(rankOf(b.c.Zone), rankOf(a.c.Zone)), cmp.Compare(a.margin, b.margin))
+	})
+	for _, j := range all {
+		v.Rows = append(v.Rows, v.row(j.c))
+	}
+}
+
+// rankOf orders zones: what does not conform first, what is not measured last.
+func rankOf(z inspect.Zone) int {
+	switch z {
+	case inspect.Nonconforming:
+		return 3
+	case inspect.Undecided:
+		return 2
+	case inspect.Conforming:
+		return 1
+	}
+	return 0
+}
+
+// relativeMargin is the distance to the nearest limit as a share of the tolerance (of the limit where there is only
+// one), negative outside.
+func relativeMargin(c inspect.Characteristic) float64 {
+	if c.Value == nil {
+		return math.Inf(1)
+	}
+	m, whole := math.Inf(1), 0.0
+	if c.Lower != nil {
+		m = *c.Value - *c.Lower
+		whole = math.Abs(*c.Lower)
+	}
+	if c.Upper != nil {
+		m = math.Min(m, *c.Upper-*c.Value)
+		whole = math.Abs(*c.Upper)
+	}
+	if c.Lower != nil && c.Upper != nil {
+		whole = *c.Upper - *c.Lower
+	}
+	if whole == 0 {
+		whole = 1
+	}
+	return m / whole
+}
+
+func (v *benchView) row(c inspect.Characteristic) benchRow {
+	in := c.Unit
+	if in == "mm" {
+		in = v.Unit.String()
+	}
+	r := benchRow{Name: characteristicWords(c), Zone: string(c.Zone)}
+	if c.Datum != nil {
+		r.Datum = fmt.Sprintf("over frets %d–%d", c.Datum[0], c.Datum[1])
+	}
+	if c.Method != "" && c.Method != "profile" {
+		r.Datum += ", by " + c.Method
+	}
+	if c.Value != nil {
+		r.Value = valueIn(*c.Value, c.Unit, v.Unit, signedByNature(c.Name)) + " " + in
+		u := 0.0
+		if c.U != nil {
+			u = 2 * *c.U
+			if u > 0 {
+				r.U = "± " + valueIn(u, c.Unit, v.Unit, false)
+			}
+		}
+		r.Bar = toleranceBar(*c.Value, u, c.Lower, c.Target, c.Upper, false)
+	}
+	switch {
+	case c.Lower != nil && c.Upper != nil:
+		r.Limits = valueIn(*c.Lower, c.Unit, v.Unit, false) + " to " + valueIn(*c.Upper, c.Unit, v.Unit, false)
+	case c.Upper != nil:
+		r.Limits = "at most " + valueIn(*c.Upper, c.Unit, v.Unit, false)
+	case c.Lower != nil:
+		r.Limits = "at least " + valueIn(*c.Lower, c.Unit, v.Unit, false)
+	}
+	return r
+}
+
+// toleranceBar draws where a value lies between its limits: the limits at fixed places, the value as a mark, its
+// expanded uncertainty as a line through it.
+func toleranceBar(value, u float64, lower, target, upper *float64, large bool) template.HTML {
+	lo, hi := limitsForBar(value, lower, upper)
+	const left, right = 30.0, 170.0
+	at := func(x float64) float64 {
+		return math.Max(4, math.Min(196, left+(x-lo)/(hi-lo)*(right-left)))
+	}
+	class := "tolerance"
+	if large {
+		class += " large"
+	}
+	out := fmt.Sprintf(`<svg class="%s" viewBox="0 0 200 20" preserveAspectRatio="none" aria-hidden="true"><path class="axis" d="M0 10H200"/><rect class="inside" x="%.1f" y="5" width="%.1f" height="10"/>`, class, left, right-left)
+	if lower != nil {
+		out += fmt.Sprintf(`<path class="limit" d="M%.1f 2V18"/>`, left)
+	}
+	if upper != nil {
+		out += fmt.Sprintf(`<path class="limit" d="M%.1f 2V18"/>`, right)
+	}
+	if target != nil {
+		out += fmt.Sprintf(`<path class="target" d="M%.1f 5V15"/>`, at(*target))
+	}
+	if u > 0 {
+		out += fmt.Sprintf(`<path class="spread" d="M%.1f 10H%.1f"/>`, at(value-u), at(value+u))
+	}
+	x := at(value)
+	out += fmt.Sprintf(`<path class="value" d="M%.1f 1l4 9-4 9-4-9z"/></svg>`, x)
+	return template.HTML(out)
+}
+
+// limitsForBar gives a one-sided tolerance a second end to draw.
+func limitsForBar(value float64, lower, upper *float64) (lo, hi float64) {
+	switch {
+	case lower != nil && upper != nil:
+		lo, hi = *lower, *upper
+	case upper != nil:
+		lo, hi = math.Min(0, *upper-math.Abs(*upper)), *upper
+	case lower != nil:
+		lo = *lower
+		hi = lo + math.Max(2*math.Abs(value-lo), math.Max(math.Abs(lo), 0.1))
+	default:
+		lo, hi = value-1, value+1
+	}
+	if hi-lo < 1e-9 {
+		hi = lo + 0.1
+	}
+	return lo, hi
+}
+
+// verdict fills the word, the sentence and the steps.
+func (v *benchView) verdict() {
+	if v.Verdict == nil || v.Result == nil {
+		return
+	}
+	v.Word = string(v.Verdict.Disposition)
+	v.Why = whyWords(v.Result, v.Unit)
+	if v.Verdict.DecidedBy != "" {
+		v.Why = "Decided by " + v.Verdict.DecidedBy + ": " + v.Verdict.Reason
+	}
+	for _, a := range v.Result.Advice {
+		v.Steps = append(v.Steps, v.step(a))
+	}
+}
+
+// step puts one step of advice in words.
+func (v *benchView) step(a inspect.Advice) stepView {
+	st := stepView{Do: upperFirst(a.What), Why: a.Why, Waits: a.Waits}
+	if a.Turns != nil {
+		st.Do += ": " + a.Direction + " " + turnsWords(*a.Turns)
+	}
+	if a.PredictedReliefMM != nil {
+		effect := "relief then about " + v.Unit.length(*a.PredictedReliefMM)
+		if iv := a.IntervalMM; iv != nil {
+			effect += " (" + v.Unit.number(iv[0]) + " to " + v.Unit.number(iv[1]) + ")"
+		}
+		st.Effects = append(st.Effects, effect)
+	}
+	for _, p := range a.Predicted {
+		if p.Name == "relief" {
+			continue // said above
+		}
+		name := characteristicWords(inspect.Characteristic{Name: p.Name, Track: p.Track, String: p.String, Fret: p.Fret})
+		in := p.Unit
+		if in == "mm" {
+			in = v.Unit.String()
+		}
+		st.Effects = append(st.Effects, name+" then about "+valueIn(p.Value, p.Unit, v.Unit, false)+" "+in)
+	}
+	if len(st.Effects) > 4 {
+		st.Effects = append(st.Effects[:3], fmt.Sprintf("and %d more", len(st.Effects)-3))
+	}
+	for _, it := range a.Items {
+		st.Items = append(st.Items, itemWords(a.What, it, v.Unit))
+	}
+	return st
+}
+
+// itemWords says where and how much: "fret 9, bass side: take 0.060 mm off".
+func itemWords(what string, it inspect.AdviceItem, unit Unit) string {
+	words := ""
+	switch {
+	case it.Fret > 0 && it.Track != "":
+		words = fmt.Sprintf("fret %d, %s", it.Fret, sideWords(it.Track))
+	case it.Fret > 0:
+		words = fmt.Sprintf("fret %d", it.Fret)
+	case it.String > 0:
+		words = fmt.Sprintf("string %d", it.String)
+	}
+	if it.AmountMM != nil {
+		mm := *it.AmountMM
+		switch {
+		case what == "action" && mm < 0:
+			words += ": lower the saddle by " + unit.length(-mm)
+		case what == "action":
+			words += ": raise the saddle by " + unit.length(mm)
+		case what == "fret level":
+			words += ": take " + unit.length(math.Abs(mm)) + " off"
+		case mm < 0:
+			words += ": raise by " + unit.length(-mm)
+		default:
+			words += ": cut deeper by " + unit.length(mm)
+		}
+	}
+	if it.Cents != nil {
+		words += ": " + fixed(*it.Cents, 1, true) + " cents"
+	}
+	if it.Note != "" {
+		words += " (" + it.Note + ")"
+	}
+	return words
+}
+
+// sideWords names a track as a side.
+func sideWords(track string) string {
+	if track == "bass" || track == "treble" {
+		return track + " side"
+	}
+	return track + " track"
+}
+
+// keysOf are the five big keys of the stage, always in the same places.
+func keysOf(s *bench.Snapshot) []key {
+	take := key{Label: "Take", Press: "Space", Code: "Space", Action: "take", Main: true}
+	undo := key{Label: "Take back", Press: "F2", Code: "F2", Action: "undo"}
+	third := key{Label: "Cannot be measured", Press: "F3", Code: "F3", Action: "skip"}
+	park := key{Label: "Park", Press: "F4", Code: "F4", Action: "park"}
+	again := key{Label: "Inspect again", Press: "F6", Code: "F6", Action: "again", Off: true}
+	switch {
+	case s.Check != nil:
+		undo.Label, undo.Action = "Stop the check", "cancel-check"
+		third.Off, park.Off = true, true
+	case s.Held != nil:
+		take.Label, take.Action = "Use it", "use"
+		undo.Label, undo.Action = "Discard it", "discard"
+		third.Off, park.Off = true, true
+	case s.Stage == bench.Decided:
+		take.Label, take.Action = "Next neck", "next"
+		third.Label, third.Action = "Record rework", "show-rework"
+		park.Off, again.Off = true, false
+	case s.Stage == bench.PersonDecides:
+		take.Label, take.Action, take.Off = "A person decides", "show-decide", false
+		third.Off = true
+	case s.Stage == bench.Measuring:
+		if s.Next >= 0 && s.Points[s.Next].Point.Kind == batch.PitchDeclared {
+			take.Label = "Confirm"
+		}
+	default:
+		take.Off, undo.Off, third.Off, park.Off = true, true, true, true
+	}
+	return []key{take, undo, third, park, again}
+}
+
+// benchFuncs are what the bench page's parts call.
+func benchFuncs(now func() time.Time) template.FuncMap {
+	return template.FuncMap{
+		"upperFirst": upperFirst,
+		"turnsWords": turnsWords,
+		"sixteenths": func() []int { return []int{1, 2, 3, 4} },
+		"sixteenth":  func(n int) string { return turnsWords(float64(n) / 16) },
+		"is16":       func(turns *float64, n int) bool { return turns != nil && math.Round(*turns*16) == float64(n) },
+		"deref": func(v *float64) float64 {
+			if v == nil {
+				return 0
+			}
+			return *v
+		},
+		"sinceUnix":   func(t time.Time) int64 { return t.Unix() },
+		"reworkWords": func(a batch.ReworkAction) string { return bench.ReworkWords(a) },
+		"firstStep": func(steps []inspect.Advice) inspect.Advice {
+			if len(steps) > 0 {
+				return steps[0]
+			}
+			return inspect.Advice{}
+		},
+		"reworks": func() []string {
+			return []string{"pitch", "truss rod", "fret level", "nut slots", "action", "repairer"}
+		},
+	}
+}

@@ -1,0 +1,136 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/station/bench"
+)
+
+const (
+	pingEvery    = 15 * time.Second      // a comment, so that both ends notice a dead line
+	writeWithin  = 10 * time.Second      // a page that does not read for this long is let go
+	shortestStep = 40 * time.Millisecond // between two events to one page: several changes become one
+)
+
+// regions are the parts of the bench page that its live stream replaces, by element id.
+var regions = []string{"strip", "board", "profile", "stage", "characteristics", "steps", "notice", "parked", "keys", "demo"}
+
+// renderRegions makes every part of the bench page.
+func (s *server) renderRegions(v *benchView) (map[string]string, error) {
+	parts := make(map[string]string, len(regions))
+	for _, name := range regions {
+		var out strings.Builder
+		if err := s.parts.ExecuteTemplate(&out, "part-"+name, v); err != nil {
+			return nil, err
+		}
+		parts[name] = out.String()
+	}
+	return parts, nil
+}
+
+// events is the live stream: one event carries the parts that changed since this page's last one, as JSON of element id
+// to HTML. The page is rendered from the newest snapshot when it is ready for it; the bench never waits for it.
+func (s *server) events(c *gin.Context) {
+	h := c.Writer.Header()
+	h.Set("Content-Type", "text/event-stream")
+	h.Set("Cache-Control", "no-store")
+	h.Set("X-Accel-Buffering", "no")
+	control := http.NewResponseController(c.Writer)
+	changed, stop := s.opt.Bench.Watch()
+	defer stop()
+	ping := time.NewTicker(pingEvery)
+	defer ping.Stop()
+	unit := unitOf(c)
+	sent := map[string]string{}
+	write := func(text string) bool {
+		if err := control.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil {
+			return false
+		}
+		if _, err := fmt.Fprint(c.Writer, text); err != nil {
+			return false
+		}
+		return control.Flush() == nil
+	}
+	update := func() bool {
+		event, err := s.event(c, s.opt.Bench.Snapshot(), unit, sent)
+		if err != nil {
+			slog.Error("the live stream failed", "error", err)
+			return false
+		}
+		return event == "" || write(event)
+	}
+	if !write("retry: 1000\n\n") || !update() {
+		return
+	}
+	for {
+		select {
+		case <-changed:
+			if !update() {
+				return
+			}
+			select {
+			case <-time.After(shortestStep):
+			case <-c.Request.Context().Done():
+				return
+			}
+		case <-ping.C:
+			if !write(": still here\n\n") {
+				return
+			}
+		case <-c.Request.Context().Done():
+			return
+		}
+	}
+}
+
+// event writes the parts that differ from what was sent, and remembers them; empty when nothing differs.
+func (s *server) event(c *gin.Context, snap *bench.Snapshot, unit Unit, sent map[string]string) (string, error) {
+	v, err := s.benchView(c, snap, unit)
+	if err != nil {
+		return "", err
+	}
+	parts, err := s.renderRegions(v)
+	if err != nil {
+		return "", err
+	}
+	differs := map[string]string{}
+	for name, text := range parts {
+		if sent[name] != text {
+			differs[name], sent[name] = text, text
+		}
+	}
+	if len(differs) == 0 {
+		return "", nil
+	}
+	data, err := json.Marshal(struct {
+		Parts map[string]string `json:"parts"`
+		Taken int               `json:"taken"`
+		Tone  string            `json:"tone"`
+	}{differs, snap.Taken, toneOf(snap)})
+	if err != nil {
+		return "", err
+	}
+	return fmt.Sprintf("id: %d\nevent: bench\ndata: %s\n\n", snap.Version, data), nil
+}
+
+// toneOf names the sound of the present state; the page plays it when the name changes.
+func toneOf(s *bench.Snapshot) string {
+	switch {
+	case s.Held != nil:
+		return fmt.Sprintf("refused %d held", s.Taken)
+	case s.Notice != nil && s.Notice.Refused:
+		return fmt.Sprintf("refused %d", s.Notice.ID)
+	case s.Verdict != nil:
+		return "verdict " + s.Verdict.ID
+	case s.Taken > 0:
+		return fmt.Sprintf("taken %s %d", s.Serial, s.Taken)
+	}
+	return ""
+}

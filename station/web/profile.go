@@ -1,0 +1,254 @@
+package web
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"strings"
+
+	"sagitta/inspect"
+)
+
+const (
+	profileHeight = 250.0
+	profileTop    = 26.0
+	profileBottom = 30.0
+)
+
+// curve is one track's crowns against its chord over the datum frets: mm above the chord, one entry per fret.
+type curve struct {
+	track string
+	z     []*float64
+	bend  []*float64
+}
+
+// profileSVG draws the crowns' heights against the chord over the datum frets, on the board's x axis, z stretched by a
+// round factor that is shown: crowns, bend curve, level deviations as short bars, relief, the limits of relief as a band
+// of even bows. Empty until two crowns of a track are known.
+func profileSVG(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Result, unit Unit) template.HTML {
+	spec = spec.WithDefaults()
+	curves := curvesOf(spec, readings, res)
+	if len(curves) == 0 {
+		return ""
+	}
+	a := xAxisOf(spec)
+	lower, upper := reliefLimits(res)
+	lo, hi := extent(curves, lower, upper)
+	stretch, zero := fitProfile(a, lo, hi)
+	py := func(mm float64) float64 { return zero - mm*a.scale*stretch }
+	fx := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
+	d := spec.Datum
+	var b strings.Builder
+	fmt.Fprintf(&b, `<svg class="profile" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, drawWidth, profileHeight, template.HTMLEscapeString(profileWords(spec, curves, unit)))
+	drawScale(&b, lo, hi, py, unit)
+	if lower != nil && upper != nil {
+		drawBand(&b, spec, a, py, *lower, *upper)
+	}
+	fmt.Fprintf(&b, `<path class="chord" d="M%.1f %.1fH%.1f"/>`, a.at(fx(d.FirstFret)), py(0), a.at(fx(d.SecondFret)))
+	for _, n := range []int{d.FirstFret, d.SecondFret} {
+		fmt.Fprintf(&b, `<path class="datum" d="M%.1f %.1fl-5 -9h10z"/>`, a.at(fx(n)), py(0))
+	}
+	fmt.Fprintf(&b, `<text class="tick" x="%.1f" y="%.1f">chord over frets %d and %d</text>`, a.at(fx(d.FirstFret)), py(0)-12, d.FirstFret, d.SecondFret)
+	for i, c := range curves {
+		drawCurve(&b, c, i, len(curves), fx, a, py)
+	}
+	fmt.Fprintf(&b, `<text class="tick" x="%.1f" y="14" text-anchor="end">heights stretched %.0f times</text>`, drawWidth-drawRight, stretch)
+	b.WriteString(`</svg>`)
+	return template.HTML(b.String())
+}
+
+// curvesOf takes every track with two crowns or more; until both datum frets are known the line through the outermost
+// measured ones stands in for the chord.
+func curvesOf(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Result) []curve {
+	if readings == nil {
+		return nil
+	}
+	var curves []curve
+	for _, t := range readings.Profile {
+		first, last := -1, -1
+		for i, z := range t.ZMM {
+			if z != nil {
+				if first < 0 {
+					first = i
+				}
+				last = i
+			}
+		}
+		if first < 0 || first == last {
+			continue
+		}
+		if i := spec.Datum.FirstFret - 1; i < len(t.ZMM) && t.ZMM[i] != nil {
+			first = i
+		}
+		if i := spec.Datum.SecondFret - 1; i < len(t.ZMM) && t.ZMM[i] != nil {
+			last = i
+		}
+		if first >= last {
+			continue
+		}
+		x := func(i int) float64 { return inspect.FretX(spec.Neck.ScaleMM, i+1) }
+		chord := func(i int) float64 {
+			return *t.ZMM[first] + (*t.ZMM[last]-*t.ZMM[first])*(x(i)-x(first))/(x(last)-x(first))
+		}
+		c := curve{track: t.Track, z: make([]*float64, len(t.ZMM)), bend: make([]*float64, len(t.ZMM))}
+		bend := bendOf(res, t.Track)
+		for i, z := range t.ZMM {
+			if z != nil {
+				v := *z - chord(i)
+				c.z[i] = &v
+			}
+			if i < len(bend) && bend[i] != nil {
+				v := *bend[i] - chord(i)
+				c.bend[i] = &v
+			}
+		}
+		curves = append(curves, c)
+	}
+	return curves
+}
+
+func bendOf(res *inspect.Result, track string) []*float64 {
+	if res != nil {
+		for _, p := range res.Profile {
+			if p.Track == track {
+				return p.BendMM
+			}
+		}
+	}
+	return nil
+}
+
+// reliefLimits are the limits of relief, nil where it has none.
+func reliefLimits(res *inspect.Result) (lower, upper *float64) {
+	if res == nil {
+		return nil, nil
+	}
+	for _, c := range res.Characteristics {
+		if c.Name == "relief" && (c.Lower != nil || c.Upper != nil) {
+			return c.Lower, c.Upper
+		}
+	}
+	return nil, nil
+}
+
+// extent is the lowest and highest of what is drawn, mm against the chord.
+func extent(curves []curve, lower, upper *float64) (lo, hi float64) {
+	hi, lo = 0.05, -0.05
+	for _, c := range curves {
+		for _, z := range c.z {
+			if z != nil {
+				lo, hi = math.Min(lo, *z), math.Max(hi, *z)
+			}
+		}
+	}
+	if upper != nil {
+		lo = math.Min(lo, -*upper*1.08)
+	}
+	return lo, hi
+}
+
+// fitProfile finds the roundest stretch that fits, and where the chord lies.
+func fitProfile(a xAxis, lo, hi float64) (stretch, zero float64) {
+	room := profileHeight - profileTop - profileBottom
+	most := room / ((hi - lo) * a.scale)
+	stretch = 1
+	for _, step := range []float64{2, 5, 10, 20, 25, 50, 75, 100, 125, 150, 200, 250, 300, 400, 500, 750, 1000} {
+		if step <= most {
+			stretch = step
+		}
+	}
+	return stretch, profileTop + hi*a.scale*stretch
+}
+
+// drawScale draws the height scale at the left, in the page's unit.
+func drawScale(b *strings.Builder, lo, hi float64, py func(float64) float64, unit Unit) {
+	step := 0.1
+	if unit == Inch {
+		step = 0.004 * mmPerInch
+	}
+	for (hi-lo)/step > 7 {
+		step *= 2
+	}
+	for k := math.Ceil(lo / step); k*step <= hi; k++ {
+		v := k * step
+		label := fixed(v, 1, true)
+		if unit == Inch {
+			label = fixed(v/mmPerInch, 3, true)
+		}
+		fmt.Fprintf(b, `<path class="grid" d="M%.1f %.1fH%.1f"/><text class="tick" x="%.1f" y="%.1f" text-anchor="end">%s</text>`,
+			drawLeft, py(v), drawWidth-drawRight, drawLeft-6, py(v)+5, label)
+	}
+	fmt.Fprintf(b, `<text class="tick" x="6" y="14">%s above the chord</text>`, unit)
+}
+
+// drawBand draws the limits of relief as the even bows that just meet them.
+func drawBand(b *strings.Builder, spec *inspect.Spec, a xAxis, py func(float64) float64, lower, upper float64) {
+	fx := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
+	x0, x1, xk := fx(spec.Datum.FirstFret), fx(spec.Datum.SecondFret), fx(spec.Datum.ReliefFret)
+	bow := func(relief, x float64) float64 { return -relief * (x - x0) * (x1 - x) / ((xk - x0) * (x1 - xk)) }
+	const steps = 48
+	var there, back strings.Builder
+	for i := 0; i <= steps; i++ {
+		x := x0 + (x1-x0)*float64(i)/steps
+		fmt.Fprintf(&there, "%.1f %.1f ", a.at(x), py(bow(lower, x)))
+		xr := x1 - (x1-x0)*float64(i)/steps
+		fmt.Fprintf(&back, "%.1f %.1f ", a.at(xr), py(bow(upper, xr)))
+	}
+	fmt.Fprintf(b, `<path class="band" d="M%sL%sZ"/>`, there.String(), back.String())
+	fmt.Fprintf(b, `<text class="tick" x="%.1f" y="%.1f" text-anchor="middle">limits of relief at fret %d</text>`, a.at(xk), py(bow(upper, xk))+18, spec.Datum.ReliefFret)
+}
+
+// drawCurve draws one track: its bend curve, its crowns, and each crown's distance from the bend.
+func drawCurve(b *strings.Builder, c curve, i, of int, fx func(int) float64, a xAxis, py func(float64) float64) {
+	fmt.Fprintf(b, `<g class="curve c%d">`, i%3)
+	var bend strings.Builder
+	for n, v := range c.bend {
+		if v != nil {
+			fmt.Fprintf(&bend, "%.1f %.1f ", a.at(fx(n+1)), py(*v))
+		}
+	}
+	if bend.Len() > 0 {
+		fmt.Fprintf(b, `<path class="bend" d="M%s"/>`, strings.TrimSpace(bend.String()))
+	}
+	for n, z := range c.z {
+		if z == nil {
+			continue
+		}
+		if v := c.bend[n]; v != nil {
+			fmt.Fprintf(b, `<path class="deviation" d="M%.1f %.1fV%.1f"/>`, a.at(fx(n+1)), py(*v), py(*z))
+		}
+		fmt.Fprintf(b, `%s`, crownMark(i, a.at(fx(n+1)), py(*z), n+1, c.track))
+	}
+	// The label stands at the last crown drawn, one under the other so that tracks do not cover each other.
+	for n := len(c.z) - 1; n >= 0; n-- {
+		if c.z[n] != nil {
+			fmt.Fprintf(b, `<text class="label" x="%.1f" y="%.1f" text-anchor="end">%s %s</text>`,
+				drawWidth-drawRight, profileHeight-8-float64(of-1-i)*16, [3]string{"●", "■", "▲"}[i%3], template.HTMLEscapeString(c.track))
+			break
+		}
+	}
+	b.WriteString(`</g>`)
+}
+
+// crownMark gives each track its own shape, so that print in one colour tells them apart.
+func crownMark(i int, x, y float64, fret int, track string) string {
+	title := fmt.Sprintf("<title>fret %d, %s</title>", fret, template.HTMLEscapeString(track))
+	switch i % 3 {
+	case 1:
+		return fmt.Sprintf(`<rect class="crown" x="%.1f" y="%.1f" width="7" height="7">%s</rect>`, x-3.5, y-3.5, title)
+	case 2:
+		return fmt.Sprintf(`<path class="crown" d="M%.1f %.1fl5 9h-10z">%s</path>`, x, y-5, title)
+	}
+	return fmt.Sprintf(`<circle class="crown" cx="%.1f" cy="%.1f" r="4">%s</circle>`, x, y, title)
+}
+
+// profileWords says for a screen reader what the drawing shows.
+func profileWords(spec *inspect.Spec, curves []curve, unit Unit) string {
+	words := fmt.Sprintf("Profile of the crowns against the chord over frets %d and %d.", spec.Datum.FirstFret, spec.Datum.SecondFret)
+	for _, c := range curves {
+		if i := spec.Datum.ReliefFret - 1; i < len(c.z) && c.z[i] != nil {
+			words += fmt.Sprintf(" %s: fret %d lies %s below it.", c.track, i+1, unit.length(-*c.z[i]))
+		}
+	}
+	return words
+}
