@@ -41,11 +41,31 @@ func rework(n *simulate.Neck, done batch.ReworkAction, step inspect.Advice) erro
 		items = []inspect.AdviceItem{{String: done.String, Fret: done.Fret, Track: done.Track, AmountMM: &done.AmountMM}}
 	}
 	for _, it := range items {
+		if it.AmountMM == nil && done.What == "nut slots" {
+			if err := newSlot(n, it.String, step.Predicted); err != nil {
+				return err
+			}
+			continue
+		}
 		if it.AmountMM == nil {
 			continue
 		}
 		if err := reworkItem(n, done.What, it, *it.AmountMM); err != nil {
 			return err
+		}
+	}
+	return nil
+}
+
+// newSlot fills a slot and cuts it again to the height that the advice expects: nothing can be taken off it.
+func newSlot(n *simulate.Neck, number int, predicted []inspect.Predicted) error {
+	now, err := n.NutHeight(number)
+	if err != nil {
+		return err
+	}
+	for _, p := range predicted {
+		if p.Name == "nut_height" && p.String == number {
+			return n.RaiseNut(number, p.Value-now)
 		}
 	}
 	return nil
