@@ -99,6 +99,7 @@ type Verdict struct {
 	Disposition  inspect.Disposition
 	DecidedBy    string // a person's name where a person decided, else empty
 	Reason       string
+	LastSeq      int64 // Seq of the newest reading it rests on, 0 if none; a later one is news to it
 }
 
 // ReworkAction is something done to a neck between two inspections.

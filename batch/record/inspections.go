@@ -94,31 +94,29 @@ func (t *tx) event(by string, in batch.Inspection, st batch.InspectionState, rea
 	return t.refreshNeck(in.NeckID)
 }
 
-// SetInspectionState parks, resumes or abandons an inspection; finished comes with its verdict. A neck's newest
-// inspection may be opened again after its verdict, with a reason: its last reading is taken back. ErrUnknown; ErrInput:
-// no such state, or an inspection parked or abandoned without a reason; ErrState: it is finished or abandoned.
+// SetInspectionState parks, resumes or abandons an inspection; finished comes with its verdict. A finished one may be
+// opened again, with a reason, while it is the neck's newest attempt and no rework follows it; its verdict stays and
+// counts until the next. ErrUnknown; ErrInput: no such state, or a reason is missing; ErrState: it is abandoned, or
+// finished for good.
 func (db *DB) SetInspectionState(ctx context.Context, by, inspectionID string, st batch.InspectionState, reason string) error {
 	what := "setting an inspection to " + string(st)
 	if allowed := []batch.InspectionState{batch.Open, batch.Parked, batch.Abandoned}; !slices.Contains(allowed, st) {
 		return fmt.Errorf("%s: %w: allowed are %q", what, ErrInput, allowed)
-	}
-	if reason == "" && st != batch.Open {
-		return fmt.Errorf("%s: %w: it needs a reason in words", what, ErrInput)
 	}
 	return db.write(ctx, what, func(t *tx) error {
 		in, err := scanInspection(t.row(selectInspection+`WHERE i.id = ?`, inspectionID))
 		if err != nil {
 			return unknown(err, "inspection", inspectionID)
 		}
-		reopened := in.State == batch.Finished && st == batch.Open && reason != ""
-		if reopened {
-			var newest int
-			if err := t.row(`SELECT max(attempt) FROM inspections WHERE neck_id = ?`, in.NeckID).Scan(&newest); err != nil {
-				return err
-			}
-			reopened = newest == in.Attempt
+		if reason == "" && (st != batch.Open || in.State == batch.Finished) {
+			return fmt.Errorf("%w: it needs a reason in words", ErrInput)
 		}
-		if !reopened && (in.State == batch.Finished || in.State == batch.Abandoned) {
+		var followed bool
+		if err := t.row(`SELECT EXISTS (SELECT 1 FROM inspections WHERE neck_id = ?1 AND attempt > ?2) OR EXISTS (SELECT 1 FROM rework_actions WHERE inspection_id = ?3)
+			OR EXISTS (SELECT 1 FROM batch_closures WHERE batch_id = ?4)`, in.NeckID, in.Attempt, in.ID, in.BatchID).Scan(&followed); err != nil {
+			return err
+		}
+		if in.State == batch.Abandoned || in.State == batch.Finished && (st != batch.Open || followed) {
 			return fmt.Errorf("%w: attempt %d at %s is %s; start the next one", ErrState, in.Attempt, in.Serial, in.State)
 		}
 		if err := t.event(by, in, st, reason); err != nil {

@@ -94,7 +94,14 @@ func TestAttempts(t *testing.T) {
 	}
 	s.verdict(in, inspect.Rework, 0.42, 0.4)
 	wantErr(t, s.SetInspectionState(s.ctx, "Ossian Reed", in.ID, batch.Abandoned, "no"), ErrState, "finished")
+	wantErr(t, s.SetInspectionState(s.ctx, "Ossian Reed", in.ID, batch.Open, ""), ErrInput, "reason")
+	s.ok(s.SetInspectionState(s.ctx, "Ossian Reed", in.ID, batch.Open, "last reading taken back"))
+	if got := must(s.OpenInspections(s.ctx))(t); len(got) != 1 || got[0].ID != in.ID {
+		t.Errorf("opened again: %+v", got)
+	}
+	s.verdict(in, inspect.Rework, 0.42, 0.4)
 	second := s.start("QM-2611-0001")
+	wantErr(t, s.SetInspectionState(s.ctx, "Ossian Reed", in.ID, batch.Open, "too late"), ErrState, "attempt 1", "finished")
 	if second.Attempt != 2 {
 		t.Errorf("attempt after a verdict: %d, want 2", second.Attempt)
 	}
@@ -138,6 +145,26 @@ func TestReadingsComeBackAsTheyWere(t *testing.T) {
 	wantErr(t, err, ErrInput)
 	if got := must(s.Readings(s.ctx, other.ID))(t); len(got) != 0 {
 		t.Errorf("a refused group left %d readings", len(got))
+	}
+}
+
+func TestVerdictSaysWhichReadingsItRestsOn(t *testing.T) {
+	s := newShop(t, serials(1)...)
+	in := s.start("QM-2611-0001")
+	if v := must(s.LatestVerdict(s.ctx, in.ID))(t); v != nil {
+		t.Errorf("a verdict before the first: %+v", v)
+	}
+	s.read(in, 1, 0)
+	last := s.read(in, 2, 0.1)
+	kept := s.verdict(in, inspect.Rework, 0.5, 0.4)
+	s.read(in, 3, 0.1)
+	got := must(s.LatestVerdict(s.ctx, in.ID))(t)
+	if !reflect.DeepEqual(*got, kept) || got.LastSeq != last.Seq {
+		t.Errorf("got %+v\nwant %+v, resting on readings up to %d", *got, kept, last.Seq)
+	}
+	s.ok(s.VerifyAudit(s.ctx)) // a reading after a verdict is none of the verdict's
+	if all := must(s.Verdicts(s.ctx, in.ID))(t); len(all) != 1 {
+		t.Errorf("verdicts: %+v", all)
 	}
 }
 

@@ -18,13 +18,13 @@ import (
 // auditVerdict is what the chain calls a verdict; its detail ends with the digest.
 const auditVerdict = "verdict"
 
-const selectVerdict = `SELECT v.id, v.inspection_id, v.at, v.result, v.disposition, v.decided_by, v.reason FROM verdicts v `
+const selectVerdict = `SELECT v.id, v.inspection_id, v.at, v.result, v.disposition, v.decided_by, v.reason, v.last_seq FROM verdicts v `
 
 func scanVerdict(s scanner) (batch.Verdict, error) {
 	var v batch.Verdict
 	var at int64
 	var result string
-	if err := s.Scan(&v.ID, &v.InspectionID, &at, &result, &v.Disposition, &v.DecidedBy, &v.Reason); err != nil {
+	if err := s.Scan(&v.ID, &v.InspectionID, &at, &result, &v.Disposition, &v.DecidedBy, &v.Reason, &v.LastSeq); err != nil {
 		return v, err
 	}
 	v.At = instant(at)
@@ -39,7 +39,7 @@ func parseResult(text string, v *batch.Verdict) error {
 	return nil
 }
 
-// AppendVerdict keeps a verdict with its result and one row for each characteristic, and finishes the inspection unless
+// AppendVerdict keeps a verdict (its ID, At and LastSeq are filled in) with its result and one row for each characteristic, and finishes the inspection unless
 // the disposition is remeasure; one commit. An empty Disposition is the result's. ErrInput: no result, no disposition, a
 // person's disposition without the person or the reason; ErrUnknown: no such inspection; ErrState: it was abandoned.
 func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict, error) {
@@ -65,6 +65,9 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 		v.At = instant(nanos(v.At))
 		b, err := findBatch(ctx, t, `WHERE b.id = ?`, in.BatchID)
 		if err != nil {
+			return err
+		}
+		if err := t.row(`SELECT coalesce(max(seq), 0) FROM readings WHERE inspection_id = ?`, in.ID).Scan(&v.LastSeq); err != nil {
 			return err
 		}
 		if err := t.insertVerdict(b.Spec.Spec, v, string(result)); err != nil {
@@ -127,8 +130,8 @@ func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) e
 	}
 	relief, u := inspect.MeanRelief(spec, v.Result)
 	res, err := t.ExecContext(t.ctx, `INSERT INTO verdicts (id, station, at, inspection_id, disposition, decided_by, reason, result, failing, failing_words, relief_mm, relief_u, last_seq)
-		VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, (SELECT coalesce(max(seq), 0) FROM readings WHERE inspection_id = ?4))`,
-		v.ID, t.station, nanos(v.At), v.InspectionID, v.Disposition, v.DecidedBy, v.Reason, result, failing, words, relief, u)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		v.ID, t.station, nanos(v.At), v.InspectionID, v.Disposition, v.DecidedBy, v.Reason, result, failing, words, relief, u, v.LastSeq)
 	if err != nil {
 		return err
 	}
