@@ -38,7 +38,7 @@ func (e FileError) Error() string {
 }
 
 // faultsError joins what is wrong with one file into one error, a line each; nil when nothing is.
-// errors.As with *FileError or FileError finds the first.
+// errors.As with a FileError finds the first.
 func faultsError(faults []FileError) error {
 	errs := make([]error, len(faults))
 	for i, f := range faults {

@@ -2,14 +2,11 @@ package record
 
 import (
 	"fmt"
-	"strconv"
 	"testing"
 
 	"sagitta/batch"
 	"sagitta/inspect"
 )
-
-func itoa(n int) string { return strconv.Itoa(n) }
 
 func BenchmarkAppendReading(b *testing.B) {
 	s := newShop(b, serials(1)...)

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"fmt"
 	"testing"
 
 	"sagitta/batch"
@@ -14,7 +15,7 @@ func TestDiskFull(t *testing.T) {
 	must(s.writer.Exec(`PRAGMA wal_checkpoint(TRUNCATE)`))(t)
 	var pages int
 	s.ok(s.writer.QueryRow(`PRAGMA page_count`).Scan(&pages))
-	s.ok(s.writer.QueryRow(`PRAGMA max_page_count = ` + itoa(pages+4)).Scan(&pages))
+	s.ok(s.writer.QueryRow(`PRAGMA max_page_count = ` + fmt.Sprint(pages+4)).Scan(&pages))
 
 	var kept []string
 	var failure error
