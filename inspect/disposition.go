@@ -138,18 +138,30 @@ func FirstFailing(res *Result) *Characteristic {
 }
 
 // WorstMargin returns how far a value lies inside the nearer of its limits, in its own unit, negative outside. A leaf
-// interval is taken at its worse end. Ok is false without a value or without limits.
+// interval is taken at its worse end; where that end is open the other one tells only how far it is outside at least. Ok
+// is false without a value or without limits.
 func WorstMargin(c Characteristic) (inside float64, ok bool) {
 	low, high := c.Value, c.Value
 	if c.IntervalMM != nil {
 		low, high = c.IntervalMM[0], c.IntervalMM[1]
 	}
-	if c.Lower != nil && low != nil {
-		inside, ok = *low-*c.Lower, true
-	}
-	if c.Upper != nil && high != nil {
-		if m := *c.Upper - *high; !ok || m < inside {
+	nearer := func(m float64, certain bool) {
+		if (certain || m < 0) && (!ok || m < inside) {
 			inside, ok = m, true
+		}
+	}
+	if c.Lower != nil {
+		if low != nil {
+			nearer(*low-*c.Lower, true)
+		} else if high != nil {
+			nearer(*high-*c.Lower, false)
+		}
+	}
+	if c.Upper != nil {
+		if high != nil {
+			nearer(*c.Upper-*high, true)
+		} else if low != nil {
+			nearer(*c.Upper-*low, false)
 		}
 	}
 	return inside, ok

@@ -1,0 +1,210 @@
+package inspect
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// lawNecks are the necks that the laws are tried on: worked ones, with and without missing crowns, and seeded ones.
+func lawNecks(t *testing.T) (specs []*Spec, readings []*Readings) {
+	for _, name := range neckNames[:5] {
+		s, r := readNeck(t, name)
+		specs, readings = append(specs, s), append(readings, r)
+	}
+	for seed := uint64(2); seed < 5; seed++ {
+		s, r := fullNeck(seed)
+		specs, readings = append(specs, s), append(readings, r)
+	}
+	return specs, readings
+}
+
+// change returns readings whose crowns went through f(track, x, y, z).
+func change(s *Spec, r *Readings, f func(x, y, z float64) float64) *Readings {
+	c := r.clone()
+	for i := range c.Profile {
+		t := &c.Profile[i]
+		for j, z := range t.ZMM {
+			if z != nil {
+				x := FretX(s.Neck.ScaleMM, j+1)
+				*z = f(x, TrackY(t.YNutMM, t.YSaddleMM, s.Neck.ScaleMM, x), *z)
+			}
+		}
+	}
+	return c
+}
+
+func mustEvaluate(t testing.TB, s *Spec, r *Readings, opt Options) *Result {
+	t.Helper()
+	res, err := Evaluate(s, r, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return res
+}
+
+// sameValues compares two results row by row; scale is what values must have been multiplied by.
+func sameValues(t *testing.T, what string, got, want *Result, tolerance float64, skip ...string) {
+	t.Helper()
+	if len(got.Characteristics) != len(want.Characteristics) {
+		t.Fatalf("%s: %d rows, want %d", what, len(got.Characteristics), len(want.Characteristics))
+	}
+rows:
+	for i := range got.Characteristics {
+		g, w := &got.Characteristics[i], &want.Characteristics[i]
+		for _, name := range skip {
+			if g.Name == name {
+				continue rows
+			}
+		}
+		if g.key() != w.key() || (g.Value == nil) != (w.Value == nil) {
+			t.Errorf("%s: row %v, want %v", what, g.key(), w.key())
+			continue
+		}
+		if g.Value == nil {
+			continue
+		}
+		limit := tolerance
+		if g.Name == boardRadius {
+			limit *= *w.Value // a radius carries its height's rounding some hundredfold
+		}
+		if !(math.Abs(*g.Value-*w.Value) <= limit) || g.U != nil && !(math.Abs(*g.U-*w.U) <= limit) {
+			t.Errorf("%s: %v: %v (u %v), want %v (u %v)", what, g.key(), *g.Value, show(g.U), *w.Value, show(w.U))
+		}
+	}
+}
+
+// TestOffsetAndTiltChangeNothing: a common offset and a common tilt along the neck cancel out of every characteristic, and so
+// does a common slope across it out of all but the circle's height (definition: only differences matter).
+func TestOffsetAndTiltChangeNothing(t *testing.T) {
+	specs, readings := lawNecks(t)
+	for i, s := range specs {
+		before := mustEvaluate(t, s, readings[i], Options{})
+		moved := change(s, readings[i], func(x, _, z float64) float64 { return z + 3.7 + 0.0021*x })
+		sameValues(t, readings[i].Serial+" moved and tilted", mustEvaluate(t, s, moved, Options{}), before, 2e-9)
+	}
+	t.Logf("definition: %d necks, offset 3.7 mm and tilt 0.0021 change no value or uncertainty beyond 2e-9", len(specs))
+}
+
+// TestReliefIsLinear: relief and twist's height difference are linear in z, and everything that is a height scales with it on a
+// flat board once the bend curve's threshold does not bite.
+func TestReliefIsLinear(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 3))
+	for range 200 {
+		z1, z2, sum := make([]float64, 22), make([]float64, 22), make([]float64, 22)
+		p, q := r.NormFloat64(), r.NormFloat64()
+		for i := range z1 {
+			z1[i], z2[i] = r.NormFloat64(), r.NormFloat64()
+			sum[i] = p*z1[i] + q*z2[i]
+		}
+		k := 2 + r.IntN(14)
+		got := Relief(648, sum, 1, k, 17)
+		if want := p*Relief(648, z1, 1, k, 17) + q*Relief(648, z2, 1, k, 17); math.Abs(got-want) > 1e-12 {
+			t.Fatalf("relief of a sum %v, sum of reliefs %v", got, want)
+		}
+	}
+	s, readings := fullNeck(9)
+	s.Neck.NutRadiusMM, s.Neck.LastFretRadiusMM = 0, 0
+	before := mustEvaluate(t, s, readings, Options{SkipUncertainty: true})
+	after := mustEvaluate(t, s, change(s, readings, func(_, _, z float64) float64 { return 0.5 * z }), Options{SkipUncertainty: true})
+	n := 0
+	for i := range before.Characteristics {
+		b, a := &before.Characteristics[i], &after.Characteristics[i]
+		switch b.Name {
+		case relief, reliefMax, sideDifference, straightness, flatness, levelZone:
+			n++
+			if math.Abs(*a.Value-*b.Value/2) > 1e-12 {
+				t.Errorf("%v: half the heights give %v, half the value is %v", b.key(), *a.Value, *b.Value/2)
+			}
+		}
+	}
+	t.Logf("definition: 200 sums and %d halved characteristics agree", n)
+}
+
+// TestMirroredNeck: a neck whose two sides are exchanged has the opposite twist and side difference, and each side's values on
+// the other side.
+func TestMirroredNeck(t *testing.T) {
+	specs, readings := lawNecks(t)
+	for i, s := range specs {
+		m := readings[i].clone()
+		var low, high int
+		for j := range m.Profile {
+			switch m.Profile[j].Track {
+			case bass:
+				low = j
+			case treble:
+				high = j
+			}
+		}
+		m.Profile[low].ZMM, m.Profile[high].ZMM = m.Profile[high].ZMM, m.Profile[low].ZMM
+		before, after := mustEvaluate(t, s, readings[i], Options{}), mustEvaluate(t, s, m, Options{})
+		find := func(res *Result, k rowKey) *Characteristic {
+			for j := range res.Characteristics {
+				if c := &res.Characteristics[j]; c.key() == k && c.Value != nil {
+					return c
+				}
+			}
+			return nil
+		}
+		other := map[string]string{bass: treble, treble: bass, centre: centre, "": ""}
+		n := 0
+		for j := range before.Characteristics {
+			b := &before.Characteristics[j]
+			switch b.Name {
+			case action, nutHeight, pitch, clearance, margin:
+				continue // strings were not exchanged
+			}
+			if b.Value == nil {
+				continue
+			}
+			k := b.key()
+			k.track = other[b.Track]
+			a := find(after, k)
+			want := *b.Value
+			if b.Name == twist || b.Name == sideDifference {
+				want = -want
+			}
+			if a == nil || math.Abs(*a.Value-want) > 1e-9*math.Max(1, math.Abs(want)) || math.Abs(*a.U-*b.U) > 1e-7*math.Max(1, math.Abs(want)) {
+				t.Errorf("%s: %v mirrored: got %+v, want %v (u %v)", m.Serial, k, a, want, *b.U)
+			}
+			n++
+		}
+		if n < 20 {
+			t.Errorf("%s: only %d rows compared", m.Serial, n)
+		}
+	}
+}
+
+// TestLeftHanded: a left-handed instrument read with its treble side at the smaller y gives what the same neck gives in
+// the neck's own coordinates; without saying so, the order of its sides is refused.
+func TestLeftHanded(t *testing.T) {
+	s, r := readNeck(t, "W3-high-fret-guarded")
+	before := mustEvaluate(t, s, r, Options{})
+	left := r.clone()
+	for i := range left.Profile {
+		left.Profile[i].YNutMM *= -1
+		left.Profile[i].YSaddleMM *= -1
+	}
+	if _, err := Evaluate(s, left, Options{}); err == nil {
+		t.Error("sides in the wrong order were accepted")
+	}
+	left.Handed = "left"
+	sameValues(t, "left-handed", mustEvaluate(t, s, left, Options{}), before, 0)
+	r.Handed = "left"
+	sameValues(t, "left-handed in its own coordinates", mustEvaluate(t, s, r, Options{}), before, 0)
+}
+
+// TestEvaluateLeavesItsArguments: the readings and the specification are as they were.
+func TestEvaluateLeavesItsArguments(t *testing.T) {
+	s, r := readNeck(t, "W4-low-with-missing-crowns")
+	s2, r2 := readNeck(t, "W4-low-with-missing-crowns")
+	first := mustEvaluate(t, s, r, Options{})
+	second := mustEvaluate(t, s, r, Options{})
+	sameValues(t, "twice", second, first, 0)
+	if a, b := mustJSON(t, r), mustJSON(t, r2); a != b {
+		t.Error("the readings were changed")
+	}
+	if a, b := mustJSON(t, s), mustJSON(t, s2); a != b {
+		t.Error("the specification was changed")
+	}
+}
