@@ -11,6 +11,7 @@ func pageFuncs(now func() time.Time) template.FuncMap {
 		"when":      func(t time.Time) string { return when(t, now()) },
 		"clock":     func(t time.Time) string { return t.Local().Format("15:04:05") },
 		"day":       day,
+		"today":     func() string { return now().Local().Format("2006-01-02 15:04") },
 		"batchPath": batchPath,
 		"neckPath":  neckPath,
 		"number":    func(mm float64, u Unit) string { return u.number(mm) },

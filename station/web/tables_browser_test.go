@@ -1,0 +1,96 @@
+package web
+
+import (
+	"context"
+	"net/http/httptest"
+	"os"
+	"os/exec"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+)
+
+// pagesInBrowser opens the filled shop's pages in a headless browser and returns their address. A machine without a
+// browser cannot say anything here; where SAGITTA_BROWSER=required is set that is a failure.
+func pagesInBrowser(t *testing.T) (context.Context, *shop, string) {
+	path, err := exec.LookPath("chromium")
+	if err != nil {
+		if os.Getenv("SAGITTA_BROWSER") == "required" {
+			t.Fatal(err)
+		}
+		t.Skip("no browser: ", err)
+	}
+	s := openShop(t).fill()
+	srv := httptest.NewServer(s.handler)
+	t.Cleanup(srv.Close)
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.DisableGPU, chromedp.ExecPath(path))
+	ctx, end := context.WithTimeout(t.Context(), time.Minute)
+	t.Cleanup(end)
+	ctx, end = chromedp.NewExecAllocator(ctx, options...)
+	t.Cleanup(end)
+	ctx, end = chromedp.NewContext(ctx)
+	t.Cleanup(end)
+	return ctx, s, srv.URL
+}
+
+// pageSays evaluates an expression in the page.
+func pageSays[T any](t *testing.T, ctx context.Context, expression string) T {
+	t.Helper()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression))
+	if err != nil {
+		t.Fatalf("%s: %v", expression, err)
+	}
+	return v
+}
+
+// pageDoes runs steps in the browser.
+func pageDoes(t *testing.T, ctx context.Context, steps ...chromedp.Action[chromedp.Void]) {
+	t.Helper()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestPagesInBrowser(t *testing.T) {
+	ctx, s, url := pagesInBrowser(t)
+	t.Run("tables sort and filter by keyboard", func(t *testing.T) { sortAndFilter(t, ctx, url) })
+	t.Run("pages fit a phone", func(t *testing.T) { fitPhone(t, ctx, s, url) })
+}
+
+func sortAndFilter(t *testing.T, ctx context.Context, url string) {
+	pageDoes(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(url+"/batches/QM-2611"))
+	const first = `document.querySelector("#necks tbody th").textContent.trim()`
+	pageSays[bool](t, ctx, `document.querySelector("#necks button.sort").focus(), true`)
+	for _, want := range []string{"QM-2611-0001", "QM-2611-0030", "QM-2611-0001"} {
+		pageDoes(t, ctx, chromedp.KeyEvent("\r"))
+		if got := pageSays[string](t, ctx, first); got != want {
+			t.Errorf("after Enter on the head the first row is %s, want %s", got, want)
+		}
+	}
+	if got := pageSays[string](t, ctx, `document.activeElement.closest("th").getAttribute("aria-sort")`); got != "ascending" {
+		t.Errorf("the head says %q, want ascending", got)
+	}
+	pageSays[bool](t, ctx, `document.querySelector("#necks .filter input").focus(), true`)
+	pageDoes(t, ctx, chromedp.KeyEvent("rework"))
+	shown := `[...document.querySelectorAll("#necks tbody tr")].filter(r => !r.hidden).length`
+	if n := pageSays[int](t, ctx, shown); n != 1 {
+		t.Errorf("%d rows match rework, want the one neck with the high fret", n)
+	}
+	if said := pageSays[string](t, ctx, `document.querySelector("#necks output").value`); said != "1 of 30 rows" {
+		t.Errorf("the filter says %q", said)
+	}
+}
+
+func fitPhone(t *testing.T, ctx context.Context, s *shop, url string) {
+	pageDoes(t, ctx, chromedp.EmulateViewport(390, 844))
+	for _, path := range []string{"/batches", "/batches/QM-2611", "/necks/QM-2611-0001", "/specs/" + s.spec.ID, "/gauges/" + s.gauge.ID} {
+		pageDoes(t, ctx, chromedp.Navigate(url+path))
+		if w := pageSays[int](t, ctx, "document.documentElement.scrollWidth"); w > 390 {
+			t.Errorf("%s is %d px wide on a phone of 390 px", path, w)
+		}
+		if small := pageSays[[]string](t, ctx, `[...document.querySelectorAll("main button:not(.sort), main a.button, main select")].filter(e => e.getBoundingClientRect().height < 48 && e.offsetParent).map(e => e.textContent.trim())`); len(small) > 0 {
+			t.Errorf("%s: less than 48 px to press: %q", path, small)
+		}
+	}
+}
