@@ -24,7 +24,7 @@ func reportCommand() *cobra.Command {
 			if unit != "mm" && unit != "in" {
 				return usageError{fmt.Errorf("--unit %q: allowed are mm and in", unit)}
 			}
-			db, err := record.Open(filepath.Join(opt.Dir, "record.db"), record.Options{Station: opt.Name, Existing: true})
+			db, err := record.Open(filepath.Join(opt.Dir, "record.db"), record.Options{Station: opt.Name, ReadOnly: true})
 			if err != nil {
 				return err
 			}

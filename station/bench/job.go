@@ -253,7 +253,7 @@ func (b *Bench) load(ctx context.Context, in batch.Inspection) (*job, error) {
 	if j.verdict, err = b.rec.LatestVerdict(ctx, in.ID); err != nil {
 		return nil, err
 	}
-	if n := len(j.readings); j.verdict != nil && n > 0 && j.readings[n-1].At.After(j.verdict.At) {
+	if n := len(j.readings); j.verdict != nil && n > 0 && j.readings[n-1].Seq > j.verdict.LastSeq {
 		j.verdict = nil // readings came, or were taken back, after it
 	}
 	if j.steps, err = b.rec.RodSteps(ctx, in.NeckID); err != nil {

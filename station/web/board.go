@@ -42,11 +42,11 @@ func boardSVG(spec *inspect.Spec, points []bench.PointLine, next int, unit Unit)
 	}
 	last := inspect.FretX(spec.Neck.ScaleMM, spec.Neck.Frets)
 	end := last + 8
-	half := edge(end)*a.scale + 18
+	half := edge(end)*a.scale + 8
 	mid := half
 	y := func(mm float64) float64 { return mid + mm*a.scale } // treble side (positive y) is drawn below
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg class="board" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, drawWidth, 2*half+24, template.HTMLEscapeString(boardWords(points, next)))
+	fmt.Fprintf(&b, `<svg class="board" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, drawWidth, 2*half+18, template.HTMLEscapeString(boardWords(points, next)))
 	fmt.Fprintf(&b, `<path class="wood" d="M%.1f %.1fL%.1f %.1fL%.1f %.1fL%.1f %.1fZ"/>`,
 		a.at(0), y(-edge(0)), a.at(end), y(-edge(end)), a.at(end), y(edge(end)), a.at(0), y(edge(0)))
 	fmt.Fprintf(&b, `<path class="nut" d="M%.1f %.1fV%.1f"/>`, a.at(0), y(-edge(0)), y(edge(0)))
@@ -58,7 +58,7 @@ func boardSVG(spec *inspect.Spec, points []bench.PointLine, next int, unit Unit)
 		}
 		fmt.Fprintf(&b, `<path class="%s" d="M%.1f %.1fV%.1f"/>`, class, a.at(x), y(-edge(x)), y(edge(x)))
 		if n == 1 || n == spec.Neck.Frets || n == spec.Neck.JointFret || n%2 == 1 && n < 13 || n == 12 {
-			fmt.Fprintf(&b, `<text class="tick" x="%.1f" y="%.1f" text-anchor="middle">%d</text>`, a.at(x), 2*half+18, n)
+			fmt.Fprintf(&b, `<text class="tick" x="%.1f" y="%.1f" text-anchor="middle">%d</text>`, a.at(x), 2*half+14, n)
 		}
 	}
 	for _, s := range spec.Strings {

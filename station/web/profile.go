@@ -10,9 +10,9 @@ import (
 )
 
 const (
-	profileHeight = 250.0
-	profileTop    = 26.0
-	profileBottom = 30.0
+	profileHeight = 176.0
+	profileTop    = 24.0
+	profileBottom = 14.0
 )
 
 // curve is one track's crowns against its chord over the datum frets: mm above the chord, one entry per fret.
@@ -77,6 +77,7 @@ func curvesOf(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Resul
 		if first < 0 || first == last {
 			continue
 		}
+		furthest := last // the bend curve is not drawn beyond what is measured
 		if i := spec.Datum.FirstFret - 1; i < len(t.ZMM) && t.ZMM[i] != nil {
 			first = i
 		}
@@ -97,7 +98,7 @@ func curvesOf(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Resul
 				v := *z - chord(i)
 				c.z[i] = &v
 			}
-			if i < len(bend) && bend[i] != nil {
+			if i <= furthest && i < len(bend) && bend[i] != nil {
 				v := *bend[i] - chord(i)
 				c.bend[i] = &v
 			}
@@ -166,7 +167,7 @@ func drawScale(b *strings.Builder, lo, hi float64, py func(float64) float64, uni
 	if unit == Inch {
 		step = 0.004 * mmPerInch
 	}
-	for (hi-lo)/step > 7 {
+	for (hi-lo)/step > 5 {
 		step *= 2
 	}
 	for k := math.Ceil(lo / step); k*step <= hi; k++ {
@@ -223,7 +224,7 @@ func drawCurve(b *strings.Builder, c curve, i, of int, fx func(int) float64, a x
 	for n := len(c.z) - 1; n >= 0; n-- {
 		if c.z[n] != nil {
 			fmt.Fprintf(b, `<text class="label" x="%.1f" y="%.1f" text-anchor="end">%s %s</text>`,
-				drawWidth-drawRight, profileHeight-8-float64(of-1-i)*16, [3]string{"●", "■", "▲"}[i%3], template.HTMLEscapeString(c.track))
+				drawWidth-drawRight-float64(of-1-i)*110, profileHeight-6, [3]string{"●", "□", "▲"}[i%3], template.HTMLEscapeString(c.track))
 			break
 		}
 	}
