@@ -70,5 +70,6 @@ func circleThrough(y, z []float64) (float64, error) {
 	if math.Abs(cross) <= 16*epsilon*(math.Abs(y2*z1)+math.Abs(y1*z2)) {
 		return 0, ErrFlat
 	}
-	return math.Copysign(sides/(2*cross), cross), nil
+	radius := sides / (2 * cross)
+	return radius, checkNumbers("radius", []float64{radius})
 }

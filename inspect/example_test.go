@@ -1,0 +1,219 @@
+package inspect_test
+
+import (
+	"fmt"
+	"math"
+
+	"sagitta/inspect"
+)
+
+// An invented four-string neck with 20 frets, its joint at fret 16, whose crowns lie on an even arc between frets 1 and 16
+// and fall away by 1 in 1000 beyond; fret 12 stands 0.030 mm high on the treble side.
+func exampleNeck() (*inspect.Spec, *inspect.Readings) {
+	spec := &inspect.Spec{
+		Name: "Quillmere long", Revision: "A",
+		Neck:        inspect.NeckSpec{ScaleMM: 864, Frets: 20, JointFret: 16, Rod: "double"},
+		Uncertainty: inspect.UncertaintySpec{ResolutionMM: 0.01, CalibrationMM: 0.002, RepeatabilityMM: 0.003, ReferenceMM: 0.002},
+		Pluck:       &inspect.Pluck{ForceN: 0.25, DistanceMM: 130},
+	}
+	mass := []float64{6.3, 11.2, 18.8, 29.6}
+	for i, note := range []string{"G2", "D2", "A1", "E1"} {
+		hz, _ := inspect.NoteHz(note)
+		y := 15 - 10*float64(i)
+		spec.Strings = append(spec.Strings, inspect.String{
+			Number: i + 1, Name: note, PitchHz: hz, YNutMM: y, YSaddleMM: 1.9 * y, DiameterMM: 1 + 0.5*float64(i), MassGPerM: &mass[i],
+		})
+	}
+	readings := &inspect.Readings{Serial: "QM-2611-0001"}
+	for i, name := range []string{"bass", "treble"} {
+		t := inspect.TrackReading{Track: name, YNutMM: -15 + 30*float64(i), YSaddleMM: 1.9 * (-15 + 30*float64(i))}
+		first, joint := inspect.FretX(864, 1), inspect.FretX(864, 16)
+		for n := 1; n <= 20; n++ {
+			x := inspect.FretX(864, n)
+			z := -1.1e-5 * (x - first) * (joint - x) / 2
+			if n > 16 {
+				z = 1.1e-5*(joint-first)/2*(x-joint) - 0.001*(x-joint)
+			}
+			z = math.Round(z*1000) / 1000
+			if name == "treble" && n == 12 {
+				z += 0.030 // a high fret
+			}
+			t.ZMM = append(t.ZMM, &z)
+		}
+		readings.Profile = append(readings.Profile, t)
+	}
+	for i := 1; i <= 4; i++ {
+		readings.Action = append(readings.Action, inspect.HeightReading{String: i, Fret: 12, HeightMM: 1.8 + 0.1*float64(i)})
+		readings.NutHeight = append(readings.NutHeight, inspect.HeightReading{String: i, HeightMM: 0.44 + 0.02*float64(i)})
+		cents := 0.5 * float64(i)
+		readings.Pitch = append(readings.Pitch, inspect.PitchReading{String: i, Cents: &cents})
+	}
+	return spec, readings
+}
+
+// show evaluates the example's neck and prints the characteristics of one name.
+func show(name string) {
+	spec, readings := exampleNeck()
+	res, err := inspect.Evaluate(spec, readings, inspect.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, c := range res.Characteristics {
+		if c.Name == name && (c.Fret == 0 || c.Fret == 12 || c.Name == "relief" || c.Name == "relief_max") {
+			fmt.Printf("%s: %.3f %s, U = %.3f\n", inspect.Words(spec, c), math.Round(*c.Value*1000)/1000+0, c.Unit, 2**c.U)
+		}
+	}
+}
+
+func ExampleEvaluate_relief() {
+	show("relief")
+	// Output:
+	// relief, bass side, at fret 7 over frets 1-16: 0.307 mm, U = 0.012
+	// relief, treble side, at fret 7 over frets 1-16: 0.307 mm, U = 0.012
+}
+
+func ExampleEvaluate_largestRelief() {
+	show("relief_max")
+	// Output:
+	// largest relief, bass side, at fret 7 over frets 1-16: 0.307 mm, U = 0.012
+	// largest relief, treble side, at fret 7 over frets 1-16: 0.307 mm, U = 0.012
+}
+
+func ExampleEvaluate_sideDifference() {
+	show("relief_side_difference")
+	// Output:
+	// relief, bass less treble side over frets 1-16: 0.000 mm, U = 0.017
+}
+
+func ExampleEvaluate_rocker() {
+	show("rocker")
+	// Output:
+	// rocker, bass side, at fret 12: 0.000 mm, U = 0.012
+	// rocker, treble side, at fret 12: 0.030 mm, U = 0.012
+}
+
+func ExampleEvaluate_hump() {
+	show("hump")
+	// Output:
+	// hump, bass side: 0.000 mm, U = 0.000
+	// hump, treble side: 0.000 mm, U = 0.000
+}
+
+func ExampleEvaluate_fallAway() {
+	show("fall_away")
+	// Output:
+	// fall-away, bass side: 0.071 mm, U = 0.020
+	// fall-away, treble side: 0.068 mm, U = 0.020
+}
+
+func ExampleEvaluate_twist() {
+	show("twist")
+	// Output:
+	// twist: 0.000 deg, U = 0.031
+}
+
+func ExampleEvaluate_action() {
+	show("action")
+	// Output:
+	// action, string 1, over fret 12, open: 1.900 mm, U = 0.010
+	// action, string 2, over fret 12, open: 2.000 mm, U = 0.010
+	// action, string 3, over fret 12, open: 2.100 mm, U = 0.010
+	// action, string 4, over fret 12, open: 2.200 mm, U = 0.010
+}
+
+func ExampleEvaluate_nutHeight() {
+	show("nut_height")
+	// Output:
+	// nut height, string 1, over fret 1, open: 0.460 mm, U = 0.010
+	// nut height, string 2, over fret 1, open: 0.480 mm, U = 0.010
+	// nut height, string 3, over fret 1, open: 0.500 mm, U = 0.010
+	// nut height, string 4, over fret 1, open: 0.520 mm, U = 0.010
+}
+
+func ExampleEvaluate_clearance() {
+	spec, readings := exampleNeck()
+	res, err := inspect.Evaluate(spec, readings, inspect.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, c := range res.Clearance {
+		if c.String == 4 && c.HeldFret <= 2 {
+			fmt.Printf("string 4 held at %d: least %.3f mm over fret %d, when plucked %.3f mm over fret %d\n",
+				c.HeldFret, *c.LeastMM, c.AtFret, *c.MarginMM, c.MarginAtFret)
+		}
+	}
+	// Output:
+	// string 4 held at 0: least 0.520 mm over fret 1, when plucked 0.451 mm over fret 1
+	// string 4 held at 1: least 0.314 mm over fret 2, when plucked 0.250 mm over fret 2
+	// string 4 held at 2: least 0.294 mm over fret 3, when plucked 0.234 mm over fret 3
+}
+
+func ExampleEvaluate_pitch() {
+	show("pitch")
+	// Output:
+	// pitch, string 1: 0.500 cents, U = 0.000
+	// pitch, string 2: 1.000 cents, U = 0.000
+	// pitch, string 3: 1.500 cents, U = 0.000
+	// pitch, string 4: 2.000 cents, U = 0.000
+}
+
+func ExampleRelief() {
+	// Frets 1 to 3 of a 648 mm scale: the middle crown is 0.1 mm low.
+	fmt.Printf("%.3f mm\n", inspect.Relief(648, []float64{0, -0.1, 0}, 1, 2, 3))
+	// Output: 0.100 mm
+}
+
+func ExampleBeamRelief() {
+	spec := &inspect.Spec{Neck: inspect.NeckSpec{ScaleMM: 648, Frets: 22, JointFret: 17}}
+	beam := inspect.BeamReading{FeetMM: [2]float64{60, 380}, PlungerMM: 200, ReadingMM: 0.22}
+	fmt.Printf("0.220 mm between its feet is %.3f mm over frets 1-17\n", inspect.BeamRelief(spec, beam))
+	// Output: 0.220 mm between its feet is 0.297 mm over frets 1-17
+}
+
+func ExampleLeafZone() {
+	passes, stops, lower, upper := 0.35, 0.40, 0.20, 0.36
+	fmt.Println(inspect.LeafZone(&passes, &stops, &lower, &upper))
+	// Output: undecided
+}
+
+func ExampleAdviseRod() {
+	mean, sd := inspect.RodModel{}.NewNeck() // nothing is known of the model yet
+	a := inspect.AdviseRod(0.41, 0.006, 0.30, mean, sd)
+	fmt.Printf("needed %.2f turns, turn %+.4f, relief then %.3f mm (%.2f to %.2f)\n", a.Needed, a.Turns, a.PredictedMM, a.IntervalMM[0], a.IntervalMM[1])
+	// Output: needed 0.22 turns, turn +0.2500, relief then 0.285 mm (0.22 to 0.35)
+}
+
+func ExampleUpdateRod() {
+	u := 0.009
+	mean, sd := inspect.UpdateRod(0.5, 0.125, []inspect.RodStep{{Turns: 0.25, Direction: "tighten", ReliefBeforeMM: 0.52, ReliefAfterMM: 0.40, UMM: &u}})
+	fmt.Printf("a turn takes %.3f +- %.3f mm off this neck's relief\n", mean, sd)
+	// Output: a turn takes 0.482 +- 0.035 mm off this neck's relief
+}
+
+func ExampleReliefToAction() {
+	fmt.Printf("0.1 mm less relief takes %.2f mm off the action at fret 12\n", 0.1*inspect.ReliefToAction(648, 1, 17, 7, 12))
+	// Output: 0.1 mm less relief takes 0.22 mm off the action at fret 12
+}
+
+func ExampleTension() {
+	e4, _ := inspect.NoteHz("E4")
+	fmt.Printf("%.1f N\n", inspect.Tension(inspect.PlainSteelMass(0.254), 648, e4))
+	// Output: 72.6 N
+}
+
+func ExamplePluckEnvelope() {
+	fmt.Printf("%.3f mm\n", inspect.PluckEnvelope(0.25, 130, 648, 66, 130))
+	// Output: 0.394 mm
+}
+
+func ExampleIntonationCents() {
+	fmt.Printf("%+.2f cents\n", inspect.IntonationCents(82.41, 164.9, 12))
+	// Output: +0.84 cents
+}
+
+func ExampleSaddleMove() {
+	fmt.Printf("%.2f mm\n", inspect.SaddleMove(648, -0.25, 12))
+	// Output: -0.50 mm
+}
