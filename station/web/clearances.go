@@ -28,7 +28,7 @@ type clearanceRow struct {
 type clearanceCell struct {
 	Has, HasMargin bool
 	Gap, Margin    string
-	At, MarginAt   int
+	MarginAt       int
 	Touches        bool // the margin is negative: predicted buzz
 	Tight          int  // 0 to 4: how little margin (or gap, without margins) is left, for the shade
 	Words          string
@@ -107,7 +107,7 @@ func left(c inspect.Clearance) *float64 {
 
 // cellOf is one cell; tightest and widest are the ends of what is left at the fretted notes, mm.
 func cellOf(c *inspect.Clearance, tightest, widest float64, unit Unit) clearanceCell {
-	cell := clearanceCell{At: c.AtFret, MarginAt: c.MarginAtFret}
+	cell := clearanceCell{MarginAt: c.MarginAtFret}
 	cell.Words = fmt.Sprintf("string %d %s: not measured", c.String, heldWords(c.HeldFret))
 	if c.LeastMM != nil {
 		cell.Has, cell.Gap = true, unit.number(*c.LeastMM)

@@ -23,8 +23,7 @@ type field struct {
 	Error   string
 	Options []option // of a select or of check boxes
 	Needed  bool
-	Focus   bool // the cursor starts here
-	Rows    int  // of a text area
+	Rows    int // of a text area
 }
 
 // option is one choice of a field.
@@ -56,16 +55,6 @@ func (f *form) field(name string) *field {
 		}
 	}
 	return &field{Name: name}
-}
-
-// group finds a group by its title, for a page that lays its fields out itself.
-func (f *form) group(title string) *fieldGroup {
-	for i := range f.Groups {
-		if f.Groups[i].Title == title {
-			return &f.Groups[i]
-		}
-	}
-	return &fieldGroup{Title: title}
 }
 
 // fill takes over what was typed.
@@ -116,19 +105,22 @@ func (fd *field) fail(format string, args ...any) {
 	}
 }
 
-// ok says that nothing is wrong with the form.
-func (f *form) ok() bool {
-	if f.Error != "" {
-		return false
-	}
+// Wrong lists the fields that need another look.
+func (f *form) Wrong() []field {
+	var wrong []field
 	for _, g := range f.Groups {
 		for _, fd := range g.Fields {
 			if fd.Error != "" {
-				return false
+				wrong = append(wrong, fd)
 			}
 		}
 	}
-	return true
+	return wrong
+}
+
+// ok says that nothing is wrong with the form.
+func (f *form) ok() bool {
+	return f.Error == "" && len(f.Wrong()) == 0
 }
 
 // text returns what was typed, and complains when a needed field is empty or longer than most runes.
@@ -237,7 +229,7 @@ func parseLength(text string, unit Unit) (float64, error) {
 	}
 	v, err := parseNumber(text)
 	if inch {
-		v = math.Round(v*25.4*1e9) / 1e9 // an inch is 25.4 mm exactly; the rest is the typed text's own rounding
+		v = math.Round(v*mmPerInch*1e6) / 1e6 // to the nanometre: what a field shows in inches reads back as it was
 	}
 	return v, err
 }
@@ -245,7 +237,7 @@ func parseLength(text string, unit Unit) (float64, error) {
 // exact writes mm in the page's unit with as many decimals as it takes to read it back.
 func exact(mm float64, unit Unit) string {
 	if unit == Inch {
-		return plain(math.Round(mm/25.4*1e10)/1e10) + " in"
+		return plain(math.Round(mm/mmPerInch*1e8)/1e8) + " in"
 	}
 	return plain(mm) + " mm"
 }

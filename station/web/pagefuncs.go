@@ -28,7 +28,7 @@ func pageFuncs(now func() time.Time) template.FuncMap {
 // fineLength writes an uncertainty with two digits more than a measured value carries.
 func fineLength(mm float64, u Unit) string {
 	if u == Inch {
-		return fixed(mm/25.4, 5, false)
+		return fixed(mm/mmPerInch, 5, false)
 	}
 	return fixed(mm, 4, false)
 }

@@ -186,7 +186,7 @@ func TestGaugePages(t *testing.T) {
 	}
 
 	page = s.post("/gauges", url.Values{"name": {"height gauge"}, "resolution": {"5"}, "zero_limit": {"a lot"}, "usb_vendor": {"xyz"}, "calibration": {"1 0.1\n0.5 0.1"}, "by": {"Mara Quill"}}, 422)
-	wants(t, page, "5 mm is outside 0.0001 mm to 1 mm", "&#34;a lot&#34; is not a length", "not four hex digits", "Tick what the gauge", "Line 2: 0.5 mm does not rise", `value="height gauge"`, `value="a lot"`)
+	wants(t, page, "5 mm is outside 0.0001 mm to 1 mm", "&#34;a lot&#34; is not a length", "not four hex digits", "Tick what the gauge", "Line 2: 0.5 mm does not rise", `value="height gauge"`, "Look again at", `href="#at-resolution"`, `value="a lot"`)
 	form := url.Values{"name": {"height gauge"}, "measures": {"action", "nut height"}, "resolution": {"0.0005in"}, "sense": {"-1"}, "zero_limit": {"0.02"}, "port": {"/dev/ttyUSB3"},
 		"decoder": {decoders()[0]}, "capture": {"stream"}, "calibration": {"0 0\n1, 0.002\n"}, "by": {"Mara Quill"}}
 	to := s.post("/gauges", form, 303)

@@ -159,7 +159,7 @@ func faultLines(err error) string {
 		if fault.Allowed != "" {
 			line += "; allowed: " + fault.Allowed
 		}
-		lines = append(lines, line+".")
+		lines = append(lines, strings.TrimRight(line, ".?")+".")
 	}
 	return strings.Join(lines, "\n")
 }

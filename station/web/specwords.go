@@ -233,8 +233,20 @@ func limitRows(s *inspect.Spec, unit Unit) []limitRow {
 		if in == "mm" && unit == Inch {
 			word = "in"
 		}
-		numbers := aligned([]string{write(lower), write(target), write(upper)})
-		rows[i] = limitRow{limitName(l), numbers[0], numbers[1], numbers[2], word}
+		rows[i] = limitRow{limitName(l), write(lower), write(target), write(upper), word}
+	}
+	for _, in := range []string{"mm", "in", "deg", "cents"} { // numbers of one unit stand under each other
+		var cells []*string
+		var texts []string
+		for i := range rows {
+			if r := &rows[i]; r.Unit == in {
+				cells = append(cells, &r.Lower, &r.Target, &r.Upper)
+				texts = append(texts, r.Lower, r.Target, r.Upper)
+			}
+		}
+		for i, text := range aligned(texts) {
+			*cells[i] = text
+		}
 	}
 	return rows
 }

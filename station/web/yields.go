@@ -86,7 +86,7 @@ func shipSentence(c batch.Counts) string {
 	if c.Inspected == 0 && c.Undecided == 0 {
 		switch {
 		case c.InProgress > 0:
-			return fmt.Sprintf("%s of %d on the bench; no verdict yet.", are(c.InProgress), of)
+			return fmt.Sprintf("%d of %d %s on the bench; no verdict yet.", c.InProgress, of, pick(c.InProgress == 1, "is", "are"))
 		case of == 0:
 			return "No neck has been inspected yet."
 		}
@@ -113,14 +113,6 @@ func shipSentence(c batch.Counts) string {
 	return strings.Join(parts, "; ") + "."
 }
 
-// are counts necks with the verb that fits.
-func are(n int) string {
-	if n == 1 {
-		return "1 is"
-	}
-	return fmt.Sprintf("%d are", n)
-}
-
 // causeWords says which characteristic fails first most often.
 func causeWords(reasons []batch.Reason) string {
 	rows := paretoOf(reasons)
@@ -140,7 +132,7 @@ func causeWords(reasons []batch.Reason) string {
 	case top.Necks == total:
 		return fmt.Sprintf("%s causes all %d rejections", top.Name, total)
 	case len(rows) > 1 && rows[1].Necks == top.Necks:
-		return fmt.Sprintf("%s and %s cause %d rejections each", top.Name, rows[1].Name, top.Necks)
+		return fmt.Sprintf("%s and %s cause %s each", top.Name, rows[1].Name, counted(top.Necks, "rejection", "rejections"))
 	case 2*top.Necks > total:
 		return fmt.Sprintf("%s causes most rejections (%d of %d)", top.Name, top.Necks, total)
 	}

@@ -1,0 +1,96 @@
+package web
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+func TestShipSentence(t *testing.T) {
+	for want, c := range map[string]batch.Counts{
+		"No neck has been inspected yet.":          {},
+		"None of 30 has been inspected yet.":       {Planned: 30},
+		"1 of 30 is on the bench; no verdict yet.": {Planned: 30, InProgress: 1},
+		"22 of 30 may ship; 3 wait for rework; 5 have no verdict yet; relief causes most rejections (3 of 5).": {
+			Planned: 30, Registered: 30, Inspected: 25, Passed: 21, Concession: 1, Rework: 3, Reasons: []batch.Reason{{Name: "rocker", Necks: 2}, {Name: "relief", Necks: 3}}},
+		"22 of 24 may ship; 2 wait for rework; relief causes both rejections.": {
+			Registered: 24, Inspected: 24, Passed: 22, Rework: 2, Reasons: []batch.Reason{{Name: "relief", Necks: 2}}},
+	} {
+		if got := shipSentence(c); got != want {
+			t.Errorf("%+v:\n got %s\nwant %s", c, got, want)
+		}
+	}
+}
+
+func TestParetoRunsToTheWhole(t *testing.T) {
+	rows := paretoOf([]batch.Reason{{Name: "action", Necks: 1}, {Name: "fall_away", Necks: 6}, {Name: "relief", Necks: 3}})
+	var names []string
+	for i, r := range rows {
+		names = append(names, r.Name)
+		if i > 0 && (r.Necks > rows[i-1].Necks || r.Cumulative <= rows[i-1].Cumulative) {
+			t.Errorf("row %d of the Pareto table is out of order: %+v", i, r)
+		}
+	}
+	if !slices.Equal(names, []string{"fall-away", "relief", "action"}) || rows[0].Share != 60 || rows[2].Cumulative != 100 {
+		t.Errorf("got %+v", rows)
+	}
+}
+
+// The interval of 81 of 263 is the worked example of Newcombe, "Two-sided confidence intervals for the single
+// proportion", Statistics in Medicine 17 (1998), table I: score method without continuity correction, 0.2553 to 0.3662.
+func TestYieldShowsTheWilsonInterval(t *testing.T) {
+	y := yieldOf("Yield", "", 81, 263)
+	if lo, hi := fixed(y.Lo, 2, false), fixed(y.Hi, 2, false); lo != "25.53" || hi != "36.62" {
+		t.Errorf("the interval is %s to %s %%", lo, hi)
+	}
+}
+
+func TestTimesShowTheirDateWhenNotToday(t *testing.T) {
+	now := time.Date(2026, 11, 25, 13, 0, 0, 0, time.Local)
+	for want, at := range map[string]time.Time{
+		"07:12": time.Date(2026, 11, 25, 7, 12, 0, 0, time.Local), "2026-11-24 23:59": time.Date(2026, 11, 24, 23, 59, 0, 0, time.Local), "": {},
+	} {
+		if got := when(at, now); got != want {
+			t.Errorf("when(%v) = %q, want %q", at, got, want)
+		}
+	}
+}
+
+func TestLengthsOfFormsReadBackInEitherUnit(t *testing.T) {
+	for _, mm := range []float64{0.01, 0.0127, 1, 2.54, 305, 0.003} {
+		for _, u := range []Unit{Millimetre, Inch} {
+			got, err := parseLength(exactValue(mm, u), u)
+			if err != nil || got != mm {
+				t.Errorf("%g mm shown in %s as %q reads back as %g, %v", mm, u, exactValue(mm, u), got, err)
+			}
+		}
+	}
+	for text, want := range map[string]float64{"0,5": 0.5, "1in": 25.4, "2 mm": 2, "-.012 in": -0.3048} {
+		if got, err := parseLength(text, Millimetre); err != nil || got != want {
+			t.Errorf("parseLength(%q) = %g, %v; want %g", text, got, err, want)
+		}
+	}
+	for _, text := range []string{"", "one", "NaN", "1e999", "1 2"} {
+		if got, err := parseLength(text, Millimetre); err == nil {
+			t.Errorf("parseLength(%q) = %g without an error", text, got)
+		}
+	}
+}
+
+func TestClearanceGridMarksPredictedBuzz(t *testing.T) {
+	spec := &inspect.Spec{Strings: []inspect.String{{Number: 6, Name: "E2"}}}
+	g := gridOf(spec, []inspect.Clearance{
+		{String: 6, HeldFret: 0, LeastMM: new(0.45), AtFret: 1, MarginMM: new(0.3), MarginAtFret: 1},
+		{String: 6, HeldFret: 3, LeastMM: new(0.05), AtFret: 9, MarginMM: new(-0.02), MarginAtFret: 9},
+	}, Millimetre)
+	if !slices.Equal(g.Held, []int{0, 3}) || g.Rows[0].Cells[0].Touches || !g.Rows[0].Cells[1].Touches {
+		t.Errorf("got %+v", g)
+	}
+	if want := "string 6 held at 3, touches 9"; !strings.Contains(g.Buzz, want) {
+		t.Errorf("%q does not say %q", g.Buzz, want)
+	}
+}
