@@ -53,11 +53,13 @@ func (c *checker) suffixes(field string, l *Limit, unit string) {
 // indexes checks that a limit has the indexes of its characteristic and no others, each within range.
 func (c *checker) indexes(s *Spec, field string, l *Limit, k kind) {
 	absent := "no " + "%s: " + l.Characteristic + " is not indexed by it"
-	switch names := append(s.knownTracks(), each); {
-	case !k.track && l.Track != "":
+	if !k.track && l.Track != "" {
 		c.fault(field+".track", fmt.Sprintf("%q", l.Track), fmt.Sprintf(absent, "track"))
-	case k.track && !slices.Contains(names, l.Track):
-		c.fault(field+".track", fmt.Sprintf("%q", l.Track), quoted(names))
+	}
+	if k.track && l.Track != each {
+		if names := s.knownTracks(); !slices.Contains(names, l.Track) {
+			c.fault(field+".track", fmt.Sprintf("%q", l.Track), quoted(append(names, each)))
+		}
 	}
 	switch {
 	case !k.string && !l.String.IsZero():

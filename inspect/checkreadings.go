@@ -42,7 +42,9 @@ func (r *Readings) Check(s *Spec) []Fault {
 // entries checks a list with nulls.
 func (c *checker) entries(field string, v []*float64, least, most float64, allowed string) {
 	for i, e := range v {
-		c.optional(fmt.Sprintf("%s[%d]", field, i+1), e, least, most, allowed)
+		if e != nil && !(*e >= least && *e <= most) {
+			c.fault(fmt.Sprintf("%s[%d]", field, i+1), fmt.Sprint(*e), allowed)
+		}
 	}
 }
 

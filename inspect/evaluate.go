@@ -36,14 +36,13 @@ func Evaluate(s *Spec, r *Readings, opt Options) (*Result, error) {
 		return nil, err
 	}
 	e := evaluation{neck: n, limits: limits{given.Limits}}
-	e.rows = make([]Characteristic, 0, 256)
+	e.rows = make([]Characteristic, 0, (2*len(n.tracks)+1)*len(n.x)+8*len(n.strings)+16)
 	for _, part := range []func() error{e.reliefs, e.surfaces, e.frets, e.board, e.heights, e.pitches} {
 		if err := part(); err != nil {
 			return nil, fmt.Errorf("neck %s: %w", r.Serial, err)
 		}
 	}
 	e.addRequired()
-	e.sort()
 	if err := e.judge(); err != nil {
 		return nil, err
 	}
@@ -60,6 +59,7 @@ type evaluation struct {
 	*neck
 	limits     limits
 	rows       []Characteristic
+	order      map[string]int // of tracks
 	clearances []Clearance
 	off        []int // strings off pitch
 	unread     []int // strings without a pitch reading
@@ -75,9 +75,10 @@ func (e *evaluation) addTo(rows *[]Characteristic, c Characteristic, v, u float6
 		return
 	}
 	c.Unit = kinds[c.Name].unit
-	c.Value = &v
+	numbers := &[2]float64{v, u} // one allocation for both
+	c.Value = &numbers[0]
 	if !e.quick && !math.IsNaN(u) {
-		c.U = &u
+		c.U = &numbers[1]
 	}
 	*rows = append(*rows, c)
 }
@@ -249,17 +250,17 @@ func (c *Characteristic) key() rowKey {
 	return k
 }
 
-// addRequired adds a row without a value for what a limit needs and the readings do not give.
+// addRequired adds a row without a value for what a limit needs and the readings do not give. The rows are in order before
+// and after.
 func (e *evaluation) addRequired() {
-	have := make(map[rowKey]bool, len(e.rows))
-	for i := range e.rows {
-		have[e.rows[i].key()] = true
-	}
+	e.sort()
+	places := e.places()
+	added := map[rowKey]bool{}
 	for _, k := range e.required() {
-		if have[k] {
+		if _, have := slices.BinarySearchFunc(places, e.place(k), comparePlaces); have || added[k] {
 			continue
 		}
-		have[k] = true
+		added[k] = true
 		c := Characteristic{Name: k.name, Track: k.track, String: k.string, Fret: k.fret, HeldFret: k.held, Unit: kinds[k.name].unit}
 		switch k.name {
 		case relief:
@@ -269,40 +270,55 @@ func (e *evaluation) addRequired() {
 		}
 		e.rows = append(e.rows, c)
 	}
+	if len(added) > 0 {
+		e.sort()
+	}
 }
 
-// sort puts the rows in their order: by characteristic, then by track as the routine or the readings have it, then by
-// string and fret.
-func (e *evaluation) sort() {
-	order := map[string]int{}
-	for _, names := range [][]string{e.eachTrack(), e.readTracks()} {
-		for _, name := range names {
-			if _, ok := order[name]; !ok {
-				order[name] = len(order)
+// place is where a row stands: by characteristic, then by track as the routine or the readings have it, then by string
+// and fret.
+func (e *evaluation) place(k rowKey) [5]int {
+	track, known := e.order[k.track]
+	if !known {
+		track = len(e.order)
+		e.order[k.track] = track
+	}
+	return [5]int{kinds[k.name].place, track, k.string, k.fret, k.held}
+}
+
+// places returns the places of all rows.
+func (e *evaluation) places() [][5]int {
+	if e.order == nil {
+		e.order = map[string]int{}
+		for _, names := range [][]string{{""}, e.eachTrack(), e.readTracks()} {
+			for _, name := range names {
+				e.place(rowKey{track: name})
 			}
 		}
 	}
+	places := make([][5]int, len(e.rows))
 	for i := range e.rows {
-		if _, ok := order[e.rows[i].Track]; !ok {
-			order[e.rows[i].Track] = len(order)
-		}
+		places[i] = e.place(e.rows[i].key())
 	}
-	keys := make([][5]int, len(e.rows))
-	for i := range e.rows {
-		c := &e.rows[i]
-		keys[i] = [5]int{kinds[c.Name].place, order[c.Track], c.String, c.Fret, c.HeldFret}
-	}
-	compare := func(a, b [5]int) int { return slices.Compare(a[:], b[:]) }
-	if slices.IsSortedFunc(keys, compare) {
+	return places
+}
+
+// comparePlaces orders places.
+func comparePlaces(a, b [5]int) int { return slices.Compare(a[:], b[:]) }
+
+// sort puts the rows in the order of their places.
+func (e *evaluation) sort() {
+	places := e.places()
+	if slices.IsSortedFunc(places, comparePlaces) {
 		return
 	}
-	places := make([]int, len(keys))
-	for i := range places {
-		places[i] = i
+	order := make([]int, len(places))
+	for i := range order {
+		order[i] = i
 	}
-	slices.SortStableFunc(places, func(a, b int) int { return compare(keys[a], keys[b]) })
-	sorted := make([]Characteristic, len(places))
-	for i, p := range places {
+	slices.SortStableFunc(order, func(a, b int) int { return comparePlaces(places[a], places[b]) })
+	sorted := make([]Characteristic, len(order))
+	for i, p := range order {
 		sorted[i] = e.rows[p]
 	}
 	e.rows = sorted
@@ -314,10 +330,10 @@ func (n *neck) profiles() []TrackProfile {
 	for _, t := range n.tracks {
 		p := TrackProfile{Track: t.name, XMM: n.x}
 		array := func(f func(fret int) float64) []*float64 {
-			list := make([]*float64, len(n.x))
+			list, values := make([]*float64, len(n.x)), make([]float64, len(n.x))
 			for i := range list {
-				if v := f(i + 1); !math.IsNaN(v) {
-					list[i] = &v
+				if values[i] = f(i + 1); !math.IsNaN(values[i]) {
+					list[i] = &values[i]
 				}
 			}
 			return list

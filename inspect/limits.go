@@ -88,7 +88,7 @@ func (n *neck) readTracks() []string {
 
 // required returns the rows that the limits ask for, whether the readings have them or not.
 func (n *neck) required() []rowKey {
-	var rows []rowKey
+	rows := make([]rowKey, 0, 4*len(n.x))
 	for i := range n.spec.Limits {
 		l := &n.spec.Limits[i]
 		k := kinds[l.Characteristic]
