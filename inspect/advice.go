@@ -8,7 +8,7 @@ import (
 
 // advise returns the steps of rework for the nonconforming characteristics, in order. A rod that must not be turned makes
 // the rod's step the repairer's.
-func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, rod rodState) []Advice {
+func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, rod rodState) ([]Advice, error) {
 	if len(rod.stops) > 0 {
 		failing[stepRepairer] = append(failing[stepRepairer], failing[stepRod]...)
 		delete(failing, stepRod)
@@ -26,6 +26,7 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 			advice = append(advice, a)
 			continue
 		}
+		var err error
 		switch step {
 		case stepRepairer:
 			a.Why = e.causes(rows)
@@ -37,16 +38,19 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 		case stepRod:
 			e.adviseRod(&a, res, rows, rod)
 		case stepLevel:
-			e.adviseLevel(&a, res, rows)
+			err = e.adviseLevel(&a, res, rows)
 		case stepNut:
-			e.adviseNut(&a, res, rows)
+			err = e.adviseNut(&a, res, rows)
 		case stepAction:
-			e.adviseAction(&a, rows)
+			err = e.adviseAction(&a, res, rows)
+		}
+		if err != nil {
+			return nil, err
 		}
 		a.Cautions = cautions(&a, rod.stops)
 		advice = append(advice, a)
 	}
-	return advice
+	return advice, nil
 }
 
 // causes names up to three of the rows that call for a step.
@@ -123,8 +127,10 @@ func (e *evaluation) predictRod(a *Advice, res *Result, rod rodState) {
 }
 
 // adviseNut says how much to take out of each slot, or that it must be filled.
-func (e *evaluation) adviseNut(a *Advice, res *Result, rows []*Characteristic) {
+func (e *evaluation) adviseNut(a *Advice, res *Result, rows []*Characteristic) error {
 	a.Why = e.causes(rows)
+	after := e.readings.clone()
+	l := e.spec.Neck.ScaleMM
 	for _, c := range rows {
 		by := *c.Value - targetOf(c, *c.Value)
 		item := AdviceItem{String: c.String}
@@ -134,39 +140,87 @@ func (e *evaluation) adviseNut(a *Advice, res *Result, rows []*Characteristic) {
 			item.Note = "too low: fill the slot or change the nut; nothing can be taken off"
 		}
 		a.Items = append(a.Items, item)
-		after := *c.Value - by
-		a.predict(c, after)
-		for i := range res.Characteristics {
-			o := &res.Characteristics[i]
-			if o.Name == action && o.String == c.String && o.HeldFret == 0 && o.Value != nil && o.Zone != NoLimit {
-				// The string turns about the saddle: over fret f it falls by (L - x_f)/(L - x_1) of what it falls over fret 1.
-				l := e.spec.Neck.ScaleMM
-				a.predict(o, *o.Value-by*(l-e.x[o.Fret-1])/(l-e.x[0]))
+		// The open string turns about the saddle.
+		after.moveString(c.String, func(fret, held int) float64 {
+			if held > 0 {
+				return 0
 			}
+			return -by * (l - e.x[fret-1]) / (l - e.x[0])
+		})
+	}
+	return e.predict(a, res, after)
+}
+
+// adviseAction says how far each string's saddle must move.
+func (e *evaluation) adviseAction(a *Advice, res *Result, rows []*Characteristic) error {
+	a.Why = e.causes(rows)
+	after := e.readings.clone()
+	l := e.spec.Neck.ScaleMM
+	moved := map[int]bool{}
+	for _, c := range rows {
+		if moved[c.String] {
+			continue
+		}
+		moved[c.String] = true
+		by := e.saddleMove(c)
+		a.Items = append(a.Items, AdviceItem{String: c.String, AmountMM: &by})
+		// The string turns about the nut or the fret it is held at.
+		after.moveString(c.String, func(fret, held int) float64 {
+			var x float64
+			if held > 0 {
+				x = e.x[held-1]
+			}
+			return by * (e.x[fret-1] - x) / (l - x)
+		})
+	}
+	return e.predict(a, res, after)
+}
+
+// moveString changes the heights of one string by what dh gives for the fret and the held fret.
+func (r *Readings) moveString(number int, dh func(fret, held int) float64) {
+	for i := range r.Action {
+		if h := &r.Action[i]; h.String == number {
+			h.HeightMM += dh(h.Fret, h.HeldFret)
+		}
+	}
+	for i := range r.NutHeight {
+		if h := &r.NutHeight[i]; h.String == number {
+			h.HeightMM += dh(1, 0)
 		}
 	}
 }
 
-// adviseAction says how far each string's saddle must move.
-func (e *evaluation) adviseAction(a *Advice, rows []*Characteristic) {
-	a.Why = e.causes(rows)
-	moves := map[int]*AdviceItem{}
-	var order []int
-	for _, c := range rows {
-		by := e.saddleMove(c)
-		item := moves[c.String]
-		if item == nil {
-			item = &AdviceItem{String: c.String, AmountMM: &by}
-			moves[c.String] = item
-			order = append(order, c.String)
-			if c.Name == action {
-				a.predict(c, targetOf(c, *c.Value))
-			}
+// predict adds what the limited characteristics that a step changes will be, computed from readings as they should be
+// after it, as uncertain as they are now.
+func (e *evaluation) predict(a *Advice, res *Result, after *Readings) error {
+	n, err := newNeck(e.spec, after, true)
+	if err != nil {
+		return err
+	}
+	then := evaluation{neck: n}
+	if err := then.compute(); err != nil {
+		return err
+	}
+	values := make(map[rowKey]float64, len(then.rows))
+	for i := range then.rows {
+		if c := &then.rows[i]; c.Value != nil {
+			values[c.key()] = *c.Value
 		}
 	}
-	for _, s := range order {
-		a.Items = append(a.Items, *moves[s])
+	for i := range res.Characteristics {
+		c := &res.Characteristics[i]
+		v, ok := values[c.key()]
+		if c.Zone == NoLimit || c.Value == nil || !ok || math.Abs(v-*c.Value) < 1e-9 {
+			continue
+		}
+		var u float64
+		if c.U != nil {
+			u = *c.U
+		}
+		a.Predicted = append(a.Predicted, Predicted{Name: c.Name, Track: c.Track, String: c.String, Fret: c.Fret, Value: v, Unit: c.Unit,
+			Interval: [2]float64{v - 2*u, v + 2*u}})
 	}
+	return nil
 }
 
 // saddleMove is how far the saddle must rise to bring an action to its target, or a clearance to its bound.
@@ -206,14 +260,4 @@ func (e *evaluation) worstGap(c *Characteristic) (held, touched int) {
 		}
 	}
 	return held, touched
-}
-
-// predict adds what a characteristic will be, as uncertain as it is now.
-func (a *Advice) predict(c *Characteristic, v float64) {
-	var u float64
-	if c.U != nil {
-		u = *c.U
-	}
-	a.Predicted = append(a.Predicted, Predicted{Name: c.Name, Track: c.Track, String: c.String, Fret: c.Fret, Value: v, Unit: c.Unit,
-		Interval: [2]float64{v - 2*u, v + 2*u}})
 }

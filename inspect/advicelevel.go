@@ -10,7 +10,7 @@ import (
 const leastCrownMM = 0.75
 
 // adviseLevel says which crowns to take down and by how much, and which are low.
-func (e *evaluation) adviseLevel(a *Advice, res *Result, rows []*Characteristic) {
+func (e *evaluation) adviseLevel(a *Advice, res *Result, rows []*Characteristic) error {
 	a.Why = e.causes(rows)
 	high := map[rowKey]bool{}
 	for _, c := range rows {
@@ -46,6 +46,25 @@ func (e *evaluation) adviseLevel(a *Advice, res *Result, rows []*Characteristic)
 	if len(a.Items) > 0 && slices.ContainsFunc(a.Items, func(i AdviceItem) bool { return i.AmountMM != nil }) && !e.everyCrownKnown(a.Items) {
 		a.Why += fmt.Sprintf(". Measure the crowns' own height first: below %.2f mm afterwards means a new fret", leastCrownMM)
 	}
+	return e.predict(a, res, e.dressed(a.Items))
+}
+
+// dressed returns the readings as they should be once crowns have been taken down. The strings' heights are left out: what
+// they will be over a lower crown is measured again before action is judged.
+func (e *evaluation) dressed(items []AdviceItem) *Readings {
+	after := e.readings.clone()
+	after.Action, after.NutHeight = nil, nil
+	for i := range items {
+		if items[i].AmountMM == nil {
+			continue
+		}
+		for j := range after.Profile {
+			if t := &after.Profile[j]; t.Track == items[i].Track {
+				*t.ZMM[items[i].Fret-1] -= *items[i].AmountMM
+			}
+		}
+	}
+	return after
 }
 
 // highestCrowns marks the crowns to take down where no single fret is out of its limit but a zone over many is: on each track

@@ -9,7 +9,7 @@ import (
 // dispose gives a result its disposition, the reason for it and the advice. Repair: a hump or twist nonconforming, or relief
 // nonconforming while the rod must not be turned. Rework: anything else nonconforming. Remeasure: nothing nonconforming but
 // something undecided or not measured. Otherwise pass.
-func (e *evaluation) dispose(res *Result, model RodModel) {
+func (e *evaluation) dispose(res *Result, model RodModel) (err error) {
 	var failing, open []*Characteristic
 	limited := 0
 	for i := range res.Characteristics {
@@ -40,7 +40,7 @@ func (e *evaluation) dispose(res *Result, model RodModel) {
 			res.Disposition = Repair
 		}
 		res.Why = whyFailing(e.spec, failing)
-		res.Advice = e.advise(res, byStep, rod)
+		res.Advice, err = e.advise(res, byStep, rod)
 	case len(open) > 0:
 		res.Disposition = Remeasure
 		res.Why = e.whyOpen(open)
@@ -51,6 +51,7 @@ func (e *evaluation) dispose(res *Result, model RodModel) {
 		res.Conforms, res.Disposition = true, Pass
 		res.Why = fmt.Sprintf("all %d limited values conform", limited)
 	}
+	return err
 }
 
 // whyFailing names the first that fails in the order of rework, and how many more there are.

@@ -36,11 +36,8 @@ func Evaluate(s *Spec, r *Readings, opt Options) (*Result, error) {
 		return nil, err
 	}
 	e := evaluation{neck: n, limits: limits{given.Limits}}
-	e.rows = make([]Characteristic, 0, (2*len(n.tracks)+1)*len(n.x)+8*len(n.strings)+16)
-	for _, part := range []func() error{e.reliefs, e.surfaces, e.frets, e.board, e.heights, e.pitches} {
-		if err := part(); err != nil {
-			return nil, fmt.Errorf("neck %s: %w", r.Serial, err)
-		}
+	if err := e.compute(); err != nil {
+		return nil, fmt.Errorf("neck %s: %w", r.Serial, err)
 	}
 	e.addRequired()
 	if err := e.judge(); err != nil {
@@ -50,7 +47,9 @@ func Evaluate(s *Spec, r *Readings, opt Options) (*Result, error) {
 		Serial: r.Serial, Spec: s.Name, Revision: s.Revision,
 		Characteristics: e.rows, Profile: n.profiles(), Clearance: e.clearances, Advice: []Advice{},
 	}
-	e.dispose(res, opt.Rod)
+	if err := e.dispose(res, opt.Rod); err != nil {
+		return nil, fmt.Errorf("neck %s, advice: %w", r.Serial, err)
+	}
 	return res, nil
 }
 
@@ -64,6 +63,17 @@ type evaluation struct {
 	off        []int // strings off pitch
 	unread     []int // strings without a pitch reading
 	gated      bool  // the instrument is not at pitch
+}
+
+// compute adds every characteristic that the readings allow.
+func (e *evaluation) compute() error {
+	e.rows = make([]Characteristic, 0, (2*len(e.tracks)+1)*len(e.x)+8*len(e.strings)+16)
+	for _, part := range []func() error{e.reliefs, e.surfaces, e.frets, e.board, e.heights, e.pitches} {
+		if err := part(); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // add adds a row; a value that is not a number is none and adds nothing.

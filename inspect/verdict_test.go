@@ -168,171 +168,6 @@ func TestNothingJudged(t *testing.T) {
 	}
 }
 
-// overBowed is a worked neck with too much relief.
-func overBowed(t *testing.T) (*Spec, *Readings) { return readNeck(t, "W2-too-much-relief") }
-
-// TestRodStops: each reason not to turn the rod turns the advice over to the repairer and says why (definition).
-func TestRodStops(t *testing.T) {
-	step := func(turns, before, after float64) RodStep {
-		return RodStep{Turns: turns, Direction: "tighten", ReliefBeforeMM: before, ReliefAfterMM: after, UMM: number(0.009)}
-	}
-	for _, c := range []struct {
-		name, why string
-		prepare   func(*Spec, *Readings)
-	}{
-		{"no rod", "no truss rod", func(s *Spec, _ *Readings) { s.Neck.Rod = "none" }},
-		{"too little travel", "has about 0.20 left", func(s *Spec, _ *Readings) { s.Neck.RodTurnsLeft = number(0.2) }},
-		{"travel used up", "has about 0.10 left", func(s *Spec, r *Readings) {
-			s.Neck.RodTurnsLeft = number(0.35)
-			r.RodSteps = []RodStep{step(0.25, 0.58, 0.46)}
-		}},
-		{"two poor steps", "less than a third", func(_ *Spec, r *Readings) {
-			r.RodSteps = []RodStep{step(0.25, 0.50, 0.48), step(0.25, 0.48, 0.46)}
-		}},
-		{"slack and back-bowed", "already slack", func(s *Spec, r *Readings) {
-			r.RodSlack = true
-			*r = *change(s, r, func(x, _, z float64) float64 {
-				return z - 6e-5*(FretX(s.Neck.ScaleMM, 14)-x)*(FretX(s.Neck.ScaleMM, 14)-x)/2
-			})
-		}},
-		{"S-shaped", "bent into an S", func(s *Spec, r *Readings) {
-			*r = *change(s, r, func(x, _, z float64) float64 {
-				u := x / FretX(s.Neck.ScaleMM, 14)
-				return z - 1.2*u*u*(3-2*u)*0.9 + 3*(u-0.5)*(u-0.5)*(u-0.5)
-			})
-		}},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			s, r := overBowed(t)
-			c.prepare(s, r)
-			res := mustEvaluate(t, s, r, Options{})
-			if res.Disposition != Repair || len(res.Advice) == 0 || res.Advice[0].What != "repairer" || !strings.Contains(res.Advice[0].Why, c.why) {
-				t.Errorf("%s: %+v", res.Disposition, res.Advice)
-			}
-			for _, a := range res.Advice {
-				if a.What == "truss rod" {
-					t.Error("the rod is still to be turned")
-				}
-			}
-		})
-	}
-	s, r := overBowed(t)
-	s.Neck.RodTurnsLeft = nil
-	r.RodSteps = []RodStep{step(0.25, 0.50, 0.48)} // one poor step teaches, and does not stop
-	res := mustEvaluate(t, s, r, Options{})
-	if res.Disposition != Rework || res.Advice[0].What != "truss rod" || *res.Advice[0].PredictedReliefMM < 0.40 {
-		t.Errorf("one poor step: %s %+v", res.Disposition, res.Advice)
-	}
-}
-
-// TestOrderOfRework: the first step has numbers, later ones wait for it.
-func TestOrderOfRework(t *testing.T) {
-	s, r := overBowed(t)
-	r.Action[0].HeightMM = 2.6
-	r.NutHeight[2].HeightMM = 0.8
-	res := mustEvaluate(t, s, r, Options{})
-	var order []string
-	for i, a := range res.Advice {
-		order = append(order, a.What)
-		if a.Order != i+1 || a.Waits != (i > 0) || i > 0 && !strings.Contains(a.Why, "after the steps before it") {
-			t.Errorf("step %+v", a)
-		}
-	}
-	if got := strings.Join(order, ", "); got != "truss rod, nut slots, action" {
-		t.Errorf("order: %s", got)
-	}
-	rod := res.Advice[0]
-	if len(rod.Cautions) == 0 || len(Cautions(res.Advice)) < len(rod.Cautions) {
-		t.Error("no cautions")
-	}
-	if c := FirstFailing(res); c == nil || c.Name != relief {
-		t.Errorf("first failing: %+v", c)
-	}
-	// The prediction for action follows from the predicted fall of relief (see the closed form's own test).
-	var fall, drop float64
-	for _, p := range rod.Predicted {
-		switch p.Name {
-		case relief:
-			fall = *row(t, res, rowKey{name: relief, track: p.Track}).Value - p.Value
-		case action:
-			if p.String == 6 {
-				drop = *row(t, res, rowKey{name: action, string: 6, fret: 12}).Value - p.Value
-			}
-		}
-	}
-	want := ReliefToAction(645, 1, 14, 7, 12) * fall
-	if fall <= 0 || drop < want-1e-12 || drop > want+1e-12 {
-		t.Errorf("relief falls %v, action %v, want %v", fall, drop, want)
-	}
-}
-
-// TestActionAdvice: the saddle moves twice the change at fret 12, and the string line then gives the target.
-func TestActionAdvice(t *testing.T) {
-	s, r := readNeck(t, "W1-good-neck")
-	r.Action[0].HeightMM = 2.1 // target 1.6
-	res := mustEvaluate(t, s, r, Options{})
-	if len(res.Advice) != 1 || res.Advice[0].What != "action" || len(res.Advice[0].Items) != 1 {
-		t.Fatalf("%+v", res.Advice)
-	}
-	if item := res.Advice[0].Items[0]; item.String != 1 || *item.AmountMM > -0.9999999 || *item.AmountMM < -1.0000001 {
-		t.Errorf("saddle: %+v, want 1.0 mm down", item)
-	}
-	// Clearance: raise the saddle by the missing margin and evaluate again.
-	s, r = readNeck(t, "W5-hump")
-	res = mustEvaluate(t, s, r, Options{})
-	e := evaluation{}
-	e.neck, _ = newNeck(filled(s), r, true)
-	e.clearances = res.Clearance
-	c := row(t, res, rowKey{name: margin, string: 1})
-	move := e.saddleMove(c)
-	for i := range r.Action {
-		if h := &r.Action[i]; h.String == 1 {
-			h.HeightMM += move * FretX(648, 12) / 648
-		}
-	}
-	for i := range r.NutHeight {
-		if h := &r.NutHeight[i]; h.String == 1 {
-			h.HeightMM += move * FretX(648, 1) / 648
-		}
-	}
-	after := row(t, mustEvaluate(t, s, r, Options{}), rowKey{name: margin, string: 1})
-	if *c.Value >= 0 || *after.Value < -1e-9 || *after.Value > 1e-9 {
-		t.Errorf("margin %v, saddle %+.4f, then %v; want 0", *c.Value, move, *after.Value)
-	}
-}
-
-// filled is a specification with its datum filled in.
-func filled(s *Spec) *Spec {
-	c := *s
-	c.fillDatum()
-	return &c
-}
-
-// TestLevelAdvice: the high fret is to be taken down by what stands over the bend curve, its low neighbours are its shadow, and
-// a crown that would become too low calls for a new fret (definition).
-func TestLevelAdvice(t *testing.T) {
-	s, r := readNeck(t, "W3-high-fret-guarded")
-	s.Decision.Rule = "simple"
-	s.Limits = append(s.Limits[:3:3], Limit{Characteristic: rocker, Track: treble, Fret: EachIndex(), LowerMM: number(-0.03), UpperMM: number(0.04)})
-	res := mustEvaluate(t, s, r, Options{})
-	a := res.Advice[0]
-	if a.What != "fret level" || len(a.Items) != 1 || a.Items[0].Fret != 12 || a.Items[0].Track != treble {
-		t.Fatalf("%+v", a)
-	}
-	level := row(t, res, rowKey{name: levelDeviation, track: treble, fret: 12})
-	if *a.Items[0].AmountMM != *level.Value || !strings.Contains(a.Why, "0.75") {
-		t.Errorf("take off %v, level deviation %v: %s", *a.Items[0].AmountMM, *level.Value, a.Why)
-	}
-	for i := range r.Profile {
-		r.Profile[i].CrownMM = make([]*float64, 22)
-		r.Profile[i].CrownMM[11] = number(0.78)
-	}
-	a = mustEvaluate(t, s, r, Options{}).Advice[0]
-	if !strings.Contains(a.Items[0].Note, "refret") || strings.Contains(a.Why, "Measure the crowns") {
-		t.Errorf("%+v", a)
-	}
-}
-
 // TestLeavesOpenEnds: an open interval has neither value nor uncertainty nor probability, and its zone still counts.
 func TestLeavesOpenEnds(t *testing.T) {
 	s, r := readNeck(t, "W6-leaves-and-beam-only")
@@ -348,5 +183,65 @@ func TestLeavesOpenEnds(t *testing.T) {
 	}
 	if m, ok := WorstMargin(*c); !ok || m < -0.2400001 || m > -0.2399999 {
 		t.Errorf("margin of an open interval: %v %v, want -0.24 at least", m, ok)
+	}
+}
+
+// TestOwnUncertainty: a reading that brings its own uncertainty is judged by it.
+func TestOwnUncertainty(t *testing.T) {
+	s, r := readNeck(t, "W6-leaves-and-beam-only")
+	r.Action[0].UMM, r.NutHeight[0].UMM, r.Beam[0].UMM, r.Leaves[0].UMM = number(0.05), number(0.04), number(0.01), number(0.02)
+	res := mustEvaluate(t, s, r, Options{})
+	for _, c := range []struct {
+		k rowKey
+		u float64
+	}{
+		{rowKey{name: action, string: 1, fret: 12}, 0.05},
+		{rowKey{name: nutHeight, string: 1}, 0.04},
+		{rowKey{name: relief, track: bass}, 0.01 * BeamRelief(s, BeamReading{FeetMM: r.Beam[0].FeetMM, PlungerMM: r.Beam[0].PlungerMM, ReadingMM: 1})},
+		{rowKey{name: relief, track: treble}, 0.02},
+	} {
+		if got := *row(t, res, c.k).U; got < c.u-1e-15 || got > c.u+1e-15 {
+			t.Errorf("%+v: u %v, want %v", c.k, got, c.u)
+		}
+	}
+	// A crown's own u reaches relief through its weight.
+	s, r = readNeck(t, "W1-good-neck")
+	r.Profile[0].UMM = make([]*float64, 22)
+	for i := range r.Profile[0].UMM {
+		r.Profile[0].UMM[i] = number(0)
+	}
+	r.Profile[0].UMM[6] = number(0.02)
+	if c := row(t, mustEvaluate(t, s, r, Options{}), rowKey{name: relief, track: bass}); *c.U < 0.02-1e-12 || *c.U > 0.02+1e-12 {
+		t.Errorf("relief u %v, want 0.02", *c.U)
+	}
+}
+
+// TestFretPositionsAndIntonation: places against the formula, each and cumulative; a fretted octave against twice the open pitch.
+func TestFretPositionsAndIntonation(t *testing.T) {
+	s, _ := readNeck(t, "W1-good-neck")
+	r := &Readings{Serial: "QM-2", FretXMM: make([]*float64, 22)}
+	for i := range r.FretXMM {
+		x := FretX(648, i+1)
+		switch i + 1 {
+		case 4:
+			continue // not measured
+		case 5, 6:
+			x += 0.1 // two frets too far
+		}
+		r.FretXMM[i] = &x
+	}
+	r.Intonation = []Intonation{{String: 6, Fret: 12, OpenHz: 82.41, FrettedHz: 2 * 82.41 * 1.0005777895}} // one cent: 2^(1/1200), ISO 80000-8
+	res := mustEvaluate(t, s, r, Options{})
+	for fret, want := range map[int][2]float64{3: {0, 0}, 6: {0.1, 0}, 7: {0, -0.1}} {
+		c := row(t, res, rowKey{name: fretPosition, fret: fret})
+		if d := *c.Value - want[0]; d < -1e-9 || d > 1e-9 || *c.StepMM < want[1]-1e-9 || *c.StepMM > want[1]+1e-9 {
+			t.Errorf("fret %d: %v, step %v, want %v", fret, *c.Value, *c.StepMM, want)
+		}
+	}
+	if c := row(t, res, rowKey{name: fretPosition, fret: 5}); c.StepMM != nil {
+		t.Error("a distance from a fret that was not measured")
+	}
+	if c := row(t, res, rowKey{name: intonation, string: 6, fret: 12}); *c.Value < 0.999999 || *c.Value > 1.000001 || c.Unit != "cents" {
+		t.Errorf("intonation %v %s, want 1 cent", *c.Value, c.Unit)
 	}
 }
