@@ -57,6 +57,9 @@ func (s *server) benchRoutes(r gin.IRoutes) {
 	do := func(name string, f func(c *gin.Context) error) {
 		r.POST("/bench/"+name, func(c *gin.Context) { s.command(c, f(c)) })
 	}
+	for key, form := range map[string]string{"show-rework": "rework-form", "show-decide": "decide-form"} { // without scripts
+		r.POST("/bench/"+key, func(c *gin.Context) { c.Redirect(http.StatusSeeOther, "/#"+form) })
+	}
 	do("batch", func(c *gin.Context) error { return b.OpenBatch(c, c.PostForm("number")) })
 	do("inspector", func(c *gin.Context) error { return b.SetInspector(c, c.PostForm("name")) })
 	do("climate", func(c *gin.Context) error {

@@ -92,7 +92,7 @@ func pointSVG(b *strings.Builder, p bench.PointLine, x, y float64, next bool) {
 	switch {
 	case p.Taken:
 		class = "point taken " + stateClass(string(p.Zone))
-		if p.Zone == inspect.NoLimit {
+		if isPlain(p) {
 			class = "point taken plainly"
 		}
 	case p.Skipped:
@@ -104,13 +104,16 @@ func pointSVG(b *strings.Builder, p bench.PointLine, x, y float64, next bool) {
 	}
 	fmt.Fprintf(b, `<circle class="ring" cx="%.1f" cy="%.1f" r="6.5"/>`, x, y)
 	switch {
-	case p.Taken && p.Zone != inspect.NoLimit:
+	case p.Taken && !isPlain(p):
 		fmt.Fprintf(b, `<g class="mark" transform="translate(%.1f %.1f) scale(.42)">%s</g>`, x-5, y-5, shapePath(string(p.Zone)))
 	case p.Skipped:
 		fmt.Fprintf(b, `<g class="mark" transform="translate(%.1f %.1f) scale(.42)">%s</g>`, x-5, y-5, shapePath("not measured"))
 	}
 	b.WriteString(`</g>`)
 }
+
+// isPlain says that a taken point has no state of its own yet: nothing rests on it alone, or its neighbours are missing.
+func isPlain(p bench.PointLine) bool { return p.Zone == inspect.NoLimit || p.Zone == inspect.NotMeasured }
 
 // boardWords says for a screen reader what the drawing shows.
 func boardWords(points []bench.PointLine, next int) string {

@@ -196,7 +196,8 @@ func drawBand(b *strings.Builder, spec *inspect.Spec, a xAxis, py func(float64) 
 		fmt.Fprintf(&back, "%.1f %.1f ", a.at(xr), py(bow(upper, xr)))
 	}
 	fmt.Fprintf(b, `<path class="band" d="M%sL%sZ"/>`, there.String(), back.String())
-	fmt.Fprintf(b, `<text class="tick" x="%.1f" y="%.1f" text-anchor="middle">limits of relief at fret %d</text>`, a.at(xk), py(bow(upper, xk))+18, spec.Datum.ReliefFret)
+	fmt.Fprintf(b, `<rect class="band" x="%.1f" y="%.1f" width="28" height="12"/><text class="tick" x="%.1f" y="%.1f">between the limits of relief at fret %d</text>`,
+		drawLeft, profileHeight-16, drawLeft+36, profileHeight-5, spec.Datum.ReliefFret)
 }
 
 // drawCurve draws one track: its bend curve, its crowns, and each crown's distance from the bend.

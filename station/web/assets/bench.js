@@ -95,7 +95,7 @@ function show(id) {
   if (!form) return;
   form.hidden = false;
   fitForm();
-  form.querySelector("select, input").focus();
+  form.querySelector("button.main").focus(); // Enter records it as advised
   form.scrollIntoView({ block: "nearest" });
 }
 

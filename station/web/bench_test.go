@@ -1,0 +1,176 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"slices"
+	"strings"
+	"testing"
+
+	"sagitta/station/bench"
+)
+
+func contains(page, text string) bool { return strings.Contains(page, text) }
+
+// TestCommands sends every form of the bench page and looks at what reached the bench.
+func TestCommands(t *testing.T) {
+	b, s := storybook(t)
+	for _, c := range []struct {
+		path string
+		form url.Values
+		want string
+	}{
+		{"batch", url.Values{"number": {"QM-2611"}}, "batch QM-2611"},
+		{"inspector", url.Values{"name": {"Mara Quill"}}, "inspector Mara Quill"},
+		{"climate", url.Values{"temperature": {"21,5"}, "humidity": {"47"}}, "climate 21.5 47"},
+		{"entry", url.Values{"text": {".012in"}}, `entry ".012in" mm`},
+		{"take", nil, "take"}, {"undo", nil, "undo"}, {"skip", nil, "skip"}, {"again", nil, "again"}, {"next", nil, "clear"},
+		{"choose", url.Values{"key": {"crown/bass/7"}}, "choose crown/bass/7"},
+		{"use", nil, "use true"}, {"discard", nil, "use false"},
+		{"park", url.Values{"reason": {"settling"}}, "park settling"},
+		{"decide", url.Values{"disposition": {"concession"}, "by": {"Tove Aske"}, "reason": {"the player wants it low"}}, "decide concession, Tove Aske: the player wants it low"},
+		{"rework", url.Values{"what": {"truss rod"}, "direction": {"tighten"}, "sixteenths": {"3"}}, "rework truss rod tighten 0.1875 turn 0.0000 mm"},
+		{"check", url.Values{"gauge": {"g1"}}, "check g1"}, {"cancel-check", nil, "cancel check"},
+		{"demo/press", nil, "press"}, {"demo/neck", nil, "measure"}, {"demo/unattended", nil, "unattended"}, {"demo/stop", nil, "stop"},
+		{"demo/pull", url.Values{"gauge": {"g1"}}, "pull g1"}, {"demo/plug", url.Values{"gauge": {"g1"}}, "plug g1"},
+	} {
+		if to := s.post("/bench/"+c.path, c.form, http.StatusSeeOther); to != "/" {
+			t.Errorf("%s leads to %q, want the bench", c.path, to)
+		}
+		if got := b.noted(); !slices.Equal(got, []string{c.want}) {
+			t.Errorf("%s: the bench got %q, want %q", c.path, got, c.want)
+		}
+	}
+}
+
+// TestWrongFieldsReachNothing sends what cannot be read: the bench must not hear of it.
+func TestWrongFieldsReachNothing(t *testing.T) {
+	b, s := storybook(t)
+	for _, c := range []struct {
+		path string
+		form url.Values
+		want string
+	}{
+		{"climate", url.Values{"temperature": {"warm"}}, "&#34;warm&#34; is not a number"},
+		{"climate", url.Values{"humidity": {"NaN"}}, "is not a number"},
+		{"rework", url.Values{"what": {"truss rod"}}, "how far it was turned is missing"},
+		{"rework", url.Values{"what": {"nut slots"}, "string": {"-2"}}, "is not a whole number"},
+		{"rework", url.Values{"what": {"nut slots"}, "amount": {"1e999"}}, "is not a number"},
+	} {
+		wants(t, s.post("/bench/"+c.path, c.form, http.StatusConflict), c.want)
+		if got := b.noted(); len(got) > 0 {
+			t.Errorf("%s %v reached the bench: %q", c.path, c.form, got)
+		}
+	}
+}
+
+// TestRefusalIsASentence looks at both answers to a refused command: a page for a plain form, the sentence for the module.
+func TestRefusalIsASentence(t *testing.T) {
+	b, s := storybook(t)
+	b.refusal = errors.New("no neck is on the bench: scan or type its serial number")
+	wants(t, s.post("/bench/take", nil, http.StatusConflict), "No neck is on the bench: scan or type its serial number.", `<nav aria-label="Pages">`)
+	req := httptest.NewRequest(http.MethodPost, "/bench/take", nil)
+	req.Header.Set("X-From", "module")
+	w := s.do(req)
+	if got, want := w.Body.String(), "No neck is on the bench: scan or type its serial number."; w.Code != http.StatusConflict || got != want {
+		t.Errorf("the module gets %d %q, want 409 %q", w.Code, got, want)
+	}
+	b.refusal = nil
+	if w := s.do(req); w.Code != http.StatusNoContent {
+		t.Errorf("the module gets %d, want 204", w.Code)
+	}
+}
+
+// TestOtherSitesCannotCommand sends a command as another site's page would.
+func TestOtherSitesCannotCommand(t *testing.T) {
+	b, s := storybook(t)
+	for header, value := range map[string]string{"Sec-Fetch-Site": "cross-site", "Origin": "https://elsewhere.example"} {
+		req := httptest.NewRequest(http.MethodPost, "/bench/take", nil)
+		req.Header.Set(header, value)
+		if w := s.do(req); w.Code != http.StatusForbidden {
+			t.Errorf("%s %s: status %d, want 403", header, value, w.Code)
+		}
+	}
+	if got := b.noted(); len(got) > 0 {
+		t.Errorf("the bench got %q", got)
+	}
+}
+
+// TestPlainFormsOpenInlineForms presses the two keys that show a form, as a browser without scripts does.
+func TestPlainFormsOpenInlineForms(t *testing.T) {
+	b, s := storybook(t)
+	b.show(decided(s, crowned{relief: 0.46}))
+	for key, form := range map[string]string{"show-rework": "rework-form", "show-decide": "decide-form"} {
+		if to := s.post("/bench/"+key, nil, http.StatusSeeOther); to != "/#"+form {
+			t.Errorf("%s leads to %q, want the form", key, to)
+		}
+		wants(t, s.get("/", http.StatusOK), `<noscript>`, `id="`+form+`"`)
+	}
+}
+
+// TestUnitSwitch turns the page to inches; 1 in is 25.4 mm exactly (international yard and pound agreement, 1959).
+func TestUnitSwitch(t *testing.T) {
+	b, s := storybook(t)
+	snap := measuring(s, crowned{relief: 0.3}, 30)
+	snap.Live.MM = -2.54
+	b.show(snap)
+	req := httptest.NewRequest(http.MethodPost, "/unit", strings.NewReader("unit=in&back=/"))
+	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	cookies := s.do(req).Result().Cookies()
+	if len(cookies) != 1 || cookies[0].Value != "in" {
+		t.Fatalf("cookies %v", cookies)
+	}
+	req = httptest.NewRequest(http.MethodGet, "/", nil)
+	req.AddCookie(cookies[0])
+	wants(t, s.do(req).Body.String(), "−0.1000", `<span class="unit">in</span>`, "in above the chord")
+	wants(t, s.get("/", http.StatusOK), "−2.540", `<span class="unit">mm</span>`)
+	req = httptest.NewRequest(http.MethodPost, "/unit", strings.NewReader("unit=cubit&back=//elsewhere.example"))
+	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	w := s.do(req)
+	if to := w.Header().Get("Location"); len(w.Result().Cookies()) > 0 || to != "/" {
+		t.Errorf("an unknown unit set %v and led to %q", w.Result().Cookies(), to)
+	}
+}
+
+// TestHostileTextIsEscapedOnTheBench puts markup wherever a person's or a gauge's text is shown.
+func TestHostileTextIsEscapedOnTheBench(t *testing.T) {
+	b, s := storybook(t)
+	const bad = `"><script>alert(1)</script><img src=x onerror='a'>`
+	snap := decided(s, crowned{relief: 0.46})
+	snap.Serial, snap.Inspector, snap.Working, snap.Demo = bad, bad, bad, true
+	snap.Gauges = []bench.GaugeLine{{ID: bad, Name: bad, State: bad, Words: bad, ToDo: bad, Locked: true}}
+	snap.Notice = &bench.Notice{Refused: true, Text: bad}
+	snap.Parked = []bench.ParkedNeck{{Serial: bad, Reason: bad}}
+	snap.Points = slices.Clone(snap.Points)
+	snap.Points[1].Words, snap.Points[1].Key = bad, bad
+	for _, stage := range []bench.Stage{bench.Decided, bench.Measuring, bench.PersonDecides, bench.Idle} {
+		snap.Stage = stage
+		b.show(snap)
+		page := s.get("/", http.StatusOK)
+		if contains(page, "<script>alert") || contains(page, "<img src=x") {
+			t.Errorf("%s: markup from outside reaches the page", stage)
+		}
+		if !contains(page, "&lt;script&gt;alert(1)") {
+			t.Errorf("%s: the text is not shown at all", stage)
+		}
+	}
+}
+
+// TestErrorPageAndAssets looks at an unknown page, and at the assets' names and headers.
+func TestErrorPageAndAssets(t *testing.T) {
+	_, s := storybook(t)
+	wants(t, s.get("/no/such", http.StatusNotFound), "There is no page at /no/such.", `<main id="main"`)
+	page := s.get("/", http.StatusOK)
+	_, after, _ := strings.Cut(page, `type="module" src="`)
+	src, _, _ := strings.Cut(after, `"`)
+	w := s.do(httptest.NewRequest(http.MethodGet, src, nil))
+	if w.Code != http.StatusOK || !contains(w.Header().Get("Cache-Control"), "immutable") || !contains(w.Header().Get("Content-Type"), "javascript") {
+		t.Errorf("%s: %d %v", src, w.Code, w.Header())
+	}
+	s.get("/assets/000000000000/bench.js", http.StatusNotFound)
+	if contains(page, "http://") || contains(page, "https://") {
+		t.Error("the page names an address outside the station")
+	}
+}

@@ -1,0 +1,177 @@
+package web
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"fmt"
+	"net"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+	"time"
+
+	"sagitta/station/bench"
+)
+
+// update is one event of the live stream as the page reads it.
+type update struct {
+	Parts map[string]string
+	Tone  string
+}
+
+// listen opens the live stream; the channel closes with the connection.
+func listen(t *testing.T, ctx context.Context, address string) <-chan update {
+	t.Helper()
+	req, err := http.NewRequestWithContext(ctx, http.MethodGet, address+"/events", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	resp, err := http.DefaultClient.Do(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := resp.Header.Get("Content-Type"); got != "text/event-stream" {
+		t.Fatalf("content type %q", got)
+	}
+	out := make(chan update, 64)
+	go func() {
+		defer close(out)
+		defer resp.Body.Close()
+		lines := bufio.NewScanner(resp.Body)
+		lines.Buffer(nil, 4<<20)
+		for lines.Scan() {
+			if data, is := strings.CutPrefix(lines.Text(), "data: "); is {
+				var u update
+				if json.Unmarshal([]byte(data), &u) != nil {
+					return
+				}
+				select {
+				case out <- u:
+				case <-ctx.Done():
+					return
+				}
+			}
+		}
+	}()
+	return out
+}
+
+// next waits for one event.
+func next(t *testing.T, events <-chan update) update {
+	t.Helper()
+	select {
+	case u, open := <-events:
+		if !open {
+			t.Fatal("the stream ended")
+		}
+		return u
+	case <-time.After(5 * time.Second):
+		t.Fatal("no event within 5 s")
+	}
+	return update{}
+}
+
+// TestEventsCarryOnlyWhatChanged: all parts at first, then those that differ, nothing where nothing does.
+func TestEventsCarryOnlyWhatChanged(t *testing.T) {
+	b, s := storybook(t)
+	srv := httptest.NewServer(s.handler)
+	defer srv.Close()
+	ctx, end := context.WithCancel(t.Context())
+	defer end()
+	events := listen(t, ctx, srv.URL)
+	if u := next(t, events); len(u.Parts) != len(regions) {
+		t.Fatalf("%d parts at first, want all %d", len(u.Parts), len(regions))
+	}
+	snap := idle(s)
+	b.show(snap) // nothing to see
+	snap.Notice = &bench.Notice{ID: 7, Refused: true, Text: "The gauge did not answer."}
+	b.show(snap)
+	u := next(t, events)
+	if len(u.Parts) != 1 || !contains(u.Parts["notice"], "The gauge did not answer.") || u.Tone != "refused 7" {
+		t.Errorf("parts %v with tone %q, want the notice alone", u.Parts, u.Tone)
+	}
+	mid := measuring(s, crowned{relief: 0.3}, 30)
+	b.show(mid)
+	next(t, events)
+	mid.Live.MM += 0.001
+	b.show(mid)
+	if u := next(t, events); len(u.Parts) != 1 || !contains(u.Parts["stage"], "−0.126") {
+		t.Errorf("a new frame changes %d parts, want the live reading alone", len(u.Parts))
+	}
+}
+
+// TestPagesLeaveWhileTheBenchChanges opens 50 pages that leave at different moments; none is left behind.
+func TestPagesLeaveWhileTheBenchChanges(t *testing.T) {
+	b, s := storybook(t)
+	srv := httptest.NewServer(s.handler)
+	defer srv.Close()
+	done := make(chan struct{})
+	changed := make(chan struct{})
+	go func() {
+		defer close(changed)
+		for i := uint64(0); ; i++ {
+			select {
+			case <-done:
+				return
+			case <-time.After(time.Millisecond):
+				snap := idle(s)
+				snap.Notice = &bench.Notice{ID: i, Text: fmt.Sprint("change ", i)}
+				b.show(snap)
+			}
+		}
+	}()
+	var leave []context.CancelFunc
+	for range 50 {
+		ctx, end := context.WithCancel(t.Context())
+		leave = append(leave, end)
+		events := listen(t, ctx, srv.URL)
+		next(t, events)
+		if len(leave)%2 == 0 { // every second page leaves at once, the others while later ones come
+			end()
+		}
+	}
+	for _, end := range leave {
+		end()
+	}
+	close(done)
+	<-changed
+	for deadline := time.Now().Add(5 * time.Second); b.watching() > 0; time.Sleep(5 * time.Millisecond) {
+		if time.Now().After(deadline) {
+			t.Fatalf("%d pages are still watched after all have left", b.watching())
+		}
+	}
+}
+
+// TestStalledPageDelaysNobody opens a page that never reads beside one that does, and changes the bench more than the
+// stalled one's buffers hold.
+func TestStalledPageDelaysNobody(t *testing.T) {
+	b, s := storybook(t)
+	srv := httptest.NewServer(s.handler)
+	defer srv.Close()
+	stalled, err := net.Dial("tcp", srv.Listener.Addr().String())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer stalled.Close()
+	if err := stalled.(*net.TCPConn).SetReadBuffer(1 << 12); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := fmt.Fprint(stalled, "GET /events HTTP/1.1\r\nHost: bench\r\n\r\n"); err != nil {
+		t.Fatal(err)
+	}
+	ctx, end := context.WithCancel(t.Context())
+	defer end()
+	events := listen(t, ctx, srv.URL)
+	next(t, events)
+	filler := strings.Repeat("a reading's long note ", 10000) // 220 kB an event
+	for i := range 25 {
+		snap := idle(s)
+		want := fmt.Sprintf("change %d ", i)
+		snap.Notice = &bench.Notice{ID: uint64(i), Text: want + filler}
+		b.show(snap)
+		for u := next(t, events); !contains(u.Parts["notice"], want); u = next(t, events) {
+		}
+	}
+}

@@ -1,0 +1,290 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"net/http"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+	"sagitta/station/bench"
+)
+
+// stage is a bench that shows whatever snapshot a test puts on it, and notes the commands that the page sends.
+type stage struct {
+	snap     atomic.Pointer[bench.Snapshot]
+	mu       sync.Mutex
+	watchers map[chan struct{}]bool
+	calls    []string
+	refusal  error // the answer to every command
+}
+
+func (b *stage) Snapshot() *bench.Snapshot { return b.snap.Load() }
+
+func (b *stage) Watch() (<-chan struct{}, func()) {
+	ch := make(chan struct{}, 1)
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.watchers[ch] = true
+	return ch, func() {
+		b.mu.Lock()
+		defer b.mu.Unlock()
+		delete(b.watchers, ch)
+	}
+}
+
+// show puts a snapshot on the page and signals it.
+func (b *stage) show(s bench.Snapshot) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if old := b.snap.Load(); old != nil {
+		s.Version = old.Version + 1
+	}
+	b.snap.Store(&s)
+	for ch := range b.watchers {
+		select {
+		case ch <- struct{}{}:
+		default:
+		}
+	}
+}
+
+func (b *stage) watching() int {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return len(b.watchers)
+}
+
+func (b *stage) note(format string, args ...any) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.calls = append(b.calls, fmt.Sprintf(format, args...))
+	return b.refusal
+}
+
+// noted returns the commands since it was last asked.
+func (b *stage) noted() []string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	calls := b.calls
+	b.calls = nil
+	return calls
+}
+
+func (b *stage) OpenBatch(_ context.Context, n string) error    { return b.note("batch %s", n) }
+func (b *stage) SetInspector(_ context.Context, n string) error { return b.note("inspector %s", n) }
+func (b *stage) SetClimate(_ context.Context, c inspect.Climate) error {
+	return b.note("climate %v %v", *c.TemperatureC, *c.HumidityPercent)
+}
+func (b *stage) Entry(_ context.Context, text, unit string) error {
+	return b.note("entry %q %s", text, unit)
+}
+func (b *stage) Take(context.Context) error               { return b.note("take") }
+func (b *stage) Undo(context.Context) error               { return b.note("undo") }
+func (b *stage) Skip(context.Context) error               { return b.note("skip") }
+func (b *stage) Choose(_ context.Context, k string) error { return b.note("choose %s", k) }
+func (b *stage) Answer(_ context.Context, use bool) error { return b.note("use %t", use) }
+func (b *stage) Park(_ context.Context, why string) error { return b.note("park %s", why) }
+func (b *stage) Again(context.Context) error              { return b.note("again") }
+func (b *stage) Clear(context.Context) error              { return b.note("clear") }
+func (b *stage) CancelCheck(context.Context) error        { return b.note("cancel check") }
+func (b *stage) CheckGauge(_ context.Context, id string) error {
+	return b.note("check %s", id)
+}
+func (b *stage) Decide(_ context.Context, d inspect.Disposition, by, why string) error {
+	return b.note("decide %s, %s: %s", d, by, why)
+}
+func (b *stage) RecordRework(_ context.Context, a batch.ReworkAction) error {
+	return b.note("rework %s %s %v turn %.4f mm", a.What, a.Direction, a.Turns, a.AmountMM)
+}
+func (b *stage) Press(context.Context) error             { return b.note("press") }
+func (b *stage) MeasureNeck(context.Context) error       { return b.note("measure") }
+func (b *stage) Unattended(context.Context) error        { return b.note("unattended") }
+func (b *stage) Stop(context.Context) error              { return b.note("stop") }
+func (b *stage) Pull(_ context.Context, id string) error { return b.note("pull %s", id) }
+func (b *stage) Plug(_ context.Context, id string) error { return b.note("plug %s", id) }
+
+// storybook serves the pages with a bench whose snapshot the test chooses.
+func storybook(t testing.TB) (*stage, *shop) {
+	s := openShop(t).fill()
+	b := &stage{watchers: map[chan struct{}]bool{}}
+	b.show(idle(s))
+	h, err := New(Options{Bench: b, Record: s.rec, Demo: b})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.handler = h
+	return b, s
+}
+
+// idle is a bench that waits for a serial number.
+func idle(s *shop) bench.Snapshot {
+	return bench.Snapshot{
+		Stage: bench.Idle, Next: -1, Batch: &s.batch, Inspector: "Mara Quill",
+		Counts:  batch.Counts{Registered: 30, Inspected: 3, FirstPass: 1},
+		Climate: inspect.Climate{TemperatureC: new(21.0), HumidityPercent: new(47.0)},
+		Gauges: []bench.GaugeLine{
+			{ID: s.gauge.ID, Name: "carriage indicator", State: "live", Words: "carriage indicator live, zeroed 07:12"},
+			{ID: "height", Name: "height gauge", State: "live", Words: "height gauge live, zeroed 07:14"},
+		},
+	}
+}
+
+// crowned is a made neck: its relief and how far fret 9 on the bass side and the frets after the joint stand up, mm.
+type crowned struct{ relief, high, hump, action float64 }
+
+// measuring is a bench with the first points of a made neck taken; a negative count takes all of them.
+func measuring(s *shop, made crowned, points int) bench.Snapshot {
+	snap := idle(s)
+	spec := s.spec.Spec.WithDefaults()
+	x := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
+	in := batch.Inspection{Serial: "QM-2611-0004", Attempt: 1, Inspector: snap.Inspector, StartedAt: time.Now().Add(-38 * time.Second), Posture: "playing", Climate: snap.Climate}
+	snap.Stage, snap.Serial, snap.Inspection, snap.Round = bench.Measuring, in.Serial, &in, 1
+	snap.Points = bench.Points(spec, []batch.Gauge{s.gauge})
+	var rows []batch.Reading
+	for i := range snap.Points {
+		p := &snap.Points[i]
+		if points >= 0 && i >= points {
+			snap.Next = i
+			break
+		}
+		r := batch.Reading{ID: p.Key, Seq: int64(i + 1), Point: p.Point, Round: 1, U: 0.003}
+		switch n := p.Point.Fret; p.Point.Kind {
+		case batch.PitchDeclared:
+			r.Value, r.U = 1, 0
+		case batch.Crown:
+			if n <= spec.Neck.JointFret {
+				r.Value = -made.relief * (x(n) - x(1)) * (x(17) - x(n)) / ((x(7) - x(1)) * (x(17) - x(7)))
+			} else {
+				r.Value = made.relief*(x(n)-x(17))*(x(17)-x(1))/((x(7)-x(1))*(x(17)-x(7))) - 0.1*float64(n-17)/5 + made.hump
+			}
+			if n == 9 && p.Point.Track == "bass" {
+				r.Value += made.high
+			}
+		case batch.NutHeight:
+			r.Value = 0.45
+		case batch.ActionHeight:
+			r.Value = 1.7 + made.action
+		}
+		p.Taken, p.Value = true, r.Value
+		rows = append(rows, r)
+	}
+	snap.Taken = len(rows)
+	snap.Readings = batch.Assemble(spec, in, rows, nil)
+	res, err := inspect.Evaluate(spec, snap.Readings, inspect.Options{})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	snap.Result = res
+	for i := range snap.Points {
+		p := &snap.Points[i]
+		for _, c := range res.Characteristics {
+			if c.Name == "level_deviation" && p.Point.Kind == batch.Crown && c.Track == p.Point.Track && c.Fret == p.Point.Fret {
+				p.Zone = c.Zone
+			}
+		}
+	}
+	snap.Live = bench.Live{GaugeID: s.gauge.ID, Name: "carriage indicator", Fresh: true, Has: true, MM: -0.127}
+	return snap
+}
+
+// decided is a bench that shows a made neck's verdict.
+func decided(s *shop, made crowned) bench.Snapshot {
+	snap := measuring(s, made, -1)
+	snap.Stage = bench.Decided
+	snap.Verdict = &batch.Verdict{ID: "v1", Result: snap.Result, Disposition: snap.Result.Disposition, At: time.Now()}
+	return snap
+}
+
+// story is a state of the bench and what its page must say.
+type story struct {
+	name string
+	snap bench.Snapshot
+	says []string
+}
+
+// stories are all states of the bench.
+func stories(s *shop) []story {
+	with := func(snap bench.Snapshot, change func(*bench.Snapshot)) bench.Snapshot {
+		change(&snap)
+		return snap
+	}
+	good := crowned{relief: 0.3}
+	return []story{
+		{"no-batch", bench.Snapshot{Stage: bench.NoBatch, Next: -1, Inspector: "Mara Quill"}, []string{"Which batch is on the bench?", "QM-2611, QM Bolt 648 B"}},
+		{"no-inspector", with(idle(s), func(n *bench.Snapshot) { n.Inspector = "" }), []string{"Who is at the bench?", "<option>Mara Quill</option>"}},
+		{"idle", idle(s), []string{"Scan the next serial number.", "3 of 30 necks inspected, 1 passed"}},
+		{"pitch", measuring(s, good, 0), []string{"Tune every string to pitch", "<span>Confirm</span>"}},
+		{"early", measuring(s, good, 3), []string{"QM-2611-0004, attempt 1", "3 of ", "with the carriage indicator", "−0.127"}},
+		{"mid", measuring(s, good, 30), []string{"heights stretched", "chord over frets 1 and 17"}},
+		{"held", with(measuring(s, good, 12), func(n *bench.Snapshot) {
+			n.Held = &bench.Held{Point: n.Points[12].Point, Words: n.Points[12].Words, MM: 0.31, Question: "The unit changed from mm to in since the last reading. Use 0.310 mm?"}
+		}), []string{"The unit changed from mm to in", "<span>Use it</span>", "<span>Discard it</span>", "+0.310"}},
+		{"unplugged", with(measuring(s, good, 12), func(n *bench.Snapshot) {
+			n.Live = bench.Live{}
+			n.Gauges[0] = bench.GaugeLine{ID: s.gauge.ID, Name: "carriage indicator", State: "unplugged", Words: "carriage indicator unplugged since 09:41", ToDo: "Plug it in again, then check it.", Locked: true}
+			n.Notice = &bench.Notice{ID: 1, Refused: true, Text: "The carriage indicator was unplugged. 12 readings are kept."}
+		}), []string{"unplugged since 09:41", "Plug it in again", "12 readings are kept", "Plug the carriage indicator in"}},
+		{"check", with(idle(s), func(n *bench.Snapshot) {
+			n.Check = &bench.Check{GaugeID: s.gauge.ID, Name: "carriage indicator", Step: "zero", Words: "Stand the carriage on the flat reference and press its data key."}
+		}), []string{"Stand the carriage on the flat reference", "Stop the check"}},
+		{"pass", decided(s, good), []string{"pass", "Next neck", "Inspect again"}},
+		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Truss rod: tighten", "relief then about", "Caution."}},
+		{"high-fret", decided(s, crowned{relief: 0.3, high: 0.09}), []string{"rework", "Fret level", "fret 9, bass side: take"}},
+		{"repair", decided(s, crowned{relief: 0.3, hump: 0.25}), []string{"repair"}},
+		{"person", with(decided(s, crowned{relief: 0.35}), func(n *bench.Snapshot) {
+			n.Stage, n.Round, n.Verdict.Disposition = bench.PersonDecides, 3, inspect.Remeasure
+		}), []string{"undecided", "A person decides", "<option>concession</option>"}},
+		{"round-2", with(measuring(s, crowned{relief: 0.35}, 9), func(n *bench.Snapshot) { n.Round = 2 }), []string{"round 2 of 3"}},
+		{"parked-demo", with(idle(s), func(n *bench.Snapshot) {
+			n.Demo, n.Working = true, "Inspecting QM-2611-0007 unattended."
+			n.Parked = []bench.ParkedNeck{{Serial: "QM-2611-0005", Attempt: 2, Since: time.Now().Add(-20 * time.Minute), Reason: "settling after the rod", Taken: 4, Of: 60}}
+		}), []string{"QM-2611-0005", "4 of 60 points, settling after the rod, 20 min", "Inspecting QM-2611-0007 unattended.", "<button>Stop</button>"}},
+	}
+}
+
+// TestStories opens the bench in every state and both units.
+func TestStories(t *testing.T) {
+	b, s := storybook(t)
+	for _, st := range stories(s) {
+		b.show(st.snap)
+		page := s.get("/", http.StatusOK)
+		for _, text := range st.says {
+			if !contains(page, text) {
+				t.Errorf("%s: the page does not say %q", st.name, text)
+			}
+		}
+	}
+}
+
+// TestVerdictsAreTheEvaluationsOwn guards the stories: each made neck must really come out as its name says.
+func TestVerdictsAreTheEvaluationsOwn(t *testing.T) {
+	_, s := storybook(t)
+	for _, c := range []struct {
+		made crowned
+		want inspect.Disposition
+	}{{crowned{relief: 0.3}, inspect.Pass}, {crowned{relief: 0.46}, inspect.Rework}, {crowned{relief: 0.3, high: 0.09}, inspect.Rework}, {crowned{relief: 0.3, hump: 0.25}, inspect.Repair}} {
+		if snap := decided(s, c.made); snap.Verdict.Disposition != c.want {
+			t.Errorf("%+v: %s, want %s (%s)", c.made, snap.Verdict.Disposition, c.want, snap.Result.Why)
+		}
+	}
+}
+
+// TestPointsAreDrawnAtTheirFrets checks the drawing's scale against equal temperament: the octave lies half-way.
+func TestPointsAreDrawnAtTheirFrets(t *testing.T) {
+	_, s := storybook(t)
+	spec := s.spec.Spec.WithDefaults()
+	a := xAxisOf(spec)
+	nut, octave := a.at(0), a.at(inspect.FretX(648, 12))
+	if got, want := (octave-nut)/a.scale, 324.0; math.Abs(got-want) > 1e-9 {
+		t.Errorf("fret 12 is drawn %.6f mm from the nut, want half the scale length, %.0f mm", got, want)
+	}
+	snap := measuring(s, crowned{relief: 0.3}, 30)
+	svg := string(boardSVG(spec, snap.Points, snap.Next, Millimetre))
+	wants(t, svg, "30 of ", "Asked for: "+snap.Points[30].Words, `class="next"`, fmt.Sprintf(`d="M%.1f `, octave))
+}
