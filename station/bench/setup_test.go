@@ -20,7 +20,7 @@ import (
 
 // shop is a bench on a record of its own, with three gauges whose frames the test writes.
 type shop struct {
-	t      *testing.T
+	t      testing.TB
 	ctx    context.Context
 	db     *record.DB
 	path   string
@@ -50,7 +50,7 @@ const (
 )
 
 // open makes the shop: an inspector, three checked gauges, the demo's specifications, two batches.
-func open(t *testing.T) *shop {
+func open(t testing.TB) *shop {
 	t.Helper()
 	s := &shop{t: t, ctx: t.Context(), path: filepath.Join(t.TempDir(), "record.db"), now: time.Date(2026, 11, 2, 7, 0, 0, 0, time.UTC)}
 	s.reopen()
@@ -201,7 +201,7 @@ func (s *shop) finish(change func(p PointLine, mm float64) float64) *Snapshot {
 }
 
 // must and must1 fail the test on an error.
-func must(t *testing.T) func(any, error) {
+func must(t testing.TB) func(any, error) {
 	return func(_ any, err error) {
 		t.Helper()
 		if err != nil {
@@ -210,7 +210,7 @@ func must(t *testing.T) func(any, error) {
 	}
 }
 
-func must1(t *testing.T) func(batch.SpecRevision, error) batch.SpecRevision {
+func must1(t testing.TB) func(batch.SpecRevision, error) batch.SpecRevision {
 	return func(v batch.SpecRevision, err error) batch.SpecRevision {
 		t.Helper()
 		if err != nil {
