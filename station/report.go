@@ -7,8 +7,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"path/filepath"
-
 	"sagitta/batch/record"
 	"sagitta/export"
 )
@@ -24,15 +22,11 @@ func reportCommand() *cobra.Command {
 			if unit != "mm" && unit != "in" {
 				return usageError{fmt.Errorf("--unit %q: allowed are mm and in", unit)}
 			}
-			db, err := record.Open(filepath.Join(opt.Dir, "record.db"), record.Options{Station: opt.Name, ReadOnly: true})
-			if err != nil {
-				return err
-			}
-			defer func() { _ = db.Close() }()
 			if out == "" {
 				out = args[0] + ".xlsx"
 			}
-			if err := writeWorkbook(cmd, db, args[0], out, unit); err != nil {
+			err := withRecord(opt, func(db *record.DB) error { return writeWorkbook(cmd, db, args[0], out, unit) })
+			if err != nil {
 				return err
 			}
 			fmt.Fprintln(cmd.OutOrStdout(), out)

@@ -113,7 +113,9 @@ func pointSVG(b *strings.Builder, p bench.PointLine, x, y float64, next bool) {
 }
 
 // isPlain says that a taken point has no state of its own yet: nothing rests on it alone, or its neighbours are missing.
-func isPlain(p bench.PointLine) bool { return p.Zone == inspect.NoLimit || p.Zone == inspect.NotMeasured }
+func isPlain(p bench.PointLine) bool {
+	return p.Zone == inspect.NoLimit || p.Zone == inspect.NotMeasured
+}
 
 // boardWords says for a screen reader what the drawing shows.
 func boardWords(points []bench.PointLine, next int) string {

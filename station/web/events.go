@@ -102,7 +102,7 @@ func (s *server) event(c *gin.Context, snap *bench.Snapshot, unit Unit, sent map
 	}
 	differs := map[string]string{}
 	for name, text := range parts {
-		if sent[name] != text {
+		if was, known := sent[name]; !known || was != text { // an empty part clears what an older stream left there
 			differs[name], sent[name] = text, text
 		}
 	}

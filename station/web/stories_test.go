@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -141,7 +142,9 @@ type crowned struct{ relief, high, hump, action float64 }
 // measuring is a bench with the first points of a made neck taken; a negative count takes all of them.
 func measuring(s *shop, made crowned, points int) bench.Snapshot {
 	snap := idle(s)
-	spec := s.spec.Spec.WithDefaults()
+	given := *s.spec.Spec
+	given.Limits = append(slices.Clone(given.Limits), inspect.Limit{Characteristic: "hump", Track: "each", UpperMM: new(0.02)})
+	spec := given.WithDefaults()
 	x := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
 	in := batch.Inspection{Serial: "QM-2611-0004", Attempt: 1, Inspector: snap.Inspector, StartedAt: time.Now().Add(-38 * time.Second), Posture: "playing", Climate: snap.Climate}
 	snap.Stage, snap.Serial, snap.Inspection, snap.Round = bench.Measuring, in.Serial, &in, 1
@@ -224,9 +227,9 @@ func stories(s *shop) []story {
 		{"mid", measuring(s, good, 30), []string{"heights stretched", "chord over frets 1 and 17"}},
 		{"held", with(measuring(s, good, 12), func(n *bench.Snapshot) {
 			n.Held = &bench.Held{Point: n.Points[12].Point, Words: n.Points[12].Words, MM: 0.31, Question: "The unit changed from mm to in since the last reading. Use 0.310 mm?"}
-		}), []string{"The unit changed from mm to in", "<span>Use it</span>", "<span>Discard it</span>", "+0.310"}},
+		}), []string{"The unit changed from mm to in", "<span>Use it</span>", "<span>Discard it</span>", "&#43;0.310"}},
 		{"unplugged", with(measuring(s, good, 12), func(n *bench.Snapshot) {
-			n.Live = bench.Live{}
+			n.Live, n.Demo = bench.Live{}, true
 			n.Gauges[0] = bench.GaugeLine{ID: s.gauge.ID, Name: "carriage indicator", State: "unplugged", Words: "carriage indicator unplugged since 09:41", ToDo: "Plug it in again, then check it.", Locked: true}
 			n.Notice = &bench.Notice{ID: 1, Refused: true, Text: "The carriage indicator was unplugged. 12 readings are kept."}
 		}), []string{"unplugged since 09:41", "Plug it in again", "12 readings are kept", "Plug the carriage indicator in"}},

@@ -3,53 +3,17 @@ package web
 import (
 	"context"
 	"net/http/httptest"
-	"os"
-	"os/exec"
 	"testing"
-	"time"
 
 	"github.com/chromedp/chromedp"
 )
 
-// pagesInBrowser opens the filled shop's pages in a headless browser and returns their address. A machine without a
-// browser cannot say anything here; where SAGITTA_BROWSER=required is set that is a failure.
+// pagesInBrowser opens the filled shop's pages in a headless browser and returns their address.
 func pagesInBrowser(t *testing.T) (context.Context, *shop, string) {
-	path, err := exec.LookPath("chromium")
-	if err != nil {
-		if os.Getenv("SAGITTA_BROWSER") == "required" {
-			t.Fatal(err)
-		}
-		t.Skip("no browser: ", err)
-	}
 	s := openShop(t).fill()
 	srv := httptest.NewServer(s.handler)
 	t.Cleanup(srv.Close)
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.DisableGPU, chromedp.ExecPath(path))
-	ctx, end := context.WithTimeout(t.Context(), time.Minute)
-	t.Cleanup(end)
-	ctx, end = chromedp.NewExecAllocator(ctx, options...)
-	t.Cleanup(end)
-	ctx, end = chromedp.NewContext(ctx)
-	t.Cleanup(end)
-	return ctx, s, srv.URL
-}
-
-// pageSays evaluates an expression in the page.
-func pageSays[T any](t *testing.T, ctx context.Context, expression string) T {
-	t.Helper()
-	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression))
-	if err != nil {
-		t.Fatalf("%s: %v", expression, err)
-	}
-	return v
-}
-
-// pageDoes runs steps in the browser.
-func pageDoes(t *testing.T, ctx context.Context, steps ...chromedp.Action[chromedp.Void]) {
-	t.Helper()
-	if err := chromedp.Do(ctx, steps...); err != nil {
-		t.Fatal(err)
-	}
+	return browser(t), s, srv.URL
 }
 
 func TestPagesInBrowser(t *testing.T) {

@@ -1,0 +1,178 @@
+package web
+
+import (
+	"context"
+	"net/http/httptest"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+
+	"sagitta/station/bench"
+)
+
+// browser starts a headless browser. A machine without one cannot say anything here; where SAGITTA_BROWSER=required is
+// set that is a failure.
+func browser(t *testing.T) context.Context {
+	path, err := exec.LookPath("chromium")
+	if err != nil {
+		if os.Getenv("SAGITTA_BROWSER") == "required" {
+			t.Fatal(err)
+		}
+		t.Skip("no browser: ", err)
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.DisableGPU, chromedp.ExecPath(path))
+	ctx, end := context.WithTimeout(t.Context(), time.Minute)
+	t.Cleanup(end)
+	ctx, end = chromedp.NewExecAllocator(ctx, options...)
+	t.Cleanup(end)
+	ctx, end = chromedp.NewContext(ctx)
+	t.Cleanup(end)
+	return ctx
+}
+
+// pageSays evaluates an expression in the page.
+func pageSays[T any](t *testing.T, ctx context.Context, expression string) T {
+	t.Helper()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression))
+	if err != nil {
+		t.Fatalf("%s: %v", expression, err)
+	}
+	return v
+}
+
+// pageDoes runs steps in the browser.
+func pageDoes(t *testing.T, ctx context.Context, steps ...chromedp.Action[chromedp.Void]) {
+	t.Helper()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// benchInBrowser opens the bench page, whose state the test chooses.
+func benchInBrowser(t *testing.T) (context.Context, *stage, *shop, string) {
+	b, s := storybook(t)
+	srv := httptest.NewServer(s.handler)
+	t.Cleanup(srv.Close)
+	t.Cleanup(srv.CloseClientConnections)
+	return browser(t), b, s, srv.URL
+}
+
+// settled waits until the page shows what an expression asks for.
+func settled(t *testing.T, ctx context.Context, expression string) {
+	t.Helper()
+	for deadline := time.Now().Add(5 * time.Second); !pageSays[bool](t, ctx, expression); time.Sleep(10 * time.Millisecond) {
+		if time.Now().After(deadline) {
+			t.Fatalf("the page never shows %s", expression)
+		}
+	}
+}
+
+func TestBenchInBrowser(t *testing.T) {
+	ctx, b, s, url := benchInBrowser(t)
+	t.Run("states are labelled and fit", func(t *testing.T) { labelledAndFitting(t, ctx, b, s, url) })
+	t.Run("keys", func(t *testing.T) { benchKeys(t, ctx, b, s, url) })
+	t.Run("typed text survives an update", func(t *testing.T) { typedTextStays(t, ctx, b, s, url) })
+}
+
+// labelledAndFitting opens every state at a bench's screen and on a phone. SAGITTA_PICTURES names a folder to keep what
+// the browser drew.
+func labelledAndFitting(t *testing.T, ctx context.Context, b *stage, s *shop, url string) {
+	checks := map[string]string{
+		"has no label":       `[...document.querySelectorAll("input:not([type=hidden]), select, textarea")].filter(e => !e.labels.length).map(e => e.outerHTML)`,
+		"says nothing":       `[...document.querySelectorAll("button, a, [role=img]")].filter(e => !(e.textContent.trim() && e.getAttribute("role") !== "img" || e.getAttribute("aria-label"))).map(e => e.outerHTML.slice(0, 80))`,
+		"stands twice":       `[...document.querySelectorAll("[id]")].map(e => e.id).filter((id, i, all) => all.indexOf(id) !== i)`,
+		"is wider than it":   `document.documentElement.scrollWidth > innerWidth ? ["the page: " + document.documentElement.scrollWidth] : []`,
+		"is less than 48 px": `[...document.querySelectorAll("main button, main select")].filter(e => e.offsetParent && e.getBoundingClientRect().height < 48).map(e => e.textContent.trim())`,
+		"is less than 96 px": `[...document.querySelectorAll(".live .digits")].filter(e => innerWidth > 899 && parseFloat(getComputedStyle(e).fontSize) < 96).map(e => e.textContent)`,
+		"is not five keys":   `document.querySelectorAll(".bigkey").length === 5 ? [] : ["the row of keys"]`,
+		"lacks a state word": `[...document.querySelectorAll("td.state")].filter(e => !e.querySelector("svg") || !e.textContent.trim()).map(e => e.outerHTML)`,
+	}
+	for _, st := range stories(s) {
+		b.show(st.snap)
+		for name, size := range map[string][2]int64{"bench": {1280, 800}, "phone": {390, 844}} {
+			pageDoes(t, ctx, chromedp.EmulateViewport(size[0], size[1]), chromedp.Navigate(url+"/"))
+			for what, expression := range checks {
+				if found := pageSays[[]string](t, ctx, expression); len(found) > 0 {
+					t.Errorf("%s, %s: %s: %q", st.name, name, what, found)
+				}
+			}
+			if folder := os.Getenv("SAGITTA_PICTURES"); folder != "" {
+				picture, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
+				if err != nil {
+					t.Fatal(err)
+				}
+				if err := os.WriteFile(filepath.Join(folder, st.name+"-"+name+".png"), picture, 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+		}
+	}
+	pageDoes(t, ctx, chromedp.EmulateViewport(1280, 800))
+}
+
+// fKey is the browser driver's name of a function key.
+func fKey(n int) string { return string(rune(0x0800 + n)) }
+
+// benchKeys presses every key of the bench in the states where it means something.
+func benchKeys(t *testing.T, ctx context.Context, b *stage, s *shop, url string) {
+	open := func(snap bench.Snapshot) {
+		t.Helper()
+		b.show(snap)
+		pageDoes(t, ctx, chromedp.Navigate(url+"/"))
+		settled(t, ctx, `document.activeElement.id === "entry-text"`)
+		b.noted()
+	}
+	press := func(keys, want string) {
+		t.Helper()
+		pageDoes(t, ctx, chromedp.KeyEvent(keys))
+		deadline := time.Now().Add(5 * time.Second)
+		var got []string
+		for len(got) == 0 && time.Now().Before(deadline) {
+			got = b.noted()
+			time.Sleep(5 * time.Millisecond)
+		}
+		if !slices.Equal(got, []string{want}) {
+			t.Errorf("%q: the bench got %q, want %q", keys, got, want)
+		}
+	}
+	mid := measuring(s, crowned{relief: 0.3}, 12)
+	open(mid)
+	press(" ", "take")
+	press(fKey(8), "take")
+	press(fKey(2), "undo")
+	press(fKey(3), "skip")
+	press(fKey(4), "park ")
+	press("0.31\r", `entry "0.31" mm`)
+	press("QM-2611-0009\r", `entry "QM-2611-0009" mm`)
+	held := mid
+	held.Held = &bench.Held{Question: "Use it?"}
+	open(held)
+	press(" ", "use true")
+	press(fKey(2), "use false")
+	open(decided(s, crowned{relief: 0.46}))
+	press(fKey(6), "again")
+	press(" ", "clear")
+	pageDoes(t, ctx, chromedp.KeyEvent(fKey(3)))
+	settled(t, ctx, `document.activeElement.name === "what" && document.activeElement.value === "truss rod"`)
+	pageDoes(t, ctx, chromedp.KeyEvent("\u001b"))
+	settled(t, ctx, `document.activeElement.id === "entry-text" && document.getElementById("rework-form").hidden`)
+	if got := b.noted(); len(got) > 0 {
+		t.Errorf("opening and closing the form sent %q", got)
+	}
+}
+
+// typedTextStays types half a value and lets the bench change under it.
+func typedTextStays(t *testing.T, ctx context.Context, b *stage, s *shop, url string) {
+	b.show(idle(s))
+	pageDoes(t, ctx, chromedp.Navigate(url+"/"), chromedp.KeyEvent("QM-26"))
+	b.show(measuring(s, crowned{relief: 0.3}, 30))
+	settled(t, ctx, `document.querySelector(".live .digits")?.textContent === "−0.127"`)
+	if got := pageSays[string](t, ctx, `document.getElementById("entry-text").value + "/" + document.activeElement.id`); got != "QM-26/entry-text" {
+		t.Errorf("after an update the entry line holds %q, want what was typed and the cursor", got)
+	}
+}
