@@ -78,14 +78,6 @@ func unquoted(data []byte) []byte {
 	return data
 }
 
-// Of returns the numbers that the list stands for, given every string's number.
-func (l StringList) Of(all []int) []int {
-	if l.Each {
-		return all
-	}
-	return l.Numbers
-}
-
 // IsZero reports that the list is absent.
 func (l StringList) IsZero() bool { return !l.Each && l.Numbers == nil }
 

@@ -7,7 +7,7 @@ import (
 
 // The truss rod's effect before anything is known of the model, mm of relief per turn tightened (common practice 0.3 to
 // 0.8, no source, read as two standard deviations each way), how much necks of one model differ, and the standard
-// uncertainty of a fall of relief that brings none of its own.
+// uncertainty of a fall of relief that brings none of its own (two reliefs of 0.006 each).
 const (
 	defaultRodMean = 0.5
 	defaultRodSD   = 0.125

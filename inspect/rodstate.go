@@ -3,6 +3,7 @@ package inspect
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // rodState is where the truss rod stands when relief is out of limits.
@@ -23,7 +24,7 @@ func (e *evaluation) rodState(res *Result, failing []*Characteristic, model RodM
 	}
 	st.target = e.meanTarget(res, failing)
 	prior, priorSD := model.NewNeck()
-	st.k, st.sd = UpdateRod(prior, priorSD, e.readings.RodSteps)
+	st.k, st.sd = UpdateRod(prior, priorSD, e.rodSteps())
 	if math.IsNaN(st.mean) {
 		for _, c := range failing {
 			switch miss(c) {
@@ -44,6 +45,20 @@ func (e *evaluation) rodState(res *Result, failing []*Characteristic, model RodM
 	}
 	st.stops = e.rodStops(&st, res, prior)
 	return st
+}
+
+// rodSteps returns the rod's history; a step that brings no uncertainty of its fall of relief has that of two reliefs of the
+// specification's gauge.
+func (e *evaluation) rodSteps() []RodStep {
+	all := slices.Clone(e.readings.RodSteps)
+	t := (e.x[e.k-1] - e.x[e.a-1]) / (e.x[e.b-1] - e.x[e.a-1])
+	u := math.Sqrt2 * e.u * math.Sqrt((1-t)*(1-t)+t*t+1)
+	for i := range all {
+		if all[i].UMM == nil && u > 0 {
+			all[i].UMM = &u
+		}
+	}
+	return all
 }
 
 // meanTarget is the mean target over the limited tracks: a limit's target, else the middle of its bounds, else 0.30 mm, kept

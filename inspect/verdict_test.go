@@ -245,3 +245,122 @@ func TestFretPositionsAndIntonation(t *testing.T) {
 		t.Errorf("intonation %v %s, want 1 cent", *c.Value, c.Unit)
 	}
 }
+
+// TestActionFrets: an action limit without a fret means fret 12; at "each" fret it means the routine's frets, else those read.
+func TestActionFrets(t *testing.T) {
+	s, r := readNeck(t, "W1-good-neck")
+	r.Action = []HeightReading{{String: 1, Fret: 14, HeightMM: 1.8}}
+	limit := func(fret Index) []Limit {
+		return []Limit{{Characteristic: action, String: NumberIndex(1), Fret: fret, UpperMM: number(2)}}
+	}
+	zones := func() map[int]Zone {
+		found := map[int]Zone{}
+		for _, c := range mustEvaluate(t, s, r, Options{}).Characteristics {
+			if c.Name == action {
+				found[c.Fret] = c.Zone
+			}
+		}
+		return found
+	}
+	check := func(what string, want map[int]Zone) {
+		t.Helper()
+		got := zones()
+		if len(got) != len(want) {
+			t.Errorf("%s: got %v, want %v", what, got, want)
+		}
+		for fret, z := range want {
+			if got[fret] != z {
+				t.Errorf("%s: got %v, want %v", what, got, want)
+			}
+		}
+	}
+	s.Limits = limit(Index{})
+	check("no fret", map[int]Zone{12: NotMeasured, 14: NoLimit})
+	s.Limits = limit(EachIndex())
+	check("each fret read", map[int]Zone{14: Conforming})
+	s.Routine = &Routine{ActionFrets: []int{7, 14}}
+	check("each fret of the routine", map[int]Zone{7: NotMeasured, 14: Conforming})
+	s.Routine, r.Action = nil, nil
+	check("each fret, none read", map[int]Zone{12: NotMeasured})
+}
+
+// TestPartsMissing: whatever is missing, what remains is computed and what a limit needs is not measured.
+func TestPartsMissing(t *testing.T) {
+	s, whole := readNeck(t, "W1-good-neck")
+	for _, c := range []struct {
+		name   string
+		remove func(*Readings)
+		gone   []string
+		left   []string
+	}{
+		{"profile", func(r *Readings) { r.Profile = nil }, []string{relief, twist, clearance}, []string{action, nutHeight, pitch}},
+		{"one track", func(r *Readings) { r.Profile = r.Profile[:1] }, []string{twist, sideDifference, flatness, levelZone, boardRadius}, []string{relief, rocker, hump, straightness}},
+		{"nut heights", func(r *Readings) { r.NutHeight = nil }, []string{nutHeight, clearance, margin}, []string{relief, action}},
+		{"action", func(r *Readings) { r.Action = nil }, []string{action, clearance, margin}, []string{relief, nutHeight}},
+		{"all but four crowns of each track", func(r *Readings) {
+			for i := range r.Profile {
+				for j := range r.Profile[i].ZMM {
+					if j != 0 && j != 6 && j != 16 && j != 21 {
+						r.Profile[i].ZMM[j] = nil
+					}
+				}
+			}
+		}, []string{levelDeviation, rocker, hump, fallAway}, []string{relief, straightness, flatness, levelZone, twist}},
+		{"everything", func(r *Readings) { *r = Readings{Serial: "x"} }, []string{relief, action, pitch}, nil},
+	} {
+		r := whole.clone()
+		c.remove(r)
+		res := mustEvaluate(t, s, r, Options{})
+		if res.Conforms || res.Disposition != Remeasure {
+			t.Errorf("without %s: %s", c.name, res.Disposition)
+		}
+		values := map[string]bool{}
+		for _, k := range res.Characteristics {
+			values[k.Name] = values[k.Name] || k.Value != nil
+		}
+		for _, name := range c.gone {
+			if values[name] {
+				t.Errorf("without %s: %s has a value", c.name, name)
+			}
+		}
+		for _, name := range c.left {
+			if !values[name] {
+				t.Errorf("without %s: %s has no value", c.name, name)
+			}
+		}
+	}
+}
+
+// TestStringLineFret: the string line rests on fret 12, else on the highest measured.
+func TestStringLineFret(t *testing.T) {
+	s, r := readNeck(t, "W1-good-neck")
+	r.Action = append(r.Action, HeightReading{String: 1, Fret: 17, HeightMM: 9}, HeightReading{String: 1, Fret: 5, HeightMM: 9})
+	with := row(t, mustEvaluate(t, s, r, Options{}), rowKey{name: clearance, string: 1})
+	s, r = readNeck(t, "W1-good-neck")
+	if before := row(t, mustEvaluate(t, s, r, Options{}), rowKey{name: clearance, string: 1}); *with.Value != *before.Value {
+		t.Errorf("fret 12 is there, yet %v became %v", *before.Value, *with.Value)
+	}
+	// A straight string over a flat board: any fret gives the same line.
+	for _, fret := range []int{5, 17} {
+		flat := &Readings{Serial: "x", Profile: []TrackReading{{Track: bass, YNutMM: -17.5, YSaddleMM: -26}, {Track: treble, YNutMM: 17.5, YSaddleMM: 26}}}
+		zero := make([]*float64, 22)
+		for i := range zero {
+			zero[i] = number(0)
+		}
+		flat.Profile[0].ZMM, flat.Profile[1].ZMM = zero, zero
+		line := func(n int) float64 { return 0.3 + 0.005*FretX(648, n) }
+		flat.NutHeight = []HeightReading{{String: 1, HeightMM: line(1)}}
+		flat.Action = []HeightReading{{String: 1, Fret: 3, HeightMM: 7}, {String: 1, Fret: fret, HeightMM: line(fret)}}
+		level := *s
+		level.Neck.NutRadiusMM, level.Neck.LastFretRadiusMM = 0, 0
+		res := mustEvaluate(t, &level, flat, Options{})
+		// Held at the nut the string clears fret 1 least: 0.3 + 0.005 x_1.
+		if c := res.Clearance[0]; c.AtFret != 1 || *c.LeastMM < line(1)-1e-12 || *c.LeastMM > line(1)+1e-12 {
+			t.Errorf("fret %d: %+v", fret, c)
+		}
+		// Held at fret n the line from (x_n, 0) to the saddle clears fret n + 1 by H (1 - 2^(-1/12)), H the saddle's height.
+		if c := res.Clearance[9]; *c.LeastMM < 0.056*3.54 || *c.LeastMM > 0.0562*3.54 {
+			t.Errorf("fret %d held at 9: %v, want 0.0561 x 3.54", fret, *c.LeastMM)
+		}
+	}
+}
