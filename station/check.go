@@ -19,6 +19,7 @@ import (
 
 func checkCommand() *cobra.Command {
 	var asJSON bool
+	var explain string
 	cmd := &cobra.Command{
 		Use:   "check SPEC READINGS...",
 		Short: "Verdict for files of readings (- reads standard input); exit status 3 when any does not conform",
@@ -37,10 +38,14 @@ func checkCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			if explain != "" {
+				return explainFiles(cmd, spec, args[1:], explain)
+			}
 			return checkFiles(cmd, spec, args[1:], asJSON)
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON result a line")
+	cmd.Flags().StringVar(&explain, "explain", "", "print how a characteristic comes about (e.g. relief), with its uncertainty budget")
 	return cmd
 }
 
@@ -53,7 +58,7 @@ func checkFiles(cmd *cobra.Command, spec *inspect.Spec, files []string, asJSON b
 	work.SetLimit(runtime.GOMAXPROCS(0))
 	for i, file := range files {
 		work.Go(func() error {
-			results[i], failed[i] = checkFile(cmd.InOrStdin(), spec, file)
+			_, results[i], failed[i] = checkFile(cmd.InOrStdin(), spec, file)
 			return nil
 		})
 	}
@@ -86,7 +91,8 @@ func checkFiles(cmd *cobra.Command, spec *inspect.Spec, files []string, asJSON b
 	return nil
 }
 
-func checkFile(stdin io.Reader, spec *inspect.Spec, file string) (*inspect.Result, error) {
+// checkFile reads and judges one file; "-" is standard input.
+func checkFile(stdin io.Reader, spec *inspect.Spec, file string) (*inspect.Readings, *inspect.Result, error) {
 	var data []byte
 	var err error
 	if file == "-" {
@@ -96,17 +102,17 @@ func checkFile(stdin io.Reader, spec *inspect.Spec, file string) (*inspect.Resul
 		data, err = os.ReadFile(file)
 	}
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	readings, err := batch.ReadReadings(file, data, spec)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	res, err := inspect.Evaluate(spec, readings, inspect.Options{})
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file, err)
+		return nil, nil, fmt.Errorf("%s: %w", file, err)
 	}
-	return res, nil
+	return readings, res, nil
 }
 
 // printResult prints one verdict for people: every limited characteristic with its margin, then the advice.
@@ -114,12 +120,17 @@ func printResult(out io.Writer, spec *inspect.Spec, res *inspect.Result) {
 	fmt.Fprintf(out, "%s, %s revision %s: %s\n", res.Serial, res.Spec, res.Revision, strings.ToUpper(string(res.Disposition)))
 	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "  characteristic\tvalue\tU\tlower\tupper\tmargin\tstate\t")
-	limited := 0
-	for _, c := range res.Characteristics {
+	limited, left := 0, 0
+	worst := worstOfTrack(res)
+	for i, c := range res.Characteristics {
 		if c.Zone == inspect.NoLimit {
 			continue
 		}
 		limited++
+		if c.Name == "rocker" && c.Zone == inspect.Conforming && worst[c.Track] != i {
+			left++
+			continue
+		}
 		margin := ""
 		if m, ok := inspect.WorstMargin(c); ok {
 			margin = number(&m, c.Unit, true)
@@ -136,12 +147,36 @@ func printResult(out io.Writer, spec *inspect.Spec, res *inspect.Result) {
 		fmt.Fprintln(w, "  nothing was judged: the specification has no limits\t")
 	}
 	_ = w.Flush() // the writer below reports its own failure
+	if left > 0 {
+		fmt.Fprintf(out, "  %d more rockers conform; each track's nearest to a limit is listed\n", left)
+	}
+	for _, p := range res.Profile {
+		drawProfile(out, spec, p)
+	}
 	for _, a := range res.Advice {
 		fmt.Fprintf(out, "  %d. %s\n", a.Order, inspect.AdviceWords(a))
 	}
 	for _, c := range inspect.Cautions(res.Advice) {
 		fmt.Fprintf(out, "  Caution: %s\n", c)
 	}
+}
+
+// worstOfTrack is the index of each track's rocker that is nearest to a limit.
+func worstOfTrack(res *inspect.Result) map[string]int {
+	worst := map[string]int{}
+	for i, c := range res.Characteristics {
+		m, ok := inspect.WorstMargin(c)
+		if c.Name != "rocker" || !ok {
+			continue
+		}
+		if j, seen := worst[c.Track]; seen {
+			if other, _ := inspect.WorstMargin(res.Characteristics[j]); other <= m {
+				continue
+			}
+		}
+		worst[c.Track] = i
+	}
+	return worst
 }
 
 // number prints a value for people in its unit, "" when it is absent.

@@ -192,3 +192,25 @@ func firstVerdict(t *testing.T, a *app, serial string) (v struct {
 	v.Disposition, v.Result = got.Disposition, got.Result
 	return v
 }
+
+// TestCheckExplains prints formula, source and budget; the published weights of relief give its u.
+func TestCheckExplains(t *testing.T) {
+	spec, readings := neck("W1-good-neck", "spec.toml"), neck("W1-good-neck", "readings.json")
+	code, out, errs := sagitta(t, "", "check", spec, readings, "--explain", "relief")
+	if code != exitDone {
+		t.Fatalf("code %d: %s", code, errs)
+	}
+	// u of relief by its weights, 0.00617 mm: testdata/reference/geometry/beam_and_uncertainty.json.
+	for _, want := range []string{"chord between the datum frets", "fret 7, bass side", "66.6 %", "0.00617", "0.01233"} {
+		if !strings.Contains(out, want) {
+			t.Errorf("no %q in\n%s", want, out)
+		}
+	}
+	if code, _, errs = sagitta(t, "", "check", spec, readings, "--explain", "relif"); code != exitUsage || !strings.Contains(errs, "relief_max") {
+		t.Errorf("misspelt: code %d, %s", code, errs)
+	}
+	_, out, _ = sagitta(t, "", "check", spec, readings)
+	if !strings.Contains(out, "crowns against the chord over frets 1-17") || strings.Count(out, " o") < 3*22-10 {
+		t.Errorf("no profile in\n%s", out)
+	}
+}

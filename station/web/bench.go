@@ -69,7 +69,9 @@ func (s *server) benchRoutes(r gin.IRoutes) {
 		}
 		return b.SetClimate(c, climate)
 	})
-	do("entry", func(c *gin.Context) error { return b.Entry(c, c.PostForm("text"), unitOf(c).String()) })
+	do("entry", func(c *gin.Context) error {
+		return b.Entry(c, strings.TrimSpace(c.PostForm("text")), unitOf(c).String())
+	})
 	do("take", func(c *gin.Context) error { return b.Take(c) })
 	do("undo", func(c *gin.Context) error { return b.Undo(c) })
 	do("skip", func(c *gin.Context) error { return b.Skip(c) })

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"fmt"
 	"net/http/httptest"
 	"os"
 	"os/exec"
@@ -26,7 +27,7 @@ func browser(t *testing.T) context.Context {
 		t.Skip("no browser: ", err)
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.DisableGPU, chromedp.ExecPath(path))
-	ctx, end := context.WithTimeout(t.Context(), time.Minute)
+	ctx, end := context.WithTimeout(t.Context(), 2*time.Minute)
 	t.Cleanup(end)
 	ctx, end = chromedp.NewExecAllocator(ctx, options...)
 	t.Cleanup(end)
@@ -67,52 +68,51 @@ func settled(t *testing.T, ctx context.Context, expression string) {
 	t.Helper()
 	for deadline := time.Now().Add(5 * time.Second); !pageSays[bool](t, ctx, expression); time.Sleep(10 * time.Millisecond) {
 		if time.Now().After(deadline) {
-			t.Fatalf("the page never shows %s", expression)
+			t.Fatalf("the page never shows %s; the focus is on %s, keys are %s", expression, pageSays[string](t, ctx, `document.activeElement.outerHTML.slice(0, 200)`), pageSays[string](t, ctx, `[...document.querySelectorAll("[data-code]")].map(b => b.dataset.code + " " + b.dataset.action + b.disabled).join()`))
 		}
 	}
 }
 
 func TestBenchInBrowser(t *testing.T) {
 	ctx, b, s, url := benchInBrowser(t)
-	t.Run("states are labelled and fit", func(t *testing.T) { labelledAndFitting(t, ctx, b, s, url) })
 	t.Run("keys", func(t *testing.T) { benchKeys(t, ctx, b, s, url) })
 	t.Run("typed text survives an update", func(t *testing.T) { typedTextStays(t, ctx, b, s, url) })
+	t.Run("states are labelled and fit", func(t *testing.T) { labelledAndFitting(t, ctx, b, s, url) })
 }
 
 // labelledAndFitting opens every state at a bench's screen and on a phone. SAGITTA_PICTURES names a folder to keep what
 // the browser drew.
 func labelledAndFitting(t *testing.T, ctx context.Context, b *stage, s *shop, url string) {
-	checks := map[string]string{
-		"has no label":       `[...document.querySelectorAll("input:not([type=hidden]), select, textarea")].filter(e => !e.labels.length).map(e => e.outerHTML)`,
-		"says nothing":       `[...document.querySelectorAll("button, a, [role=img]")].filter(e => !(e.textContent.trim() && e.getAttribute("role") !== "img" || e.getAttribute("aria-label"))).map(e => e.outerHTML.slice(0, 80))`,
-		"stands twice":       `[...document.querySelectorAll("[id]")].map(e => e.id).filter((id, i, all) => all.indexOf(id) !== i)`,
-		"is wider than it":   `document.documentElement.scrollWidth > innerWidth ? ["the page: " + document.documentElement.scrollWidth] : []`,
-		"is less than 48 px": `[...document.querySelectorAll("main button, main select")].filter(e => e.offsetParent && e.getBoundingClientRect().height < 48).map(e => e.textContent.trim())`,
-		"is less than 96 px": `[...document.querySelectorAll(".live .digits")].filter(e => innerWidth > 899 && parseFloat(getComputedStyle(e).fontSize) < 96).map(e => e.textContent)`,
-		"is not five keys":   `document.querySelectorAll(".bigkey").length === 5 ? [] : ["the row of keys"]`,
-		"lacks a state word": `[...document.querySelectorAll("td.state")].filter(e => !e.querySelector("svg") || !e.textContent.trim()).map(e => e.outerHTML)`,
-	}
+	// Each check lists what breaks it.
+	const checks = `Object.entries({
+		"has no label": [...document.querySelectorAll("input:not([type=hidden]), select, textarea")].filter(e => !e.labels.length).map(e => e.outerHTML),
+		"says nothing": [...document.querySelectorAll("button, a, [role=img]")].filter(e => !(e.textContent.trim() && e.getAttribute("role") !== "img" || e.getAttribute("aria-label"))).map(e => e.outerHTML.slice(0, 80)),
+		"stands twice": [...document.querySelectorAll("[id]")].map(e => e.id).filter((id, i, all) => all.indexOf(id) !== i),
+		"is wider than it": document.documentElement.scrollWidth > innerWidth ? ["the page: " + document.documentElement.scrollWidth] : [],
+		"is less than 48 px": [...document.querySelectorAll("main button, main select")].filter(e => e.offsetParent && e.getBoundingClientRect().height < 48).map(e => e.textContent.trim()),
+		"is less than 96 px": [...document.querySelectorAll(".live .digits")].filter(e => innerWidth > 899 && parseFloat(getComputedStyle(e).fontSize) < 96).map(e => e.textContent),
+		"is not five keys": document.querySelectorAll(".bigkey").length === 5 ? [] : ["the row of keys"],
+		"lacks a state word": [...document.querySelectorAll("td.state")].filter(e => !e.querySelector("svg") || !e.textContent.trim()).map(e => e.outerHTML),
+	}).filter(([, found]) => found.length).map(([what, found]) => what + ": " + found.join(" | "))`
 	for _, st := range stories(s) {
 		b.show(st.snap)
-		for name, size := range map[string][2]int64{"bench": {1280, 800}, "phone": {390, 844}} {
-			pageDoes(t, ctx, chromedp.EmulateViewport(size[0], size[1]), chromedp.Navigate(url+"/"))
-			for what, expression := range checks {
-				if found := pageSays[[]string](t, ctx, expression); len(found) > 0 {
-					t.Errorf("%s, %s: %s: %q", st.name, name, what, found)
-				}
+		pageDoes(t, ctx, chromedp.Navigate(url+"/"))
+		for _, size := range [][2]int64{{1280, 800}, {390, 844}} {
+			pageDoes(t, ctx, chromedp.EmulateViewport(size[0], size[1]))
+			if found := pageSays[[]string](t, ctx, checks); len(found) > 0 {
+				t.Errorf("%s at %d px: %q", st.name, size[0], found)
 			}
 			if folder := os.Getenv("SAGITTA_PICTURES"); folder != "" {
 				picture, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
 				if err != nil {
 					t.Fatal(err)
 				}
-				if err := os.WriteFile(filepath.Join(folder, st.name+"-"+name+".png"), picture, 0o644); err != nil {
+				if err := os.WriteFile(filepath.Join(folder, fmt.Sprintf("%s-%d.png", st.name, size[0])), picture, 0o644); err != nil {
 					t.Fatal(err)
 				}
 			}
 		}
 	}
-	pageDoes(t, ctx, chromedp.EmulateViewport(1280, 800))
 }
 
 // fKey is the browser driver's name of a function key.
@@ -158,7 +158,11 @@ func benchKeys(t *testing.T, ctx context.Context, b *stage, s *shop, url string)
 	press(fKey(6), "again")
 	press(" ", "clear")
 	pageDoes(t, ctx, chromedp.KeyEvent(fKey(3)))
-	settled(t, ctx, `document.activeElement.name === "what" && document.activeElement.value === "truss rod"`)
+	settled(t, ctx, `document.activeElement.closest("#rework-form")?.querySelector("[name=what]").value === "truss rod"`)
+	press("\r", "rework truss rod tighten 0.25 turn 0.0000 mm") // as advised, without another key
+	settled(t, ctx, `document.activeElement.id === "entry-text"`)
+	pageDoes(t, ctx, chromedp.KeyEvent(fKey(3)))
+	settled(t, ctx, `document.activeElement.closest("#rework-form") !== null`)
 	pageDoes(t, ctx, chromedp.KeyEvent("\u001b"))
 	settled(t, ctx, `document.activeElement.id === "entry-text" && document.getElementById("rework-form").hidden`)
 	if got := b.noted(); len(got) > 0 {

@@ -86,8 +86,12 @@ document.addEventListener("submit", async (e) => {
     }
     return;
   }
-  if ((await send(action, body)) && form.classList.contains("inline-form")) form.hidden = true;
-  if (!form.closest("#stage") || !document.querySelector("#stage form")) entry.focus();
+  const inline = form.classList.contains("inline-form");
+  const picking = form.closest("#stage") !== null;
+  if (!inline && !picking) entry.focus();
+  if (!(await send(action, body))) return;
+  if (inline) hide(form.id);
+  if (picking && !document.querySelector("#stage form")) entry.focus();
 });
 
 function show(id) {
@@ -138,7 +142,7 @@ document.addEventListener("keydown", (e) => {
   }
   let code = e.code;
   if (code === "F8") code = "Space"; // the foot switch
-  if (code === "Space" && e.code === "Space" && (elsewhere || entry.value !== "")) return;
+  if (code === "Space" && e.code === "Space" && (elsewhere || entry.value.trim() !== "")) return;
   const button = [...document.querySelectorAll(`[data-code="${code}"]`)].find((b) => !b.disabled);
   if (button) {
     e.preventDefault();

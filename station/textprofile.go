@@ -1,0 +1,62 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"sagitta/inspect"
+)
+
+const (
+	profileRows   = 9
+	profileColumn = 3 // characters a fret
+)
+
+// drawProfile draws one track's crowns below (or above) the chord over the datum frets, as text: a column a fret, o a
+// crown, the chord as a line. Beyond the second datum fret the crowns stand against the bend curve's tangent.
+func drawProfile(out io.Writer, spec *inspect.Spec, p inspect.TrackProfile) {
+	spec = spec.WithDefaults()
+	z := make([]float64, len(p.XMM))
+	known := make([]bool, len(p.XMM))
+	lo, hi := 0.0, 0.0
+	for i := range p.XMM {
+		switch {
+		case i < len(p.ReliefMM) && p.ReliefMM[i] != nil:
+			z[i], known[i] = -*p.ReliefMM[i], true
+		case i < len(p.ExtensionMM) && p.ExtensionMM[i] != nil:
+			z[i], known[i] = *p.ExtensionMM[i], true
+		}
+		if known[i] {
+			lo, hi = math.Min(lo, z[i]), math.Max(hi, z[i])
+		}
+	}
+	if hi-lo < 1e-9 {
+		return
+	}
+	row := func(v float64) int { return int(math.Round((hi - v) / (hi - lo) * (profileRows - 1))) }
+	grid := make([][]byte, profileRows)
+	for r := range grid {
+		grid[r] = []byte(strings.Repeat(" ", profileColumn*len(p.XMM)))
+	}
+	for i := range p.XMM {
+		if n := i + 1; n >= spec.Datum.FirstFret && n <= spec.Datum.SecondFret {
+			for k := range profileColumn {
+				grid[row(0)][profileColumn*i+k] = '-'
+			}
+		}
+		if known[i] {
+			grid[row(z[i])][profileColumn*i+1] = 'o'
+		}
+	}
+	fmt.Fprintf(out, "  %s, crowns against the chord over frets %d-%d, mm\n", p.Track, spec.Datum.FirstFret, spec.Datum.SecondFret)
+	for r := range grid {
+		fmt.Fprintf(out, "  %+7.3f |%s\n", hi-(hi-lo)*float64(r)/(profileRows-1), strings.TrimRight(string(grid[r]), " "))
+	}
+	var frets strings.Builder
+	for n := 1; n <= len(p.XMM); n++ {
+		fmt.Fprintf(&frets, "%2d ", n)
+	}
+	fmt.Fprintf(out, "     fret  %s\n", strings.TrimRight(frets.String(), " "))
+}
