@@ -53,16 +53,17 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 	return advice, nil
 }
 
-// causes names up to three of the rows that call for a step.
+// causes names the row that is farthest out of its limits among those that call for a step, and how many more there are.
 func (e *evaluation) causes(rows []*Characteristic) string {
-	const most = 3
-	words := make([]string, 0, most)
-	for _, c := range rows[:min(most, len(rows))] {
-		words = append(words, Words(e.spec, *c)+" is "+against(c))
+	worst, least := rows[0], math.Inf(1)
+	for _, c := range rows {
+		if m, ok := WorstMargin(*c); ok && m < least {
+			worst, least = c, m
+		}
 	}
-	why := strings.Join(words, "; ")
-	if n := len(rows) - most; n > 0 {
-		why += fmt.Sprintf("; %d more", n)
+	why := Words(e.spec, *worst) + " is " + against(worst)
+	if n := len(rows) - 1; n > 0 {
+		why += fmt.Sprintf(", and %d more", n)
 	}
 	return why
 }

@@ -226,3 +226,84 @@ func TestPredictions(t *testing.T) {
 		}
 	})
 }
+
+// TestLevelAdviceKinds: what level advice says of a low fret, of a fall-away out of its limits, of a radius and of a zone.
+func TestLevelAdviceKinds(t *testing.T) {
+	items := func(limits []Limit, move func(r *Readings)) []AdviceItem {
+		t.Helper()
+		s, r := readNeck(t, "W1-good-neck")
+		s.Limits = limits
+		move(r)
+		res := mustEvaluate(t, s, r, Options{})
+		if len(res.Advice) != 1 || res.Advice[0].What != "fret level" {
+			t.Fatalf("%s: %+v", res.Disposition, res.Advice)
+		}
+		return res.Advice[0].Items
+	}
+	stay := func(*Readings) {}
+	level := []Limit{{Characteristic: levelDeviation, Track: each, Fret: EachIndex(), LowerMM: number(-0.04), UpperMM: number(0.04)}}
+	if got := items(level, func(r *Readings) { *r.Profile[0].ZMM[8] -= 0.08 }); len(got) != 1 || got[0].Fret != 9 || got[0].AmountMM != nil || !strings.Contains(got[0].Note, "low") {
+		t.Errorf("low fret: %+v", got)
+	}
+	fall := []Limit{{Characteristic: fallAway, Track: bass, LowerMM: number(0.1)}}
+	if got := items(fall, stay); len(got) != 1 || got[0].Fret != 22 || !strings.Contains(got[0].Note, "rise") {
+		t.Errorf("too little fall-away: %+v", got)
+	}
+	fall = []Limit{{Characteristic: fallAway, Track: bass, UpperMM: number(0.01)}}
+	if got := items(fall, stay); len(got) != 1 || !strings.Contains(got[0].Note, "too far") {
+		t.Errorf("too much fall-away: %+v", got)
+	}
+	radius := []Limit{{Characteristic: boardRadius, Fret: NumberIndex(9), UpperMM: number(290)}}
+	if got := items(radius, stay); len(got) != 1 || got[0].Fret != 9 || !strings.Contains(got[0].Note, "radius") {
+		t.Errorf("radius: %+v", got)
+	}
+	zone := []Limit{{Characteristic: levelZone, UpperMM: number(0.03)}}
+	if got := items(zone, func(r *Readings) { *r.Profile[2].ZMM[5] += 0.06 }); len(got) != 1 || got[0].Track != treble || got[0].Fret != 6 || got[0].AmountMM == nil {
+		t.Errorf("level zone: %+v", got)
+	}
+	// Nothing stands out: the highest of all is taken first.
+	zone[0].UpperMM = number(0.005)
+	if got := items(zone, stay); len(got) == 0 || got[0].AmountMM == nil {
+		t.Errorf("tight level zone: %+v", got)
+	}
+}
+
+// TestAdviceWords: what the bench reads out.
+func TestAdviceWords(t *testing.T) {
+	s, r := overBowed(t)
+	r.Action[0].HeightMM = 2.6
+	res := mustEvaluate(t, s, r, Options{})
+	for i, want := range []string{"truss rod: tighten 1/4 turn; mean relief then 0.33 mm (0.27 to 0.39)", "action, after the steps before it"} {
+		if got := AdviceWords(res.Advice[i]); !strings.HasPrefix(got, want) {
+			t.Errorf("got %q, want %q", got, want)
+		}
+	}
+	by, down, cents := 0.0412, -1.0, 3.2
+	for _, c := range []struct {
+		a    Advice
+		want string
+	}{
+		{Advice{What: "fret level", Items: []AdviceItem{{Track: bass, Fret: 9, AmountMM: &by, Note: "careful"}}}, "fret level: bass side, fret 9 take off 0.041 mm (careful)"},
+		{Advice{What: "action", Items: []AdviceItem{{String: 6, AmountMM: &down}, {String: 5, AmountMM: &by}}}, "action: string 6 saddle down 1.00 mm; string 5 saddle up 0.04 mm"},
+		{Advice{What: "pitch", Items: []AdviceItem{{String: 2, Cents: &cents}}}, "pitch: string 2 +3.2 cents"},
+		{Advice{What: "truss rod", Direction: "loosen", Why: "too straight"}, "truss rod: loosen (too straight)"},
+	} {
+		if got := AdviceWords(c.a); got != c.want {
+			t.Errorf("got %q, want %q", got, c.want)
+		}
+	}
+	if got := Remedies(res); len(got) != 2 || got[0].Defect != "over-bow" || got[1].Defect != "action too high" {
+		t.Errorf("remedies %+v", got)
+	}
+}
+
+// TestTurnsOfNothing: sides that differ while their mean is on target get no turn, and are told why.
+func TestTurnsOfNothing(t *testing.T) {
+	s, r := readNeck(t, "W1-good-neck")
+	s.Limits[0].LowerMM, s.Limits[0].TargetMM, s.Limits[0].UpperMM = number(0.288), number(0.292), number(0.296)
+	res := mustEvaluate(t, s, r, Options{})
+	a := res.Advice[0]
+	if a.What != "truss rod" || *a.Turns != 0 || a.Direction != "" || !strings.Contains(a.Why, "cannot even them out") {
+		t.Errorf("%+v", a)
+	}
+}
