@@ -126,16 +126,27 @@ func stringsWords(numbers []int) string {
 	return "strings " + strings.Join(words[:last], ", ") + " and " + words[last]
 }
 
-// FirstFailing returns the first nonconforming characteristic in the order of rework, nil when none is.
+// FirstFailing returns the first nonconforming characteristic in the order of rework, nil when none is. Of one kind it is
+// the one farthest outside its limits: a high fret makes its neighbours look low, but less so.
 func FirstFailing(res *Result) *Characteristic {
 	var first *Characteristic
 	for i := range res.Characteristics {
 		c := &res.Characteristics[i]
-		if c.Zone == Nonconforming && (first == nil || stepOrder(c) < stepOrder(first)) {
+		if c.Zone != Nonconforming {
+			continue
+		}
+		if first == nil || stepOrder(c) < stepOrder(first) || (c.Name == first.Name && fartherOut(c, first)) {
 			first = c
 		}
 	}
 	return first
+}
+
+// fartherOut reports that a is farther outside its limits than b, both of one unit.
+func fartherOut(a, b *Characteristic) bool {
+	ma, okA := WorstMargin(*a)
+	mb, okB := WorstMargin(*b)
+	return okA && okB && ma < mb
 }
 
 // WorstMargin returns how far a value lies inside the nearer of its limits, in its own unit, negative outside. A leaf

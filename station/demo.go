@@ -72,8 +72,8 @@ type demoStation struct {
 	scenarios []*simulate.Scenario
 }
 
-// openDemo starts the simulated gauges, fills the record on its first start, opens the station on them and checks the
-// gauges as an inspector would before a shift.
+// openDemo opens the station, starts the simulated gauges, fills the record on its first start and checks the gauges as
+// an inspector would before a shift.
 func openDemo(ctx context.Context, opt appOptions, seed uint64) (_ *demoStation, err error) {
 	d := &demoStation{dir: opt.Dir}
 	defer func() {
@@ -87,15 +87,15 @@ func openDemo(ctx context.Context, opt appOptions, seed uint64) (_ *demoStation,
 	if d.scenarios, err = demoScenarios(); err != nil {
 		return nil, err
 	}
+	opt.Reworked = d.obey
+	if d.app, err = openApp(ctx, opt); err != nil { // before the gauges: another demo may run in this folder
+		return nil, err
+	}
 	lines := filepath.Join(opt.Dir, "gauges")
 	if err := os.MkdirAll(lines, 0o750); err != nil {
 		return nil, err
 	}
 	if d.sim, err = simulate.New(simulate.Options{Dir: lines, Seed: seed, Scenarios: d.scenarios}); err != nil {
-		return nil, err
-	}
-	opt.Reworked = d.obey
-	if d.app, err = openApp(ctx, opt); err != nil {
 		return nil, err
 	}
 	if err := d.furnish(ctx); err != nil {

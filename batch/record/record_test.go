@@ -197,10 +197,10 @@ func TestRodSteps(t *testing.T) {
 	if !near(step.ReliefBeforeMM, 0.52) || !near(step.ReliefAfterMM, 0.40) || !near(*step.UMM, 0.004) || step.Turns != 0.25 || step.Direction != "tighten" {
 		t.Errorf("step: %+v (u %g)", step, *step.UMM)
 	}
-	if model := must(s.RodModel(s.ctx, "QM Bolt 648"))(t); !reflect.DeepEqual(model, got) {
+	if model := must(s.RodModel(s.ctx, "QM Bolt 648", "another neck"))(t); !reflect.DeepEqual(model, got) {
 		t.Errorf("model: %+v", model)
 	}
-	if model := must(s.RodModel(s.ctx, "another"))(t); len(model) != 0 {
+	if model := must(s.RodModel(s.ctx, "another", ""))(t); len(model) != 0 {
 		t.Errorf("another model: %+v", model)
 	}
 }

@@ -100,9 +100,10 @@ func (db *DB) RodSteps(ctx context.Context, neckID string) ([]inspect.RodStep, e
 	return all, translate(err, "reading a neck's rod steps")
 }
 
-// RodModel returns the same for every neck of a model: all revisions of the specification of that name, oldest first.
-func (db *DB) RodModel(ctx context.Context, specName string) ([]inspect.RodStep, error) {
-	all, err := list(ctx, db.reader, scanStep, selectSteps+` AND a.neck_id IN (SELECT n.id FROM necks n JOIN batches b ON b.id = n.batch_id
-		JOIN specs s ON s.id = b.spec_id WHERE s.name = ?) ORDER BY a.ord`, specName)
+// RodModel returns the same for the other necks of a model: all revisions of the specification of that name, oldest
+// first. The neck itself is left out, because its own turns teach its own rod apart.
+func (db *DB) RodModel(ctx context.Context, specName, exceptNeckID string) ([]inspect.RodStep, error) {
+	all, err := list(ctx, db.reader, scanStep, selectSteps+` AND a.neck_id <> ? AND a.neck_id IN (SELECT n.id FROM necks n
+		JOIN batches b ON b.id = n.batch_id JOIN specs s ON s.id = b.spec_id WHERE s.name = ?) ORDER BY a.ord`, exceptNeckID, specName)
 	return all, translate(err, "reading a model's rod steps")
 }

@@ -41,7 +41,7 @@ type Record interface {
 	AppendRework(ctx context.Context, a batch.ReworkAction) (batch.ReworkAction, error)
 	Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error)
 	RodSteps(ctx context.Context, neckID string) ([]inspect.RodStep, error)
-	RodModel(ctx context.Context, specName string) ([]inspect.RodStep, error)
+	RodModel(ctx context.Context, specName, exceptNeckID string) ([]inspect.RodStep, error)
 }
 
 // Options configure a bench.

@@ -259,7 +259,7 @@ func (b *Bench) load(ctx context.Context, in batch.Inspection) (*job, error) {
 	if j.steps, err = b.rec.RodSteps(ctx, in.NeckID); err != nil {
 		return nil, err
 	}
-	pairs, err := b.rec.RodModel(ctx, bt.Spec.Name)
+	pairs, err := b.rec.RodModel(ctx, bt.Spec.Name, in.NeckID)
 	if err != nil {
 		return nil, err
 	}
