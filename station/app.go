@@ -167,7 +167,7 @@ func isTOML(s string) bool {
 	return false
 }
 
-// serve runs the pages until ctx ends, then lets requests finish.
+// serve runs the pages until ctx ends, then lets requests finish, for a few seconds at most.
 func (a *app) serve(ctx context.Context, demo web.Demo) error {
 	handler, err := web.New(web.Options{
 		Bench: a.bench, Record: a.record, Demo: demo, Ports: devices.ListPorts,
@@ -186,7 +186,11 @@ func (a *app) serve(ctx context.Context, demo web.Demo) error {
 	}
 	end, cancel := context.WithTimeout(context.Background(), 3*time.Second)
 	defer cancel()
-	return a.server.Shutdown(end)
+	err = a.server.Shutdown(end)
+	if errors.Is(err, context.DeadlineExceeded) {
+		return a.server.Close() // a page that has stopped reading must not keep the station from ending
+	}
+	return err
 }
 
 // close ends the lines and closes the record.
