@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"slices"
 	"strings"
 
 	"sagitta/inspect"
@@ -20,6 +21,13 @@ type curve struct {
 	track string
 	z     []*float64
 	bend  []*float64
+	from  int // frets of the line it is drawn against
+	to    int
+}
+
+// onChord says that both datum frets are known.
+func (c curve) onChord(spec *inspect.Spec) bool {
+	return c.from == spec.Datum.FirstFret && c.to == spec.Datum.SecondFret
 }
 
 // profileSVG draws the crowns' heights against the chord over the datum frets, on the board's x axis, z stretched by a
@@ -41,7 +49,7 @@ func profileSVG(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Res
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg class="profile" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, drawWidth, profileHeight, template.HTMLEscapeString(profileWords(spec, curves, unit)))
 	drawScale(&b, lo, hi, py, unit)
-	if lower != nil && upper != nil {
+	if lower != nil && upper != nil && slices.ContainsFunc(curves, func(c curve) bool { return c.onChord(spec) }) {
 		drawBand(&b, spec, a, py, *lower, *upper)
 	}
 	fmt.Fprintf(&b, `<path class="chord" d="M%.1f %.1fH%.1f"/>`, a.at(fx(d.FirstFret)), py(0), a.at(fx(d.SecondFret)))
@@ -50,7 +58,11 @@ func profileSVG(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Res
 	}
 	fmt.Fprintf(&b, `<text class="tick" x="%.1f" y="%.1f">chord over frets %d and %d</text>`, a.at(fx(d.FirstFret)), py(0)-12, d.FirstFret, d.SecondFret)
 	for i, c := range curves {
-		drawCurve(&b, c, i, len(curves), fx, a, py)
+		label := c.track
+		if !c.onChord(spec) {
+			label += fmt.Sprintf(" over %d–%d so far", c.from, c.to)
+		}
+		drawCurve(&b, c, label, i, len(curves), fx, a, py)
 	}
 	fmt.Fprintf(&b, `<text class="tick" x="%.1f" y="14" text-anchor="end">heights stretched %.0f times</text>`, drawWidth-drawRight, stretch)
 	b.WriteString(`</svg>`)
@@ -91,7 +103,7 @@ func curvesOf(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Resul
 		chord := func(i int) float64 {
 			return *t.ZMM[first] + (*t.ZMM[last]-*t.ZMM[first])*(x(i)-x(first))/(x(last)-x(first))
 		}
-		c := curve{track: t.Track, z: make([]*float64, len(t.ZMM)), bend: make([]*float64, len(t.ZMM))}
+		c := curve{track: t.Track, from: first + 1, to: last + 1, z: make([]*float64, len(t.ZMM)), bend: make([]*float64, len(t.ZMM))}
 		bend := bendOf(res, t.Track)
 		for i, z := range t.ZMM {
 			if z != nil {
@@ -201,7 +213,7 @@ func drawBand(b *strings.Builder, spec *inspect.Spec, a xAxis, py func(float64) 
 }
 
 // drawCurve draws one track: its bend curve, its crowns, and each crown's distance from the bend.
-func drawCurve(b *strings.Builder, c curve, i, of int, fx func(int) float64, a xAxis, py func(float64) float64) {
+func drawCurve(b *strings.Builder, c curve, label string, i, of int, fx func(int) float64, a xAxis, py func(float64) float64) {
 	fmt.Fprintf(b, `<g class="curve c%d">`, i%3)
 	var bend strings.Builder
 	for n, v := range c.bend {
@@ -225,7 +237,7 @@ func drawCurve(b *strings.Builder, c curve, i, of int, fx func(int) float64, a x
 	for n := len(c.z) - 1; n >= 0; n-- {
 		if c.z[n] != nil {
 			fmt.Fprintf(b, `<text class="label" x="%.1f" y="%.1f" text-anchor="end">%s %s</text>`,
-				drawWidth-drawRight-float64(of-1-i)*110, profileHeight-6, [3]string{"●", "□", "▲"}[i%3], template.HTMLEscapeString(c.track))
+				drawWidth-drawRight-float64(of-1-i)*230, profileHeight-6, [3]string{"●", "□", "▲"}[i%3], template.HTMLEscapeString(label))
 			break
 		}
 	}

@@ -88,10 +88,10 @@ document.addEventListener("submit", async (e) => {
   }
   const inline = form.classList.contains("inline-form");
   const picking = form.closest("#stage") !== null;
-  if (!inline && !picking) entry.focus();
+  if (!inline && !picking) entry.focus({ preventScroll: true });
   if (!(await send(action, body))) return;
   if (inline) hide(form.id);
-  if (picking && !document.querySelector("#stage form")) entry.focus();
+  if (picking && !document.querySelector("#stage form")) entry.focus({ preventScroll: true });
 });
 
 function show(id) {
@@ -106,7 +106,7 @@ function show(id) {
 function hide(id) {
   const form = document.getElementById(id);
   if (form) form.hidden = true;
-  entry.focus();
+  entry.focus({ preventScroll: true });
 }
 
 document.addEventListener("click", (e) => {
@@ -137,7 +137,7 @@ document.addEventListener("keydown", (e) => {
     const form = [...document.querySelectorAll(".inline-form:not([hidden])")].pop();
     if (form) hide(form.id);
     entry.value = "";
-    entry.focus();
+    entry.focus({ preventScroll: true });
     return;
   }
   let code = e.code;
@@ -150,7 +150,7 @@ document.addEventListener("keydown", (e) => {
     return;
   }
   // What is typed or scanned goes to the entry line, unless another field has the focus.
-  if (!elsewhere && e.key.length === 1 && document.activeElement !== entry) entry.focus();
+  if (!elsewhere && e.key.length === 1 && document.activeElement !== entry) entry.focus({ preventScroll: true });
 });
 
 // --- clock and tones -----------------------------------------------------------------------------------------------
@@ -190,4 +190,4 @@ function sound(name) {
 
 fitForm();
 tick();
-entry.focus();
+entry.focus({ preventScroll: true });
