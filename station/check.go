@@ -1,6 +1,8 @@
 package main
 
 import (
+	"bufio"
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -11,7 +13,6 @@ import (
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/sync/errgroup"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -49,38 +50,44 @@ func checkCommand() *cobra.Command {
 	return cmd
 }
 
-// checkFiles judges every file in parallel and prints the verdicts in the files' order. A file that cannot be read does
-// not keep the others from being judged.
+// checked is the verdict on one file, already written out for print.
+type checked struct {
+	text     []byte
+	rejected bool
+	err      error
+}
+
+// checkFiles judges every file in parallel and prints the verdicts in the files' order, a few files ahead of what is
+// printed at the most. A file that cannot be read does not keep the others from being judged.
 func checkFiles(cmd *cobra.Command, spec *inspect.Spec, files []string, asJSON bool) error {
-	results := make([]*inspect.Result, len(files))
-	failed := make([]error, len(files))
-	var work errgroup.Group
-	work.SetLimit(runtime.GOMAXPROCS(0))
-	for i, file := range files {
-		work.Go(func() error {
-			_, results[i], failed[i] = checkFile(cmd.InOrStdin(), spec, file)
-			return nil
-		})
-	}
-	_ = work.Wait() // the work keeps its errors itself
-	out := cmd.OutOrStdout()
+	ahead := make(chan chan checked, 4*runtime.GOMAXPROCS(0)) // in the files' order
+	go func() {
+		defer close(ahead)
+		free := make(chan struct{}, runtime.GOMAXPROCS(0))
+		for _, file := range files {
+			verdict := make(chan checked, 1)
+			ahead <- verdict
+			free <- struct{}{}
+			go func() {
+				verdict <- judgeFile(cmd.InOrStdin(), spec, file, asJSON)
+				<-free
+			}()
+		}
+	}()
+	out := bufio.NewWriter(cmd.OutOrStdout())
 	unread, rejected := 0, false
-	for i, res := range results {
-		if failed[i] != nil {
+	for verdict := range ahead {
+		v := <-verdict
+		if v.err != nil {
 			unread++
-			fmt.Fprintln(cmd.ErrOrStderr(), "sagitta: "+failed[i].Error())
+			fmt.Fprintln(cmd.ErrOrStderr(), "sagitta: "+v.err.Error())
 			continue
 		}
-		rejected = rejected || !res.Conforms
-		if asJSON {
-			line, err := json.Marshal(res)
-			if err != nil {
-				return err
-			}
-			fmt.Fprintf(out, "%s\n", line)
-			continue
-		}
-		printResult(out, spec, res)
+		rejected = rejected || v.rejected
+		_, _ = out.Write(v.text) // Flush reports a failed write
+	}
+	if err := out.Flush(); err != nil {
+		return err
 	}
 	switch {
 	case unread > 0:
@@ -89,6 +96,21 @@ func checkFiles(cmd *cobra.Command, spec *inspect.Spec, files []string, asJSON b
 		return errDoesNotConform
 	}
 	return nil
+}
+
+// judgeFile writes the verdict on one file: a line of JSON, or the table for people.
+func judgeFile(stdin io.Reader, spec *inspect.Spec, file string, asJSON bool) checked {
+	_, res, err := checkFile(stdin, spec, file)
+	if err != nil {
+		return checked{err: err}
+	}
+	var text bytes.Buffer
+	if asJSON {
+		err = json.NewEncoder(&text).Encode(res)
+	} else {
+		printResult(&text, spec, res)
+	}
+	return checked{text: text.Bytes(), rejected: !res.Conforms, err: err}
 }
 
 // checkFile reads and judges one file; "-" is standard input.
