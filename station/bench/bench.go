@@ -25,6 +25,7 @@ type Record interface {
 	Batches(ctx context.Context) ([]batch.BatchRow, error)
 	Counts(ctx context.Context, batchID string) (batch.Counts, error)
 	Neck(ctx context.Context, serial string) (batch.Neck, error)
+	AddNecks(ctx context.Context, by, batchID string, serials []string) ([]batch.Neck, error)
 	People(ctx context.Context) ([]batch.Person, error)
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
 	LatestCheck(ctx context.Context, gaugeID string) (*batch.GaugeCheck, error)

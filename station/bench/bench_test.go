@@ -187,6 +187,20 @@ func TestSerialNumbers(t *testing.T) {
 	}
 }
 
+// TestPatternRegisters lets a neck of an open-ended batch register itself by its serial number.
+func TestPatternRegisters(t *testing.T) {
+	s := open(t)
+	specs, err := s.db.Specs(s.ctx)
+	s.ok(err)
+	must(t)(s.db.OpenBatch(s.ctx, "", batch.Batch{Number: "QM-2613", Spec: specs[0], Pattern: `QM-2613-\d{4}`}, nil))
+	s.ok(s.bench.OpenBatch(s.ctx, "QM-2613"))
+	s.refused(s.bench.Entry(s.ctx, "QM-2613-12", "mm"), "QM-2613-12")
+	s.ok(s.bench.Entry(s.ctx, "QM-2613-0012", "mm"))
+	if snap := s.bench.Snapshot(); snap.Serial != "QM-2613-0012" || snap.Counts.Registered != 1 {
+		t.Fatalf("%q is on the bench, %d registered", snap.Serial, snap.Counts.Registered)
+	}
+}
+
 // TestRefusals sends what must not become a reading.
 func TestRefusals(t *testing.T) {
 	s := open(t)

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/record"
 	"sagitta/inspect"
 )
 
@@ -121,6 +122,14 @@ func (b *Bench) scan(ctx context.Context, serial string) error {
 		return fmt.Errorf("%q was entered while %s is being measured: park it (F4) or finish it first", serial, b.job.inspection.Serial)
 	}
 	neck, err := b.rec.Neck(ctx, serial)
+	if errors.Is(err, record.ErrUnknownSerial) && b.looksLikeSerial(serial) {
+		// The batch's pattern lets a neck register itself by coming to the bench.
+		added, addErr := b.rec.AddNecks(ctx, b.inspector, b.batch.ID, []string{serial})
+		if addErr != nil {
+			return addErr
+		}
+		neck, err = added[0], nil
+	}
 	if err != nil {
 		return err
 	}

@@ -236,7 +236,7 @@ func whyWords(res *inspect.Result, unit Unit) string {
 	}
 	switch {
 	case len(bad) > 0:
-		return upperFirst(missWords(bad[0], unit)) + more(len(bad)-1, "one more value does not conform", "%d more values do not conform") + "."
+		return upperFirst(missWords(*inspect.FirstFailing(res), unit)) + more(len(bad)-1, "one more value does not conform", "%d more values do not conform") + "."
 	case len(open) > 0:
 		return upperFirst(characteristicWords(open[0])) + " lies too near its limit to decide" +
 			more(len(open)-1, "so does one more value", "so do %d more values") + ". Measure again."
