@@ -61,7 +61,9 @@ func (s *server) events(c *gin.Context) {
 	update := func() bool {
 		event, err := s.event(c, s.opt.Bench.Snapshot(), unit, sent)
 		if err != nil {
-			slog.Error("the live stream failed", "error", err)
+			if c.Request.Context().Err() == nil { // else the page has left
+				slog.Error("the live stream failed", "error", err)
+			}
 			return false
 		}
 		return event == "" || write(event)
