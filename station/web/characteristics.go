@@ -3,6 +3,7 @@ package web
 import (
 	"cmp"
 	"fmt"
+	"html/template"
 	"math"
 	"slices"
 	"strconv"
@@ -23,6 +24,7 @@ type characteristicRow struct {
 	Zone                 string
 	P                    string
 	PSort                float64
+	of                   inspect.Characteristic
 }
 
 // characteristicRows lists a result's characteristics, what needs looking at first, those without a limit apart. Of the values that stand at every
@@ -83,7 +85,7 @@ func zoneRank(z inspect.Zone) int {
 
 // rowOf puts one characteristic in words and numbers.
 func rowOf(c inspect.Characteristic, unit Unit) characteristicRow {
-	row := characteristicRow{Name: characteristicWords(c), Zone: string(c.Zone), Unit: c.Unit, PSort: -1}
+	row := characteristicRow{Name: characteristicWords(c), Zone: string(c.Zone), Unit: c.Unit, PSort: -1, of: c}
 	if c.Unit == "mm" {
 		row.Unit = unit.String()
 	}
@@ -117,6 +119,14 @@ func rowOf(c inspect.Characteristic, unit Unit) characteristicRow {
 		row.P, row.PSort = probability(*c.PConform), *c.PConform
 	}
 	return row
+}
+
+// Explain is the address part that asks how the value came about in an attempt, "" where it has none.
+func (r characteristicRow) Explain(attempt int) template.URL {
+	if r.Value == "" {
+		return ""
+	}
+	return template.URL(explainQuery(attempt, r.of)) // encoded already
 }
 
 // signedByNature says whether a characteristic's sign tells something: which side, above or below.

@@ -92,6 +92,7 @@ func (s *server) managingRoutes(r gin.IRoutes) {
 
 	r.GET("/necks", s.necks)
 	r.GET("/necks/:serial", s.neck)
+	r.GET("/necks/:serial/explain", s.explain)
 
 	r.GET("/specs", s.specs)
 	r.POST("/specs", s.addSpec)

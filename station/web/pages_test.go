@@ -3,6 +3,7 @@ package web
 import (
 	"archive/zip"
 	"bytes"
+	"html"
 	"io"
 	"mime/multipart"
 	"net/http"
@@ -230,4 +231,23 @@ func TestInchPages(t *testing.T) {
 	req.AddCookie(&http.Cookie{Name: "unit", Value: "in"})
 	// 0.46 mm / 25.4 = 0.01811 in.
 	wants(t, s.do(req).Body.String(), "0.0181")
+}
+
+// TestExplainPage follows a value's link to its formula, readings and budget.
+func TestExplainPage(t *testing.T) {
+	s := openShop(t).fill()
+	page := s.get("/necks/QM-2611-0001", http.StatusOK)
+	_, after, found := strings.Cut(page, `/explain?`)
+	if !found {
+		t.Fatal("no value of the neck's page links to its explanation")
+	}
+	query, _, _ := strings.Cut(after, `"`)
+	page = s.get("/necks/QM-2611-0001/explain?"+html.UnescapeString(query), http.StatusOK)
+	for _, want := range []string{"height of the chord between the datum frets", "fret 7, bass side", "Expanded uncertainty", "100.0"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("no %q on the page", want)
+		}
+	}
+	s.get("/necks/QM-2611-0001/explain?attempt=9&name=relief", http.StatusNotFound)
+	s.get("/necks/QM-2611-0001/explain?attempt=1&name=relif", http.StatusNotFound)
 }

@@ -1,0 +1,148 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+	"sagitta/station/bench"
+)
+
+// explainPage is how one value of one attempt came about.
+type explainPage struct {
+	Serial  string
+	Attempt int
+	Name    string // the characteristic with its place
+	Formula string
+	Source  string
+	Row     characteristicRow
+	Parts   []partRow
+	U, UU   string // standard and expanded uncertainty
+	Unit    string
+}
+
+// partRow is one reading's part in the uncertainty.
+type partRow struct{ Reading, Value, U, Part, Share string }
+
+// explainQuery names one characteristic of an attempt in a page's address.
+func explainQuery(attempt int, c inspect.Characteristic) string {
+	q := url.Values{"attempt": {strconv.Itoa(attempt)}, "name": {c.Name}}
+	if c.Track != "" {
+		q.Set("track", c.Track)
+	}
+	for name, n := range map[string]int{"string": c.String, "fret": c.Fret, "held": c.HeldFret} {
+		if n != 0 {
+			q.Set(name, strconv.Itoa(n))
+		}
+	}
+	return q.Encode()
+}
+
+// explain shows formula, source, readings and uncertainty budget of one characteristic, computed again from the record.
+func (s *server) explain(c *gin.Context) {
+	ctx := c.Request.Context()
+	neck, err := s.opt.Record.Neck(ctx, c.Param("serial"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	b, err := s.opt.Record.Batch(ctx, neck.BatchNumber)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	all, err := s.opt.Record.Inspections(ctx, neck.ID)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	for _, in := range all {
+		if strconv.Itoa(in.Attempt) != c.Query("attempt") {
+			continue
+		}
+		readings, err := s.opt.Record.Readings(ctx, in.ID)
+		if err != nil {
+			s.fail(c, err)
+			return
+		}
+		p, err := explanation(b.Spec.Spec.WithDefaults(), in, readings, c.Request.URL.Query(), unitOf(c))
+		if err != nil {
+			s.refuse(c, http.StatusNotFound, sentence(err))
+			return
+		}
+		s.render(c, http.StatusOK, "explain", p.Name, p)
+		return
+	}
+	s.refuse(c, http.StatusNotFound, fmt.Sprintf("%s has no attempt %q; the neck's page lists what there is.", neck.Serial, c.Query("attempt")))
+}
+
+// explanation computes the attempt's readings again and puts the characteristic that the query names in words and numbers.
+func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Reading, query url.Values, unit Unit) (*explainPage, error) {
+	e, known := inspect.Explain(query.Get("name"))
+	if !known {
+		return nil, fmt.Errorf("%q is no characteristic", query.Get("name"))
+	}
+	measured := batch.Assemble(spec, in, readings, nil)
+	res, err := inspect.Evaluate(spec, measured, inspect.Options{SkipUncertainty: true})
+	if err != nil {
+		return nil, err
+	}
+	query.Del("attempt")
+	for _, c := range res.Characteristics {
+		mine, err := url.ParseQuery(explainQuery(0, c))
+		if err != nil {
+			return nil, err
+		}
+		mine.Del("attempt")
+		if mine.Encode() != query.Encode() || c.Value == nil {
+			continue
+		}
+		parts, u, err := inspect.Budget(spec, measured, c)
+		if err != nil {
+			return nil, err
+		}
+		c.U = &u
+		p := &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: characteristicWords(c), Formula: e.Formula, Source: e.Source, Row: rowOf(c, unit), Unit: rowOf(c, unit).Unit}
+		scale := 1.0
+		if c.Unit == "mm" && unit == Inch {
+			scale = 1 / mmPerInch
+		}
+		p.U, p.UU = fixed(u*scale, 5, false), fixed(2*u*scale, 5, false)
+		values := standing(readings)
+		for _, part := range parts {
+			point := batch.Point{Kind: batch.Kind(part.Point.Kind), Track: part.Point.Track, Fret: part.Point.Fret, String: part.Point.String, HeldFret: part.Point.HeldFret}
+			p.Parts = append(p.Parts, partRow{
+				Reading: bench.Words(point), Value: values(point, unit), U: fineLength(part.U, unit),
+				Part: fixed(part.Part*scale, 5, true), Share: fixed(100*part.Part*part.Part/(u*u), 1, false),
+			})
+		}
+		return p, nil
+	}
+	return nil, fmt.Errorf("attempt %d of %s gives no value of it", in.Attempt, in.Serial)
+}
+
+// standing returns what each point's standing readings say, the mean where a point was measured more than once.
+func standing(readings []batch.Reading) func(p batch.Point, unit Unit) string {
+	sum, n := map[batch.Point]float64{}, map[batch.Point]float64{}
+	gone := map[string]bool{}
+	for _, r := range readings {
+		gone[r.Supersedes] = true
+	}
+	for _, r := range readings {
+		if !r.Withdrawn && !gone[r.ID] {
+			sum[r.Point] += r.Value
+			n[r.Point]++
+		}
+	}
+	return func(p batch.Point, unit Unit) string {
+		if n[p] == 0 {
+			return ""
+		}
+		return unit.signed(sum[p] / n[p])
+	}
+}
