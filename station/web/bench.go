@@ -106,13 +106,10 @@ func (s *server) benchRoutes(r gin.IRoutes) {
 // command answers a command: nothing more to say to the page's module, which hears of the change by the live stream; a
 // plain form goes back to the bench. A refusal is a sentence.
 func (s *server) command(c *gin.Context, err error) {
-	fromModule := c.GetHeader("X-From") == "module"
 	switch {
-	case err != nil && fromModule:
-		c.Data(http.StatusConflict, "text/plain; charset=utf-8", []byte(sentence(err)))
 	case err != nil:
-		s.refuse(c, http.StatusConflict, sentence(err))
-	case fromModule:
+		s.answer(c, http.StatusConflict, sentence(err))
+	case c.GetHeader("X-From") == "module":
 		c.Status(http.StatusNoContent)
 	default:
 		c.Redirect(http.StatusSeeOther, "/")

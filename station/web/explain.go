@@ -22,6 +22,7 @@ type explainPage struct {
 	Source  string
 	Row     characteristicRow
 	Parts   []partRow
+	About   string // U beside the value, to what can be read
 	U, UU   string // standard and expanded uncertainty
 	Unit    string
 }
@@ -112,7 +113,7 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		if c.Unit == "mm" && unit == Inch {
 			scale = 1 / mmPerInch
 		}
-		p.U, p.UU = fixed(u*scale, 5, false), fixed(2*u*scale, 5, false)
+		p.U, p.UU, p.About = fixed(u*scale, 5, false), fixed(2*u*scale, 5, false), valueIn(2*u, c.Unit, unit, false)
 		values := standing(readings)
 		for _, part := range parts {
 			point := batch.Point{Kind: batch.Kind(part.Point.Kind), Track: part.Point.Track, Fret: part.Point.Fret, String: part.Point.String, HeldFret: part.Point.HeldFret}

@@ -13,6 +13,7 @@ import (
 	"io/fs"
 	"log/slog"
 	"net/http"
+	"net/url"
 	"path"
 	"strings"
 	"time"
@@ -70,6 +71,7 @@ func New(opt Options) (http.Handler, error) {
 		c.Header("Content-Security-Policy", "default-src 'self'; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'")
 		c.Header("X-Content-Type-Options", "nosniff")
 		c.Header("Referrer-Policy", "same-origin")
+		s.readForm(c)
 	})
 	r.NoRoute(func(c *gin.Context) {
 		s.refuse(c, http.StatusNotFound, "There is no page at "+c.Request.URL.Path+".")
@@ -159,6 +161,32 @@ func (s *server) asset(c *gin.Context) {
 	c.FileFromFS("assets/"+c.Param("name"), http.FS(files))
 }
 
+// readForm reads what a form sent before anything acts on it: fields that were cut off must not pass for empty ones.
+func (s *server) readForm(c *gin.Context) {
+	if c.Request.Method != http.MethodPost {
+		return
+	}
+	err := c.Request.ParseMultipartForm(largestRequest)
+	var large *http.MaxBytesError
+	switch {
+	case err == nil, errors.Is(err, http.ErrNotMultipart):
+	case errors.As(err, &large):
+		s.answer(c, http.StatusRequestEntityTooLarge, fmt.Sprintf("What was sent is longer than %d MB: nothing of it was used.", largestRequest>>20))
+	default:
+		s.answer(c, http.StatusBadRequest, "What was sent is not a whole form: nothing of it was used.")
+	}
+}
+
+// answer tells a refusal: a sentence for a page's module, the error page for a plain form.
+func (s *server) answer(c *gin.Context, status int, text string) {
+	if c.GetHeader("X-From") != "module" {
+		s.refuse(c, status, text)
+		return
+	}
+	c.Data(status, "text/plain; charset=utf-8", []byte(text))
+	c.Abort()
+}
+
 // choose keeps one of the allowed choices in a cookie and goes back to the page it came from.
 func choose(name string, allowed ...string) gin.HandlerFunc {
 	return func(c *gin.Context) {
@@ -175,7 +203,8 @@ func choose(name string, allowed ...string) gin.HandlerFunc {
 // backTo is the page of ours that a form was sent from, else the bench.
 func backTo(c *gin.Context) string {
 	to := c.PostForm("back")
-	if strings.HasPrefix(to, "/") && !strings.HasPrefix(to, "//") && !strings.Contains(to, "\\") {
+	u, err := url.Parse(to) // refuses control characters, which browsers drop: "/\t/host" would become "//host"
+	if err == nil && u.Scheme == "" && u.Host == "" && strings.HasPrefix(to, "/") && !strings.HasPrefix(to, "//") && !strings.Contains(to, "\\") {
 		return to
 	}
 	return "/"
