@@ -5,10 +5,12 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
+	"sagitta/inspect"
 	"sagitta/station/bench"
 )
 
@@ -98,6 +100,35 @@ func TestOtherSitesCannotCommand(t *testing.T) {
 	}
 }
 
+// TestCutOffFormsReachNothing sends more than a page may, and a form with a mistake in its encoding: what was cut off must
+// not pass for an empty field.
+func TestCutOffFormsReachNothing(t *testing.T) {
+	b, s := storybook(t)
+	for _, c := range []struct {
+		body   string
+		status int
+		want   string
+	}{
+		{"text=" + strings.Repeat("0", largestRequest), http.StatusRequestEntityTooLarge, "What was sent is longer than 4 MB"},
+		{"text=%zz", http.StatusBadRequest, "What was sent is not a whole form"},
+	} {
+		for _, path := range []string{"/bench/entry", "/bench/take", "/people", "/unit"} {
+			for _, from := range []string{"", "module"} {
+				req := httptest.NewRequest(http.MethodPost, path, strings.NewReader(c.body))
+				req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+				req.Header.Set("X-From", from)
+				w := s.do(req)
+				if w.Code != c.status || !contains(w.Body.String(), c.want) || contains(w.Body.String(), "<html") != (from == "") {
+					t.Errorf("%s from %q: %d, %.200s", path, from, w.Code, w.Body)
+				}
+			}
+		}
+	}
+	if got := b.noted(); len(got) > 0 {
+		t.Errorf("the bench got %q", got)
+	}
+}
+
 // TestPlainFormsOpenInlineForms presses the two keys that show a form, as a browser without scripts does.
 func TestPlainFormsOpenInlineForms(t *testing.T) {
 	b, s := storybook(t)
@@ -131,6 +162,52 @@ func TestUnitSwitch(t *testing.T) {
 	w := s.do(req)
 	if to := w.Header().Get("Location"); len(w.Result().Cookies()) > 0 || to != "/" {
 		t.Errorf("an unknown unit set %v and led to %q", w.Result().Cookies(), to)
+	}
+}
+
+// TestLightSwitch turns the page dark and light again, and lets nothing else into its cookie.
+func TestLightSwitch(t *testing.T) {
+	_, s := storybook(t)
+	page := func(cookie string) string {
+		req := httptest.NewRequest(http.MethodGet, "/", nil)
+		req.Header.Set("Cookie", "light="+cookie)
+		return s.do(req).Body.String()
+	}
+	choose := func(light string) []*http.Cookie {
+		req := httptest.NewRequest(http.MethodPost, "/light", strings.NewReader(url.Values{"light": {light}, "back": {"/people"}}.Encode()))
+		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		w := s.do(req)
+		if to := w.Header().Get("Location"); w.Code != http.StatusSeeOther || to != "/people" {
+			t.Errorf("%q: %d to %q, want back to the page", light, w.Code, to)
+		}
+		return w.Result().Cookies()
+	}
+	dark := choose("dark")
+	if len(dark) != 1 || !dark[0].HttpOnly || dark[0].SameSite != http.SameSiteLaxMode || dark[0].Path != "/" {
+		t.Fatalf("cookies %v", dark)
+	}
+	wants(t, page(dark[0].Value), `<html lang="en" data-light="dark">`, "Light page")
+	wants(t, page(choose("light")[0].Value), `<html lang="en" data-light="light">`, "Dark page")
+	for _, bad := range []string{`"><script>`, "purple", ""} {
+		if got := choose(bad); len(got) > 0 {
+			t.Errorf("%q set %v", bad, got)
+		}
+		wants(t, page(bad), `<html lang="en">`)
+	}
+}
+
+// TestBackLeadsToOurPagesOnly sends a switch's form with other places to go back to. A browser drops tabs and line ends
+// from an address and takes a backslash for a slash (WHATWG URL standard, basic URL parser).
+func TestBackLeadsToOurPagesOnly(t *testing.T) {
+	_, s := storybook(t)
+	for back, want := range map[string]string{
+		"/batches/QM-2611?sort=relief": "/batches/QM-2611?sort=relief", "/necks/QM%2F7": "/necks/QM%2F7", "": "/", "batches": "/",
+		"https://elsewhere.example/": "/", "//elsewhere.example": "/", "/\\elsewhere.example": "/", "\\\\elsewhere.example": "/",
+		"/\t/elsewhere.example": "/", "/\n/elsewhere.example": "/", "javascript:alert(1)": "/", " //elsewhere.example": "/",
+	} {
+		if to := s.post("/unit", url.Values{"unit": {"mm"}, "back": {back}}, http.StatusSeeOther); to != want {
+			t.Errorf("back to %q leads to %q, want %q", back, to, want)
+		}
 	}
 }
 
@@ -172,5 +249,70 @@ func TestErrorPageAndAssets(t *testing.T) {
 	s.get("/assets/000000000000/bench.js", http.StatusNotFound)
 	if contains(page, "http://") || contains(page, "https://") {
 		t.Error("the page names an address outside the station")
+	}
+}
+
+// TestEveryStateIsLabelledInBothUnits looks for what every state of the bench must have, in mm and in inches: landmarks,
+// live regions, a label for each field, five keys, a word and a shape for each state.
+func TestEveryStateIsLabelledInBothUnits(t *testing.T) {
+	b, s := storybook(t)
+	tag := regexp.MustCompile(`<(input|select|textarea)\b[^>]*>`)
+	label := regexp.MustCompile(`<label for="([^"]+)"`)
+	state := regexp.MustCompile(`<td class="state">(.*?)</td>`)
+	words := map[string]bool{}
+	for _, unit := range []string{"mm", "in"} {
+		for _, st := range stories(s) {
+			b.show(st.snap)
+			req := httptest.NewRequest(http.MethodGet, "/", nil)
+			req.AddCookie(&http.Cookie{Name: "unit", Value: unit})
+			w := s.do(req)
+			page, at := w.Body.String(), st.name+" in "+unit
+			if w.Code != http.StatusOK {
+				t.Errorf("%s: status %d", at, w.Code)
+			}
+			for part, times := range map[string]int{
+				"<main ": 1, "<h1": 1, `<nav aria-label="Pages">`: 1, `<section class="left" aria-label="Reading and verdict">`: 1,
+				`<section class="right" aria-label="Characteristics">`: 1, `id="said" class="unseen" role="status" aria-live="polite"`: 1,
+				`id="notice" role="alert"`: 1, `data-action="`: 5, "NaN": 0, "Inf": 0, "%!": 0, "&lt;nil&gt;": 0, "0x": 0,
+			} {
+				if n := strings.Count(page, part); n != times {
+					t.Errorf("%s: %q stands %d times, want %d", at, part, n, times)
+				}
+			}
+			labelled := map[string]bool{}
+			for _, m := range label.FindAllStringSubmatch(page, -1) {
+				labelled[m[1]] = true
+			}
+			for _, m := range tag.FindAllStringIndex(page, -1) {
+				field := page[m[0]:m[1]]
+				before := page[:m[0]]
+				inside := strings.LastIndex(before, "<label") > strings.LastIndex(before, "</label>")
+				_, id, _ := strings.Cut(field, `id="`)
+				id, _, _ = strings.Cut(id, `"`)
+				if !contains(field, `type="hidden"`) && !inside && !labelled[id] {
+					t.Errorf("%s: no label for %s", at, field)
+				}
+			}
+			for _, m := range state.FindAllStringSubmatch(page, -1) {
+				shape, word, _ := strings.Cut(m[1], "</svg>")
+				word = strings.TrimSpace(word)
+				words[word] = true
+				if !contains(shape, "<svg") || stateOf[word] == [2]string{} && word != string(inspect.NotMeasured) {
+					t.Errorf("%s: a state is shown as %q", at, m[1])
+				}
+			}
+			if unit == "in" {
+				_, side, _ := strings.Cut(page, `<div id="characteristics">`)
+				side, _, _ = strings.Cut(side, `<div id="cautions">`)
+				if contains(side, " mm") {
+					t.Errorf("%s: a characteristic is shown in mm", at)
+				}
+			}
+		}
+	}
+	for _, z := range []inspect.Zone{inspect.Conforming, inspect.Nonconforming, inspect.Undecided, inspect.NotMeasured} {
+		if !words[string(z)] {
+			t.Errorf("no story shows a characteristic that is %s; shown are %v", z, words)
+		}
 	}
 }

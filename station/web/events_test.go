@@ -9,7 +9,9 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"strings"
+	"sync"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"sagitta/station/bench"
@@ -174,4 +176,95 @@ func TestStalledPageDelaysNobody(t *testing.T) {
 		for u := next(t, events); !contains(u.Parts["notice"], want); u = next(t, events) {
 		}
 	}
+}
+
+// socket is a page's end of the live stream in a test's own time.
+type socket struct {
+	http.ResponseWriter
+	mu       sync.Mutex
+	text     strings.Builder
+	deadline time.Time
+	gone     bool // every write fails
+}
+
+func (w *socket) Write(p []byte) (int, error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.gone {
+		return 0, net.ErrClosed
+	}
+	return w.text.Write(p)
+}
+
+func (w *socket) Flush() {}
+
+func (w *socket) SetWriteDeadline(at time.Time) error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.deadline = at
+	return nil
+}
+
+// got is what came since it was last asked.
+func (w *socket) got() string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	text := w.text.String()
+	w.text.Reset()
+	return text
+}
+
+// attend opens the live stream on a socket.
+func attend(s *shop, ctx context.Context) *socket {
+	w := &socket{ResponseWriter: httptest.NewRecorder()}
+	go s.handler.ServeHTTP(w, httptest.NewRequestWithContext(ctx, http.MethodGet, "/events", nil))
+	synctest.Wait()
+	return w
+}
+
+// TestEventsByTheClock follows a quiet stream, a burst of changes, a line that broke and one that was closed. The bubble
+// fails the test where one of their goroutines stays behind.
+func TestEventsByTheClock(t *testing.T) {
+	b, s := storybook(t)
+	synctest.Test(t, func(t *testing.T) {
+		ctx, leave := context.WithCancel(t.Context())
+		w := attend(s, ctx)
+		if first := w.got(); !strings.HasPrefix(first, "retry: 1000\n\n") || strings.Count(first, "event: bench\n") != 1 {
+			t.Errorf("the stream begins with %.200q", first)
+		}
+		time.Sleep(time.Minute + time.Second)
+		if quiet := w.got(); quiet != strings.Repeat(": still here\n\n", 4) {
+			t.Errorf("in a minute without changes came %q, want a comment every 15 s", quiet)
+		}
+		w.mu.Lock()
+		if left := time.Until(w.deadline); left > writeWithin || left < writeWithin-pingEvery {
+			t.Errorf("a write may take until %s from now", left)
+		}
+		w.mu.Unlock()
+		for i := range 400 { // a reading every 5 ms for 2 s
+			snap := idle(s)
+			snap.Notice = &bench.Notice{ID: uint64(i), Text: fmt.Sprint("change ", i)}
+			b.show(snap)
+			time.Sleep(5 * time.Millisecond)
+		}
+		synctest.Wait()
+		burst := w.got()
+		if n := strings.Count(burst, "event: bench\n"); n < 40 || n > 51 || !contains(burst, "change 399") {
+			t.Errorf("400 changes in 2 s came as %d events, want about one every 40 ms and the last one among them", n)
+		}
+		leave()
+		synctest.Wait()
+		if n := b.watching(); n != 0 {
+			t.Errorf("%d pages are watched after the only one has left", n)
+		}
+		broken := attend(s, t.Context())
+		broken.mu.Lock()
+		broken.gone = true
+		broken.mu.Unlock()
+		time.Sleep(pingEvery + time.Second)
+		synctest.Wait()
+		if n := b.watching(); n != 0 {
+			t.Errorf("%d pages are watched after the line to the only one broke", n)
+		}
+	})
 }

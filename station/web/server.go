@@ -166,7 +166,10 @@ func (s *server) readForm(c *gin.Context) {
 	if c.Request.Method != http.MethodPost {
 		return
 	}
-	err := c.Request.ParseMultipartForm(largestRequest)
+	err := c.Request.ParseForm()
+	if err == nil {
+		err = c.Request.ParseMultipartForm(largestRequest)
+	}
 	var large *http.MaxBytesError
 	switch {
 	case err == nil, errors.Is(err, http.ErrNotMultipart):
@@ -256,7 +259,6 @@ func (s *server) refuse(c *gin.Context, status int, text string) {
 
 // fail shows an error on the error page with the status that fits it: the one place that maps errors to statuses.
 func (s *server) fail(c *gin.Context, err error) {
-	var large *http.MaxBytesError
 	status := http.StatusInternalServerError
 	switch {
 	case errors.Is(err, record.ErrUnknown), errors.Is(err, record.ErrUnknownSerial):
@@ -265,8 +267,6 @@ func (s *server) fail(c *gin.Context, err error) {
 		status = http.StatusConflict
 	case errors.Is(err, record.ErrInput):
 		status = http.StatusUnprocessableEntity
-	case errors.As(err, &large):
-		status = http.StatusRequestEntityTooLarge
 	case errors.Is(err, context.Canceled):
 		status = 499 // the browser went away
 	}

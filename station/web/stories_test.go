@@ -136,14 +136,21 @@ func idle(s *shop) bench.Snapshot {
 	}
 }
 
-// crowned is a made neck: its relief and how far fret 9 on the bass side and the frets after the joint stand up, mm.
-type crowned struct{ relief, high, hump, action float64 }
+// crowned is a made neck: its relief and how far fret 9 on the bass side and the frets after the joint stand up, mm, and
+// whether what lies close to a limit is left undecided.
+type crowned struct {
+	relief, high, hump, action float64
+	guarded                    bool
+}
 
 // measuring is a bench with the first points of a made neck taken; a negative count takes all of them.
 func measuring(s *shop, made crowned, points int) bench.Snapshot {
 	snap := idle(s)
 	given := *s.spec.Spec
 	given.Limits = append(slices.Clone(given.Limits), inspect.Limit{Characteristic: "hump", Track: "each", UpperMM: new(0.02)})
+	if made.guarded {
+		given.Decision.Rule = "guarded_acceptance"
+	}
 	spec := given.WithDefaults()
 	x := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
 	in := batch.Inspection{Serial: "QM-2611-0004", Attempt: 1, Inspector: snap.Inspector, StartedAt: time.Now().Add(-38 * time.Second), Posture: "playing", Climate: snap.Climate}
@@ -240,10 +247,10 @@ func stories(s *shop) []story {
 		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Truss rod: tighten", "relief then about", "Caution."}},
 		{"high-fret", decided(s, crowned{relief: 0.3, high: 0.09}), []string{"rework", "Fret level", "fret 9, bass side: take"}},
 		{"repair", decided(s, crowned{relief: 0.3, hump: 0.25}), []string{"repair"}},
-		{"person", with(decided(s, crowned{relief: 0.35}), func(n *bench.Snapshot) {
-			n.Stage, n.Round, n.Verdict.Disposition = bench.PersonDecides, 3, inspect.Remeasure
+		{"person", with(decided(s, crowned{relief: 0.359, guarded: true}), func(n *bench.Snapshot) {
+			n.Stage, n.Round = bench.PersonDecides, 3
 		}), []string{"undecided", "A person decides", "<option>concession</option>"}},
-		{"round-2", with(measuring(s, crowned{relief: 0.35}, 9), func(n *bench.Snapshot) { n.Round = 2 }), []string{"round 2 of 3"}},
+		{"round-2", with(measuring(s, crowned{relief: 0.359, guarded: true}, -1), func(n *bench.Snapshot) { n.Round, n.Next = 2, 1 }), []string{"round 2 of 3", "undecided"}},
 		{"parked-demo", with(idle(s), func(n *bench.Snapshot) {
 			n.Demo, n.Working = true, "Inspecting QM-2611-0007 unattended."
 			n.Parked = []bench.ParkedNeck{{Serial: "QM-2611-0005", Attempt: 2, Since: time.Now().Add(-20 * time.Minute), Reason: "settling after the rod", Taken: 4, Of: 60}}
@@ -271,7 +278,7 @@ func TestVerdictsAreTheEvaluationsOwn(t *testing.T) {
 	for _, c := range []struct {
 		made crowned
 		want inspect.Disposition
-	}{{crowned{relief: 0.3}, inspect.Pass}, {crowned{relief: 0.46}, inspect.Rework}, {crowned{relief: 0.3, high: 0.09}, inspect.Rework}, {crowned{relief: 0.3, hump: 0.25}, inspect.Repair}} {
+	}{{crowned{relief: 0.3}, inspect.Pass}, {crowned{relief: 0.46}, inspect.Rework}, {crowned{relief: 0.3, high: 0.09}, inspect.Rework}, {crowned{relief: 0.3, hump: 0.25}, inspect.Repair}, {crowned{relief: 0.359, guarded: true}, inspect.Remeasure}} {
 		if snap := decided(s, c.made); snap.Verdict.Disposition != c.want {
 			t.Errorf("%+v: %s, want %s (%s)", c.made, snap.Verdict.Disposition, c.want, snap.Result.Why)
 		}
