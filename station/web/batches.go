@@ -34,7 +34,7 @@ type batchLine struct {
 
 // openForm is the form for a new batch.
 func (s *server) openForm(c *gin.Context) (*form, error) {
-	specs, err := s.opt.Record.Specs(c)
+	specs, err := s.opt.Record.Specs(c.Request.Context())
 	if err != nil {
 		return nil, err
 	}
@@ -67,7 +67,7 @@ func (s *server) batches(c *gin.Context) {
 }
 
 func (s *server) showBatches(c *gin.Context, status int, f *form) {
-	rows, err := s.opt.Record.Batches(c)
+	rows, err := s.opt.Record.Batches(c.Request.Context())
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -139,7 +139,7 @@ func (s *server) openBatch(c *gin.Context) {
 		f.field("serials").fail("Neither serial numbers nor a pattern are given: no neck could come to the bench. Give one of them.")
 	}
 	if f.ok() {
-		opened, err := s.opt.Record.OpenBatch(c, by, b, serials)
+		opened, err := s.opt.Record.OpenBatch(c.Request.Context(), by, b, serials)
 		if err == nil {
 			c.Redirect(http.StatusSeeOther, batchPath(opened.Number))
 			return
@@ -214,7 +214,7 @@ func (s *server) addForm(c *gin.Context) (*form, error) {
 }
 
 func (s *server) showBatch(c *gin.Context, status int, add, closing *form) {
-	b, err := s.opt.Record.Batch(c, c.Param("number"))
+	b, err := s.opt.Record.Batch(c.Request.Context(), c.Param("number"))
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -231,12 +231,12 @@ func (s *server) showBatch(c *gin.Context, status int, add, closing *form) {
 			return
 		}
 	}
-	counts, err := s.opt.Record.Counts(c, b.ID)
+	counts, err := s.opt.Record.Counts(c.Request.Context(), b.ID)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
-	necks, err := s.opt.Record.Necks(c, b.ID)
+	necks, err := s.opt.Record.Necks(c.Request.Context(), b.ID)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -249,7 +249,7 @@ func (s *server) showBatch(c *gin.Context, status int, add, closing *form) {
 	for _, d := range p.Dispositions {
 		p.Judged += d.Necks
 	}
-	gauges, err := s.opt.Record.Gauges(c)
+	gauges, err := s.opt.Record.Gauges(c.Request.Context())
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -326,7 +326,7 @@ func (s *server) addNecks(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	b, err := s.opt.Record.Batch(c, c.Param("number"))
+	b, err := s.opt.Record.Batch(c.Request.Context(), c.Param("number"))
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -341,7 +341,7 @@ func (s *server) addNecks(c *gin.Context) {
 		f.field("serials").fail("Nothing is here. Give one serial number a line, or first..last.")
 	}
 	if f.ok() {
-		if _, err = s.opt.Record.AddNecks(c, by, b.ID, serials); err == nil {
+		if _, err = s.opt.Record.AddNecks(c.Request.Context(), by, b.ID, serials); err == nil {
 			c.Redirect(http.StatusSeeOther, batchPath(b.Number)+"#necks")
 			return
 		}
@@ -359,7 +359,7 @@ func (s *server) closeBatch(c *gin.Context) {
 	f.fill(c)
 	by := f.choice("by")
 	if f.ok() {
-		if err = s.opt.Record.CloseBatch(c, by, c.Param("number")); err == nil {
+		if err = s.opt.Record.CloseBatch(c.Request.Context(), by, c.Param("number")); err == nil {
 			c.Redirect(http.StatusSeeOther, batchPath(c.Param("number")))
 			return
 		}

@@ -60,46 +60,46 @@ func (s *server) benchRoutes(r gin.IRoutes) {
 	for key, form := range map[string]string{"show-rework": "rework-form", "show-decide": "decide-form"} { // without scripts
 		r.POST("/bench/"+key, func(c *gin.Context) { c.Redirect(http.StatusSeeOther, "/#"+form) })
 	}
-	do("batch", func(c *gin.Context) error { return b.OpenBatch(c, c.PostForm("number")) })
-	do("inspector", func(c *gin.Context) error { return b.SetInspector(c, c.PostForm("name")) })
+	do("batch", func(c *gin.Context) error { return b.OpenBatch(c.Request.Context(), c.PostForm("number")) })
+	do("inspector", func(c *gin.Context) error { return b.SetInspector(c.Request.Context(), c.PostForm("name")) })
 	do("climate", func(c *gin.Context) error {
 		climate, err := climateOf(c)
 		if err != nil {
 			return err
 		}
-		return b.SetClimate(c, climate)
+		return b.SetClimate(c.Request.Context(), climate)
 	})
 	do("entry", func(c *gin.Context) error {
-		return b.Entry(c, strings.TrimSpace(c.PostForm("text")), unitOf(c).String())
+		return b.Entry(c.Request.Context(), strings.TrimSpace(c.PostForm("text")), unitOf(c).String())
 	})
-	do("take", func(c *gin.Context) error { return b.Take(c) })
-	do("undo", func(c *gin.Context) error { return b.Undo(c) })
-	do("skip", func(c *gin.Context) error { return b.Skip(c) })
-	do("choose", func(c *gin.Context) error { return b.Choose(c, c.PostForm("key")) })
-	do("use", func(c *gin.Context) error { return b.Answer(c, true) })
-	do("discard", func(c *gin.Context) error { return b.Answer(c, false) })
-	do("park", func(c *gin.Context) error { return b.Park(c, c.PostForm("reason")) })
-	do("again", func(c *gin.Context) error { return b.Again(c) })
-	do("next", func(c *gin.Context) error { return b.Clear(c) })
+	do("take", func(c *gin.Context) error { return b.Take(c.Request.Context()) })
+	do("undo", func(c *gin.Context) error { return b.Undo(c.Request.Context()) })
+	do("skip", func(c *gin.Context) error { return b.Skip(c.Request.Context()) })
+	do("choose", func(c *gin.Context) error { return b.Choose(c.Request.Context(), c.PostForm("key")) })
+	do("use", func(c *gin.Context) error { return b.Answer(c.Request.Context(), true) })
+	do("discard", func(c *gin.Context) error { return b.Answer(c.Request.Context(), false) })
+	do("park", func(c *gin.Context) error { return b.Park(c.Request.Context(), c.PostForm("reason")) })
+	do("again", func(c *gin.Context) error { return b.Again(c.Request.Context()) })
+	do("next", func(c *gin.Context) error { return b.Clear(c.Request.Context()) })
 	do("decide", func(c *gin.Context) error {
-		return b.Decide(c, inspect.Disposition(c.PostForm("disposition")), c.PostForm("by"), c.PostForm("reason"))
+		return b.Decide(c.Request.Context(), inspect.Disposition(c.PostForm("disposition")), c.PostForm("by"), c.PostForm("reason"))
 	})
 	do("rework", func(c *gin.Context) error {
 		a, err := reworkOf(c)
 		if err != nil {
 			return err
 		}
-		return b.RecordRework(c, a)
+		return b.RecordRework(c.Request.Context(), a)
 	})
-	do("check", func(c *gin.Context) error { return b.CheckGauge(c, c.PostForm("gauge")) })
-	do("cancel-check", func(c *gin.Context) error { return b.CancelCheck(c) })
+	do("check", func(c *gin.Context) error { return b.CheckGauge(c.Request.Context(), c.PostForm("gauge")) })
+	do("cancel-check", func(c *gin.Context) error { return b.CancelCheck(c.Request.Context()) })
 	if d := s.opt.Demo; d != nil {
-		do("demo/press", func(c *gin.Context) error { return d.Press(c) })
-		do("demo/neck", func(c *gin.Context) error { return d.MeasureNeck(c) })
-		do("demo/unattended", func(c *gin.Context) error { return d.Unattended(c) })
-		do("demo/stop", func(c *gin.Context) error { return d.Stop(c) })
-		do("demo/pull", func(c *gin.Context) error { return d.Pull(c, c.PostForm("gauge")) })
-		do("demo/plug", func(c *gin.Context) error { return d.Plug(c, c.PostForm("gauge")) })
+		do("demo/press", func(c *gin.Context) error { return d.Press(c.Request.Context()) })
+		do("demo/neck", func(c *gin.Context) error { return d.MeasureNeck(c.Request.Context()) })
+		do("demo/unattended", func(c *gin.Context) error { return d.Unattended(c.Request.Context()) })
+		do("demo/stop", func(c *gin.Context) error { return d.Stop(c.Request.Context()) })
+		do("demo/pull", func(c *gin.Context) error { return d.Pull(c.Request.Context(), c.PostForm("gauge")) })
+		do("demo/plug", func(c *gin.Context) error { return d.Plug(c.Request.Context(), c.PostForm("gauge")) })
 	}
 }
 
@@ -118,7 +118,7 @@ func (s *server) command(c *gin.Context, err error) {
 
 // benchPage shows the whole bench as it is now; its module keeps it so.
 func (s *server) benchPage(c *gin.Context) {
-	v, err := s.benchView(c, s.opt.Bench.Snapshot(), unitOf(c))
+	v, err := s.benchView(c.Request.Context(), s.opt.Bench.Snapshot(), unitOf(c))
 	if err != nil {
 		s.fail(c, err)
 		return

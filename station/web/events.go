@@ -94,7 +94,7 @@ func (s *server) events(c *gin.Context) {
 
 // event writes the parts that differ from what was sent, and remembers them; empty when nothing differs.
 func (s *server) event(c *gin.Context, snap *bench.Snapshot, unit Unit, sent map[string]string) (string, error) {
-	v, err := s.benchView(c, snap, unit)
+	v, err := s.benchView(c.Request.Context(), snap, unit)
 	if err != nil {
 		return "", err
 	}

@@ -145,7 +145,7 @@ func coarseLimits(spec *inspect.Spec, g batch.Gauge) []string {
 }
 
 func (s *server) gauges(c *gin.Context) {
-	all, err := s.opt.Record.Gauges(c)
+	all, err := s.opt.Record.Gauges(c.Request.Context())
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -157,7 +157,7 @@ func (s *server) gauges(c *gin.Context) {
 			p.Retired = append(p.Retired, g)
 			continue
 		}
-		checks, err := s.opt.Record.GaugeChecks(c, g.ID)
+		checks, err := s.opt.Record.GaugeChecks(c.Request.Context(), g.ID)
 		if err != nil {
 			s.fail(c, err)
 			return
@@ -193,7 +193,7 @@ type gaugePage struct {
 
 // findGauge reads one gauge; the record keeps a retired one too.
 func (s *server) findGauge(c *gin.Context) (batch.Gauge, bool) {
-	all, err := s.opt.Record.Gauges(c)
+	all, err := s.opt.Record.Gauges(c.Request.Context())
 	if err != nil {
 		s.fail(c, err)
 		return batch.Gauge{}, false
@@ -258,7 +258,7 @@ func (s *server) gauge(c *gin.Context) {
 }
 
 func (s *server) showGauge(c *gin.Context, status int, g batch.Gauge, f *form) {
-	checks, err := s.opt.Record.GaugeChecks(c, g.ID)
+	checks, err := s.opt.Record.GaugeChecks(c.Request.Context(), g.ID)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -294,7 +294,7 @@ func (s *server) saveGauge(c *gin.Context, old batch.Gauge) {
 		}
 	}
 	if f.ok() {
-		saved, err := s.opt.Record.SaveGauge(c, by, g)
+		saved, err := s.opt.Record.SaveGauge(c.Request.Context(), by, g)
 		if err == nil {
 			s.gaugesChanged(c, "/gauges/"+url.PathEscape(saved.ID))
 			return
@@ -311,7 +311,7 @@ func (s *server) saveGauge(c *gin.Context, old batch.Gauge) {
 // gaugesChanged lets the station open the lines anew and goes on to the page given.
 func (s *server) gaugesChanged(c *gin.Context, to string) {
 	if s.opt.GaugesChanged != nil {
-		if err := s.opt.GaugesChanged(c); err != nil {
+		if err := s.opt.GaugesChanged(c.Request.Context()); err != nil {
 			s.fail(c, fmt.Errorf("the gauge is saved, but its line could not be opened: %w", err))
 			return
 		}
@@ -331,7 +331,7 @@ func (s *server) retireGauge(c *gin.Context) {
 	}
 	f.field("by").set(c.PostForm("by"))
 	if by := f.choice("by"); f.ok() {
-		if err = s.opt.Record.RetireGauge(c, by, g.ID); err == nil {
+		if err = s.opt.Record.RetireGauge(c.Request.Context(), by, g.ID); err == nil {
 			s.gaugesChanged(c, "/gauges")
 			return
 		}
@@ -350,7 +350,7 @@ func (s *server) checkGauge(c *gin.Context) {
 		s.refuse(c, http.StatusConflict, "This station has no bench: a check needs the gauge's line.")
 		return
 	}
-	if err := s.opt.Bench.CheckGauge(c, g.ID); err != nil {
+	if err := s.opt.Bench.CheckGauge(c.Request.Context(), g.ID); err != nil {
 		s.refuse(c, http.StatusConflict, sentence(err))
 		return
 	}

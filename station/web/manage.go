@@ -28,7 +28,7 @@ func (s *server) byField(c *gin.Context, roles ...batch.Role) (field, error) {
 	if len(roles) > 0 {
 		fd.Allowed = "a " + string(roles[0])
 	}
-	all, err := s.opt.Record.People(c)
+	all, err := s.opt.Record.People(c.Request.Context())
 	if err != nil {
 		return fd, err
 	}

@@ -35,7 +35,7 @@ func (s *server) necks(c *gin.Context) {
 		s.render(c, http.StatusOK, "necks", "Necks", p)
 		return
 	}
-	rows, err := s.opt.Record.SearchNecks(c, p.Query, maxFound+1)
+	rows, err := s.opt.Record.SearchNecks(c.Request.Context(), p.Query, maxFound+1)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -46,14 +46,14 @@ func (s *server) necks(c *gin.Context) {
 	}
 	switch n := len(rows); {
 	case n == 0:
-		near, err := nearestSerial(c, s.opt.Record, p.Query)
+		near, err := nearestSerial(c.Request.Context(), s.opt.Record, p.Query)
 		if err != nil {
 			s.fail(c, err)
 			return
 		}
 		p.Sentence = unknownSerial(p.Query, near)
 		if near != "" {
-			if rows, err = s.opt.Record.SearchNecks(c, near, 1); err != nil {
+			if rows, err = s.opt.Record.SearchNecks(c.Request.Context(), near, 1); err != nil {
 				s.fail(c, err)
 				return
 			}
@@ -109,7 +109,7 @@ type attemptView struct {
 
 func (s *server) neck(c *gin.Context) {
 	serial := c.Param("serial")
-	neck, err := s.opt.Record.Neck(c, serial)
+	neck, err := s.opt.Record.Neck(c.Request.Context(), serial)
 	if errors.Is(err, record.ErrUnknownSerial) {
 		s.unknownNeck(c, serial)
 		return
@@ -118,7 +118,7 @@ func (s *server) neck(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	p, err := s.readNeck(c, neck, unitOf(c))
+	p, err := s.readNeck(c.Request.Context(), neck, unitOf(c))
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -128,14 +128,14 @@ func (s *server) neck(c *gin.Context) {
 
 // unknownNeck answers 404 with the nearest serial number.
 func (s *server) unknownNeck(c *gin.Context, serial string) {
-	near, err := nearestSerial(c, s.opt.Record, serial)
+	near, err := nearestSerial(c.Request.Context(), s.opt.Record, serial)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
 	p := necksPage{Query: serial, Sentence: unknownSerial(serial, near)}
 	if near != "" {
-		rows, err := s.opt.Record.SearchNecks(c, near, 1)
+		rows, err := s.opt.Record.SearchNecks(c.Request.Context(), near, 1)
 		if err != nil {
 			s.fail(c, err)
 			return

@@ -33,7 +33,7 @@ func (s *server) peopleForm() *form {
 func (s *server) people(c *gin.Context) { s.showPeople(c, http.StatusOK, s.peopleForm()) }
 
 func (s *server) showPeople(c *gin.Context, status int, f *form) {
-	all, err := s.opt.Record.People(c)
+	all, err := s.opt.Record.People(c.Request.Context())
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -61,7 +61,7 @@ func (s *server) addPerson(c *gin.Context) {
 		if by == "" {
 			by = name
 		}
-		if _, err := s.opt.Record.AddPerson(c, by, name, role); err != nil {
+		if _, err := s.opt.Record.AddPerson(c.Request.Context(), by, name, role); err != nil {
 			f.Error = sentence(err)
 		}
 	}

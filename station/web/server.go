@@ -61,7 +61,6 @@ func New(opt Options) (http.Handler, error) {
 	}
 	gin.SetMode(gin.ReleaseMode)
 	r := gin.New()
-	r.ContextWithFallback = true
 	r.UseRawPath = true // a serial number may hold a slash
 	r.Use(gin.CustomRecovery(func(c *gin.Context, what any) {
 		slog.Error("a page failed", "path", c.Request.URL.Path, "what", fmt.Sprint(what))

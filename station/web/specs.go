@@ -34,11 +34,11 @@ type specLine struct {
 
 // specLines reads the revisions and who uses them, newest first.
 func (s *server) specLines(c *gin.Context) ([]specLine, error) {
-	specs, err := s.opt.Record.Specs(c)
+	specs, err := s.opt.Record.Specs(c.Request.Context())
 	if err != nil {
 		return nil, err
 	}
-	batches, err := s.opt.Record.Batches(c)
+	batches, err := s.opt.Record.Batches(c.Request.Context())
 	if err != nil {
 		return nil, err
 	}
@@ -121,7 +121,7 @@ func (s *server) addSpec(c *gin.Context) {
 		f.field("text").fail("%d bytes; at most %d are allowed.", len(text), maxSpec)
 	}
 	if f.ok() {
-		added, err := s.opt.Record.AddSpec(c, by, file, text)
+		added, err := s.opt.Record.AddSpec(c.Request.Context(), by, file, text)
 		if err == nil {
 			c.Redirect(http.StatusSeeOther, "/specs/"+url.PathEscape(added.ID))
 			return
@@ -204,7 +204,7 @@ type stringRow struct {
 
 // findSpec reads one revision and says who uses it.
 func (s *server) findSpec(c *gin.Context, id string) (line specLine, all []specLine, err error) {
-	sp, err := s.opt.Record.Spec(c, id)
+	sp, err := s.opt.Record.Spec(c.Request.Context(), id)
 	if err != nil {
 		return line, nil, err
 	}
@@ -239,7 +239,7 @@ func (s *server) spec(c *gin.Context) {
 			p.Others = append(p.Others, option{l.ID, l.Name + ", revision " + l.Revision, false})
 		}
 	}
-	gauges, err := s.opt.Record.Gauges(c)
+	gauges, err := s.opt.Record.Gauges(c.Request.Context())
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -310,7 +310,7 @@ func (s *server) editSpec(c *gin.Context) {
 
 // exportSpec sends the file as it came in.
 func (s *server) exportSpec(c *gin.Context) {
-	sp, err := s.opt.Record.Spec(c, c.Param("id"))
+	sp, err := s.opt.Record.Spec(c.Request.Context(), c.Param("id"))
 	if err != nil {
 		s.fail(c, err)
 		return
