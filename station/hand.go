@@ -287,7 +287,7 @@ func (h *hand) inspectNeck(ctx context.Context, serial string) error {
 		if err != nil || done {
 			return err
 		}
-		if s.Stage == bench.Measuring { // somebody's neck is on the bench: it waits
+		if s.Stage == bench.Measuring || s.Stage == bench.PersonDecides { // somebody's neck is on the bench: it waits
 			if err := h.bench.Park(ctx, "set aside for unattended inspection"); err != nil {
 				return err
 			}

@@ -249,12 +249,18 @@ func (b *Bench) stage() Stage {
 		return NoBatch
 	case b.job == nil:
 		return Idle
-	case b.job.verdict != nil && b.job.doubt && b.job.verdict.DecidedBy == "":
+	case b.job.verdict == nil || b.job.chosen != "":
+		return Measuring
+	case b.job.verdict.Disposition == inspect.Remeasure:
 		return PersonDecides
-	case b.job.verdict != nil:
-		return Decided
 	}
-	return Measuring
+	return Decided
+}
+
+// unsettled says that the neck on the bench still waits for readings or for a person's word.
+func (b *Bench) unsettled() bool {
+	s := b.stage()
+	return s == Measuring || s == PersonDecides
 }
 
 // publish makes a new snapshot of the state and signals the pages. It never waits for them.

@@ -46,10 +46,15 @@ func (b *Bench) Reading(r devices.Reading) {
 		}
 		st.last = r
 		if b.check != nil && b.check.gauge.ID == g.ID {
-			if r.Key {
-				return b.checkReading(context.Background(), r)
+			if !r.Key {
+				return nil
 			}
-			return nil
+			previous := st.lastKey
+			st.lastKey = r
+			if bounced(previous, r) {
+				return fmt.Errorf("the data key of the %s bounced: its second frame was not used for the check", g.Name)
+			}
+			return b.checkReading(context.Background(), r)
 		}
 		asked := b.askedGauge()
 		if asked == g.ID || (asked == "" && b.stage() == Idle) || b.live.GaugeID == "" {
@@ -130,7 +135,7 @@ func (b *Bench) press(g *batch.Gauge, r devices.Reading) error {
 		return fmt.Errorf("the %s is locked out: %s. Check it, then measure %s", g.Name, why, p.Words)
 	}
 	reading := b.fromFrame(g, r, p)
-	if previous.Key && bytes.Equal(previous.Raw, r.Raw) && r.At.Sub(previous.At) < bounce {
+	if bounced(previous, r) {
 		b.hold(p, reading, fmt.Sprintf(
 			"The same reading came twice within %d ms: a bounce of the data key, or a second press?", bounce.Milliseconds()))
 		b.held.Bounce = true
@@ -141,6 +146,11 @@ func (b *Bench) press(g *batch.Gauge, r devices.Reading) error {
 		return nil
 	}
 	return b.commit(context.Background(), reading)
+}
+
+// bounced says that a press repeats the one before it so soon that it may be the key's bounce.
+func bounced(before, press devices.Reading) bool {
+	return before.Key && bytes.Equal(before.Raw, press.Raw) && press.At.Sub(before.At) < bounce
 }
 
 // hold keeps a reading aside until a person answers.
@@ -227,7 +237,7 @@ func (b *Bench) implausible(p PointLine, mm float64) string {
 // sameAsLast asks when the profile just completed repeats the one of the neck before, reading by reading: a sign that
 // the same neck was measured twice or that the gauge no longer moves.
 func (b *Bench) sameAsLast(p PointLine, mm float64) string {
-	if b.previous == nil {
+	if b.previous == nil || b.previous.serial == b.job.inspection.Serial {
 		return ""
 	}
 	n := 0
@@ -287,9 +297,10 @@ func (b *Bench) Take(ctx context.Context) error {
 	return b.do(func() error {
 		if b.check != nil {
 			st := b.state(b.check.gauge.ID)
-			if b.check.gauge.Capture != "stream" || b.now().Sub(st.last.At) > fresh {
+			if b.check.gauge.Capture != "stream" || b.now().Sub(st.last.At) > fresh || st.used(st.last) {
 				return fmt.Errorf("press the data key of the %s", b.check.gauge.Name)
 			}
+			st.lastKey = st.last
 			return b.checkReading(ctx, st.last)
 		}
 		if b.held != nil {
@@ -310,13 +321,18 @@ func (b *Bench) Take(ctx context.Context) error {
 		if g == nil {
 			return fmt.Errorf("%s is typed in: no gauge is entered for it", p.Words)
 		}
-		last := b.state(g.ID).last
+		st := b.state(g.ID)
+		last := st.last
 		if g.Capture != "stream" {
 			return fmt.Errorf("the %s sends when its own data key is pressed: press it for %s", g.Name, p.Words)
 		}
 		if b.now().Sub(last.At) > fresh {
 			return fmt.Errorf("the %s has sent nothing for a second: nothing was taken for %s", g.Name, p.Words)
 		}
+		if st.used(last) {
+			return fmt.Errorf("the %s has sent nothing since the last reading: nothing was taken for %s", g.Name, p.Words)
+		}
+		last.Key = true // a foot switch bounces as a data key does
 		return b.press(g, last)
 	})
 }
@@ -427,11 +443,34 @@ func (b *Bench) Skip(ctx context.Context) error {
 			return errors.New("the routine is complete: nothing is asked for")
 		}
 		p := b.job.points[i]
-		return b.commit(ctx, batch.Reading{
-			InspectionID: b.job.inspection.ID, Point: p.Point, Round: b.job.roundOf(p.Key), By: b.inspector,
-			Withdrawn: true, Supersedes: "", Reason: "cannot be measured",
+		const reason = "cannot be measured"
+		round := b.job.roundOf(p.Key)
+		if old := standing(b.job.readings)[p.Key][round]; old != nil {
+			if err := b.withdraw(ctx, *old, reason); err != nil {
+				return err
+			}
+		}
+		err := b.commit(ctx, batch.Reading{
+			InspectionID: b.job.inspection.ID, Point: p.Point, Round: round, By: b.inspector, Withdrawn: true, Reason: reason,
 		})
+		if err != nil {
+			return errors.Join(err, b.job.replay())
+		}
+		return nil
 	})
+}
+
+// withdraw takes a reading back: the record keeps it with the row that says so.
+func (b *Bench) withdraw(ctx context.Context, r batch.Reading, reason string) error {
+	j := b.job
+	back, err := b.rec.AppendReading(ctx, batch.Reading{
+		InspectionID: j.inspection.ID, Point: r.Point, Round: r.Round, By: b.inspector,
+		Withdrawn: true, Supersedes: r.ID, Reason: reason,
+	})
+	if err == nil {
+		j.readings = append(j.readings, back)
+	}
+	return err
 }
 
 // Undo takes the newest standing reading back; the record keeps it as superseded. It opens a verdict again unless
@@ -465,20 +504,16 @@ func (b *Bench) Undo(ctx context.Context) error {
 			}
 			j.inspection.State = batch.Open
 		}
-		back, err := b.rec.AppendReading(ctx, batch.Reading{
-			InspectionID: j.inspection.ID, Point: last.Point, Round: last.Round, By: b.inspector,
-			Withdrawn: true, Supersedes: last.ID, Reason: "taken back",
-		})
-		if err != nil {
+		point := last.Point
+		if err := b.withdraw(ctx, *last, "taken back"); err != nil {
 			return err
 		}
 		j.verdict = nil
-		j.readings = append(j.readings, back)
 		j.chosen = ""
 		if err := b.progress(ctx); err != nil {
 			return err
 		}
-		b.say(false, Words(last.Point)+" taken back. Measure it again.")
+		b.say(false, Words(point)+" taken back. Measure it again.")
 		return b.recount(ctx)
 	})
 }

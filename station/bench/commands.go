@@ -15,8 +15,8 @@ import (
 // OpenBatch takes a batch to the bench. Refused while a neck is being measured.
 func (b *Bench) OpenBatch(ctx context.Context, number string) error {
 	return b.do(func() error {
-		if b.stage() == Measuring {
-			return fmt.Errorf("%s is being measured: finish or park it before another batch is opened", b.job.inspection.Serial)
+		if b.unsettled() {
+			return fmt.Errorf("%s has no verdict yet: finish or park it before another batch is opened", b.job.inspection.Serial)
 		}
 		bt, err := b.rec.Batch(ctx, strings.TrimSpace(number))
 		if err != nil {
@@ -25,8 +25,9 @@ func (b *Bench) OpenBatch(ctx context.Context, number string) error {
 		if !bt.ClosedAt.IsZero() {
 			return fmt.Errorf("batch %s was closed on %s: it takes no more readings", bt.Number, bt.ClosedAt.Local().Format("2006-01-02"))
 		}
-		b.batch, b.job = &bt, nil
-		return b.recount(ctx)
+		b.remember()
+		b.batch, b.job, b.held = &bt, nil, nil
+		return errors.Join(b.listParked(ctx), b.recount(ctx))
 	})
 }
 
@@ -114,7 +115,7 @@ func (b *Bench) scan(ctx context.Context, serial string) error {
 	if b.inspector == "" {
 		return errors.New("nobody has signed on at the bench: choose the inspector first")
 	}
-	if b.stage() == Measuring {
+	if b.unsettled() {
 		if b.job.inspection.Serial == serial {
 			b.say(false, serial+" is already on the bench.")
 			return nil
@@ -212,8 +213,7 @@ func (b *Bench) Clear(ctx context.Context) error {
 		if b.job == nil {
 			return nil
 		}
-		switch b.stage() {
-		case Measuring, PersonDecides:
+		if b.unsettled() {
 			return fmt.Errorf("%s has no verdict yet: finish it, or park it (F4)", b.job.inspection.Serial)
 		}
 		b.remember()
@@ -239,7 +239,7 @@ func (b *Bench) Again(ctx context.Context) error {
 	})
 }
 
-// Choose asks for a point out of turn; its reading replaces the one it has.
+// Choose asks for a point out of turn; its reading replaces the one it has. Chosen again it is no longer asked for.
 func (b *Bench) Choose(_ context.Context, key string) error {
 	return b.do(func() error {
 		if b.job == nil {
@@ -250,8 +250,11 @@ func (b *Bench) Choose(_ context.Context, key string) error {
 		}
 		for _, p := range b.job.points {
 			if p.Key == key {
-				b.job.chosen = key
 				b.held = nil
+				if b.job.chosen == key {
+					key = ""
+				}
+				b.job.chosen = key
 				return nil
 			}
 		}
@@ -268,6 +271,9 @@ func (b *Bench) Decide(ctx context.Context, d inspect.Disposition, by, reason st
 		}
 		if j.verdict == nil {
 			return fmt.Errorf("%s is still being measured: a person decides on a complete routine", j.inspection.Serial)
+		}
+		if b.held != nil {
+			return errors.New("a reading is held with a question: answer it first")
 		}
 		switch d {
 		case inspect.Pass, inspect.Rework, inspect.Repair, inspect.Scrap, inspect.Concession:
@@ -294,7 +300,7 @@ func (b *Bench) Decide(ctx context.Context, d inspect.Disposition, by, reason st
 		if err != nil {
 			return err
 		}
-		j.verdict, j.inspection.State = &v, batch.Finished
+		j.verdict, j.chosen, j.inspection.State = &v, "", batch.Finished
 		b.say(false, fmt.Sprintf("%s: %s, decided by %s.", j.inspection.Serial, d, p.Name))
 		return b.recount(ctx)
 	})
@@ -325,7 +331,7 @@ func (b *Bench) Through(ctx context.Context, serial string) (bool, error) {
 func (b *Bench) RecordRework(ctx context.Context, a batch.ReworkAction) error {
 	return b.do(func() error {
 		j := b.job
-		if j == nil || j.verdict == nil {
+		if b.stage() != Decided {
 			return errors.New("rework is recorded against a verdict: finish this inspection first")
 		}
 		if err := checkRework(a); err != nil {

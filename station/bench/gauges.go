@@ -16,7 +16,12 @@ type gaugeState struct {
 	dropped  time.Time         // when it was last lost, or came back, since the station started
 	last     devices.Reading   // newest frame with a number
 	lastUnit string            // unit of its newest accepted reading
-	lastKey  devices.Reading   // newest data-key press, to tell a bounce
+	lastKey  devices.Reading   // newest data-key press, or frame taken by foot switch, to tell a bounce
+}
+
+// used says that a frame is the one that was taken last.
+func (st *gaugeState) used(r devices.Reading) bool {
+	return r.At.Equal(st.lastKey.At) && r.Offset == st.lastKey.Offset
 }
 
 // loadGauges reads the gauges and their newest checks.
@@ -78,21 +83,28 @@ func (b *Bench) gauge(id string) *batch.Gauge {
 	return nil
 }
 
-// Health takes what a gauge's line reports. A gauge that was lost must be checked before it is used again: it may have
-// been dropped, and its zero with it.
+// Health takes what a gauge's line reports. A gauge that was lost, or is not there, must be checked before it is used
+// again: it may have been dropped, and its zero with it.
 func (b *Bench) Health(h devices.Health) {
 	_ = b.do(func() error {
 		st := b.state(h.Gauge)
 		was := st.health
 		st.health = h
-		lost := h.State == devices.StateUnplugged || (was.Gauge != "" && h.Reconnections > was.Reconnections)
+		if h.State != devices.StateLive && b.live.GaugeID == h.Gauge {
+			b.live.Fresh = false
+		}
+		lost := h.State == devices.StateUnplugged || h.State == devices.StateMissing || (was.Gauge != "" && h.Reconnections > was.Reconnections)
 		if lost {
 			st.dropped = b.now()
 			if b.live.GaugeID == h.Gauge {
-				b.live.Fresh, b.live.Has = false, false
+				b.live.Has = false
 			}
 			if g := b.gauge(h.Gauge); g != nil && h.State == devices.StateUnplugged && was.State != devices.StateUnplugged {
 				b.say(true, fmt.Sprintf("The %s is unplugged. Nothing taken so far is lost. %s", g.Name, h.ToDo))
+			}
+			if b.check != nil && b.check.gauge.ID == h.Gauge {
+				b.say(true, fmt.Sprintf("The %s was lost during its check: begin the check again.", b.check.gauge.Name))
+				b.check = nil
 			}
 		}
 		return nil
@@ -111,7 +123,7 @@ func (b *Bench) locked(g *batch.Gauge) string {
 	case !st.check.Good:
 		return "its last check failed: " + st.check.Why
 	case st.dropped.After(st.check.At):
-		return "it was unplugged at " + st.dropped.Local().Format("15:04") + ", after its last check"
+		return "it was not connected at " + st.dropped.Local().Format("15:04") + ", after its last check"
 	case g.CheckHours > 0 && now.Sub(st.check.At) > time.Duration(g.CheckHours*float64(time.Hour)):
 		return fmt.Sprintf("its last check was at %s and holds %g hours", st.check.At.Local().Format("2006-01-02 15:04"), g.CheckHours)
 	}

@@ -2,7 +2,6 @@ package bench
 
 import (
 	"context"
-	"time"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -27,7 +26,6 @@ type job struct {
 	measured   *inspect.Readings
 	verdict    *batch.Verdict
 	rework     []batch.ReworkAction // since the verdict
-	doubt      bool                 // complete, but a person must decide
 }
 
 // standing returns the newest reading of each point and round that has not been withdrawn or replaced.
@@ -74,7 +72,7 @@ func (j *job) evaluate(readings []batch.Reading) (*inspect.Readings, *inspect.Re
 // replay works out from the readings alone which round the routine is in, which points it asks for and whether it is
 // complete. An undecided result opens another round for the points it rests on, up to maxRounds.
 func (j *job) replay() error {
-	j.round, j.doubt = 1, false
+	j.round = 1
 	j.asked = map[string]bool{}
 	for _, p := range j.points {
 		j.asked[p.Key] = true
@@ -107,11 +105,7 @@ func (j *job) replay() error {
 			return err
 		}
 		again := j.undecided(res)
-		if res.Disposition != inspect.Remeasure {
-			break
-		}
-		if j.round == maxRounds || len(again) == 0 {
-			j.doubt = true
+		if res.Disposition != inspect.Remeasure || j.round == maxRounds || len(again) == 0 {
 			break
 		}
 		j.round++
@@ -267,6 +261,9 @@ func (b *Bench) load(ctx context.Context, in batch.Inspection) (*job, error) {
 	if err := j.replay(); err != nil {
 		return nil, err
 	}
+	if b.job != nil && b.job.inspection.NeckID != in.NeckID {
+		b.remember()
+	}
 	b.batch, b.job = bt, j
 	if j.verdict == nil && j.pending(standing(j.readings)) < 0 && len(j.readings) > 0 {
 		err = b.conclude(ctx)
@@ -290,6 +287,3 @@ func (b *Bench) conclude(ctx context.Context) error {
 	}
 	return b.recount(ctx)
 }
-
-// elapsed is how long the neck has been on the bench.
-func (j *job) elapsed(now time.Time) time.Duration { return now.Sub(j.inspection.StartedAt) }

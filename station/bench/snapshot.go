@@ -11,8 +11,8 @@ import (
 type Stage string
 
 // The stages of the bench. NoBatch: a batch must be chosen. Idle: waiting for a serial number. Measuring: a routine is
-// in progress. Decided: the verdict is on the page and recorded; rework may be recorded; the next serial number may come.
-// PersonDecides: three rounds left something undecided and a person must decide.
+// in progress, or a point is chosen to be measured again. Decided: the verdict is on the page and recorded; rework may be recorded; the next serial number may come.
+// PersonDecides: the routine is complete, something is undecided or not measured, and a person must decide.
 const (
 	NoBatch       Stage = "no batch"
 	Idle          Stage = "idle"
@@ -86,7 +86,7 @@ type Live struct {
 	MM      float64 // corrected; valid when Has
 	Has     bool
 	Status  string   // overload, low battery ...
-	Lower   *float64 // tolerance of the characteristic this point decides alone (action, nut height, beam), else nil
+	Lower   *float64 // tolerance of the characteristic this point decides alone (action, nut height), else nil
 	Target  *float64
 	Upper   *float64
 	Seq     uint64 // rises with every frame

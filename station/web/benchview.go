@@ -313,7 +313,7 @@ func limitsForBar(value float64, lower, upper *float64) (lo, hi float64) {
 
 // verdict fills the word, the sentence and the steps.
 func (v *benchView) verdict() {
-	if v.Verdict == nil || v.Result == nil {
+	if v.Verdict == nil || v.Result == nil || v.Stage == bench.Measuring { // measuring: a point is chosen to be measured again
 		return
 	}
 	v.Word = string(v.Verdict.Disposition)

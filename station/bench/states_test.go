@@ -1,0 +1,165 @@
+package bench
+
+import (
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/devices"
+	"sagitta/inspect"
+)
+
+// unsettled brings a neck to where a person must decide: its first crown was left out.
+func unsettled(t *testing.T) (*shop, *Snapshot) {
+	t.Helper()
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.press(nil)
+	s.ok(s.bench.Skip(s.ctx))
+	snap := s.finish(nil)
+	if snap.Stage != PersonDecides {
+		t.Fatalf("stage %s", snap.Stage)
+	}
+	return s, snap
+}
+
+// TestDecisionIsFinal keeps presses and answers that come after a person's word from taking it back.
+func TestDecisionIsFinal(t *testing.T) {
+	s, snap := unsettled(t)
+	s.ok(s.bench.Choose(s.ctx, snap.Points[1].Key))
+	s.frame(carriage, 9, true) // far from its neighbour: held
+	if s.bench.Snapshot().Held == nil {
+		t.Fatal("nothing is held")
+	}
+	s.refused(s.bench.Decide(s.ctx, inspect.Pass, "Ilse Marchetti-Roe", "seen by eye"), "answer it first")
+	s.ok(s.bench.Answer(s.ctx, false))
+	s.ok(s.bench.Decide(s.ctx, inspect.Pass, "Ilse Marchetti-Roe", "seen by eye"))
+	taken := s.bench.Snapshot().Taken
+	s.frame(carriage, 0.3, true)
+	snap = s.bench.Snapshot()
+	if snap.Taken != taken || snap.Stage != Decided || snap.Verdict.DecidedBy != "Ilse Marchetti-Roe" {
+		t.Fatalf("after a further press: %d more readings, stage %s, verdict %+v", snap.Taken-taken, snap.Stage, snap.Verdict)
+	}
+}
+
+// TestChosenPointIsAskedFor measures a point again, by hand and by gauge, where a person would have to decide.
+func TestChosenPointIsAskedFor(t *testing.T) {
+	s, snap := unsettled(t)
+	s.ok(s.bench.Choose(s.ctx, snap.Points[1].Key))
+	if got := s.bench.Snapshot(); got.Stage != Measuring || got.Next != 1 {
+		t.Fatalf("stage %s, asks for %d", got.Stage, got.Next)
+	}
+	s.ok(s.bench.Choose(s.ctx, snap.Points[1].Key)) // chosen again: no longer asked for
+	if got := s.bench.Snapshot(); got.Stage != PersonDecides || got.Next != -1 {
+		t.Fatalf("stage %s, asks for %d", got.Stage, got.Next)
+	}
+	s.ok(s.bench.Choose(s.ctx, snap.Points[1].Key))
+	mm := good(snap.Points[1], snap.Batch.Spec.Spec)
+	s.ok(s.bench.Entry(s.ctx, strconv.FormatFloat(mm, 'f', 3, 64), "mm"))
+	if got := s.bench.Snapshot(); got.Stage != Decided || got.Verdict.Disposition != inspect.Pass {
+		t.Fatalf("stage %s, verdict %+v, notice %+v", got.Stage, got.Verdict, got.Notice)
+	}
+}
+
+// TestUnsettledNeckStaysOnTheBench refuses the next neck and another batch until a person has decided or parked it.
+func TestUnsettledNeckStaysOnTheBench(t *testing.T) {
+	s, _ := unsettled(t)
+	s.refused(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"), "park it")
+	s.refused(s.bench.OpenBatch(s.ctx, "QM-2612"), "park it")
+	s.refused(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: "truss rod", Turns: 0.25, Direction: "tighten"}), "against a verdict")
+	s.ok(s.bench.Park(s.ctx, ""))
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"))
+	if p := s.bench.Snapshot().Parked; len(p) != 1 || p[0].Serial != "QM-2611-0001" {
+		t.Fatalf("parked %+v", p)
+	}
+}
+
+// TestSkipTakesTheReadingBack: a point that is marked as not to be measured does not count with an older reading.
+func TestSkipTakesTheReadingBack(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.press(nil)
+	s.press(nil) // fret 1, bass
+	s.press(nil)
+	s.ok(s.bench.Choose(s.ctx, s.bench.Snapshot().Points[1].Key))
+	s.ok(s.bench.Skip(s.ctx))
+	snap := s.bench.Snapshot()
+	if p := snap.Points[1]; p.Taken || !p.Skipped {
+		t.Fatalf("point %+v", p)
+	}
+	if z := snap.Readings.Profile[0].ZMM[0]; z != nil {
+		t.Fatalf("the crown that is marked as not measured still counts with %g mm", *z)
+	}
+	if snap = s.finish(nil); snap.Stage != PersonDecides {
+		t.Fatalf("stage %s", snap.Stage)
+	}
+}
+
+// TestFrameIsTakenOnce: a foot switch that bounces, or is pressed before the gauge has sent again, does not use one
+// frame for two points.
+func TestFrameIsTakenOnce(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.ok(s.bench.Take(s.ctx))
+	s.frame(carriage, 1.234, false)
+	s.ok(s.bench.Take(s.ctx))
+	taken := s.bench.Snapshot().Taken
+	s.refused(s.bench.Take(s.ctx), "nothing since")
+	s.frameAs(carriage, 1.234, "mm", false, 100*time.Millisecond)
+	_ = s.bench.Take(s.ctx)
+	snap := s.bench.Snapshot()
+	if snap.Taken != taken || snap.Held == nil || !snap.Held.Bounce {
+		t.Fatalf("%d readings taken, held %+v", snap.Taken-taken, snap.Held)
+	}
+}
+
+// TestSameProfileWithoutClearing asks although the next serial number was scanned straight away.
+func TestSameProfileWithoutClearing(t *testing.T) {
+	s := open(t)
+	for _, serial := range []string{"QM-2611-0001", "QM-2611-0002"} {
+		s.ok(s.bench.Entry(s.ctx, serial, "mm"))
+		for s.bench.Snapshot().Next >= 0 && s.bench.Snapshot().Held == nil {
+			s.press(nil)
+		}
+	}
+	if h := s.bench.Snapshot().Held; h == nil || !strings.Contains(h.Question, "equal those of QM-2611-0001") {
+		t.Fatalf("held %+v", h)
+	}
+}
+
+// TestLostGaugeBreaksItsCheck: the zero taken before the cable was pulled is none after it.
+func TestLostGaugeBreaksItsCheck(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.CheckGauge(s.ctx, height))
+	s.frame(height, 0, true)
+	s.bench.Health(devices.Health{Gauge: height, State: devices.StateUnplugged, Since: s.now})
+	if c := s.bench.Snapshot().Check; c != nil {
+		t.Fatalf("the check goes on: %+v", c)
+	}
+}
+
+// TestGaugeThatWasNotThereIsChecked: a gauge that is found only after the station's start may have been dropped.
+func TestGaugeThatWasNotThereIsChecked(t *testing.T) {
+	s := open(t)
+	s.restart()
+	s.bench.Health(devices.Health{Gauge: height, State: devices.StateMissing, Since: s.now})
+	s.now = s.now.Add(time.Second)
+	s.bench.Health(devices.Health{Gauge: height, State: devices.StateWaiting, Since: s.now})
+	if g := s.bench.Snapshot().Gauges[1]; !g.Locked {
+		t.Fatalf("gauge %+v", g)
+	}
+}
+
+// TestLiveReadingAges: what a silent gauge showed last is not shown as live.
+func TestLiveReadingAges(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.press(nil)
+	s.frame(carriage, 1.234, false)
+	s.bench.Health(devices.Health{Gauge: carriage, State: devices.StateSilent, Since: s.now})
+	if l := s.bench.Snapshot().Live; l.Fresh || !l.Has {
+		t.Fatalf("live %+v", l)
+	}
+}
