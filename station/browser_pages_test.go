@@ -41,15 +41,30 @@ func pages(w *window, serials ...string) {
 			if heads := js[int](w, `document.querySelectorAll("h1").length`); heads != 1 {
 				w.t.Errorf("%s has %d first headings, want 1", path, heads)
 			}
-			if faint := js[[]string](w, faintText); len(faint) > 0 {
-				w.t.Errorf("%s, %s: less than 4.5:1 (WCAG 2.2, success criterion 1.4.3): %q", path, light, faint)
-			}
+			legible(w, path+", "+light)
 		}
 	}
 	if len(papers) != 2 {
 		w.t.Errorf("the pages' backgrounds are %v, want one for each light", papers)
 	}
 	w.do(chromedp.EmulateViewport(1280, 900))
+}
+
+// legible looks for faint text in the page as it is drawn now.
+func legible(w *window, where string) {
+	w.t.Helper()
+	if faint := js[[]string](w, faintText); len(faint) > 0 {
+		w.t.Errorf("%s: less than 4.5:1 (WCAG 2.2, success criterion 1.4.3): %q", where, faint)
+	}
+}
+
+// legibleInBothLights does so in the light page and, for a moment, in the dark one.
+func legibleInBothLights(w *window, where string) {
+	w.t.Helper()
+	legible(w, where+", light")
+	js[bool](w, `document.documentElement.dataset.light = "dark", true`)
+	legible(w, where+", dark")
+	js[bool](w, `delete document.documentElement.dataset.light, true`)
 }
 
 // faintText finds text whose contrast with what lies behind it is below 4.5:1, by the relative luminance of WCAG 2.2.
@@ -120,12 +135,14 @@ func pulledFlow(w *window) {
 	w.click("Pull the carriage")
 	w.reads("#strip", "unplugged")
 	w.reads("#notice", "Nothing taken so far is lost")
+	legibleInBothLights(w, "unplugged")
 	w.f(7)
 	w.reads("#notice", "unplugged")
 	w.taken(3)
 	w.click("Plug the carriage")
 	w.reads("#strip", "locked out")
 	w.reads("#strip", "Check it: zero on the flat reference")
+	legibleInBothLights(w, "locked out")
 	w.click("Check now")
 	for _, step := range []string{"flat reference", "master"} {
 		w.reads("#stage", step)
@@ -191,4 +208,17 @@ func formsFlow(w *window) {
 	w.waits(`location.pathname === "/batches/QM-2613"`)
 	w.reads("main", "None of 2 has been inspected yet")
 	w.reads("main", "QM-2613-0002")
+}
+
+// unattendedFlow lets the simulated inspector work alone, finds the bench's keys refused meanwhile, and stops it.
+func unattendedFlow(w *window) {
+	w.click("Inspect the rest unattended")
+	w.reads("#demo", "Inspecting unattended: 0 of 30 necks are done.")
+	w.f(7)
+	w.reads("#notice", "the simulated inspector is at work: stop it first")
+	w.reads("#demo", "Inspecting unattended: 2 of 30 necks are done.")
+	w.click("Stop")
+	w.reads("#demo", "Inspect the rest unattended")
+	w.open("/batches/QM-2611")
+	w.reads("main", "of 30 may ship")
 }

@@ -251,6 +251,7 @@ func TestDemoInBrowser(t *testing.T) {
 		{"a neck by keyboard alone, a neck reworked until it passes, and every page after them", keyboardFlow},
 		{"park and resume, reload, and a station that is started again", interruptedFlow},
 		{"a gauge is pulled in mid-neck", pulledFlow},
+		{"the simulated inspector works alone and is stopped", unattendedFlow},
 		{"a batch opened and a specification imported by their forms", formsFlow},
 	} {
 		t.Run(flow.name, func(t *testing.T) { flow.run(openWindow(t, ctx)) })
@@ -262,6 +263,7 @@ func keyboardFlow(w *window) {
 	const sound, bowed = "QM-2611-0001", "QM-2611-0004"
 	w.scan(sound)
 	w.press(1, 3)
+	legibleInBothLights(w, "measuring")
 	before := w.readings(w.inspections(sound)[0])
 	last := before[len(before)-1]
 	w.f(2)
@@ -275,6 +277,7 @@ func keyboardFlow(w *window) {
 	if word := w.verdict(1); word != "pass" {
 		w.t.Errorf("%s: %s (%s), want pass", sound, word, w.text(".verdict .why"))
 	}
+	legibleInBothLights(w, "pass")
 	w.keys(" ")
 	w.reads("#stage .asked", "Scan the next serial number")
 
@@ -287,6 +290,7 @@ func keyboardFlow(w *window) {
 		}
 		w.reads("#steps", "Truss rod: tighten")
 		w.reads("#cautions", "Local rules come first")
+		legibleInBothLights(w, "rework")
 		w.f(3)
 		w.waits(`document.activeElement.closest("#rework-form") !== null`)
 		w.keys("\r")

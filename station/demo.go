@@ -167,9 +167,12 @@ func (d *demoStation) signOn(ctx context.Context, number string) error {
 	return nil
 }
 
-// close ends the station, then the simulated gauges.
+// close ends the simulated inspector's work, the station, then the simulated gauges.
 func (d *demoStation) close() error {
 	var errs []error
+	if d.hand != nil {
+		d.hand.end()
+	}
 	if d.app != nil {
 		errs = append(errs, d.app.close())
 	}

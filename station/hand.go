@@ -82,6 +82,15 @@ func (h *hand) Stop(context.Context) error {
 	return nil
 }
 
+// end stops unattended work and waits for the deed in progress.
+func (h *hand) end() {
+	if stop := h.stop.Load(); stop != nil {
+		(*stop)()
+	}
+	h.mu.Lock()
+	defer h.mu.Unlock()
+}
+
 // Pull unplugs a simulated gauge.
 func (h *hand) Pull(_ context.Context, gaugeID string) error { return h.sim.Unplug(gaugeID) }
 

@@ -175,3 +175,35 @@ func TestServeEnds(t *testing.T) {
 		t.Fatal("the pages did not end")
 	}
 }
+
+// TestDemoEndsAtWork ends the demo while its inspector works unattended: the deed in progress is finished first, the
+// neck waits where it was, and nothing is said to the bench after that.
+func TestDemoEndsAtWork(t *testing.T) {
+	opt := appOptions{Dir: t.TempDir(), Name: "bench 1", Demo: true, Retry: 10 * time.Millisecond}
+	d, err := openDemo(t.Context(), opt, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	changed, stop := d.bench.Watch()
+	defer stop()
+	if err := d.hand.Unattended(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	for d.bench.Snapshot().Taken < 5 {
+		<-changed
+	}
+	if err := d.close(); err != nil {
+		t.Error(err)
+	}
+	last := d.bench.Snapshot()
+	if last.Notice != nil && last.Notice.Refused {
+		t.Errorf("the bench was told %q", last.Notice.Text)
+	}
+	if d, err = openDemo(t.Context(), opt, 1); err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = d.close() }()
+	if now := d.bench.Snapshot(); now.Serial != last.Serial || now.Taken != last.Taken {
+		t.Errorf("%s comes back with %d readings, it was left as %s with %d", now.Serial, now.Taken, last.Serial, last.Taken)
+	}
+}
