@@ -178,7 +178,7 @@ func TestRodSteps(t *testing.T) {
 	turn(first)
 	second := s.start("QM-2611-0001")
 	s.verdict(second, inspect.Remeasure, 0.36, 0.36)
-	if got := must(s.RodSteps(s.ctx, first.NeckID))(t); len(got) != 0 {
+	if got := must(s.RodSteps(s.ctx, first.NeckID, 9))(t); len(got) != 0 {
 		t.Errorf("a step before the next verdict: %+v", got)
 	}
 	s.verdict(second, inspect.Rework, 0.38, 0.42)
@@ -187,7 +187,10 @@ func TestRodSteps(t *testing.T) {
 	third := s.start("QM-2611-0001")
 	s.verdict(third, inspect.Pass, 0.3, 0.3)
 
-	got := must(s.RodSteps(s.ctx, first.NeckID))(t)
+	if got := must(s.RodSteps(s.ctx, first.NeckID, second.Attempt))(t); len(got) != 0 {
+		t.Errorf("a step that the attempt itself judges: %+v", got)
+	}
+	got := must(s.RodSteps(s.ctx, first.NeckID, third.Attempt))(t)
 	if len(got) != 1 { // the second turn went with other work
 		t.Fatalf("steps: %+v, want one", got)
 	}

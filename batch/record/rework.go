@@ -93,10 +93,11 @@ func scanStep(s scanner) (inspect.RodStep, error) {
 	return step, err
 }
 
-// RodSteps returns a neck's turns of the truss rod with the mean relief, mm, before and after each, oldest first.
-// A turn without a verdict on both sides, or with other work between the two, is left out.
-func (db *DB) RodSteps(ctx context.Context, neckID string) ([]inspect.RodStep, error) {
-	all, err := list(ctx, db.reader, scanStep, selectSteps+` AND a.neck_id = ? ORDER BY a.ord`, neckID)
+// RodSteps returns a neck's turns of the truss rod with the mean relief, mm, before and after each, oldest first, of
+// those whose outcome was judged at an attempt before the one given. A turn without a verdict on both sides, or with other
+// work between the two, is left out.
+func (db *DB) RodSteps(ctx context.Context, neckID string, attempt int) ([]inspect.RodStep, error) {
+	all, err := list(ctx, db.reader, scanStep, selectSteps+` AND a.neck_id = ? AND after.attempt < ? ORDER BY a.ord`, neckID, attempt)
 	return all, translate(err, "reading a neck's rod steps")
 }
 

@@ -41,7 +41,7 @@ type Record interface {
 	LatestVerdict(ctx context.Context, inspectionID string) (*batch.Verdict, error)
 	AppendRework(ctx context.Context, a batch.ReworkAction) (batch.ReworkAction, error)
 	Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error)
-	RodSteps(ctx context.Context, neckID string) ([]inspect.RodStep, error)
+	RodSteps(ctx context.Context, neckID string, attempt int) ([]inspect.RodStep, error)
 	RodModel(ctx context.Context, specName, exceptNeckID string) ([]inspect.RodStep, error)
 }
 
@@ -274,7 +274,7 @@ func (b *Bench) publish() {
 		in := j.inspection
 		s.Serial, s.Inspection, s.Round = in.Serial, &in, j.round
 		s.Result, s.Readings, s.Verdict, s.Rework = j.result, j.measured, j.verdict, j.rework
-		s.RodTaught = rodWords(j.model, j.steps)
+		s.RodTaught = rodWords(j.model, j.measured.RodSteps)
 		s.Next, s.Taken = j.next(), len(j.readings)
 		j.colour()
 		s.Points = append([]PointLine(nil), j.points...)
@@ -305,6 +305,7 @@ func rodWords(m inspect.RodModel, own []inspect.RodStep) string {
 		return "The rod's effect is the trade's usual 0.5 mm a turn until this model has been turned and measured again."
 	}
 	mean, sd := m.NewNeck()
+	mean, sd = inspect.UpdateRod(mean, sd, own)
 	return fmt.Sprintf("The rod's effect is taken as %.2f mm a turn, give or take %.2f, from %d turns of this model and %d of this neck.",
 		mean, 2*sd, m.Pairs, len(own))
 }

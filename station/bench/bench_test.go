@@ -107,7 +107,7 @@ func TestReworkAndSecondAttempt(t *testing.T) {
 	if snap.Counts.FirstPass != 0 || snap.Counts.Passed != 1 {
 		t.Fatalf("counts %+v: it did not pass at its first inspection", snap.Counts)
 	}
-	steps, err := s.db.RodSteps(s.ctx, snap.Inspection.NeckID)
+	steps, err := s.db.RodSteps(s.ctx, snap.Inspection.NeckID, 3)
 	s.ok(err)
 	if len(steps) != 1 || steps[0].Turns != *step.Turns || steps[0].ReliefBeforeMM-steps[0].ReliefAfterMM < 0.05 {
 		t.Fatalf("the rod's history is %+v, want one step that lowered relief", steps)

@@ -2,6 +2,8 @@ package bench
 
 import (
 	"context"
+	"math"
+	"slices"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -16,8 +18,9 @@ type job struct {
 	spec       *inspect.Spec
 	inspection batch.Inspection
 	points     []PointLine
-	readings   []batch.Reading // all, in order, superseded ones included
-	steps      []inspect.RodStep
+	readings   []batch.Reading   // all, in order, superseded ones included
+	steps      []inspect.RodStep // this neck's turns of the rod, judged before this attempt
+	turn       *inspect.RodStep  // the turn that this attempt judges, nil when none does; what it did is not known yet
 	model      inspect.RodModel
 	round      int
 	asked      map[string]bool // keys asked for in this round
@@ -66,6 +69,18 @@ func upTo(readings []batch.Reading, n int) []batch.Reading {
 func (j *job) evaluate(readings []batch.Reading) (*inspect.Readings, *inspect.Result, error) {
 	in := batch.Assemble(j.spec, j.inspection, readings, j.steps)
 	res, err := inspect.Evaluate(j.spec, in, inspect.Options{Rod: j.model})
+	if err != nil || j.turn == nil {
+		return in, res, err
+	}
+	mean, u := inspect.MeanRelief(j.spec, res)
+	if mean == nil {
+		return in, res, nil
+	}
+	// What the turn did is part of this neck's history now: it teaches the advice, and may stop it.
+	step, fall := *j.turn, math.Hypot(*j.turn.UMM, u)
+	step.ReliefAfterMM, step.UMM = *mean, &fall
+	in.RodSteps = append(slices.Clone(j.steps), step)
+	res, err = inspect.Evaluate(j.spec, in, inspect.Options{Rod: j.model})
 	return in, res, err
 }
 
@@ -250,7 +265,10 @@ func (b *Bench) load(ctx context.Context, in batch.Inspection) (*job, error) {
 	if n := len(j.readings); j.verdict != nil && n > 0 && j.readings[n-1].Seq > j.verdict.LastSeq {
 		j.verdict = nil // readings came, or were taken back, after it
 	}
-	if j.steps, err = b.rec.RodSteps(ctx, in.NeckID); err != nil {
+	if j.steps, err = b.rec.RodSteps(ctx, in.NeckID, in.Attempt); err != nil {
+		return nil, err
+	}
+	if j.turn, err = b.turnBefore(ctx, in); err != nil {
 		return nil, err
 	}
 	pairs, err := b.rec.RodModel(ctx, bt.Spec.Name, in.NeckID)
@@ -269,6 +287,36 @@ func (b *Bench) load(ctx context.Context, in batch.Inspection) (*job, error) {
 		err = b.conclude(ctx)
 	}
 	return j, err
+}
+
+// turnBefore returns the turn of the rod that an inspection judges: the only work, pitch apart, recorded against the
+// verdict before it. Its UMM is that of the relief before. Nil when there is none.
+func (b *Bench) turnBefore(ctx context.Context, in batch.Inspection) (*inspect.RodStep, error) {
+	attempts, err := b.rec.Inspections(ctx, in.NeckID)
+	if err != nil {
+		return nil, err
+	}
+	before := ""
+	for _, a := range attempts {
+		if a.Attempt < in.Attempt && a.State == batch.Finished {
+			before = a.ID
+		}
+	}
+	done, err := b.rec.Rework(ctx, in.NeckID)
+	if err != nil {
+		return nil, err
+	}
+	var turn *inspect.RodStep
+	for _, a := range done {
+		if a.InspectionID != before || a.What == "pitch" {
+			continue
+		}
+		if turn != nil || a.What != "truss rod" || a.ReliefBefore == nil {
+			return nil, nil
+		}
+		turn = &inspect.RodStep{Turns: a.Turns, Direction: a.Direction, ReliefBeforeMM: *a.ReliefBefore, UMM: &a.ReliefBeforeU}
+	}
+	return turn, nil
 }
 
 // conclude records the verdict on a complete routine.

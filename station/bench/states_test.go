@@ -143,7 +143,6 @@ func TestLostGaugeBreaksItsCheck(t *testing.T) {
 // TestGaugeThatWasNotThereIsChecked: a gauge that is found only after the station's start may have been dropped.
 func TestGaugeThatWasNotThereIsChecked(t *testing.T) {
 	s := open(t)
-	s.restart()
 	s.bench.Health(devices.Health{Gauge: height, State: devices.StateMissing, Since: s.now})
 	s.now = s.now.Add(time.Second)
 	s.bench.Health(devices.Health{Gauge: height, State: devices.StateWaiting, Since: s.now})
@@ -161,5 +160,45 @@ func TestLiveReadingAges(t *testing.T) {
 	s.bench.Health(devices.Health{Gauge: carriage, State: devices.StateSilent, Since: s.now})
 	if l := s.bench.Snapshot().Live; l.Fresh || !l.Has {
 		t.Fatalf("live %+v", l)
+	}
+}
+
+// TestStuckRodStopsAtTheAttemptThatShowsIt: after two turns that moved too little no third is advised, and each attempt's
+// advice knows what the turn before it did.
+func TestStuckRodStopsAtTheAttemptThatShowsIt(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"))
+	bow := 0.2 // more relief than a sound neck has
+	bowed := func(p PointLine, mm float64) float64 {
+		spec := s.bench.Snapshot().Batch.Spec.Spec
+		x := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
+		if xb := x(spec.Neck.JointFret); p.Point.Kind == batch.Crown && p.XMM < xb {
+			mm += bow / ((x(7) - x(1)) * (xb - x(7))) * (xb - p.XMM) * (xb - p.XMM)
+		}
+		return mm
+	}
+	for attempt := 1; attempt <= 3; attempt++ {
+		snap := s.finish(bowed)
+		step := snap.Result.Advice[0]
+		if n := len(snap.Readings.RodSteps); n != attempt-1 {
+			t.Fatalf("attempt %d knows %d turns", attempt, n)
+		}
+		if attempt == 3 {
+			if step.What != "repairer" || snap.Verdict.Disposition != inspect.Repair {
+				t.Fatalf("after two turns that moved too little: %s, advice %+v", snap.Verdict.Disposition, step)
+			}
+			break
+		}
+		if step.What != "truss rod" {
+			t.Fatalf("attempt %d: advice %+v", attempt, step)
+		}
+		s.ok(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: step.What, Turns: *step.Turns, Direction: step.Direction}))
+		s.ok(s.bench.Again(s.ctx))
+		bow -= 0.03 // a quarter turn usually moves relief by 0.125 mm
+	}
+	// Taking the last reading back and measuring it again does not count the turn twice.
+	s.ok(s.bench.Undo(s.ctx))
+	if n := len(s.finish(bowed).Readings.RodSteps); n != 2 {
+		t.Fatalf("%d turns after the last reading was measured again", n)
 	}
 }
