@@ -23,12 +23,13 @@ import (
 
 // app is the whole station: record, bench, gauges and pages. Commands and tests open it, run it and close it.
 type app struct {
+	name   string // the station's
 	record *record.DB
 	bench  *bench.Bench
 	server *http.Server
 	listen net.Listener
 
-	mu     sync.Mutex
+	mu     sync.Mutex         // one change of the lines at a time
 	gauges context.CancelFunc // ends the lines that are open
 	lines  sync.WaitGroup
 	retry  time.Duration // first wait before a lost gauge is looked for again; 0: the default
@@ -54,7 +55,7 @@ func openApp(ctx context.Context, opt appOptions) (*app, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &app{record: db, retry: opt.Retry}
+	a := &app{name: opt.Name, record: db, retry: opt.Retry}
 	a.bench, err = bench.New(ctx, bench.Options{Record: db, Station: opt.Name, Demo: opt.Demo, Reworked: opt.Reworked})
 	if err != nil {
 		return nil, errors.Join(err, db.Close())
@@ -82,9 +83,11 @@ func listenError(address string, err error) error {
 // url is where the pages are.
 func (a *app) url() string { return "http://" + a.listen.Addr().String() + "/" }
 
-// watchGauges opens the lines of all gauges in the record, after closing those that are open.
+// watchGauges opens the lines of all gauges in the record, after closing those that are open. Where an entry cannot be
+// used it says why and the open lines stay.
 func (a *app) watchGauges(ctx context.Context) error {
-	a.closeGauges()
+	a.mu.Lock()
+	defer a.mu.Unlock()
 	entries, err := a.record.Gauges(ctx)
 	if err != nil {
 		return err
@@ -100,9 +103,6 @@ func (a *app) watchGauges(ctx context.Context) error {
 		}
 		gauges = append(gauges, line)
 	}
-	if err := a.bench.ReloadGauges(ctx); err != nil {
-		return err
-	}
 	sup, err := devices.New(gauges, devices.Options{
 		OnReading:  a.bench.Reading,
 		OnFault:    a.bench.Fault,
@@ -112,8 +112,10 @@ func (a *app) watchGauges(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	a.mu.Lock()
-	defer a.mu.Unlock()
+	if err := a.bench.ReloadGauges(ctx); err != nil {
+		return err
+	}
+	a.closeLines()
 	running, cancel := context.WithCancel(context.WithoutCancel(ctx))
 	a.gauges = cancel
 	a.lines.Go(func() { sup.Run(running) })
@@ -124,6 +126,11 @@ func (a *app) watchGauges(ctx context.Context) error {
 func (a *app) closeGauges() {
 	a.mu.Lock()
 	defer a.mu.Unlock()
+	a.closeLines()
+}
+
+// closeLines is closeGauges for those who hold the lock.
+func (a *app) closeLines() {
 	if a.gauges != nil {
 		a.gauges()
 		a.gauges = nil
@@ -171,7 +178,7 @@ func isTOML(s string) bool {
 func (a *app) serve(ctx context.Context, demo web.Demo) error {
 	handler, err := web.New(web.Options{
 		Bench: a.bench, Record: a.record, Demo: demo, Ports: devices.ListPorts,
-		GaugesChanged: a.watchGauges,
+		GaugesChanged: a.watchGauges, Station: a.name,
 	})
 	if err != nil {
 		return err

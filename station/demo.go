@@ -196,7 +196,7 @@ func (d *demoStation) unattended(cmd *cobra.Command) error {
 			return err
 		}
 		path := filepath.Join(d.dir, sc.Batch+".xlsx")
-		if err := writeWorkbook(cmd, d.record, sc.Batch, path, "mm"); err != nil {
+		if err := writeWorkbook(cmd, d.record, d.name, sc.Batch, path, "mm"); err != nil {
 			return err
 		}
 		if err := d.summary(ctx, cmd, sc.Batch); err != nil {

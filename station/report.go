@@ -25,7 +25,7 @@ func reportCommand() *cobra.Command {
 			if out == "" {
 				out = args[0] + ".xlsx"
 			}
-			err := withRecord(opt, func(db *record.DB) error { return writeWorkbook(cmd, db, args[0], out, unit) })
+			err := withRecord(opt, func(db *record.DB) error { return writeWorkbook(cmd, db, opt.Name, args[0], out, unit) })
 			if err != nil {
 				return err
 			}
@@ -40,8 +40,8 @@ func reportCommand() *cobra.Command {
 }
 
 // writeWorkbook writes one batch's workbook; the file appears only when it is whole.
-func writeWorkbook(cmd *cobra.Command, db *record.DB, number, path, unit string) error {
+func writeWorkbook(cmd *cobra.Command, db *record.DB, station, number, path, unit string) error {
 	return export.WriteFile(path, func(w io.Writer) error {
-		return export.Workbook(cmd.Context(), w, db, number, export.Options{Unit: unit, Location: time.Local, Now: time.Now()})
+		return export.Workbook(cmd.Context(), w, db, number, export.Options{Unit: unit, Location: time.Local, Now: time.Now(), Station: station})
 	})
 }

@@ -23,8 +23,8 @@ func serveCommand() *cobra.Command {
 				return err
 			}
 			defer func() { _ = a.close() }()
-			if err := a.watchGauges(ctx); err != nil {
-				return err
+			if err := a.watchGauges(ctx); err != nil { // the pages are where it is put right
+				fmt.Fprintf(cmd.ErrOrStderr(), "sagitta: no gauge is read until this is put right on the page Gauges: %v\n", err)
 			}
 			fmt.Fprintf(cmd.OutOrStdout(), "The station is at %s and keeps its record in %s. Ctrl-C ends it.\n", a.url(), opt.Dir)
 			return a.serve(ctx, nil)

@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -126,6 +127,41 @@ func TestSecondDemoLeavesTheFirstAlone(t *testing.T) {
 	for _, g := range first.bench.Snapshot().Gauges {
 		if g.Locked {
 			t.Errorf("%s", g.Words)
+		}
+	}
+}
+
+// TestGaugeEntryThatCannotBeUsed leaves the open lines as they are; entries that change at the same time leave one set of
+// lines open.
+func TestGaugeEntryThatCannotBeUsed(t *testing.T) {
+	d, err := openDemo(t.Context(), appOptions{Dir: t.TempDir(), Name: "bench 1", Demo: true, Retry: 10 * time.Millisecond}, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = d.close() }()
+	var changes sync.WaitGroup
+	for range 4 {
+		changes.Go(func() {
+			if err := d.watchGauges(t.Context()); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	changes.Wait()
+	if err := d.waitForGauges(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	beside := demoGauge(d.sim.Gauges()[0]) // on the same port with another decoder
+	beside.ID, beside.Name, beside.Decoder, beside.KeyChannel = "", "second indicator", simulate.SignedMillimetres.Decoder, ""
+	if _, err := d.record.SaveGauge(t.Context(), demoManager, beside); err != nil {
+		t.Fatal(err)
+	}
+	if err := d.watchGauges(t.Context()); err == nil || !strings.Contains(err.Error(), "shares its port") {
+		t.Fatalf("error %v", err)
+	}
+	for _, g := range d.sim.Gauges() {
+		if err := d.hand.check(t.Context(), g.ID); err != nil {
+			t.Errorf("%s: %v", g.Name, err)
 		}
 	}
 }
