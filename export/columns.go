@@ -149,7 +149,7 @@ func (k key) words() string {
 // worse says whether a needs looking at before b: by zone, then by distance from the target (the middle of the limits,
 // zero with one limit or none).
 func worse(a, b *inspect.Characteristic) bool {
-	if ra, rb := zoneRank(a.Zone), zoneRank(b.Zone); ra != rb {
+	if ra, rb := a.Zone.Rank(), b.Zone.Rank(); ra != rb {
 		return ra > rb
 	}
 	if a.Value == nil || b.Value == nil {
@@ -169,21 +169,6 @@ func aim(c *inspect.Characteristic) float64 {
 	return 0
 }
 
-// zoneRank orders zones by how much they need looking at.
-func zoneRank(z inspect.Zone) int {
-	switch z {
-	case inspect.Nonconforming:
-		return 4
-	case inspect.Undecided:
-		return 3
-	case inspect.NotMeasured:
-		return 2
-	case inspect.Conforming:
-		return 1
-	}
-	return 0
-}
-
 // worst finds the characteristic that needs looking at first among the limited ones: by zone, then by its margin in
 // multiples of the expanded uncertainty. The margin is the distance to the nearer limit, negative outside, over U = 2 u
 // (ISO 14253-1); nil where value or uncertainty is missing.
@@ -194,8 +179,8 @@ func worst(r *inspect.Result) (c *inspect.Characteristic, margin *float64) {
 			continue
 		}
 		m := marginOver(d)
-		if c == nil || zoneRank(d.Zone) > zoneRank(c.Zone) ||
-			zoneRank(d.Zone) == zoneRank(c.Zone) && m != nil && (margin == nil || *m < *margin) {
+		if c == nil || d.Zone.Rank() > c.Zone.Rank() ||
+			d.Zone.Rank() == c.Zone.Rank() && m != nil && (margin == nil || *m < *margin) {
 			c, margin = d, m
 		}
 	}
@@ -204,42 +189,10 @@ func worst(r *inspect.Result) (c *inspect.Characteristic, margin *float64) {
 
 // marginOver is a value's distance to its nearer limit in multiples of U.
 func marginOver(c *inspect.Characteristic) *float64 {
-	if c.Value == nil || c.U == nil || *c.U <= 0 {
+	m, ok := inspect.WorstMargin(*c)
+	if !ok || c.U == nil || *c.U <= 0 {
 		return nil
-	}
-	m := math.Inf(1)
-	if c.Lower != nil {
-		m = *c.Value - *c.Lower
-	}
-	if c.Upper != nil {
-		m = min(m, *c.Upper-*c.Value)
 	}
 	m /= 2 * *c.U
 	return &m
-}
-
-// meanRelief is the mean over the limited relief values of a result, over all of them where none is limited; mm, nil
-// without any.
-func meanRelief(r *inspect.Result) *float64 {
-	var sum [2]float64
-	var n [2]int
-	for i := range r.Characteristics {
-		c := &r.Characteristics[i]
-		if c.Name != "relief" || c.Value == nil {
-			continue
-		}
-		sum[1] += *c.Value
-		n[1]++
-		if limited(c) {
-			sum[0] += *c.Value
-			n[0]++
-		}
-	}
-	for i := range n {
-		if n[i] > 0 {
-			m := sum[i] / float64(n[i])
-			return &m
-		}
-	}
-	return nil
 }

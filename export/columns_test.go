@@ -72,27 +72,6 @@ func TestWorse(t *testing.T) {
 	}
 }
 
-// TestMeanRelief: over the limited tracks, over all of them where none is limited.
-func TestMeanRelief(t *testing.T) {
-	relief := func(v float64, upper *float64) inspect.Characteristic {
-		return inspect.Characteristic{Name: "relief", Value: ptr(v), Upper: upper}
-	}
-	for _, c := range []struct {
-		values []inspect.Characteristic
-		want   float64
-	}{
-		{[]inspect.Characteristic{relief(0.2, ptr(1)), relief(0.4, ptr(1)), relief(9, nil)}, 0.3},
-		{[]inspect.Characteristic{relief(0.2, nil), relief(0.3, nil)}, 0.25},
-	} {
-		if got := meanRelief(&inspect.Result{Characteristics: c.values}); got == nil || math.Abs(*got-c.want) > 1e-12 {
-			t.Errorf("mean relief %v, want %v", got, c.want)
-		}
-	}
-	if got := meanRelief(&inspect.Result{}); got != nil {
-		t.Errorf("mean of nothing is %v", *got)
-	}
-}
-
 // TestGroups: columns stand in the order of rework, from bass to treble and from the lowest string; the limits of a
 // group are the first found.
 func TestGroups(t *testing.T) {

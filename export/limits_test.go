@@ -44,8 +44,8 @@ func TestRowLimit(t *testing.T) {
 			t.Errorf("%s has other heads: %v", sheet, rows[0])
 		}
 		for _, row := range rows[1:] {
-			if r := s.readings[next]; row[readSerial] != r.Serial || row[readPoint] != pointWords(r.Point) {
-				t.Fatalf("%s: reading %d is %v, want %s %s", sheet, next+1, row[:readPoint+1], r.Serial, pointWords(r.Point))
+			if r := s.readings[next]; row[readSerial] != r.Serial || row[readPoint] != r.Point.Words() {
+				t.Fatalf("%s: reading %d is %v, want %s %s", sheet, next+1, row[:readPoint+1], r.Serial, r.Point.Words())
 			}
 			next++
 		}

@@ -4,7 +4,6 @@ import (
 	"encoding/hex"
 	"fmt"
 	"strconv"
-	"strings"
 
 	"sagitta/batch"
 )
@@ -176,7 +175,7 @@ func (s *readingSheets) reading(b *book, r *batch.ReadingReport) error {
 	s.put(readSeq, r.Seq)
 	s.put(readRound, r.Round)
 	s.time(readTime, r.At)
-	s.text(readPoint, pointWords(p))
+	s.text(readPoint, p.Words())
 	s.text(readKind, string(p.Kind))
 	s.text(readTrack, p.Track)
 	for _, c := range []struct{ at, n int }{{readFret, p.Fret}, {readString, p.String}, {readHeld, p.HeldFret}} {
@@ -202,7 +201,7 @@ func (s *readingSheets) reading(b *book, r *batch.ReadingReport) error {
 	s.text(readSent, r.Sent)
 	s.text(readSentUnit, r.Unit)
 	if len(r.Raw) > 0 {
-		s.text(readRaw, printable(r.Raw))
+		s.text(readRaw, batch.Printable(r.Raw))
 		s.text(readHex, hex.EncodeToString(r.Raw))
 	}
 	s.text(readBy, r.By)
@@ -237,44 +236,4 @@ func (s *readingSheets) measured(b *book, r *batch.ReadingReport) error {
 		s.put(readU, b.unit.from(r.U))
 	}
 	return nil
-}
-
-// pointWords names a point as the bench does: what, on which string or track, at which fret.
-func pointWords(p batch.Point) string {
-	s := string(p.Kind)
-	if p.String > 0 {
-		s += ", string " + strconv.Itoa(p.String)
-	}
-	if p.Track != "" {
-		s += ", " + p.Track
-	}
-	if p.Fret > 0 {
-		s += ", fret " + strconv.Itoa(p.Fret)
-	}
-	if p.HeldFret > 0 {
-		s += ", held at fret " + strconv.Itoa(p.HeldFret)
-	}
-	return s
-}
-
-// printable shows bytes as text: printing ASCII as it is, the rest as \r, \n, \t or \xNN.
-func printable(raw []byte) string {
-	var s strings.Builder
-	for _, c := range raw {
-		switch {
-		case c == '\r':
-			s.WriteString(`\r`)
-		case c == '\n':
-			s.WriteString(`\n`)
-		case c == '\t':
-			s.WriteString(`\t`)
-		case c == '\\':
-			s.WriteString(`\\`)
-		case c < ' ' || c > '~':
-			fmt.Fprintf(&s, `\x%02x`, c)
-		default:
-			s.WriteByte(c)
-		}
-	}
-	return s.String()
 }

@@ -193,7 +193,7 @@ func (s *summary) answer() string {
 		text += "; " + strings.Join(rest, ", ")
 	}
 	if len(c.Reasons) > 0 {
-		text += fmt.Sprintf(". First reason to fail: %s (%s)", c.Reasons[0].Name, plural(c.Reasons[0].Necks, "neck"))
+		text += fmt.Sprintf(". First reason to fail: %s (%s)", inspect.Name(c.Reasons[0].Name), plural(c.Reasons[0].Necks, "neck"))
 	}
 	return text + "."
 }
@@ -278,7 +278,7 @@ func (s *summary) pareto() {
 	s.reasons = [2]int{s.row, s.row + len(reasons) - 1}
 	for _, r := range reasons {
 		sum += r.Necks
-		s.cell(0, r.Name, look{wrap: true})
+		s.cell(0, inspect.Name(r.Name), look{wrap: true})
 		s.cell(1, r.Necks, look{format: wholeFormat, right: true})
 		s.cell(2, float64(r.Necks)/float64(total), look{format: shareFormat, right: true})
 		s.cell(3, float64(sum)/float64(total), look{format: shareFormat, right: true})

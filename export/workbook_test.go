@@ -129,7 +129,7 @@ func TestReadings(t *testing.T) {
 		row  int
 		want string
 	}{
-		{"Point", 2, "crown, bass, fret 1"},
+		{"Point", 2, "fret 1, bass side"},
 		{"Gauge", 2, "carriage indicator"},
 		{"Frame as sent", 2, `\x02+00.123\\ \xb5m\t\r\n`},
 		{"Frame (hexadecimal)", 2, "022b30302e3132335c20b56d090d0a"},
@@ -138,7 +138,7 @@ func TestReadings(t *testing.T) {
 		{"Standard uncertainty (mm)", 2, "0.0032"},
 		{"Gauge", 46, "typed by hand"},
 		{"Unit", 46, "cents"},
-		{"Point", 46, "pitch, string 6"},
+		{"Point", 46, "pitch of string 6, cents from its target"},
 		{"Status", 2, "counts"},
 		{"Status", 48, "superseded"},
 		{"Status", 49, "withdrawn"},

@@ -1,6 +1,7 @@
 package inspect
 
 import (
+	"math"
 	"strings"
 	"testing"
 )
@@ -305,5 +306,27 @@ func TestTurnsOfNothing(t *testing.T) {
 	a := res.Advice[0]
 	if a.What != "truss rod" || *a.Turns != 0 || a.Direction != "" || !strings.Contains(a.Why, "cannot even them out") {
 		t.Errorf("%+v", a)
+	}
+}
+
+// TestMeanRelief: over the limited tracks, over all of them where none is limited (definition).
+func TestMeanRelief(t *testing.T) {
+	of := func(v, u float64, zone Zone) Characteristic {
+		return Characteristic{Name: relief, Value: &v, U: &u, Zone: zone}
+	}
+	for _, c := range []struct {
+		values  []Characteristic
+		want, u float64
+	}{
+		{[]Characteristic{of(0.2, 0.003, Conforming), of(0.4, 0.004, Nonconforming), of(9, 1, NoLimit)}, 0.3, 0.0025},
+		{[]Characteristic{of(0.2, 0.003, NoLimit), of(0.3, 0.004, NoLimit)}, 0.25, 0.0025},
+	} {
+		got, u := MeanRelief(nil, &Result{Characteristics: c.values})
+		if got == nil || math.Abs(*got-c.want) > 1e-12 || math.Abs(u-c.u) > 1e-12 {
+			t.Errorf("mean relief %v (u %v), want %v (%v)", got, u, c.want, c.u)
+		}
+	}
+	if got, _ := MeanRelief(nil, &Result{}); got != nil {
+		t.Errorf("mean of nothing is %v", *got)
 	}
 }

@@ -242,8 +242,8 @@ func TestWords(t *testing.T) {
 			t.Errorf("%s has no remedy", name)
 		}
 	}
-	for turns, want := range map[float64]string{0: "no turn", 0.0625: "1/16 turn", 0.125: "1/8 turn", 0.1875: "3/16 turn", 0.25: "1/4 turn", 1: "1 turn"} {
-		if got := turnsWords(turns); got != want {
+	for turns, want := range map[float64]string{0: "no turn", 0.0625: "1/16 turn", 0.125: "1/8 turn", 0.1875: "3/16 turn", 0.25: "1/4 turn", 1: "1 turn", 2: "2 turns", 0.1: "0.1 turn"} {
+		if got := TurnsWords(turns); got != want {
 			t.Errorf("%v: %q", turns, got)
 		}
 	}

@@ -12,6 +12,22 @@ const (
 	NoLimit       Zone = "no limit"
 )
 
+// Rank orders zones by how much they need looking at: 4 nonconforming, 3 undecided, 2 not measured, 1 conforming, 0 for no
+// limit.
+func (z Zone) Rank() int {
+	switch z {
+	case Nonconforming:
+		return 4
+	case Undecided:
+		return 3
+	case NotMeasured:
+		return 2
+	case Conforming:
+		return 1
+	}
+	return 0
+}
+
 // Disposition is what is to be done with a neck.
 type Disposition string
 

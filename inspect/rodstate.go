@@ -128,7 +128,7 @@ func (e *evaluation) rodStops(st *rodState, res *Result, prior float64) []string
 	}
 	for _, t := range e.tracks {
 		if t.sShaped() {
-			stops = append(stops, fmt.Sprintf("The neck is bent into an S (%s): the rod straightens one end and bends the other.", side(t.name)))
+			stops = append(stops, fmt.Sprintf("The neck is bent into an S (%s): the rod straightens one end and bends the other.", Side(t.name)))
 			break
 		}
 	}

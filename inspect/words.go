@@ -23,8 +23,8 @@ func Name(characteristic string) string {
 	return characteristic
 }
 
-// side names a track for people.
-func side(track string) string {
+// Side names a track for people: "bass side", "centre".
+func Side(track string) string {
 	switch track {
 	case bass, treble:
 		return track + " side"
@@ -43,7 +43,7 @@ func Words(s *Spec, c Characteristic) string {
 	case each:
 		words = append(words, "no track measured")
 	default:
-		words = append(words, side(c.Track))
+		words = append(words, Side(c.Track))
 	}
 	if c.String > 0 {
 		words = append(words, "string "+strconv.Itoa(c.String))
@@ -114,9 +114,12 @@ func quantity(v float64, unit string) string {
 	return fmt.Sprintf("%.3f %s", v, unit)
 }
 
-// turnsWords writes turns in sixteenths: "3/16 turn".
-func turnsWords(turns float64) string {
+// TurnsWords writes turns of the rod in sixteenths: "3/16 turn"; as a decimal number where they are none.
+func TurnsWords(turns float64) string {
 	sixteenths := int(math.Round(turns * 16))
+	if math.Abs(turns*16-float64(sixteenths)) > 1e-9 {
+		return strconv.FormatFloat(turns, 'g', 3, 64) + " turn"
+	}
 	below := 16
 	for sixteenths%2 == 0 && below > 1 && sixteenths != 0 {
 		sixteenths, below = sixteenths/2, below/2
@@ -125,7 +128,7 @@ func turnsWords(turns float64) string {
 	case sixteenths == 0:
 		return "no turn"
 	case below == 1:
-		return strconv.Itoa(sixteenths) + " turn"
+		return strconv.Itoa(sixteenths) + map[bool]string{true: " turn", false: " turns"}[sixteenths == 1]
 	}
 	return fmt.Sprintf("%d/%d turn", sixteenths, below)
 }
@@ -173,7 +176,7 @@ func AdviceWords(a Advice) string {
 	}
 	words := a.What
 	if a.Turns != nil {
-		words += ": " + strings.TrimSpace(a.Direction+" "+turnsWords(*a.Turns))
+		words += ": " + strings.TrimSpace(a.Direction+" "+TurnsWords(*a.Turns))
 		if a.PredictedReliefMM != nil && a.IntervalMM != nil {
 			words += fmt.Sprintf("; mean relief then %.2f mm (%.2f to %.2f)", *a.PredictedReliefMM, a.IntervalMM[0], a.IntervalMM[1])
 		}
@@ -196,7 +199,7 @@ func itemWords(what string, item *AdviceItem) string {
 		words = append(words, "string "+strconv.Itoa(item.String))
 	}
 	if item.Track != "" {
-		words = append(words, side(item.Track))
+		words = append(words, Side(item.Track))
 	}
 	if item.Fret > 0 && item.String == 0 {
 		words = append(words, "fret "+strconv.Itoa(item.Fret))

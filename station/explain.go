@@ -10,7 +10,6 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
-	"sagitta/station/bench"
 )
 
 // explainFiles prints how a characteristic comes about in each file of readings.
@@ -52,8 +51,7 @@ func explainOne(out io.Writer, spec *inspect.Spec, readings *inspect.Readings, c
 	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(w, "reading\tits u, mm\tmoves the value by\tshare\t")
 	for _, p := range parts {
-		point := batch.Point{Kind: batch.Kind(p.Point.Kind), Track: p.Point.Track, Fret: p.Point.Fret, String: p.Point.String, HeldFret: p.Point.HeldFret}
-		fmt.Fprintf(w, "%s\t%.4f\t%+.5f\t%.1f %%\t\n", bench.Words(point), p.U, p.Part, 100*p.Part*p.Part/(u*u))
+		fmt.Fprintf(w, "%s\t%.4f\t%+.5f\t%.1f %%\t\n", batch.PointOf(p.Point).Words(), p.U, p.Part, 100*p.Part*p.Part/(u*u))
 	}
 	fmt.Fprintf(w, "standard uncertainty u\t\t%.5f\t\t\n", u)
 	fmt.Fprintf(w, "expanded, U = 2u\t\t%.5f\t\t\n", 2*u)

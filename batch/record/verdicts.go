@@ -8,7 +8,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"math"
 	"strings"
 
 	"sagitta/batch"
@@ -125,8 +124,8 @@ func completeVerdict(v *batch.Verdict) (err error) {
 
 func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) error {
 	var failing, words string
-	if c := batch.FirstFailing(v.Result); c != nil {
-		failing, words = c.Name, batch.Words(*c)
+	if c := inspect.FirstFailing(v.Result); c != nil {
+		failing, words = c.Name, inspect.Words(spec, *c)
 	}
 	relief, u := inspect.MeanRelief(spec, v.Result)
 	res, err := t.ExecContext(t.ctx, `INSERT INTO verdicts (id, station, at, inspection_id, disposition, decided_by, reason, result, failing, failing_words, relief_mm, relief_u, last_seq)
@@ -155,20 +154,12 @@ func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) e
 	return nil
 }
 
-// margin is the distance from a value to its nearest limit in the characteristic's unit, negative outside; nil without
-// a value or a limit.
+// margin is the characteristic's worst margin, nil where it has none.
 func margin(c inspect.Characteristic) *float64 {
-	if c.Value == nil || c.Lower == nil && c.Upper == nil {
-		return nil
+	if m, ok := inspect.WorstMargin(c); ok {
+		return &m
 	}
-	m := math.Inf(1)
-	if c.Lower != nil {
-		m = *c.Value - *c.Lower
-	}
-	if c.Upper != nil {
-		m = min(m, *c.Upper-*c.Value)
-	}
-	return &m
+	return nil
 }
 
 // Verdicts returns an inspection's verdicts, the oldest first.

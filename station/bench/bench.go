@@ -13,6 +13,8 @@ import (
 	"sync"
 	"sync/atomic"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"sagitta/batch"
 	"sagitta/devices"
@@ -229,13 +231,17 @@ func (b *Bench) say(refused bool, text string) {
 	b.notice = &Notice{ID: id, Refused: refused, Text: text, At: b.now()}
 }
 
-// Sentence is an error's text for people: it begins with a capital letter and ends with a full stop.
+// Sentence is an error's text for people: it begins with a capital letter and ends with a full stop. A serial number, or
+// the name of a file or key, that it begins with stays as it is.
 func Sentence(err error) string {
 	text := strings.TrimSpace(err.Error())
 	if text == "" {
 		return ""
 	}
-	text = strings.ToUpper(text[:1]) + text[1:]
+	if word, _, _ := strings.Cut(text, " "); !strings.ContainsAny(word, "._/:0123456789") {
+		first, size := utf8.DecodeRuneInString(text)
+		text = string(unicode.ToUpper(first)) + text[size:]
+	}
 	if !strings.HasSuffix(text, ".") && !strings.HasSuffix(text, "?") {
 		text += "."
 	}

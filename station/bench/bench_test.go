@@ -34,7 +34,7 @@ func TestGoodNeckPasses(t *testing.T) {
 	}
 	for _, r := range readings[1:] { // the first declares the pitch
 		if len(r.Raw) == 0 || r.CheckID == "" || r.Decoder == "" || r.U == 0 {
-			t.Fatalf("reading of %s lacks where it came from: %+v", Words(r.Point), r)
+			t.Fatalf("reading of %s lacks where it came from: %+v", r.Point.Words(), r)
 		}
 	}
 	if snap.Counts.FirstPass != 1 || snap.Counts.Inspected != 1 {
@@ -549,13 +549,4 @@ func TestTypedReadings(t *testing.T) {
 	}
 	s.refused(s.bench.Entry(s.ctx, "3 cents", "mm"), "is a length")
 	s.refused(s.bench.Entry(s.ctx, "500", "mm"), "within 100 mm")
-}
-
-// TestSixteenths writes turns as a person turns them.
-func TestSixteenths(t *testing.T) {
-	for turns, want := range map[float64]string{0.25: "1/4", 0.1875: "3/16", 0.125: "1/8", 0.0625: "1/16", 0.1: "0.1"} {
-		if got := Sixteenths(turns); got != want {
-			t.Errorf("%g: %q, want %q", turns, got, want)
-		}
-	}
 }

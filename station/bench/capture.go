@@ -268,7 +268,7 @@ func (b *Bench) commit(ctx context.Context, r batch.Reading) error {
 	j := b.job
 	done, err := b.rec.AppendReading(ctx, r)
 	if err != nil {
-		return fmt.Errorf("the reading of %s was NOT recorded: %w", Words(r.Point), err)
+		return fmt.Errorf("the reading of %s was NOT recorded: %w", r.Point.Words(), err)
 	}
 	if done.GaugeID != "" {
 		b.state(done.GaugeID).lastUnit = done.Unit
@@ -513,7 +513,7 @@ func (b *Bench) Undo(ctx context.Context) error {
 		if err := b.progress(ctx); err != nil {
 			return err
 		}
-		b.say(false, Words(point)+" taken back. Measure it again.")
+		b.say(false, point.Words()+" taken back. Measure it again.")
 		return b.recount(ctx)
 	})
 }

@@ -356,10 +356,10 @@ func (b *Bench) RecordRework(ctx context.Context, a batch.ReworkAction) error {
 		j.rework = append(j.rework, done)
 		if b.reworked != nil {
 			if err := b.reworked(j.inspection.Serial, done, j.result.Advice); err != nil {
-				return fmt.Errorf("%s is recorded, but: %w", ReworkWords(done), err)
+				return fmt.Errorf("%s is recorded, but: %w", done.Words(inMM), err)
 			}
 		}
-		b.say(false, "Recorded: "+ReworkWords(done)+". Inspect the neck again when it has settled (F6).")
+		b.say(false, "Recorded: "+done.Words(inMM)+". Inspect the neck again when it has settled (F6).")
 		return nil
 	})
 }
@@ -387,40 +387,5 @@ func checkRework(a batch.ReworkAction) error {
 	return nil
 }
 
-// ReworkWords says what was done.
-func ReworkWords(a batch.ReworkAction) string {
-	var w strings.Builder
-	w.WriteString(a.What)
-	if a.What == "truss rod" {
-		fmt.Fprintf(&w, ", %s %s turn", a.Direction, Sixteenths(a.Turns))
-	}
-	if a.String > 0 {
-		fmt.Fprintf(&w, ", string %d", a.String)
-	}
-	if a.Fret > 0 {
-		fmt.Fprintf(&w, ", fret %d", a.Fret)
-	}
-	if a.Track != "" {
-		w.WriteString(", " + a.Track)
-	}
-	if a.AmountMM != 0 {
-		fmt.Fprintf(&w, ", %+.2f mm", a.AmountMM)
-	}
-	return w.String()
-}
-
-// Sixteenths writes turns as the fraction a person turns: 1/16 to 1/4, decimals where it is no sixteenth.
-func Sixteenths(turns float64) string {
-	n := turns * 16
-	if n != float64(int(n)) || n <= 0 {
-		return fmt.Sprintf("%.3g", turns)
-	}
-	num, den := int(n), 16
-	for num%2 == 0 && den > 1 {
-		num, den = num/2, den/2
-	}
-	if den == 1 {
-		return fmt.Sprint(num)
-	}
-	return fmt.Sprintf("%d/%d", num, den)
-}
+// inMM writes an amount of rework.
+func inMM(mm float64) string { return fmt.Sprintf("%+.3f mm", mm) }

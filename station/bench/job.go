@@ -148,7 +148,7 @@ func (j *job) undecided(res *inspect.Result) map[string]bool {
 			continue
 		}
 		for _, ref := range inspect.Involved(j.spec, c) {
-			keys[refKey(ref)] = true
+			keys[Key(batch.PointOf(ref))] = true
 		}
 	}
 	again := map[string]bool{}
@@ -164,15 +164,6 @@ func (j *job) undecided(res *inspect.Result) map[string]bool {
 		}
 	}
 	return again
-}
-
-// refKey is the key of the point that inspect names.
-func refKey(ref inspect.PointRef) string {
-	p := batch.Point{Kind: batch.Kind(ref.Kind), Track: ref.Track, Fret: ref.Fret, String: ref.String, HeldFret: ref.HeldFret}
-	if p.Kind == batch.NutHeight {
-		p.Fret = 0
-	}
-	return Key(p)
 }
 
 // next is the index of the point asked for, -1 when none is.
@@ -196,7 +187,7 @@ func (j *job) colour() {
 	if j.result != nil {
 		for _, c := range j.result.Characteristics {
 			key := ownPoint(c)
-			if key != "" && rank(c.Zone) > rank(zones[key]) {
+			if key != "" && c.Zone.Rank() > zones[key].Rank() {
 				zones[key] = c.Zone
 			}
 		}
@@ -226,21 +217,6 @@ func ownPoint(c inspect.Characteristic) string {
 		}
 	}
 	return ""
-}
-
-// rank orders zones by how much they need looking at.
-func rank(z inspect.Zone) int {
-	switch z {
-	case inspect.Nonconforming:
-		return 4
-	case inspect.Undecided:
-		return 3
-	case inspect.NotMeasured:
-		return 2
-	case inspect.Conforming:
-		return 1
-	}
-	return 0
 }
 
 // load rebuilds the job of an inspection from the record.

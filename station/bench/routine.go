@@ -2,7 +2,6 @@ package bench
 
 import (
 	"fmt"
-	"strconv"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -27,7 +26,7 @@ func Points(s *inspect.Spec, gauges []batch.Gauge) []PointLine {
 	var points []PointLine
 	add := func(p batch.Point, x, y float64, drawn bool) {
 		points = append(points, PointLine{
-			Key: Key(p), Point: p, XMM: x, YMM: y, Drawn: drawn, Words: Words(p), GaugeID: serves(p.Kind), Zone: inspect.NoLimit,
+			Key: Key(p), Point: p, XMM: x, YMM: y, Drawn: drawn, Words: p.Words(), GaugeID: serves(p.Kind), Zone: inspect.NoLimit,
 		})
 	}
 	onTrack := func(k batch.Kind, name string, fret int, x float64) {
@@ -90,35 +89,4 @@ func Key(p batch.Point) string {
 		track = "-"
 	}
 	return fmt.Sprintf("%s/%s/%d/%d/%d", p.Kind, track, p.Fret, p.String, p.HeldFret)
-}
-
-// Words names a point as the inspector would.
-func Words(p batch.Point) string {
-	side := p.Track
-	if side == "bass" || side == "treble" {
-		side += " side"
-	}
-	switch p.Kind {
-	case batch.Crown:
-		return fmt.Sprintf("fret %d, %s", p.Fret, side)
-	case batch.BeamReading:
-		return "two-foot beam, " + side
-	case batch.LeafPasses:
-		return fmt.Sprintf("thickest leaf that passes under the string at fret %d, %s", p.Fret, side)
-	case batch.LeafStops:
-		return fmt.Sprintf("thinnest leaf that does not pass at fret %d, %s", p.Fret, side)
-	case batch.NutHeight:
-		return "string " + strconv.Itoa(p.String) + " over fret 1, open"
-	case batch.ActionHeight:
-		held := "open"
-		if p.HeldFret > 0 {
-			held = fmt.Sprintf("held at fret %d", p.HeldFret)
-		}
-		return fmt.Sprintf("string %d over fret %d, %s", p.String, p.Fret, held)
-	case batch.Pitch:
-		return fmt.Sprintf("pitch of string %d, cents from its target", p.String)
-	case batch.PitchDeclared:
-		return "every string at pitch"
-	}
-	return string(p.Kind)
 }

@@ -12,6 +12,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/station/bench"
 )
 
 // batchesPage lists the batches, open ones first, with the form for a new one.
@@ -123,7 +124,7 @@ func (s *server) openBatch(c *gin.Context) {
 	}
 	serials, err := parseSerials(f.field("serials").Value)
 	if err != nil {
-		f.field("serials").fail("%s", sentence(err))
+		f.field("serials").fail("%s", bench.Sentence(err))
 	}
 	if p := checkPattern(f, b.Pattern); p != nil {
 		for _, sn := range serials {
@@ -144,7 +145,7 @@ func (s *server) openBatch(c *gin.Context) {
 			c.Redirect(http.StatusSeeOther, batchPath(opened.Number))
 			return
 		}
-		f.Error = sentence(err)
+		f.Error = bench.Sentence(err)
 	}
 	s.showBatches(c, http.StatusUnprocessableEntity, f)
 }
@@ -336,7 +337,7 @@ func (s *server) addNecks(c *gin.Context) {
 	serials, err := parseSerials(f.field("serials").Value)
 	switch {
 	case err != nil:
-		f.field("serials").fail("%s", sentence(err))
+		f.field("serials").fail("%s", bench.Sentence(err))
 	case len(serials) == 0:
 		f.field("serials").fail("Nothing is here. Give one serial number a line, or first..last.")
 	}
@@ -345,7 +346,7 @@ func (s *server) addNecks(c *gin.Context) {
 			c.Redirect(http.StatusSeeOther, batchPath(b.Number)+"#necks")
 			return
 		}
-		f.field("serials").fail("%s", sentence(err))
+		f.field("serials").fail("%s", bench.Sentence(err))
 	}
 	s.showBatch(c, http.StatusUnprocessableEntity, f, nil)
 }
@@ -363,7 +364,7 @@ func (s *server) closeBatch(c *gin.Context) {
 			c.Redirect(http.StatusSeeOther, batchPath(c.Param("number")))
 			return
 		}
-		f.Error = sentence(err)
+		f.Error = bench.Sentence(err)
 	}
 	s.showBatch(c, http.StatusUnprocessableEntity, nil, f)
 }

@@ -108,7 +108,7 @@ func (s *server) benchRoutes(r gin.IRoutes) {
 func (s *server) command(c *gin.Context, err error) {
 	switch {
 	case err != nil:
-		s.answer(c, http.StatusConflict, sentence(err))
+		s.answer(c, http.StatusConflict, bench.Sentence(err))
 	case c.GetHeader("X-From") == "module":
 		c.Status(http.StatusNoContent)
 	default:

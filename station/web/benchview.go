@@ -171,7 +171,7 @@ func (v *benchView) characteristics() {
 			continue
 		}
 		m := relativeMargin(c)
-		if key := c.Name + c.Track; perFret(c) && rankOf(c.Zone) < 2 {
+		if key := c.Name + c.Track; perFret(c) && c.Zone.Rank() < inspect.Undecided.Rank() {
 			if i, seen := worst[key]; seen {
 				v.Hidden++
 				if m < all[i].margin {
@@ -191,36 +191,29 @@ func (v *benchView) characteristics() {
 	}
 }
 
-// rankOf orders zones: what does not conform first, what is not measured last.
+// rankOf orders zones as they need looking at, but what is not measured last: it is on its way while readings arrive.
 func rankOf(z inspect.Zone) int {
-	switch z {
-	case inspect.Nonconforming:
-		return 3
-	case inspect.Undecided:
-		return 2
-	case inspect.Conforming:
-		return 1
+	if z == inspect.NotMeasured {
+		return 0
 	}
-	return 0
+	return z.Rank()
 }
 
 // relativeMargin is the distance to the nearest limit as a share of the tolerance (of the limit where there is only
 // one), negative outside.
 func relativeMargin(c inspect.Characteristic) float64 {
-	if c.Value == nil {
+	m, ok := inspect.WorstMargin(c)
+	if !ok {
 		return math.Inf(1)
 	}
-	m, whole := math.Inf(1), 0.0
-	if c.Lower != nil {
-		m = *c.Value - *c.Lower
-		whole = math.Abs(*c.Lower)
-	}
-	if c.Upper != nil {
-		m = math.Min(m, *c.Upper-*c.Value)
-		whole = math.Abs(*c.Upper)
-	}
-	if c.Lower != nil && c.Upper != nil {
+	whole := 0.0
+	switch {
+	case c.Lower != nil && c.Upper != nil:
 		whole = *c.Upper - *c.Lower
+	case c.Lower != nil:
+		whole = math.Abs(*c.Lower)
+	case c.Upper != nil:
+		whole = math.Abs(*c.Upper)
 	}
 	if whole == 0 {
 		whole = 1
@@ -330,7 +323,7 @@ func (v *benchView) verdict() {
 func (v *benchView) step(a inspect.Advice) stepView {
 	st := stepView{Do: upperFirst(a.What), Why: a.Why, Waits: a.Waits}
 	if a.Turns != nil {
-		st.Do += ": " + a.Direction + " " + turnsWords(*a.Turns)
+		st.Do += ": " + a.Direction + " " + inspect.TurnsWords(*a.Turns)
 	}
 	if a.PredictedReliefMM != nil {
 		effect := "relief then about " + v.Unit.length(*a.PredictedReliefMM)
@@ -364,7 +357,7 @@ func itemWords(what string, it inspect.AdviceItem, unit Unit) string {
 	words := ""
 	switch {
 	case it.Fret > 0 && it.Track != "":
-		words = fmt.Sprintf("fret %d, %s", it.Fret, sideWords(it.Track))
+		words = fmt.Sprintf("fret %d, %s", it.Fret, inspect.Side(it.Track))
 	case it.Fret > 0:
 		words = fmt.Sprintf("fret %d", it.Fret)
 	case it.String > 0:
@@ -392,14 +385,6 @@ func itemWords(what string, it inspect.AdviceItem, unit Unit) string {
 		words += " (" + it.Note + ")"
 	}
 	return words
-}
-
-// sideWords names a track as a side.
-func sideWords(track string) string {
-	if track == "bass" || track == "treble" {
-		return track + " side"
-	}
-	return track + " track"
 }
 
 // keysOf are the five big keys of the stage, always in the same places.
@@ -438,9 +423,8 @@ func keysOf(s *bench.Snapshot) []key {
 func benchFuncs(now func() time.Time) template.FuncMap {
 	return template.FuncMap{
 		"upperFirst": upperFirst,
-		"turnsWords": turnsWords,
 		"sixteenths": func() []int { return []int{1, 2, 3, 4} },
-		"sixteenth":  func(n int) string { return turnsWords(float64(n) / 16) },
+		"sixteenth":  func(n int) string { return inspect.TurnsWords(float64(n) / 16) },
 		"is16":       func(turns *float64, n int) bool { return turns != nil && math.Round(*turns*16) == float64(n) },
 		"deref": func(v *float64) float64 {
 			if v == nil {
@@ -449,7 +433,7 @@ func benchFuncs(now func() time.Time) template.FuncMap {
 			return *v
 		},
 		"sinceUnix":   func(t time.Time) int64 { return t.Unix() },
-		"reworkWords": func(a batch.ReworkAction) string { return bench.ReworkWords(a) },
+		"reworkWords": func(a batch.ReworkAction, unit Unit) string { return a.Words(unit.signedLength) },
 		"firstStep": func(steps []inspect.Advice) inspect.Advice {
 			if len(steps) > 0 {
 				return steps[0]

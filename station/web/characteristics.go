@@ -13,7 +13,6 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
-	"sagitta/station/bench"
 )
 
 // characteristicRow is one line of the table of characteristics.
@@ -43,14 +42,14 @@ func characteristicRows(res *inspect.Result, unit Unit) (rows, free []characteri
 	var kept []inspect.Characteristic
 	for i, c := range res.Characteristics {
 		j, isWorst := worst[c.Name+"/"+c.Track]
-		if perFret(c) && zoneRank(c.Zone) < zoneRank(inspect.NotMeasured) && !(isWorst && i == j) {
+		if perFret(c) && c.Zone.Rank() < inspect.NotMeasured.Rank() && !(isWorst && i == j) {
 			left++
 			continue
 		}
 		kept = append(kept, c)
 	}
 	slices.SortStableFunc(kept, func(a, b inspect.Characteristic) int {
-		return cmp.Compare(zoneRank(b.Zone), zoneRank(a.Zone))
+		return cmp.Compare(b.Zone.Rank(), a.Zone.Rank())
 	})
 	for _, c := range kept {
 		if c.Zone == inspect.NoLimit {
@@ -67,21 +66,6 @@ func characteristicRows(res *inspect.Result, unit Unit) (rows, free []characteri
 
 // perFret says whether a characteristic stands at every fret of every track.
 func perFret(c inspect.Characteristic) bool { return c.Name == "level_deviation" || c.Name == "rocker" }
-
-// zoneRank orders zones by how much they need looking at.
-func zoneRank(z inspect.Zone) int {
-	switch z {
-	case inspect.Nonconforming:
-		return 4
-	case inspect.Undecided:
-		return 3
-	case inspect.NotMeasured:
-		return 2
-	case inspect.Conforming:
-		return 1
-	}
-	return 0
-}
 
 // rowOf puts one characteristic in words and numbers.
 func rowOf(c inspect.Characteristic, unit Unit) characteristicRow {
@@ -198,9 +182,6 @@ func probability(p float64) string {
 	return strconv.FormatFloat(p, 'f', 3, 64)
 }
 
-// pointWords names a point as the bench does.
-func pointWords(p batch.Point) string { return bench.Words(p) }
-
 // readingNumber writes a reading's value and U (twice its standard uncertainty) in the page's unit.
 func readingNumber(r batch.Reading, unit Unit) (number, u, in string) {
 	switch r.Point.Kind {
@@ -285,20 +266,4 @@ func upperFirst(s string) string {
 	}
 	first, size := utf8.DecodeRuneInString(s)
 	return string(unicode.ToUpper(first)) + s[size:]
-}
-
-// turnsWords writes turns of the rod in sixteenths, as they are advised: "3/16 turn".
-func turnsWords(turns float64) string {
-	n := int(math.Round(turns * 16))
-	if math.Abs(turns*16-float64(n)) > 1e-9 || n <= 0 {
-		return plain(turns) + " turn"
-	}
-	if n%16 == 0 {
-		return counted(n/16, "turn", "turns")
-	}
-	d := 16
-	for n%2 == 0 {
-		n, d = n/2, d/2
-	}
-	return fmt.Sprintf("%d/%d turn", n, d)
 }

@@ -73,7 +73,7 @@ func (s *server) explain(c *gin.Context) {
 		}
 		p, err := explanation(b.Spec.Spec.WithDefaults(), in, readings, c.Request.URL.Query(), unitOf(c))
 		if err != nil {
-			s.refuse(c, http.StatusNotFound, sentence(err))
+			s.refuse(c, http.StatusNotFound, bench.Sentence(err))
 			return
 		}
 		s.render(c, http.StatusOK, "explain", p.Name, p)
@@ -116,9 +116,9 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		p.U, p.UU, p.About = fixed(u*scale, 5, false), fixed(2*u*scale, 5, false), valueIn(2*u, c.Unit, unit, false)
 		values := standing(readings)
 		for _, part := range parts {
-			point := batch.Point{Kind: batch.Kind(part.Point.Kind), Track: part.Point.Track, Fret: part.Point.Fret, String: part.Point.String, HeldFret: part.Point.HeldFret}
+			point := batch.PointOf(part.Point)
 			p.Parts = append(p.Parts, partRow{
-				Reading: bench.Words(point), Value: values(point, unit), U: fineLength(part.U, unit),
+				Reading: point.Words(), Value: values(point, unit), U: fineLength(part.U, unit),
 				Part: fixed(part.Part*scale, 5, true), Share: fixed(100*part.Part*part.Part/(u*u), 1, false),
 			})
 		}

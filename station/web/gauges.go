@@ -290,7 +290,7 @@ func (s *server) saveGauge(c *gin.Context, old batch.Gauge) {
 	g := gaugeFrom(f, old, unitOf(c), ports)
 	if f.field("own_decoder").Value == g.Decoder && g.Decoder != "" {
 		if _, err := decode.Load("own decoder", []byte(g.Decoder)); err != nil {
-			f.field("own_decoder").fail("%s", sentence(err))
+			f.field("own_decoder").fail("%s", bench.Sentence(err))
 		}
 	}
 	if f.ok() {
@@ -299,7 +299,7 @@ func (s *server) saveGauge(c *gin.Context, old batch.Gauge) {
 			s.gaugesChanged(c, "/gauges/"+url.PathEscape(saved.ID))
 			return
 		}
-		f.Error = sentence(err)
+		f.Error = bench.Sentence(err)
 	}
 	if old.ID == "" {
 		s.render(c, http.StatusUnprocessableEntity, "gauge", "Add a gauge", gaugePage{New: true, Form: f})
@@ -335,7 +335,7 @@ func (s *server) retireGauge(c *gin.Context) {
 			s.gaugesChanged(c, "/gauges")
 			return
 		}
-		f.Error = sentence(err)
+		f.Error = bench.Sentence(err)
 	}
 	s.showGauge(c, http.StatusUnprocessableEntity, g, f)
 }
@@ -351,7 +351,7 @@ func (s *server) checkGauge(c *gin.Context) {
 		return
 	}
 	if err := s.opt.Bench.CheckGauge(c.Request.Context(), g.ID); err != nil {
-		s.refuse(c, http.StatusConflict, sentence(err))
+		s.refuse(c, http.StatusConflict, bench.Sentence(err))
 		return
 	}
 	c.Redirect(http.StatusSeeOther, "/")

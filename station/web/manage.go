@@ -58,21 +58,6 @@ func (s *server) onBench() string {
 	return ""
 }
 
-// sentence makes an error read as one: a capital first, a full stop last.
-func sentence(err error) string {
-	text := strings.TrimSpace(err.Error())
-	if text == "" {
-		return ""
-	}
-	if first, _, _ := strings.Cut(text, " "); !strings.ContainsAny(first, "._/:") { // a file's or a key's name stays as it is
-		text = upperFirst(text)
-	}
-	if !strings.HasSuffix(text, ".") {
-		text += "."
-	}
-	return text
-}
-
 // counted is a number with the word that fits it.
 func counted(n int, one, many string) string {
 	if n == 1 {

@@ -260,7 +260,7 @@ func readingRows(readings []batch.Reading, gauges []batch.Gauge, unit Unit) (row
 		names[g.ID] = g.Name
 	}
 	for _, r := range readings {
-		row := readingRow{Reading: r, Words: pointWords(r.Point), Gauge: names[r.GaugeID], Frame: printable(r.Raw), Why: r.Reason}
+		row := readingRow{Reading: r, Words: r.Point.Words(), Gauge: names[r.GaugeID], Frame: batch.Printable(r.Raw), Why: r.Reason}
 		row.Number, row.U, row.Unit = readingNumber(r, unit)
 		if row.Gauge == "" {
 			row.Gauge = pick(r.GaugeID == "", "typed by hand", "gauge "+r.GaugeID)
@@ -285,26 +285,6 @@ func readingRows(readings []batch.Reading, gauges []batch.Gauge, unit Unit) (row
 	return rows, struck
 }
 
-// printable writes raw bytes so that every one of them can be read: control characters and others as \xNN.
-func printable(raw []byte) string {
-	var b strings.Builder
-	for _, c := range raw {
-		switch {
-		case c == '\r':
-			b.WriteString(`\r`)
-		case c == '\n':
-			b.WriteString(`\n`)
-		case c == '\\':
-			b.WriteString(`\\`)
-		case c < ' ' || c > '~':
-			fmt.Fprintf(&b, `\x%02x`, c)
-		default:
-			b.WriteByte(c)
-		}
-	}
-	return b.String()
-}
-
 // reworkRow is something done after an attempt, with what was predicted and what came of it.
 type reworkRow struct {
 	batch.ReworkAction
@@ -322,7 +302,7 @@ func reworkRows(spec *inspect.Spec, all []batch.ReworkAction, attempts []attempt
 		if a.InspectionID != attempts[i].ID {
 			continue
 		}
-		row := reworkRow{ReworkAction: a, Did: didWords(a, unit)}
+		row := reworkRow{ReworkAction: a, Did: a.Words(unit.signedLength)}
 		if a.ReliefBefore != nil {
 			row.Before = unit.number(*a.ReliefBefore)
 		}
@@ -340,25 +320,4 @@ func reworkRows(spec *inspect.Spec, all []batch.ReworkAction, attempts []attempt
 		rows = append(rows, row)
 	}
 	return rows
-}
-
-// didWords says what was done: "truss rod, tighten 1/8 turn".
-func didWords(a batch.ReworkAction, unit Unit) string {
-	words := a.What
-	if a.Turns != 0 {
-		words += ", " + a.Direction + " " + turnsWords(a.Turns)
-	}
-	if a.String > 0 {
-		words += fmt.Sprintf(", string %d", a.String)
-	}
-	if a.Fret > 0 {
-		words += fmt.Sprintf(", fret %d", a.Fret)
-	}
-	if a.Track != "" {
-		words += ", " + a.Track + " side"
-	}
-	if a.AmountMM != 0 {
-		words += ", " + unit.length(a.AmountMM)
-	}
-	return words
 }

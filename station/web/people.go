@@ -7,6 +7,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"sagitta/batch"
+	"sagitta/station/bench"
 )
 
 // roleWords says what each role may do.
@@ -62,7 +63,7 @@ func (s *server) addPerson(c *gin.Context) {
 			by = name
 		}
 		if _, err := s.opt.Record.AddPerson(c.Request.Context(), by, name, role); err != nil {
-			f.Error = sentence(err)
+			f.Error = bench.Sentence(err)
 		}
 	}
 	if !f.ok() {

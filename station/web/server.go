@@ -21,6 +21,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"sagitta/batch/record"
+	"sagitta/station/bench"
 )
 
 //go:embed assets templates
@@ -272,5 +273,5 @@ func (s *server) fail(c *gin.Context, err error) {
 	if status == http.StatusInternalServerError {
 		slog.Error("not done", "path", c.Request.URL.Path, "error", err)
 	}
-	s.refuse(c, status, sentence(err))
+	s.refuse(c, status, bench.Sentence(err))
 }

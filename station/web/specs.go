@@ -12,6 +12,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/station/bench"
 )
 
 // maxSpec is the largest specification file taken, bytes.
@@ -109,7 +110,7 @@ func (s *server) addSpec(c *gin.Context) {
 	by := f.choice("by")
 	file, text := "the text", []byte(strings.ReplaceAll(f.field("text").Value, "\r\n", "\n"))
 	if name, data, err := upload(c, "file", maxSpec); err != nil {
-		f.field("file").fail("%s", sentence(err))
+		f.field("file").fail("%s", bench.Sentence(err))
 	} else if data != nil {
 		file, text = name, data
 		f.field("text").Value = string(data)
@@ -139,13 +140,13 @@ func (s *server) addSpec(c *gin.Context) {
 func faultLines(err error) string {
 	list, ok := err.(interface{ Unwrap() []error })
 	if !ok {
-		return sentence(err)
+		return bench.Sentence(err)
 	}
 	var lines []string
 	for _, e := range list.Unwrap() {
 		var fault batch.FileError
 		if !errors.As(e, &fault) {
-			lines = append(lines, sentence(e))
+			lines = append(lines, bench.Sentence(e))
 			continue
 		}
 		line := fault.File

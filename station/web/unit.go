@@ -49,3 +49,6 @@ func (u Unit) signed(mm float64) string {
 
 // length is number with the unit.
 func (u Unit) length(mm float64) string { return u.number(mm) + " " + u.String() }
+
+// signedLength is signed with the unit.
+func (u Unit) signedLength(mm float64) string { return u.signed(mm) + " " + u.String() }
