@@ -214,21 +214,25 @@ func (b *Bench) implausible(p PointLine, mm float64) string {
 			near := other.Point
 			if near.Kind == batch.Crown && near.Track == p.Point.Track && other.Taken && abs(near.Fret-p.Point.Fret) == 1 &&
 				math.Abs(other.Value-mm) > jumpMM {
-				return fmt.Sprintf("%.3f mm is %.2f mm away from fret %d beside it: is the indicator on the crown?", mm, math.Abs(other.Value-mm), near.Fret)
+				return fmt.Sprintf("%s is %s away from fret %d beside it: is the indicator on the crown?", lengthWords(mm), lengthWords(math.Abs(other.Value-mm)), near.Fret)
 			}
 		}
 		return b.sameAsLast(p, mm)
 	case batch.BeamReading:
 		if math.Abs(mm) > 2 {
-			return fmt.Sprintf("%.3f mm of bow is more than any neck should have (2 mm): does the beam stand on both feet?", mm)
+			return fmt.Sprintf("A bow of %s is more than any neck should have (2 mm): does the beam stand on both feet?", lengthWords(mm))
 		}
 	case batch.ActionHeight, batch.NutHeight:
-		if mm <= 0 || mm > 12 {
-			return fmt.Sprintf("%.3f mm is no string height: is the gauge zeroed and on the right string?", mm)
+		least := 0.05 // over fret 1; common practice, no source
+		if p.Point.Kind == batch.ActionHeight && p.Point.Fret > 4 {
+			least = 0.3 // far lower than anybody sets a string there
+		}
+		if mm < least || mm > 12 {
+			return fmt.Sprintf("%s is no string height (%g to 12 mm): is the unit right, the gauge zeroed, and is it the right string?", lengthWords(mm), least)
 		}
 	case batch.LeafPasses, batch.LeafStops:
 		if mm < 0 || mm > 2 {
-			return fmt.Sprintf("%.3f mm is no feeler leaf for relief (0 to 2 mm). Is the unit right?", mm)
+			return fmt.Sprintf("%s is no feeler leaf for relief (0 to 2 mm): is the unit right?", lengthWords(mm))
 		}
 	}
 	return ""
@@ -369,7 +373,7 @@ func (b *Bench) typed(ctx context.Context, text string, v value) error {
 	p := b.job.points[i]
 	r := batch.Reading{
 		InspectionID: b.job.inspection.ID, Point: p.Point, Round: b.job.roundOf(p.Key), By: b.inspector,
-		Supersedes: b.job.replaces(p.Key), Sent: text, Unit: v.unit,
+		Supersedes: b.job.replaces(p.Key), Sent: v.digits, Unit: v.unit,
 	}
 	switch p.Point.Kind {
 	case batch.PitchDeclared:
@@ -391,7 +395,12 @@ func (b *Bench) typed(ctx context.Context, text string, v value) error {
 			return fmt.Errorf("%s: %s is given in cents or Hz", text, p.Words)
 		}
 		if math.Abs(r.Value) > 1200 {
-			return fmt.Errorf("%s: more than an octave away from the target: allowed is -1200 to 1200 cents", text)
+			return fmt.Errorf("%s: more than an octave away from the target: allowed is -1200 to 1200 cents. A frequency is typed with its unit, e.g. 82.4 Hz", text)
+		}
+		if math.Abs(r.Value) > farCents {
+			b.hold(p, r, fmt.Sprintf("%+.1f cents is more than a semitone away: is it the right string, and is it cents? A frequency is typed with its unit, e.g. 82.4 Hz", r.Value))
+			b.held.Cents = true
+			return nil
 		}
 	default:
 		mm, ok := v.mm()
@@ -405,12 +414,52 @@ func (b *Bench) typed(ctx context.Context, text string, v value) error {
 		if g := b.gauge(p.GaugeID); g != nil {
 			r.FeetMM, r.PlungerMM = g.FeetMM, g.PlungerMM
 		}
+		if err := b.leafOrder(p, mm); err != nil {
+			return err
+		}
 		if q := b.implausible(p, mm); q != "" {
 			b.hold(p, r, q)
 			return nil
 		}
 	}
-	return b.commit(ctx, r)
+	if err := b.commit(ctx, r); err != nil {
+		return err
+	}
+	if b.job != nil && b.job.verdict == nil {
+		taken := lengthWords(r.Value)
+		if p.Point.Kind == batch.Pitch {
+			taken = fmt.Sprintf("%+.1f cents", r.Value)
+		}
+		b.say(false, fmt.Sprintf("Taken: %s, %s.", p.Words, taken))
+	}
+	return nil
+}
+
+// farCents is how far off its target a string's pitch may be typed without a question: a semitone.
+const farCents = 100
+
+// leafOrder refuses a leaf that passes though a thinner one does not, of the same track and round.
+func (b *Bench) leafOrder(p PointLine, mm float64) error {
+	other := p.Point
+	switch p.Point.Kind {
+	case batch.LeafPasses:
+		other.Kind = batch.LeafStops
+	case batch.LeafStops:
+		other.Kind = batch.LeafPasses
+	default:
+		return nil
+	}
+	r := standing(b.job.readings)[Key(other)][b.job.roundOf(p.Key)]
+	if r == nil || r.Withdrawn {
+		return nil
+	}
+	if p.Point.Kind == batch.LeafStops && mm <= r.Value {
+		return fmt.Errorf("the leaf that does not pass is thicker than the one that passes, %s; found %s", lengthWords(r.Value), lengthWords(mm))
+	}
+	if p.Point.Kind == batch.LeafPasses && mm >= r.Value {
+		return fmt.Errorf("the leaf that passes is thinner than the one that does not, %s; found %s", lengthWords(r.Value), lengthWords(mm))
+	}
+	return nil
 }
 
 // Answer uses or discards the held reading.

@@ -93,6 +93,9 @@ func (b *Bench) Entry(ctx context.Context, text, unit string) error {
 			if v, ok := parseValue(text, unit); ok && !b.looksLikeSerial(text) {
 				return b.typed(ctx, text, v)
 			}
+			if _, err := b.rec.Neck(ctx, text); errors.Is(err, record.ErrUnknownSerial) && !b.looksLikeSerial(text) {
+				return fmt.Errorf(`%q is neither a value nor a serial number; a value is typed like 0.25, .25, 0,25, 0.010" or 0.5 in`, text)
+			}
 		}
 		return b.scan(ctx, text)
 	})
@@ -119,6 +122,9 @@ func (b *Bench) scan(ctx context.Context, serial string) error {
 		if b.job.inspection.Serial == serial {
 			b.say(false, serial+" is already on the bench.")
 			return nil
+		}
+		if b.stage() == PersonDecides {
+			return fmt.Errorf("%q was entered, but %s waits for a person's decision: decide, or park it (F4)", serial, b.job.inspection.Serial)
 		}
 		return fmt.Errorf("%q was entered while %s is being measured: park it (F4) or finish it first", serial, b.job.inspection.Serial)
 	}
@@ -287,6 +293,9 @@ func (b *Bench) Decide(ctx context.Context, d inspect.Disposition, by, reason st
 		reason = strings.TrimSpace(reason)
 		if reason == "" {
 			return errors.New("a decision by a person needs its reason in words")
+		}
+		if _, err := b.rec.Neck(ctx, reason); err == nil {
+			return fmt.Errorf("the reason %q is a serial number: a scan went into the wrong field", reason)
 		}
 		if d == inspect.Pass && !j.result.Conforms && j.result.Disposition != inspect.Remeasure {
 			return fmt.Errorf("%s does not conform: releasing it is a concession, not a pass", j.inspection.Serial)

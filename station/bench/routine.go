@@ -55,6 +55,7 @@ func Points(s *inspect.Spec, gauges []batch.Gauge) []PointLine {
 		// The pitch gate needs every string, whichever strings the routine gauges.
 		for _, str := range s.Strings {
 			add(batch.Point{Kind: batch.Pitch, String: str.Number}, 0, str.YNutMM, true)
+			points[len(points)-1].Words = fmt.Sprintf("pitch of string %d, %s: cents from %.2f Hz", str.Number, str.Name, str.PitchHz)
 		}
 	}
 	for _, name := range s.Routine.Tracks {

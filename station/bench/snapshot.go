@@ -97,6 +97,7 @@ type Held struct {
 	Point    batch.Point
 	Words    string // what was measured
 	MM       float64
+	Cents    bool   // MM is in cents
 	Bounce   bool   // the question is whether the data key bounced
 	Question string // e.g. "The unit changed from mm to in since the last reading. Use 0.310 mm?"
 }

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"fmt"
 	"math"
 	"regexp"
 	"strconv"
@@ -11,7 +12,8 @@ import (
 type value struct {
 	number float64
 	unit   string
-	bare   bool // the unit is the page's, not typed
+	digits string // as typed, without the unit
+	bare   bool   // the unit is the page's, not typed
 }
 
 var typedValue = regexp.MustCompile(`^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*(mm|in|"|c|cents?|hz)?$`)
@@ -26,7 +28,7 @@ func parseValue(text, unit string) (value, bool) {
 	if err != nil || math.IsInf(n, 0) {
 		return value{}, false
 	}
-	v := value{number: n, unit: m[2]}
+	v := value{number: n, unit: m[2], digits: m[1]}
 	switch v.unit {
 	case "":
 		v.unit, v.bare = unit, true
@@ -37,6 +39,9 @@ func parseValue(text, unit string) (value, bool) {
 	}
 	return v, true
 }
+
+// lengthWords writes a length in both units, for a message that any page may show.
+func lengthWords(mm float64) string { return fmt.Sprintf("%.3f mm (%.4f in)", mm, mm/25.4) }
 
 // mm converts a length; ok is false where the value is no length.
 func (v value) mm() (mm float64, ok bool) {

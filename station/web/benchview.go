@@ -22,13 +22,14 @@ type benchView struct {
 	Board   template.HTML
 	Profile template.HTML
 
-	Asked    string // the point asked for, in words
-	AskedOf  string // its gauge, or how to enter it
-	Declare  bool   // it is confirmed, not measured
-	Typed    bool
-	Reading  string // the live number, its sign always shown
-	Bar      template.HTML
-	Progress string
+	Asked     string // the point asked for, in words
+	AskedOf   string // its gauge, or how to enter it
+	Declare   bool   // it is confirmed, not measured
+	Typed     bool
+	TypedHint string // how a typed value is written
+	Reading   string // the live number, its sign always shown
+	Bar       template.HTML
+	Progress  string
 
 	Rows   []benchRow // characteristics, worst margin first
 	Hidden int        // conforming values at single frets that are not listed
@@ -44,8 +45,8 @@ type benchView struct {
 
 // benchRow is one characteristic at the side.
 type benchRow struct {
-	Name, Datum, Value, U, Limits, Zone string
-	Bar                                 template.HTML
+	Name, Value, U, Limits, Zone string
+	Bar                          template.HTML
 }
 
 // stepView is one step of rework.
@@ -123,7 +124,11 @@ func (v *benchView) live() {
 	case v.Declare:
 		v.AskedOf = "Tune every string to pitch: tension is what bends a neck. Then confirm."
 	case v.Typed:
-		v.AskedOf = "Type the value and press Enter."
+		v.AskedOf = "type the value and press Enter"
+		v.TypedHint = `Written like 0.25, .25, 0,25, 0.010" or 0.5 in; without a unit it is in ` + v.Unit.String() + "."
+		if p.Point.Kind == batch.Pitch {
+			v.TypedHint = "Written like -3 (cents from the target) or 82.4 Hz."
+		}
 	default:
 		for _, g := range v.Gauges {
 			if g.ID == p.GaugeID {
@@ -226,13 +231,7 @@ func (v *benchView) row(c inspect.Characteristic) benchRow {
 	if in == "mm" {
 		in = v.Unit.String()
 	}
-	r := benchRow{Name: characteristicWords(c), Zone: string(c.Zone)}
-	if c.Datum != nil {
-		r.Datum = fmt.Sprintf("over frets %d–%d", c.Datum[0], c.Datum[1])
-	}
-	if c.Method != "" && c.Method != "profile" {
-		r.Datum += ", by " + c.Method
-	}
+	r := benchRow{Name: inspect.Words(v.Spec, c), Zone: string(c.Zone)}
 	if c.Value != nil {
 		r.Value = valueIn(*c.Value, c.Unit, v.Unit, signedByNature(c.Name)) + " " + in
 		u := 0.0
@@ -310,7 +309,7 @@ func (v *benchView) verdict() {
 		return
 	}
 	v.Word = string(v.Verdict.Disposition)
-	v.Why = whyWords(v.Result, v.Unit)
+	v.Why = whyWords(v.Spec, v.Result, v.Unit)
 	if v.Verdict.DecidedBy != "" {
 		v.Why = "Decided by " + v.Verdict.DecidedBy + ": " + v.Verdict.Reason
 	}
@@ -336,7 +335,7 @@ func (v *benchView) step(a inspect.Advice) stepView {
 		if p.Name == "relief" {
 			continue // said above
 		}
-		name := characteristicWords(inspect.Characteristic{Name: p.Name, Track: p.Track, String: p.String, Fret: p.Fret})
+		name := inspect.Words(v.Spec, inspect.Characteristic{Name: p.Name, Track: p.Track, String: p.String, Fret: p.Fret})
 		in := p.Unit
 		if in == "mm" {
 			in = v.Unit.String()

@@ -99,7 +99,8 @@ function show(id) {
   if (!form) return;
   form.hidden = false;
   fitForm();
-  form.querySelector("button.main").focus(); // Enter records it as advised
+  // Enter records rework as advised; a decision must be chosen.
+  (id === "rework-form" ? form.querySelector("button.main") : form.querySelector("select")).focus();
   form.scrollIntoView({ block: "nearest" });
 }
 
@@ -132,6 +133,11 @@ document.addEventListener("change", (e) => { if (e.target.name === "what") fitFo
 document.addEventListener("keydown", (e) => {
   if (e.ctrlKey || e.altKey || e.metaKey || e.repeat) return;
   const field = e.target.closest?.("input, select, textarea, button, a");
+  // A scanner's text belongs to the entry line, also where a button has the focus: its Enter must not press that button.
+  if (field?.matches("button, a") && e.key.length === 1 && e.key !== " ") {
+    entry.focus({ preventScroll: true });
+    return;
+  }
   const elsewhere = field && field !== entry;
   if (e.code === "Escape") {
     const form = [...document.querySelectorAll(".inline-form:not([hidden])")].pop();
