@@ -28,7 +28,7 @@ type characteristicRow struct {
 
 // characteristicRows lists a result's characteristics, what needs looking at first, those without a limit apart. Of the values that stand at every
 // fret only those that do not conform, and the largest of each track, are listed; folded says how many are left out.
-func characteristicRows(res *inspect.Result, unit Unit) (rows, free []characteristicRow, folded string) {
+func characteristicRows(spec *inspect.Spec, res *inspect.Result, unit Unit) (rows, free []characteristicRow, folded string) {
 	worst := map[string]int{}
 	for i, c := range res.Characteristics {
 		if perFret(c) && c.Value != nil {
@@ -53,9 +53,9 @@ func characteristicRows(res *inspect.Result, unit Unit) (rows, free []characteri
 	})
 	for _, c := range kept {
 		if c.Zone == inspect.NoLimit {
-			free = append(free, rowOf(c, unit))
+			free = append(free, rowOf(spec, c, unit))
 		} else {
-			rows = append(rows, rowOf(c, unit))
+			rows = append(rows, rowOf(spec, c, unit))
 		}
 	}
 	if left > 0 {
@@ -68,8 +68,8 @@ func characteristicRows(res *inspect.Result, unit Unit) (rows, free []characteri
 func perFret(c inspect.Characteristic) bool { return c.Name == "level_deviation" || c.Name == "rocker" }
 
 // rowOf puts one characteristic in words and numbers.
-func rowOf(c inspect.Characteristic, unit Unit) characteristicRow {
-	row := characteristicRow{Name: characteristicWords(c), Zone: string(c.Zone), Unit: c.Unit, PSort: -1, of: c}
+func rowOf(spec *inspect.Spec, c inspect.Characteristic, unit Unit) characteristicRow {
+	row := characteristicRow{Name: inspect.Words(spec, c), Zone: string(c.Zone), Unit: c.Unit, PSort: -1, of: c}
 	if c.Unit == "mm" {
 		row.Unit = unit.String()
 	}
@@ -81,13 +81,6 @@ func rowOf(c inspect.Characteristic, unit Unit) characteristicRow {
 	}
 	row.Value, row.U = number(c.Value, signedByNature(c.Name)), number(c.U, false)
 	row.Lower, row.Target, row.Upper = number(c.Lower, false), number(c.Target, false), number(c.Upper, false)
-	var about []string
-	if c.Datum != nil {
-		about = append(about, fmt.Sprintf("over frets %d and %d", c.Datum[0], c.Datum[1]))
-	}
-	if c.Method != "" && c.Method != "profile" {
-		about = append(about, "by "+c.Method)
-	}
 	if iv := c.IntervalMM; iv != nil {
 		lo, hi := "0", "open"
 		if iv[0] != nil {
@@ -96,9 +89,8 @@ func rowOf(c inspect.Characteristic, unit Unit) characteristicRow {
 		if iv[1] != nil {
 			hi = unit.number(*iv[1])
 		}
-		about = append(about, "between "+lo+" and "+hi)
+		row.About = "between " + lo + " and " + hi
 	}
-	row.About = strings.Join(about, ", ")
 	if c.PConform != nil {
 		row.P, row.PSort = probability(*c.PConform), *c.PConform
 	}
@@ -120,28 +112,6 @@ func signedByNature(name string) bool {
 		return true
 	}
 	return false
-}
-
-// characteristicWords names a characteristic with its place: "relief, bass side, fret 7".
-func characteristicWords(c inspect.Characteristic) string {
-	words := inspect.Name(c.Name)
-	switch c.Track {
-	case "":
-	case "bass", "treble":
-		words += ", " + c.Track + " side"
-	default:
-		words += ", " + c.Track + " track"
-	}
-	if c.String > 0 {
-		words += fmt.Sprintf(", string %d", c.String)
-	}
-	if c.Fret > 0 {
-		words += fmt.Sprintf(", fret %d", c.Fret)
-	}
-	if c.HeldFret > 0 {
-		words += fmt.Sprintf(", held at %d", c.HeldFret)
-	}
-	return words
 }
 
 // valueIn writes a value of a characteristic: lengths in the page's unit, degrees to 0.01, cents to 0.1.
@@ -200,48 +170,27 @@ func readingNumber(r batch.Reading, unit Unit) (number, u, in string) {
 }
 
 // whyWords says in one sentence why a result is what it is: what does not conform first, by value and limit.
-func whyWords(res *inspect.Result, unit Unit) string {
-	var bad, open, missing []inspect.Characteristic
-	limited := 0
+func whyWords(spec *inspect.Spec, res *inspect.Result, unit Unit) string {
+	first := inspect.FirstFailing(res)
+	if first == nil {
+		return upperFirst(res.Why) + "."
+	}
+	more := -1
 	for _, c := range res.Characteristics {
-		if c.Zone != inspect.NoLimit {
-			limited++
-		}
-		switch c.Zone {
-		case inspect.Nonconforming:
-			bad = append(bad, c)
-		case inspect.Undecided:
-			open = append(open, c)
-		case inspect.NotMeasured:
-			missing = append(missing, c)
+		if c.Zone == inspect.Nonconforming {
+			more++
 		}
 	}
-	more := func(n int, one, many string) string {
-		switch n {
-		case 0:
-			return ""
-		case 1:
-			return "; " + one
-		}
-		return fmt.Sprintf("; "+many, n)
+	words := upperFirst(missWords(spec, *first, unit))
+	if more > 0 {
+		words += "; " + counted(more, "more value does not conform", "more values do not conform")
 	}
-	switch {
-	case len(bad) > 0:
-		return upperFirst(missWords(*inspect.FirstFailing(res), unit)) + more(len(bad)-1, "one more value does not conform", "%d more values do not conform") + "."
-	case len(open) > 0:
-		return upperFirst(characteristicWords(open[0])) + " lies too near its limit to decide" +
-			more(len(open)-1, "so does one more value", "so do %d more values") + ". Measure again."
-	case len(missing) > 0:
-		return upperFirst(characteristicWords(missing[0])) + " is not measured" + more(len(missing)-1, "neither is one more value", "neither are %d more values") + "."
-	case limited == 0:
-		return "The specification has no limit: nothing was judged."
-	}
-	return fmt.Sprintf("All %d limited values conform.", limited)
+	return words + "."
 }
 
 // missWords says how a nonconforming value misses its limit.
-func missWords(c inspect.Characteristic, unit Unit) string {
-	words := characteristicWords(c)
+func missWords(spec *inspect.Spec, c inspect.Characteristic, unit Unit) string {
+	words := inspect.Words(spec, c)
 	if c.Value == nil {
 		return words + " does not conform"
 	}

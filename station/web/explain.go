@@ -108,7 +108,7 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 			return nil, err
 		}
 		c.U = &u
-		p := &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: characteristicWords(c), Formula: e.Formula, Source: e.Source, Row: rowOf(c, unit), Unit: rowOf(c, unit).Unit}
+		p := &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Words(spec, c), Formula: e.Formula, Source: e.Source, Row: rowOf(spec, c, unit), Unit: rowOf(spec, c, unit).Unit}
 		scale := 1.0
 		if c.Unit == "mm" && unit == Inch {
 			scale = 1 / mmPerInch

@@ -182,13 +182,13 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, unit Unit) (*nec
 			a.Verdict, a.Earlier = &verdicts[n-1], verdicts[:n-1]
 		}
 		a.Readings, a.Struck = readingRows(readings, gauges, unit)
-		a.Answer = verdictOf(a.Verdict, in, unit)
+		a.Answer = verdictOf(spec, a.Verdict, in, unit)
 		if a.Verdict != nil && a.Verdict.Result != nil {
 			res := a.Verdict.Result
 			a.Profile = profileSVG(spec, batch.Assemble(spec, in, readings, nil), res, unit)
-			a.Rows, a.Free, a.Folded = characteristicRows(res, unit)
+			a.Rows, a.Free, a.Folded = characteristicRows(spec, res, unit)
 			for _, step := range res.Advice {
-				a.Steps = append(a.Steps, (&benchView{Unit: unit}).step(step))
+				a.Steps = append(a.Steps, (&benchView{Spec: spec, Unit: unit}).step(step))
 			}
 		}
 		p.Attempts = append(p.Attempts, a)
@@ -217,11 +217,11 @@ func (p *neckPage) newest(spec *inspect.Spec, unit Unit) {
 }
 
 // verdictOf puts a verdict in a word and a sentence.
-func verdictOf(v *batch.Verdict, in batch.Inspection, unit Unit) verdictView {
+func verdictOf(spec *inspect.Spec, v *batch.Verdict, in batch.Inspection, unit Unit) verdictView {
 	if v == nil || v.Result == nil {
 		return verdictView{Attempt: in.Attempt}
 	}
-	view := verdictView{Has: true, Word: string(v.Disposition), At: v.At, Attempt: in.Attempt, Sentence: whyWords(v.Result, unit)}
+	view := verdictView{Has: true, Word: string(v.Disposition), At: v.At, Attempt: in.Attempt, Sentence: whyWords(spec, v.Result, unit)}
 	if v.DecidedBy != "" {
 		view.Sentence = fmt.Sprintf("Decided by %s: %s", v.DecidedBy, v.Reason)
 		if !strings.HasSuffix(view.Sentence, ".") {
