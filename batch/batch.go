@@ -1,6 +1,8 @@
 package batch
 
 import (
+	"fmt"
+	"regexp"
 	"time"
 
 	"sagitta/inspect"
@@ -29,6 +31,16 @@ type Batch struct {
 	OpenedAt time.Time
 	OpenedBy string
 	ClosedAt time.Time // zero while open
+}
+
+// SerialPattern compiles the batch's pattern so that it must match a whole serial number. The error names a pattern that is
+// no regular expression.
+func (b *Batch) SerialPattern() (*regexp.Regexp, error) {
+	re, err := regexp.Compile(`^(?:` + b.Pattern + `)$`)
+	if err != nil {
+		return nil, fmt.Errorf("the pattern %q for serial numbers is not a regular expression: %w", b.Pattern, err)
+	}
+	return re, nil
 }
 
 // Neck is one serial number of a batch. Serial numbers are unique in the whole record.

@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"regexp"
 	"sort"
 	"strings"
 
@@ -181,13 +180,4 @@ func (db *DB) Counts(ctx context.Context, batchID string) (batch.Counts, error) 
 		return a.Necks > b.Necks || a.Necks == b.Necks && a.Name < b.Name
 	})
 	return c, nil
-}
-
-// serialPattern compiles a batch's pattern so that it must match the whole serial number.
-func serialPattern(pattern string) (*regexp.Regexp, error) {
-	re, err := regexp.Compile(`^(?:` + pattern + `)$`)
-	if err != nil {
-		return nil, fmt.Errorf("%w: the pattern %q for serial numbers is no regular expression: %w", ErrInput, pattern, err)
-	}
-	return re, nil
 }

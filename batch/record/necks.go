@@ -12,9 +12,9 @@ import (
 
 // addNecks registers serial numbers, trimmed, in one batch.
 func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck, error) {
-	pattern, err := serialPattern(b.Pattern)
+	pattern, err := b.SerialPattern()
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%w: %w", ErrInput, err)
 	}
 	added := make([]batch.Neck, 0, len(serials))
 	for i, serial := range serials {

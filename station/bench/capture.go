@@ -267,8 +267,10 @@ func (b *Bench) sameAsLast(p PointLine, mm float64) string {
 
 func abs(n int) int { return max(n, -n) }
 
-// commit makes a reading durable and only then lets it count.
+// commit makes a reading durable and only then lets it count. A page that leaves meanwhile does not keep it, or the
+// verdict that it completes, from the record.
 func (b *Bench) commit(ctx context.Context, r batch.Reading) error {
+	ctx = context.WithoutCancel(ctx)
 	j := b.job
 	done, err := b.rec.AppendReading(ctx, r)
 	if err != nil {
@@ -483,6 +485,7 @@ func (b *Bench) answer(ctx context.Context, use bool) error {
 
 // Skip notes that the point asked for cannot be measured.
 func (b *Bench) Skip(ctx context.Context) error {
+	ctx = context.WithoutCancel(ctx)
 	return b.do(func() error {
 		if b.job == nil {
 			return errNoNeck
@@ -525,6 +528,7 @@ func (b *Bench) withdraw(ctx context.Context, r batch.Reading, reason string) er
 // Undo takes the newest standing reading back; the record keeps it as superseded. It opens a verdict again unless
 // rework has been recorded since.
 func (b *Bench) Undo(ctx context.Context) error {
+	ctx = context.WithoutCancel(ctx) // it is done whole, whether the page stays or not
 	return b.do(func() error {
 		if b.held != nil {
 			return b.answer(ctx, false)

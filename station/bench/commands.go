@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"regexp"
 	"strings"
 
 	"sagitta/batch"
@@ -106,7 +105,7 @@ func (b *Bench) looksLikeSerial(text string) bool {
 	if b.batch == nil || b.batch.Pattern == "" {
 		return false
 	}
-	re, err := regexp.Compile("^(?:" + b.batch.Pattern + ")$")
+	re, err := b.batch.SerialPattern()
 	return err == nil && re.MatchString(text)
 }
 

@@ -33,14 +33,19 @@ type shop struct {
 // faultyRecord fails a commit when told to, as a full disk does.
 type faultyRecord struct {
 	*record.DB
-	fail error
+	fail  error
+	after func() // called after every reading that was kept
 }
 
 func (f *faultyRecord) AppendReading(ctx context.Context, r batch.Reading) (batch.Reading, error) {
 	if f.fail != nil {
 		return batch.Reading{}, f.fail
 	}
-	return f.DB.AppendReading(ctx, r)
+	kept, err := f.DB.AppendReading(ctx, r)
+	if f.after != nil {
+		f.after()
+	}
+	return kept, err
 }
 
 const (

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"context"
 	"strconv"
 	"strings"
 	"testing"
@@ -200,5 +201,25 @@ func TestStuckRodStopsAtTheAttemptThatShowsIt(t *testing.T) {
 	s.ok(s.bench.Undo(s.ctx))
 	if n := len(s.finish(bowed).Readings.RodSteps); n != 2 {
 		t.Fatalf("%d turns after the last reading was measured again", n)
+	}
+}
+
+// TestPageLeavesDuringTheLastReading: the verdict is recorded although the page that typed the last value went away
+// between the two commits.
+func TestPageLeavesDuringTheLastReading(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	for {
+		if snap := s.bench.Snapshot(); snap.Next == len(snap.Points)-1 {
+			break
+		}
+		s.press(nil)
+	}
+	ctx, leave := context.WithCancel(s.ctx)
+	s.faulty.after = leave
+	snap := s.bench.Snapshot()
+	s.ok(s.bench.Entry(ctx, strconv.FormatFloat(good(snap.Points[snap.Next], snap.Batch.Spec.Spec), 'f', 3, 64), "mm"))
+	if snap = s.bench.Snapshot(); snap.Stage != Decided {
+		t.Fatalf("stage %s, notice %+v", snap.Stage, snap.Notice)
 	}
 }

@@ -155,9 +155,9 @@ func checkPattern(f *form, pattern string) *regexp.Regexp {
 	if pattern == "" {
 		return nil
 	}
-	re, err := regexp.Compile(`^(?:` + pattern + `)$`)
+	re, err := (&batch.Batch{Pattern: pattern}).SerialPattern()
 	if err != nil {
-		f.field("pattern").fail("%q is not a regular expression: %s.", pattern, strings.TrimPrefix(err.Error(), "error parsing regexp: "))
+		f.field("pattern").fail("%s", bench.Sentence(err))
 	}
 	return re
 }
