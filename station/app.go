@@ -56,7 +56,7 @@ func openApp(ctx context.Context, opt appOptions) (*app, error) {
 		return nil, err
 	}
 	a := &app{name: opt.Name, record: db, retry: opt.Retry}
-	a.bench, err = bench.New(ctx, bench.Options{Record: db, Station: opt.Name, Demo: opt.Demo, Reworked: opt.Reworked})
+	a.bench, err = bench.New(ctx, bench.Options{Record: db, Demo: opt.Demo, Reworked: opt.Reworked})
 	if err != nil {
 		return nil, errors.Join(err, db.Close())
 	}

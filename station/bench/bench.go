@@ -49,20 +49,18 @@ type Record interface {
 
 // Options configure a bench.
 type Options struct {
-	Record  Record
-	Station string
-	Now     func() time.Time // time.Now unless given
-	Demo    bool
+	Record Record
+	Now    func() time.Time // time.Now unless given
+	Demo   bool
 	// Reworked is told of every recorded rework with the advice it followed; the demo's simulated necks obey it.
 	Reworked func(serial string, done batch.ReworkAction, advice []inspect.Advice) error
 }
 
 // Bench is one inspection station's bench. Its methods may be called from any goroutine.
 type Bench struct {
-	rec     Record
-	station string
-	now     func() time.Time
-	demo    bool
+	rec  Record
+	now  func() time.Time
+	demo bool
 
 	reworked func(serial string, done batch.ReworkAction, advice []inspect.Advice) error
 
@@ -95,7 +93,7 @@ func New(ctx context.Context, opt Options) (*Bench, error) {
 		opt.Now = time.Now
 	}
 	b := &Bench{
-		rec: opt.Record, station: opt.Station, now: opt.Now, demo: opt.Demo, reworked: opt.Reworked,
+		rec: opt.Record, now: opt.Now, demo: opt.Demo, reworked: opt.Reworked,
 		line: map[string]*gaugeState{}, watchers: map[chan struct{}]bool{},
 	}
 	b.mu.Lock()

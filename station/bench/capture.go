@@ -494,6 +494,9 @@ func (b *Bench) Skip(ctx context.Context) error {
 		if i < 0 {
 			return errors.New("the routine is complete: nothing is asked for")
 		}
+		if b.held != nil {
+			return errors.New("a reading is held with a question: answer it first")
+		}
 		p := b.job.points[i]
 		const reason = "cannot be measured"
 		round := b.job.roundOf(p.Key)

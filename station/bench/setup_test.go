@@ -108,7 +108,7 @@ func (s *shop) reopen() {
 // restart makes a new bench on the record, as after a crash.
 func (s *shop) restart() {
 	s.t.Helper()
-	b, err := New(s.ctx, Options{Record: s.faulty, Station: "test bench", Now: func() time.Time { return s.now }})
+	b, err := New(s.ctx, Options{Record: s.faulty, Now: func() time.Time { return s.now }})
 	if err != nil {
 		s.t.Fatal(err)
 	}

@@ -35,6 +35,7 @@ func TestDecisionIsFinal(t *testing.T) {
 		t.Fatal("nothing is held")
 	}
 	s.refused(s.bench.Decide(s.ctx, inspect.Pass, "Ilse Marchetti-Roe", "seen by eye"), "answer it first")
+	s.refused(s.bench.Skip(s.ctx), "answer it first")
 	s.ok(s.bench.Answer(s.ctx, false))
 	s.ok(s.bench.Decide(s.ctx, inspect.Pass, "Ilse Marchetti-Roe", "seen by eye"))
 	taken := s.bench.Snapshot().Taken
