@@ -239,6 +239,9 @@ func TestHostileTextIsEscapedOnTheBench(t *testing.T) {
 func TestErrorPageAndAssets(t *testing.T) {
 	_, s := storybook(t)
 	wants(t, s.get("/no/such", http.StatusNotFound), "There is no page at /no/such.", `<main id="main"`)
+	if hostile := s.get("/%22%3E%3Cscript%3Ealert(1)%3C/script%3E", http.StatusNotFound); contains(hostile, "<script>alert") {
+		t.Error("markup in the address reaches the error page")
+	}
 	page := s.get("/", http.StatusOK)
 	_, after, _ := strings.Cut(page, `type="module" src="`)
 	src, _, _ := strings.Cut(after, `"`)
