@@ -142,7 +142,7 @@ func (v *benchView) live() {
 	if v.Live.Has && v.Live.GaugeID == p.GaugeID {
 		v.Reading = reading(v.Live.MM, v.Unit)
 		if v.Live.Lower != nil && v.Live.Upper != nil {
-			v.Bar = toleranceBar(v.Live.MM, 0, v.Live.Lower, v.Live.Target, v.Live.Upper, true)
+			v.Bar = toleranceBar(v.Live.MM, 0, v.Live.Lower, v.Live.Target, v.Live.Upper, 0, true)
 		}
 	}
 }
@@ -191,8 +191,14 @@ func (v *benchView) characteristics() {
 	slices.SortStableFunc(all, func(a, b judged) int {
 		return cmp.Or(cmp.Compare(rankOf(b.c.Zone), rankOf(a.c.Zone)), cmp.Compare(a.margin, b.margin))
 	})
+	largest := map[string]float64{} // |value| by characteristic: rows of one name share a scale
 	for _, j := range all {
-		v.Rows = append(v.Rows, v.row(j.c))
+		if j.c.Value != nil {
+			largest[j.c.Name] = math.Max(largest[j.c.Name], math.Abs(*j.c.Value))
+		}
+	}
+	for _, j := range all {
+		v.Rows = append(v.Rows, v.row(j.c, largest[j.c.Name]))
 	}
 }
 
@@ -226,7 +232,8 @@ func relativeMargin(c inspect.Characteristic) float64 {
 	return m / whole
 }
 
-func (v *benchView) row(c inspect.Characteristic) benchRow {
+// row puts one characteristic in words and a bar; largest is the greatest |value| among the rows of its name.
+func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 	in := c.Unit
 	if in == "mm" {
 		in = v.Unit.String()
@@ -241,7 +248,7 @@ func (v *benchView) row(c inspect.Characteristic) benchRow {
 				r.U = "± " + valueIn(u, c.Unit, v.Unit, false)
 			}
 		}
-		r.Bar = toleranceBar(*c.Value, u, c.Lower, c.Target, c.Upper, false)
+		r.Bar = toleranceBar(*c.Value, u, c.Lower, c.Target, c.Upper, largest, false)
 	}
 	switch {
 	case c.Lower != nil && c.Upper != nil:
@@ -254,25 +261,26 @@ func (v *benchView) row(c inspect.Characteristic) benchRow {
 	return r
 }
 
-// toleranceBar draws where a value lies between its limits: the limits at fixed places, the value as a mark, its
-// expanded uncertainty as a line through it.
-func toleranceBar(value, u float64, lower, target, upper *float64, large bool) template.HTML {
-	lo, hi := limitsForBar(value, lower, upper)
+// toleranceBar draws where a value lies between its limits: the limits as strokes, what is allowed shaded, the value as a
+// mark, its expanded uncertainty as a line through it. largest scales a tolerance with one limit at zero.
+func toleranceBar(value, u float64, lower, target, upper *float64, largest float64, large bool) template.HTML {
+	lo, hi := barEnds(lower, upper, largest)
 	const left, right = 30.0, 170.0
 	at := func(x float64) float64 {
 		return math.Max(4, math.Min(196, left+(x-lo)/(hi-lo)*(right-left)))
 	}
-	class := "tolerance"
-	if large {
-		class += " large"
-	}
-	out := fmt.Sprintf(`<svg class="%s" viewBox="0 0 200 20" preserveAspectRatio="none" aria-hidden="true"><path class="axis" d="M0 10H200"/><rect class="inside" x="%.1f" y="5" width="%.1f" height="10"/>`, class, left, right-left)
+	from, to := 0.0, 200.0 // what is allowed goes on where there is no limit
+	limits := ""
 	if lower != nil {
-		out += fmt.Sprintf(`<path class="limit" d="M%.1f 2V18"/>`, left)
+		from = at(*lower)
+		limits += fmt.Sprintf(`<path class="limit" d="M%.1f 2V18"/>`, from)
 	}
 	if upper != nil {
-		out += fmt.Sprintf(`<path class="limit" d="M%.1f 2V18"/>`, right)
+		to = at(*upper)
+		limits += fmt.Sprintf(`<path class="limit" d="M%.1f 2V18"/>`, to)
 	}
+	out := fmt.Sprintf(`<svg class="%s" viewBox="0 0 200 20" preserveAspectRatio="none" aria-hidden="true"><path class="axis" d="M0 10H200"/><rect class="inside" x="%.1f" y="5" width="%.1f" height="10"/>%s`,
+		pick(large, "tolerance large", "tolerance"), from, to-from, limits)
 	if target != nil {
 		out += fmt.Sprintf(`<path class="target" d="M%.1f 5V15"/>`, at(*target))
 	}
@@ -284,23 +292,30 @@ func toleranceBar(value, u float64, lower, target, upper *float64, large bool) t
 	return template.HTML(out)
 }
 
-// limitsForBar gives a one-sided tolerance a second end to draw.
-func limitsForBar(value float64, lower, upper *float64) (lo, hi float64) {
+// barEnds are the values at a bar's two fixed places: both limits, or, where there is one, zero and 2.5 times the limit
+// (the largest value of its rows where the limit is zero), so that equal values stand at equal places.
+func barEnds(lower, upper *float64, largest float64) (lo, hi float64) {
+	if lower != nil && upper != nil && *upper > *lower {
+		return *lower, *upper
+	}
+	one := 0.0
 	switch {
-	case lower != nil && upper != nil:
-		lo, hi = *lower, *upper
 	case upper != nil:
-		lo, hi = math.Min(0, *upper-math.Abs(*upper)), *upper
+		one = *upper
 	case lower != nil:
-		lo = *lower
-		hi = lo + math.Max(2*math.Abs(value-lo), math.Max(math.Abs(lo), 0.1))
-	default:
-		lo, hi = value-1, value+1
+		one = *lower
 	}
-	if hi-lo < 1e-9 {
-		hi = lo + 0.1
+	span := 2.5 * math.Abs(one)
+	if span == 0 {
+		span = largest
 	}
-	return lo, hi
+	if span == 0 {
+		span = 0.1
+	}
+	if one < 0 || one == 0 && upper != nil && lower == nil {
+		return -span, 0
+	}
+	return 0, span
 }
 
 // verdict fills the word, the sentence and the steps.

@@ -79,7 +79,11 @@ func rowOf(spec *inspect.Spec, c inspect.Characteristic, unit Unit) characterist
 		}
 		return valueIn(*v, c.Unit, unit, signed)
 	}
-	row.Value, row.U = number(c.Value, signedByNature(c.Name)), number(c.U, false)
+	row.Value = number(c.Value, signedByNature(c.Name))
+	if c.U != nil { // expanded, k = 2 (JCGM 100:2008, 6.2)
+		u := 2 * *c.U
+		row.U = number(&u, false)
+	}
 	row.Lower, row.Target, row.Upper = number(c.Lower, false), number(c.Target, false), number(c.Upper, false)
 	if iv := c.IntervalMM; iv != nil {
 		lo, hi := "0", "open"

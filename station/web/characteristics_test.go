@@ -1,0 +1,93 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"sagitta/inspect"
+)
+
+// TestNeckPageAndBenchShowTheSameU checks the column U against twice the standard uncertainty (JCGM 100:2008, 6.2, with
+// coverage factor 2) and against what stands behind ± on the bench.
+func TestNeckPageAndBenchShowTheSameU(t *testing.T) {
+	_, s := storybook(t)
+	snap := decided(s, crowned{relief: 0.46})
+	for _, unit := range []Unit{Millimetre, Inch} {
+		v := &benchView{Snapshot: &snap, Unit: unit, Spec: s.spec.Spec.WithDefaults()}
+		seen := 0
+		for _, c := range snap.Result.Characteristics {
+			if c.Value == nil || c.U == nil || *c.U == 0 {
+				continue
+			}
+			seen++
+			page, row := rowOf(v.Spec, c, unit), v.row(c, 0)
+			if row.U != "± "+page.U {
+				t.Errorf("%s in %s: U %q on the neck's page, %q on the bench", page.Name, unit, page.U, row.U)
+			}
+			want, half := 2**c.U, 0.0005
+			switch {
+			case c.Unit == "deg":
+				half = 0.005
+			case c.Unit == "cents":
+				half = 0.05
+			case unit == Inch:
+				want, half = want/25.4, 0.00005
+			}
+			if got, err := strconv.ParseFloat(page.U, 64); err != nil || math.Abs(got-want) > half*1.001 {
+				t.Errorf("%s in %s: U %q, want %g", page.Name, unit, page.U, want)
+			}
+		}
+		if seen < 5 {
+			t.Errorf("only %d values have a U", seen)
+		}
+	}
+}
+
+// TestBarsOfOneSidedLimits checks that marks of one characteristic stand in proportion to their values.
+func TestBarsOfOneSidedLimits(t *testing.T) {
+	mark := func(value float64, lower, upper *float64, largest float64) float64 {
+		t.Helper()
+		m := regexp.MustCompile(`class="value" d="M([\d.]+) `).FindStringSubmatch(string(toleranceBar(value, 0, lower, nil, upper, largest, false)))
+		if m == nil {
+			t.Fatal("the bar has no mark")
+		}
+		x, err := strconv.ParseFloat(m[1], 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return x - 30 // zero stands at 30 of 200
+	}
+	zero, limit := 0.0, 0.12
+	for name, marks := range map[string][2]float64{
+		"at least 0":    {mark(0.067, &zero, nil, 0.106), mark(0.106, &zero, nil, 0.106)},
+		"at least 0.12": {mark(0.067, &limit, nil, 0.106), mark(0.106, &limit, nil, 0.106)},
+		"at most 0.12":  {mark(0.067, nil, &limit, 0.106), mark(0.106, nil, &limit, 0.106)},
+	} {
+		if ratio := marks[0] / marks[1]; math.Abs(ratio-0.067/0.106) > 0.005 {
+			t.Errorf("%s: marks at %v, want them as 0.067 to 0.106", name, marks)
+		}
+	}
+	if bar := string(toleranceBar(0.05, 0, nil, nil, &limit, 0, false)); !strings.Contains(bar, fmt.Sprintf(`class="limit" d="M%.1f `, 30+140/2.5)) {
+		t.Errorf("one limit does not stand at 1/2.5 of the span: %s", bar)
+	}
+}
+
+// TestRowsOfOneNameShareAScale checks that two margins over the same limit are drawn apart.
+func TestRowsOfOneNameShareAScale(t *testing.T) {
+	_, s := storybook(t)
+	snap := decided(s, crowned{relief: 0.3})
+	zero, a, b := 0.0, 0.067, 0.106
+	snap.Result = &inspect.Result{Characteristics: []inspect.Characteristic{
+		{Name: "clearance_margin", String: 1, Unit: "mm", Value: &a, Lower: &zero, Zone: inspect.Conforming},
+		{Name: "clearance_margin", String: 2, Unit: "mm", Value: &b, Lower: &zero, Zone: inspect.Conforming},
+	}}
+	v := &benchView{Snapshot: &snap, Unit: Millimetre, Spec: s.spec.Spec.WithDefaults()}
+	v.characteristics()
+	if len(v.Rows) != 2 || v.Rows[0].Bar == v.Rows[1].Bar {
+		t.Errorf("0.067 and 0.106 are drawn alike: %v", v.Rows)
+	}
+}
