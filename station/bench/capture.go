@@ -320,7 +320,11 @@ func (b *Bench) typed(ctx context.Context, text string, v value) error {
 		if err := b.leafOrder(p, mm); err != nil {
 			return err
 		}
-		if q := b.implausible(p, mm); q != "" {
+		q := b.implausible(p, mm)
+		if g := b.gauge(p.GaugeID); q == "" && g != nil && b.locked(g) != "" {
+			q = fmt.Sprintf("The %s is locked out: %s. Was this measured with another gauge that is in order? It is recorded as typed", g.Name, b.locked(g))
+		}
+		if q != "" {
 			b.hold(p, r, q)
 			return nil
 		}

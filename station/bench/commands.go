@@ -69,7 +69,7 @@ func (b *Bench) SetClimate(ctx context.Context, c inspect.Climate) error {
 		if c.HumidityPercent != nil && !(*c.HumidityPercent >= 0 && *c.HumidityPercent <= 100) {
 			return fmt.Errorf("humidity %g %%: it lies between 0 and 100 %%", *c.HumidityPercent)
 		}
-		if b.job != nil {
+		if b.job != nil && b.job.inspection.State != batch.Finished {
 			if err := b.rec.SetClimate(ctx, b.inspector, b.job.inspection.ID, c); err != nil {
 				return err
 			}
@@ -212,6 +212,28 @@ func (b *Bench) Park(ctx context.Context, reason string) error {
 	})
 }
 
+// Abandon gives up the inspection on the bench, with a reason. Its readings stay
+// in the record; the neck's next inspection is another attempt.
+func (b *Bench) Abandon(ctx context.Context, reason string) error {
+	return b.do(func() error {
+		if b.job == nil {
+			return errNoNeck
+		}
+		if b.stage() == Decided {
+			return fmt.Errorf("%s has its verdict: nothing is left to give up", b.job.inspection.Serial)
+		}
+		if reason = strings.TrimSpace(reason); reason == "" {
+			return errors.New("giving an inspection up needs its reason in words")
+		}
+		if err := b.rec.SetInspectionState(ctx, b.inspector, b.job.inspection.ID, batch.Abandoned, reason); err != nil {
+			return err
+		}
+		b.say(false, fmt.Sprintf("%s, attempt %d, is given up. Its readings stay in the record.", b.job.inspection.Serial, b.job.inspection.Attempt))
+		b.job, b.held = nil, nil
+		return errors.Join(b.listParked(ctx), b.recount(ctx))
+	})
+}
+
 // Clear ends with the neck on the bench; the next serial number may come. Refused while it is being measured.
 func (b *Bench) Clear(ctx context.Context) error {
 	return b.do(func() error {
@@ -279,6 +301,9 @@ func (b *Bench) Decide(ctx context.Context, d inspect.Disposition, by, reason st
 		}
 		if b.held != nil {
 			return errors.New("a reading is held with a question: answer it first")
+		}
+		if len(j.rework) > 0 {
+			return fmt.Errorf("rework is recorded on %s since this verdict: inspect it again (F6) before anybody decides", j.inspection.Serial)
 		}
 		switch d {
 		case inspect.Pass, inspect.Rework, inspect.Repair, inspect.Scrap, inspect.Concession:

@@ -224,3 +224,50 @@ func TestPageLeavesDuringTheLastReading(t *testing.T) {
 		t.Fatalf("stage %s, notice %+v", snap.Stage, snap.Notice)
 	}
 }
+
+// TestAbandon gives an inspection up with a reason; its readings stay and the next one is another attempt.
+func TestAbandon(t *testing.T) {
+	s := open(t)
+	s.refused(s.bench.Abandon(s.ctx, "dropped"), "no neck is on the bench")
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.press(nil)
+	first := s.bench.Snapshot().Inspection.ID
+	s.refused(s.bench.Abandon(s.ctx, " "), "reason")
+	s.ok(s.bench.Abandon(s.ctx, "scanned by mistake"))
+	if snap := s.bench.Snapshot(); snap.Stage != Idle || len(snap.Parked) != 0 {
+		t.Fatalf("stage %s, parked %+v", snap.Stage, snap.Parked)
+	}
+	readings, err := s.db.Readings(s.ctx, first)
+	s.ok(err)
+	if len(readings) != 1 {
+		t.Fatalf("%d readings kept, want 1", len(readings))
+	}
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	if snap := s.bench.Snapshot(); snap.Inspection.Attempt != 2 || snap.Taken != 0 {
+		t.Fatalf("attempt %d with %d readings", snap.Inspection.Attempt, snap.Taken)
+	}
+}
+
+// TestNobodyDecidesAfterRework keeps a decision to the neck that was measured.
+func TestNobodyDecidesAfterRework(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.finish(nil)
+	s.ok(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: "pitch"}))
+	s.refused(s.bench.Decide(s.ctx, inspect.Scrap, "Ilse Marchetti-Roe", "cracked while tuning"), "inspect it again")
+}
+
+// TestReopenedButNotTakenBack is a crash between opening a verdict again and taking the last reading back: the verdict is
+// concluded anew and the inspection is finished.
+func TestReopenedButNotTakenBack(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	in := s.finish(nil).Inspection
+	s.ok(s.db.SetInspectionState(s.ctx, "Wren Halloway", in.ID, batch.Open, "last reading taken back"))
+	s.restart()
+	got, err := s.db.Inspection(s.ctx, in.ID)
+	s.ok(err)
+	if snap := s.bench.Snapshot(); got.State != batch.Finished || snap.Stage != Decided {
+		t.Fatalf("the inspection is %s, the bench %s", got.State, snap.Stage)
+	}
+}

@@ -30,6 +30,7 @@ type Bench interface {
 	Choose(ctx context.Context, key string) error
 	Answer(ctx context.Context, use bool) error
 	Park(ctx context.Context, reason string) error
+	Abandon(ctx context.Context, reason string) error
 	Again(ctx context.Context) error
 	Decide(ctx context.Context, d inspect.Disposition, by, reason string) error
 	RecordRework(ctx context.Context, a batch.ReworkAction) error
@@ -79,6 +80,7 @@ func (s *server) benchRoutes(r gin.IRoutes) {
 	do("use", func(c *gin.Context) error { return b.Answer(c.Request.Context(), true) })
 	do("discard", func(c *gin.Context) error { return b.Answer(c.Request.Context(), false) })
 	do("park", func(c *gin.Context) error { return b.Park(c.Request.Context(), c.PostForm("reason")) })
+	do("abandon", func(c *gin.Context) error { return b.Abandon(c.Request.Context(), c.PostForm("reason")) })
 	do("again", func(c *gin.Context) error { return b.Again(c.Request.Context()) })
 	do("next", func(c *gin.Context) error { return b.Clear(c.Request.Context()) })
 	do("decide", func(c *gin.Context) error {

@@ -3,7 +3,6 @@ package web
 import (
 	"errors"
 	"net/http"
-	"net/http/httptest"
 	"net/url"
 	"regexp"
 	"slices"
@@ -73,7 +72,7 @@ func TestRefusalIsASentence(t *testing.T) {
 	b, s := storybook(t)
 	b.refusal = errors.New("no neck is on the bench: scan or type its serial number")
 	wants(t, s.post("/bench/take", nil, http.StatusConflict), "No neck is on the bench: scan or type its serial number.", `<nav aria-label="Pages">`)
-	req := httptest.NewRequest(http.MethodPost, "/bench/take", nil)
+	req := newRequest(http.MethodPost, "/bench/take", nil)
 	req.Header.Set("X-From", "module")
 	w := s.do(req)
 	if got, want := w.Body.String(), "No neck is on the bench: scan or type its serial number."; w.Code != http.StatusConflict || got != want {
@@ -89,7 +88,7 @@ func TestRefusalIsASentence(t *testing.T) {
 func TestOtherSitesCannotCommand(t *testing.T) {
 	b, s := storybook(t)
 	for header, value := range map[string]string{"Sec-Fetch-Site": "cross-site", "Origin": "https://elsewhere.example"} {
-		req := httptest.NewRequest(http.MethodPost, "/bench/take", nil)
+		req := newRequest(http.MethodPost, "/bench/take", nil)
 		req.Header.Set(header, value)
 		if w := s.do(req); w.Code != http.StatusForbidden {
 			t.Errorf("%s %s: status %d, want 403", header, value, w.Code)
@@ -114,7 +113,7 @@ func TestCutOffFormsReachNothing(t *testing.T) {
 	} {
 		for _, path := range []string{"/bench/entry", "/bench/take", "/people", "/unit"} {
 			for _, from := range []string{"", "module"} {
-				req := httptest.NewRequest(http.MethodPost, path, strings.NewReader(c.body))
+				req := newRequest(http.MethodPost, path, strings.NewReader(c.body))
 				req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 				req.Header.Set("X-From", from)
 				w := s.do(req)
@@ -147,17 +146,17 @@ func TestUnitSwitch(t *testing.T) {
 	snap := measuring(s, crowned{relief: 0.3}, 30)
 	snap.Live.MM = -2.54
 	b.show(snap)
-	req := httptest.NewRequest(http.MethodPost, "/unit", strings.NewReader("unit=in&back=/"))
+	req := newRequest(http.MethodPost, "/unit", strings.NewReader("unit=in&back=/"))
 	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	cookies := s.do(req).Result().Cookies()
 	if len(cookies) != 1 || cookies[0].Value != "in" {
 		t.Fatalf("cookies %v", cookies)
 	}
-	req = httptest.NewRequest(http.MethodGet, "/", nil)
+	req = newRequest(http.MethodGet, "/", nil)
 	req.AddCookie(cookies[0])
 	wants(t, s.do(req).Body.String(), "−0.1000", `<span class="unit">in</span>`, "in above the chord")
 	wants(t, s.get("/", http.StatusOK), "−2.540", `<span class="unit">mm</span>`)
-	req = httptest.NewRequest(http.MethodPost, "/unit", strings.NewReader("unit=cubit&back=//elsewhere.example"))
+	req = newRequest(http.MethodPost, "/unit", strings.NewReader("unit=cubit&back=//elsewhere.example"))
 	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	w := s.do(req)
 	if to := w.Header().Get("Location"); len(w.Result().Cookies()) > 0 || to != "/" {
@@ -169,12 +168,12 @@ func TestUnitSwitch(t *testing.T) {
 func TestLightSwitch(t *testing.T) {
 	_, s := storybook(t)
 	page := func(cookie string) string {
-		req := httptest.NewRequest(http.MethodGet, "/", nil)
+		req := newRequest(http.MethodGet, "/", nil)
 		req.Header.Set("Cookie", "light="+cookie)
 		return s.do(req).Body.String()
 	}
 	choose := func(light string) []*http.Cookie {
-		req := httptest.NewRequest(http.MethodPost, "/light", strings.NewReader(url.Values{"light": {light}, "back": {"/people"}}.Encode()))
+		req := newRequest(http.MethodPost, "/light", strings.NewReader(url.Values{"light": {light}, "back": {"/people"}}.Encode()))
 		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		w := s.do(req)
 		if to := w.Header().Get("Location"); w.Code != http.StatusSeeOther || to != "/people" {
@@ -245,7 +244,7 @@ func TestErrorPageAndAssets(t *testing.T) {
 	page := s.get("/", http.StatusOK)
 	_, after, _ := strings.Cut(page, `type="module" src="`)
 	src, _, _ := strings.Cut(after, `"`)
-	w := s.do(httptest.NewRequest(http.MethodGet, src, nil))
+	w := s.do(newRequest(http.MethodGet, src, nil))
 	if w.Code != http.StatusOK || !contains(w.Header().Get("Cache-Control"), "immutable") || !contains(w.Header().Get("Content-Type"), "javascript") {
 		t.Errorf("%s: %d %v", src, w.Code, w.Header())
 	}
@@ -266,7 +265,7 @@ func TestEveryStateIsLabelledInBothUnits(t *testing.T) {
 	for _, unit := range []string{"mm", "in"} {
 		for _, st := range stories(s) {
 			b.show(st.snap)
-			req := httptest.NewRequest(http.MethodGet, "/", nil)
+			req := newRequest(http.MethodGet, "/", nil)
 			req.AddCookie(&http.Cookie{Name: "unit", Value: unit})
 			w := s.do(req)
 			page, at := w.Body.String(), st.name+" in "+unit

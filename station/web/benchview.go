@@ -81,7 +81,7 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, unit Unit)
 		}
 		v.Batches = slices.DeleteFunc(v.Batches, func(b batch.BatchRow) bool { return !b.ClosedAt.IsZero() })
 	}
-	if snap.Inspector == "" || snap.Stage == bench.PersonDecides || snap.Stage == bench.Decided {
+	if snap.Inspector == "" || snap.Stage == bench.Idle || snap.Stage == bench.PersonDecides || snap.Stage == bench.Decided {
 		if v.People, err = s.opt.Record.People(ctx); err != nil {
 			return nil, err
 		}

@@ -69,7 +69,7 @@ func boardSVG(spec *inspect.Spec, points []bench.PointLine, next int, unit Unit)
 		fmt.Fprintf(&b, `<path class="track" d="M%.1f %.1fL%.1f %.1f"/>`, a.at(0), y(t.YNutMM), a.at(end),
 			y(inspect.TrackY(t.YNutMM, t.YSaddleMM, spec.Neck.ScaleMM, end)))
 	}
-	fmt.Fprintf(&b, `<text class="side" x="2" y="%.1f">bass</text><text class="side" x="2" y="%.1f">treble</text>`, y(-edge(0))-4, y(edge(0))+14)
+	fmt.Fprintf(&b, `<text class="side" x="2" y="%.1f">bass</text><text class="side" x="2" y="%.1f">treble</text>`, y(-edge(0))-4, y(edge(0))+19)
 	for i, p := range points {
 		if p.Drawn {
 			px := a.at(p.XMM)

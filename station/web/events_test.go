@@ -217,7 +217,7 @@ func (w *socket) got() string {
 // attend opens the live stream on a socket.
 func attend(s *shop, ctx context.Context) *socket {
 	w := &socket{ResponseWriter: httptest.NewRecorder()}
-	go s.handler.ServeHTTP(w, httptest.NewRequestWithContext(ctx, http.MethodGet, "/events", nil))
+	go s.handler.ServeHTTP(w, newRequest(http.MethodGet, "/events", nil).WithContext(ctx))
 	synctest.Wait()
 	return w
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"io"
 	"math"
 	"net/http"
 	"net/http/httptest"
@@ -46,6 +47,13 @@ func (b shopBench) Snapshot() *bench.Snapshot {
 func (b shopBench) CheckGauge(_ context.Context, id string) error {
 	b.shop.checked = id
 	return nil
+}
+
+// newRequest is a request as it comes to this machine's own address.
+func newRequest(method, target string, body io.Reader) *http.Request {
+	r := httptest.NewRequest(method, target, body)
+	r.Host = "127.0.0.1:8470"
+	return r
 }
 
 // openShop opens an empty record and serves its pages.
@@ -193,7 +201,7 @@ func (s *shop) rework(v batch.Verdict) {
 // get fetches a page and wants the status given.
 func (s *shop) get(path string, status int) string {
 	s.t.Helper()
-	w := s.do(httptest.NewRequest(http.MethodGet, path, nil))
+	w := s.do(newRequest(http.MethodGet, path, nil))
 	if w.Code != status {
 		s.t.Fatalf("GET %s: status %d, want %d\n%.2000s", path, w.Code, status, w.Body)
 	}
@@ -203,7 +211,7 @@ func (s *shop) get(path string, status int) string {
 // post sends a form and wants the status given; it returns the page, or where to go.
 func (s *shop) post(path string, form url.Values, status int) string {
 	s.t.Helper()
-	req := httptest.NewRequest(http.MethodPost, path, strings.NewReader(form.Encode()))
+	req := newRequest(http.MethodPost, path, strings.NewReader(form.Encode()))
 	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	w := s.do(req)
 	if w.Code != status {

@@ -7,7 +7,6 @@ import (
 	"io"
 	"mime/multipart"
 	"net/http"
-	"net/http/httptest"
 	"net/url"
 	"strings"
 	"testing"
@@ -73,7 +72,7 @@ func TestAddNecksAndCloseBatch(t *testing.T) {
 func TestWorkbookDownloadOpens(t *testing.T) {
 	s := openShop(t).fill()
 	for unit, name := range map[string]string{"mm": "QM-2611 mm.xlsx", "in": "QM-2611 inch.xlsx"} {
-		w := s.do(httptest.NewRequest(http.MethodGet, "/batches/QM-2611/workbook.xlsx?unit="+unit, nil))
+		w := s.do(newRequest(http.MethodGet, "/batches/QM-2611/workbook.xlsx?unit="+unit, nil))
 		if w.Code != 200 {
 			t.Fatalf("status %d: %s", w.Code, w.Body)
 		}
@@ -125,7 +124,7 @@ func TestUnknownSerialIs404WithTheNearest(t *testing.T) {
 func TestNeckSearch(t *testing.T) {
 	s := openShop(t).fill()
 	wants(t, s.get("/necks?q=-001", 200), "10 necks", "QM-2611-0010", "QM-2611-0019")
-	w := s.do(httptest.NewRequest(http.MethodGet, "/necks?q=0017", nil))
+	w := s.do(newRequest(http.MethodGet, "/necks?q=0017", nil))
 	if w.Code != 303 || w.Header().Get("Location") != "/necks/QM-2611-0017" {
 		t.Errorf("one hit: status %d to %q", w.Code, w.Header().Get("Location"))
 	}
@@ -136,7 +135,7 @@ func TestSpecPages(t *testing.T) {
 	s := openShop(t).fill()
 	wants(t, s.get("/specs", 200), "QM Bolt 648", "frozen", "QM-2611")
 	wants(t, s.get("/specs/"+s.spec.ID, 200), "648 mm", "relief, each track", "guarded acceptance", "0.36", "confirmed by the inspector", "Make a new revision")
-	w := s.do(httptest.NewRequest(http.MethodGet, "/specs/"+s.spec.ID+"/file.toml", nil))
+	w := s.do(newRequest(http.MethodGet, "/specs/"+s.spec.ID+"/file.toml", nil))
 	if w.Body.String() != specText(t) {
 		t.Error("the exported file is not the one that was imported")
 	}
@@ -168,7 +167,7 @@ func TestSpecPages(t *testing.T) {
 	if err := form.Close(); err != nil {
 		t.Fatal(err)
 	}
-	req := httptest.NewRequest(http.MethodPost, "/specs", &body)
+	req := newRequest(http.MethodPost, "/specs", &body)
 	req.Header.Set("Content-Type", form.FormDataContentType())
 	upload := s.do(req)
 	if upload.Code != 422 {
@@ -215,9 +214,9 @@ func TestHostileSerialIsEscapedEverywhere(t *testing.T) {
 	s.post("/batches/QM-2611/necks", url.Values{"by": {"Tove Aske"}, "serials": {hostile}}, 303)
 	s.inspect(hostile, 0.5, 0)
 	for _, path := range []string{"/batches/QM-2611", "/necks?q=script", neckPath(hostile)} {
-		w := s.do(httptest.NewRequest(http.MethodGet, path, nil))
+		w := s.do(newRequest(http.MethodGet, path, nil))
 		if w.Code == 303 {
-			w = s.do(httptest.NewRequest(http.MethodGet, w.Header().Get("Location"), nil))
+			w = s.do(newRequest(http.MethodGet, w.Header().Get("Location"), nil))
 		}
 		if body := w.Body.String(); w.Code != 200 || strings.Contains(body, "<script>alert") || !strings.Contains(body, "&lt;script&gt;alert") {
 			t.Errorf("%s: status %d, the serial number is not escaped or not there", path, w.Code)
@@ -227,7 +226,7 @@ func TestHostileSerialIsEscapedEverywhere(t *testing.T) {
 
 func TestInchPages(t *testing.T) {
 	s := openShop(t).fill()
-	req := httptest.NewRequest(http.MethodGet, neckPath("QM-2611-0001"), nil)
+	req := newRequest(http.MethodGet, neckPath("QM-2611-0001"), nil)
 	req.AddCookie(&http.Cookie{Name: "unit", Value: "in"})
 	// 0.46 mm / 25.4 = 0.01811 in.
 	wants(t, s.do(req).Body.String(), "0.0181")

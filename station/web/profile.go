@@ -56,7 +56,7 @@ func profileSVG(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Res
 	for _, n := range []int{d.FirstFret, d.SecondFret} {
 		fmt.Fprintf(&b, `<path class="datum" d="M%.1f %.1fl-5 -9h10z"/>`, a.at(fx(n)), py(0))
 	}
-	fmt.Fprintf(&b, `<text class="tick" x="%.1f" y="%.1f">chord over frets %d and %d</text>`, a.at(fx(d.FirstFret)), py(0)-12, d.FirstFret, d.SecondFret)
+	fmt.Fprintf(&b, `<text class="tick place" x="%.1f" y="%.1f">chord over frets %d and %d</text>`, a.at(fx(d.FirstFret)), py(0)-12, d.FirstFret, d.SecondFret)
 	for i, c := range curves {
 		label := c.track
 		if !c.onChord(spec) {

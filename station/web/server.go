@@ -71,7 +71,9 @@ func New(opt Options) (http.Handler, error) {
 		c.Header("Content-Security-Policy", "default-src 'self'; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'")
 		c.Header("X-Content-Type-Options", "nosniff")
 		c.Header("Referrer-Policy", "same-origin")
-		s.readForm(c)
+		if s.ownHost(c); !c.IsAborted() {
+			s.readForm(c)
+		}
 	})
 	r.NoRoute(func(c *gin.Context) {
 		s.refuse(c, http.StatusNotFound, "There is no page at "+c.Request.URL.Path+".")

@@ -100,7 +100,7 @@ function show(id) {
   form.hidden = false;
   fitForm();
   // Enter records rework as advised; a decision must be chosen.
-  (id === "rework-form" ? form.querySelector("button.main") : form.querySelector("select")).focus();
+  (id === "rework-form" ? form.querySelector("button.main") : form.querySelector("select")).focus({ preventScroll: true });
   form.scrollIntoView({ block: "nearest" });
 }
 
@@ -111,12 +111,25 @@ function hide(id) {
 }
 
 document.addEventListener("click", (e) => {
+  if (e.target.id === "enlarge" || (small.matches && !drawings.classList.contains("large") && drawings.contains(e.target))) return enlarge();
   const point = e.target.closest?.(".point[data-key]");
   if (point) send("/bench/choose", new URLSearchParams({ key: point.dataset.key }));
   const to = e.target.closest?.("[data-hide], [data-show]");
   if (to?.dataset.hide) hide(to.dataset.hide);
   if (to?.dataset.show) show(to.dataset.show);
 });
+
+// On a phone the whole neck is shown first; a tap on it, or the button, makes it large enough to choose points on.
+const small = matchMedia("(max-width: 599px)");
+const drawings = document.getElementById("drawings");
+
+function enlarge() {
+  const large = drawings.classList.toggle("large");
+  const button = document.getElementById("enlarge");
+  button.setAttribute("aria-pressed", String(large));
+  button.textContent = large ? "Show the whole neck" : "Enlarge the drawings";
+  drawings.querySelector(".point .next")?.scrollIntoView({ block: "nearest", inline: "center" });
+}
 
 // The rework form shows the fields that its kind of work needs.
 function fitForm() {

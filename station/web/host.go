@@ -1,0 +1,35 @@
+package web
+
+import (
+	"net"
+	"net/http"
+	"os"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+)
+
+// ownHost refuses requests that come under a foreign name: another site's name may be made to lead to this machine, and
+// its pages would then count as ours. An address in digits, localhost and this machine's own name are ours.
+func (s *server) ownHost(c *gin.Context) {
+	if !isOwnHost(c.Request.Host) {
+		s.refuse(c, http.StatusForbidden, "This station does not go by the name "+c.Request.Host+". Use its address in digits, or the machine's own name.")
+	}
+}
+
+// isOwnHost says whether a request's host (with or without a port) is this machine.
+func isOwnHost(host string) bool {
+	if name, _, err := net.SplitHostPort(host); err == nil {
+		host = name
+	}
+	host = strings.ToLower(strings.Trim(host, "[]"))
+	if host == "localhost" || net.ParseIP(host) != nil {
+		return true
+	}
+	machine, err := os.Hostname()
+	if err != nil || machine == "" {
+		return false
+	}
+	machine = strings.ToLower(machine)
+	return host == machine || host == machine+".local" || strings.HasPrefix(machine, host+".")
+}

@@ -1,0 +1,33 @@
+package web
+
+import (
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"strings"
+	"testing"
+)
+
+// TestForeignHostName refuses a name that is not this machine's, so that another site's pages cannot act as ours.
+func TestForeignHostName(t *testing.T) {
+	machine, err := os.Hostname()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for host, ours := range map[string]bool{
+		"127.0.0.1:8470": true, "[::1]:8470": true, "localhost": true, "LOCALHOST:80": true, "192.168.7.9:8470": true, machine: true, machine + ".local:8470": true,
+		"rebound.example:8470": false, "127.0.0.1.rebound.example": false, "localhost.rebound.example": false, "": false,
+	} {
+		if got := isOwnHost(host); got != ours {
+			t.Errorf("%q: ours is %v, want %v", host, got, ours)
+		}
+	}
+	s := openShop(t)
+	r := httptest.NewRequest(http.MethodGet, "/people", nil)
+	r.Host = "rebound.example:8470"
+	w := httptest.NewRecorder()
+	s.handler.ServeHTTP(w, r)
+	if w.Code != http.StatusForbidden || !strings.Contains(w.Body.String(), "rebound.example") {
+		t.Errorf("status %d\n%s", w.Code, w.Body)
+	}
+}
