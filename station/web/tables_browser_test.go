@@ -57,4 +57,8 @@ func fitPhone(t *testing.T, ctx context.Context, s *shop, url string) {
 			t.Errorf("%s: less than 48 px to press: %q", path, small)
 		}
 	}
+	pageDoes(t, ctx, chromedp.Navigate(url+"/batches/QM-2611"))
+	if right := pageSays[float64](t, ctx, `Math.max(...[...document.querySelectorAll("#necks td.state")].map(e => e.firstElementChild.getBoundingClientRect().right))`); right > 390 {
+		t.Errorf("a neck's disposition begins %.0f px from the left of a phone of 390 px", right)
+	}
 }
