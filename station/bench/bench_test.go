@@ -257,6 +257,9 @@ func TestFailedCheckLocks(t *testing.T) {
 	s.frame(height, 0, true)
 	s.frame(height, 1.05, true)
 	snap := s.bench.Snapshot()
+	if l := snap.Live; !l.Has || l.GaugeID != height || l.MM != 1.05 {
+		t.Errorf("the live reading is %+v, want the checked gauge's 1.05 mm", l)
+	}
 	if !snap.Gauges[1].Locked || !snap.Notice.Refused || !strings.Contains(snap.Notice.Text, "+0.050 mm on the 1 mm master") {
 		t.Fatalf("gauge %+v, notice %+v", snap.Gauges[1], snap.Notice)
 	}

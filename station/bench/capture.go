@@ -33,6 +33,7 @@ func (b *Bench) Reading(r devices.Reading) {
 		}
 		st.last = r
 		if b.check != nil && b.check.gauge.ID == g.ID {
+			b.show(g, r)
 			if !r.Key {
 				return nil
 			}

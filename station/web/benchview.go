@@ -89,6 +89,9 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, unit Unit)
 	for _, p := range snap.Parked {
 		v.Waiting = append(v.Waiting, waitingView{p, lasting(s.opt.Now().Sub(p.Since))})
 	}
+	if snap.Check != nil && snap.Live.Has && snap.Live.GaugeID == snap.Check.GaugeID {
+		v.Reading = reading(snap.Live.MM, unit)
+	}
 	if snap.Batch == nil {
 		return v, nil
 	}
@@ -139,7 +142,7 @@ func (v *benchView) live() {
 			}
 		}
 	}
-	if v.Live.Has && v.Live.GaugeID == p.GaugeID {
+	if v.Check == nil && v.Live.Has && v.Live.GaugeID == p.GaugeID {
 		v.Reading = reading(v.Live.MM, v.Unit)
 		if v.Live.Lower != nil && v.Live.Upper != nil {
 			v.Bar = toleranceBar(v.Live.MM, 0, v.Live.Lower, v.Live.Target, v.Live.Upper, 0, true)

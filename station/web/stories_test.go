@@ -243,7 +243,8 @@ func stories(s *shop) []story {
 		}), []string{"unplugged since 09:41", "Plug it in again", "12 readings are kept", "Plug the carriage indicator in"}},
 		{"check", with(idle(s), func(n *bench.Snapshot) {
 			n.Check = &bench.Check{GaugeID: s.gauge.ID, Name: "carriage indicator", Step: "zero", Words: "Stand the carriage on the flat reference and press its data key."}
-		}), []string{"Stand the carriage on the flat reference", "Stop the check"}},
+			n.Live, n.Demo = bench.Live{GaugeID: s.gauge.ID, Name: "carriage indicator", Fresh: true, Has: true, MM: -0.012}, true
+		}), []string{"Stand the carriage on the flat reference", "Stop the check", `<span class="digits">−0.012</span>`, "puts the carriage indicator on the flat reference"}},
 		{"pass", decided(s, good), []string{"pass", "Next neck", "Inspect again"}},
 		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Truss rod: tighten", "relief then about", "Caution."}},
 		{"high-fret", decided(s, crowned{relief: 0.3, high: 0.09}), []string{"rework", "Fret level", "fret 9, bass side: take"}},
