@@ -26,6 +26,11 @@ func (d *document) fault(path, found, allowed string) {
 	d.faults = append(d.faults, FileError{File: d.file, Line: d.line(path), Field: path, Found: found, Allowed: allowed})
 }
 
+// problem is fault for what is wrong without anything found.
+func (d *document) problem(path, problem string) {
+	d.faults = append(d.faults, FileError{File: d.file, Line: d.line(path), Field: path, Problem: problem})
+}
+
 // line finds the line of a path or of what it is in.
 func (d *document) line(path string) int {
 	for path != "" {
@@ -82,18 +87,18 @@ func (d *document) table(into reflect.Value, table map[string]any, path string) 
 		case given:
 			d.fill(into.Field(i), value, below)
 		case !strings.HasPrefix(options, "omit") && !d.optional[bare(below)]:
-			d.fault(below, "nothing", "it is required: "+words(into.Type().Field(i).Type))
+			d.problem(below, "is missing; needed: "+words(into.Type().Field(i).Type))
 		}
 	}
 	for key := range table {
 		if _, ok := fields[key]; ok {
 			continue
 		}
-		allowed := strings.Join(known, ", ")
+		problem := "unknown key; known here: " + strings.Join(known, ", ")
 		if near := suggest(key, known); near != "" {
-			allowed = fmt.Sprintf("did you mean %q?", near)
+			problem = fmt.Sprintf("unknown key; did you mean %q?", near)
 		}
-		d.fault(join(path, key), "a key that is not known", allowed)
+		d.problem(join(path, key), problem)
 	}
 }
 

@@ -15,9 +15,21 @@ type FileError struct {
 	Field   string // path of the key, e.g. limit[3].upper_mm
 	Found   string
 	Allowed string
+	Problem string // what is wrong where nothing of the sort was found, instead of Found and Allowed: "is missing; needed: a number"
 }
 
-// Error is one line: file:line: field: found, allowed.
+// Words says what is wrong without where: what was found and what is allowed, or the problem.
+func (e FileError) Words() string {
+	switch {
+	case e.Problem != "":
+		return e.Problem
+	case e.Allowed != "":
+		return "found " + e.Found + "; allowed: " + e.Allowed
+	}
+	return "found " + e.Found
+}
+
+// Error is one line: file:line: field: what is wrong.
 func (e FileError) Error() string {
 	var w strings.Builder
 	if e.File != "" {
@@ -30,10 +42,7 @@ func (e FileError) Error() string {
 	if e.Field != "" {
 		w.WriteString(e.Field + ": ")
 	}
-	w.WriteString("found " + e.Found)
-	if e.Allowed != "" {
-		w.WriteString("; allowed: " + e.Allowed)
-	}
+	w.WriteString(e.Words())
 	return w.String()
 }
 

@@ -74,7 +74,7 @@ func (d *document) places(r *inspect.Readings, value any, s *inspect.Spec) {
 				}
 			}
 			if !known {
-				d.fault(fmt.Sprintf("profile[%d].%s", i+1, key), "nothing", "it is required where the specification has no track of that name: a number")
+				d.problem(fmt.Sprintf("profile[%d].%s", i+1, key), "is missing; needed where the specification has no track of that name: a number")
 			}
 		}
 	}
@@ -158,5 +158,5 @@ func (p *jsonParser) syntax(err error) error {
 	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
 		err = errors.New("the file ends too early")
 	}
-	return FileError{File: p.file, Line: line, Found: "no JSON: " + err.Error()}
+	return FileError{File: p.file, Line: line, Problem: "cannot be read as JSON: " + err.Error()}
 }

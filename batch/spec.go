@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"regexp"
+	"strings"
 
 	"github.com/pelletier/go-toml/v2"
 	"github.com/pelletier/go-toml/v2/unstable"
@@ -49,9 +51,29 @@ func tomlError(file string, err error) error {
 	var at *toml.DecodeError
 	if errors.As(err, &at) {
 		line, column := at.Position()
-		return FileError{File: file, Line: line, Found: fmt.Sprintf("no TOML at column %d (%s)", column, at.Error())}
+		return FileError{File: file, Line: line, Problem: fmt.Sprintf("cannot be read as TOML at column %d: %s", column, tomlWords(at))}
 	}
-	return FileError{File: file, Found: fmt.Sprintf("no TOML (%v)", err)}
+	return FileError{File: file, Problem: fmt.Sprintf("cannot be read as TOML: %v", err)}
+}
+
+// codePoint is how the parser names a character before quoting it.
+var codePoint = regexp.MustCompile(`U\+[0-9A-F]{4,6} '(.)'`)
+
+// tomlWords says a parser's complaint in plain words, with what to write instead where that is known.
+func tomlWords(err error) string {
+	words := codePoint.ReplaceAllString(strings.TrimPrefix(err.Error(), "toml: "), "$1")
+	for _, plain := range []struct{ complaint, words string }{
+		{"at start of value", "; a value is a number, true, false, a text in quotes or a list in [ ]"},
+		{"expected '=' after key", "; write key = value"},
+		{"at start of key", "; write key = value"},
+		{"expected newline", "; one key = value a line, decimals with a point"},
+		{"already", "; each may be given once"},
+	} {
+		if strings.Contains(words, plain.complaint) {
+			return words + plain.words
+		}
+	}
+	return words
 }
 
 // tomlLines finds the line of every table and key, by path.

@@ -136,7 +136,7 @@ func (s *server) addSpec(c *gin.Context) {
 	s.showSpecs(c, http.StatusUnprocessableEntity, f)
 }
 
-// faultLines lists what is wrong with a file, a line each: "bolt-b.toml, line 5, neck.scale_mn: found ...; allowed: ...".
+// faultLines lists what is wrong with a file, a line each: "bolt-b.toml, line 5, neck.scale_mn: unknown key; did you mean ...".
 func faultLines(err error) string {
 	list, ok := err.(interface{ Unwrap() []error })
 	if !ok {
@@ -156,10 +156,7 @@ func faultLines(err error) string {
 		if fault.Field != "" {
 			line += ", " + fault.Field
 		}
-		line += ": found " + fault.Found
-		if fault.Allowed != "" {
-			line += "; allowed: " + fault.Allowed
-		}
+		line += ": " + fault.Words()
 		lines = append(lines, strings.TrimRight(line, ".?")+".")
 	}
 	return strings.Join(lines, "\n")
