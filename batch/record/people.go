@@ -9,8 +9,8 @@ import (
 	"sagitta/batch"
 )
 
-// AddPerson enters somebody, or gives somebody known another role: the newest entry of a name counts. Names are trimmed.
-// ErrInput: no name, or a role that does not exist.
+// AddPerson enters somebody. Names are trimmed; who is entered already with the same role is returned as entered.
+// ErrInput: no name, or a role that does not exist. ErrExists: the name is entered with another role, which stays.
 func (db *DB) AddPerson(ctx context.Context, by, name string, role batch.Role) (batch.Person, error) {
 	name = strings.TrimSpace(name)
 	what := fmt.Sprintf("entering %q", name)
@@ -31,12 +31,12 @@ func (db *DB) AddPerson(ctx context.Context, by, name string, role batch.Role) (
 			if p = known[i]; p.Role == role {
 				return nil
 			}
-			p.Role = role
-		} else {
-			p.Since = t.at
-			if p.ID, err = newID(); err != nil {
-				return err
-			}
+			return fmt.Errorf("%s as %s: %w: %s is entered already as %s; give another person another name, e.g. with a second initial",
+				what, role, ErrExists, name, p.Role)
+		}
+		p.Since = t.at
+		if p.ID, err = newID(); err != nil {
+			return err
 		}
 		if err := t.exec(`INSERT INTO people (id, station, at, by, name, role) VALUES (?, ?, ?, ?, ?, ?)`,
 			p.ID, t.station, nanos(t.at), by, name, role); err != nil {

@@ -243,13 +243,15 @@ func TestGauges(t *testing.T) {
 func TestPeople(t *testing.T) {
 	s := newShop(t)
 	p := must(s.AddPerson(s.ctx, "Mara Quill", " Ossian Reed ", batch.Inspector))(t)
-	q := must(s.AddPerson(s.ctx, "Mara Quill", "Ossian Reed", batch.Repairer))(t)
+	q := must(s.AddPerson(s.ctx, "Mara Quill", "Ossian Reed", batch.Inspector))(t)
 	if p.ID != q.ID || !p.Since.Equal(q.Since) {
-		t.Errorf("another role made another person: %+v, %+v", p, q)
+		t.Errorf("the same entry made another person: %+v, %+v", p, q)
 	}
-	if all := must(s.People(s.ctx))(t); len(all) != 1 || all[0].Role != batch.Repairer {
+	_, err := s.AddPerson(s.ctx, "Mara Quill", "Ossian Reed", batch.Repairer)
+	wantErr(t, err, ErrExists, "is entered already as inspector")
+	if all := must(s.People(s.ctx))(t); len(all) != 1 || all[0].Role != batch.Inspector {
 		t.Errorf("people: %+v", all)
 	}
-	_, err := s.AddPerson(s.ctx, "Mara Quill", "Somebody", "boss")
+	_, err = s.AddPerson(s.ctx, "Mara Quill", "Somebody", "boss")
 	wantErr(t, err, ErrInput, "boss", "quality manager")
 }
