@@ -17,7 +17,12 @@ import (
 // the temporary file is removed and what stood at path before stands there still. Errors name path.
 func WriteFile(path string, write func(io.Writer) error) (err error) {
 	f, err := createBeside(path)
-	if err != nil {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("write %s: the folder %s does not exist; make it or name another: %w", path, filepath.Dir(path), fs.ErrNotExist)
+	case errors.Is(err, fs.ErrPermission):
+		return fmt.Errorf("write %s: you may not write in the folder %s: %w", path, filepath.Dir(path), fs.ErrPermission)
+	case err != nil:
 		return fmt.Errorf("write %s: %w", path, err)
 	}
 	defer func() {

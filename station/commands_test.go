@@ -74,6 +74,14 @@ func TestBadInput(t *testing.T) {
 	upside := write("upside.toml", strings.Replace(strings.Replace(s, "lower_mm = 0.2\n", "lower_mm = 0.9\n", 1), "target_mm = 0.3\n", "", 1))
 	short := write("short.json", `{"serial":"QM-2610-0101","profile":[{"track":"bass","y_nut_mm":-17.5,"y_saddle_mm":-26,"z_mm":[0,0.1]}]}`)
 	readings, fine := neck("W1-good-neck", "readings.json"), neck("W1-good-neck", "spec.toml")
+	kept := filepath.Join(dir, "kept")
+	a, err := openApp(t.Context(), appOptions{Dir: kept, Name: "bench 1"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := a.record.Close(); err != nil {
+		t.Fatal(err)
+	}
 	for _, c := range []struct {
 		name string
 		args []string
@@ -88,7 +96,11 @@ func TestBadInput(t *testing.T) {
 		{"unknown flag", []string{"check", "--jsn", fine, readings}, exitUsage, []string{"--jsn"}},
 		{"unknown command", []string{"chek"}, exitUsage, []string{"chek"}},
 		{"unknown batch", []string{"report", "--data", filepath.Join(dir, "nowhere"), "QM-0000"}, exitFailed, []string{"nowhere"}},
-		{"unknown decoder", []string{"listen", "/dev/null", "--decoder", "nonsense"}, exitFailed, []string{"nonsense"}},
+		{"unknown decoder", []string{"listen", "/dev/null", "--decoder", "nonsense"}, exitUsage, []string{"nonsense", `"decimal comma"`}},
+		{"missing port", []string{"listen", filepath.Join(dir, "nowhere"), "--decoder", "decimal comma"}, exitFailed, []string{"no such port"}},
+		{"a file for a port", []string{"listen", fine, "--decoder", "decimal comma"}, exitFailed, []string{"not a serial port"}},
+		{"a folder for a port", []string{"listen", dir, "--decoder", "decimal comma"}, exitFailed, []string{dir, "port"}},
+		{"batch not in the record", []string{"report", "--data", kept, "QM-0000"}, exitFailed, []string{`batch "QM-0000" is not in the record ` + kept + "; it has no batch yet"}},
 		{"missing decoder", []string{"listen", "/dev/null"}, exitUsage, []string{"--decoder"}},
 		{"bad unit", []string{"report", "--unit", "cm", "QM-0000"}, exitUsage, []string{"cm", "mm"}},
 	} {

@@ -1,8 +1,11 @@
 package main
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -25,7 +28,12 @@ func reportCommand() *cobra.Command {
 			if out == "" {
 				out = args[0] + ".xlsx"
 			}
-			err := withRecord(opt, func(db *record.DB) error { return writeWorkbook(cmd, db, opt.Name, args[0], out, unit) })
+			err := withRecord(opt, func(db *record.DB) error {
+				if err := knownBatch(cmd.Context(), db, args[0], opt.Dir); err != nil {
+					return err
+				}
+				return writeWorkbook(cmd, db, opt.Name, args[0], out, unit)
+			})
 			if err != nil {
 				return err
 			}
@@ -38,6 +46,32 @@ func reportCommand() *cobra.Command {
 	cmd.Flags().StringVar(&unit, "unit", "mm", "unit of lengths: mm or in")
 	return cmd
 }
+
+// knownBatch says which batches the record has when it has none of the number.
+func knownBatch(ctx context.Context, db *record.DB, number, dir string) error {
+	_, err := db.Batch(ctx, number)
+	if !errors.Is(err, record.ErrUnknown) {
+		return err
+	}
+	rows, err := db.Batches(ctx)
+	if err != nil {
+		return err
+	}
+	if len(rows) == 0 {
+		return fmt.Errorf("batch %q is not in the record %s; it has no batch yet", number, dir)
+	}
+	numbers := make([]string, 0, batchesNamed+1)
+	for _, r := range rows[:min(len(rows), batchesNamed)] {
+		numbers = append(numbers, r.Number)
+	}
+	if more := len(rows) - batchesNamed; more > 0 {
+		numbers = append(numbers, fmt.Sprintf("and %d more", more))
+	}
+	return fmt.Errorf("batch %q is not in the record %s; it has %s", number, dir, strings.Join(numbers, ", "))
+}
+
+// batchesNamed is how many batches, the newest, an error names at most.
+const batchesNamed = 20
 
 // writeWorkbook writes one batch's workbook; the file appears only when it is whole.
 func writeWorkbook(cmd *cobra.Command, db *record.DB, station, number, path, unit string) error {
