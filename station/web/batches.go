@@ -48,11 +48,11 @@ func (s *server) openForm(c *gin.Context) (*form, error) {
 		return nil, err
 	}
 	return &form{Groups: []fieldGroup{{Fields: []field{
-		{Name: "number", Label: "Batch number", Kind: "text", Allowed: "not used before, e.g. QM-2613", Needed: true},
+		{Name: "number", Label: "Batch number", Kind: "text", Allowed: "not used before, e.g. AB-26", Needed: true},
 		{Name: "spec", Label: "Specification", Kind: "select", Allowed: "opening the batch freezes this revision", Options: revisions, Needed: true},
 		{Name: "planned", Label: "Necks planned", Kind: "number", Unit: "necks", Allowed: "0 to 1000000; 0: open-ended"},
-		{Name: "serials", Label: "Serial numbers", Kind: "area", Rows: 6, Allowed: "one a line, or first..last, e.g. QM-2613-0001..QM-2613-0030; more can be added later"},
-		{Name: "pattern", Label: "Pattern of serial numbers", Kind: "text", Allowed: `a regular expression, e.g. QM-2613-\d{4}; with it any serial number that fits may come to the bench; empty: only registered ones`},
+		{Name: "serials", Label: "Serial numbers", Kind: "area", Rows: 6, Allowed: "one a line, or first..last, e.g. AB-0001..AB-0030; more can be added later"},
+		{Name: "pattern", Label: "Pattern of serial numbers", Kind: "text", Allowed: `a regular expression, e.g. AB-\d{4}; with it any serial number that fits may come to the bench; empty: only registered ones`},
 		{Name: "note", Label: "Note", Kind: "text", Allowed: "up to 500 characters"},
 		by,
 	}}}}, nil

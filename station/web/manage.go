@@ -41,6 +41,12 @@ func (s *server) byField(c *gin.Context, roles ...batch.Role) (field, error) {
 			}
 		}
 	}
+	if len(fd.Options) == 1 {
+		fd.Missing = "Nobody is on file yet."
+		if len(roles) > 0 {
+			fd.Missing = "No " + string(roles[0]) + " is on file yet."
+		}
+	}
 	if len(fd.Options) == 2 {
 		fd.Options[1].On, fd.Value = true, fd.Options[1].Value
 	}

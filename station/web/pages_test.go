@@ -17,10 +17,31 @@ import (
 func TestEmptyPagesSayWhatToDo(t *testing.T) {
 	s := openShop(t)
 	wants(t, s.get("/batches", 200), "No batch has been opened yet", "Import one first")
-	wants(t, s.get("/specs", 200), "No specification is on file yet")
+	wants(t, s.get("/specs", 200), "No specification is on file yet", "Start from an example", "No quality manager is on file yet.", `href="/people">Add one`)
 	wants(t, s.get("/gauges", 200), "No gauge is on file yet")
 	wants(t, s.get("/people", 200), "Add the first person")
 	wants(t, s.get("/necks", 200), "Any part of the serial number")
+}
+
+// TestExampleSpecificationCanBeReleased sends the example back as it is offered.
+func TestExampleSpecificationCanBeReleased(t *testing.T) {
+	s := openShop(t).fill()
+	page := s.get("/specs?example=yes", 200)
+	_, after, _ := strings.Cut(page, `<textarea id="f-text"`)
+	_, after, _ = strings.Cut(after, ">")
+	text, _, found := strings.Cut(after, "</textarea>")
+	if !found {
+		t.Fatal("the page has no field for the text")
+	}
+	to := s.post("/specs", url.Values{"text": {html.UnescapeString(text)}, "by": {"Tove Aske"}}, http.StatusSeeOther)
+	wants(t, s.get(to, 200), "Example six-string, revision A")
+	for _, k := range specKeys() { // what the list names is what the reader of specifications knows
+		for _, key := range strings.Split(k.Keys, ", ") {
+			if !strings.Contains(exampleSpec, key+" = ") && k.Block != "[[track]]" && key != "guard_factor" && key != "held_fret" {
+				t.Errorf("%s %s stands in the list but not in the example", k.Block, key)
+			}
+		}
+	}
 }
 
 func TestBatchPageAnswersFirst(t *testing.T) {

@@ -52,7 +52,7 @@ func serialsOfLine(line string, room int) ([]string, error) {
 	head, digits := splitDigits(first)
 	headLast, digitsLast := splitDigits(last)
 	if digits == "" || digitsLast == "" || head != headLast || len(digits) != len(digitsLast) {
-		return nil, fmt.Errorf("%q is not a range: both ends start alike and end in equally many digits, as in QM-2611-0001..QM-2611-0030", line)
+		return nil, fmt.Errorf("%q is not a range: both ends start alike and end in equally many digits, as in AB-0001..AB-0030", line)
 	}
 	from, err := strconv.ParseUint(digits, 10, 63)
 	if err != nil {

@@ -24,6 +24,7 @@ type specsPage struct {
 	Specs    []specLine
 	Form     *form
 	Compare  []option
+	Keys     []specKey
 }
 
 // specLine is one revision with the batches that are judged by it.
@@ -68,7 +69,7 @@ func (s *server) specForm(c *gin.Context, text string) (*form, error) {
 }
 
 func (s *server) specs(c *gin.Context) {
-	f, err := s.specForm(c, "")
+	f, err := s.specForm(c, pick(c.Query("example") == "yes", exampleSpec, ""))
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -82,7 +83,7 @@ func (s *server) showSpecs(c *gin.Context, status int, f *form) {
 		s.fail(c, err)
 		return
 	}
-	p := specsPage{Specs: lines, Form: f}
+	p := specsPage{Specs: lines, Form: f, Keys: specKeys()}
 	frozen := 0
 	for _, l := range lines {
 		if !l.FrozenAt.IsZero() {

@@ -1,0 +1,27 @@
+package web
+
+import _ "embed"
+
+// exampleSpec is a complete, commented specification of an invented six-string to start from.
+//
+//go:embed example.toml
+var exampleSpec string
+
+// specKey says what a block of a specification's text holds.
+type specKey struct{ Block, Keys, About string }
+
+// specKeys lists the blocks of a specification's text with their keys and units.
+func specKeys() []specKey {
+	return []specKey{
+		{"", "name, revision", "text; together they name the specification"},
+		{"[neck]", "scale_mm, frets, joint_fret, nut_radius_mm, last_fret_radius_mm, rod, rod_turns_left", "mm; fret numbers; rod single, double or none; turns"},
+		{"[[string]]", "number, name, pitch_hz, y_nut_mm, y_saddle_mm, diameter_mm, plain, mass_g_per_m", "one block a string: Hz, mm from the middle line, g per metre of a wound string"},
+		{"[[track]]", "name, y_nut_mm, y_saddle_mm", "mm; may be left out: bass and treble run under the outer strings"},
+		{"[datum]", "first_fret, second_fret, relief_fret", "fret numbers; may be left out"},
+		{"[decision]", "rule, guard_factor", "simple, guarded_acceptance or guarded_rejection; may be left out"},
+		{"[uncertainty]", "resolution_mm, calibration_mm, repeatability_mm, reference_mm", "mm; may be left out"},
+		{"[pluck]", "force_n, distance_mm", "newtons; mm from the saddle; may be left out"},
+		{"[routine]", "tracks, profile, action_frets, strings, pitch, posture", "what is measured, in words; may be left out"},
+		{"[[limit]]", "characteristic, track, string, fret, held_fret, lower_mm, target_mm, upper_mm", "one block a limit; _deg instead of _mm for twist, _cents for pitch"},
+	}
+}
