@@ -48,21 +48,27 @@ func profileSVG(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Res
 	d := spec.Datum
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg class="profile" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, drawWidth, profileHeight, template.HTMLEscapeString(profileWords(spec, curves, unit)))
-	drawScale(&b, lo, hi, py, unit)
-	if lower != nil && upper != nil && slices.ContainsFunc(curves, func(c curve) bool { return c.onChord(spec) }) {
-		drawBand(&b, spec, a, py, *lower, *upper)
+	onChord := slices.ContainsFunc(curves, func(c curve) bool { return c.onChord(spec) })
+	drawScale(&b, lo, hi, py, unit, pick(onChord, "chord", "line"))
+	first, second, line, class := d.FirstFret, d.SecondFret, "chord", "chord"
+	if onChord {
+		if lower != nil && upper != nil {
+			drawBand(&b, spec, a, py, *lower, *upper)
+		}
+		for _, n := range []int{first, second} {
+			fmt.Fprintf(&b, `<path class="datum" d="M%.1f %.1fl-5 -9h10z"/>`, a.at(fx(n)), py(0))
+		}
+	} else { // no chord yet, so nothing that could be read as relief
+		first, second, line, class = curves[0].from, curves[0].to, "no chord yet: line", "chord sofar"
 	}
-	fmt.Fprintf(&b, `<path class="chord" d="M%.1f %.1fH%.1f"/>`, a.at(fx(d.FirstFret)), py(0), a.at(fx(d.SecondFret)))
-	for _, n := range []int{d.FirstFret, d.SecondFret} {
-		fmt.Fprintf(&b, `<path class="datum" d="M%.1f %.1fl-5 -9h10z"/>`, a.at(fx(n)), py(0))
-	}
-	fmt.Fprintf(&b, `<text class="tick place" x="%.1f" y="%.1f">chord over frets %d and %d</text>`, a.at(fx(d.FirstFret)), py(0)-12, d.FirstFret, d.SecondFret)
+	fmt.Fprintf(&b, `<path class="%s" d="M%.1f %.1fH%.1f"/>`, class, a.at(fx(first)), py(0), a.at(fx(second)))
+	fmt.Fprintf(&b, `<text class="tick place" x="%.1f" y="%.1f">%s over frets %d and %d</text>`, a.at(fx(first)), py(0)-12, line, first, second)
 	for i, c := range curves {
 		label := c.track
 		if !c.onChord(spec) {
 			label += fmt.Sprintf(" over %d–%d so far", c.from, c.to)
 		}
-		drawCurve(&b, c, label, i, len(curves), fx, a, py)
+		drawCurve(&b, c, label, i, len(curves), fx, a, py, !c.onChord(spec))
 	}
 	fmt.Fprintf(&b, `<text class="tick" x="%.1f" y="14" text-anchor="end">heights stretched %.0f times</text>`, drawWidth-drawRight, stretch)
 	b.WriteString(`</svg>`)
@@ -174,7 +180,7 @@ func fitProfile(a xAxis, lo, hi float64) (stretch, zero float64) {
 }
 
 // drawScale draws the height scale at the left, in the page's unit.
-func drawScale(b *strings.Builder, lo, hi float64, py func(float64) float64, unit Unit) {
+func drawScale(b *strings.Builder, lo, hi float64, py func(float64) float64, unit Unit, above string) {
 	step := 0.1
 	if unit == Inch {
 		step = 0.004 * mmPerInch
@@ -191,7 +197,7 @@ func drawScale(b *strings.Builder, lo, hi float64, py func(float64) float64, uni
 		fmt.Fprintf(b, `<path class="grid" d="M%.1f %.1fH%.1f"/><text class="tick" x="%.1f" y="%.1f" text-anchor="end">%s</text>`,
 			drawLeft, py(v), drawWidth-drawRight, drawLeft-6, py(v)+5, label)
 	}
-	fmt.Fprintf(b, `<text class="tick" x="6" y="14">%s above the chord</text>`, unit)
+	fmt.Fprintf(b, `<text class="tick" x="6" y="14">%s above the %s</text>`, unit, above)
 }
 
 // drawBand draws the limits of relief as the even bows that just meet them.
@@ -212,9 +218,10 @@ func drawBand(b *strings.Builder, spec *inspect.Spec, a xAxis, py func(float64) 
 		drawLeft, profileHeight-16, drawLeft+36, profileHeight-5, spec.Datum.ReliefFret)
 }
 
-// drawCurve draws one track: its bend curve, its crowns, and each crown's distance from the bend.
-func drawCurve(b *strings.Builder, c curve, label string, i, of int, fx func(int) float64, a xAxis, py func(float64) float64) {
-	fmt.Fprintf(b, `<g class="curve c%d">`, i%3)
+// drawCurve draws one track: its bend curve, its crowns, and each crown's distance from the bend; fainter while its line
+// is not yet the chord.
+func drawCurve(b *strings.Builder, c curve, label string, i, of int, fx func(int) float64, a xAxis, py func(float64) float64, sofar bool) {
+	fmt.Fprintf(b, `<g class="curve c%d%s">`, i%3, pick(sofar, " sofar", ""))
 	var bend strings.Builder
 	for n, v := range c.bend {
 		if v != nil {

@@ -246,7 +246,7 @@ func stories(s *shop) []story {
 			n.Live, n.Demo = bench.Live{GaugeID: s.gauge.ID, Name: "carriage indicator", Fresh: true, Has: true, MM: -0.012}, true
 		}), []string{"Stand the carriage on the flat reference", "Stop the check", `<span class="digits">−0.012</span>`, "puts the carriage indicator on the flat reference"}},
 		{"pass", decided(s, good), []string{"pass", "Next neck", "Inspect again"}},
-		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Truss rod: tighten", "relief then about", "Caution."}},
+		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Turn the truss rod: tighten", "relief then about", "Caution."}},
 		{"high-fret", decided(s, crowned{relief: 0.3, high: 0.09}), []string{"rework", "Fret level", "fret 9, bass side: take"}},
 		{"repair", decided(s, crowned{relief: 0.3, hump: 0.25}), []string{"repair"}},
 		{"person", with(decided(s, crowned{relief: 0.359, guarded: true}), func(n *bench.Snapshot) {
@@ -285,6 +285,22 @@ func TestVerdictsAreTheEvaluationsOwn(t *testing.T) {
 			t.Errorf("%+v: %s, want %s (%s)", c.made, snap.Verdict.Disposition, c.want, snap.Result.Why)
 		}
 	}
+}
+
+// TestNoChordBeforeBothDatumFrets checks that a routine under way draws no chord, datum mark or limits to read relief from.
+func TestNoChordBeforeBothDatumFrets(t *testing.T) {
+	_, s := storybook(t)
+	spec := s.spec.Spec.WithDefaults()
+	early := measuring(s, crowned{relief: 0.3}, 7)
+	svg := string(profileSVG(spec, early.Readings, early.Result, Millimetre))
+	wants(t, svg, "no chord yet: line over frets 1 and", `class="chord sofar"`, "so far")
+	for _, mark := range []string{`class="datum"`, `class="band"`, `class="chord"`} {
+		if contains(svg, mark) {
+			t.Errorf("%s is drawn before both datum frets are known", mark)
+		}
+	}
+	done := decided(s, crowned{relief: 0.3})
+	wants(t, string(profileSVG(spec, done.Readings, done.Result, Millimetre)), `class="datum"`, `class="band"`, `class="chord"`)
 }
 
 // TestPointsAreDrawnAtTheirFrets checks the drawing's scale against equal temperament: the octave lies half-way.
