@@ -3,6 +3,7 @@ package inspect
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -13,16 +14,17 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 		failing[stepRepairer] = append(failing[stepRepairer], failing[stepRod]...)
 		delete(failing, stepRod)
 	}
+	tune := e.judgesAtPitch(res) // relief and action wait for the pitch, whether it has limits or not
 	advice := []Advice{}
 	for _, step := range steps {
 		rows := failing[step]
-		if len(rows) == 0 {
+		if len(rows) == 0 && !(step == stepPitch && tune) {
 			continue
 		}
 		a := Advice{Order: len(advice) + 1, What: step}
 		if len(advice) > 0 {
 			a.Waits = true
-			a.Why = "after the steps before it, which change it: " + e.causes(rows)
+			a.Why = e.whyLater(&advice[0], rows)
 			advice = append(advice, a)
 			continue
 		}
@@ -34,7 +36,7 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 				a.Why += ". " + strings.Join(rod.stops, " ")
 			}
 		case stepPitch:
-			e.advisePitch(&a, rows)
+			e.advisePitch(&a, res, rows)
 		case stepRod:
 			e.adviseRod(&a, res, rows, rod)
 		case stepLevel:
@@ -53,6 +55,42 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 	return advice, nil
 }
 
+// judgesAtPitch reports that a limited value could not be judged because the instrument is not at pitch.
+func (e *evaluation) judgesAtPitch(res *Result) bool {
+	for i := range res.Characteristics {
+		if c := &res.Characteristics[i]; e.gated && kinds[c.Name].gated && c.Zone == NotMeasured && c.Value != nil {
+			return true
+		}
+	}
+	return false
+}
+
+// whyLater says what a later step is for, and that the first one should be enough where all of it is predicted to be inside
+// its limits then.
+func (e *evaluation) whyLater(first *Advice, rows []*Characteristic) string {
+	if len(rows) == 0 {
+		return e.pitchWords()
+	}
+	why := e.causes(rows)
+	for _, c := range rows {
+		if !first.bringsInside(c) {
+			return why
+		}
+	}
+	return why + ". The step before it, " + first.What + ", should bring " + map[bool]string{true: "it", false: "them"}[len(rows) == 1] + " inside"
+}
+
+// bringsInside reports that a step predicts a characteristic to be within its limits.
+func (a *Advice) bringsInside(c *Characteristic) bool {
+	for i := range a.Predicted {
+		p := &a.Predicted[i]
+		if p.Name == c.Name && p.Track == c.Track && p.String == c.String && p.Fret == c.Fret && c.HeldFret == 0 {
+			return (c.Lower == nil || p.Value >= *c.Lower) && (c.Upper == nil || p.Value <= *c.Upper)
+		}
+	}
+	return false
+}
+
 // causes names the row that is farthest out of its limits among those that call for a step, and how many more there are.
 func (e *evaluation) causes(rows []*Characteristic) string {
 	worst, least := rows[0], math.Inf(1)
@@ -68,12 +106,24 @@ func (e *evaluation) causes(rows []*Characteristic) string {
 	return why
 }
 
-// advisePitch says by how much each string is to be tuned.
-func (e *evaluation) advisePitch(a *Advice, rows []*Characteristic) {
-	a.Why = e.causes(rows) + ". Tension bends the neck, so nothing else is judged before it is right"
-	for _, c := range rows {
-		by := targetOf(c, 0) - *c.Value
-		a.Items = append(a.Items, AdviceItem{String: c.String, Cents: &by})
+// advisePitch says by how much each string is to be tuned: those out of their limits, those that keep the instrument from
+// being at pitch, and those without a reading.
+func (e *evaluation) advisePitch(a *Advice, res *Result, rows []*Characteristic) {
+	if len(rows) > 0 {
+		a.Why = e.causes(rows)
+	} else {
+		a.Why = e.pitchWords()
+	}
+	a.Why += ". Tension bends the neck, so nothing else is judged before it is right"
+	for i := range res.Characteristics {
+		c := &res.Characteristics[i]
+		if c.Name == pitch && c.Value != nil && (c.Zone == Nonconforming || slices.Contains(e.off, c.String)) {
+			by := targetOf(c, 0) - *c.Value
+			a.Items = append(a.Items, AdviceItem{String: c.String, Cents: &by})
+		}
+	}
+	for _, number := range e.unread {
+		a.Items = append(a.Items, AdviceItem{String: number, Note: "no pitch reading: tune it and measure its pitch"})
 	}
 }
 

@@ -2,6 +2,8 @@ package inspect
 
 import (
 	"math"
+	"reflect"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -72,7 +74,7 @@ func TestOrderOfRework(t *testing.T) {
 	var order []string
 	for i, a := range res.Advice {
 		order = append(order, a.What)
-		if a.Order != i+1 || a.Waits != (i > 0) || i > 0 && !strings.Contains(a.Why, "after the steps before it") {
+		if a.Order != i+1 || a.Waits != (i > 0) || i > 0 && (a.Why == "" || !strings.Contains(StepWords(a), "after the steps before it") || strings.Contains(a.Why, "after")) {
 			t.Errorf("step %+v", a)
 		}
 	}
@@ -274,7 +276,7 @@ func TestAdviceWords(t *testing.T) {
 	s, r := overBowed(t)
 	r.Action[0].HeightMM = 2.6
 	res := mustEvaluate(t, s, r, Options{})
-	for i, want := range []string{"truss rod: tighten 1/4 turn; mean relief then 0.33 mm (0.27 to 0.39)", "action, after the steps before it"} {
+	for i, want := range []string{"turn the truss rod: tighten 1/4 turn; mean relief then 0.33 mm (0.27 to 0.39)", "set the action, after the steps before it"} {
 		if got := AdviceWords(res.Advice[i]); !strings.HasPrefix(got, want) {
 			t.Errorf("got %q, want %q", got, want)
 		}
@@ -284,10 +286,10 @@ func TestAdviceWords(t *testing.T) {
 		a    Advice
 		want string
 	}{
-		{Advice{What: "fret level", Items: []AdviceItem{{Track: bass, Fret: 9, AmountMM: &by, Note: "careful"}}}, "fret level: bass side, fret 9 take off 0.041 mm (careful)"},
-		{Advice{What: "action", Items: []AdviceItem{{String: 6, AmountMM: &down}, {String: 5, AmountMM: &by}}}, "action: string 6 saddle down 1.00 mm; string 5 saddle up 0.04 mm"},
-		{Advice{What: "pitch", Items: []AdviceItem{{String: 2, Cents: &cents}}}, "pitch: string 2 +3.2 cents"},
-		{Advice{What: "truss rod", Direction: "loosen", Why: "too straight"}, "truss rod: loosen (too straight)"},
+		{Advice{What: "fret level", Items: []AdviceItem{{Track: bass, Fret: 9, AmountMM: &by, Note: "careful"}}}, "level the frets: bass side, fret 9 take off 0.041 mm (careful)"},
+		{Advice{What: "action", Items: []AdviceItem{{String: 6, AmountMM: &down}, {String: 5, AmountMM: &by}}}, "set the action: string 6 saddle down 1.00 mm; string 5 saddle up 0.04 mm"},
+		{Advice{What: "pitch", Items: []AdviceItem{{String: 2, Cents: &cents}}}, "tune the strings: string 2 +3.2 cents"},
+		{Advice{What: "truss rod", Direction: "loosen", Why: "too straight"}, "turn the truss rod: loosen (too straight)"},
 	} {
 		if got := AdviceWords(c.a); got != c.want {
 			t.Errorf("got %q, want %q", got, c.want)
@@ -328,5 +330,67 @@ func TestMeanRelief(t *testing.T) {
 	}
 	if got, _ := MeanRelief(nil, &Result{}); got != nil {
 		t.Errorf("mean of nothing is %v", *got)
+	}
+}
+
+// TestPitchComesFirst: what fails whatever the pitch is does not hide that relief and action wait for it, and the step says
+// which strings, whether pitch has a limit or not (definition).
+func TestPitchComesFirst(t *testing.T) {
+	s, r := readNeck(t, "W1-good-neck")
+	s.Limits = s.Limits[:len(s.Limits)-1] // pitch was the last
+	r.NutHeight[2].HeightMM = 0.8
+	for _, c := range []struct {
+		name, why string
+		pitch     []PitchReading
+		items     []AdviceItem
+	}{
+		{"off", "string 1 is 329 cents off pitch", append([]PitchReading{{String: 1, Cents: number(-329)}}, r.Pitch[1:]...), []AdviceItem{{String: 1, Cents: number(329)}}},
+		{"unread", "no pitch reading of string 1", r.Pitch[1:], []AdviceItem{{String: 1, Note: "no pitch reading: tune it and measure its pitch"}}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			out := *r
+			out.Pitch = c.pitch
+			res := mustEvaluate(t, s, &out, Options{})
+			if res.Disposition != Rework || len(res.Advice) != 2 || res.Advice[0].What != "pitch" || res.Advice[1].What != "nut slots" || !res.Advice[1].Waits {
+				t.Fatalf("%s: %+v", res.Disposition, res.Advice)
+			}
+			a := res.Advice[0]
+			if !strings.HasPrefix(a.Why, c.why) || a.Waits || !reflect.DeepEqual(a.Items, c.items) {
+				t.Errorf("%+v", a)
+			}
+			out.NutHeight = slices.Clone(r.NutHeight)
+			out.NutHeight[2].HeightMM = r.NutHeight[1].HeightMM // nothing but the pitch
+			res = mustEvaluate(t, s, &out, Options{})
+			if res.Disposition != Remeasure || len(res.Advice) != 0 || !strings.HasPrefix(res.Why, c.why+": ") {
+				t.Errorf("pitch alone: %s, %s", res.Disposition, res.Why)
+			}
+		})
+	}
+}
+
+// TestLaterStepThatTheFirstMends: an action a little too high because of the relief is said to come right with the rod.
+func TestLaterStepThatTheFirstMends(t *testing.T) {
+	s, r := overBowed(t)
+	res := mustEvaluate(t, s, r, Options{})
+	then := map[int]float64{}
+	for _, p := range res.Advice[0].Predicted {
+		if p.Name == action {
+			then[p.String] = p.Value
+		}
+	}
+	now := *row(t, res, rowKey{name: action, string: 6, fret: 12}).Value
+	for _, c := range []struct {
+		upper float64
+		mends bool
+	}{{(now + then[6]) / 2, true}, {then[6] - 0.05, false}} {
+		spec := *s
+		spec.Decision.Rule = simpleRule
+		spec.Limits = slices.DeleteFunc(slices.Clone(s.Limits), func(l Limit) bool { return l.Characteristic == action })
+		spec.Limits = append(spec.Limits, Limit{Characteristic: action, String: NumberIndex(6), Fret: NumberIndex(12), UpperMM: &c.upper})
+		res := mustEvaluate(t, &spec, r, Options{})
+		a := res.Advice[len(res.Advice)-1]
+		if a.What != "action" || !a.Waits || strings.Contains(a.Why, "truss rod, should bring it inside") != c.mends {
+			t.Errorf("upper %v, after the rod %v: %+v", c.upper, then[6], a)
+		}
 	}
 }

@@ -221,10 +221,10 @@ func TestWords(t *testing.T) {
 		k    rowKey
 		want string
 	}{
-		{rowKey{name: relief, track: bass}, "relief, bass side, at fret 7 over frets 1-17"},
+		{rowKey{name: relief, track: bass}, "relief, bass side, at fret 7 over frets 1–17"},
 		{rowKey{name: rocker, track: treble, fret: 9}, "rocker, treble side, at fret 9"},
 		{rowKey{name: action, string: 6, fret: 12}, "action, string 6, over fret 12, open"},
-		{rowKey{name: sideDifference}, "relief, bass less treble side over frets 1-17"},
+		{rowKey{name: sideDifference}, "relief, bass less treble side over frets 1–17"},
 		{rowKey{name: pitch, string: 2}, "pitch, string 2"},
 	} {
 		if got := Words(s, *row(t, res, c.k)); got != c.want {

@@ -2,6 +2,7 @@ package inspect
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 )
@@ -96,13 +97,34 @@ func (e *evaluation) whyOpen(open []*Characteristic) string {
 	}
 	switch {
 	case gated && len(e.off) > 0:
-		return "off pitch: " + stringsWords(e.off) + "; tune, then measure again"
+		return e.pitchWords() + ": tune, then measure again"
 	case gated:
-		return "no pitch reading of " + stringsWords(e.unread) + ": relief and action are judged at pitch only"
+		return e.pitchWords() + ": relief and action are judged at pitch only"
 	case undecided != nil:
 		return fmt.Sprintf("%s is too close to a limit to decide%s; measure again", Words(e.spec, *undecided), more(len(open)))
 	}
 	return fmt.Sprintf("%s is not fully measured%s; measure what is missing", Words(e.spec, *missing), more(len(open)))
+}
+
+// pitchWords says which strings keep the instrument from being at pitch: "string 5 is 329 cents off pitch", "no pitch
+// reading of strings 1 and 2".
+func (e *evaluation) pitchWords() string {
+	if len(e.off) == 0 {
+		return "no pitch reading of " + stringsWords(e.unread)
+	}
+	var most float64
+	for _, number := range e.off {
+		v, _ := e.cents(number)
+		most = max(most, math.Abs(v))
+	}
+	cents := fmt.Sprintf("%.0f cents", most)
+	if most < 20 {
+		cents = fmt.Sprintf("%.1f cents", most)
+	}
+	if len(e.off) == 1 {
+		return stringsWords(e.off) + " is " + cents + " off pitch"
+	}
+	return stringsWords(e.off) + " are up to " + cents + " off pitch"
 }
 
 // more says how many others there are.

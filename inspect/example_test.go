@@ -69,21 +69,21 @@ func show(name string) {
 func ExampleEvaluate_relief() {
 	show("relief")
 	// Output:
-	// relief, bass side, at fret 7 over frets 1-16: 0.307 mm, U = 0.012
-	// relief, treble side, at fret 7 over frets 1-16: 0.307 mm, U = 0.012
+	// relief, bass side, at fret 7 over frets 1–16: 0.307 mm, U = 0.012
+	// relief, treble side, at fret 7 over frets 1–16: 0.307 mm, U = 0.012
 }
 
 func ExampleEvaluate_largestRelief() {
 	show("relief_max")
 	// Output:
-	// largest relief, bass side, at fret 7 over frets 1-16: 0.307 mm, U = 0.012
-	// largest relief, treble side, at fret 7 over frets 1-16: 0.307 mm, U = 0.012
+	// largest relief, bass side, at fret 7 over frets 1–16: 0.307 mm, U = 0.012
+	// largest relief, treble side, at fret 7 over frets 1–16: 0.307 mm, U = 0.012
 }
 
 func ExampleEvaluate_sideDifference() {
 	show("relief_side_difference")
 	// Output:
-	// relief, bass less treble side over frets 1-16: 0.000 mm, U = 0.017
+	// relief, bass less treble side over frets 1–16: 0.000 mm, U = 0.017
 }
 
 func ExampleEvaluate_rocker() {

@@ -35,7 +35,7 @@ func Side(track string) string {
 }
 
 // Words names a characteristic in full for screens and sheets, a relief always with its datum pair: "relief, bass side,
-// at fret 7 over frets 1-17", "action, string 6, over fret 12, open".
+// at fret 7 over frets 1–17", "action, string 6, over fret 12, open".
 func Words(s *Spec, c Characteristic) string {
 	words := []string{Name(c.Name)}
 	switch c.Track {
@@ -64,7 +64,7 @@ func Words(s *Spec, c Characteristic) string {
 	switch c.Name {
 	case relief, reliefMax, sideDifference:
 		a, b := datumOf(s, &c)
-		name += fmt.Sprintf(" over frets %d-%d", a, b)
+		name += fmt.Sprintf(" over frets %d–%d", a, b)
 	}
 	switch c.Method {
 	case "beam":
@@ -107,12 +107,15 @@ func Label(c Characteristic) string {
 func quantity(v float64, unit string) string {
 	switch unit {
 	case "deg":
-		return fmt.Sprintf("%.2f deg", v)
+		return minus(fmt.Sprintf("%.2f deg", v))
 	case "cents":
-		return fmt.Sprintf("%.1f cents", v)
+		return minus(fmt.Sprintf("%.1f cents", v))
 	}
-	return fmt.Sprintf("%.3f %s", v, unit)
+	return minus(fmt.Sprintf("%.3f %s", v, unit))
 }
+
+// minus writes numbers in a sentence with a true minus sign.
+func minus(words string) string { return strings.ReplaceAll(words, "-", "−") }
 
 // TurnsWords writes turns of the rod in sixteenths: "3/16 turn"; as a decimal number where they are none.
 func TurnsWords(turns float64) string {
@@ -168,17 +171,33 @@ func miss(c *Characteristic) int {
 	return 0
 }
 
-// AdviceWords says one step of rework in a sentence without its reason: "truss rod: tighten 1/4 turn; relief then 0.33 mm
-// (0.27 to 0.39)".
-func AdviceWords(a Advice) string {
-	if a.Waits {
-		return a.What + ", after the steps before it: measure again first"
+// verbs say what is done in a step.
+var verbs = map[string]string{
+	stepRepairer: "hand the neck to a repairer", stepPitch: "tune the strings", stepRod: "turn the truss rod",
+	stepLevel: "level the frets", stepNut: "see to the nut slots", stepAction: "set the action",
+}
+
+// StepWords says what is done in a step, and of a later one that it waits: "set the action, after the steps before it:
+// measure again first".
+func StepWords(a Advice) string {
+	words, ok := verbs[a.What]
+	if !ok {
+		words = a.What
 	}
-	words := a.What
+	if a.Waits {
+		words += ", after the steps before it: measure again first"
+	}
+	return words
+}
+
+// AdviceWords says one step of rework in a sentence with its reason: "turn the truss rod: tighten 1/4 turn; mean relief then
+// 0.33 mm (0.27 to 0.39) (...)".
+func AdviceWords(a Advice) string {
+	words := StepWords(a)
 	if a.Turns != nil {
 		words += ": " + strings.TrimSpace(a.Direction+" "+TurnsWords(*a.Turns))
 		if a.PredictedReliefMM != nil && a.IntervalMM != nil {
-			words += fmt.Sprintf("; mean relief then %.2f mm (%.2f to %.2f)", *a.PredictedReliefMM, a.IntervalMM[0], a.IntervalMM[1])
+			words += minus(fmt.Sprintf("; mean relief then %.2f mm (%.2f to %.2f)", *a.PredictedReliefMM, a.IntervalMM[0], a.IntervalMM[1]))
 		}
 	} else if a.Direction != "" {
 		words += ": " + a.Direction
@@ -216,7 +235,7 @@ func itemWords(what string, item *AdviceItem) string {
 		}
 	}
 	if item.Cents != nil {
-		place += fmt.Sprintf(" %+.1f cents", *item.Cents)
+		place += minus(fmt.Sprintf(" %+.1f cents", *item.Cents))
 	}
 	if item.Note != "" {
 		place += " (" + item.Note + ")"

@@ -297,7 +297,7 @@ func keyboardFlow(w *window) {
 		if word != "rework" || attempts == 6 {
 			w.t.Fatalf("%s, attempt %d: %s (%s)", bowed, attempts, word, w.text(".verdict .why"))
 		}
-		w.reads("#steps", "Truss rod: tighten")
+		w.reads("#steps", "Turn the truss rod: tighten")
 		w.reads("#cautions", "Local rules come first")
 		legibleInBothLights(w, "rework")
 		w.f(3)

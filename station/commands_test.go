@@ -34,7 +34,7 @@ func TestCheckCommand(t *testing.T) {
 		t.Errorf("good neck: code %d, %q, %q", code, out, errs)
 	}
 	code, out, _ = sagitta(t, "", "check", neck(bowed, "spec.toml"), neck(bowed, "readings.json"))
-	if code != exitReject || !strings.Contains(out, "REWORK") || !strings.Contains(out, "truss rod") || !strings.Contains(out, "1-14") {
+	if code != exitReject || !strings.Contains(out, "REWORK") || !strings.Contains(out, "truss rod") || !strings.Contains(out, "1–14") {
 		t.Errorf("bowed neck: code %d\n%s", code, out)
 	}
 	humped := "W5-hump"
@@ -222,7 +222,7 @@ func TestCheckExplains(t *testing.T) {
 		t.Errorf("misspelt: code %d, %s", code, errs)
 	}
 	_, out, _ = sagitta(t, "", "check", spec, readings)
-	if !strings.Contains(out, "crowns against the chord over frets 1-17") || strings.Count(out, " o") < 3*22-10 {
+	if !strings.Contains(out, "crowns against the chord over frets 1–17") || strings.Count(out, " o") < 3*22-10 {
 		t.Errorf("no profile in\n%s", out)
 	}
 }

@@ -338,7 +338,7 @@ func (v *benchView) verdict() {
 
 // step puts one step of advice in words.
 func (v *benchView) step(a inspect.Advice) stepView {
-	st := stepView{Do: upperFirst(a.What), Why: a.Why, Waits: a.Waits}
+	st := stepView{Do: upperFirst(inspect.StepWords(a)), Why: a.Why, Waits: a.Waits}
 	if a.Turns != nil {
 		st.Do += ": " + a.Direction + " " + inspect.TurnsWords(*a.Turns)
 	}
