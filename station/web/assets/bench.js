@@ -32,7 +32,9 @@ function taken(part) {
 function describe(el) {
   if (el.id) return "#" + el.id;
   if (el.dataset.code) return `[data-code="${el.dataset.code}"]`;
-  if (el.name) return `[name="${el.name}"]`;
+  const form = el.form?.id ? `#${el.form.id} ` : "";
+  if (el.name) return `${form}[name="${el.name}"]`;
+  if (form && el.matches("button.main")) return form + "button.main";
   return null;
 }
 
