@@ -119,5 +119,5 @@ func (s *Spec) whyUnmeasurable(c *Characteristic) (why, change string) {
 	if c.String > 0 {
 		return fmt.Sprintf("string %d does not run between the routine's tracks", c.String), "add the track beside it"
 	}
-	return "the routine's points do not give it", "take the limit out, or change the routine or the datum"
+	return "the routine's points do not give it", "change the routine or the datum"
 }

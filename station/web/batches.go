@@ -20,8 +20,9 @@ type batchesPage struct {
 	Sentence     string
 	Open, Closed []batchLine
 	Form         *form
-	CanOpen      bool   // there is a specification to open a batch against
-	ToDo         string // what is missing for it
+	CanOpen      bool     // there is a specification to open a batch against
+	ToDo         string   // what is missing for it
+	Warnings     []string // of specifications with limits that are never measured
 }
 
 // batchLine is one row of the tables of batches.
@@ -73,8 +74,13 @@ func (s *server) showBatches(c *gin.Context, status int, f *form) {
 		s.fail(c, err)
 		return
 	}
+	specs, err := s.opt.Record.Specs(c.Request.Context())
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
 	now := s.onBench()
-	p := batchesPage{Form: f, CanOpen: len(f.field("spec").Options) > 1}
+	p := batchesPage{Form: f, Warnings: unmeasurableOf(specs), CanOpen: len(f.field("spec").Options) > 1}
 	may, of := 0, 0
 	for _, r := range rows {
 		line := batchLine{
@@ -255,7 +261,7 @@ func (s *server) showBatch(c *gin.Context, status int, add, closing *form) {
 		s.fail(c, err)
 		return
 	}
-	p.Warnings = coarseWarnings(b.Spec.Spec, gauges, unitOf(c))
+	p.Warnings = append(unmeasurable(b.Spec.Spec), coarseWarnings(b.Spec.Spec, gauges, unitOf(c))...)
 	s.pageOfNecks(c, &p, necks)
 	s.render(c, status, "batch", "Batch "+b.Number, p)
 }

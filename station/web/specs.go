@@ -25,6 +25,7 @@ type specsPage struct {
 	Form     *form
 	Compare  []option
 	Keys     []specKey
+	Warnings []string // of limits that are never measured
 }
 
 // specLine is one revision with the batches that are judged by it.
@@ -90,6 +91,7 @@ func (s *server) showSpecs(c *gin.Context, status int, f *form) {
 			frozen++
 		}
 		p.Compare = append(p.Compare, option{l.ID, l.Name + ", revision " + l.Revision, false})
+		p.Warnings = append(p.Warnings, unmeasurableOf([]batch.SpecRevision{l.SpecRevision})...)
 	}
 	switch len(lines) {
 	case 0:
@@ -243,7 +245,7 @@ func (s *server) spec(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	p.Warnings = coarseWarnings(spec, gauges, unit)
+	p.Warnings = append(unmeasurable(line.Spec), coarseWarnings(spec, gauges, unit)...)
 	switch {
 	case line.FrozenAt.IsZero():
 		p.Sentence = "Not frozen: it may be replaced until a batch is opened against it."
