@@ -17,7 +17,6 @@ import (
 	"unicode/utf8"
 
 	"sagitta/batch"
-	"sagitta/devices"
 	"sagitta/inspect"
 )
 
@@ -76,7 +75,6 @@ type Bench struct {
 	check     *checkRun
 	parked    []ParkedNeck
 	live      Live
-	liveFrame devices.Reading
 	notice    *Notice
 	working   string
 	version   uint64

@@ -82,7 +82,6 @@ func (b *Bench) show(g *batch.Gauge, r devices.Reading) {
 		}
 	}
 	b.live = Live{GaugeID: g.ID, Name: g.Name, Fresh: true, Has: true, MM: g.Correct(r.Value.MM, x, zero), Seq: b.live.Seq + 1}
-	b.liveFrame = r
 }
 
 // askedGauge is the gauge of the point asked for, "" when none is or it is typed.
