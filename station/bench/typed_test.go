@@ -1,0 +1,124 @@
+package bench
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// TestTypedValues reads what people type.
+func TestTypedValues(t *testing.T) {
+	for _, c := range []struct {
+		text, unit string
+		number     float64
+		gotUnit    string
+		ok         bool
+	}{
+		{"0.31", "mm", 0.31, "mm", true},
+		{".012", "in", 0.012, "in", true},
+		{".012in", "mm", 0.012, "in", true},
+		{`.012"`, "mm", 0.012, "in", true},
+		{"0,31 mm", "in", 0.31, "mm", true},
+		{"-3 cents", "mm", -3, "cents", true},
+		{"+2c", "mm", 2, "cents", true},
+		{"82.4 Hz", "mm", 82.4, "hz", true},
+		{"QM-2611-0001", "mm", 0, "", false},
+		{"0.3.1", "mm", 0, "", false},
+		{"1e3", "mm", 0, "", false},
+		{"NaN", "mm", 0, "", false},
+		{"", "mm", 0, "", false},
+	} {
+		v, ok := parseValue(c.text, c.unit)
+		if ok != c.ok || (ok && (v.number != c.number || v.unit != c.gotUnit)) {
+			t.Errorf("%q in %s: %+v, %v; want %g %s, %v", c.text, c.unit, v, ok, c.number, c.gotUnit, c.ok)
+		}
+	}
+}
+
+// TestTypedReadings types what has no gauge on the line.
+func TestTypedReadings(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.refused(s.bench.Entry(s.ctx, "0.3", "mm"), "confirm it with Space")
+	s.ok(s.bench.Declare(s.ctx))
+	s.ok(s.bench.Entry(s.ctx, ".0500", "in"))
+	if got := s.bench.Snapshot().Points[1].Value; got != 1.27 {
+		t.Fatalf(".0500 in became %g mm, want 1.27", got)
+	}
+	s.refused(s.bench.Entry(s.ctx, "3 cents", "mm"), "is a length")
+	s.refused(s.bench.Entry(s.ctx, "500", "mm"), "within 100 mm")
+}
+
+// byHand opens a batch whose routine is typed: pitch of every string, feeler leaves, heights.
+func byHand(t *testing.T) *shop {
+	s := open(t)
+	text, err := os.ReadFile(filepath.Join("..", "..", "testdata", "demo", "qm-flattop-645.toml"))
+	s.ok(err)
+	spec := strings.NewReplacer(`profile = "beam"`, `profile = "leaves"`, `pitch = "declared"`, `pitch = "measured"`, `revision = "A"`, `revision = "L"`).Replace(string(text))
+	added := must1(t)(s.db.AddSpec(s.ctx, "", "leaves.toml", []byte(spec)))
+	must(t)(s.db.OpenBatch(s.ctx, "", batch.Batch{Number: "QM-2614", Spec: added}, []string{"QM-2614-0001"}))
+	s.ok(s.bench.OpenBatch(s.ctx, "QM-2614"))
+	s.ok(s.bench.Entry(s.ctx, "QM-2614-0001", "mm"))
+	return s
+}
+
+// TestTypedByHand types a whole neck: odd values are asked about or refused where they are typed, and nothing is lost.
+func TestTypedByHand(t *testing.T) {
+	s := byHand(t)
+	asked := func() string { snap := s.bench.Snapshot(); return snap.Points[snap.Next].Words }
+	if !strings.Contains(asked(), "cents from") {
+		t.Fatalf("asks for %q, want the string's target beside its pitch", asked())
+	}
+	s.refused(s.bench.Entry(s.ctx, "10 thou", "mm"), "neither a value nor a serial number")
+	s.ok(s.bench.Entry(s.ctx, "329.6", "mm")) // Hz typed without its unit
+	if h := s.bench.Snapshot().Held; h == nil || !h.Cents || !strings.Contains(h.Question, "Hz") {
+		t.Fatalf("held %+v", h)
+	}
+	s.ok(s.bench.Answer(s.ctx, false))
+	for range 6 {
+		s.ok(s.bench.Entry(s.ctx, "-1.5 cents", "mm"))
+	}
+	for range 2 { // bass and treble: each leaf that passes, then the one that does not
+		s.ok(s.bench.Entry(s.ctx, ".20", "mm"))
+		s.refused(s.bench.Entry(s.ctx, "0.15", "mm"), "thicker than the one that passes, 0.200 mm")
+		s.ok(s.bench.Entry(s.ctx, "0.25", "mm"))
+	}
+	s.ok(s.bench.Entry(s.ctx, "0.017", "mm")) // an inch value in mm
+	if h := s.bench.Snapshot().Held; h == nil || !strings.Contains(h.Question, "is the unit right") {
+		t.Fatalf("held %+v", h)
+	}
+	s.ok(s.bench.Answer(s.ctx, false))
+	for range 6 {
+		s.ok(s.bench.Entry(s.ctx, ".018", "in"))
+	}
+	for s.bench.Snapshot().Next >= 0 && s.bench.Snapshot().Round == 1 {
+		s.ok(s.bench.Entry(s.ctx, "0.018", "mm"))
+		s.ok(s.bench.Answer(s.ctx, false))
+		s.ok(s.bench.Entry(s.ctx, map[int]string{1: "1.8", 2: "1.92", 3: "2.04", 4: "2.16", 5: "2.28", 6: "2.4"}[s.bench.Snapshot().Points[s.bench.Snapshot().Next].Point.String], "mm"))
+	}
+	snap := s.bench.Snapshot()
+	if snap.Verdict == nil || snap.Verdict.Disposition != inspect.Pass {
+		t.Fatalf("stage %s, verdict %+v: %s", snap.Stage, snap.Verdict, snap.Result.Why)
+	}
+	for _, r := range snap.Result.Characteristics {
+		if r.Name == "relief" && (r.Method != "leaves" || *r.Value != 0.225) {
+			t.Errorf("relief %+v", r)
+		}
+	}
+}
+
+// TestScanIsNoReason keeps a scan that went into the wrong field from deciding anything.
+func TestScanIsNoReason(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.press(nil)
+	s.ok(s.bench.Skip(s.ctx))
+	s.finish(nil)
+	s.refused(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"), "waits for a person's decision")
+	s.refused(s.bench.Decide(s.ctx, inspect.Pass, "Wren Halloway", "QM-2611-0002"), "is a serial number")
+	s.refused(s.bench.Decide(s.ctx, "", "Wren Halloway", "three agree"), "no disposition")
+}
