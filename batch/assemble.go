@@ -22,7 +22,7 @@ func Assemble(s *inspect.Spec, in Inspection, readings []Reading, rod []inspect.
 		climate := in.Climate
 		out.Climate = &climate
 	}
-	points, order := standing(readings)
+	points, order := byPoint(readings)
 	tracks := s.TracksOf()
 	for _, p := range order {
 		rows := points[p]
@@ -48,18 +48,12 @@ func Assemble(s *inspect.Spec, in Inspection, readings []Reading, rod []inspect.
 	return out
 }
 
-// standing returns the rows that count, by point, and the points in the order of their first such row.
-func standing(readings []Reading) (map[Point][]Reading, []Point) {
-	gone := map[string]bool{}
-	for _, r := range readings {
-		if r.Supersedes != "" {
-			gone[r.Supersedes] = true
-		}
-	}
+// byPoint groups the standing rows with a value, and lists the points in the order of their first such row.
+func byPoint(readings []Reading) (map[Point][]Reading, []Point) {
 	points := map[Point][]Reading{}
 	var order []Point
-	for _, r := range readings {
-		if r.Withdrawn || gone[r.ID] {
+	for _, r := range Standing(readings) {
+		if r.Withdrawn {
 			continue
 		}
 		if points[r.Point] == nil {

@@ -45,6 +45,21 @@ func (g *Gauge) Serves(k Kind) bool {
 	return false
 }
 
+// Identity says in words how the gauge is found again: its adapter's USB identity, or its port where it has none.
+func (g *Gauge) Identity() string {
+	if g.USBVendor == "" {
+		if g.Path == "" {
+			return "none on file"
+		}
+		return "port " + g.Path + ", no USB identity"
+	}
+	words := "USB " + g.USBVendor + ":" + g.USBProduct
+	if g.USBSerial != "" {
+		words += ", serial number " + g.USBSerial
+	}
+	return words
+}
+
 // CalibrationPoint is the error (indicated minus true) at an indicated value, mm.
 type CalibrationPoint struct{ IndicatedMM, ErrorMM float64 }
 

@@ -24,7 +24,7 @@ func (s *summary) about() {
 	s.fact("Specification", s.batch.Spec.Name+", revision "+s.batch.Spec.Revision)
 	s.fact("Neck", s.geometry(&spec.Neck))
 	s.fact("Relief", s.datum(spec))
-	s.fact("Decision rule", ruleWords(&spec.Decision))
+	s.fact("Decision rule", spec.Decision.Words())
 }
 
 // join puts two parts of a line together, "by" between them.
@@ -67,17 +67,6 @@ func (s *summary) datum(spec *inspect.Spec) string {
 		text += "; neck in " + map[string]string{"playing": "playing position", "flat": "flat position"}[spec.Routine.Posture]
 	}
 	return text
-}
-
-// ruleWords is the decision rule in words (ISO 14253-1, JCGM 106).
-func ruleWords(d *inspect.Decision) string {
-	switch d.Rule {
-	case "guarded_acceptance":
-		return fmt.Sprintf("Guarded acceptance: conforming inside the limits drawn in by %g times the standard uncertainty u, nonconforming outside the limits, undecided between.", d.GuardFactor)
-	case "guarded_rejection":
-		return fmt.Sprintf("Guarded rejection: conforming inside the limits, nonconforming beyond the limits moved out by %g times the standard uncertainty u, undecided between.", d.GuardFactor)
-	}
-	return "Simple: conforming inside the limits and on them, nonconforming outside; uncertainty is stated and does not move the limits."
 }
 
 // limits lists all limits.

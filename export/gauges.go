@@ -124,7 +124,7 @@ func (b *book) gauge(t *table, g *batch.Gauge) {
 	}
 	t.text(gaugeName, g.Name)
 	t.text(gaugeMeasures, strings.Join(kinds, ", "))
-	t.text(gaugeIdentity, identity(g))
+	t.text(gaugeIdentity, g.Identity())
 	if strings.ContainsRune(g.Decoder, '\n') {
 		t.text(gaugeDecoder, "own definition")
 	} else {

@@ -340,7 +340,7 @@ func (b *book) collect(r *batch.NeckReport, first *inspect.Result) {
 			means = append(means, nil)
 		}
 		if in.Verdict != nil && in.Verdict.Result != nil && in.Attempt > 0 {
-			means[in.Attempt-1], _ = inspect.MeanRelief(b.batch.Spec.Spec, in.Verdict.Result)
+			means[in.Attempt-1], _ = inspect.MeanRelief(in.Verdict.Result)
 		}
 	}
 	b.reliefs[r.Serial] = means

@@ -2,7 +2,6 @@ package export
 
 import (
 	"fmt"
-	"strconv"
 
 	"sagitta/batch"
 )
@@ -101,16 +100,4 @@ func (b *book) rework(t *table, r *batch.ReworkReport) error {
 	t.time(doneAt, r.At)
 	t.text(doneNote, r.Note)
 	return t.write()
-}
-
-// identity is a gauge's adapter as USB names it, its path where it has no USB identity.
-func identity(g *batch.Gauge) string {
-	if g.USBVendor == "" && g.USBProduct == "" {
-		return g.Path
-	}
-	s := g.USBVendor + ":" + g.USBProduct
-	if g.USBSerial != "" {
-		s += " " + strconv.Quote(g.USBSerial)
-	}
-	return s
 }

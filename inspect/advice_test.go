@@ -323,12 +323,12 @@ func TestMeanRelief(t *testing.T) {
 		{[]Characteristic{of(0.2, 0.003, Conforming), of(0.4, 0.004, Nonconforming), of(9, 1, NoLimit)}, 0.3, 0.0025},
 		{[]Characteristic{of(0.2, 0.003, NoLimit), of(0.3, 0.004, NoLimit)}, 0.25, 0.0025},
 	} {
-		got, u := MeanRelief(nil, &Result{Characteristics: c.values})
+		got, u := MeanRelief(&Result{Characteristics: c.values})
 		if got == nil || math.Abs(*got-c.want) > 1e-12 || math.Abs(u-c.u) > 1e-12 {
 			t.Errorf("mean relief %v (u %v), want %v (%v)", got, u, c.want, c.u)
 		}
 	}
-	if got, _ := MeanRelief(nil, &Result{}); got != nil {
+	if got, _ := MeanRelief(&Result{}); got != nil {
 		t.Errorf("mean of nothing is %v", *got)
 	}
 }

@@ -150,7 +150,7 @@ func ReliefToAction(scaleMM float64, a, b, k, f int) float64 {
 
 // MeanRelief returns the mean relief, mm, over the tracks whose relief has a limit (every track when none has) and its
 // standard uncertainty; nil when no track has a value.
-func MeanRelief(_ *Spec, res *Result) (mean *float64, u float64) {
+func MeanRelief(res *Result) (mean *float64, u float64) {
 	limited, all := meanOf(res, true), meanOf(res, false)
 	if limited.n == 0 {
 		limited = all

@@ -19,7 +19,7 @@ type rodState struct {
 // rodState works out the advice on the rod and whether it must not be turned.
 func (e *evaluation) rodState(res *Result, failing []*Characteristic, model RodModel) rodState {
 	st := rodState{mean: math.NaN()}
-	if mean, u := MeanRelief(e.spec, res); mean != nil {
+	if mean, u := MeanRelief(res); mean != nil {
 		st.mean, st.u = *mean, u
 	}
 	st.target = e.meanTarget(res, failing)

@@ -85,24 +85,6 @@ func datumOf(s *Spec, c *Characteristic) (a, b int) {
 	return given.Datum.FirstFret, given.Datum.SecondFret
 }
 
-// Label names a characteristic as shortly as a tally allows: "relief bass", "rocker treble 12", "action 6 at 12".
-func Label(c Characteristic) string {
-	words := []string{Name(c.Name)}
-	if c.Track != "" {
-		words = append(words, c.Track)
-	}
-	if c.String > 0 {
-		words = append(words, strconv.Itoa(c.String))
-	}
-	if k := kinds[c.Name]; k.fret && c.Fret > 0 {
-		if k.string {
-			words = append(words, "at")
-		}
-		words = append(words, strconv.Itoa(c.Fret))
-	}
-	return strings.Join(words, " ")
-}
-
 // quantity writes a value with its unit for a sentence: to 0.001 mm, 0.01 degrees, 0.1 cents.
 func quantity(v float64, unit string) string {
 	switch unit {

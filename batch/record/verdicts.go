@@ -127,7 +127,7 @@ func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) e
 	if c := inspect.FirstFailing(v.Result); c != nil {
 		failing, words = c.Name, inspect.Words(spec, *c)
 	}
-	relief, u := inspect.MeanRelief(spec, v.Result)
+	relief, u := inspect.MeanRelief(v.Result)
 	res, err := t.ExecContext(t.ctx, `INSERT INTO verdicts (id, station, at, inspection_id, disposition, decided_by, reason, result, failing, failing_words, relief_mm, relief_u, last_seq)
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
 		v.ID, t.station, nanos(v.At), v.InspectionID, v.Disposition, v.DecidedBy, v.Reason, result, failing, words, relief, u, v.LastSeq)

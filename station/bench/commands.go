@@ -375,7 +375,7 @@ func (b *Bench) RecordRework(ctx context.Context, a batch.ReworkAction) error {
 			a.By = b.inspector
 		}
 		if a.What == "truss rod" {
-			a.ReliefBefore, a.ReliefBeforeU = inspect.MeanRelief(j.spec, j.result)
+			a.ReliefBefore, a.ReliefBeforeU = inspect.MeanRelief(j.result)
 			for _, step := range j.result.Advice {
 				if step.What == a.What {
 					a.PredictedMM = step.PredictedReliefMM

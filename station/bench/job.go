@@ -31,25 +31,15 @@ type job struct {
 	rework     []batch.ReworkAction // since the verdict
 }
 
-// standing returns the newest reading of each point and round that has not been withdrawn or replaced.
+// standing returns the newest reading of each point and round that stands.
 func standing(readings []batch.Reading) map[string]map[int]*batch.Reading {
-	gone := map[string]bool{}
-	for i := range readings {
-		if readings[i].Supersedes != "" {
-			gone[readings[i].Supersedes] = true
-		}
-	}
 	byPoint := map[string]map[int]*batch.Reading{}
-	for i := range readings {
-		r := &readings[i]
-		if gone[r.ID] || (r.Withdrawn && r.Supersedes != "") {
-			continue
-		}
+	for _, r := range batch.Standing(readings) {
 		key := Key(r.Point)
 		if byPoint[key] == nil {
 			byPoint[key] = map[int]*batch.Reading{}
 		}
-		byPoint[key][r.Round] = r
+		byPoint[key][r.Round] = &r
 	}
 	return byPoint
 }
@@ -72,7 +62,7 @@ func (j *job) evaluate(readings []batch.Reading) (*inspect.Readings, *inspect.Re
 	if err != nil || j.turn == nil {
 		return in, res, err
 	}
-	mean, u := inspect.MeanRelief(j.spec, res)
+	mean, u := inspect.MeanRelief(res)
 	if mean == nil {
 		return in, res, nil
 	}

@@ -130,12 +130,8 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 // standing returns what each point's standing readings say, the mean where a point was measured more than once.
 func standing(readings []batch.Reading) func(p batch.Point, unit Unit) string {
 	sum, n := map[batch.Point]float64{}, map[batch.Point]float64{}
-	gone := map[string]bool{}
-	for _, r := range readings {
-		gone[r.Supersedes] = true
-	}
-	for _, r := range readings {
-		if !r.Withdrawn && !gone[r.ID] {
+	for _, r := range batch.Standing(readings) {
+		if !r.Withdrawn {
 			sum[r.Point] += r.Value
 			n[r.Point]++
 		}

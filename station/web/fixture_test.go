@@ -191,7 +191,7 @@ func (s *shop) inspect(serial string, relief, high float64) batch.Verdict {
 func (s *shop) rework(v batch.Verdict) {
 	ctx := context.Background()
 	neck := must[batch.Neck](s)(s.rec.Neck(ctx, v.Result.Serial))
-	before, u := inspect.MeanRelief(s.spec.Spec, v.Result)
+	before, u := inspect.MeanRelief(v.Result)
 	must[batch.ReworkAction](s)(s.rec.AppendRework(ctx, batch.ReworkAction{
 		NeckID: neck.ID, InspectionID: v.InspectionID, By: "Mara Quill", What: "truss rod", Turns: 0.25, Direction: "tighten", PredictedMM: new(0.335),
 		ReliefBefore: before, ReliefBeforeU: u, Note: "turned freely",

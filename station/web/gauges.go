@@ -42,7 +42,7 @@ type gaugeLine struct {
 
 // lineOf puts a gauge in words.
 func (s *server) lineOf(c *gin.Context, g batch.Gauge, checks []batch.GaugeCheck) gaugeLine {
-	l := gaugeLine{Gauge: g, Measured: measuresWords(g), Identity: identityWords(g), Decoded: decoderWords(g.Decoder), U: g.U(), Due: checkDue(g, checks)}
+	l := gaugeLine{Gauge: g, Measured: measuresWords(g), Identity: g.Identity(), Decoded: decoderWords(g.Decoder), U: g.U(), Due: checkDue(g, checks)}
 	if n := len(checks); n > 0 {
 		l.Last = &checks[n-1]
 	}
@@ -96,21 +96,6 @@ func measuresWords(g batch.Gauge) string {
 		words[i] = kindWords[k]
 	}
 	return strings.Join(words, ", ")
-}
-
-// identityWords says how a gauge is found again.
-func identityWords(g batch.Gauge) string {
-	if g.USBVendor == "" {
-		if g.Path == "" {
-			return "none on file"
-		}
-		return "port " + g.Path + ", no USB identity"
-	}
-	words := "USB " + g.USBVendor + ":" + g.USBProduct
-	if g.USBSerial != "" {
-		words += ", serial number " + g.USBSerial
-	}
-	return words
 }
 
 // decoderWords names a decoder: a built-in one by its name, an own one by the name in its text.

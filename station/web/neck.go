@@ -310,7 +310,7 @@ func reworkRows(spec *inspect.Spec, all []batch.ReworkAction, attempts []attempt
 			row.Predicted = unit.number(*a.PredictedMM)
 		}
 		if i+1 < len(attempts) && attempts[i+1].Verdict != nil && a.ReliefBefore != nil {
-			if after, _ := inspect.MeanRelief(spec, attempts[i+1].Verdict.Result); after != nil {
+			if after, _ := inspect.MeanRelief(attempts[i+1].Verdict.Result); after != nil {
 				row.Achieved = unit.number(*after)
 				if a.PredictedMM != nil {
 					row.Off = unit.signed(*after - *a.PredictedMM)

@@ -15,6 +15,7 @@ import (
 	"net/http"
 	"net/url"
 	"path"
+	"slices"
 	"strings"
 	"time"
 
@@ -94,22 +95,11 @@ func (s *server) parse() error {
 		return err
 	}
 	shared := []string{"templates/layout.html", "templates/field.html", "templates/gauge-now.html", "templates/parts.html"}
-	isShared := func(name string) bool {
-		for _, sh := range shared {
-			if name == sh {
-				return true
-			}
-		}
-		return false
-	}
 	for _, name := range names {
-		if isShared(name) {
+		if slices.Contains(shared, name) {
 			continue
 		}
 		list := append(append([]string{}, shared...), name)
-		if strings.HasPrefix(path.Base(name), "necks") { // the rows of necks are the batch page's
-			list = append([]string{"templates/batch.html"}, list...)
-		}
 		t, err := template.New("layout.html").Funcs(funcs).ParseFS(files, list...)
 		if err != nil {
 			return err

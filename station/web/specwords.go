@@ -112,16 +112,11 @@ func massWords(s inspect.String) string {
 
 // decisionFields states the decision rule in words (ISO 14253-1, JCGM 106).
 func decisionFields(d inspect.Decision) []specField {
-	g := plain(d.GuardFactor)
-	switch d.Rule {
-	case "guarded_acceptance":
-		return []specField{{"Rule", "guarded acceptance: conforming inside the limits drawn in by " + g +
-			" u, nonconforming outside the limits, undecided between"}, {"Guard factor", g}}
-	case "guarded_rejection":
-		return []specField{{"Rule", "guarded rejection: conforming inside the limits, nonconforming beyond the limits moved out by " + g +
-			" u, undecided between"}, {"Guard factor", g}}
+	fields := []specField{{"Rule", d.Words()}}
+	if d.Rule != "simple" {
+		fields = append(fields, specField{"Guard factor", plain(d.GuardFactor)})
 	}
-	return []specField{{"Rule", "simple: conforming at or inside the limits, nonconforming outside; the uncertainty is shown, not used"}}
+	return fields
 }
 
 // numbersWords lists numbers.
