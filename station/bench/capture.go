@@ -358,7 +358,12 @@ func (b *Bench) answer(ctx context.Context, use bool) error {
 		return nil
 	}
 	h.reading.Reason = "used after the question: " + h.Question
-	return b.commit(ctx, h.reading)
+	taken := len(b.job.readings)
+	err := b.commit(ctx, h.reading)
+	if err != nil && len(b.job.readings) == taken {
+		b.held = h // it was not recorded: the question stands, and may be answered again
+	}
+	return err
 }
 
 // Skip notes that the point asked for cannot be measured.
