@@ -70,6 +70,10 @@ func (s *Spec) Check() []Fault {
 		c.number("pluck.force_n", s.Pluck.ForceN, 0, 100, "a force from 0 to 100 N")
 		c.number("pluck.distance_mm", s.Pluck.DistanceMM, 0.1, s.Neck.ScaleMM, "a distance from the saddle above 0, at most the scale, mm")
 	}
+	if s.Plan != nil {
+		c.optional("plan.first_pass_percent", s.Plan.FirstPassPercent, 0, 100, "a share from 0 to 100 percent")
+		c.optional("plan.final_percent", s.Plan.FinalPercent, 0, 100, "a share from 0 to 100 percent")
+	}
 	if s.Routine != nil {
 		c.routine(s)
 	}

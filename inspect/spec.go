@@ -15,6 +15,7 @@ type Spec struct {
 	Pluck       *Pluck          `toml:"pluck,omitempty" json:"pluck,omitempty"`
 	Routine     *Routine        `toml:"routine,omitempty" json:"routine,omitempty"`
 	Limits      []Limit         `toml:"limit,omitempty" json:"limit,omitempty"`
+	Plan        *Plan           `toml:"plan,omitempty" json:"plan,omitempty"`
 }
 
 // NeckSpec is the nominal geometry of the neck.
@@ -73,6 +74,13 @@ type UncertaintySpec struct {
 type Pluck struct {
 	ForceN     float64 `toml:"force_n" json:"force_n"`         // component normal to the board
 	DistanceMM float64 `toml:"distance_mm" json:"distance_mm"` // from the saddle
+}
+
+// Plan is the yield that the shop plans with, percent of the inspected necks; what is left out is not planned. It judges
+// no neck.
+type Plan struct {
+	FirstPassPercent *float64 `toml:"first_pass_percent,omitempty" json:"first_pass_percent,omitempty"`
+	FinalPercent     *float64 `toml:"final_percent,omitempty" json:"final_percent,omitempty"`
 }
 
 // Routine is what the bench asks for, in order.

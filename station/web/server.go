@@ -94,7 +94,7 @@ func (s *server) parse() error {
 	if err != nil {
 		return err
 	}
-	shared := []string{"templates/layout.html", "templates/field.html", "templates/gauge-now.html", "templates/parts.html"}
+	shared := []string{"templates/layout.html", "templates/chart.html", "templates/field.html", "templates/gauge-now.html", "templates/parts.html"}
 	for _, name := range names {
 		if slices.Contains(shared, name) {
 			continue

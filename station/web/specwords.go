@@ -92,6 +92,16 @@ func specParts(s *inspect.Spec, unit Unit) []specPart {
 			{"Posture", r.Posture},
 		}})
 	}
+	if p := s.Plan; p != nil {
+		part := specPart{Title: "Planned yield"}
+		if p.FirstPassPercent != nil {
+			part.Fields = append(part.Fields, specField{"Passed at the first inspection", plain(*p.FirstPassPercent) + " %"})
+		}
+		if p.FinalPercent != nil {
+			part.Fields = append(part.Fields, specField{"Passed, at whichever inspection", plain(*p.FinalPercent) + " %"})
+		}
+		parts = append(parts, part)
+	}
 	limits := specPart{Title: "Limits"}
 	for _, l := range s.Limits {
 		limits.Fields = append(limits.Fields, specField{limitName(l), boundsWords(l, unit)})

@@ -1,0 +1,121 @@
+// Draws every figure.chart from the description inside it. Grey is the usual, colour and shape the exception; limits are
+// labelled at their line; a point leads to the page behind it. Drawn again when the light or the width changes, and on
+// paper in ink on white.
+
+const library = await import(document.querySelector("link[data-charting]").href);
+
+const css = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+
+function inks(onPaper) {
+  if (onPaper) {
+    return { paper: "#FFFFFF", ink: "#000000", quiet: "#444444", rule: "#BBBBBB", accent: "#005A8C", nonconforming: "#AE4A00", undecided: "#8A5F00", doubt: "#9A4A76" };
+  }
+  return Object.fromEntries(["paper", "ink", "quiet", "rule", "accent", "nonconforming", "undecided", "doubt"].map((n) => [n, css("--" + n)]));
+}
+
+const shapes = { nonconforming: "triangle", undecided: "diamond", doubt: "rect", signal: "circle" };
+
+function pointStyle(point, ink, size) {
+  if (!point.s) return { symbol: "circle", symbolSize: size, itemStyle: { color: ink.quiet } };
+  if (point.s === "signal") {
+    return { symbol: "circle", symbolSize: size + 7, itemStyle: { color: ink.paper, borderColor: ink.nonconforming, borderWidth: 3 } };
+  }
+  return { symbol: shapes[point.s], symbolSize: size + 5, itemStyle: { color: ink[point.s] } };
+}
+
+const markStyles = {
+  limit: (ink) => ({ color: ink.nonconforming, type: "dashed", width: 1.5 }),
+  control: (ink) => ({ color: ink.ink, type: "dotted", width: 1.5 }),
+  centre: (ink) => ({ color: ink.ink, type: "solid", width: 1 }),
+  target: (ink) => ({ color: ink.quiet, type: "solid", width: 1 }),
+};
+
+function axis(description, ink, narrow, vertical) {
+  const text = { color: ink.quiet, fontSize: narrow ? 11 : 13 };
+  const a = {
+    name: description.title, nameLocation: "middle", nameTextStyle: { ...text, padding: vertical ? [0, 0, 8, 0] : [8, 0, 0, 0] },
+    axisLabel: { ...text, hideOverlap: true }, axisLine: { show: !vertical, lineStyle: { color: ink.rule } }, axisTick: { show: false },
+    splitLine: { show: vertical, lineStyle: { color: ink.rule } },
+  };
+  if (description.names) return { ...a, type: "category", data: description.names, axisLabel: { ...a.axisLabel, interval: description.names.length > 24 ? "auto" : 0, rotate: narrow && description.names.length > 3 ? 40 : 0, width: narrow ? 90 : undefined, overflow: "truncate" } };
+  if (description.time) return { ...a, type: "time" };
+  a.axisLabel.formatter = (v) => Number(v).toFixed(description.decimals);
+  return { ...a, type: "value", scale: description.min === undefined, min: description.min ?? (vertical ? undefined : "dataMin"), max: description.max ?? (vertical ? undefined : "dataMax"), minInterval: description.whole ? 1 : undefined };
+}
+
+function bounds(description) { // the y axis takes in every limit that is drawn
+  const { y, marks = [] } = description;
+  if (y.min !== undefined && y.max !== undefined) return y;
+  const all = marks.filter((m) => !m.along).map((m) => m.at);
+  for (const s of description.series) {
+    if (s.right) continue;
+    for (const p of s.points) if (p.y !== null) all.push(p.y);
+    if (s.kind === "bars") all.push(0);
+  }
+  if (all.length === 0) return y;
+  let low = all[0], high = all[0];
+  for (const v of all) { if (v < low) low = v; if (v > high) high = v; }
+  const room = (high - low || Math.abs(high) || 1) * 0.06;
+  const bars = description.series.some((s) => s.kind === "bars");
+  return { ...y, min: y.min ?? (bars && low >= 0 ? 0 : low - room), max: y.max ?? high + room };
+}
+
+function option(description, ink, narrow) {
+  const many = Math.max(...description.series.map((s) => s.points.length));
+  const size = many > 400 ? 3 : many > 120 ? 5 : 7;
+  const lines = description.marks ?? [];
+  const markLine = {
+    silent: true, symbol: "none", animation: false,
+    data: lines.map((m) => ({
+      [m.along ? "xAxis" : "yAxis"]: m.at, lineStyle: markStyles[m.kind](ink),
+      label: { formatter: m.words, position: m.along ? "end" : narrow ? "insideEndTop" : "end", color: m.kind === "limit" ? ink.nonconforming : ink.ink, fontSize: narrow ? 11 : 13, distance: narrow ? 2 : 6 },
+    })),
+  };
+  const series = description.series.map((s, i) => {
+    const data = s.points.map((p) => ({ value: [p.x, p.y], words: p.w, link: p.l, ...(s.kind === "points" || s.kind === "both" ? pointStyle(p, ink, size) : {}), ...(s.kind === "bars" && p.s ? { itemStyle: { color: ink[p.s] ?? ink.accent } } : {}) }));
+    const common = { name: s.name, data, yAxisIndex: s.right ? 1 : 0, animation: false, emphasis: { disabled: true }, cursor: s.points.some((p) => p.l) ? "pointer" : "default", markLine: i === 0 ? markLine : undefined };
+    if (s.kind === "bars") return { ...common, type: "bar", barCategoryGap: description.x.names ? "35%" : "4%", itemStyle: { color: ink.quiet } };
+    if (s.kind === "points") return { ...common, type: "scatter" };
+    const color = s.quiet ? ink.ink : i === 0 ? ink.ink : ink.accent;
+    return {
+      ...common, type: "line", step: s.kind === "step" ? "middle" : false, symbol: s.kind === "both" ? "circle" : "none", symbolSize: size, showAllSymbol: true,
+      lineStyle: { color, width: s.quiet ? 1 : 1.5, type: s.quiet ? "dotted" : s.dashed ? "dashed" : "solid", opacity: s.kind === "both" ? 0.55 : 1 },
+      endLabel: s.label ? { show: true, formatter: s.label, color, fontSize: narrow ? 11 : 13, distance: 6 } : undefined, labelLayout: { moveOverlap: "shiftY" }, connectNulls: false, z: s.quiet ? 1 : 3,
+    };
+  });
+  const words = [...lines.filter((m) => !m.along).map((m) => m.words), ...description.series.map((s) => s.label ?? "")];
+  const right = narrow ? 12 : Math.min(240, 16 + 7.2 * Math.max(0, ...words.map((w) => w.length)));
+  return {
+    aria: { enabled: false }, textStyle: { fontFamily: "system-ui, sans-serif", color: ink.ink }, animation: false, backgroundColor: "transparent",
+    grid: { left: 12, right: Math.max(right, description.right ? 24 : 0), top: 24, bottom: 28, containLabel: true },
+    xAxis: { ...axis(description.x, ink, narrow, false), nameGap: 26 },
+    yAxis: [{ ...axis(bounds(description), ink, narrow, true), nameGap: narrow ? 38 : 46 }, ...(description.right ? [{ ...axis(description.right, ink, narrow, true), nameGap: 38, splitLine: { show: false }, position: "right" }] : [])],
+    tooltip: {
+      trigger: "item", confine: true, backgroundColor: ink.paper, borderColor: ink.ink, textStyle: { color: ink.ink, fontSize: 14 },
+      formatter: (p) => library.format.encodeHTML(p.data?.words || `${p.seriesName}: ${Number(p.value[1]).toFixed(description.y.decimals)}`),
+    },
+    series,
+  };
+}
+
+const charts = [];
+
+for (const figure of document.querySelectorAll("figure.chart")) {
+  const script = figure.querySelector('script[type="application/json"]');
+  if (!script) continue;
+  const description = JSON.parse(script.textContent);
+  const frame = figure.querySelector(".chart-drawing");
+  const drawing = library.init(frame, null, { renderer: "svg" });
+  const draw = (onPaper) => drawing.setOption(option(description, inks(onPaper), frame.clientWidth < 560), true);
+  drawing.on("click", (event) => { if (event.data?.link) location.href = event.data.link; });
+  new ResizeObserver(() => { drawing.resize(); draw(false); }).observe(frame);
+  draw(false);
+  figure.dataset.drawn = "yes";
+  charts.push({ drawing, draw, frame });
+}
+
+const redraw = (onPaper) => { for (const c of charts) { c.drawing.resize(); c.draw(onPaper); } };
+matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => redraw(false));
+matchMedia("print").addEventListener("change", (event) => redraw(event.matches));
+addEventListener("beforeprint", () => redraw(true));
+addEventListener("afterprint", () => redraw(false));
