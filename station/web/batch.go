@@ -1,0 +1,222 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+	"sagitta/station/bench"
+)
+
+// batchPath is a batch's page.
+func batchPath(number string) string { return "/batches/" + url.PathEscape(number) }
+
+// batchPage is one batch: the answer, the pictures, the necks.
+type batchPage struct {
+	Batch        batch.Batch
+	Counts       batch.Counts
+	Sentence     string
+	Yields       []yield
+	Reasons      []reasonRow
+	Dispositions []dispositionRow
+	Judged       int
+	Necks        []neckLine
+	Shown        string // "rows 1 to 500 of 12000" when the table does not hold them all
+	Query        string
+	Page, Pages  int
+	OnBench      bool
+	AddForm      *form
+	CloseForm    *form
+	Unfinished   int // necks that a closed batch would leave without a release
+	Warnings     []string
+}
+
+// neckLine is one row of the table of necks.
+type neckLine struct {
+	batch.NeckRow
+	State   string // word for where it stands
+	Failing string
+}
+
+// necksShown is how many necks one page of the table holds.
+const necksShown = 500
+
+func (s *server) batch(c *gin.Context) {
+	s.showBatch(c, http.StatusOK, nil, nil)
+}
+
+// closeForm asks who closes the batch, addForm for further serial numbers.
+func (s *server) closeForm(c *gin.Context) (*form, error) {
+	by, err := s.byField(c, batch.QualityManager)
+	by.Label = "Closed by"
+	return &form{Groups: []fieldGroup{{Fields: []field{by}}}}, err
+}
+
+func (s *server) addForm(c *gin.Context) (*form, error) {
+	by, err := s.byField(c, batch.QualityManager)
+	by.Label = "Registered by"
+	return &form{Groups: []fieldGroup{{Fields: []field{
+		{Name: "serials", Label: "Serial numbers", Kind: "area", Rows: 4, Needed: true, Allowed: "one a line, or first..last"}, by,
+	}}}}, err
+}
+
+func (s *server) showBatch(c *gin.Context, status int, add, closing *form) {
+	b, err := s.opt.Record.Batch(c.Request.Context(), c.Param("number"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	if add == nil {
+		if add, err = s.addForm(c); err != nil {
+			s.fail(c, err)
+			return
+		}
+	}
+	if closing == nil {
+		if closing, err = s.closeForm(c); err != nil {
+			s.fail(c, err)
+			return
+		}
+	}
+	counts, err := s.opt.Record.Counts(c.Request.Context(), b.ID)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	necks, err := s.opt.Record.Necks(c.Request.Context(), b.ID)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := batchPage{
+		Batch: b, Counts: counts, Sentence: shipSentence(counts), Yields: yields(counts), Reasons: paretoOf(counts.Reasons),
+		Dispositions: dispositionsOf(counts), OnBench: b.Number == s.onBench(), AddForm: add, CloseForm: closing,
+		Query: strings.TrimSpace(c.Query("q")), Unfinished: max(counts.Registered, counts.Planned) - counts.Passed - counts.Concession - counts.Scrap,
+	}
+	for _, d := range p.Dispositions {
+		p.Judged += d.Necks
+	}
+	gauges, err := s.opt.Record.Gauges(c.Request.Context())
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p.Warnings = append(unmeasurable(b.Spec.Spec), coarseWarnings(b.Spec.Spec, gauges, unitOf(c))...)
+	s.pageOfNecks(c, &p, necks)
+	s.render(c, status, "batch", "Batch "+b.Number, p)
+}
+
+// pageOfNecks picks the necks that match the query and lie on the page asked for.
+func (s *server) pageOfNecks(c *gin.Context, p *batchPage, necks []batch.NeckRow) {
+	lines := neckLines(necks)
+	if q := strings.ToLower(p.Query); q != "" {
+		lines = slices.DeleteFunc(lines, func(n neckLine) bool {
+			return !strings.Contains(strings.ToLower(n.Serial+" "+n.State+" "+n.Failing+" "+n.Inspector), q)
+		})
+	}
+	p.Pages = max(1, (len(lines)+necksShown-1)/necksShown)
+	p.Page = 1
+	if _, err := fmt.Sscan(c.Query("page"), &p.Page); err != nil || p.Page < 1 || p.Page > p.Pages {
+		p.Page = 1
+	}
+	from := (p.Page - 1) * necksShown
+	to := min(len(lines), from+necksShown)
+	if p.Pages > 1 || p.Query != "" {
+		p.Shown = fmt.Sprintf("Necks %d to %d of %d", min(from+1, len(lines)), to, len(lines))
+		if p.Query != "" {
+			p.Shown += fmt.Sprintf(" that match %q", p.Query)
+		}
+	}
+	p.Necks = lines[from:to]
+}
+
+// neckLines puts rows of the record in words.
+func neckLines(rows []batch.NeckRow) []neckLine {
+	lines := make([]neckLine, len(rows))
+	for i, r := range rows {
+		lines[i] = neckLine{NeckRow: r, State: neckState(r), Failing: spaced(r.FirstFailing)}
+	}
+	return lines
+}
+
+// neckState says where a neck stands: its disposition, or what it waits for.
+func neckState(r batch.NeckRow) string {
+	switch {
+	case r.State == batch.Open:
+		return "on the bench"
+	case r.State == batch.Parked:
+		return "parked"
+	case r.Disposition != "":
+		return string(r.Disposition)
+	case r.Attempts > 0:
+		return "no verdict"
+	}
+	return "not inspected"
+}
+
+// coarseWarnings names the limits that a gauge is too coarse for: its U (2 u) is over a quarter of the tolerance.
+func coarseWarnings(spec *inspect.Spec, gauges []batch.Gauge, unit Unit) []string {
+	var warnings []string
+	for _, g := range gauges {
+		if g.RetiredAt.IsZero() {
+			for _, name := range coarseLimits(spec, g) {
+				warnings = append(warnings, fmt.Sprintf("The %s is too coarse for %s: its U of %s is over a quarter of the tolerance.", g.Name, name, fineLength(2*g.U(), unit)+" "+unit.String()))
+			}
+		}
+	}
+	return warnings
+}
+
+func (s *server) addNecks(c *gin.Context) {
+	f, err := s.addForm(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	b, err := s.opt.Record.Batch(c.Request.Context(), c.Param("number"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	f.fill(c)
+	by := f.choice("by")
+	serials, err := parseSerials(f.field("serials").Value)
+	switch {
+	case err != nil:
+		f.field("serials").fail("%s", bench.Sentence(err))
+	case len(serials) == 0:
+		f.field("serials").fail("Nothing is here. Give one serial number a line, or first..last.")
+	}
+	if f.ok() {
+		if _, err = s.opt.Record.AddNecks(c.Request.Context(), by, b.ID, serials); err == nil {
+			c.Redirect(http.StatusSeeOther, batchPath(b.Number)+"#necks")
+			return
+		}
+		f.field("serials").fail("%s", bench.Sentence(err))
+	}
+	s.showBatch(c, http.StatusUnprocessableEntity, f, nil)
+}
+
+func (s *server) closeBatch(c *gin.Context) {
+	f, err := s.closeForm(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	f.fill(c)
+	by := f.choice("by")
+	if f.ok() {
+		if err = s.opt.Record.CloseBatch(c.Request.Context(), by, c.Param("number")); err == nil {
+			c.Redirect(http.StatusSeeOther, batchPath(c.Param("number")))
+			return
+		}
+		f.Error = bench.Sentence(err)
+	}
+	s.showBatch(c, http.StatusUnprocessableEntity, nil, f)
+}
