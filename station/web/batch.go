@@ -24,6 +24,7 @@ type batchPage struct {
 	Sentence     string
 	Yields       []yield
 	Reasons      []reasonRow
+	ReasonChart  *chart
 	Dispositions []dispositionRow
 	Judged       int
 	Necks        []neckLine
@@ -99,6 +100,9 @@ func (s *server) showBatch(c *gin.Context, status int, add, closing *form) {
 		Dispositions: dispositionsOf(counts), OnBench: b.Number == s.onBench(), AddForm: add, CloseForm: closing,
 		Query: strings.TrimSpace(c.Query("q")), Unfinished: max(counts.Registered, counts.Planned) - counts.Passed - counts.Concession - counts.Scrap,
 	}
+	p.ReasonChart = paretoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic", func(r reasonRow) string {
+		return batchPath(b.Number) + "?q=" + url.QueryEscape(spaced(r.Key)) + "#necks"
+	})
 	for _, d := range p.Dispositions {
 		p.Judged += d.Necks
 	}

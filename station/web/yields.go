@@ -49,10 +49,9 @@ func yields(c batch.Counts) []yield {
 
 // reasonRow is one bar of the Pareto diagram.
 type reasonRow struct {
-	Name              string
+	Key, Name         string // the characteristic's name in files, and in words
 	Necks             int
-	Share, Cumulative float64 // percent of the necks that failed at first
-	Bar               float64 // percent of the longest
+	Share, Cumulative float64 // percent of all of them
 }
 
 // paretoOf orders the reasons from the commonest, each with its share and the running total.
@@ -73,8 +72,8 @@ func paretoOf(reasons []batch.Reason) []reasonRow {
 	for i, r := range sorted {
 		sum += r.Necks
 		rows[i] = reasonRow{
-			Name: inspect.Name(r.Name), Necks: r.Necks, Share: 100 * float64(r.Necks) / float64(total),
-			Cumulative: 100 * float64(sum) / float64(total), Bar: 100 * float64(r.Necks) / float64(sorted[0].Necks),
+			Key: r.Name, Name: inspect.Name(r.Name), Necks: r.Necks, Share: 100 * float64(r.Necks) / float64(total),
+			Cumulative: 100 * float64(sum) / float64(total),
 		}
 	}
 	return rows

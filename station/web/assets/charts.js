@@ -30,20 +30,20 @@ const markStyles = {
   target: (ink) => ({ color: ink.quiet, type: "solid", width: 1 }),
 };
 
-function axis(description, ink, narrow, vertical) {
+function axis(description, ink, narrow, vertical, right = false) {
   const text = { color: ink.quiet, fontSize: narrow ? 11 : 13 };
   const a = {
-    name: description.title, nameLocation: "middle", nameTextStyle: { ...text, padding: vertical ? [0, 0, 8, 0] : [8, 0, 0, 0] },
+    name: description.title, nameLocation: vertical ? "end" : "middle", nameGap: vertical ? 14 : 28, nameTextStyle: { ...text, align: vertical ? (right ? "right" : "left") : "center" },
     axisLabel: { ...text, hideOverlap: true }, axisLine: { show: !vertical, lineStyle: { color: ink.rule } }, axisTick: { show: false },
     splitLine: { show: vertical, lineStyle: { color: ink.rule } },
   };
   if (description.names) return { ...a, type: "category", data: description.names, axisLabel: { ...a.axisLabel, interval: description.names.length > 24 ? "auto" : 0, rotate: narrow && description.names.length > 3 ? 40 : 0, width: narrow ? 90 : undefined, overflow: "truncate" } };
   if (description.time) return { ...a, type: "time" };
   a.axisLabel.formatter = (v) => Number(v).toFixed(description.decimals);
-  return { ...a, type: "value", scale: description.min === undefined, min: description.min ?? (vertical ? undefined : "dataMin"), max: description.max ?? (vertical ? undefined : "dataMax"), minInterval: description.whole ? 1 : undefined };
+  return { ...a, type: "value", scale: description.min === undefined, min: description.min ?? (vertical ? undefined : "dataMin"), max: description.max ?? (vertical ? undefined : "dataMax"), interval: description.step, minInterval: description.whole ? 1 : undefined };
 }
 
-function bounds(description) { // the y axis takes in every limit that is drawn
+function bounds(description) { // the y axis takes in every limit that is drawn, from tick to tick
   const { y, marks = [] } = description;
   if (y.min !== undefined && y.max !== undefined) return y;
   const all = marks.filter((m) => !m.along).map((m) => m.at);
@@ -55,9 +55,13 @@ function bounds(description) { // the y axis takes in every limit that is drawn
   if (all.length === 0) return y;
   let low = all[0], high = all[0];
   for (const v of all) { if (v < low) low = v; if (v > high) high = v; }
-  const room = (high - low || Math.abs(high) || 1) * 0.06;
-  const bars = description.series.some((s) => s.kind === "bars");
-  return { ...y, min: y.min ?? (bars && low >= 0 ? 0 : low - room), max: y.max ?? high + room };
+  const rough = (high - low || Math.abs(high) || 1) / 4;
+  const power = 10 ** Math.floor(Math.log10(rough));
+  let step = power * [1, 2, 2.5, 5, 10].find((m) => m * power >= rough);
+  if (y.whole) step = Math.max(1, Math.ceil(step));
+  const min = y.min ?? Math.floor(low / step) * step;
+  const decimals = y.whole ? 0 : Math.max(0, step === 2.5 * power ? 1 - Math.log10(power) : -Math.floor(Math.log10(step) + 1e-9));
+  return { ...y, min, max: y.max ?? Math.max(min + step, Math.ceil(high / step) * step), step, decimals: Math.round(decimals) };
 }
 
 function option(description, ink, narrow) {
@@ -76,7 +80,7 @@ function option(description, ink, narrow) {
     const common = { name: s.name, data, yAxisIndex: s.right ? 1 : 0, animation: false, emphasis: { disabled: true }, cursor: s.points.some((p) => p.l) ? "pointer" : "default", markLine: i === 0 ? markLine : undefined };
     if (s.kind === "bars") return { ...common, type: "bar", barCategoryGap: description.x.names ? "35%" : "4%", itemStyle: { color: ink.quiet } };
     if (s.kind === "points") return { ...common, type: "scatter" };
-    const color = s.quiet ? ink.ink : i === 0 ? ink.ink : ink.accent;
+    const color = s.quiet || s.right || i === 0 ? ink.ink : ink.accent;
     return {
       ...common, type: "line", step: s.kind === "step" ? "middle" : false, symbol: s.kind === "both" ? "circle" : "none", symbolSize: size, showAllSymbol: true,
       lineStyle: { color, width: s.quiet ? 1 : 1.5, type: s.quiet ? "dotted" : s.dashed ? "dashed" : "solid", opacity: s.kind === "both" ? 0.55 : 1 },
@@ -87,9 +91,9 @@ function option(description, ink, narrow) {
   const right = narrow ? 12 : Math.min(240, 16 + 7.2 * Math.max(0, ...words.map((w) => w.length)));
   return {
     aria: { enabled: false }, textStyle: { fontFamily: "system-ui, sans-serif", color: ink.ink }, animation: false, backgroundColor: "transparent",
-    grid: { left: 12, right: Math.max(right, description.right ? 24 : 0), top: 24, bottom: 28, containLabel: true },
-    xAxis: { ...axis(description.x, ink, narrow, false), nameGap: 26 },
-    yAxis: [{ ...axis(bounds(description), ink, narrow, true), nameGap: narrow ? 38 : 46 }, ...(description.right ? [{ ...axis(description.right, ink, narrow, true), nameGap: 38, splitLine: { show: false }, position: "right" }] : [])],
+    grid: { left: 8, right: description.right ? 8 : right, top: 40, bottom: description.x.title ? 36 : 8, containLabel: true },
+    xAxis: axis(description.x, ink, narrow, false),
+    yAxis: [axis(bounds(description), ink, narrow, true), ...(description.right ? [{ ...axis(description.right, ink, narrow, true, true), splitLine: { show: false }, position: "right" }] : [])],
     tooltip: {
       trigger: "item", confine: true, backgroundColor: ink.paper, borderColor: ink.ink, textStyle: { color: ink.ink, fontSize: 14 },
       formatter: (p) => library.format.encodeHTML(p.data?.words || `${p.seriesName}: ${Number(p.value[1]).toFixed(description.y.decimals)}`),
