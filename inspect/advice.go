@@ -58,7 +58,7 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 // judgesAtPitch reports that a limited value could not be judged because the instrument is not at pitch.
 func (e *evaluation) judgesAtPitch(res *Result) bool {
 	for i := range res.Characteristics {
-		if c := &res.Characteristics[i]; e.gated && kinds[c.Name].gated && c.Zone == NotMeasured && c.Value != nil {
+		if e.waitsForPitch(&res.Characteristics[i]) {
 			return true
 		}
 	}

@@ -7,75 +7,74 @@ import (
 )
 
 func (c *checker) leaves(s *Spec, r *Readings) {
-	for i := range r.Leaves {
+	c.forEach("leaves", len(r.Leaves), func(i int) {
 		l := &r.Leaves[i]
-		field := fmt.Sprintf("leaves[%d]", i+1)
-		c.named(s, r, field, l.Track)
-		c.whole(field+".fret", l.Fret, s.Datum.FirstFret, s.Datum.SecondFret)
-		c.optional(field+".passes_mm", l.PassesMM, 0, mostReliefMM, "a leaf from 0 to 2 mm")
-		c.optional(field+".stops_mm", l.StopsMM, 0, mostReliefMM, "a leaf from 0 to 2 mm")
-		c.optional(field+".u_mm", l.UMM, 0, 10, oneU)
+		c.named(s, r, l.Track)
+		c.whole(".fret", l.Fret, s.Datum.FirstFret, s.Datum.SecondFret)
+		c.optional(".passes_mm", l.PassesMM, 0, mostReliefMM, "a leaf from 0 to 2 mm")
+		c.optional(".stops_mm", l.StopsMM, 0, mostReliefMM, "a leaf from 0 to 2 mm")
+		c.optional(".u_mm", l.UMM, 0, 10, oneU)
 		switch {
 		case l.PassesMM == nil && l.StopsMM == nil:
-			c.fault(field, "no leaf", "passes_mm, stops_mm or both")
+			c.fault("", "no leaf", "passes_mm, stops_mm or both")
 		case l.PassesMM != nil && l.StopsMM != nil && *l.PassesMM >= *l.StopsMM:
-			c.fault(field+".stops_mm", fmt.Sprint(*l.StopsMM), fmt.Sprintf("a thicker leaf than the one that passes, %v mm", *l.PassesMM))
+			c.fault(".stops_mm", fmt.Sprint(*l.StopsMM), fmt.Sprintf("a thicker leaf than the one that passes, %v mm", *l.PassesMM))
 		}
 		for j := range i {
 			if r.Leaves[j].Track == l.Track && r.Leaves[j].Fret == l.Fret {
-				c.fault(field, "the same point twice", "one interval for each track and fret")
+				c.fault("", "the same point twice", "one interval for each track and fret")
 			}
 		}
-	}
+	})
 }
 
+var feetFields = [2]string{".feet_mm[1]", ".feet_mm[2]"}
+
 func (c *checker) beams(s *Spec, r *Readings) {
-	for i := range r.Beam {
+	c.forEach("beam", len(r.Beam), func(i int) {
 		b := &r.Beam[i]
-		field := fmt.Sprintf("beam[%d]", i+1)
-		c.named(s, r, field, b.Track)
+		c.named(s, r, b.Track)
 		before := len(c.faults)
 		for k, foot := range b.FeetMM {
-			c.number(fmt.Sprintf("%s.feet_mm[%d]", field, k+1), foot, -500, 2000, "a place from -500 to 2000 mm from the nut")
+			c.number(feetFields[k], foot, -500, 2000, "a place from -500 to 2000 mm from the nut")
 		}
 		if !(b.FeetMM[0] < b.PlungerMM && b.PlungerMM < b.FeetMM[1]) {
-			c.fault(field+".plunger_mm", fmt.Sprint(b.PlungerMM), fmt.Sprintf("between the feet, which rise from the nut: %v and %v", b.FeetMM[0], b.FeetMM[1]))
+			c.fault(".plunger_mm", fmt.Sprint(b.PlungerMM), fmt.Sprintf("between the feet, which rise from the nut: %v and %v", b.FeetMM[0], b.FeetMM[1]))
 		}
-		c.number(field+".reading_mm", b.ReadingMM, -10, 10, "a reading from -10 to 10 mm")
-		c.optional(field+".u_mm", b.UMM, 0, 10, oneU)
+		c.number(".reading_mm", b.ReadingMM, -10, 10, "a reading from -10 to 10 mm")
+		c.optional(".u_mm", b.UMM, 0, 10, oneU)
 		if before == len(c.faults) {
 			if v := beamRelief(s, b); math.Abs(v) > mostReliefMM {
-				c.relief(field+".reading_mm", v)
+				c.relief(".reading_mm", v)
 			}
 		}
 		for j := range i {
 			if r.Beam[j].Track == b.Track {
-				c.fault(field, "the same track twice", "one reading for each track: average them first")
+				c.fault("", "the same track twice", "one reading for each track: average them first")
 			}
 		}
-	}
+	})
 }
 
 // named checks the name of a track whose place is given elsewhere: in the specification or the profile.
-func (c *checker) named(s *Spec, r *Readings, field, name string) {
+func (c *checker) named(s *Spec, r *Readings, name string) {
 	known := s.knownTracks()
 	for i := range r.Profile {
 		if !slices.Contains(known, r.Profile[i].Track) {
 			known = append(known, r.Profile[i].Track)
 		}
 	}
-	c.word(field+".track", name, known...)
+	c.word(".track", name, known...)
 }
 
 // history checks the rod's steps.
 func (c *checker) history(r *Readings) {
-	for i := range r.RodSteps {
+	c.forEach("rod_steps", len(r.RodSteps), func(i int) {
 		t := &r.RodSteps[i]
-		field := fmt.Sprintf("rod_steps[%d]", i+1)
-		c.number(field+".turns", t.Turns, 1e-3, 10, "0.001 to 10 turns, without a sign")
-		c.word(field+".direction", t.Direction, "tighten", "loosen")
-		c.number(field+".relief_before_mm", t.ReliefBeforeMM, -10, 10, "a relief from -10 to 10 mm")
-		c.number(field+".relief_after_mm", t.ReliefAfterMM, -10, 10, "a relief from -10 to 10 mm")
-		c.optional(field+".u_mm", t.UMM, 1e-6, 10, "a standard uncertainty above 0, at most 10 mm")
-	}
+		c.number(".turns", t.Turns, 1e-3, 10, "0.001 to 10 turns, without a sign")
+		c.word(".direction", t.Direction, "tighten", "loosen")
+		c.number(".relief_before_mm", t.ReliefBeforeMM, -10, 10, "a relief from -10 to 10 mm")
+		c.number(".relief_after_mm", t.ReliefAfterMM, -10, 10, "a relief from -10 to 10 mm")
+		c.optional(".u_mm", t.UMM, 1e-6, 10, "a standard uncertainty above 0, at most 10 mm")
+	})
 }

@@ -7,35 +7,35 @@ import (
 )
 
 // limit checks one limit.
-func (c *checker) limit(s *Spec, field string, l *Limit) {
+func (c *checker) limit(s *Spec, l *Limit) {
 	k, known := kinds[l.Characteristic]
 	if !known || !k.limited {
-		c.fault(field+".characteristic", fmt.Sprintf("%q", l.Characteristic), quoted(CharacteristicNames()))
+		c.fault(".characteristic", fmt.Sprintf("%q", l.Characteristic), quoted(CharacteristicNames()))
 		return
 	}
-	c.indexes(s, field, l, k)
-	c.suffixes(field, l, k.unit)
+	c.indexes(s, l, k)
+	c.suffixes(l, k.unit)
 	lower, target, upper := l.Bounds()
 	for _, b := range []struct {
 		name string
 		v    *float64
 	}{{"lower_", lower}, {"target_", target}, {"upper_", upper}} {
 		if b.v != nil && !(math.Abs(*b.v) <= 1e6) {
-			c.fault(field+"."+b.name+k.unit, fmt.Sprint(*b.v), "a finite number from -1000000 to 1000000")
+			c.fault("."+b.name+k.unit, fmt.Sprint(*b.v), "a finite number from -1000000 to 1000000")
 		}
 	}
 	switch {
 	case lower == nil && upper == nil:
-		c.fault(field, "no bound", "lower_"+k.unit+", upper_"+k.unit+" or both")
+		c.fault("", "no bound", "lower_"+k.unit+", upper_"+k.unit+" or both")
 	case lower != nil && upper != nil && *lower > *upper:
-		c.fault(field+".upper_"+k.unit, fmt.Sprint(*upper), fmt.Sprintf("at least the lower bound, %v", *lower))
+		c.fault(".upper_"+k.unit, fmt.Sprint(*upper), fmt.Sprintf("at least the lower bound, %v", *lower))
 	case target != nil && (lower != nil && *target < *lower || upper != nil && *target > *upper):
-		c.fault(field+".target_"+k.unit, fmt.Sprint(*target), "a target within the bounds")
+		c.fault(".target_"+k.unit, fmt.Sprint(*target), "a target within the bounds")
 	}
 }
 
 // suffixes checks that bounds are given in the characteristic's unit only.
-func (c *checker) suffixes(field string, l *Limit, unit string) {
+func (c *checker) suffixes(l *Limit, unit string) {
 	for _, b := range []struct {
 		unit, name string
 		v          *float64
@@ -45,42 +45,42 @@ func (c *checker) suffixes(field string, l *Limit, unit string) {
 		{"cents", "lower_cents", l.LowerCents}, {"cents", "target_cents", l.TargetCents}, {"cents", "upper_cents", l.UpperCents},
 	} {
 		if b.v != nil && b.unit != unit {
-			c.fault(field+"."+b.name, "a bound in "+b.unit, l.Characteristic+" is limited in "+unit)
+			c.fault("."+b.name, "a bound in "+b.unit, l.Characteristic+" is limited in "+unit)
 		}
 	}
 }
 
 // indexes checks that a limit has the indexes of its characteristic and no others, each within range.
-func (c *checker) indexes(s *Spec, field string, l *Limit, k kind) {
+func (c *checker) indexes(s *Spec, l *Limit, k kind) {
 	absent := "no " + "%s: " + l.Characteristic + " is not indexed by it"
 	if !k.track && l.Track != "" {
-		c.fault(field+".track", fmt.Sprintf("%q", l.Track), fmt.Sprintf(absent, "track"))
+		c.fault(".track", fmt.Sprintf("%q", l.Track), fmt.Sprintf(absent, "track"))
 	}
 	if k.track && l.Track != each {
 		if names := s.knownTracks(); !slices.Contains(names, l.Track) {
-			c.fault(field+".track", fmt.Sprintf("%q", l.Track), quoted(append(names, each)))
+			c.fault(".track", fmt.Sprintf("%q", l.Track), quoted(append(names, each)))
 		}
 	}
 	switch {
 	case !k.string && !l.String.IsZero():
-		c.fault(field+".string", l.String.String(), fmt.Sprintf(absent, "string"))
+		c.fault(".string", l.String.String(), fmt.Sprintf(absent, "string"))
 	case k.string && !l.String.Each && (l.String.Number < 1 || l.String.Number > len(s.Strings)):
-		c.fault(field+".string", fmt.Sprint(l.String.Number), fmt.Sprintf("\"each\" or a string's number from 1 to %d", len(s.Strings)))
+		c.fault(".string", fmt.Sprint(l.String.Number), fmt.Sprintf("\"each\" or a string's number from 1 to %d", len(s.Strings)))
 	}
 	first, last := fretRange(s, l.Characteristic)
 	switch {
 	case !k.fret && !l.Fret.IsZero():
-		c.fault(field+".fret", l.Fret.String(), fmt.Sprintf(absent, "fret"))
+		c.fault(".fret", l.Fret.String(), fmt.Sprintf(absent, "fret"))
 	case k.fret && !(l.Fret.IsZero() && l.Characteristic == action) && !l.Fret.Each && (l.Fret.Number < first || l.Fret.Number > last):
-		c.fault(field+".fret", fmt.Sprint(l.Fret.Number), fmt.Sprintf("\"each\" or a fret from %d to %d", first, last))
+		c.fault(".fret", fmt.Sprint(l.Fret.Number), fmt.Sprintf("\"each\" or a fret from %d to %d", first, last))
 	case l.Characteristic == action && l.Fret.IsZero() && last < DefaultActionFret:
-		c.fault(field+".fret", "none", fmt.Sprintf("a fret from %d to %d: fret %d is not there", first, last, DefaultActionFret))
+		c.fault(".fret", "none", fmt.Sprintf("a fret from %d to %d: fret %d is not there", first, last, DefaultActionFret))
 	}
 	switch {
 	case l.Characteristic != action && l.HeldFret != 0:
-		c.fault(field+".held_fret", fmt.Sprint(l.HeldFret), "only on action")
+		c.fault(".held_fret", fmt.Sprint(l.HeldFret), "only on action")
 	case l.HeldFret < 0 || l.HeldFret != 0 && l.HeldFret >= max(l.actionFret(), 1) && !l.Fret.Each:
-		c.fault(field+".held_fret", fmt.Sprint(l.HeldFret), "0 for an open string, or a fret before the one it is measured over")
+		c.fault(".held_fret", fmt.Sprint(l.HeldFret), "0 for an open string, or a fret before the one it is measured over")
 	}
 }
 

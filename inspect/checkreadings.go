@@ -53,30 +53,29 @@ const oneU = "a standard uncertainty from 0 to 10 mm"
 func (c *checker) profile(s *Spec, r *Readings) {
 	seen := map[string]bool{}
 	var low, high *TrackReading
-	for i := range r.Profile {
+	c.forEach("profile", len(r.Profile), func(i int) {
 		t := &r.Profile[i]
-		field := fmt.Sprintf("profile[%d]", i+1)
 		if t.Track == "" || t.Track == each || seen[t.Track] {
-			c.fault(field+".track", fmt.Sprintf("%q", t.Track), `a track's name, each once, other than "each"`)
+			c.fault(".track", fmt.Sprintf("%q", t.Track), `a track's name, each once, other than "each"`)
 		}
 		seen[t.Track] = true
-		c.number(field+".y_nut_mm", t.YNutMM, -200, 200, sideways)
-		c.number(field+".y_saddle_mm", t.YSaddleMM, -200, 200, sideways)
+		c.number(".y_nut_mm", t.YNutMM, -200, 200, sideways)
+		c.number(".y_saddle_mm", t.YSaddleMM, -200, 200, sideways)
 		for _, list := range []struct {
 			name     string
 			v        []*float64
 			required bool
 		}{{"z_mm", t.ZMM, true}, {"u_mm", t.UMM, false}, {"crown_mm", t.CrownMM, false}} {
 			if n := len(list.v); n != s.Neck.Frets && (list.required || n != 0) {
-				c.fault(field+"."+list.name, fmt.Sprintf("%d entries", n), fmt.Sprintf("%d, one for each fret (null where not measured)", s.Neck.Frets))
+				c.fault("."+list.name, fmt.Sprintf("%d entries", n), fmt.Sprintf("%d, one for each fret (null where not measured)", s.Neck.Frets))
 			}
 		}
 		before := len(c.faults)
-		c.entries(field+".z_mm", t.ZMM, -1000, 1000, "a height from -1000 to 1000 mm, or null")
-		c.entries(field+".u_mm", t.UMM, 0, 10, oneU+", or null")
-		c.entries(field+".crown_mm", t.CrownMM, 0, 10, "a crown height from 0 to 10 mm, or null")
+		c.entries(".z_mm", t.ZMM, -1000, 1000, "a height from -1000 to 1000 mm, or null")
+		c.entries(".u_mm", t.UMM, 0, 10, oneU+", or null")
+		c.entries(".crown_mm", t.CrownMM, 0, 10, "a crown height from 0 to 10 mm, or null")
 		if before == len(c.faults) && len(t.ZMM) == s.Neck.Frets {
-			c.plausible(s, field+".z_mm", t)
+			c.plausible(s, ".z_mm", t)
 		}
 		switch t.Track {
 		case bass:
@@ -84,7 +83,7 @@ func (c *checker) profile(s *Spec, r *Readings) {
 		case treble:
 			high = t
 		}
-	}
+	})
 	if low != nil && high != nil && (low.YNutMM == high.YNutMM || low.YNutMM > high.YNutMM && r.Handed != "left") {
 		c.fault("profile.y_nut_mm", fmt.Sprintf("bass at %v, treble at %v", low.YNutMM, high.YNutMM),
 			"the treble side at the greater y (the sides are in the wrong order; a left-handed instrument says so)")
@@ -126,61 +125,58 @@ func (c *checker) relief(field string, v float64) {
 
 func (c *checker) heights(s *Spec, name string, heights []HeightReading, frets bool) {
 	seen := map[[3]int]bool{}
-	for i := range heights {
+	c.forEach(name, len(heights), func(i int) {
 		h := &heights[i]
-		field := fmt.Sprintf("%s[%d]", name, i+1)
-		c.whole(field+".string", h.String, 1, len(s.Strings))
+		c.whole(".string", h.String, 1, len(s.Strings))
 		if frets {
-			c.whole(field+".fret", h.Fret, 1, s.Neck.Frets)
+			c.whole(".fret", h.Fret, 1, s.Neck.Frets)
 			if h.HeldFret < 0 || h.HeldFret >= h.Fret && h.HeldFret != 0 {
-				c.fault(field+".held_fret", fmt.Sprint(h.HeldFret), "0 for an open string, or a fret before the one it is measured over")
+				c.fault(".held_fret", fmt.Sprint(h.HeldFret), "0 for an open string, or a fret before the one it is measured over")
 			}
 		} else {
 			if h.Fret != 0 && h.Fret != 1 {
-				c.fault(field+".fret", fmt.Sprint(h.Fret), "none: nut heights are over fret 1")
+				c.fault(".fret", fmt.Sprint(h.Fret), "none: nut heights are over fret 1")
 			}
-			c.whole(field+".held_fret", h.HeldFret, 0, 0)
+			c.whole(".held_fret", h.HeldFret, 0, 0)
 		}
-		c.number(field+".height_mm", h.HeightMM, -5, 50, "a height from -5 to 50 mm")
-		c.optional(field+".u_mm", h.UMM, 0, 10, oneU)
+		c.number(".height_mm", h.HeightMM, -5, 50, "a height from -5 to 50 mm")
+		c.optional(".u_mm", h.UMM, 0, 10, oneU)
 		key := [3]int{h.String, h.Fret, h.HeldFret}
 		if !frets {
 			key = [3]int{h.String}
 		}
 		if seen[key] {
-			c.fault(field, "the same point twice", "one entry for each string, fret and held fret: average them first")
+			c.fault("", "the same point twice", "one entry for each string, fret and held fret: average them first")
 		}
 		seen[key] = true
-	}
+	})
 }
 
 func (c *checker) pitches(s *Spec, r *Readings) {
 	seen := map[int]bool{}
-	for i := range r.Pitch {
+	c.forEach("pitch", len(r.Pitch), func(i int) {
 		p := &r.Pitch[i]
-		field := fmt.Sprintf("pitch[%d]", i+1)
-		c.whole(field+".string", p.String, 1, len(s.Strings))
+		c.whole(".string", p.String, 1, len(s.Strings))
 		if seen[p.String] {
-			c.fault(field+".string", fmt.Sprint(p.String), "each string once")
+			c.fault(".string", fmt.Sprint(p.String), "each string once")
 		}
 		seen[p.String] = true
 		if (p.Hz == nil) == (p.Cents == nil) {
-			c.fault(field, map[bool]string{true: "neither hz nor cents", false: "hz and cents"}[p.Hz == nil], "one of hz and cents")
+			c.fault("", map[bool]string{true: "neither hz nor cents", false: "hz and cents"}[p.Hz == nil], "one of hz and cents")
 		}
-		c.optional(field+".hz", p.Hz, 1, 20000, "a pitch from 1 to 20000 Hz")
-		c.optional(field+".cents", p.Cents, -2400, 2400, "-2400 to 2400 cents from the target")
-	}
-	for i := range r.Intonation {
+		c.optional(".hz", p.Hz, 1, 20000, "a pitch from 1 to 20000 Hz")
+		c.optional(".cents", p.Cents, -2400, 2400, "-2400 to 2400 cents from the target")
+	})
+	c.forEach("intonation", len(r.Intonation), func(i int) {
 		n := &r.Intonation[i]
-		field := fmt.Sprintf("intonation[%d]", i+1)
-		c.whole(field+".string", n.String, 1, len(s.Strings))
-		c.whole(field+".fret", n.Fret, 1, s.Neck.Frets)
-		c.number(field+".open_hz", n.OpenHz, 1, 20000, "a pitch from 1 to 20000 Hz")
-		c.number(field+".fretted_hz", n.FrettedHz, 1, 20000, "a pitch from 1 to 20000 Hz")
+		c.whole(".string", n.String, 1, len(s.Strings))
+		c.whole(".fret", n.Fret, 1, s.Neck.Frets)
+		c.number(".open_hz", n.OpenHz, 1, 20000, "a pitch from 1 to 20000 Hz")
+		c.number(".fretted_hz", n.FrettedHz, 1, 20000, "a pitch from 1 to 20000 Hz")
 		for j := range i {
 			if r.Intonation[j].String == n.String && r.Intonation[j].Fret == n.Fret {
-				c.fault(field, "the same point twice", "one entry for each string and fret")
+				c.fault("", "the same point twice", "one entry for each string and fret")
 			}
 		}
-	}
+	})
 }

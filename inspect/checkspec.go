@@ -8,10 +8,26 @@ import (
 )
 
 // checker collects faults.
-type checker struct{ faults []Fault }
+type checker struct {
+	faults []Fault
+	list   string // the list whose entry is being checked, "" outside lists
+	entry  int    // from 1
+}
+
+// forEach checks each of n entries of a list; fields are named relative to the entry meanwhile, "" for the entry itself.
+func (c *checker) forEach(list string, n int, check func(i int)) {
+	for i := range n {
+		c.list, c.entry = list, i+1
+		check(i)
+	}
+	c.list = ""
+}
 
 // fault adds one fault.
 func (c *checker) fault(field, found, allowed string) {
+	if c.list != "" {
+		field = fmt.Sprintf("%s[%d]%s", c.list, c.entry, field)
+	}
 	c.faults = append(c.faults, Fault{field, found, allowed})
 }
 
@@ -77,26 +93,33 @@ func (s *Spec) Check() []Fault {
 	if s.Routine != nil {
 		c.routine(s)
 	}
-	seen := map[string]int{}
-	for i := range s.Limits {
-		c.limit(s, fmt.Sprintf("limit[%d]", i+1), &s.Limits[i])
+	seen := make(map[limitKey]int, len(s.Limits))
+	c.forEach("limit", len(s.Limits), func(i int) {
+		c.limit(s, &s.Limits[i])
 		key := s.Limits[i].key()
 		if first, twice := seen[key]; twice {
-			c.fault(fmt.Sprintf("limit[%d]", i+1), "the same characteristic and indexes as limit["+fmt.Sprint(first)+"]", "one limit for each")
+			c.fault("", fmt.Sprintf("the same characteristic and indexes as limit[%d]", first), "one limit for each")
 		} else {
 			seen[key] = i + 1
 		}
-	}
+	})
 	return c.faults
 }
 
-// key is what a limit applies to.
-func (l *Limit) key() string {
-	fret := l.Fret
-	if l.Characteristic == action && fret.IsZero() {
-		fret = NumberIndex(DefaultActionFret)
+// limitKey is what a limit applies to.
+type limitKey struct {
+	characteristic, track string
+	string, fret          Index
+	held                  int
+}
+
+// key returns what a limit applies to.
+func (l *Limit) key() limitKey {
+	k := limitKey{l.Characteristic, l.Track, l.String, l.Fret, l.HeldFret}
+	if l.Characteristic == action && k.fret.IsZero() {
+		k.fret = NumberIndex(DefaultActionFret)
 	}
-	return fmt.Sprint(l.Characteristic, "/", l.Track, "/", l.String, "/", fret, "/", l.HeldFret)
+	return k
 }
 
 func (c *checker) neck(s *Spec) {
@@ -144,23 +167,22 @@ func (c *checker) strings(s *Spec) {
 		c.fault("string", "none", "at least one [[string]]")
 	}
 	seen := map[int]bool{}
-	for i := range s.Strings {
+	c.forEach("string", len(s.Strings), func(i int) {
 		t := &s.Strings[i]
-		field := fmt.Sprintf("string[%d]", i+1)
-		c.whole(field+".number", t.Number, 1, len(s.Strings))
+		c.whole(".number", t.Number, 1, len(s.Strings))
 		if seen[t.Number] {
-			c.fault(field+".number", fmt.Sprint(t.Number), "each number once")
+			c.fault(".number", fmt.Sprint(t.Number), "each number once")
 		}
 		seen[t.Number] = true
-		c.number(field+".pitch_hz", t.PitchHz, 1, 20000, "a pitch from 1 to 20000 Hz")
-		c.number(field+".y_nut_mm", t.YNutMM, -200, 200, sideways)
-		c.number(field+".y_saddle_mm", t.YSaddleMM, -200, 200, sideways)
-		c.number(field+".diameter_mm", t.DiameterMM, 0.01, 10, "a diameter from 0.01 to 10 mm")
-		c.optional(field+".mass_g_per_m", t.MassGPerM, 0.001, 1000, "0.001 to 1000 g/m")
+		c.number(".pitch_hz", t.PitchHz, 1, 20000, "a pitch from 1 to 20000 Hz")
+		c.number(".y_nut_mm", t.YNutMM, -200, 200, sideways)
+		c.number(".y_saddle_mm", t.YSaddleMM, -200, 200, sideways)
+		c.number(".diameter_mm", t.DiameterMM, 0.01, 10, "a diameter from 0.01 to 10 mm")
+		c.optional(".mass_g_per_m", t.MassGPerM, 0.001, 1000, "0.001 to 1000 g/m")
 		if t.MassGPerM == nil && !t.PlainString {
-			c.fault(field+".mass_g_per_m", "none", "a mass per length, or plain = true for plain steel")
+			c.fault(".mass_g_per_m", "none", "a mass per length, or plain = true for plain steel")
 		}
-	}
+	})
 	low, high := s.FindString(len(s.Strings)), s.FindString(1)
 	if low != nil && high != nil && low != high && low.YNutMM >= high.YNutMM {
 		c.fault("string.y_nut_mm", fmt.Sprintf("string 1 at %v, string %d at %v", high.YNutMM, low.Number, low.YNutMM),
@@ -170,16 +192,15 @@ func (c *checker) strings(s *Spec) {
 
 func (c *checker) tracks(s *Spec) {
 	seen := map[string]bool{}
-	for i := range s.Tracks {
+	c.forEach("track", len(s.Tracks), func(i int) {
 		t := &s.Tracks[i]
-		field := fmt.Sprintf("track[%d]", i+1)
 		if t.Name == "" || t.Name == each || seen[t.Name] {
-			c.fault(field+".name", fmt.Sprintf("%q", t.Name), `a name of its own other than "each"`)
+			c.fault(".name", fmt.Sprintf("%q", t.Name), `a name of its own other than "each"`)
 		}
 		seen[t.Name] = true
-		c.number(field+".y_nut_mm", t.YNutMM, -200, 200, sideways)
-		c.number(field+".y_saddle_mm", t.YSaddleMM, -200, 200, sideways)
-	}
+		c.number(".y_nut_mm", t.YNutMM, -200, 200, sideways)
+		c.number(".y_saddle_mm", t.YSaddleMM, -200, 200, sideways)
+	})
 }
 
 func (c *checker) decision(s *Spec) {
@@ -196,27 +217,27 @@ func (c *checker) decision(s *Spec) {
 func (c *checker) routine(s *Spec) {
 	r := s.Routine
 	known := s.knownTracks()
-	for i, name := range r.Tracks {
-		field := fmt.Sprintf("routine.tracks[%d]", i+1)
-		c.word(field, name, known...)
+	c.forEach("routine.tracks", len(r.Tracks), func(i int) {
+		name := r.Tracks[i]
+		c.word("", name, known...)
 		if slices.Index(r.Tracks, name) < i {
-			c.fault(field, fmt.Sprintf("%q", name), "each track once")
+			c.fault("", fmt.Sprintf("%q", name), "each track once")
 		}
-	}
-	for i, f := range r.ActionFrets {
-		field := fmt.Sprintf("routine.action_frets[%d]", i+1)
-		c.whole(field, f, 1, s.Neck.Frets)
+	})
+	c.forEach("routine.action_frets", len(r.ActionFrets), func(i int) {
+		f := r.ActionFrets[i]
+		c.whole("", f, 1, s.Neck.Frets)
 		if slices.Index(r.ActionFrets, f) < i {
-			c.fault(field, fmt.Sprint(f), "each fret once")
+			c.fault("", fmt.Sprint(f), "each fret once")
 		}
-	}
-	for i, n := range r.Strings.Numbers {
-		field := fmt.Sprintf("routine.strings[%d]", i+1)
-		c.whole(field, n, 1, len(s.Strings))
+	})
+	c.forEach("routine.strings", len(r.Strings.Numbers), func(i int) {
+		n := r.Strings.Numbers[i]
+		c.whole("", n, 1, len(s.Strings))
 		if slices.Index(r.Strings.Numbers, n) < i {
-			c.fault(field, fmt.Sprint(n), "each string once")
+			c.fault("", fmt.Sprint(n), "each string once")
 		}
-	}
+	})
 	if r.Profile != "" {
 		c.word("routine.profile", r.Profile, "each fret", "sweep", "beam", "leaves", "none")
 	}

@@ -91,17 +91,17 @@ func Judge(rule string, guardFactor, y, u float64, lower, upper *float64) (Zone,
 
 // judgedLimits checks Judge's numbers and returns the limits, infinite where absent.
 func judgedLimits(guardFactor, y, u float64, lower, upper *float64) (lo, hi float64, err error) {
-	numbers := []float64{guardFactor, y, u}
+	numbers := [5]float64{guardFactor, y, u} // an absent limit counts as 0
 	lo, hi = math.Inf(-1), math.Inf(1)
 	if lower != nil {
 		lo = *lower
-		numbers = append(numbers, lo)
+		numbers[3] = lo
 	}
 	if upper != nil {
 		hi = *upper
-		numbers = append(numbers, hi)
+		numbers[4] = hi
 	}
-	if err := checkNumbers("guard factor, value, uncertainty, limits", numbers); err != nil {
+	if err := checkNumbers("guard factor, value, uncertainty, limits", numbers[:]); err != nil {
 		return 0, 0, err
 	}
 	switch {

@@ -91,9 +91,7 @@ func (e *evaluation) whyOpen(open []*Characteristic) string {
 		case c.Zone == NotMeasured && missing == nil:
 			missing = c
 		}
-		if c.Zone == NotMeasured && kinds[c.Name].gated && c.Value != nil {
-			gated = true
-		}
+		gated = gated || e.waitsForPitch(c)
 	}
 	switch {
 	case gated && len(e.off) > 0:
@@ -104,6 +102,11 @@ func (e *evaluation) whyOpen(open []*Characteristic) string {
 		return fmt.Sprintf("%s is too close to a limit to decide%s; measure again", Words(e.spec, *undecided), more(len(open)))
 	}
 	return fmt.Sprintf("%s is not fully measured%s; measure what is missing", Words(e.spec, *missing), more(len(open)))
+}
+
+// waitsForPitch reports a limited value that is there but was not judged because the instrument is not at pitch.
+func (e *evaluation) waitsForPitch(c *Characteristic) bool {
+	return e.gated && kinds[c.Name].gated && c.Zone == NotMeasured && (c.Value != nil || c.Method == "leaves")
 }
 
 // pitchWords says which strings keep the instrument from being at pitch: "string 5 is 329 cents off pitch", "no pitch

@@ -22,12 +22,20 @@ const largestNumber = 1e100
 
 // checkNumbers refuses NaN, infinities and magnitudes above largestNumber, naming the first one found.
 func checkNumbers(what string, values []float64) error {
-	for i, v := range values {
-		if !usable(v) {
-			return unusable(what, i, v)
-		}
+	if i := firstUnusable(values); i >= 0 {
+		return unusable(what, i, values[i])
 	}
 	return nil
+}
+
+// firstUnusable returns the first entry that is not usable, -1 when all are.
+func firstUnusable(values []float64) int {
+	for i, v := range values {
+		if !usable(v) {
+			return i
+		}
+	}
+	return -1
 }
 
 // usable reports whether v is a number that the kernels accept.
@@ -44,12 +52,15 @@ func sameLengths(fewest int, what string, z []float64, others ...[]float64) erro
 		if len(o) != len(z) {
 			return fmt.Errorf("%w: %s has %d places and %d heights", ErrShape, what, len(o), len(z))
 		}
-		if err := checkNumbers(what+", place", o); err != nil {
-			return err
+		if i := firstUnusable(o); i >= 0 {
+			return unusable(what+", place", i, o[i])
 		}
 	}
 	if len(z) < fewest {
 		return fmt.Errorf("%w: %s has %d, needs at least %d", ErrTooFew, what, len(z), fewest)
 	}
-	return checkNumbers(what+", height", z)
+	if i := firstUnusable(z); i >= 0 {
+		return unusable(what+", height", i, z[i])
+	}
+	return nil
 }

@@ -364,3 +364,16 @@ func TestStringLineFret(t *testing.T) {
 		}
 	}
 }
+
+// TestMissingCrownAtPitch: the largest relief over a range with a crown missing is not measured, and the reason is the
+// crown: the pitch was measured and is right.
+func TestMissingCrownAtPitch(t *testing.T) {
+	s, r := readNeck(t, "W1-good-neck")
+	s.Limits = append(s.Limits, Limit{Characteristic: reliefMax, Track: each, UpperMM: number(0.6)})
+	r.Profile[0].ZMM[4] = nil
+	s.Limits = slices.DeleteFunc(s.Limits, func(l Limit) bool { return l.Characteristic != reliefMax })
+	res := mustEvaluate(t, s, r, Options{})
+	if res.Disposition != Remeasure || !strings.HasPrefix(res.Why, "largest relief") || !strings.Contains(res.Why, "not fully measured") {
+		t.Errorf("%s: %s", res.Disposition, res.Why)
+	}
+}

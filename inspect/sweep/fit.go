@@ -1,0 +1,175 @@
+package sweep
+
+import "math"
+
+// Limits of the fit.
+const (
+	reach    = 1.4 // mm each side of the crown's middle: there the tip is 0.39 mm down, still on the lowest of frets
+	huber    = 2.0 // standard deviations beyond which a height pulls no harder
+	deepest  = 0.15
+	fitSteps = 25
+	settled  = 1e-7 // mm
+)
+
+// point is a height at a place along the neck, mm, with what its place's uncertainty comes from.
+type point struct {
+	index   int
+	x, z    float64
+	at      float64
+	speed   float64 // mm/s along x
+	uHeight float64 // standard uncertainty of z
+	uPlace  float64 // of x by the encoder's step alone
+}
+
+// fitted is a crown's fit.
+type fitted struct {
+	path   path
+	x, z   float64 // the crown's middle and height
+	uz, ux float64
+	ok     bool
+	used   []point
+	weight []float64 // 1 over the variance of each used height, and less where Huber's loss holds it back
+	chi2   float64   // sum of weight times residual squared
+}
+
+// variance is that of a height against the path: its own, and what an uncertain place does on a slope.
+func (p point) variance(slope, timing float64) float64 {
+	place := p.uPlace*p.uPlace + p.speed*p.speed*timing*timing
+	return p.uHeight*p.uHeight + slope*slope*place
+}
+
+// fit places a path on the heights within reach of x by weighted least squares with Huber's loss (threshold in standard
+// deviations), Gauss-Newton in the crown's place and height. The path's radii are known; only where it stands is not.
+// With 2 micrometres of noise on n heights spread evenly about the crown, height and place are uncorrelated and
+// u(z) = 0.002/sqrt(n).
+func fit(points []point, x float64, s path, timing float64) fitted {
+	f := fitted{path: s, x: x}
+	first := true
+	for range fitSteps {
+		f.used, f.weight, f.chi2 = f.used[:0], f.weight[:0], 0
+		var nzz, nzx, nxx, gz, gx float64
+		if first { // the height first: a rough one would let the loss hold back the crown's own top
+			var down []float64
+			for _, p := range points {
+				if d := p.x - f.x; math.Abs(d) <= reach {
+					h, _ := s.at(d)
+					down = append(down, p.z-h)
+				}
+			}
+			if len(down) < 3 {
+				return f
+			}
+			f.z, first = median(down), false
+		}
+		for _, p := range points {
+			d := p.x - f.x
+			if math.Abs(d) > reach {
+				continue
+			}
+			h, slope := s.at(d)
+			r := p.z - f.z - h
+			w := 1 / p.variance(slope, timing)
+			if t := math.Abs(r) * math.Sqrt(w); t > huber {
+				w *= huber / t
+			}
+			nzz += w
+			nzx -= w * slope
+			nxx += w * slope * slope
+			gz += w * r
+			gx -= w * slope * r
+			f.used = append(f.used, p)
+			f.weight = append(f.weight, w)
+			f.chi2 += w * r * r
+		}
+		det := nzz*nxx - nzx*nzx
+		if len(f.used) < 3 || !(det > 1e-9*nzz*nxx) {
+			f.ok = false
+			return f
+		}
+		dz, dx := (gz*nxx-gx*nzx)/det, (gx*nzz-gz*nzx)/det
+		f.uz, f.ux, f.ok = math.Sqrt(nxx/det), math.Sqrt(nzz/det), true
+		f.z += dz
+		f.x += math.Max(-0.5, math.Min(0.5, dx))
+		if math.Abs(dz) < settled && math.Abs(dx) < settled {
+			break
+		}
+	}
+	return f
+}
+
+// fitWorn fits a crown worn flat: the wear that fits best, by golden section, and u(z) with the wear unknown too.
+func fitWorn(points []point, x float64, s path, timing float64) fitted {
+	const ratio = 0.6180339887498949
+	try := func(t float64) fitted {
+		s.worn = t
+		return fit(points, x, s, timing)
+	}
+	lo, hi := 0.0, deepest
+	a, b := hi-ratio*(hi-lo), lo+ratio*(hi-lo)
+	fa, fb := try(a), try(b)
+	for hi-lo > 5e-4 {
+		if fa.chi2 < fb.chi2 {
+			hi, b, fb = b, a, fa
+			a = hi - ratio*(hi-lo)
+			fa = try(a)
+		} else {
+			lo, a, fa = a, b, fb
+			b = lo + ratio*(hi-lo)
+			fb = try(b)
+		}
+	}
+	best := fa
+	if fb.chi2 < fa.chi2 {
+		best = fb
+	}
+	if best.ok {
+		best.uz = best.withWear()
+	}
+	return best
+}
+
+// withWear is u(z) where the wear is estimated from the same heights: the normal equations of place, height and wear.
+func (f *fitted) withWear() float64 {
+	const h = 1e-4
+	more := f.path
+	more.worn += h
+	var nzz, nzx, nzt, nxx, nxt, ntt float64
+	for i, p := range f.used {
+		d := p.x - f.x
+		z0, slope := f.path.at(d)
+		z1, _ := more.at(d)
+		jx, jt, w := -slope, (z1-z0)/h, f.weight[i]
+		nzz += w
+		nzx += w * jx
+		nzt += w * jt
+		nxx += w * jx * jx
+		nxt += w * jx * jt
+		ntt += w * jt * jt
+	}
+	// Variance of z: 1 over what remains of nzz when place and wear are eliminated (Schur complement).
+	det := nxx*ntt - nxt*nxt
+	if !(det > 0) {
+		return math.Inf(1)
+	}
+	left := nzz - (nzx*nzx*ntt-2*nzx*nzt*nxt+nzt*nzt*nxx)/det
+	if !(left > 0) {
+		return math.Inf(1)
+	}
+	return 1 / math.Sqrt(left)
+}
+
+// misfit is the reduced chi-square for a number of fitted parameters.
+func (f *fitted) misfit(parameters int) float64 {
+	return f.chi2 / math.Max(1, float64(len(f.used)-parameters))
+}
+
+// rms is the root mean square of the heights less the path, mm.
+func (f *fitted) rms() float64 {
+	sum := 0.0
+	for _, p := range f.used {
+		h, _ := f.path.at(p.x - f.x)
+		r := p.z - f.z - h
+		sum += r * r
+	}
+	return math.Sqrt(sum / float64(len(f.used)))
+}

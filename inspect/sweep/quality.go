@@ -1,0 +1,172 @@
+package sweep
+
+import (
+	"fmt"
+	"math"
+)
+
+// Thresholds of a good crown, each with its reason.
+const (
+	// leastSamples: two parameters are fitted and three heights left to show a misfit. At 100 readings a second that is
+	// up to 55 mm/s.
+	leastSamples = 5
+	// leastSide on either side of the top: a crown seen from one side alone is not a top.
+	leastSide = 2
+	// widestHole about the top, mm: further apart the top lies in what was not seen.
+	widestHole = 1.0
+	// largestU, mm: four micrometres are 0.008 mm at U, what one placement on a crown is good for.
+	largestU = 0.004
+	// largestMisfit: heights that scatter more than twice what their uncertainty says, in square, were not taken on a
+	// clean round crown. With 8 heights noise alone gives more once in 2000 crowns (chi-square, 6 degrees of freedom).
+	largestMisfit = 4.0
+	// roundMisfit: beyond it a flat is tried (once in 30 crowns by chance), and believed where it takes flatGain off the
+	// chi-square (once in 5000 by chance, chi-square with 1 degree of freedom), leaving a good fit.
+	roundMisfit = 2.2
+	flatGain    = 14.0
+	// farthestOff, mm: the crown stands where no fret of this neck should.
+	farthestOff = 0.75
+)
+
+// crowns fits every fret's crown, and the scatter that the frames' times show, which is the same for all of them.
+func crowns(track []placed, c place, tops []top, labels []int, o Options, timing *float64) ([]Crown, float64) {
+	points := along(track, c, o)
+	shape := path{crown: o.CrownRadiusMM, tip: o.TipRadiusMM}
+	seen := make([]float64, o.Frets+1)
+	for n := range seen {
+		seen[n] = math.NaN()
+	}
+	for i, t := range tops {
+		if labels[i] != unknown {
+			seen[labels[i]] = (t.p - c.offset - c.latency*t.speed) / c.scale
+		}
+	}
+	var fits []fitted
+	for range 3 {
+		fits = fits[:0]
+		for n := 1; n <= o.Frets; n++ {
+			f := fitted{}
+			if !math.IsNaN(seen[n]) {
+				f = fit(within(points, seen[n]), seen[n], shape, *timing)
+			}
+			fits = append(fits, f)
+		}
+		*timing = timingOf(fits)
+	}
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, p := range points {
+		lo, hi = math.Min(lo, p.x), math.Max(hi, p.x)
+	}
+	all := make([]Crown, 0, o.Frets)
+	speed, counted := 0.0, 0.0
+	for n := 1; n <= o.Frets; n++ {
+		f := fits[n-1]
+		x := o.fretX(n)
+		if !f.ok {
+			all = append(all, Crown{Fret: n, State: Missing, Why: missing(n, x, lo, hi)})
+			continue
+		}
+		if f.misfit(2) > roundMisfit {
+			if worn := fitWorn(within(points, f.x), f.x, shape, *timing); worn.ok && f.chi2-worn.chi2 > flatGain && worn.misfit(3) <= largestMisfit {
+				f = worn
+			}
+		}
+		for _, p := range f.used {
+			speed += math.Abs(p.speed)
+			counted++
+		}
+		all = append(all, judge(n, x, f))
+	}
+	return all, speed / math.Max(1, counted)
+}
+
+// missing says why a fret has no crown.
+func missing(n int, x, lo, hi float64) string {
+	switch {
+	case x < lo+reach:
+		return fmt.Sprintf("the pass did not reach fret %d at the nut's end: sweep again from before it", n)
+	case x > hi-reach:
+		return fmt.Sprintf("the pass did not reach fret %d at the body's end: sweep again to beyond it", n)
+	}
+	return fmt.Sprintf("nothing stood where fret %d should: sweep again, or place the indicator on it", n)
+}
+
+// judge puts one fit into a crown and says whether it is good.
+func judge(n int, x float64, f fitted) Crown {
+	parameters := 2
+	if f.path.worn > 0 {
+		parameters = 3
+	}
+	misfit := f.misfit(parameters)
+	c := Crown{
+		Fret: n, State: Good, ZMM: f.z, UMM: f.uz * math.Sqrt(math.Max(1, misfit)), XMM: f.x, OffMM: f.x - x,
+		Samples: len(f.used), MisfitMM: f.rms(), Misfit: misfit, FlatMM: f.path.flat(),
+		From: f.used[0].index, To: f.used[len(f.used)-1].index + 1,
+	}
+	below, above := 0, 0
+	under, over := -reach, reach // nearest heights about the top
+	for _, p := range f.used {
+		d := p.x - f.x
+		if d <= 0 {
+			below, under = below+1, math.Max(under, d)
+		}
+		if d >= 0 {
+			above, over = above+1, math.Min(over, d)
+		}
+	}
+	doubt := func(format string, a ...any) {
+		if c.State == Good {
+			c.State, c.Why = Doubtful, fmt.Sprintf(format, a...)
+		}
+	}
+	switch {
+	case below < leastSide || above < leastSide:
+		doubt("fret %d was seen from one side only: sweep over it from before it to behind it", n)
+	case c.Samples < leastSamples:
+		doubt("only %d readings lie on fret %d, %d are needed: sweep over it more slowly", c.Samples, n, leastSamples)
+	case over-under > widestHole:
+		doubt("the top of fret %d lies in a gap of %.1f mm between readings: sweep over it again, more slowly", n, over-under)
+	case math.Abs(c.OffMM) > farthestOff:
+		doubt("a top stands %.2f mm from where fret %d should: is the fret in its place, or is it something else?", c.OffMM, n)
+	case misfit > largestMisfit:
+		doubt("fret %d is no clean round crown: readings lie %.3f mm off it; look for a burr or a scratch, then sweep again or place the indicator on it", n, c.MisfitMM)
+	case c.UMM > largestU:
+		doubt("the height of fret %d is uncertain by %.3f mm (U): sweep over it again, more slowly and evenly", n, 2*c.UMM)
+	}
+	return c
+}
+
+const (
+	firstTiming = 3e-4 // s, before the crowns have shown it
+	leastTiming = 3e-5
+	mostTiming  = 5e-3
+)
+
+// timingOf is the standard deviation of the frames' times against one another that makes the heights on the crowns'
+// flanks scatter as they do. From each residual: r² = u² + slope² (u_x² + v² tau²), so tau² is the weighted mean of
+// what r² leaves, the weights those that each term's own scatter asks for; three rounds with the crowns of least misfit.
+func timingOf(fits []fitted) float64 {
+	var over, under float64
+	for _, f := range fits {
+		if !f.ok || len(f.used) < leastSamples {
+			continue
+		}
+		share := float64(len(f.used)) / float64(len(f.used)-2) // two parameters took part of the scatter
+		for _, p := range f.used {
+			h, slope := f.path.at(p.x - f.x)
+			r := p.z - f.z - h
+			g := slope * slope * p.speed * p.speed
+			own := p.variance(slope, 0)
+			if limit := 9 * p.variance(slope, mostTiming/5); r*r > limit {
+				continue
+			}
+			total := p.variance(slope, firstTiming)
+			w := g / (total * total)
+			over += w * (share*r*r - own)
+			under += w * g
+		}
+	}
+	if !(under > 0) {
+		return firstTiming
+	}
+	return math.Sqrt(math.Max(leastTiming*leastTiming, math.Min(mostTiming*mostTiming, over/under)))
+}
