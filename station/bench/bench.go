@@ -43,6 +43,10 @@ type Record interface {
 	AppendRework(ctx context.Context, a batch.ReworkAction) (batch.ReworkAction, error)
 	Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error)
 	RodSteps(ctx context.Context, neckID string, attempt int) ([]inspect.RodStep, error)
+	Study(ctx context.Context, id string) (batch.GaugeStudy, error)
+	StudyReadings(ctx context.Context, studyID string) ([]batch.StudyReading, error)
+	AppendStudyReading(ctx context.Context, r batch.StudyReading) (batch.StudyReading, error)
+	EndStudy(ctx context.Context, by, studyID string, state batch.StudyState, reason string) error
 	RodModel(ctx context.Context, specName, exceptNeckID string) ([]inspect.RodStep, error)
 }
 
@@ -73,6 +77,7 @@ type Bench struct {
 	job       *job
 	held      *heldReading
 	check     *checkRun
+	study     *studyRun
 	parked    []ParkedNeck
 	live      Live
 	notice    *Notice
@@ -289,6 +294,9 @@ func (b *Bench) publish() {
 	}
 	if b.check != nil {
 		s.Check = &Check{GaugeID: b.check.gauge.ID, Name: b.check.gauge.Name, Step: b.check.step, Words: b.check.words()}
+	}
+	if b.study != nil {
+		s.Study = b.study.shown()
 	}
 	b.snap.Store(s)
 	b.watchMu.Lock()

@@ -44,6 +44,13 @@ func (b *Bench) Reading(r devices.Reading) {
 			}
 			return b.checkReading(context.Background(), r)
 		}
+		if b.study != nil && b.study.gauge.ID == g.ID {
+			b.show(g, r)
+			if !r.Key {
+				return nil
+			}
+			return b.studyPress(context.Background(), r)
+		}
 		asked := b.askedGauge()
 		if asked == g.ID || (asked == "" && b.stage() == Idle) || b.live.GaugeID == "" {
 			b.show(g, r)
@@ -209,6 +216,9 @@ func (b *Bench) Take(ctx context.Context) error {
 			}
 			st.lastKey = st.last
 			return b.checkReading(ctx, st.last)
+		}
+		if b.study != nil {
+			return b.takeStudy(context.WithoutCancel(ctx))
 		}
 		if b.held != nil {
 			return b.answer(ctx, true)
@@ -416,6 +426,9 @@ func (b *Bench) withdraw(ctx context.Context, r batch.Reading, reason string) er
 func (b *Bench) Undo(ctx context.Context) error {
 	ctx = context.WithoutCancel(ctx) // it is done whole, whether the page stays or not
 	return b.do(func() error {
+		if b.study != nil {
+			return b.undoStudy(ctx)
+		}
 		if b.held != nil {
 			return b.answer(ctx, false)
 		}

@@ -114,6 +114,9 @@ func (b *Bench) scan(ctx context.Context, serial string) error {
 	if b.batch == nil {
 		return errNoBatch
 	}
+	if err := b.noStudy(); err != nil {
+		return err
+	}
 	if b.inspector == "" {
 		return errors.New("nobody has signed on at the bench: choose the inspector first")
 	}
@@ -257,6 +260,9 @@ func (b *Bench) Again(ctx context.Context) error {
 		}
 		if b.stage() != Decided {
 			return fmt.Errorf("%s has no verdict yet: this attempt goes on", b.job.inspection.Serial)
+		}
+		if err := b.noStudy(); err != nil {
+			return err
 		}
 		neck, err := b.rec.Neck(ctx, b.job.inspection.Serial)
 		if err != nil {

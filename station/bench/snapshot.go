@@ -47,6 +47,7 @@ type Snapshot struct {
 	Live    Live
 	Held    *Held
 	Check   *Check
+	Study   *Study // the gauge study on the bench, nil when none
 	Parked  []ParkedNeck
 	Notice  *Notice // newest message to the inspector
 	Demo    bool    // simulated gauges: the page offers to press their data keys
