@@ -6,7 +6,6 @@ import "math"
 type stringLine struct {
 	*neck
 	number int
-	y      []float64
 	crowns []crown // under the string, one per fret
 	first  *HeightReading
 	over   *HeightReading // the action that gives the line: fret 12, else the highest measured
@@ -28,14 +27,13 @@ const onTrack = 1e-9
 func (n *neck) newStringLines() []stringLine {
 	s := n.spec
 	lines := make([]stringLine, 0, len(s.Strings))
+	crowns := make([]crown, len(s.Strings)*len(n.x))
 	for _, number := range s.StringNumbers() {
 		t := s.FindString(number)
-		l := stringLine{neck: n, number: number, tight: s.TensionOf(t)}
-		l.y = make([]float64, len(n.x))
-		l.crowns = make([]crown, len(n.x))
+		l := stringLine{neck: n, number: number, tight: s.TensionOf(t), crowns: crowns[:len(n.x)]}
+		crowns = crowns[len(n.x):]
 		for i, x := range n.x {
-			l.y[i] = TrackY(t.YNutMM, t.YSaddleMM, s.Neck.ScaleMM, x)
-			l.crowns[i] = n.crownAt(i, l.y[i])
+			l.crowns[i] = n.crownAt(i, TrackY(t.YNutMM, t.YSaddleMM, s.Neck.ScaleMM, x))
 		}
 		for i := range n.readings.NutHeight {
 			if h := &n.readings.NutHeight[i]; h.String == number {

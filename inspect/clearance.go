@@ -110,22 +110,20 @@ func (g *gaps) least() (gap, margin float64, okGap, okMargin bool) {
 	return gap, margin, okGap, okMargin
 }
 
-// rows returns the map: one entry for each held fret that touches something.
-func (g *gaps) rows() []Clearance {
+// addClearances adds a string's map: one entry for each held fret that touches something.
+func (e *evaluation) addClearances(g *gaps) {
 	slot, saddle := g.ends()
-	rows := make([]Clearance, 0, len(g.z))
 	for n := range g.z {
 		v, at, m, marginAt := g.row(n, slot, saddle)
 		if at == 0 {
 			continue
 		}
-		c := Clearance{String: g.line.number, HeldFret: n, LeastMM: &v, AtFret: at}
+		c := Clearance{String: g.line.number, HeldFret: n, LeastMM: e.numbers.keep(v), AtFret: at}
 		if marginAt > 0 {
-			c.MarginMM, c.MarginAtFret = &m, marginAt
+			c.MarginMM, c.MarginAtFret = e.numbers.keep(m), marginAt
 		}
-		rows = append(rows, c)
+		e.clearances = append(e.clearances, c)
 	}
-	return rows
 }
 
 // propagate returns the standard uncertainties of the least gap and the least margin by central differences over the

@@ -58,6 +58,7 @@ type evaluation struct {
 	*neck
 	limits     limits
 	rows       []Characteristic
+	numbers    numberRoom     // what the rows point to
 	order      map[string]int // of tracks
 	clearances []Clearance
 	off        []int // strings off pitch
@@ -77,20 +78,28 @@ func (e *evaluation) compute() error {
 }
 
 // add adds a row; a value that is not a number is none and adds nothing.
-func (e *evaluation) add(c Characteristic, v, u float64) { e.addTo(&e.rows, c, v, u) }
-
-// addTo is add to other rows.
-func (e *evaluation) addTo(rows *[]Characteristic, c Characteristic, v, u float64) {
+func (e *evaluation) add(c Characteristic, v, u float64) {
 	if math.IsNaN(v) {
 		return
 	}
 	c.Unit = kinds[c.Name].unit
-	numbers := &[2]float64{v, u} // one allocation for both
-	c.Value = &numbers[0]
+	c.Value = e.numbers.keep(v)
 	if !e.quick && !math.IsNaN(u) {
-		c.U = &numbers[1]
+		c.U = e.numbers.keep(u)
 	}
-	*rows = append(*rows, c)
+	e.rows = append(e.rows, c)
+}
+
+// numberRoom hands out places for numbers that a result points to, many to an allocation.
+type numberRoom struct{ room []float64 }
+
+// keep returns a place that holds v.
+func (r *numberRoom) keep(v float64) *float64 {
+	if len(r.room) == cap(r.room) {
+		r.room = make([]float64, 0, 256)
+	}
+	r.room = append(r.room, v)
+	return &r.room[len(r.room)-1]
 }
 
 // reliefs adds relief, its largest value and the difference of the sides.
@@ -211,15 +220,19 @@ func (e *evaluation) heights() error {
 		h := &e.readings.NutHeight[i]
 		e.add(Characteristic{Name: nutHeight, String: h.String}, h.HeightMM, e.own(h.UMM))
 	}
-	e.clearances = []Clearance{}
-	var margins []Characteristic
+	e.clearances = make([]Clearance, 0, len(e.strings)*len(e.x))
+	type least struct {
+		string int
+		gap, u float64
+	}
+	margins := make([]least, 0, len(e.strings)) // they follow the clearances of every string
 	for i := range e.strings {
 		l := &e.strings[i]
 		g := l.newGaps()
 		if g == nil {
 			continue
 		}
-		e.clearances = append(e.clearances, g.rows()...)
+		e.addClearances(g)
 		gap, left, okGap, okMargin := g.least()
 		var uGap, uMargin float64
 		if !e.quick {
@@ -229,10 +242,12 @@ func (e *evaluation) heights() error {
 			e.add(Characteristic{Name: clearance, String: l.number}, gap, uGap)
 		}
 		if okMargin {
-			e.addTo(&margins, Characteristic{Name: margin, String: l.number}, left, uMargin)
+			margins = append(margins, least{l.number, left, uMargin})
 		}
 	}
-	e.rows = append(e.rows, margins...)
+	for _, m := range margins {
+		e.add(Characteristic{Name: margin, String: m.string}, m.gap, m.u)
+	}
 	return nil
 }
 
@@ -263,12 +278,11 @@ func (c *Characteristic) key() rowKey {
 // addRequired adds a row without a value for what a limit needs and the readings do not give. The rows are in order before
 // and after.
 func (e *evaluation) addRequired() {
-	e.sort()
-	places := e.places()
+	places := e.sort()
 	added := map[rowKey]bool{}
-	for _, k := range e.required() {
+	e.required(func(k rowKey) {
 		if _, have := slices.BinarySearchFunc(places, e.place(k), comparePlaces); have || added[k] {
-			continue
+			return
 		}
 		added[k] = true
 		c := Characteristic{Name: k.name, Track: k.track, String: k.string, Fret: k.fret, HeldFret: k.held, Unit: kinds[k.name].unit}
@@ -279,7 +293,7 @@ func (e *evaluation) addRequired() {
 			c.Datum = &[2]int{e.a, e.b}
 		}
 		e.rows = append(e.rows, c)
-	}
+	})
 	if len(added) > 0 {
 		e.sort()
 	}
@@ -316,11 +330,11 @@ func (e *evaluation) places() [][5]int {
 // comparePlaces orders places.
 func comparePlaces(a, b [5]int) int { return slices.Compare(a[:], b[:]) }
 
-// sort puts the rows in the order of their places.
-func (e *evaluation) sort() {
+// sort puts the rows in the order of their places, which it returns.
+func (e *evaluation) sort() [][5]int {
 	places := e.places()
 	if slices.IsSortedFunc(places, comparePlaces) {
-		return
+		return places
 	}
 	order := make([]int, len(places))
 	for i := range order {
@@ -332,6 +346,8 @@ func (e *evaluation) sort() {
 		sorted[i] = e.rows[p]
 	}
 	e.rows = sorted
+	slices.SortFunc(places, comparePlaces)
+	return places
 }
 
 // profiles returns the derived arrays of every measured track.

@@ -86,24 +86,24 @@ func (n *neck) readTracks() []string {
 	return names
 }
 
-// required returns the rows that the limits ask for, whether the readings have them or not.
-func (n *neck) required() []rowKey {
-	rows := make([]rowKey, 0, 4*len(n.x))
+// required yields the rows that the limits ask for, whether the readings have them or not.
+func (n *neck) required(yield func(rowKey)) {
+	eachTrack, eachString := n.eachTrack(), n.spec.StringNumbers()
 	for i := range n.spec.Limits {
 		l := &n.spec.Limits[i]
 		k := kinds[l.Characteristic]
 		tracks, strings, frets := []string{""}, []int{0}, []int{0}
 		if k.track {
 			if tracks = []string{l.Track}; l.Track == each {
-				if tracks = n.eachTrack(); len(tracks) == 0 {
-					rows = append(rows, rowKey{name: l.Characteristic, track: each})
+				if tracks = eachTrack; len(tracks) == 0 {
+					yield(rowKey{name: l.Characteristic, track: each})
 					continue
 				}
 			}
 		}
 		if k.string {
 			if strings = []int{l.String.Number}; l.String.Each {
-				strings = n.spec.StringNumbers()
+				strings = eachString
 			}
 		}
 		if k.fret {
@@ -112,12 +112,11 @@ func (n *neck) required() []rowKey {
 		for _, t := range tracks {
 			for _, s := range strings {
 				for _, f := range frets {
-					rows = append(rows, rowKey{l.Characteristic, t, s, f, l.HeldFret})
+					yield(rowKey{l.Characteristic, t, s, f, l.HeldFret})
 				}
 			}
 		}
 	}
-	return rows
 }
 
 // requiredFrets returns the frets of a limit that has a fret index. Action at "each" fret means the routine's frets, or

@@ -19,6 +19,8 @@ const (
 	leastTops = 5
 	// clearly is how much the next best labelling must cost more: one fret and a half that does not fit.
 	clearly = 1.5 * near * near
+	// ends is how many tops at either end are taken to be known frets in turn: not all of them are scratches.
+	ends = 6
 )
 
 // unknown labels a top that is no fret. 0 is the nut.
@@ -35,8 +37,9 @@ type labelling struct {
 	known  int
 }
 
-// match labels the tops by the fret formula. Every pair of tops taken to be two known frets gives offset and scale; a
-// pair whose scale cannot be is passed over. The labelling with the least cost wins; it must win clearly.
+// match labels the tops by the fret formula. Every pair of tops, one near each end, taken to be two known frets gives
+// offset and scale; a pair whose scale cannot be is passed over. The labelling with the least cost wins; it must win
+// clearly.
 func match(tops []top, o Options) ([]int, error) {
 	if len(tops) < leastTops {
 		return nil, fmt.Errorf("only %d frets were passed over; at least %d are needed to tell which they are: sweep over more of them", len(tops), leastTops)
@@ -46,8 +49,8 @@ func match(tops []top, o Options) ([]int, error) {
 		frets[n] = o.fretX(n)
 	}
 	var all []labelling
-	for i := range tops {
-		for j := i + 1; j < len(tops); j++ {
+	for i := range min(ends, len(tops)) {
+		for j := max(i+1, len(tops)-ends); j < len(tops); j++ {
 			d := tops[j].p - tops[i].p
 			for n := range frets {
 				for m := range frets {

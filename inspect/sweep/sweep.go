@@ -91,7 +91,7 @@ func Find(heights, positions []Sample, o Options) (*Pass, error) {
 	heights, positions = steady(heights), steady(positions)
 	p := &Pass{TimingS: firstTiming}
 	var tops []top
-	var marked []label
+	var marked []int
 	scale := 1.0
 	for range rounds {
 		track := merge(heights, positions, p.LatencyS)
@@ -110,8 +110,8 @@ func Find(heights, positions []Sample, o Options) (*Pass, error) {
 }
 
 // rounds is how often latency and timing, found from the crowns, are put into finding them again. The second changes a
-// crown by micrometres, the third by nanometres.
-const rounds = 3
+// crown by micrometres, a third would by nanometres.
+const rounds = 2
 
 // check refuses what no crown can be found in.
 func check(heights, positions []Sample, o Options) error {

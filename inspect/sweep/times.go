@@ -9,7 +9,7 @@ import (
 const (
 	unsteady    = 0.3 // of a period: scatter beyond which a gauge is not taken to send evenly
 	lag         = 8   // frames over which a first period is taken, so that one late frame tells little
-	slowly      = 31  // frames over which the clock may be off its straight line
+	slowly      = 101 // frames, about a second, over which the clock may be off its straight line: ten crossings of a crown
 	steadyLeast = 50  // fewer frames tell nothing about a clock
 )
 
@@ -44,9 +44,20 @@ func steady(s []Sample) []Sample {
 	}
 	off := make([]float64, len(s))
 	slow := make([]float64, len(s))
-	for i := range s {
-		slow[i] = median(slices.Clone(rest[max(0, i-slowly/2):min(len(rest), i+slowly/2+1)]))
-		off[i] = math.Abs(rest[i] - slow[i])
+	window := make([]float64, 0, slowly) // in order
+	for i := -slowly / 2; i < len(rest); i++ {
+		if in := i + slowly/2; in < len(rest) {
+			k, _ := slices.BinarySearch(window, rest[in])
+			window = slices.Insert(window, k, rest[in])
+		}
+		if out := i - slowly/2 - 1; out >= 0 {
+			k, _ := slices.BinarySearch(window, rest[out])
+			window = slices.Delete(window, k, k+1)
+		}
+		if i >= 0 {
+			slow[i] = (window[(len(window)-1)/2] + window[len(window)/2]) / 2
+			off[i] = math.Abs(rest[i] - slow[i])
+		}
 	}
 	if 1.4826*median(off) > unsteady*period {
 		return s
