@@ -10,7 +10,11 @@ type Format struct {
 	StepMM     float64                            // the value of its last digit
 	Channel    string                             // of live frames, "" when frames have none
 	KeyChannel string                             // of pressed frames
+	Line       Setting                            // how the gauge's line is set; zero: as the program sets it
 }
+
+// eightNone is the usual setting of a gauge's line.
+var eightNone = Setting{Baud: 9600, DataBits: 8, Parity: "none", StopBits: 1}
 
 // Millimetres per inch, exact by definition.
 const mmPerInch = 25.4
@@ -19,7 +23,7 @@ const mmPerInch = 25.4
 var (
 	// ChannelValue: "L:+0.123mm" live, "K:+0.123mm" pressed.
 	ChannelValue = Format{
-		Decoder: "channel and value", StepMM: 0.001, Channel: "L", KeyChannel: "K",
+		Decoder: "channel and value", Line: eightNone, StepMM: 0.001, Channel: "L", KeyChannel: "K",
 		Number: func(mm float64, key bool) []byte {
 			return fmt.Appendf(nil, "%s:%+.3fmm\r\n", letter(key), unsignedZero(mm, 0.0005))
 		},
@@ -27,13 +31,13 @@ var (
 	}
 	// SignedMillimetres: "+1.950mm", or a word.
 	SignedMillimetres = Format{
-		Decoder: "signed decimal with status words", StepMM: 0.001,
+		Decoder: "signed decimal with status words", Line: eightNone, StepMM: 0.001,
 		Number: func(mm float64, _ bool) []byte { return fmt.Appendf(nil, "%+.3fmm\r\n", unsignedZero(mm, 0.0005)) },
 		Word:   func(word string, _ bool) []byte { return fmt.Appendf(nil, "%s\r\n", word) },
 	}
 	// InchNoLeadingZero: "+.01220in".
 	InchNoLeadingZero = Format{
-		Decoder: "decimal inch without leading zero", StepMM: 0.00001 * mmPerInch,
+		Decoder: "decimal inch without leading zero", Line: eightNone, StepMM: 0.00001 * mmPerInch,
 		Number: func(mm float64, _ bool) []byte {
 			s := fmt.Sprintf("%+.5f", unsignedZero(mm/mmPerInch, 0.000005))
 			if s[1] == '0' {

@@ -47,7 +47,7 @@ type Gauge struct {
 	opt GaugeOptions
 
 	mu      sync.Mutex
-	line    *line // nil while unplugged
+	line    *Line // nil while unplugged
 	shown   float64
 	presses int
 	noise   *rand.Rand // of presses
@@ -145,10 +145,21 @@ func (g *Gauge) Press() ([]byte, error) {
 		sent = append(sent, sent...)
 	}
 	g.damage, g.bounce = DamageNone, false
-	if err := g.line.send(sent, time.Second); err != nil {
+	if err := g.send(sent, time.Second); err != nil {
 		return nil, err
 	}
 	return sent, nil
+}
+
+// send puts bytes on the line. A program that set its line another way than the gauge's reads what its receiver makes of
+// them.
+func (g *Gauge) send(b []byte, wait time.Duration) error {
+	if own := g.opt.Format.Line; own.Baud > 0 {
+		if theirs := g.line.setting(own); theirs.Baud > 0 && (theirs.Baud != own.Baud || theirs.Parity != own.Parity) {
+			b = Garble(b, own, theirs)
+		}
+	}
+	return g.line.Send(b, wait)
 }
 
 // stream sends live frames until Close. What nobody reads is dropped, as on a real line.
@@ -165,7 +176,7 @@ func (g *Gauge) stream() {
 		}
 		g.mu.Lock()
 		if g.line != nil {
-			_ = g.line.send(g.frame(noise, false), 5*time.Millisecond) // a live frame that is lost is followed by the next
+			_ = g.send(g.frame(noise, false), 5*time.Millisecond) // a live frame that is lost is followed by the next
 		}
 		g.mu.Unlock()
 	}
@@ -204,11 +215,7 @@ func (g *Gauge) unplug() error {
 	if g.line == nil {
 		return nil
 	}
-	var unlink error
-	if g.opt.Path != "" {
-		unlink = os.Remove(g.opt.Path)
-	}
-	err := errors.Join(unlink, g.line.close())
+	err := g.line.Close()
 	g.line = nil
 	return err
 }
@@ -223,14 +230,9 @@ func (g *Gauge) Replug() error {
 	case g.line != nil:
 		return nil
 	}
-	l, err := openLine()
+	l, err := OpenLine(g.opt.Path)
 	if err != nil {
 		return fmt.Errorf("simulated gauge: %w", err)
-	}
-	if g.opt.Path != "" {
-		if err := link(l.name, g.opt.Path); err != nil {
-			return errors.Join(err, l.close())
-		}
 	}
 	g.line = l
 	return nil
@@ -239,17 +241,17 @@ func (g *Gauge) Replug() error {
 // link makes path a symlink to the port, in one step, in place of an older symlink only.
 func link(port, path string) error {
 	if info, err := os.Lstat(path); err == nil && info.Mode()&os.ModeSymlink == 0 {
-		return fmt.Errorf("simulated gauge: %s exists and is no symlink; choose another path", path)
+		return fmt.Errorf("%s exists and is no symlink; choose another path", path)
 	}
 	fresh := path + ".new"
 	if err := os.Remove(fresh); err != nil && !errors.Is(err, os.ErrNotExist) {
-		return fmt.Errorf("simulated gauge: %w", err)
+		return fmt.Errorf("symlink: %w", err)
 	}
 	if err := os.Symlink(port, fresh); err != nil {
-		return fmt.Errorf("simulated gauge: %w", err)
+		return fmt.Errorf("symlink: %w", err)
 	}
 	if err := os.Rename(fresh, path); err != nil {
-		return errors.Join(fmt.Errorf("simulated gauge: %w", err), os.Remove(fresh))
+		return errors.Join(fmt.Errorf("symlink: %w", err), os.Remove(fresh))
 	}
 	return nil
 }

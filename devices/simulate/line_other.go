@@ -7,13 +7,24 @@ import (
 	"time"
 )
 
-// line is the gauge's end of a pseudo-terminal, which this operating system does not have.
-type line struct{ name string }
+// Line is a gauge's end of a pseudo-terminal, which this operating system does not have.
+type Line struct{ name string }
 
-func openLine() (*line, error) {
+// OpenLine fails.
+func OpenLine(string) (*Line, error) {
 	return nil, errors.New("this operating system has no pseudo-terminals for simulated gauges; use Linux, BSD or macOS")
 }
 
-func (l *line) send([]byte, time.Duration) error { return ErrUnplugged }
+// Name is empty.
+func (l *Line) Name() string { return l.name }
 
-func (l *line) close() error { return nil }
+// Open is false.
+func (l *Line) Open() bool { return false }
+
+// Send fails.
+func (l *Line) Send([]byte, time.Duration) error { return ErrUnplugged }
+
+// Close does nothing.
+func (l *Line) Close() error { return nil }
+
+func (l *Line) setting(gauge Setting) Setting { return gauge }

@@ -13,16 +13,31 @@ import (
 	"golang.org/x/term"
 )
 
-// line is the gauge's end of a pseudo-terminal. The other end is not kept open: so the gauge can tell whether a program
+// Line is a gauge's end of a pseudo-terminal. The other end is not kept open: so the gauge can tell whether a program
 // has it open, and what is sent to nobody is lost, as on a real line, instead of waiting in a buffer for the next one.
-type line struct {
+// It belongs to one goroutine at a time.
+type Line struct {
 	end  *os.File
 	name string // of the other end
+	path string // of the symlink; "" for none
 	rest []byte // of a frame that did not go out whole; it goes first, so that no later frame is torn
 }
 
-// openLine makes a pseudo-terminal in raw mode, which it keeps from one opening to the next.
-func openLine() (*line, error) {
+// OpenLine makes a pseudo-terminal in raw mode, which it keeps from one opening to the next, and makes path a symlink to
+// it; "" for none. A file at path that is no symlink is refused.
+func OpenLine(path string) (*Line, error) {
+	l, err := openLine()
+	if err != nil || path == "" {
+		return l, err
+	}
+	if err := link(l.name, path); err != nil {
+		return nil, errors.Join(err, l.end.Close())
+	}
+	l.path = path
+	return l, nil
+}
+
+func openLine() (*Line, error) {
 	end, other, err := pty.Open()
 	if err != nil {
 		return nil, fmt.Errorf("no pseudo-terminal to be had: %w", err)
@@ -33,7 +48,7 @@ func openLine() (*line, error) {
 	if err := other.Close(); err != nil {
 		return nil, errors.Join(fmt.Errorf("pseudo-terminal: %w", err), end.Close())
 	}
-	l := &line{end: end, name: other.Name()}
+	l := &Line{end: end, name: other.Name()}
 	// Making the terminal may leave this end blocking; a blocked write would not heed its deadline.
 	var failed error
 	if err := l.onDescriptor(func(fd int) { failed = unix.SetNonblock(fd, true) }); err != nil || failed != nil {
@@ -43,7 +58,7 @@ func openLine() (*line, error) {
 }
 
 // onDescriptor calls do with this end's descriptor, which stays open for as long.
-func (l *line) onDescriptor(do func(fd int)) error {
+func (l *Line) onDescriptor(do func(fd int)) error {
 	raw, err := l.end.SyscallConn()
 	if err != nil {
 		return err
@@ -51,8 +66,11 @@ func (l *line) onDescriptor(do func(fd int)) error {
 	return raw.Control(func(fd uintptr) { do(int(fd)) })
 }
 
-// open tells whether a program has the other end open.
-func (l *line) open() bool {
+// Name is the pseudo-terminal's own name.
+func (l *Line) Name() string { return l.name }
+
+// Open tells whether a program has the other end open.
+func (l *Line) Open() bool {
 	var hangUp bool
 	err := l.onDescriptor(func(fd int) {
 		ask := []unix.PollFd{{Fd: int32(fd)}}
@@ -67,9 +85,10 @@ func (l *line) open() bool {
 	return err == nil && !hangUp
 }
 
-// send writes a whole frame within the wait, or none of it or a beginning whose rest goes before the next frame.
-func (l *line) send(frame []byte, wait time.Duration) error {
-	if !l.open() {
+// Send writes a whole frame within the wait, or none of it or a beginning whose rest goes before the next frame. ErrNobody
+// when no program has the other end open, ErrFull when that program does not read.
+func (l *Line) Send(frame []byte, wait time.Duration) error {
+	if !l.Open() {
 		l.rest = nil
 		return ErrNobody
 	}
@@ -93,11 +112,18 @@ func (l *line) send(frame []byte, wait time.Duration) error {
 	return l.translate(err)
 }
 
-func (l *line) translate(err error) error {
+func (l *Line) translate(err error) error {
 	if errors.Is(err, os.ErrDeadlineExceeded) {
 		return ErrFull
 	}
 	return fmt.Errorf("pseudo-terminal %s: %w", l.name, err)
 }
 
-func (l *line) close() error { return l.end.Close() }
+// Close takes the pseudo-terminal and the symlink away.
+func (l *Line) Close() error {
+	var unlink error
+	if l.path != "" {
+		unlink = os.Remove(l.path)
+	}
+	return errors.Join(unlink, l.end.Close())
+}
