@@ -1,0 +1,90 @@
+package sampling
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// lots writes a history in letters: A accepted, R rejected, G accepted in the gap, m accepted with MayReduce, u accepted
+// while unsteady, C rejected and then corrected.
+func lots(letters string) []Lot {
+	var history []Lot
+	for _, l := range letters {
+		history = append(history, map[rune]Lot{
+			'A': {Outcome: Accepted}, 'R': {Outcome: Rejected}, 'G': {Outcome: Marginally},
+			'm': {Outcome: Accepted, MayReduce: true}, 'u': {Outcome: Accepted, Unsteady: true, MayReduce: true},
+			'C': {Outcome: Rejected, Corrected: true},
+		}[l])
+	}
+	return history
+}
+
+// Source: MIL-STD-105E 4.7.1 to 4.7.4 and 4.8, sequences of acceptance_sampling.json.
+func TestSwitchingSequences(t *testing.T) {
+	for _, e := range references(t, "Switching sequence") {
+		letters := decode[[]string](t, e.Inputs, "lot_results (A accepted, R rejected, G accepted between Ac and Re under reduced)")
+		history := lots(strings.Join(letters, ""))
+		for _, n := range decode[[]int](t, e.Inputs, "lots after which the conditions for reduced (limit number met, steady production, wanted) hold") {
+			history[n-1].MayReduce = true
+		}
+		applied, next, err := Switch(history)
+		if err != nil {
+			t.Fatalf("%s: %v", e.Name, err)
+		}
+		if want := decode[[]Severity](t, e.Expected, "severity_applied_to_each_lot"); !slices.Equal(applied, want) {
+			t.Errorf("%s: %v, want %v", e.Name, applied, want)
+		}
+		if want := decode[Severity](t, e.Expected, "severity_for_next_lot"); next != want {
+			t.Errorf("%s: next %s, want %s", e.Name, next, want)
+		}
+	}
+}
+
+// Source: MIL-STD-105E 4.7 and 4.8, the rules at their edges; applied is given by first letters (n, t, r, d) with the next
+// lot's severity last.
+func TestSwitchingEdges(t *testing.T) {
+	for _, c := range []struct{ name, history, want string }{
+		{"nothing yet", "", "n"},
+		{"five accepted on tightened, one rejected between", "RRAAAARAAAAAA", "nnttttttttttnn"},
+		{"nine accepted are too few for reduced", "AAAAAAAAm", "nnnnnnnnnn"},
+		{"ten are enough, when allowed", "AAAAAAAAAm", "nnnnnnnnnnr"},
+		{"allowed later", "AAAAAAAAAAAm", "nnnnnnnnnnnnr"},
+		{"not while unsteady", "AAAAAAAAAu", "nnnnnnnnnnn"},
+		{"reduced ends by a rejection", "AAAAAAAAAmAR", "nnnnnnnnnnrrn"},
+		{"reduced ends when unsteady", "AAAAAAAAAmAu", "nnnnnnnnnnrrn"},
+		{"a rejection on reduced does not count on normal", "AAAAAAAAAmRRA", "nnnnnnnnnnrnnn"},
+		{"five rejected in all on tightened", "RRRARARRAR", "nnttttttttd"},
+		{"rejected before tightened began do not count", "RRRARARRA", "nntttttttt"},
+		{"five accepted come first", "RRRAAAAARA", "nnttttttnnn"},
+		{"corrected", "RRRRRRC", "nntttttt"},
+		{"after a correction counting starts afresh", "RRRRRRCRRRRA", "nnttttttttttt"},
+	} {
+		applied, next, err := Switch(lots(c.history))
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		got := ""
+		for _, s := range append(applied, next) {
+			got += string(s[0])
+		}
+		if got != c.want {
+			t.Errorf("%s: %s gives %s, want %s", c.name, c.history, got, c.want)
+		}
+	}
+}
+
+func TestSwitchingErrors(t *testing.T) {
+	for _, c := range []struct{ history, want string }{
+		{"RRRRRRRA", "lot 8: was inspected although inspection is discontinued"},
+		{"AAG", fmt.Sprintf("lot 3: outcome: found %q under normal inspection", Marginally)},
+		{"RRG", "under tightened inspection"},
+		{"Ax", `lot 2: outcome: found ""`},
+	} {
+		if _, _, err := Switch(lots(c.history)); err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: %v, want %q", c.history, err, c.want)
+		}
+	}
+}
