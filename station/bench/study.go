@@ -20,10 +20,11 @@ type studyRun struct {
 // Study is the gauge study on the bench as the page shows it.
 type Study struct {
 	ID, GaugeID, Gauge string
-	About              string // what is measured
-	Appraiser          string // whose turn it is
-	Seen               string // what the appraiser may know of the piece: "round 2, piece 3 of 10"
-	HandOver           string // for whoever hands the pieces over: which one it is; "" for masters
+	About              string  // what is measured
+	Appraiser          string  // whose turn it is
+	Seen               string  // what the appraiser may know of the piece: "round 2, piece 3 of 10"
+	HandOver           string  // for whoever hands the pieces over: which one it is; "" for masters
+	ReferenceMM        float64 // of the master asked for; 0 in a crossed study
 	Taken, Of          int
 }
 
@@ -34,7 +35,7 @@ func (s *studyRun) next() *batch.StudyStep { return batch.NextStep(s.steps, s.st
 func (s *studyRun) shown() *Study {
 	out := &Study{ID: s.study.ID, GaugeID: s.gauge.ID, Gauge: s.gauge.Name, About: s.study.Plan.About, Taken: len(s.standing), Of: len(s.steps)}
 	if step := s.next(); step != nil {
-		out.Appraiser, out.Seen = step.Appraiser, step.Seen
+		out.Appraiser, out.Seen, out.ReferenceMM = step.Appraiser, step.Seen, step.ReferenceMM
 		if s.study.Plan.Kind == batch.CrossedStudy {
 			out.HandOver = step.Part
 		}
@@ -76,6 +77,10 @@ func (b *Bench) BeginStudy(ctx context.Context, studyID string) error {
 			return err
 		}
 		b.study = run
+		if b.job != nil { // its verdict is recorded
+			b.remember()
+			b.job, b.held = nil, nil
+		}
 		if run.next() == nil { // the station stopped after its last reading
 			return b.endStudy(ctx)
 		}

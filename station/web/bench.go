@@ -37,6 +37,8 @@ type Bench interface {
 	Clear(ctx context.Context) error
 	CheckGauge(ctx context.Context, gaugeID string) error
 	CancelCheck(ctx context.Context) error
+	BeginStudy(ctx context.Context, studyID string) error
+	LeaveStudy(ctx context.Context) error
 }
 
 // Demo is the simulated inspector and the cables of the simulated gauges.
@@ -95,6 +97,7 @@ func (s *server) benchRoutes(r gin.IRoutes) {
 	})
 	do("check", func(c *gin.Context) error { return b.CheckGauge(c.Request.Context(), c.PostForm("gauge")) })
 	do("cancel-check", func(c *gin.Context) error { return b.CancelCheck(c.Request.Context()) })
+	do("leave-study", func(c *gin.Context) error { return b.LeaveStudy(c.Request.Context()) })
 	if d := s.opt.Demo; d != nil {
 		do("demo/press", func(c *gin.Context) error { return d.Press(c.Request.Context()) })
 		do("demo/neck", func(c *gin.Context) error { return d.MeasureNeck(c.Request.Context()) })

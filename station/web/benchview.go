@@ -92,6 +92,9 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, unit Unit)
 	if snap.Check != nil && snap.Live.Has && snap.Live.GaugeID == snap.Check.GaugeID {
 		v.Reading = reading(snap.Live.MM, unit)
 	}
+	if snap.Study != nil && snap.Live.Has && snap.Live.GaugeID == snap.Study.GaugeID {
+		v.Reading = reading(snap.Live.MM, unit)
+	}
 	if snap.Batch == nil {
 		return v, nil
 	}
@@ -415,6 +418,9 @@ func keysOf(s *bench.Snapshot) []key {
 	case s.Check != nil:
 		undo.Label, undo.Action = "Stop the check", "cancel-check"
 		third.Off, park.Off = true, true
+	case s.Study != nil:
+		third.Label, third.Action = "Leave the study", "leave-study"
+		undo.Off, park.Off = s.Study.Taken == 0, true
 	case s.Held != nil:
 		take.Label, take.Action = "Use it", "use"
 		undo.Label, undo.Action = "Discard it", "discard"

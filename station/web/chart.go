@@ -37,6 +37,7 @@ type chartSeries struct {
 	Label  string       `json:"label,omitempty"`  // written at the line's end
 	Right  bool         `json:"right,omitempty"`  // on the right axis
 	Quiet  bool         `json:"quiet,omitempty"`  // drawn thin, for limits that vary
+	Hue    int          `json:"hue,omitempty"`    // tells lines of one kind apart, from 1
 	Dashed bool         `json:"dashed,omitempty"` // a second line among others
 	Points []chartPoint `json:"points"`
 }

@@ -169,11 +169,12 @@ func (s *server) gauges(c *gin.Context) {
 
 // gaugePage is one gauge with its checks and its form.
 type gaugePage struct {
-	New    bool
-	Line   gaugeLine
-	Checks []batch.GaugeCheck // newest first
-	Chart  checkChart
-	Form   *form
+	New     bool
+	Line    gaugeLine
+	Checks  []batch.GaugeCheck // newest first
+	Chart   checkChart
+	Studies []studyLine // newest first
+	Form    *form
 }
 
 // findGauge reads one gauge; the record keeps a retired one too.
@@ -251,6 +252,10 @@ func (s *server) showGauge(c *gin.Context, status int, g batch.Gauge, f *form) {
 	p := gaugePage{Line: s.lineOf(c, g, checks), Form: f, Chart: chartOf(g, checks, unitOf(c), s.opt.Now())}
 	p.Checks = slices.Clone(checks)
 	slices.Reverse(p.Checks)
+	if p.Studies, err = s.studiesOf(c, g.ID); err != nil {
+		s.fail(c, err)
+		return
+	}
 	s.render(c, status, "gauge", g.Name, p)
 }
 

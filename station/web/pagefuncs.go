@@ -21,6 +21,7 @@ func pageFuncs(now func() time.Time) template.FuncMap {
 		"decimals":  func(v float64, n int) string { return fixed(v, n, false) },
 		"twice":     func(v float64) float64 { return 2 * v },
 		"mul4":      func(percent float64) float64 { return 4 * percent },
+		"figure":    figureWords,
 		"add":       func(a, b int) int { return a + b },
 	}
 }

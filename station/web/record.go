@@ -35,6 +35,12 @@ type Record interface {
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
 	SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Gauge, error)
 	RetireGauge(ctx context.Context, by, gaugeID string) error
+	StartStudy(ctx context.Context, by, gaugeID string, plan batch.StudyPlan) (batch.GaugeStudy, error)
+	EndStudy(ctx context.Context, by, studyID string, state batch.StudyState, reason string) error
+	UseStudy(ctx context.Context, by, studyID string, repeatabilityMM float64) error
+	Study(ctx context.Context, id string) (batch.GaugeStudy, error)
+	Studies(ctx context.Context, gaugeID string) ([]batch.GaugeStudy, error)
+	StudyReadings(ctx context.Context, studyID string) ([]batch.StudyReading, error)
 	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
 }
 

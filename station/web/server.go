@@ -84,6 +84,7 @@ func New(opt Options) (http.Handler, error) {
 	r.POST("/light", choose("light", "as the system", "light", "dark"))
 	s.benchRoutes(r)
 	s.managingRoutes(r)
+	s.studyRoutes(r)
 	return http.NewCrossOriginProtection().Handler(r), nil
 }
 

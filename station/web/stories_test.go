@@ -85,16 +85,18 @@ func (b *stage) SetClimate(_ context.Context, c inspect.Climate) error {
 func (b *stage) Entry(_ context.Context, text, unit string) error {
 	return b.note("entry %q %s", text, unit)
 }
-func (b *stage) Take(context.Context) error                  { return b.note("take") }
-func (b *stage) Undo(context.Context) error                  { return b.note("undo") }
-func (b *stage) Skip(context.Context) error                  { return b.note("skip") }
-func (b *stage) Choose(_ context.Context, k string) error    { return b.note("choose %s", k) }
-func (b *stage) Answer(_ context.Context, use bool) error    { return b.note("use %t", use) }
-func (b *stage) Park(_ context.Context, why string) error    { return b.note("park %s", why) }
-func (b *stage) Abandon(_ context.Context, why string) error { return b.note("abandon %s", why) }
-func (b *stage) Again(context.Context) error                 { return b.note("again") }
-func (b *stage) Clear(context.Context) error                 { return b.note("clear") }
-func (b *stage) CancelCheck(context.Context) error           { return b.note("cancel check") }
+func (b *stage) Take(context.Context) error                    { return b.note("take") }
+func (b *stage) Undo(context.Context) error                    { return b.note("undo") }
+func (b *stage) Skip(context.Context) error                    { return b.note("skip") }
+func (b *stage) Choose(_ context.Context, k string) error      { return b.note("choose %s", k) }
+func (b *stage) Answer(_ context.Context, use bool) error      { return b.note("use %t", use) }
+func (b *stage) Park(_ context.Context, why string) error      { return b.note("park %s", why) }
+func (b *stage) Abandon(_ context.Context, why string) error   { return b.note("abandon %s", why) }
+func (b *stage) Again(context.Context) error                   { return b.note("again") }
+func (b *stage) Clear(context.Context) error                   { return b.note("clear") }
+func (b *stage) BeginStudy(_ context.Context, id string) error { return b.note("study %s", id) }
+func (b *stage) LeaveStudy(context.Context) error              { return b.note("leave study") }
+func (b *stage) CancelCheck(context.Context) error             { return b.note("cancel check") }
 func (b *stage) CheckGauge(_ context.Context, id string) error {
 	return b.note("check %s", id)
 }

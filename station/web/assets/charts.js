@@ -80,7 +80,7 @@ function option(description, ink, narrow) {
     const common = { name: s.name, data, yAxisIndex: s.right ? 1 : 0, animation: false, emphasis: { disabled: true }, cursor: s.points.some((p) => p.l) ? "pointer" : "default", markLine: i === 0 ? markLine : undefined };
     if (s.kind === "bars") return { ...common, type: "bar", barCategoryGap: description.x.names ? "35%" : "4%", itemStyle: { color: ink.quiet } };
     if (s.kind === "points") return { ...common, type: "scatter" };
-    const color = s.quiet || s.right || i === 0 ? ink.ink : ink.accent;
+    const color = s.hue ? [ink.ink, ink.accent, ink.doubt, ink.undecided, ink.nonconforming, ink.quiet][(s.hue - 1) % 6] : s.quiet || s.right || i === 0 ? ink.ink : ink.accent;
     return {
       ...common, type: "line", step: s.kind === "step" ? "middle" : false, symbol: s.kind === "both" ? "circle" : "none", symbolSize: size, showAllSymbol: true,
       lineStyle: { color, width: s.quiet ? 1 : 1.5, type: s.quiet ? "dotted" : s.dashed ? "dashed" : "solid", opacity: s.kind === "both" ? 0.55 : 1 },

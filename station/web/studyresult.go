@@ -1,0 +1,261 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"sagitta/batch"
+	"sagitta/batch/study"
+)
+
+// studyResult is what came out of a study, for the page: the answer, why, the pictures, the numbers.
+type studyResult struct {
+	Answer        string
+	Why           []string
+	Charts        []*chart
+	Columns       []string // heads of the table of numbers, after its first
+	First         string   // head of its first column
+	Rows          [][]string
+	About         string // what the table holds
+	Anova         []study.Source
+	Repeatability float64 // mm, what the gauge may use; 0: the study gives none
+	UseWords      string
+}
+
+// resultOf evaluates a study's standing readings. What cannot be evaluated is said in the answer.
+func resultOf(plan batch.StudyPlan, readings []batch.StudyReading, unit Unit) studyResult {
+	var r studyResult
+	var err error
+	switch plan.Kind {
+	case batch.CrossedStudy:
+		r, err = crossedResult(plan, readings, unit)
+	case batch.TypeOneStudy:
+		r, err = typeOneResult(plan, readings, unit)
+	default:
+		r, err = linearityResult(plan, readings, unit)
+	}
+	if err != nil {
+		return studyResult{Answer: "This study cannot be evaluated: " + err.Error() + "."}
+	}
+	return r
+}
+
+// inUnit is a length for a chart.
+func inUnit(mm float64, unit Unit) float64 {
+	if unit == Inch {
+		return mm / mmPerInch
+	}
+	return mm
+}
+
+// percentWords is a percent to one decimal; what is not defined is a dash.
+func percentWords(v *float64) string {
+	if v == nil {
+		return "–"
+	}
+	return fixed(*v, 1, false)
+}
+
+func crossedResult(plan batch.StudyPlan, readings []batch.StudyReading, unit Unit) (studyResult, error) {
+	data := make([]study.Measurement, len(readings))
+	for i, r := range readings {
+		data[i] = study.Measurement{Part: r.Part, Appraiser: r.Appraiser, Trial: r.Trial, Value: r.ValueMM}
+	}
+	c, err := study.Crossed(data, study.Options{Tolerance: plan.ToleranceMM})
+	if err != nil {
+		return studyResult{}, err
+	}
+	fitness, why := c.Verdict()
+	out := studyResult{
+		Answer: fmt.Sprintf("The gauge is %s: it takes %s %% of the total variation.", fitness, percentWords(c.PercentGRR)),
+		Why:    why, Anova: c.Table, First: "Component of variation",
+		Columns:       []string{"Standard deviation, " + unit.String(), "95 % interval", "% of total", "% of total variance", "% of tolerance"},
+		About:         "Standard deviations by analysis of variance, parts and appraisers random; % of tolerance takes six standard deviations.",
+		Repeatability: c.GRR, UseWords: "repeatability and reproducibility together, because a reading of whoever is at the bench carries both",
+	}
+	if fitness == study.Unknown {
+		out.Answer = "It cannot be said whether the gauge is good enough."
+	}
+	interaction := 0.0
+	if c.Interaction != nil {
+		interaction = *c.Interaction
+	}
+	bars := chartSeries{Name: "share of the total variation", Kind: "bars"}
+	var names []string
+	for _, row := range []struct {
+		key, name string
+		sd        float64
+	}{
+		{"grr", "gauge and appraisers", c.GRR}, {"ev", "repeatability", c.EV}, {"av", "appraisers", c.AV},
+		{"interaction", "part with appraiser", interaction}, {"pv", "parts", c.PV}, {"tv", "total", c.TV},
+	} {
+		interval := "–"
+		if in := c.Intervals[row.key]; in != nil {
+			interval = fineLength(in.Low, unit) + " to " + fineLength(in.High, unit)
+		}
+		share, variance, tolerance := "–", "–", "–"
+		if c.TV > 0 {
+			q := row.sd / c.TV
+			share, variance = fixed(100*q, 1, false), fixed(100*q*q, 1, false)
+			if row.key != "tv" {
+				p := chartPoint{X: float64(len(names)), Y: numbersY(100 * q), Words: fmt.Sprintf("%s: %.1f %% of the total variation", row.name, 100*q)}
+				if row.key == "grr" && fitness != study.Fit {
+					p.State = "nonconforming"
+				}
+				bars.Points = append(bars.Points, p)
+				names = append(names, row.name)
+			}
+		}
+		if plan.ToleranceMM > 0 {
+			tolerance = fixed(600*row.sd/plan.ToleranceMM, 1, false)
+		}
+		out.Rows = append(out.Rows, []string{row.name, fineLength(row.sd, unit), interval, share, variance, tolerance})
+	}
+	out.Charts = append(out.Charts, appraiserChart(c, readings, unit))
+	if len(names) > 0 {
+		out.Charts = append(out.Charts, &chart{
+			ID: "components", Caption: "Share of the total variation; the shares of standard deviations do not add up to 100 %.",
+			Spoken: "Components of variation; the table has the numbers.", X: chartAxis{Names: names},
+			Y:      chartAxis{Title: "% of the total variation", Min: numbersY(0)},
+			Series: []chartSeries{bars},
+			Marks:  []chartMark{{At: 10, Words: "10: acceptable below", Kind: "target"}, {At: 30, Words: "30: not for verdicts above", Kind: "limit"}},
+		})
+	}
+	return out, nil
+}
+
+// appraiserChart draws every reading by part, and each appraiser's means.
+func appraiserChart(c study.CrossedResult, readings []batch.StudyReading, unit Unit) *chart {
+	out := chart{
+		ID: "by-part", Tall: true, Caption: "Points: every reading. Lines: each appraiser's mean of a part. Lines that lie on one another agree.",
+		Spoken: "Readings by part and appraiser; the running order has the numbers.",
+		X:      chartAxis{Title: "part", Names: c.Parts}, Y: chartAxis{Title: "reading, " + unit.String(), Decimals: 3},
+	}
+	points := chartSeries{Name: "readings", Kind: "points"}
+	for _, r := range readings {
+		points.Points = append(points.Points, chartPoint{
+			X: float64(slices.Index(c.Parts, r.Part)), Y: numbersY(inUnit(r.ValueMM, unit)),
+			Words: fmt.Sprintf("part %s, %s, round %s: %s", r.Part, r.Appraiser, r.Trial, unit.signedLength(r.ValueMM)),
+		})
+	}
+	out.Series = append(out.Series, points)
+	for i, a := range c.Appraisers {
+		line := chartSeries{Name: a, Kind: "line", Label: a, Hue: i + 1, Dashed: i%2 == 1}
+		for j, part := range c.Parts {
+			sum, n := 0.0, 0
+			for _, r := range readings {
+				if r.Part == part && r.Appraiser == a {
+					sum, n = sum+r.ValueMM, n+1
+				}
+			}
+			if n > 0 {
+				line.Points = append(line.Points, chartPoint{X: float64(j), Y: numbersY(inUnit(sum/float64(n), unit)), Words: fmt.Sprintf("%s, part %s: mean %s", a, part, unit.signedLength(sum/float64(n)))})
+			}
+		}
+		out.Series = append(out.Series, line)
+	}
+	return &out
+}
+
+func typeOneResult(plan batch.StudyPlan, readings []batch.StudyReading, unit Unit) (studyResult, error) {
+	values := make([]float64, len(readings))
+	points := chartSeries{Name: "readings", Kind: "both"}
+	for i, r := range readings {
+		values[i] = r.ValueMM
+		points.Points = append(points.Points, chartPoint{X: float64(i + 1), Y: numbersY(inUnit(r.ValueMM, unit)), Words: fmt.Sprintf("reading %d: %s", i+1, unit.signedLength(r.ValueMM))})
+	}
+	master := plan.References[0]
+	t, err := study.TypeOne(values, study.TypeOneOptions{Reference: master, Tolerance: plan.ToleranceMM})
+	if err != nil {
+		return studyResult{}, err
+	}
+	out := studyResult{
+		First: "Figure", Columns: []string{"Value"}, Repeatability: t.SD, UseWords: "the standard deviation of these readings of one master",
+		About: "Cg compares the gauge's spread with a fifth of the tolerance, Cgk its spread and bias together.",
+		Rows: [][]string{
+			{"Readings", fmt.Sprint(t.N)}, {"Mean, " + unit.String(), fineLength(t.Mean, unit)}, {"Standard deviation, " + unit.String(), fineLength(t.SD, unit)},
+			{"Bias, " + unit.String(), fineLength(t.Bias, unit)}, {"Cg", figureWords(t.Cg)}, {"Cgk", figureWords(t.Cgk)}, {"p, that there is no bias", figureWords(t.P)},
+		},
+	}
+	switch {
+	case t.Cg == nil && plan.ToleranceMM > 0:
+		out.Answer = "Every reading is the same: the gauge's resolution hides its spread, and Cg cannot be said."
+	case t.Cg == nil:
+		out.Answer = fmt.Sprintf("The gauge repeats to %s %s (standard deviation); without a tolerance there is no Cg.", fineLength(t.SD, unit), unit)
+	case *t.Cg >= study.Capable && *t.Cgk >= study.Capable:
+		out.Answer = fmt.Sprintf("The gauge is capable: Cg %.2f and Cgk %.2f, %.2f is needed.", *t.Cg, *t.Cgk, study.Capable)
+	default:
+		out.Answer = fmt.Sprintf("The gauge is not capable: Cg %.2f and Cgk %.2f, %.2f is needed of both.", *t.Cg, *t.Cgk, study.Capable)
+	}
+	if t.P != nil && *t.P < 0.05 {
+		out.Why = append(out.Why, fmt.Sprintf("Its bias of %s %s is more than chance explains (p = %.3g): look at its correction table.", fineLength(t.Bias, unit), unit, *t.P))
+	}
+	run := chart{
+		ID: "run", Caption: "Readings of the master in order.", Spoken: "Readings of the master in order; the running order has the numbers.",
+		X: chartAxis{Title: "reading"}, Y: chartAxis{Title: "reading, " + unit.String(), Decimals: 3}, Series: []chartSeries{points},
+		Marks: []chartMark{{At: inUnit(master, unit), Words: "master", Kind: "centre"}},
+	}
+	if plan.ToleranceMM > 0 {
+		for _, sign := range []float64{1, -1} {
+			run.Marks = append(run.Marks, chartMark{At: inUnit(master+sign*0.1*plan.ToleranceMM, unit), Words: pick(sign > 0, "+", "−") + "10 % of the tolerance", Kind: "limit"})
+		}
+	}
+	out.Charts = []*chart{&run}
+	return out, nil
+}
+
+// figureWords is a number without a unit; what is not defined is a dash.
+func figureWords(v *float64) string {
+	if v == nil {
+		return "–"
+	}
+	return fmt.Sprintf("%.3g", *v)
+}
+
+func linearityResult(plan batch.StudyPlan, readings []batch.StudyReading, unit Unit) (studyResult, error) {
+	data := make([]study.Comparison, len(readings))
+	points := chartSeries{Name: "bias", Kind: "points"}
+	for i, r := range readings {
+		data[i] = study.Comparison{Reference: r.ReferenceMM, Value: r.ValueMM}
+		points.Points = append(points.Points, chartPoint{X: inUnit(r.ReferenceMM, unit), Y: numbersY(inUnit(r.ValueMM-r.ReferenceMM, unit)), Words: fmt.Sprintf("master %s: bias %s", unit.length(r.ReferenceMM), unit.signedLength(r.ValueMM-r.ReferenceMM))})
+	}
+	l, err := study.Linearity(data)
+	if err != nil {
+		return studyResult{}, err
+	}
+	out := studyResult{
+		First: "Master, " + unit.String(), Columns: []string{"Readings", "Bias, " + unit.String(), "t", "p, that there is none"},
+		About: fmt.Sprintf("Fitted line: bias = %s + %.3g × master.", fineLength(l.Intercept, unit)+" "+unit.String(), l.Slope),
+	}
+	for _, b := range l.Bias {
+		out.Rows = append(out.Rows, []string{unit.number(b.Reference), fmt.Sprint(b.N), fineLength(b.Bias, unit), figureWords(b.T), figureWords(b.P)})
+	}
+	slope, offset := l.PSlope != nil && *l.PSlope < 0.05, l.PIntercept != nil && *l.PIntercept < 0.05
+	switch {
+	case slope:
+		out.Answer = fmt.Sprintf("The gauge's bias changes over its travel, by %.3g per unit of length (p = %.3g): enter a correction table.", l.Slope, *l.PSlope)
+	case offset:
+		out.Answer = fmt.Sprintf("The gauge is off by the same amount everywhere, %s %s (p = %.3g): set its zero, or enter a correction.", fineLength(l.Intercept, unit), unit, *l.PIntercept)
+	default:
+		out.Answer = "No bias is seen that chance does not explain, over the masters measured."
+	}
+	low, high := slices.Min(plan.References), slices.Max(plan.References)
+	line, over, under := chartSeries{Name: "fitted line", Kind: "line", Label: "fitted line"}, chartSeries{Name: "95 % band", Kind: "line", Quiet: true, Label: "95 % band"}, chartSeries{Name: "95 % band", Kind: "line", Quiet: true}
+	for i := range 41 {
+		x := low + (high-low)*float64(i)/40
+		y, band := l.Intercept+l.Slope*x, l.Fit.Band(x)
+		line.Points = append(line.Points, chartPoint{X: inUnit(x, unit), Y: numbersY(inUnit(y, unit))})
+		if !math.IsNaN(band) {
+			over.Points = append(over.Points, chartPoint{X: inUnit(x, unit), Y: numbersY(inUnit(y+band, unit))})
+			under.Points = append(under.Points, chartPoint{X: inUnit(x, unit), Y: numbersY(inUnit(y-band, unit))})
+		}
+	}
+	out.Charts = []*chart{{
+		ID: "linearity", Caption: "Bias at each master with the fitted line. Zero within the band everywhere: no bias is shown.",
+		Spoken: "Bias by master; the table has the numbers.", X: chartAxis{Title: "master, " + unit.String(), Decimals: 1},
+		Y:      chartAxis{Title: "bias, " + unit.String(), Decimals: 3},
+		Series: []chartSeries{points, line, over, under}, Marks: []chartMark{{At: 0, Words: "no bias", Kind: "centre"}},
+	}}
+	return out, nil
+}
