@@ -106,7 +106,7 @@ func fit(d *decode.Decoder, line decode.Line, chunks []decode.Chunk, listened ti
 			f.Refused++
 		}
 	}
-	f.Why = fmt.Sprintf("%d readings, the last from %s, and %d refused, at %d baud, %d data bits, parity %s, %v stop bits",
-		f.Readings, last, f.Refused, line.Baud, line.DataBits, line.Parity, line.StopBits)
+	f.Why = fmt.Sprintf("%d readings, the last from %s, and %d refused, at %s",
+		f.Readings, last, f.Refused, line.Words())
 	return f
 }

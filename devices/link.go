@@ -155,6 +155,7 @@ func (l *link) session(ctx context.Context, port *Port, again bool) (heard bool,
 		case n > 0:
 			s.heard, s.last = true, at
 			l.recent.add(s.began.Add(at), buf[:n])
+			l.s.opt.OnBytes(l.gauges[0].gauge.ID, now, buf[:n])
 			s.deliver(s.stream.Feed(at, buf[:n]))
 		case err == nil:
 			if !s.heard && !l.proven.Load() && at >= standstill {

@@ -25,6 +25,9 @@ type Options struct {
 	OnReading func(Reading)    // every decoded frame
 	OnHealth  func(Health)     // every change of a gauge's state, once
 	OnFault   func(Fault)      // every stretch of bytes that gave no reading
+	// OnBytes gets everything that a port received, before it is decoded. gauge is the first of those behind the port; b is
+	// valid during the call.
+	OnBytes func(gauge string, at time.Time, b []byte)
 
 	BackoffMin time.Duration // first wait before looking for a lost port again; 250 ms unless given
 	BackoffMax time.Duration // longest such wait; 2 s unless given
@@ -61,6 +64,9 @@ func New(gauges []Gauge, opt Options) (*Supervisor, error) {
 	}
 	if opt.OnFault == nil {
 		opt.OnFault = func(Fault) {}
+	}
+	if opt.OnBytes == nil {
+		opt.OnBytes = func(string, time.Time, []byte) {}
 	}
 	if opt.BackoffMin <= 0 {
 		opt.BackoffMin = 250 * time.Millisecond
@@ -164,9 +170,7 @@ func (s *Supervisor) Recent(gauge string) *decode.Capture {
 		return &decode.Capture{}
 	}
 	c := l.recent.capture()
-	line := l.decoder.Line
-	c.Header = [][2]string{{"gauge", gauge}, {"decoder", l.decoder.ID()},
-		{"line", fmt.Sprintf("%d baud, %d data bits, parity %s, %v stop bits", line.Baud, line.DataBits, line.Parity, line.StopBits)}}
+	c.Header = [][2]string{{"gauge", gauge}, {"decoder", l.decoder.ID()}, {"line", l.decoder.Line.Words()}}
 	return c
 }
 

@@ -2,9 +2,13 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -13,12 +17,14 @@ import (
 )
 
 func listenCommand() *cobra.Command {
-	var decoder string
+	var decoder, recordTo string
 	cmd := &cobra.Command{
 		Use:   "listen PORT",
 		Short: "Show a gauge's decoded readings, live, with their raw bytes",
-		Args:  exactly("PORT"),
-		RunE: func(cmd *cobra.Command, args []string) error {
+		Long: `Show a gauge's decoded readings, live, with their raw bytes. With --record everything that comes is also kept as a capture,
+which decode reads and replay plays. Each piece is in the file before it is shown, so a kill loses nothing that was shown.`,
+		Args: exactly("PORT"),
+		RunE: func(cmd *cobra.Command, args []string) (failed error) {
 			d, err := decoderFromFlag(decoder)
 			if err != nil {
 				return err
@@ -26,8 +32,22 @@ func listenCommand() *cobra.Command {
 			out := cmd.OutOrStdout()
 			ctx, end := context.WithCancelCause(cmd.Context())
 			defer end(nil)
+			keep := func(time.Time, []byte) {}
+			if recordTo != "" {
+				file, add, err := startRecording(recordTo, args[0], d)
+				if err != nil {
+					return err
+				}
+				defer func() { failed = errors.Join(failed, file.Close()) }()
+				keep = func(at time.Time, b []byte) {
+					if err := add(at, b); err != nil {
+						end(fmt.Errorf("recording %s: %w; it holds what came before", recordTo, err))
+					}
+				}
+			}
 			opened := false
 			sup, err := devices.New([]devices.Gauge{{ID: args[0], Name: args[0], Path: args[0], Decoder: d, Capture: "key"}}, devices.Options{
+				OnBytes: func(_ string, at time.Time, b []byte) { keep(at, b) },
 				OnReading: func(r devices.Reading) {
 					v := r.Value
 					if !v.IsNumber() {
@@ -65,7 +85,30 @@ func listenCommand() *cobra.Command {
 		},
 	}
 	cmd.Flags().StringVar(&decoder, "decoder", "", "built-in decoder's name, or a decoder's TOML file")
+	cmd.Flags().StringVar(&recordTo, "record", "", "new file to keep everything that comes in, as a capture")
 	return cmd
+}
+
+// startRecording makes the capture's file, which must not be there yet; add writes what came at a time.
+func startRecording(path, port string, d *decode.Decoder) (file *os.File, add func(time.Time, []byte) error, err error) {
+	file, err = os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if errors.Is(err, fs.ErrExist) {
+		return nil, nil, fmt.Errorf("--record: %s is there already and is not overwritten; give another name", path)
+	} else if err != nil {
+		return nil, nil, fmt.Errorf("--record: %w", err)
+	}
+	began := time.Now()
+	rec, err := decode.NewRecorder(file, [][2]string{
+		{"gauge", "not named; on port " + port},
+		{"decoder", d.Name},
+		{"line", d.Line.Words()},
+		{"shows", "what came while sagitta listened; it may begin inside a frame"},
+		{"made", "recorded by sagitta listen, decoder revision " + d.Revision + ", from " + began.Format(time.RFC3339)},
+	})
+	if err != nil {
+		return nil, nil, errors.Join(fmt.Errorf("--record: %w", err), file.Close())
+	}
+	return file, func(at time.Time, b []byte) error { return rec.Add(at.Sub(began), b) }, nil
 }
 
 // decoderFromFlag finds a built-in decoder or reads a decoder's file.

@@ -54,7 +54,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	root.SetOut(out)
 	root.SetErr(errs)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.AddCommand(demoCommand(), serveCommand(), checkCommand(), reportCommand(), portsCommand(), listenCommand(), decodeCommand(),
+	root.AddCommand(demoCommand(), serveCommand(), checkCommand(), reportCommand(), portsCommand(), listenCommand(), decodeCommand(), replayCommand(),
 		verifyCommand(), backupCommand())
 
 	err := root.ExecuteContext(ctx)

@@ -70,8 +70,7 @@ func identifyPort(ctx context.Context, out io.Writer, port string, listen time.D
 		return fmt.Errorf("%s sent %d bytes that no built-in decoder reads; a decoder of your own can be given as a TOML file (see DEVELOPERS.md)", port, heard)
 	}
 	for i, f := range fits {
-		l := f.Line
-		fmt.Fprintf(out, "%d. %s, %d baud, %d data bits, parity %s, %g stop bits: %s\n", i+1, f.Decoder.Name, l.Baud, l.DataBits, l.Parity, l.StopBits, f.Why)
+		fmt.Fprintf(out, "%d. %s: %s\n", i+1, f.Decoder.Name, f.Why)
 	}
 	return nil
 }

@@ -80,17 +80,60 @@ func parseChunk(line string) (chunk Chunk, says string) {
 // WriteTo writes the capture as a file. Line breaks in the header become blanks.
 func (c *Capture) WriteTo(w io.Writer) (int64, error) {
 	var b strings.Builder
-	oneLine := strings.NewReplacer("\r", " ", "\n", " ")
 	for _, h := range c.Header {
-		fmt.Fprintf(&b, "# %s: %s\n", oneLine.Replace(h[0]), oneLine.Replace(h[1]))
+		b.WriteString(headerLine(h[0], h[1]))
 	}
 	for _, chunk := range c.Chunks {
-		if len(chunk.Bytes) > 0 {
-			fmt.Fprintf(&b, "%s %x\n", millis(chunk.At), chunk.Bytes)
-		}
+		b.WriteString(chunk.line())
 	}
 	n, err := io.WriteString(w, b.String())
 	return int64(n), err
+}
+
+func headerLine(key, value string) string {
+	oneLine := strings.NewReplacer("\r", " ", "\n", " ")
+	return fmt.Sprintf("# %s: %s\n", oneLine.Replace(key), oneLine.Replace(value))
+}
+
+// line is the chunk's line in a file; "" when it has no bytes.
+func (c Chunk) line() string {
+	if len(c.Bytes) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%s %x\n", millis(c.At), c.Bytes)
+}
+
+// Recorder writes a capture while it is received: every chunk is handed to the writer at once, as a whole line, so that
+// a program that ends early leaves a whole capture behind.
+type Recorder struct {
+	w    io.Writer
+	last time.Duration
+}
+
+// NewRecorder writes the header. The error is the writer's.
+func NewRecorder(w io.Writer, header [][2]string) (*Recorder, error) {
+	_, err := (&Capture{Header: header}).WriteTo(w)
+	return &Recorder{w: w}, err
+}
+
+// Add writes a chunk that came at the given time after the capture's start. A clock that was set back does not make
+// offsets fall. The error is the writer's.
+func (r *Recorder) Add(at time.Duration, b []byte) error {
+	r.last = max(r.last, at)
+	_, err := io.WriteString(r.w, Chunk{r.last, b}.line())
+	return err
+}
+
+// Words says how the line is set, as in a capture's header.
+func (l Line) Words() string {
+	parity, stop := l.Parity, "stop bits"
+	if parity == "none" {
+		parity = "no"
+	}
+	if l.StopBits == 1 {
+		stop = "stop bit"
+	}
+	return fmt.Sprintf("%d baud, %d data bits, %s parity, %v %s", l.Baud, l.DataBits, parity, l.StopBits, stop)
 }
 
 // Decode plays the capture through a decoder. Its start counts as a frame's beginning, and silence follows its end.

@@ -24,6 +24,9 @@ func (l *Line) Open() bool { return false }
 // Send fails.
 func (l *Line) Send([]byte, time.Duration) error { return ErrUnplugged }
 
+// Write fails.
+func (l *Line) Write([]byte, time.Duration) (int, error) { return 0, ErrUnplugged }
+
 // Close does nothing.
 func (l *Line) Close() error { return nil }
 

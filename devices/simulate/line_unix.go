@@ -85,31 +85,38 @@ func (l *Line) Open() bool {
 	return err == nil && !hangUp
 }
 
+// Write writes what the program at the other end takes within the wait, and says how much that was: ErrNobody when no
+// program has the other end open, ErrFull when it has not taken everything.
+func (l *Line) Write(b []byte, wait time.Duration) (int, error) {
+	if !l.Open() {
+		return 0, ErrNobody
+	}
+	if err := l.end.SetWriteDeadline(time.Now().Add(wait)); err != nil {
+		return 0, fmt.Errorf("pseudo-terminal %s: %w", l.name, err)
+	}
+	n, err := l.end.Write(b)
+	if err != nil {
+		return n, l.translate(err)
+	}
+	return n, nil
+}
+
 // Send writes a whole frame within the wait, or none of it or a beginning whose rest goes before the next frame. ErrNobody
 // when no program has the other end open, ErrFull when that program does not read.
 func (l *Line) Send(frame []byte, wait time.Duration) error {
 	if !l.Open() {
 		l.rest = nil
-		return ErrNobody
 	}
-	if err := l.end.SetWriteDeadline(time.Now().Add(wait)); err != nil {
-		return fmt.Errorf("pseudo-terminal %s: %w", l.name, err)
+	n, err := l.Write(l.rest, wait)
+	l.rest = l.rest[n:]
+	if err != nil {
+		return err
 	}
-	if len(l.rest) > 0 {
-		n, err := l.end.Write(l.rest)
-		l.rest = l.rest[n:]
-		if err != nil {
-			return l.translate(err)
-		}
-	}
-	n, err := l.end.Write(frame)
-	if err == nil {
-		return nil
-	}
-	if n > 0 {
+	n, err = l.Write(frame, wait)
+	if n > 0 && err != nil {
 		l.rest = append([]byte(nil), frame[n:]...)
 	}
-	return l.translate(err)
+	return err
 }
 
 func (l *Line) translate(err error) error {
