@@ -169,7 +169,7 @@ func (s *scores) positions(w Weights) ([]float64, error) {
 		return positions, nil
 	}
 	if w != Unweighted && len(s.categories) > 2 {
-		return nil, fmt.Errorf("weights: the ratings %q are words without an order; with weights give numbers", s.categories)
+		return nil, OptionError{"weights", fmt.Sprintf("the ratings %q are words without an order; with weights give numbers", s.categories)}
 	}
 	for i := range positions {
 		positions[i] = float64(i)

@@ -67,7 +67,7 @@ func Crossed(measurements []Measurement, o Options) (CrossedResult, error) {
 		o.Method = ANOVA
 	}
 	if o.Method != ANOVA && o.Method != AverageAndRange {
-		return CrossedResult{}, fmt.Errorf("method: found %q; allowed: anova or range", o.Method)
+		return CrossedResult{}, OptionError{"method", fmt.Sprintf("found %q; allowed: anova or range", o.Method)}
 	}
 	if o.Tolerance != 0 {
 		if err := checkPositive("tolerance", o.Tolerance); err != nil {

@@ -72,9 +72,11 @@ func TestRangeFactors(t *testing.T) {
 			t.Errorf("a range of one value has a factor: %v", bad)
 		}
 	}
-	// Mean range of many: D. C. Montgomery's table gives 3.931 for 25 and Tippett's 5.015 for 100 (from memory).
+	// Ranges of many: D. C. Montgomery's table gives 3.931 and 0.708 for 25, E. S. Pearson's 5.015 and 0.605 for 100 (from memory).
 	near(t, "d2(25)", D2(25), 3.931, 2e-4)
 	near(t, "d2(100)", D2(100), 5.015, 2e-4)
+	near(t, "d3(25)", math.Sqrt(rangeSquare(25)-D2(25)*D2(25)), 0.708, 1e-3)
+	near(t, "d3(100)", math.Sqrt(rangeSquare(100)-D2(100)*D2(100)), 0.605, 1e-3)
 }
 
 // Source: AIAG manual, analysis of variance, interaction pooled at p = 0.974 (gauge_studies.json).

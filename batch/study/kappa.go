@@ -19,7 +19,7 @@ const (
 // apart.
 func (w Weights) distances(positions []float64) ([][]float64, error) {
 	if w != Unweighted && w != Linear && w != Quadratic {
-		return nil, fmt.Errorf("weights: found %q; allowed: linear or quadratic", string(w))
+		return nil, OptionError{"weights", fmt.Sprintf("found %q; allowed: linear or quadratic", string(w))}
 	}
 	d := make([][]float64, len(positions))
 	for i, a := range positions {

@@ -29,6 +29,14 @@ func (e RowError) Error() string {
 	return fmt.Sprintf("row %d: %s: %s", e.Row+1, e.Field, e.Problem)
 }
 
+// OptionError is what is wrong with one option of a study.
+type OptionError struct {
+	Option  string // reference, tolerance, share, spread, method or weights
+	Problem string // what was found and what is allowed
+}
+
+func (e OptionError) Error() string { return e.Option + ": " + e.Problem }
+
 // checkFinite refuses the first value that is no number.
 func checkFinite(row int, field string, v float64) error {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
@@ -40,7 +48,7 @@ func checkFinite(row int, field string, v float64) error {
 // checkPositive refuses an option that must be above zero.
 func checkPositive(option string, v float64) error {
 	if !(v > 0) || math.IsInf(v, 0) {
-		return fmt.Errorf("%s: found %v; allowed: a finite number above 0", option, v)
+		return OptionError{option, fmt.Sprintf("found %v; allowed: a finite number above 0", v)}
 	}
 	return nil
 }

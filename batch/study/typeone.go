@@ -50,9 +50,9 @@ func TypeOne(values []float64, o TypeOneOptions) (TypeOneResult, error) {
 	}
 	switch {
 	case math.IsNaN(o.Reference) || math.IsInf(o.Reference, 0):
-		return TypeOneResult{}, fmt.Errorf("reference: found %v; allowed: a finite number", o.Reference)
+		return TypeOneResult{}, OptionError{"reference", fmt.Sprintf("found %v; allowed: a finite number", o.Reference)}
 	case !(o.Share > 0 && o.Share <= 1):
-		return TypeOneResult{}, fmt.Errorf("share: found %v; allowed: above 0, at most 1 (a fraction of the tolerance)", o.Share)
+		return TypeOneResult{}, OptionError{"share", fmt.Sprintf("found %v; allowed: above 0, at most 1 (a fraction of the tolerance)", o.Share)}
 	}
 	if err := checkPositive("spread", o.Spread); err != nil {
 		return TypeOneResult{}, err
