@@ -96,7 +96,7 @@ func (s *server) studyForm(c *gin.Context) (*form, error) {
 			{Name: "tolerance", Label: "Tolerance that the gauge is to judge", Kind: "number", Unit: unitOf(c).String(), Allowed: "upper less lower limit; empty: none"},
 		}},
 		{Title: "Parts or masters", Fields: []field{
-			{Name: "parts", Label: "Parts", Kind: "area", Rows: 5, Allowed: "crossed study: one label a line, or first..last; 10 that span the process are usual. Put the label where the appraiser does not see it"},
+			{Name: "parts", Label: "Parts", Kind: "area", Rows: 5, Allowed: "crossed study: one label a line, or first..last as in P01..P10; ten that span the process are usual. Put the label where the appraiser does not see it"},
 			{Name: "references", Label: "Masters' values", Kind: "area", Rows: 3, Allowed: "type-1: one; linearity: one a line, over the travel"},
 		}},
 		{Fields: []field{by}},

@@ -1,9 +1,12 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"sagitta/batch"
 	"sagitta/batch/study"
@@ -127,22 +130,23 @@ func crossedResult(plan batch.StudyPlan, readings []batch.StudyReading, unit Uni
 
 // appraiserChart draws every reading by part, and each appraiser's means.
 func appraiserChart(c study.CrossedResult, readings []batch.StudyReading, unit Unit) *chart {
+	parts := slices.SortedFunc(slices.Values(c.Parts), inTheirOrder)
 	out := chart{
 		ID: "by-part", Tall: true, Caption: "Points: every reading. Lines: each appraiser's mean of a part. Lines that lie on one another agree.",
 		Spoken: "Readings by part and appraiser; the running order has the numbers.",
-		X:      chartAxis{Title: "part", Names: c.Parts}, Y: chartAxis{Title: "reading, " + unit.String(), Decimals: 3},
+		X:      chartAxis{Title: "part", Names: parts}, Y: chartAxis{Title: "reading, " + unit.String(), Decimals: 3},
 	}
 	points := chartSeries{Name: "readings", Kind: "points"}
 	for _, r := range readings {
 		points.Points = append(points.Points, chartPoint{
-			X: float64(slices.Index(c.Parts, r.Part)), Y: numbersY(inUnit(r.ValueMM, unit)),
+			X: float64(slices.Index(parts, r.Part)), Y: numbersY(inUnit(r.ValueMM, unit)),
 			Words: fmt.Sprintf("part %s, %s, round %s: %s", r.Part, r.Appraiser, r.Trial, unit.signedLength(r.ValueMM)),
 		})
 	}
 	out.Series = append(out.Series, points)
 	for i, a := range c.Appraisers {
 		line := chartSeries{Name: a, Kind: "line", Label: a, Hue: i + 1, Dashed: i%2 == 1}
-		for j, part := range c.Parts {
+		for j, part := range parts {
 			sum, n := 0.0, 0
 			for _, r := range readings {
 				if r.Part == part && r.Appraiser == a {
@@ -156,6 +160,16 @@ func appraiserChart(c study.CrossedResult, readings []batch.StudyReading, unit U
 		out.Series = append(out.Series, line)
 	}
 	return &out
+}
+
+// inTheirOrder sorts labels by the number they end in, where both have one, else as text.
+func inTheirOrder(a, b string) int {
+	x, errA := strconv.Atoi(a[len(strings.TrimRight(a, "0123456789")):])
+	y, errB := strconv.Atoi(b[len(strings.TrimRight(b, "0123456789")):])
+	if errA == nil && errB == nil && x != y {
+		return cmp.Compare(x, y)
+	}
+	return cmp.Compare(a, b)
 }
 
 func typeOneResult(plan batch.StudyPlan, readings []batch.StudyReading, unit Unit) (studyResult, error) {

@@ -84,7 +84,7 @@ function option(description, ink, narrow) {
     return {
       ...common, type: "line", step: s.kind === "step" ? "middle" : false, symbol: s.kind === "both" ? "circle" : "none", symbolSize: size, showAllSymbol: true,
       lineStyle: { color, width: s.quiet ? 1 : 1.5, type: s.quiet ? "dotted" : s.dashed ? "dashed" : "solid", opacity: s.kind === "both" ? 0.55 : 1 },
-      endLabel: s.label ? { show: true, formatter: s.label, color, fontSize: narrow ? 11 : 13, distance: 6 } : undefined, labelLayout: { moveOverlap: "shiftY" }, connectNulls: false, z: s.quiet ? 1 : 3,
+      endLabel: s.label ? { show: true, formatter: s.label, color, fontSize: narrow ? 11 : 13, lineHeight: 18, distance: 6 } : undefined, labelLayout: { moveOverlap: "shiftY" }, connectNulls: false, z: s.quiet ? 1 : 3,
     };
   });
   const words = [...lines.filter((m) => !m.along).map((m) => m.words), ...description.series.map((s) => s.label ?? "")];
