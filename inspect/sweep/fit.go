@@ -97,7 +97,8 @@ func fit(points []point, x float64, s path, timing float64) fitted {
 	return f
 }
 
-// fitWorn fits a crown worn flat: the wear that fits best, by golden section, and u(z) with the wear unknown too.
+// fitWorn fits a crown worn flat: the wear that fits best, by golden section. Its uz is for the wear as
+// it is; withWear is the other.
 func fitWorn(points []point, x float64, s path, timing float64) fitted {
 	const ratio = 0.6180339887498949
 	try := func(t float64) fitted {
@@ -121,9 +122,6 @@ func fitWorn(points []point, x float64, s path, timing float64) fitted {
 	best := fa
 	if fb.chi2 < fa.chi2 {
 		best = fb
-	}
-	if best.ok {
-		best.uz = best.withWear()
 	}
 	return best
 }

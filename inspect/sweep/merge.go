@@ -6,6 +6,7 @@ import "math"
 const (
 	longestGap = 0.08 // s without a position: a hand's 300 mm/s² carries it 0.24 mm off the straight way in between
 	fastest    = 500  // mm/s: the encoder slipped or was set anew, no hand pushes a carriage so fast
+	resting    = 0.03 // mm: a height nearer to the one before tells the same place again, with the same step of the encoder
 )
 
 // placed is one height with the carriage's place when it was measured.
@@ -19,7 +20,8 @@ type placed struct {
 
 // merge interpolates the position at each height's time less the latency. Cubic between neighbouring positions, with the
 // slopes of the parabola through a position and its two neighbours (unequal spacing), so that a hand that speeds up is
-// followed. Heights without positions around them are left out.
+// followed. Heights without positions around them are left out, and those of a resting carriage but the first: many
+// heights at one place would outweigh the rest of a crown, while the error of that place is common to them.
 func merge(heights, positions []Sample, latency float64) []placed {
 	slope := make([]float64, len(positions))
 	for i := range positions {
@@ -45,11 +47,11 @@ func merge(heights, positions []Sample, latency float64) []placed {
 		sa, sb := slope[j]*dt, slope[j+1]*dt
 		// Cubic Hermite interpolation in the form a + u (sa + u (c2 + u c3)).
 		c2, c3 := 3*d-2*sa-sb, sa+sb-2*d
-		track = append(track, placed{
-			index: i, at: t, z: h.MM,
-			p:     a.MM + u*(sa+u*(c2+u*c3)),
-			speed: (sa + u*(2*c2+3*u*c3)) / dt,
-		})
+		p := a.MM + u*(sa+u*(c2+u*c3))
+		if n := len(track); n > 0 && math.Abs(p-track[n-1].p) < resting {
+			continue
+		}
+		track = append(track, placed{index: i, at: t, z: h.MM, p: p, speed: (sa + u*(2*c2+3*u*c3)) / dt})
 	}
 	return track
 }

@@ -14,15 +14,16 @@ const (
 	leastSide = 2
 	// widestHole about the top, mm: further apart the top lies in what was not seen.
 	widestHole = 1.0
-	// largestU, mm: four micrometres are 0.008 mm at U, what one placement on a crown is good for.
-	largestU = 0.004
+	// largestU, mm: U is then 0.010, what one placement is good for where resolution and calibration are counted in.
+	largestU = 0.005
 	// largestMisfit: heights that scatter more than twice what their uncertainty says, in square, were not taken on a
 	// clean round crown. With 8 heights noise alone gives more once in 2000 crowns (chi-square, 6 degrees of freedom).
 	largestMisfit = 4.0
-	// roundMisfit: beyond it a flat is tried (once in 30 crowns by chance), and believed where it takes flatGain off the
-	// chi-square (once in 5000 by chance, chi-square with 1 degree of freedom), leaving a good fit.
-	roundMisfit = 2.2
-	flatGain    = 14.0
+	// roundMisfit: beyond it the crown may be worn flat, which is tried too.
+	roundMisfit = 1.2
+	// wornBefore is the share of crowns taken to be worn flat before any is measured (common practice, no source): what
+	// the heights say must outweigh it.
+	wornBefore = 0.02
 	// farthestOff, mm: the crown stands where no fret of this neck should.
 	farthestOff = 0.75
 )
@@ -66,9 +67,7 @@ func crowns(track []placed, c place, tops []top, labels []int, o Options, timing
 			continue
 		}
 		if f.misfit(2) > roundMisfit {
-			if worn := fitWorn(within(points, f.x), f.x, shape, *timing); worn.ok && f.chi2-worn.chi2 > flatGain && worn.misfit(3) <= largestMisfit {
-				f = worn
-			}
+			f = orFlat(f, fitWorn(within(points, f.x), f.x, shape, *timing))
 		}
 		for _, p := range f.used {
 			speed += math.Abs(p.speed)
@@ -77,6 +76,26 @@ func crowns(track []placed, c place, tops []top, labels []int, o Options, timing
 		all = append(all, judge(n, x, f))
 	}
 	return all, speed / math.Max(1, counted)
+}
+
+// orFlat weighs the round and the worn fit of one crown by how likely each is, exp(-chi²/2) times its share before:
+// height and u are those of the mixture, the rest is the likelier one's. Where the heights do not tell which it is, the
+// mixture's u says so.
+func orFlat(round, flat fitted) fitted {
+	if !flat.ok {
+		return round
+	}
+	odds := wornBefore / (1 - wornBefore) * math.Exp(math.Min(100, (round.chi2-flat.chi2)/2))
+	p := odds / (1 + odds)
+	chosen := round
+	if p > 0.5 {
+		chosen = flat
+	}
+	d := round.z - flat.z
+	chosen.z = round.z - p*d
+	flatU := math.Max(flat.uz, math.Min(flat.withWear(), math.Abs(d))) // the wear is hardly told where the flat is narrow
+	chosen.uz = math.Sqrt((1-p)*round.uz*round.uz + p*flatU*flatU + p*(1-p)*d*d)
+	return chosen
 }
 
 // missing says why a fret has no crown.
@@ -119,10 +138,10 @@ func judge(n int, x float64, f fitted) Crown {
 		}
 	}
 	switch {
+	case c.Samples < leastSamples:
+		doubt("only %d readings lie on fret %d, %d are needed: sweep over it whole and more slowly", c.Samples, n, leastSamples)
 	case below < leastSide || above < leastSide:
 		doubt("fret %d was seen from one side only: sweep over it from before it to behind it", n)
-	case c.Samples < leastSamples:
-		doubt("only %d readings lie on fret %d, %d are needed: sweep over it more slowly", c.Samples, n, leastSamples)
 	case over-under > widestHole:
 		doubt("the top of fret %d lies in a gap of %.1f mm between readings: sweep over it again, more slowly", n, over-under)
 	case math.Abs(c.OffMM) > farthestOff:
