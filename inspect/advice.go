@@ -8,51 +8,74 @@ import (
 )
 
 // advise returns the steps of rework for the nonconforming characteristics, in order. A rod that must not be turned makes
-// the rod's step the repairer's.
+// the rod's step the repairer's. The first step rests on what was measured; a later one on what the steps before it are
+// predicted to leave.
 func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, rod rodState) ([]Advice, error) {
 	if len(rod.stops) > 0 {
 		failing[stepRepairer] = append(failing[stepRepairer], failing[stepRod]...)
 		delete(failing, stepRod)
 	}
 	tune := e.judgesAtPitch(res) // relief and action wait for the pitch, whether it has limits or not
+	p := plan{now: e, then: e}
 	advice := []Advice{}
 	for _, step := range steps {
 		rows := failing[step]
 		if len(rows) == 0 && !(step == stepPitch && tune) {
 			continue
 		}
-		a := Advice{Order: len(advice) + 1, What: step}
-		if len(advice) > 0 {
-			a.Waits = true
-			a.Why = e.whyLater(&advice[0], rows)
-			advice = append(advice, a)
-			continue
+		a := Advice{Order: len(advice) + 1, What: step, Waits: len(advice) > 0}
+		if !a.Waits {
+			p.first = step
 		}
-		var err error
-		switch step {
-		case stepRepairer:
-			a.Why = e.causes(rows)
-			if len(rod.stops) > 0 {
-				a.Why += ". " + strings.Join(rod.stops, " ")
-			}
-		case stepPitch:
-			e.advisePitch(&a, res, rows)
-		case stepRod:
-			e.adviseRod(&a, res, rows, rod)
-		case stepLevel:
-			err = e.adviseLevel(&a, res, rows)
-		case stepNut:
-			err = e.adviseNut(&a, res, rows)
-		case stepAction:
-			err = e.adviseAction(&a, res, rows)
-		}
-		if err != nil {
+		if err := p.advise(&a, rows, rod); err != nil {
 			return nil, err
 		}
 		a.Cautions = cautions(&a, rod.stops)
 		advice = append(advice, a)
 	}
 	return advice, nil
+}
+
+// advise fills in one step for the rows that call for it as measured, and follows it.
+func (p *plan) advise(a *Advice, rows []*Characteristic, rod rodState) error {
+	if len(rows) > 0 {
+		a.Why = p.now.causes(rows)
+	} else {
+		a.Why = p.now.pitchWords()
+	}
+	if a.Waits && len(rows) > 0 {
+		left := p.then.failing(a.What)
+		if len(left) == 0 {
+			a.Why += p.mended(a, rows)
+		}
+		if p.assumed != "" {
+			a.Why += ". " + p.assumed
+		}
+		if len(left) == 0 {
+			return nil
+		}
+		rows = left
+	}
+	before := p.then
+	var err error
+	switch a.What {
+	case stepRepairer:
+		err = p.repair(a, rows, rod)
+	case stepPitch:
+		err = p.pitch(a)
+	case stepRod:
+		err = p.rod(a, rod)
+	case stepLevel:
+		err = p.level(a, rows)
+	case stepNut:
+		err = p.nut(a, rows)
+	case stepAction:
+		err = p.action(a, rows)
+	}
+	if err == nil {
+		a.Why += p.worsened(before)
+	}
+	return err
 }
 
 // judgesAtPitch reports that a limited value could not be judged because the instrument is not at pitch.
@@ -65,30 +88,44 @@ func (e *evaluation) judgesAtPitch(res *Result) bool {
 	return false
 }
 
-// whyLater says what a later step is for, and that the first one should be enough where all of it is predicted to be inside
-// its limits then.
-func (e *evaluation) whyLater(first *Advice, rows []*Characteristic) string {
-	if len(rows) == 0 {
-		return e.pitchWords()
+// mended says that the steps before a later one should be enough for what called for it.
+func (p *plan) mended(a *Advice, rows []*Characteristic) string {
+	who := "The steps before it"
+	if a.Order == 2 {
+		who = "The step before it, " + p.first
 	}
-	why := e.causes(rows)
+	them := "them"
+	if len(rows) == 1 {
+		them = "it"
+	}
+	values := p.then.values()
 	for _, c := range rows {
-		if !first.bringsInside(c) {
-			return why
+		v, ok := values[c.key()]
+		if !ok || c.Lower != nil && v < *c.Lower || c.Upper != nil && v > *c.Upper {
+			return ". " + who + ", may bring " + them + " inside: too close to tell before it is measured again"
 		}
 	}
-	return why + ". The step before it, " + first.What + ", should bring " + map[bool]string{true: "it", false: "them"}[len(rows) == 1] + " inside"
+	return ". " + who + ", should bring " + them + " inside"
 }
 
-// bringsInside reports that a step predicts a characteristic to be within its limits.
-func (a *Advice) bringsInside(c *Characteristic) bool {
-	for i := range a.Predicted {
-		p := &a.Predicted[i]
-		if p.Name == c.Name && p.Track == c.Track && p.String == c.String && p.Fret == c.Fret && c.HeldFret == 0 {
-			return (c.Lower == nil || p.Value >= *c.Lower) && (c.Upper == nil || p.Value <= *c.Upper)
+// worsened says what a step takes out of its limits that conformed before it.
+func (p *plan) worsened(before *evaluation) string {
+	conformed := map[rowKey]bool{}
+	for i := range before.rows {
+		if c := &before.rows[i]; c.Zone == Conforming {
+			conformed[c.key()] = true
 		}
 	}
-	return false
+	var out []*Characteristic
+	for i := range p.then.rows {
+		if c := &p.then.rows[i]; c.Zone == Nonconforming && conformed[c.key()] {
+			out = append(out, c)
+		}
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return ". It takes out of limits what conforms before it: " + p.now.causes(out)
 }
 
 // causes names the row that is farthest out of its limits among those that call for a step, and how many more there are.
@@ -106,17 +143,40 @@ func (e *evaluation) causes(rows []*Characteristic) string {
 	return why
 }
 
-// advisePitch says by how much each string is to be tuned: those out of their limits, those that keep the instrument from
-// being at pitch, and those without a reading.
-func (e *evaluation) advisePitch(a *Advice, res *Result, rows []*Characteristic) {
-	if len(rows) > 0 {
-		a.Why = e.causes(rows)
-	} else {
-		a.Why = e.pitchWords()
+// repair says what the repairer has to reach: the board's end dressed to the bend curve's tangent, the twist taken out,
+// relief on its target where the rod cannot bring it there.
+func (p *plan) repair(a *Advice, rows []*Characteristic, rod rodState) error {
+	if len(rod.stops) > 0 {
+		a.Why += ". " + strings.Join(rod.stops, " ")
 	}
+	p.assumed = "Reckoned with what the repairer has to reach"
+	return p.do(a, false, func(n *neck, r *Readings, _ float64) {
+		if len(rod.stops) > 0 && !math.IsNaN(rod.mean) {
+			n.bow(r, rod.target-rod.mean)
+		}
+		for _, c := range rows {
+			switch c.Name {
+			case twist:
+				n.untwist(r)
+			case hump:
+				t := n.track(c.Track)
+				for fret := n.b + 1; fret <= len(n.x); fret++ {
+					if above := t.extension(t.z, t.bend, fret); above > 0 {
+						n.lower(r, t.name, fret, above)
+					}
+				}
+			}
+		}
+	})
+}
+
+// pitch says by how much each string is to be tuned: those out of their limits, those that keep the instrument from
+// being at pitch, and those without a reading.
+func (p *plan) pitch(a *Advice) error {
+	e := p.then
 	a.Why += ". Tension bends the neck, so nothing else is judged before it is right"
-	for i := range res.Characteristics {
-		c := &res.Characteristics[i]
+	for i := range e.rows {
+		c := &e.rows[i]
 		if c.Name == pitch && c.Value != nil && (c.Zone == Nonconforming || slices.Contains(e.off, c.String)) {
 			by := targetOf(c, 0) - *c.Value
 			a.Items = append(a.Items, AdviceItem{String: c.String, Cents: &by})
@@ -125,176 +185,111 @@ func (e *evaluation) advisePitch(a *Advice, res *Result, rows []*Characteristic)
 	for _, number := range e.unread {
 		a.Items = append(a.Items, AdviceItem{String: number, Note: "no pitch reading: tune it and measure its pitch"})
 	}
+	return p.do(a, false, func(n *neck, r *Readings, _ float64) {
+		for _, item := range a.Items {
+			r.tune(n, item)
+		}
+	})
 }
 
-// adviseRod says how far to turn the rod and what relief and action will then be.
-func (e *evaluation) adviseRod(a *Advice, res *Result, rows []*Characteristic, rod rodState) {
-	a.Why = e.causes(rows)
+// tune changes a string's pitch as an item of advice says; one without a reading is brought to its pitch.
+func (r *Readings) tune(n *neck, item AdviceItem) {
+	v, _ := n.cents(item.String)
+	if item.Cents != nil {
+		v += *item.Cents
+	}
+	r.Pitch = slices.DeleteFunc(r.Pitch, func(p PitchReading) bool { return p.String == item.String })
+	r.Pitch = append(r.Pitch, PitchReading{String: item.String, Cents: &v})
+}
+
+// rod says how far to turn the rod and what everything will then be. What follows is reckoned from relief on its target,
+// even where that takes more turns than one step may have: they come before it.
+func (p *plan) rod(a *Advice, rod rodState) error {
 	a.Direction = rod.direction
 	if math.IsNaN(rod.mean) {
 		a.Why += ". The leaves give a direction but no amount: turn a sixteenth at a time and measure again"
-		return
+		p.assumed = "Reckoned without the rod, whose effect the leaves do not tell"
+		return nil
 	}
 	turns := math.Abs(rod.advice.Turns)
 	a.Turns, a.PredictedReliefMM, a.IntervalMM = &turns, &rod.advice.PredictedMM, &rod.advice.IntervalMM
+	more := math.Abs(rod.advice.Needed) > mostTurns
 	switch {
 	case turns == 0:
-		a.Why += fmt.Sprintf(". The mean relief, %.3f mm, is on its target of %.3f mm: the rod moves both sides together and cannot even them out",
-			rod.mean, rod.target)
-	case math.Abs(rod.advice.Needed) > mostTurns:
-		a.Why += fmt.Sprintf(". About %.2f turns are needed to reach %.3f mm: a quarter at most at a step, then tune and measure again",
-			math.Abs(rod.advice.Needed), rod.target)
+		a.Why += fmt.Sprintf(". The mean relief, %.3f mm, is on %s: the rod moves both sides together and cannot even them out",
+			rod.mean, rod.goal)
+	case more:
+		a.Why += fmt.Sprintf(". About %.2f turns are needed to reach %s: a quarter at most at a step, then tune and measure again",
+			math.Abs(rod.advice.Needed), rod.goal)
 	default:
-		a.Why += fmt.Sprintf(". A turn takes about %.2f mm; the target is %.3f mm", rod.k, rod.target)
+		a.Why += fmt.Sprintf(". A turn takes about %.2f mm; it is worked towards %s", rod.k, rod.goal)
 	}
-	e.predictRod(a, res, rod)
+	turn := func(turns float64) work {
+		return func(n *neck, r *Readings, side float64) {
+			// Relief is measured after every step, so that no more than one step's effect is unknown at the end.
+			spread := max(-mostTurns, min(mostTurns, turns)) * rod.sd
+			n.bow(r, -(turns*rod.k + side*spread))
+		}
+	}
+	before := *p
+	if err := p.do(a, true, turn(rod.advice.Turns)); err != nil || !more {
+		return err
+	}
+	*p = before
+	p.assumed = fmt.Sprintf("Reckoned with the mean relief brought to about %.2f mm first", rod.target)
+	return p.follow(true, turn(inSixteenths(rod.advice.Needed)))
 }
 
-// predictRod predicts relief and action after the turn.
-func (e *evaluation) predictRod(a *Advice, res *Result, rod rodState) {
-	for i := range res.Characteristics {
-		c := &res.Characteristics[i]
-		if c.Value == nil || c.Zone == NoLimit {
-			continue
-		}
-		share := 0.0
-		switch c.Name {
-		case relief:
-			share = 1
-		case action:
-			share = ReliefToAction(e.spec.Neck.ScaleMM, e.a, e.b, e.k, c.Fret)
-		default:
-			continue
-		}
-		var u float64
-		if c.U != nil {
-			u = *c.U
-		}
-		v := *c.Value - share*rod.advice.Turns*rod.k
-		half := 2 * math.Hypot(u, share*rod.advice.Turns*rod.sd)
-		a.Predicted = append(a.Predicted, Predicted{Name: c.Name, Track: c.Track, String: c.String, Fret: c.Fret, Value: v, Unit: c.Unit,
-			Interval: [2]float64{v - half, v + half}})
-	}
-}
-
-// adviseNut says how much to take out of each slot, or that it must be filled.
-func (e *evaluation) adviseNut(a *Advice, res *Result, rows []*Characteristic) error {
-	a.Why = e.causes(rows)
-	after := e.readings.clone()
-	l := e.spec.Neck.ScaleMM
-	for _, c := range rows {
-		by := *c.Value - targetOf(c, *c.Value)
+// nut says how much to take out of each slot, or that it must be filled.
+func (p *plan) nut(a *Advice, rows []*Characteristic) error {
+	by := make([]float64, len(rows)) // down
+	for i, c := range rows {
+		by[i] = *c.Value - targetOf(c, *c.Value)
 		item := AdviceItem{String: c.String}
-		if by > 0 {
-			item.AmountMM = &by
+		if by[i] > 0 {
+			item.AmountMM = &by[i]
 		} else {
 			item.Note = "too low: fill the slot or change the nut; nothing can be taken off"
 		}
 		a.Items = append(a.Items, item)
-		// The open string turns about the saddle.
-		after.moveString(c.String, func(fret, held int) float64 {
-			if held > 0 {
-				return 0
-			}
-			return -by * (l - e.x[fret-1]) / (l - e.x[0])
-		})
 	}
-	return e.predict(a, res, after)
+	return p.do(a, false, func(n *neck, r *Readings, _ float64) {
+		for i, c := range rows {
+			n.moveNut(r, c.String, -by[i])
+		}
+	})
 }
 
-// adviseAction says how far each string's saddle must move.
-func (e *evaluation) adviseAction(a *Advice, res *Result, rows []*Characteristic) error {
-	a.Why = e.causes(rows)
-	after := e.readings.clone()
-	l := e.spec.Neck.ScaleMM
+// action says how far each string's saddle must move.
+func (p *plan) action(a *Advice, rows []*Characteristic) error {
 	moved := map[int]bool{}
 	for _, c := range rows {
 		if moved[c.String] {
 			continue
 		}
 		moved[c.String] = true
-		by := e.saddleMove(c)
+		by := p.then.saddleMove(c)
 		a.Items = append(a.Items, AdviceItem{String: c.String, AmountMM: &by})
-		// The string turns about the nut or the fret it is held at.
-		after.moveString(c.String, func(fret, held int) float64 {
-			var x float64
-			if held > 0 {
-				x = e.x[held-1]
-			}
-			return by * (e.x[fret-1] - x) / (l - x)
-		})
 	}
-	return e.predict(a, res, after)
-}
-
-// moveString changes the heights of one string by what dh gives for the fret and the held fret.
-func (r *Readings) moveString(number int, dh func(fret, held int) float64) {
-	for i := range r.Action {
-		if h := &r.Action[i]; h.String == number {
-			h.HeightMM += dh(h.Fret, h.HeldFret)
+	return p.do(a, false, func(n *neck, r *Readings, _ float64) {
+		for _, item := range a.Items {
+			n.moveSaddle(r, item.String, *item.AmountMM)
 		}
-	}
-	for i := range r.NutHeight {
-		if h := &r.NutHeight[i]; h.String == number {
-			h.HeightMM += dh(1, 0)
-		}
-	}
-}
-
-// predict adds what the limited characteristics that a step changes will be, computed from readings as they should be
-// after it, as uncertain as they are now.
-func (e *evaluation) predict(a *Advice, res *Result, after *Readings) error {
-	n, err := newNeck(e.spec, after, true)
-	if err != nil {
-		return err
-	}
-	then := evaluation{neck: n}
-	if err := then.compute(); err != nil {
-		return err
-	}
-	values := make(map[rowKey]float64, len(then.rows))
-	for i := range then.rows {
-		if c := &then.rows[i]; c.Value != nil {
-			values[c.key()] = *c.Value
-		}
-	}
-	for i := range res.Characteristics {
-		c := &res.Characteristics[i]
-		v, ok := values[c.key()]
-		if c.Zone == NoLimit || c.Value == nil || !ok || math.Abs(v-*c.Value) < 1e-9 {
-			continue
-		}
-		var u float64
-		if c.U != nil {
-			u = *c.U
-		}
-		a.Predicted = append(a.Predicted, Predicted{Name: c.Name, Track: c.Track, String: c.String, Fret: c.Fret, Value: v, Unit: c.Unit,
-			Interval: [2]float64{v - 2*u, v + 2*u}})
-	}
-	return nil
+	})
 }
 
 // saddleMove is how far the saddle must rise to bring an action to its target, or a clearance to its bound.
 func (e *evaluation) saddleMove(c *Characteristic) float64 {
 	l := e.spec.Neck.ScaleMM
 	by := targetOf(c, *c.Value) - *c.Value
-	if c.Name == action {
-		// Held at fret n the string turns about that fret, open about the nut.
-		var held float64
-		if c.HeldFret > 0 {
-			held = e.x[c.HeldFret-1]
+	held, over := c.HeldFret, c.Fret
+	if c.Name != action {
+		if held, over = e.worstGap(c); over == 0 {
+			return by
 		}
-		return by * (l - held) / (e.x[c.Fret-1] - held)
 	}
-	held, touched := e.worstGap(c)
-	if touched == 0 {
-		return by
-	}
-	var x float64
-	if held > 0 {
-		x = e.x[held-1]
-	}
-	return by * (l - x) / (e.x[touched-1] - x)
+	x := e.heldAt(held) // the string turns about it
+	return by * (l - x) / (e.x[over-1] - x)
 }
 
 // worstGap finds where a string's least clearance or margin lies.

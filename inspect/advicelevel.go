@@ -9,20 +9,37 @@ import (
 // leastCrownMM is the crown height below which a fret is replaced; common practice, no source.
 const leastCrownMM = 0.75
 
-// adviseLevel says which crowns to take down and by how much, and which are low.
-func (e *evaluation) adviseLevel(a *Advice, res *Result, rows []*Characteristic) error {
-	a.Why = e.causes(rows)
+// What single crowns are taken down for: rounds of finding the high ones again after the others, and the least worth
+// another one, mm.
+const (
+	mostRounds  = 4
+	leastOffMM  = 0.002
+	halfOfLimit = 0.5 // of a zone: a crown that stands out more is high
+)
+
+// crownWork is metal to take off one crown.
+type crownWork struct {
+	track string
+	fret  int
+	mm    float64 // 0 where it cannot be told
+}
+
+// level says which crowns to take down and by how much, and which are low.
+func (p *plan) level(a *Advice, rows []*Characteristic) error {
+	e := p.then
+	off, err := p.crownsOff(rows)
+	if err != nil {
+		return err
+	}
 	high := map[rowKey]bool{}
-	for _, c := range rows {
-		if c.Fret > 0 && miss(c) > 0 && c.Name != boardRadius {
-			high[rowKey{track: c.Track, fret: c.Fret}] = true
+	metal, known := false, true
+	for _, w := range off {
+		high[rowKey{track: w.track, fret: w.fret}] = true
+		a.Items = append(a.Items, e.takeOff(w))
+		if w.mm > 0 {
+			metal = true
+			known = known && e.crownMM(w) != nil
 		}
-	}
-	if len(high) == 0 {
-		e.highestCrowns(high, res, rows)
-	}
-	for at := range high {
-		a.Items = append(a.Items, e.takeOff(at.track, at.fret))
 	}
 	for _, c := range rows {
 		switch {
@@ -43,54 +60,117 @@ func (e *evaluation) adviseLevel(a *Advice, res *Result, rows []*Characteristic)
 		}
 	}
 	slices.SortStableFunc(a.Items, func(x, y AdviceItem) int { return cmp.Or(cmp.Compare(x.Track, y.Track), x.Fret-y.Fret) })
-	if len(a.Items) > 0 && slices.ContainsFunc(a.Items, func(i AdviceItem) bool { return i.AmountMM != nil }) && !e.everyCrownKnown(a.Items) {
+	if metal && !known {
 		a.Why += fmt.Sprintf(". Measure the crowns' own height first: below %.2f mm afterwards means a new fret", leastCrownMM)
 	}
-	return e.predict(a, res, e.dressed(a.Items))
+	if err := p.do(a, false, func(n *neck, r *Readings, _ float64) { n.takeDown(r, off) }); err != nil {
+		return err
+	}
+	if left := standing(p.then.failing(stepLevel)); metal && len(left) > 0 {
+		a.Why += ". Single crowns do not bring all of it inside (" + p.then.causes(left) + "): level all frets at strung shape"
+	}
+	return nil
 }
 
-// dressed returns the readings as they should be once crowns have been taken down. The strings' heights are left out: what
-// they will be over a lower crown is measured again before action is judged.
-func (e *evaluation) dressed(items []AdviceItem) *Readings {
-	after := e.readings.clone()
-	after.Action, after.NutHeight = nil, nil
-	for i := range items {
-		if items[i].AmountMM == nil {
-			continue
-		}
-		for j := range after.Profile {
-			if t := &after.Profile[j]; t.Track == items[i].Track {
-				*t.ZMM[items[i].Fret-1] -= *items[i].AmountMM
+// takeDown takes metal off several crowns.
+func (n *neck) takeDown(r *Readings, off []crownWork) {
+	for _, w := range off {
+		n.lower(r, w.track, w.fret, w.mm)
+	}
+}
+
+// crownsOff finds the crowns to take down: the high ones, then those that are high once these are down, until no more fail
+// or nothing worth it is left.
+func (p *plan) crownsOff(rows []*Characteristic) ([]crownWork, error) {
+	var off []crownWork
+	e := p.then
+	for round := range mostRounds {
+		more := false
+		for _, at := range e.highCrowns(rows) {
+			mm := e.standsOut(at.track, at.fret)
+			enough := mm > 0 && (round == 0 || mm >= leastOffMM)
+			more = more || enough
+			i := slices.IndexFunc(off, func(w crownWork) bool { return w.track == at.track && w.fret == at.fret })
+			switch {
+			case enough && i >= 0:
+				off[i].mm += mm
+			case enough:
+				off = append(off, crownWork{at.track, at.fret, mm})
+			case round == 0:
+				off = append(off, crownWork{at.track, at.fret, 0})
 			}
 		}
+		if !more {
+			break
+		}
+		r := p.then.readings.clone()
+		p.then.takeDown(r, off)
+		var err error
+		if e, err = p.simulate(r); err != nil {
+			return nil, err
+		}
+		if err := p.judge(e, [2]map[rowKey]float64{}); err != nil {
+			return nil, err
+		}
+		rows = slices.DeleteFunc(standing(e.failing(stepLevel)), func(c *Characteristic) bool { return c.Name == straightness || c.Name == flatness })
+		if len(rows) == 0 {
+			break
+		}
 	}
-	return after
+	return off, nil
 }
 
-// highestCrowns marks the crowns to take down where no single fret is out of its limit but a zone over many is: on each track
-// concerned those standing more than half the zone's limit above the bend curve, and else the highest of all.
-func (e *evaluation) highestCrowns(high map[rowKey]bool, res *Result, rows []*Characteristic) {
+// standing returns the rows that metal off a crown can mend: high frets and zones.
+func standing(rows []*Characteristic) []*Characteristic {
+	return slices.DeleteFunc(rows, func(c *Characteristic) bool {
+		switch c.Name {
+		case rocker, levelDeviation, straightness, flatness, levelZone:
+			return miss(c) <= 0
+		}
+		return true
+	})
+}
+
+// highCrowns returns the crowns out of limits above, and where no single fret is but a zone over many: on each track
+// concerned those standing more than half the zone's limit above the bend curve, and else the highest of all. In the order
+// of the rows, each once.
+func (e *evaluation) highCrowns(rows []*Characteristic) []rowKey {
+	var high []rowKey
+	add := func(c *Characteristic) {
+		if at := (rowKey{track: c.Track, fret: c.Fret}); !slices.Contains(high, at) {
+			high = append(high, at)
+		}
+	}
+	for _, c := range rows {
+		if (c.Name == rocker || c.Name == levelDeviation) && miss(c) > 0 {
+			add(c)
+		}
+	}
+	if len(high) > 0 {
+		return high
+	}
 	for _, zone := range rows {
 		if zone.Upper == nil || zone.Name != straightness && zone.Name != flatness && zone.Name != levelZone {
 			continue
 		}
 		var highest *Characteristic
-		for i := range res.Characteristics {
-			c := &res.Characteristics[i]
+		for i := range e.rows {
+			c := &e.rows[i]
 			if c.Name != levelDeviation || c.Value == nil || *c.Value <= 0 || zone.Track != "" && zone.Track != c.Track {
 				continue
 			}
-			if *c.Value > *zone.Upper/2 {
-				high[rowKey{track: c.Track, fret: c.Fret}] = true
+			if *c.Value > halfOfLimit**zone.Upper {
+				add(c)
 			}
 			if highest == nil || *c.Value > *highest.Value {
 				highest = c
 			}
 		}
 		if len(high) == 0 && highest != nil {
-			high[rowKey{track: highest.Track, fret: highest.Fret}] = true
+			add(highest)
 		}
 	}
+	return high
 }
 
 // besideHigh reports that a low rocker is only the shadow of a high neighbour.
@@ -98,38 +178,38 @@ func (e *evaluation) besideHigh(high map[rowKey]bool, c *Characteristic) bool {
 	return c.Name == rocker && (high[rowKey{track: c.Track, fret: c.Fret - 1}] || high[rowKey{track: c.Track, fret: c.Fret + 1}])
 }
 
-// takeOff says how much metal to take off a crown: what stands above the bend curve, or beyond it above the neighbours.
-func (e *evaluation) takeOff(name string, fret int) AdviceItem {
-	item := AdviceItem{Track: name, Fret: fret}
-	t := e.track(name)
-	amount := t.level(t.z, t.bend, fret)
-	if !(amount > 0) {
-		amount = t.rocker(t.z, t.bend, fret)
+// standsOut is how much metal is to come off a crown: what stands above the bend curve, or beyond it above the neighbours;
+// 0 or less where neither does.
+func (e *evaluation) standsOut(track string, fret int) float64 {
+	t := e.track(track)
+	if mm := t.level(t.z, t.bend, fret); mm > 0 {
+		return mm
 	}
-	if !(amount > 0) {
+	return t.rocker(t.z, t.bend, fret)
+}
+
+// crownMM is the height of a crown over the board, nil where it was not given.
+func (e *evaluation) crownMM(w crownWork) *float64 {
+	if t := e.track(w.track); len(t.crown) > 0 {
+		return t.crown[w.fret-1]
+	}
+	return nil
+}
+
+// takeOff says how much metal to take off a crown and how much will be left.
+func (e *evaluation) takeOff(w crownWork) AdviceItem {
+	item := AdviceItem{Track: w.track, Fret: w.fret}
+	if w.mm == 0 {
 		item.Note = "high: dress it to its neighbours"
 		return item
 	}
-	item.AmountMM = &amount
-	if len(t.crown) > 0 && t.crown[fret-1] != nil {
-		if left := *t.crown[fret-1] - amount; left < leastCrownMM {
+	item.AmountMM = &w.mm
+	if crown := e.crownMM(w); crown != nil {
+		if left := *crown - w.mm; left < leastCrownMM {
 			item.Note = fmt.Sprintf("%.2f mm of crown would be left, below %.2f mm: refret", left, leastCrownMM)
 		} else {
 			item.Note = fmt.Sprintf("%.2f mm of crown will be left", left)
 		}
 	}
 	return item
-}
-
-// everyCrownKnown reports that the crown height of every fret to be taken down was given.
-func (e *evaluation) everyCrownKnown(items []AdviceItem) bool {
-	for i := range items {
-		if items[i].AmountMM == nil {
-			continue
-		}
-		if t := e.track(items[i].Track); len(t.crown) == 0 || t.crown[items[i].Fret-1] == nil {
-			return false
-		}
-	}
-	return true
 }

@@ -155,7 +155,7 @@ func (r *Readings) inputs(s *Spec) []input {
 	return all
 }
 
-// clone copies what inputs points into.
+// clone copies what inputs points into, and what a step of rework changes.
 func (r *Readings) clone() *Readings {
 	c := *r
 	c.Profile = slices.Clone(r.Profile)
@@ -170,5 +170,14 @@ func (r *Readings) clone() *Readings {
 		}
 	}
 	c.Beam, c.Action, c.NutHeight = slices.Clone(r.Beam), slices.Clone(r.Action), slices.Clone(r.NutHeight)
+	c.Pitch, c.Leaves = slices.Clone(r.Pitch), slices.Clone(r.Leaves)
+	for i := range c.Leaves {
+		for _, leaf := range []**float64{&c.Leaves[i].PassesMM, &c.Leaves[i].StopsMM} {
+			if *leaf != nil {
+				v := **leaf
+				*leaf = &v
+			}
+		}
+	}
 	return &c
 }

@@ -109,7 +109,8 @@ type Clearance struct {
 	MarginAtFret int      `json:"margin_at_fret,omitempty"`
 }
 
-// Advice is one step of rework, in order. Numbers are given for the first step only: it changes what the later ones meet.
+// Advice is one step of rework, in order. The first rests on what was measured. A later one waits: its amounts and
+// predictions are estimates that take the steps before it as done and come out as predicted, to be measured again first.
 type Advice struct {
 	Order             int          `json:"order"`
 	What              string       `json:"what"` // repairer, pitch, truss rod, fret level, nut slots, action
@@ -134,13 +135,21 @@ type AdviceItem struct {
 	Note     string   `json:"note,omitempty"`
 }
 
-// Predicted is what a characteristic is expected to be after a step, with the interval of two standard uncertainties.
+// Predicted is what a limited characteristic is expected to be after a step, with the interval of two standard
+// uncertainties: its own as measured and what is not known of the rod's effect. For the repairer's step it is what the repair
+// has to reach. Before is its value before the step: measured for the first step, predicted for a later one.
 type Predicted struct {
-	Name     string     `json:"name"`
-	Track    string     `json:"track,omitempty"`
-	String   int        `json:"string,omitempty"`
-	Fret     int        `json:"fret,omitempty"`
-	Value    float64    `json:"value"`
-	Unit     string     `json:"unit"`
-	Interval [2]float64 `json:"interval"`
+	Name       string     `json:"name"`
+	Track      string     `json:"track,omitempty"`
+	String     int        `json:"string,omitempty"`
+	Fret       int        `json:"fret,omitempty"`
+	HeldFret   int        `json:"held_fret,omitempty"`
+	Before     *float64   `json:"before,omitempty"`
+	Value      float64    `json:"value"`
+	Unit       string     `json:"unit"`
+	Interval   [2]float64 `json:"interval"`
+	Lower      *float64   `json:"lower,omitempty"`
+	Upper      *float64   `json:"upper,omitempty"`
+	ZoneBefore Zone       `json:"zone_before,omitempty"`
+	Zone       Zone       `json:"zone,omitempty"` // after the step
 }

@@ -126,13 +126,16 @@ func AdviseRod(relief, u, target, k, sd float64) RodAdvice {
 	var a RodAdvice
 	if k > 0 {
 		a.Needed = (relief - target) / k
-		a.Turns = math.Round(max(-mostTurns, min(mostTurns, a.Needed))*16) / 16
+		a.Turns = inSixteenths(max(-mostTurns, min(mostTurns, a.Needed)))
 	}
 	a.PredictedMM = relief - a.Turns*k
 	half := 2 * math.Hypot(u, a.Turns*sd)
 	a.IntervalMM = [2]float64{a.PredictedMM - half, a.PredictedMM + half}
 	return a
 }
+
+// inSixteenths rounds turns to a sixteenth, halves away from zero.
+func inSixteenths(turns float64) float64 { return math.Round(turns*16) / 16 }
 
 // ReliefToAction returns how much the action over fret f changes for each mm that relief at fret k over frets a to b
 // changes, for a neck clamped at fret b and bent with uniform curvature before it, the nut carried along and the saddle

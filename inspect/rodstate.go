@@ -10,6 +10,7 @@ import (
 type rodState struct {
 	mean, u   float64 // of the relief that the advice rests on, NaN without values
 	target    float64
+	goal      string  // the target in words
 	k, sd     float64 // this neck's effect
 	advice    RodAdvice
 	direction string   // "tighten", "loosen" or "" when the mean is on its target
@@ -22,7 +23,7 @@ func (e *evaluation) rodState(res *Result, failing []*Characteristic, model RodM
 	if mean, u := MeanRelief(res); mean != nil {
 		st.mean, st.u = *mean, u
 	}
-	st.target = e.meanTarget(res, failing)
+	st.target, st.goal = e.meanTarget(res, failing)
 	prior, priorSD := model.NewNeck()
 	st.k, st.sd = UpdateRod(prior, priorSD, e.rodSteps())
 	if math.IsNaN(st.mean) {
@@ -61,31 +62,35 @@ func (e *evaluation) rodSteps() []RodStep {
 	return all
 }
 
-// meanTarget is the mean target over the limited tracks: a limit's target, else the middle of its bounds, else 0.30 mm, kept
-// within a single bound. Where only the largest relief or the sides are limited it is theirs and the default.
-func (e *evaluation) meanTarget(res *Result, failing []*Characteristic) float64 {
-	var sum float64
-	n := 0
-	add := func(c *Characteristic) {
-		sum += targetOf(c, DefaultReliefMM)
-		n++
-	}
+// meanTarget is the mean target over the limited tracks, and the same in words: a limit's target, else the middle of its
+// bounds, else 0.30 mm, kept within a single bound. Where only the largest relief or the sides are limited it is theirs and
+// the default.
+func (e *evaluation) meanTarget(res *Result, failing []*Characteristic) (mean float64, words string) {
+	var targets []float64
 	for i := range res.Characteristics {
 		if c := &res.Characteristics[i]; c.Name == relief && c.Zone != NoLimit && c.Value != nil {
-			add(c)
+			targets = append(targets, targetOf(c, DefaultReliefMM))
 		}
 	}
-	if n == 0 {
+	if len(targets) == 0 {
 		for _, c := range failing {
 			if c.Name != sideDifference {
-				add(c)
+				targets = append(targets, targetOf(c, DefaultReliefMM))
 			}
 		}
 	}
-	if n == 0 {
-		return DefaultReliefMM
+	if len(targets) == 0 {
+		targets = []float64{DefaultReliefMM}
 	}
-	return sum / float64(n)
+	var sum float64
+	for _, t := range targets {
+		sum += t
+	}
+	mean = sum / float64(len(targets))
+	if least, most := slices.Min(targets), slices.Max(targets); least != most {
+		return mean, fmt.Sprintf("the mean of the tracks' targets, %.3f mm (%.3f to %.3f)", mean, least, most)
+	}
+	return mean, fmt.Sprintf("the target of %.3f mm", mean)
 }
 
 // targetOf is what a characteristic is worked towards: its target, else the middle of its bounds, else usual kept within

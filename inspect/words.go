@@ -173,19 +173,22 @@ func StepWords(a Advice) string {
 }
 
 // AdviceWords says one step of rework in a sentence with its reason: "turn the truss rod: tighten 1/4 turn; mean relief then
-// 0.33 mm (0.27 to 0.39) (...)".
+// 0.33 mm (0.27 to 0.39) (...)". The amounts of a step that waits are said to be reckoned now.
 func AdviceWords(a Advice) string {
-	words := StepWords(a)
+	words, lead := StepWords(a), ": "
+	if a.Waits {
+		lead = "; reckoned now: "
+	}
 	if a.Turns != nil {
-		words += ": " + strings.TrimSpace(a.Direction+" "+TurnsWords(*a.Turns))
+		words += lead + strings.TrimSpace(a.Direction+" "+TurnsWords(*a.Turns))
 		if a.PredictedReliefMM != nil && a.IntervalMM != nil {
 			words += minus(fmt.Sprintf("; mean relief then %.2f mm (%.2f to %.2f)", *a.PredictedReliefMM, a.IntervalMM[0], a.IntervalMM[1]))
 		}
 	} else if a.Direction != "" {
-		words += ": " + a.Direction
+		words += lead + a.Direction
 	}
 	for i := range a.Items {
-		words += map[bool]string{true: ": ", false: "; "}[i == 0] + itemWords(a.What, &a.Items[i])
+		words += map[bool]string{true: lead, false: "; "}[i == 0] + itemWords(a.What, &a.Items[i])
 	}
 	if a.Why != "" {
 		words += " (" + a.Why + ")"

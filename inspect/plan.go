@@ -1,0 +1,143 @@
+package inspect
+
+import (
+	"math"
+	"slices"
+)
+
+// plan follows a neck through the steps of rework: what its readings should be after each, and how sure that is.
+type plan struct {
+	now  *evaluation // as measured
+	then *evaluation // as it should be after the steps so far, judged; a later step is reckoned from it
+	// sides are the readings then, had the rod taken a standard deviation less or more off relief than expected; nil before
+	// it is turned.
+	sides   [2]*Readings
+	first   string // the first step
+	assumed string // what is taken for granted besides the steps listed, "" for nothing
+}
+
+// work does to readings what a step does to the neck. side is -1, 0 or 1: with the rod's effect a standard deviation
+// weaker than expected, as expected, or stronger.
+type work func(n *neck, r *Readings, side float64)
+
+// do follows a step and writes what it is predicted to change into its advice. turns tells that the rod's effect, which is
+// known with an uncertainty only, comes in.
+func (p *plan) do(a *Advice, turns bool, w work) error {
+	before := p.then
+	if err := p.follow(turns, w); err != nil {
+		return err
+	}
+	a.Predicted = predictions(before, p.then)
+	return nil
+}
+
+// follow goes on to the neck as a step leaves it. Its uncertainties are those of the values as they are now and, at right
+// angles, half the difference that the rod's effect makes.
+func (p *plan) follow(turns bool, w work) error {
+	n := p.then.neck
+	then := p.then.readings.clone()
+	w(n, then, 0)
+	var values [2]map[rowKey]float64
+	if turns || p.sides[0] != nil {
+		for i, side := range [2]float64{-1, 1} {
+			r := p.sides[i]
+			if r == nil {
+				r = p.then.readings
+			}
+			r = r.clone()
+			w(n, r, side)
+			e, err := p.simulate(r)
+			if err != nil {
+				return err
+			}
+			p.sides[i], values[i] = r, e.values()
+		}
+	}
+	e, err := p.simulate(then)
+	if err != nil {
+		return err
+	}
+	p.then = e
+	return p.judge(e, values)
+}
+
+// simulate computes what readings give.
+func (p *plan) simulate(r *Readings) (*evaluation, error) {
+	n, err := newNeck(p.now.spec, r, true)
+	if err != nil {
+		return nil, err
+	}
+	e := &evaluation{neck: n, limits: p.now.limits}
+	if err := e.compute(); err != nil {
+		return nil, err
+	}
+	e.sort()
+	return e, nil
+}
+
+// judge judges a simulated neck; sides hold the values with the rod weaker and stronger, nil without a turn.
+func (p *plan) judge(e *evaluation, sides [2]map[rowKey]float64) error {
+	known := make(map[rowKey]float64, len(p.now.rows))
+	for i := range p.now.rows {
+		if c := &p.now.rows[i]; c.U != nil {
+			known[c.key()] = *c.U
+		}
+	}
+	for i := range e.rows {
+		c := &e.rows[i]
+		k := c.key()
+		if c.Value != nil {
+			c.U = e.numbers.keep(math.Hypot(known[k], (sides[1][k]-sides[0][k])/2))
+		}
+	}
+	return e.judge()
+}
+
+// values returns the values by what they are about.
+func (e *evaluation) values() map[rowKey]float64 {
+	values := make(map[rowKey]float64, len(e.rows))
+	for i := range e.rows {
+		if c := &e.rows[i]; c.Value != nil {
+			values[c.key()] = *c.Value
+		}
+	}
+	return values
+}
+
+// failing returns the nonconforming rows that call for a step.
+func (e *evaluation) failing(step string) []*Characteristic {
+	var rows []*Characteristic
+	for i := range e.rows {
+		if c := &e.rows[i]; c.Zone == Nonconforming && kinds[c.Name].step == step {
+			rows = append(rows, c)
+		}
+	}
+	return rows
+}
+
+// predictions lists the limited values that change from one state of a neck to the next: those out of their limits first.
+func predictions(before, after *evaluation) []Predicted {
+	was := make(map[rowKey]*Characteristic, len(before.rows))
+	for i := range before.rows {
+		was[before.rows[i].key()] = &before.rows[i]
+	}
+	var all, others []Predicted
+	for i := range after.rows {
+		c := &after.rows[i]
+		b := was[c.key()]
+		if c.Zone == NoLimit || c.Value == nil || b == nil || b.Value == nil || math.Abs(*c.Value-*b.Value) < 1e-9 {
+			continue
+		}
+		u := 2 * *c.U
+		p := Predicted{
+			Name: c.Name, Track: c.Track, String: c.String, Fret: c.Fret, HeldFret: c.HeldFret, Before: b.Value, Value: *c.Value, Unit: c.Unit,
+			Interval: [2]float64{*c.Value - u, *c.Value + u}, Lower: c.Lower, Upper: c.Upper, Zone: c.Zone, ZoneBefore: b.Zone,
+		}
+		if b.Zone == Nonconforming {
+			all = append(all, p)
+		} else {
+			others = append(others, p)
+		}
+	}
+	return slices.Concat(all, others)
+}
