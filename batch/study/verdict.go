@@ -43,10 +43,14 @@ func (r CrossedResult) Verdict() (Fitness, []string) {
 	if r.NDC == nil {
 		why = append(why, "The gauge shows no variation of its own: its resolution may hide it.")
 	} else {
-		why = append(why, fmt.Sprintf("It tells %s of these parts apart; at least %d are needed.", categories(*r.NDC), LeastCategories))
-		if *r.NDC < LeastCategories && fitness == Fit {
-			fitness = Conditional
+		enough := "enough"
+		if *r.NDC < LeastCategories {
+			enough = "too few"
+			if fitness == Fit {
+				fitness = Conditional
+			}
 		}
+		why = append(why, fmt.Sprintf("It tells %s of these parts apart: %s (at least %d).", categories(*r.NDC), enough, LeastCategories))
 	}
 	if r.PercentToleranceGRR != nil {
 		why = append(why, fmt.Sprintf("Six standard deviations of the gauge take %.1f %% of the tolerance: %s by the same rule.",
