@@ -4,8 +4,8 @@ import "math"
 
 // Limits of the fit.
 const (
-	reach    = 1.4 // mm each side of the crown's middle: there the tip is 0.39 mm down, still on the lowest of frets
-	huber    = 2.0 // standard deviations beyond which a height pulls no harder
+	share    = 0.52 // of the effective radius, each side of the crown's middle: 1.4 of 2.7 mm, the tip 0.39 mm down there
+	huber    = 2.0  // standard deviations beyond which a height pulls no harder
 	deepest  = 0.15
 	fitSteps = 25
 	settled  = 1e-7 // mm
@@ -44,6 +44,7 @@ func (p point) variance(slope, timing float64) float64 {
 // u(z) = 0.002/sqrt(n).
 func fit(points []point, x float64, s path, timing float64) fitted {
 	f := fitted{path: s, x: x}
+	reach := s.reach()
 	first := true
 	for range fitSteps {
 		f.used, f.weight, f.chi2 = f.used[:0], f.weight[:0], 0
@@ -126,34 +127,53 @@ func fitWorn(points []point, x float64, s path, timing float64) fitted {
 	return best
 }
 
-// withWear is u(z) where the wear is estimated from the same heights: the normal equations of place, height and wear.
+// withWear is u(z) where the wear is estimated from the same heights.
 func (f *fitted) withWear() float64 {
 	const h = 1e-4
 	more := f.path
 	more.worn += h
-	var nzz, nzx, nzt, nxx, nxt, ntt float64
+	_, uz := f.third(func(d float64) float64 {
+		z0, _ := f.path.at(d)
+		z1, _ := more.at(d)
+		return (z1 - z0) / h
+	})
+	return uz
+}
+
+// radiusOff is how far the effective radius that the heights ask for is off the one that was fitted with, mm.
+func (f *fitted) radiusOff() float64 {
+	r := f.path.crown + f.path.tip
+	step, _ := f.third(func(d float64) float64 { return r/math.Sqrt(r*r-d*d) - 1 })
+	return step
+}
+
+// third adds a third parameter, whose effect on a height at distance d is given, to place and height: its step from
+// what was fitted with, and u(z) with it unknown (normal equations; u from the Schur complement).
+func (f *fitted) third(effect func(d float64) float64) (step, uz float64) {
+	var nzz, nzx, nzt, nxx, nxt, ntt, gz, gx, gt float64
 	for i, p := range f.used {
 		d := p.x - f.x
-		z0, slope := f.path.at(d)
-		z1, _ := more.at(d)
-		jx, jt, w := -slope, (z1-z0)/h, f.weight[i]
+		h, slope := f.path.at(d)
+		jx, jt, w, r := -slope, effect(d), f.weight[i], p.z-f.z-h
 		nzz += w
 		nzx += w * jx
 		nzt += w * jt
 		nxx += w * jx * jx
 		nxt += w * jx * jt
 		ntt += w * jt * jt
+		gz += w * r
+		gx += w * jx * r
+		gt += w * jt * r
 	}
-	// Variance of z: 1 over what remains of nzz when place and wear are eliminated (Schur complement).
+	plain := nzz*nxx - nzx*nzx
+	a, b := (nzt*nxx-nxt*nzx)/plain, (nxt*nzz-nzt*nzx)/plain // of the third in terms of height and place
+	step = (gt - a*gz - b*gx) / (ntt - a*nzt - b*nxt)
 	det := nxx*ntt - nxt*nxt
-	if !(det > 0) {
-		return math.Inf(1)
-	}
 	left := nzz - (nzx*nzx*ntt-2*nzx*nzt*nxt+nzt*nzt*nxx)/det
-	if !(left > 0) {
-		return math.Inf(1)
+	if !(det > 0) || !(left > 0) {
+		return step, math.Inf(1)
 	}
-	return 1 / math.Sqrt(left)
+	return step, 1 / math.Sqrt(left)
 }
 
 // misfit is the reduced chi-square for a number of fitted parameters.

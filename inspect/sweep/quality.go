@@ -10,8 +10,9 @@ const (
 	// leastSamples: two parameters are fitted and three heights left to show a misfit. At 100 readings a second that is
 	// up to 55 mm/s.
 	leastSamples = 5
-	// leastSide on either side of the top: a crown seen from one side alone is not a top.
-	leastSide = 2
+	// leastSide is how far heights must reach beyond the top on either side, mm: a crown seen from one side alone is not
+	// a top. Two readings at 25 mm/s.
+	leastSide = 0.25
 	// widestHole about the top, mm: further apart the top lies in what was not seen.
 	widestHole = 1.0
 	// largestU, mm: U is then 0.010, what one placement is good for where resolution and calibration are counted in.
@@ -28,10 +29,10 @@ const (
 	farthestOff = 0.75
 )
 
-// crowns fits every fret's crown, and the scatter that the frames' times show, which is the same for all of them.
-func crowns(track []placed, c place, tops []top, labels []int, o Options, timing *float64) ([]Crown, float64) {
+// crowns fits every fret's crown, and what is the same for all of them: the scatter that the frames' times show, and
+// the effective radius, of which only a first value need be known.
+func (p *Pass) crowns(track []placed, c place, tops []top, labels []int, o Options, shape *path) {
 	points := along(track, c, o)
-	shape := path{crown: o.CrownRadiusMM, tip: o.TipRadiusMM}
 	seen := make([]float64, o.Frets+1)
 	for n := range seen {
 		seen[n] = math.NaN()
@@ -47,35 +48,58 @@ func crowns(track []placed, c place, tops []top, labels []int, o Options, timing
 		for n := 1; n <= o.Frets; n++ {
 			f := fitted{}
 			if !math.IsNaN(seen[n]) {
-				f = fit(within(points, seen[n]), seen[n], shape, *timing)
+				f = fit(within(points, seen[n], *shape), seen[n], *shape, p.TimingS)
 			}
 			fits = append(fits, f)
 		}
-		*timing = timingOf(fits)
+		p.TimingS = timingOf(fits)
+		shape.grow(fits, o)
 	}
 	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, p := range points {
-		lo, hi = math.Min(lo, p.x), math.Max(hi, p.x)
+	for _, q := range points {
+		lo, hi = math.Min(lo, q.x), math.Max(hi, q.x)
 	}
-	all := make([]Crown, 0, o.Frets)
+	p.Crowns = make([]Crown, 0, o.Frets)
 	speed, counted := 0.0, 0.0
 	for n := 1; n <= o.Frets; n++ {
 		f := fits[n-1]
 		x := o.fretX(n)
 		if !f.ok {
-			all = append(all, Crown{Fret: n, State: Missing, Why: missing(n, x, lo, hi)})
+			p.Crowns = append(p.Crowns, Crown{Fret: n, State: Missing, Why: missing(n, x, lo+shape.reach(), hi-shape.reach())})
 			continue
 		}
 		if f.misfit(2) > roundMisfit {
-			f = orFlat(f, fitWorn(within(points, f.x), f.x, shape, *timing))
+			f = orFlat(f, fitWorn(within(points, f.x, *shape), f.x, *shape, p.TimingS))
 		}
-		for _, p := range f.used {
-			speed += math.Abs(p.speed)
+		for _, q := range f.used {
+			speed += math.Abs(q.speed)
 			counted++
 		}
-		all = append(all, judge(n, x, f))
+		p.Crowns = append(p.Crowns, judge(n, x, f))
 	}
-	return all, speed / math.Max(1, counted)
+	p.SpeedMMS = speed / math.Max(1, counted)
+	p.RadiusMM = shape.crown + shape.tip
+}
+
+// grow takes the effective radius that the median crown asks for, within half and one and a half of what was given.
+// A radius that is 10 % off would put crowns 0.015 mm too high or low, all alike, and make each look misshapen.
+func (s *path) grow(fits []fitted, o Options) {
+	var off []float64
+	for _, f := range fits {
+		if f.ok && len(f.used) >= leastSamples {
+			if step := f.radiusOff(); !math.IsNaN(step) {
+				off = append(off, step)
+			}
+		}
+	}
+	if len(off) < leastTops {
+		return
+	}
+	given := o.CrownRadiusMM + o.TipRadiusMM
+	r := s.crown + s.tip + median(off)
+	r = math.Max(given/2, math.Min(1.5*given, r))
+	s.crown = math.Max(r-o.TipRadiusMM, 0.1*r)
+	s.tip = r - s.crown
 }
 
 // orFlat weighs the round and the worn fit of one crown by how likely each is, exp(-chi²/2) times its share before:
@@ -98,12 +122,12 @@ func orFlat(round, flat fitted) fitted {
 	return chosen
 }
 
-// missing says why a fret has no crown.
+// missing says why a fret has no crown; lo and hi are between which it would have been seen whole.
 func missing(n int, x, lo, hi float64) string {
 	switch {
-	case x < lo+reach:
+	case x < lo:
 		return fmt.Sprintf("the pass did not reach fret %d at the nut's end: sweep again from before it", n)
-	case x > hi-reach:
+	case x > hi:
 		return fmt.Sprintf("the pass did not reach fret %d at the body's end: sweep again to beyond it", n)
 	}
 	return fmt.Sprintf("nothing stood where fret %d should: sweep again, or place the indicator on it", n)
@@ -121,15 +145,16 @@ func judge(n int, x float64, f fitted) Crown {
 		Samples: len(f.used), MisfitMM: f.rms(), Misfit: misfit, FlatMM: f.path.flat(),
 		From: f.used[0].index, To: f.used[len(f.used)-1].index + 1,
 	}
-	below, above := 0, 0
-	under, over := -reach, reach // nearest heights about the top
+	var before, behind float64                     // farthest heights on either side of the top
+	under, over := -f.path.reach(), f.path.reach() // nearest ones
 	for _, p := range f.used {
 		d := p.x - f.x
+		before, behind = math.Min(before, d), math.Max(behind, d)
 		if d <= 0 {
-			below, under = below+1, math.Max(under, d)
+			under = math.Max(under, d)
 		}
 		if d >= 0 {
-			above, over = above+1, math.Min(over, d)
+			over = math.Min(over, d)
 		}
 	}
 	doubt := func(format string, a ...any) {
@@ -140,7 +165,7 @@ func judge(n int, x float64, f fitted) Crown {
 	switch {
 	case c.Samples < leastSamples:
 		doubt("only %d readings lie on fret %d, %d are needed: sweep over it whole and more slowly", c.Samples, n, leastSamples)
-	case below < leastSide || above < leastSide:
+	case -before < leastSide || behind < leastSide:
 		doubt("fret %d was seen from one side only: sweep over it from before it to behind it", n)
 	case over-under > widestHole:
 		doubt("the top of fret %d lies in a gap of %.1f mm between readings: sweep over it again, more slowly", n, over-under)

@@ -35,3 +35,6 @@ func (s path) flat() float64 {
 	rest := s.crown - s.worn
 	return 2 * math.Sqrt(s.crown*s.crown-rest*rest)
 }
+
+// reach is how far from the crown's middle heights are used, mm.
+func (s path) reach() float64 { return share * (s.crown + s.tip) }

@@ -23,7 +23,7 @@ type Sample struct {
 type Options struct {
 	ScaleMM        float64 // scale length L
 	Frets          int
-	CrownRadiusMM  float64 // of a fret's crown across the fret [1.2]
+	CrownRadiusMM  float64 // of a fret's crown across the fret, roughly: the pass shows it [1.2]
 	TipRadiusMM    float64 // of the indicator's spherical tip [1.5]
 	NoiseMM        float64 // standard uncertainty of one height: repeatability and resolution [0.002]
 	PositionStepMM float64 // the encoder's resolution [0.01]
@@ -78,6 +78,7 @@ type Pass struct {
 	LatencyS        float64 // how much later the heights come than the positions
 	TimingS         float64 // standard deviation that the frames' times show against one another
 	SpeedMMS        float64 // mean speed over the crowns
+	RadiusMM        float64 // effective radius, crown and tip together, that the crowns show
 }
 
 // Find finds the crowns in one pass. The pass may run either way, begin late, end early, stop and go back a little.
@@ -92,10 +93,10 @@ func Find(heights, positions []Sample, o Options) (*Pass, error) {
 	p := &Pass{TimingS: firstTiming}
 	var tops []top
 	var marked []int
-	scale := 1.0
+	scale, shape := 1.0, path{crown: o.CrownRadiusMM, tip: o.TipRadiusMM}
 	for range rounds {
 		track := merge(heights, positions, p.LatencyS)
-		tops = findTops(track, o, scale, p.TimingS)
+		tops = findTops(track, o, shape, scale, p.TimingS)
 		var err error
 		if marked, err = match(tops, o); err != nil {
 			return nil, err
@@ -104,7 +105,7 @@ func Find(heights, positions []Sample, o Options) (*Pass, error) {
 		p.OffsetMM, p.Scale = place.offset, place.scale
 		p.LatencyS += place.latency
 		scale = math.Abs(place.scale)
-		p.Crowns, p.SpeedMMS = crowns(track, place, tops, marked, o, &p.TimingS)
+		p.crowns(track, place, tops, marked, o, &shape)
 	}
 	return p, nil
 }

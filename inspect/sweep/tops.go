@@ -22,16 +22,16 @@ type top struct {
 }
 
 // findTops finds every place where the tip rose and fell by deep, fits the crown's path to what lies around it, and
-// counts what was passed over more than once as one. scale is the encoder's, as far as it is known.
-func findTops(track []placed, o Options, scale, timing float64) []top {
+// counts what was passed over more than once as one. scale is the encoder's, as far as it is known,
+// and so is the path's radius.
+func findTops(track []placed, o Options, shape path, scale, timing float64) []top {
 	points := along(track, place{scale: scale}, o)
-	shape := path{crown: o.CrownRadiusMM, tip: o.TipRadiusMM}
 	var found []top
 	for _, i := range risesAndFalls(track) {
 		x := points[i].x
-		near := within(points, x)
+		near := within(points, x, shape)
 		f := fit(near, x, shape, timing)
-		if !f.ok || math.Abs(f.x-x) > reach {
+		if !f.ok || math.Abs(f.x-x) > shape.reach() {
 			continue
 		}
 		speed := 0.0
@@ -97,10 +97,10 @@ func along(track []placed, c place, o Options) []point {
 }
 
 // within lists the points that a fit about x may come to use.
-func within(points []point, x float64) []point {
+func within(points []point, x float64, s path) []point {
 	var near []point
 	for _, p := range points {
-		if math.Abs(p.x-x) <= 2*reach {
+		if math.Abs(p.x-x) <= 2*s.reach() {
 			near = append(near, p)
 		}
 	}
