@@ -144,8 +144,36 @@ func TestAnalysisOfVariance(t *testing.T) {
 	near(t, "percent_tolerance_grr", r.PercentToleranceGRR, shares["GRR"], 1e-9)
 }
 
-// Source: the same study without pooling, whose mean squares, F and p are in gauge_studies.json; the interaction of the
-// readings is made significant by nothing but a smaller repeatability, and the components follow from expected mean squares.
+// Source: the same study before pooling: sums of squares, F and p of the full model (gauge_studies.json).
+func TestFullModel(t *testing.T) {
+	e := references(t, "gauge_studies.json", "Crossed study 10x3x3, ANOVA")[0]
+	g, err := newGrid(manualStudy(t), crossedStudy)
+	if err != nil {
+		t.Fatal(err)
+	}
+	part, appraiser, inter, repeat, total := g.squares()
+	ss, ms := decode[map[string]float64](t, e.Expected, "SS"), decode[map[string]float64](t, e.Expected, "MS")
+	for key, s := range map[string]square{"part": part, "operator": appraiser, "interaction": inter, "repeatability": repeat, "total": total} {
+		near(t, key+" SS", s.ss, ss[key], 1e-11)
+		if key != "total" {
+			near(t, key+" MS", s.ms(), ms[key], 1e-11)
+		}
+	}
+	f, p := decode[map[string]float64](t, e.Expected, "F"), decode[map[string]float64](t, e.Expected, "p")
+	for _, c := range []struct {
+		key, f string
+		row    Source
+	}{
+		{"part", "part_over_interaction", part.row("part", &inter)},
+		{"operator", "operator_over_interaction", appraiser.row("appraiser", &inter)},
+		{"interaction", "interaction_over_repeatability", inter.row("part:appraiser", &repeat)},
+	} {
+		near(t, c.key+" F", c.row.F, f[c.f], 1e-10)
+		near(t, c.key+" p", c.row.P, p[c.key], 1e-8)
+	}
+}
+
+// By hand: two parts, two appraisers, two trials with an interaction that nothing can hide.
 func TestInteractionKept(t *testing.T) {
 	// Two parts, two appraisers, two trials. Cell means 1, 3; 4, 2 with trials +-0.1: mean 2.5, part means 2, 3, appraiser
 	// means 2.5, 2.5, interaction effects all +-1. By hand: SS part 2, appraiser 0, interaction 8, repeatability 0.08.
@@ -359,29 +387,33 @@ func TestRepeatabilityInterval(t *testing.T) {
 // parts, 3 appraisers, 3 trials with known components. The binomial spread of the share is 0.5 %; the intervals of sums and
 // differences are approximate, so 93 to 98 % is asked.
 func TestIntervalCoverage(t *testing.T) {
-	truth := map[string]float64{"ev": 0.2, "av": 0.3, "interaction": 0.25, "pv": 1}
-	truth["grr"] = math.Sqrt(0.04 + 0.09 + 0.0625)
+	const studies, p, n = 2000, 10, 3
 	random := rand.New(rand.NewPCG(1, 2))
-	const studies, p, o, n = 2000, 10, 3, 3
-	inside, kept := map[string]int{}, 0
-	for range studies {
-		g := drawn(random, truth, p, o, n)
-		var r CrossedResult
-		r.byVariance(g)
-		if r.Pooled {
-			continue
-		}
-		kept++
-		for name, v := range truth {
-			if i := r.Intervals[name]; i != nil && i.Low <= v && v <= i.High {
-				inside[name]++
+	for _, c := range []struct {
+		appraisers int
+		truth      map[string]float64
+	}{
+		{3, map[string]float64{"ev": 0.2, "av": 0.3, "interaction": 0.25, "pv": 1, "grr": math.Sqrt(0.04 + 0.09 + 0.0625)}},
+		{1, map[string]float64{"ev": 0.2, "pv": 0.3, "grr": 0.2}},
+	} {
+		inside, kept := map[string]int{}, 0
+		for range studies {
+			var r CrossedResult
+			r.byVariance(drawn(random, c.truth, p, c.appraisers, n))
+			if r.Pooled {
+				continue
+			}
+			kept++
+			for name, v := range c.truth {
+				if i := r.Intervals[name]; i != nil && i.Low <= v && v <= i.High {
+					inside[name]++
+				}
 			}
 		}
-	}
-	for name := range truth {
-		share := float64(inside[name]) / float64(kept)
-		if share < 0.93 || share > 0.98 {
-			t.Errorf("%s: the interval encloses the truth in %.1f %% of %d studies", name, 100*share, kept)
+		for name := range c.truth {
+			if share := float64(inside[name]) / float64(kept); share < 0.93 || share > 0.98 {
+				t.Errorf("%d appraisers, %s: the interval encloses the truth in %.1f %% of %d studies", c.appraisers, name, 100*share, kept)
+			}
 		}
 	}
 }
