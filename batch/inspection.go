@@ -49,6 +49,8 @@ const (
 	BeamReading   Kind = "beam"           // a two-foot beam's reading on a track, mm
 	LeafPasses    Kind = "leaf passes"    // thickest leaf that passes on a track at a fret, mm
 	LeafStops     Kind = "leaf stops"     // thinnest leaf that does not pass, mm
+	Position      Kind = "position"       // a carriage's place along the neck, by a position encoder, mm; no routine asks for it alone
+	Sweep         Kind = "sweep"          // one pass of a carriage along a track: its raw bytes; value is how many crowns it gave
 )
 
 // Point is one place to measure. Fields that do not apply are empty.

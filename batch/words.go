@@ -40,6 +40,8 @@ func (p Point) Words() string {
 		return fmt.Sprintf("pitch of string %d, cents from its target", p.String)
 	case PitchDeclared:
 		return "every string at pitch"
+	case Sweep:
+		return "sweep along the " + inspect.Side(p.Track)
 	}
 	return string(p.Kind)
 }

@@ -200,7 +200,7 @@ func (s *readingSheets) reading(b *book, r *batch.ReadingReport) error {
 	s.text(readDecoder, r.Decoder)
 	s.text(readSent, r.Sent)
 	s.text(readSentUnit, r.Unit)
-	if len(r.Raw) > 0 {
+	if len(r.Raw) > 0 && p.Kind != batch.Sweep { // a whole pass's bytes are longer than a cell
 		s.text(readRaw, batch.Printable(r.Raw))
 		s.text(readHex, hex.EncodeToString(r.Raw))
 	}
@@ -220,6 +220,8 @@ func (s *readingSheets) measured(b *book, r *batch.ReadingReport) error {
 		unit, decimals = "cents", 1
 	case batch.PitchDeclared:
 		return nil // a confirmation, no quantity
+	case batch.Sweep:
+		return nil // a pass: its crowns have rows of their own
 	}
 	s.put(readValue, b.unit.shown(r.Value, unit))
 	id, ok := s.looks[decimals]

@@ -161,6 +161,8 @@ func readingNumber(r batch.Reading, unit Unit) (number, u, in string) {
 	switch r.Point.Kind {
 	case batch.PitchDeclared:
 		return "yes", "", ""
+	case batch.Sweep:
+		return strconv.Itoa(int(r.Value)), "", "crowns"
 	case batch.Pitch:
 		if r.U > 0 {
 			u = fixed(2*r.U, 1, false)

@@ -261,6 +261,9 @@ func readingRows(readings []batch.Reading, gauges []batch.Gauge, unit Unit) (row
 	}
 	for _, r := range readings {
 		row := readingRow{Reading: r, Words: r.Point.Words(), Gauge: names[r.GaugeID], Frame: batch.Printable(r.Raw), Why: r.Reason}
+		if r.Point.Kind == batch.Sweep {
+			row.Frame = "the whole pass is kept in the record"
+		}
 		row.Number, row.U, row.Unit = readingNumber(r, unit)
 		if row.Gauge == "" {
 			row.Gauge = pick(r.GaugeID == "", "typed by hand", "gauge "+r.GaugeID)
