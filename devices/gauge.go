@@ -25,15 +25,29 @@ type Gauge struct {
 	Decoder     *decode.Decoder
 	Channel     string        // only frames of this channel; "" means all
 	KeyChannel  string        // frames of this channel are presses of the data key; when set the others are live only
-	Capture     string        // CaptureKey or CaptureStream
-	SilentAfter time.Duration // of a streaming gauge: no frame for this long is silent; 0 means never
+	Capture     string        // one of the Capture words
+	SilentAfter time.Duration // of a gauge that streams: no frame for this long is silent; 0 means never
+	FootSwitch  string        // the modem line of the port that a foot switch is wired to: LineCTS, LineDSR or ""
+
+	ResolutionMM float64 // of CaptureSettled: what its noise is measured against
+	Sense        int     // of CaptureSettled: -1 when its value falls as the surface rises, else +1
+	Prefix       string  // of CaptureTyped: what the gauge types before every frame; "" means it is told by its speed
 }
 
 // How a gauge's frames become readings.
 const (
-	CaptureKey    = "key"    // every frame is a pressed reading
-	CaptureStream = "stream" // frames are live; a foot switch or key takes one
+	CaptureKey     = "key"     // every frame is a pressed reading
+	CaptureStream  = "stream"  // frames are live; a foot switch or key takes one
+	CaptureSettled = "settled" // frames are live; the one that completes each placement's rest is a pressed reading
+	CaptureRequest = "request" // the gauge sends when asked; the answer to Supervisor.Ask is a pressed reading
+	CaptureTyped   = "typed"   // the gauge types like a keyboard; what Supervisor.Typed knows as its own is a pressed reading
 )
+
+// captures lists them for messages.
+var captures = []string{CaptureKey, CaptureStream, CaptureSettled, CaptureRequest, CaptureTyped}
+
+// streams tells whether frames come without anybody's doing.
+func (g Gauge) streams() bool { return g.Capture == CaptureStream || g.Capture == CaptureSettled }
 
 // takes tells whether a frame is this gauge's. A status word without a channel concerns every gauge on the port.
 func (g Gauge) takes(v decode.Value) bool {
@@ -49,7 +63,7 @@ func (g Gauge) pressed(v decode.Value) bool {
 	if g.KeyChannel != "" {
 		return v.Channel == g.KeyChannel
 	}
-	return g.Capture == CaptureKey
+	return g.Capture == CaptureKey || g.Capture == CaptureTyped
 }
 
 // Reading is one decoded frame of one gauge. A status frame is a reading too: Value.IsNumber tells.
@@ -60,7 +74,7 @@ type Reading struct {
 	Offset  int64        // of its first byte since the port was opened
 	Raw     []byte       // the whole frame
 	Value   decode.Value // what it says
-	Key     bool         // taken by the gauge's data key
+	Key     bool         // to be used: sent by the data key, at rest after a placement, asked for, or typed
 	Decoder string       // name@revision
 }
 
@@ -103,4 +117,5 @@ type Health struct {
 	Frames        uint64    // readings so far
 	Refused       uint64    // refused stretches so far
 	Reconnections int       // how often the port was lost and found again
+	FootSwitch    string    // why its foot switch cannot be read, one sentence; "" when it can, or there is none
 }

@@ -41,6 +41,9 @@ func identify(ctx context.Context, open Opener, name string, decoders []*decode.
 		for _, d := range decoders {
 			if ask && d.Line == line && d.Request.Bytes != nil {
 				requests = append(requests, d.Request.Bytes)
+				if d.Request.Who != nil {
+					requests = append(requests, d.Request.Who)
+				}
 			}
 		}
 		chunks, err := hear(ctx, open, name, line, listen, requests)

@@ -22,18 +22,13 @@ type link struct {
 	identity Identity
 	path     string
 	gauges   []*watch
-	sends    chan sending
+	switches []*footSwitch
 	recent   ring
 	proven   atomic.Bool // the open port was quiet long enough to stand between frames
 
-	mu   sync.Mutex
-	open chan struct{} // closed when the session in progress ends; nil while the port is not open
-}
-
-// sending is one request to send bytes, answered once.
-type sending struct {
-	bytes []byte
-	back  chan error
+	mu       sync.Mutex
+	open     bool      // a session is in progress
+	question *question // what Ask wants to know; nil when nothing
 }
 
 // where names the port for messages before it is found.
@@ -42,38 +37,6 @@ func (l *link) where() string {
 		return l.path
 	}
 	return l.identity.String()
-}
-
-// send has the link's goroutine send bytes, and waits until it has.
-func (l *link) send(b []byte) error {
-	l.mu.Lock()
-	open := l.open
-	l.mu.Unlock()
-	gone := &Error{Kind: Unplugged, Port: l.where(), Err: errors.New("not open")}
-	if open == nil {
-		return gone
-	}
-	r := sending{b, make(chan error, 1)}
-	select {
-	case l.sends <- r:
-		return <-r.back
-	case <-open:
-		return gone
-	}
-}
-
-// setOpen begins a session for send, and returns what ends it.
-func (l *link) setOpen() (end func()) {
-	open := make(chan struct{})
-	l.mu.Lock()
-	l.open = open
-	l.mu.Unlock()
-	return func() {
-		l.mu.Lock()
-		l.open = nil
-		l.mu.Unlock()
-		close(open)
-	}
 }
 
 // locate finds the port's name of today.
@@ -127,14 +90,15 @@ func (l *link) run(ctx context.Context) {
 // session reads one opened port until it fails (the error says how) or the context is done (nil). again tells that
 // it was open before, heard whether it sent anything this time.
 func (l *link) session(ctx context.Context, port *Port, again bool) (heard bool, err error) {
-	defer l.setOpen()()
+	l.opened()
+	defer l.closed()
 	l.proven.Store(false)
 	s := session{link: l, port: port, began: l.s.opt.Now(), stream: l.decoder.Stream(false)}
 	for _, w := range l.gauges {
 		w.open(s.began, port.Name(), again, l.s.opt.OnHealth)
 	}
 	wait := readWait
-	if l.decoder.Request.Bytes != nil { // so that requests leave on time
+	if l.decoder.Request.Bytes != nil || len(l.switches) > 0 { // so that requests leave, and presses are seen, on time
 		wait = readWait / 5
 		if err := port.wait(wait); err != nil {
 			return false, err
@@ -153,7 +117,7 @@ func (l *link) session(ctx context.Context, port *Port, again bool) (heard bool,
 		at := s.waited
 		switch {
 		case n > 0:
-			s.heard, s.last = true, at
+			s.heard, s.last, s.byteAt = true, at, now
 			l.recent.add(s.began.Add(at), buf[:n])
 			l.s.opt.OnBytes(l.gauges[0].gauge.ID, now, buf[:n])
 			s.deliver(s.stream.Feed(at, buf[:n]))
@@ -165,6 +129,7 @@ func (l *link) session(ctx context.Context, port *Port, again bool) (heard bool,
 			s.deliver(s.stream.Idle(at))
 		}
 		s.silence(now)
+		s.look(now)
 		if err != nil {
 			s.deliver(s.stream.End(s.last)) // the last byte's time: being unplugged is no pause that ends a frame
 			return s.heard, err
@@ -188,31 +153,46 @@ type session struct {
 
 	asked    time.Time // when the last request went out; zero before the first
 	answered bool      // a frame came since
+	why      bool      // the last request asked why there was no answer
+	byteAt   time.Time // when a byte came last
+
+	looked time.Time // when the foot switches were last looked at
+	blind  bool      // this port cannot say how its modem lines stand
 }
 
-// ask sends what Send asks for, and the decoder's request when it is due.
+// ask sends the decoder's request when Ask wants it or it is due.
 func (s *session) ask() error {
-	select {
-	case r := <-s.sends:
-		err := s.write(r.bytes)
-		r.back <- err
-		if fatal(err) {
-			return err
-		}
-	default:
-	}
 	r := s.decoder.Request
-	if r.Bytes == nil || r.Every == 0 {
+	if r.Bytes == nil {
+		return nil
+	}
+	if s.sending() {
+		if err := s.write(r.Bytes); err != nil {
+			s.unanswered()
+			if fatal(err) {
+				return err
+			}
+		}
+		return nil
+	}
+	if r.Every == 0 || s.onDemand() {
 		return nil
 	}
 	waited := s.s.opt.Now().Sub(s.asked)
 	if !s.asked.IsZero() && (waited < r.Every || !s.answered && waited < r.Timeout) {
 		return nil
 	}
+	if s.why = r.Why != nil && !s.asked.IsZero() && !s.answered && !s.why; s.why {
+		return s.write(r.Why)
+	}
 	return s.write(r.Bytes)
 }
 
+// write sends a request once the line has been quiet for as long as the gauge wants.
 func (s *session) write(b []byte) error {
+	if quiet := s.decoder.Request.Quiet - s.s.opt.Now().Sub(s.byteAt); quiet > 0 {
+		time.Sleep(min(quiet, s.decoder.Request.Quiet)) // no longer, whatever the clock does
+	}
 	if _, err := s.port.Write(b); err != nil {
 		return err
 	}
@@ -231,11 +211,14 @@ func (s *session) deliver(events []decode.Event) {
 	for _, e := range events {
 		at := s.began.Add(e.At + s.elsewhere)
 		s.answered = true
+		if e.Value == nil {
+			s.answer(nil)
+		}
 		for _, w := range s.gauges {
 			if e.Value == nil {
 				w.fault(at, e, s.s.opt)
 			} else if w.gauge.takes(*e.Value) {
-				w.reading(at, e, s.s.opt)
+				w.reading(at, e, s.answer(w) || w.settled(at, *e.Value), s.s.opt)
 			}
 		}
 	}
@@ -245,10 +228,13 @@ func (s *session) deliver(events []decode.Event) {
 func (s *session) silence(now time.Time) {
 	r := s.decoder.Request
 	unanswered := r.Bytes != nil && !s.asked.IsZero() && !s.answered && now.Sub(s.asked) >= r.Timeout
+	if unanswered {
+		s.unanswered()
+	}
 	for _, w := range s.gauges {
 		if unanswered {
 			w.silent(now, "Asked for a reading, the gauge did not answer within "+r.Timeout.String()+".", s.s.opt.OnHealth)
-		} else if g := w.gauge; g.Capture == CaptureStream && g.SilentAfter > 0 && now.Sub(w.lastHeard()) >= g.SilentAfter {
+		} else if g := w.gauge; g.streams() && g.SilentAfter > 0 && now.Sub(w.lastHeard()) >= g.SilentAfter {
 			w.silent(now, "The gauge has sent nothing for "+g.SilentAfter.String()+".", s.s.opt.OnHealth)
 		}
 	}

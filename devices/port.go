@@ -120,6 +120,20 @@ func (p *Port) wait(d time.Duration) error {
 	return nil
 }
 
+// modem says how the port's incoming modem lines stand. A pseudo-terminal, and some adapters, cannot say.
+func (p *Port) modem() (*serial.ModemStatusBits, error) {
+	p.reading.Lock()
+	defer p.reading.Unlock()
+	if p.closed.Load() {
+		return nil, &Error{Kind: Unplugged, Port: p.name, Offset: p.offset.Load(), Err: errors.New("closed")}
+	}
+	bits, err := p.serial.GetModemStatusBits()
+	if err != nil {
+		return nil, translate(p.name, true, p.offset.Load(), err)
+	}
+	return bits, nil
+}
+
 // Name is the name the port was opened by.
 func (p *Port) Name() string { return p.name }
 

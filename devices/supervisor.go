@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -17,7 +19,7 @@ import (
 // The callbacks are called on the goroutine that reads the port, one at a time for one port, at the same time for
 // different ports. OnReading may take as long as a commit takes: meanwhile the system holds what the gauge sends
 // (about 4000 bytes), and nothing is lost. It must not wait for anything that itself waits for this port. When
-// OnReading returns, the reading is the consumer's.
+// OnReading returns, the reading is the consumer's. What Typed takes is reported on its caller's goroutine.
 type Options struct {
 	Open      Opener           // serial.Open unless given
 	List      Lister           // ListPorts unless given
@@ -27,7 +29,9 @@ type Options struct {
 	OnFault   func(Fault)      // every stretch of bytes that gave no reading
 	// OnBytes gets everything that a port received, before it is decoded. gauge is the first of those behind the port; b is
 	// valid during the call.
-	OnBytes func(gauge string, at time.Time, b []byte)
+	OnBytes      func(gauge string, at time.Time, b []byte)
+	OnFootPress  func(FootPress)                          // every press of a foot switch
+	OnUnanswered func(gauge string, waited time.Duration) // every Ask that brought neither a reading nor a fault
 
 	BackoffMin time.Duration // first wait before looking for a lost port again; 250 ms unless given
 	BackoffMax time.Duration // longest such wait; 2 s unless given
@@ -38,6 +42,8 @@ type Supervisor struct {
 	opt    Options
 	links  []*link
 	gauges []*watch // in the order given
+
+	typing sync.Mutex // one burst at a time
 
 	listing sync.Mutex
 	listed  time.Time
@@ -65,6 +71,12 @@ func New(gauges []Gauge, opt Options) (*Supervisor, error) {
 	if opt.OnFault == nil {
 		opt.OnFault = func(Fault) {}
 	}
+	if opt.OnFootPress == nil {
+		opt.OnFootPress = func(FootPress) {}
+	}
+	if opt.OnUnanswered == nil {
+		opt.OnUnanswered = func(string, time.Duration) {}
+	}
 	if opt.OnBytes == nil {
 		opt.OnBytes = func(string, time.Time, []byte) {}
 	}
@@ -87,7 +99,7 @@ func New(gauges []Gauge, opt Options) (*Supervisor, error) {
 	return s, nil
 }
 
-// add puts a gauge to the port it shares with others, or to one of its own.
+// add puts a gauge to the port it shares with others, or to one of its own; one that types has none.
 func (s *Supervisor) add(g Gauge) error {
 	switch {
 	case g.ID == "":
@@ -96,12 +108,20 @@ func (s *Supervisor) add(g Gauge) error {
 		return errors.New("the ID is used twice; give every gauge one of its own")
 	case g.Decoder == nil:
 		return errors.New("has no decoder; choose one")
-	case g.Identity.IsZero() && g.Path == "":
+	case g.Capture != CaptureTyped && g.Identity.IsZero() && g.Path == "":
 		return errors.New("has neither a USB identity nor a path; pick its port")
-	case g.Capture != CaptureKey && g.Capture != CaptureStream:
-		return fmt.Errorf("capture is %q; allowed: %q, %q", g.Capture, CaptureKey, CaptureStream)
+	}
+	if err := s.checkCapture(g); err != nil {
+		return err
 	}
 	w := &watch{gauge: g, health: Health{Gauge: g.ID, State: StateMissing, Since: s.opt.Now(), Words: "Not looked for yet."}}
+	if g.Capture == CaptureSettled {
+		w.rest = newRest(g.ResolutionMM, g.Sense)
+	}
+	s.gauges = append(s.gauges, w)
+	if g.Capture == CaptureTyped {
+		return nil
+	}
 	for _, l := range s.links {
 		first := l.gauges[0].gauge
 		if first.Identity != g.Identity || g.Identity.IsZero() && first.Path != g.Path {
@@ -112,12 +132,39 @@ func (s *Supervisor) add(g Gauge) error {
 				first.ID, first.Decoder.ID(), g.Decoder.ID())
 		}
 		l.gauges = append(l.gauges, w)
-		s.gauges = append(s.gauges, w)
+		l.wire(g)
 		return nil
 	}
-	s.links = append(s.links, &link{s: s, decoder: g.Decoder, identity: g.Identity, path: g.Path,
-		gauges: []*watch{w}, sends: make(chan sending)})
-	s.gauges = append(s.gauges, w)
+	l := &link{s: s, decoder: g.Decoder, identity: g.Identity, path: g.Path, gauges: []*watch{w}}
+	l.wire(g)
+	s.links = append(s.links, l)
+	return nil
+}
+
+// checkCapture says what is wrong with how a gauge's readings are to be taken.
+func (s *Supervisor) checkCapture(g Gauge) error {
+	switch {
+	case !slices.Contains(captures, g.Capture):
+		return fmt.Errorf("capture is %q; allowed: %q", g.Capture, captures)
+	case g.Capture == CaptureSettled && !(g.ResolutionMM > 0):
+		return fmt.Errorf("capture is %q, but its resolution is %g mm; rest is judged by it, so give the step of its last digit", g.Capture, g.ResolutionMM)
+	case g.Capture == CaptureRequest && g.Decoder.Request.Bytes == nil:
+		return fmt.Errorf("capture is %q, but its decoder %q sends no request; choose one with a table [request]", g.Capture, g.Decoder.Name)
+	case g.FootSwitch != "" && g.FootSwitch != LineCTS && g.FootSwitch != LineDSR:
+		return fmt.Errorf("foot switch is %q; allowed: %q, %q", g.FootSwitch, LineCTS, LineDSR)
+	case g.Capture != CaptureTyped:
+		return nil
+	case g.FootSwitch != "":
+		return errors.New("types like a keyboard and has no port that a foot switch could be wired to; give the foot switch to another gauge's port")
+	case g.Decoder.Family != "text":
+		return fmt.Errorf("types like a keyboard, but its decoder is of the family %q; choose one of the family \"text\"", g.Decoder.Family)
+	}
+	for _, w := range s.gauges {
+		other := w.gauge
+		if other.Capture == CaptureTyped && (strings.HasPrefix(other.Prefix, g.Prefix) || strings.HasPrefix(g.Prefix, other.Prefix)) {
+			return fmt.Errorf("types like a keyboard as gauge %q does, with the prefixes %q and %q; give each a prefix that does not begin the other", other.ID, g.Prefix, other.Prefix)
+		}
+	}
 	return nil
 }
 
@@ -132,6 +179,11 @@ func (s *Supervisor) watch(id string) *watch {
 
 // Run watches the gauges until the context is done, then closes every port and returns. It is called once.
 func (s *Supervisor) Run(ctx context.Context) {
+	for _, w := range s.gauges {
+		if w.gauge.Capture == CaptureTyped {
+			w.open(s.opt.Now(), "", false, s.opt.OnHealth)
+		}
+	}
 	var all sync.WaitGroup
 	for _, l := range s.links {
 		all.Go(func() { l.run(ctx) })
@@ -146,20 +198,6 @@ func (s *Supervisor) Health() []Health {
 		all[i] = w.now()
 	}
 	return all
-}
-
-// Send sends bytes to a gauge, or the decoder's request when b is nil. It returns when they have been handed to
-// the port. The error is an *Error: Unplugged when the port is not open, Stuck when it does not take them. It must
-// not be called from within a callback of the same gauge.
-func (s *Supervisor) Send(gauge string, b []byte) error {
-	l := s.link(gauge)
-	if l == nil {
-		return fmt.Errorf("no gauge %q", gauge)
-	}
-	if b == nil {
-		b = l.decoder.Request.Bytes
-	}
-	return l.send(b)
 }
 
 // Recent is the last few thousand bytes that a gauge's port received, with their timing, for a person to look into

@@ -2,7 +2,6 @@ package devices
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"runtime"
 	"slices"
@@ -259,15 +258,6 @@ func TestPolledGauge(t *testing.T) {
 	}
 	eventually(t, "readings", func() bool { return slices.Equal(b.numbers("probe"), []string{"+0.501", "+0.502"}) })
 	eventually(t, "silent", func() bool { return b.state("probe") == StateSilent })
-	if err := b.Send("probe", nil); err != nil {
-		t.Errorf("Send: %v", err)
-	}
-	s.unplug()
-	eventually(t, "unplugged", func() bool { return b.state("probe") == StateUnplugged })
-	var e *Error
-	if err := b.Send("probe", nil); !errors.As(err, &e) || e.Kind != Unplugged {
-		t.Errorf("Send to an unplugged gauge: %v", err)
-	}
 }
 
 func TestASlowConsumerLosesNothing(t *testing.T) {
@@ -339,7 +329,14 @@ func TestNewRefusesGaugesThatCannotWork(t *testing.T) {
 		{"same ID", "twice", func(g *Gauge) {}},
 		{"no decoder", "no decoder", func(g *Gauge) { g.ID, g.Decoder = "b", nil }},
 		{"no port", "neither a USB identity nor a path", func(g *Gauge) { g.ID, g.Path = "b", "" }},
-		{"capture", `"key", "stream"`, func(g *Gauge) { g.ID, g.Capture = "b", "press" }},
+		{"capture", `"key" "stream" "settled" "request" "typed"`, func(g *Gauge) { g.ID, g.Capture = "b", "press" }},
+		{"a rest without a resolution", "give the step of its last digit", func(g *Gauge) { g.ID, g.Capture = "b", CaptureSettled }},
+		{"nothing to ask", "sends no request", func(g *Gauge) { g.ID, g.Capture = "b", CaptureRequest }},
+		{"foot switch", `"CTS", "DSR"`, func(g *Gauge) { g.ID, g.FootSwitch = "b", "DCD" }},
+		{"foot switch without a port", "no port", func(g *Gauge) { g.ID, g.Capture, g.FootSwitch = "b", CaptureTyped, LineCTS }},
+		{"typed registers", `family "text"`, func(g *Gauge) {
+			g.ID, g.Capture, g.Decoder = "b", CaptureTyped, builtin(t, "queried number, millimetres")
+		}},
 		{"decoder of a shared port", "one port has one decoder", func(g *Gauge) { g.ID, g.Decoder = "b", builtin(t, "decimal comma") }},
 	} {
 		g := good

@@ -17,6 +17,9 @@ type watch struct {
 	health   Health
 	reported bool      // the state has been reported once
 	heard    time.Time // the last frame or refused stretch, or the opening
+
+	rest  *rest // of a gauge whose readings are taken at rest; its link's goroutine alone uses it
+	typed int64 // bytes that a gauge which types has typed, under Supervisor.typing
 }
 
 func (w *watch) now() Health {
@@ -55,10 +58,30 @@ func (w *watch) open(at time.Time, port string, again bool, report func(Health))
 	}
 	w.mu.Unlock()
 	words, todo := "Connected; nothing received yet.", ""
-	if w.gauge.Capture == CaptureKey {
+	switch w.gauge.Capture {
+	case CaptureKey:
 		words, todo = "Connected; the gauge sends when its key is pressed.", "Press the gauge's key to take a reading."
+	case CaptureRequest:
+		words, todo = "Connected; the gauge sends when it is asked.", "Press the foot switch, or Take on the bench page, to have it asked."
+	case CaptureTyped:
+		words, todo = "The gauge types like a keyboard; nothing has been typed yet.", "Press the gauge's key while the bench page is in front to take a reading."
+	}
+	if w.rest != nil {
+		*w.rest = *newRest(w.gauge.ResolutionMM, w.gauge.Sense)
 	}
 	w.become(at, StateWaiting, words, todo, report)
+}
+
+// footless notes why the gauge's foot switch cannot be read, and reports it when that is news.
+func (w *watch) footless(why string, report func(Health)) {
+	w.mu.Lock()
+	changed := w.health.FootSwitch != why
+	w.health.FootSwitch = why
+	h := w.health
+	w.mu.Unlock()
+	if changed {
+		report(h)
+	}
 }
 
 // down notes that the port could not be opened or failed.
@@ -105,18 +128,26 @@ func (w *watch) fault(at time.Time, e decode.Event, opt Options) {
 	}
 }
 
-// reading notes a frame and hands it on.
-func (w *watch) reading(at time.Time, e decode.Event, opt Options) {
+// settled tells whether a frame is the one to take of its placement.
+func (w *watch) settled(at time.Time, v decode.Value) bool {
+	return w.rest != nil && w.rest.frame(at, v)
+}
+
+// reading notes a frame and hands it on; wanted tells that it is to be used although no data key sent it.
+func (w *watch) reading(at time.Time, e decode.Event, wanted bool, opt Options) {
 	w.mu.Lock()
 	w.health.Frames++
 	w.heard = at
 	r := Reading{Gauge: w.gauge.ID, At: at, Seq: w.health.Frames, Offset: e.Offset, Raw: e.Raw, Value: *e.Value,
-		Key: w.gauge.pressed(*e.Value), Decoder: w.gauge.Decoder.ID()}
+		Key: wanted || w.gauge.pressed(*e.Value), Decoder: w.gauge.Decoder.ID()}
 	w.mu.Unlock()
 	opt.OnReading(r)
-	if e.Value.Status == "low battery" {
+	switch {
+	case e.Value.Status == "low battery":
 		w.become(at, StateLowBattery, "The gauge reports a low battery.", "Change the battery, then check the gauge.", opt.OnHealth)
-	} else {
+	case !e.Value.IsNumber():
+		w.become(at, StateLive, "The gauge reports: "+e.Value.Status+".", "", opt.OnHealth)
+	default:
 		w.become(at, StateLive, "Readings come in.", "", opt.OnHealth)
 	}
 }

@@ -15,27 +15,32 @@ import (
 
 var update = flag.Bool("update", false, "write the expected readings of the captures anew; say why in the commit")
 
-// TestCaptures replays every recording. The expected lines beside them were written by hand from the format, not by
-// the decoder.
+// capturesIn is where the recordings are, with the decoder files of those that need one of their own.
+const capturesIn = "../../testdata/captures/"
+
+// TestCaptures replays every recording. The expected lines beside them were written by hand from the format (in
+// testdata/captures/make, or beside the older ones), not by the decoder. Every built-in decoder needs a clean recording
+// and a damaged one.
 func TestCaptures(t *testing.T) {
-	files, err := filepath.Glob("../../testdata/captures/*.capture")
-	if err != nil || len(files) < 12 {
+	files, err := filepath.Glob(capturesIn + "*.capture")
+	if err != nil || len(files) < 40 {
 		t.Fatalf("%d captures, %v", len(files), err)
 	}
+	clean, damaged := map[string]int{}, map[string]int{}
 	for _, file := range files {
 		t.Run(strings.TrimSuffix(filepath.Base(file), ".capture"), func(t *testing.T) {
 			c := readFile(t, file)
 			var header []string
 			for _, h := range c.Header {
 				header = append(header, h[0])
+				if h[1] == "" {
+					t.Errorf("header line %q is empty", h[0])
+				}
 			}
 			if got := strings.Join(header, " "); got != "gauge decoder line shows made" {
 				t.Errorf("header lines %q", got)
 			}
-			d, err := Find(c.Header[1][1])
-			if err != nil {
-				t.Fatal(err)
-			}
+			d := decoderOf(t, c)
 			var got bytes.Buffer
 			if err := WriteJSON(&got, c.Decode(d)); err != nil {
 				t.Fatal(err)
@@ -53,8 +58,44 @@ func TestCaptures(t *testing.T) {
 			if got.String() != string(want) {
 				t.Errorf("got\n%swant\n%s", got.String(), want)
 			}
+			if strings.Contains(string(want), `"fault"`) {
+				damaged[d.Name]++
+			} else {
+				clean[d.Name]++
+			}
 		})
 	}
+	for _, d := range Builtin() {
+		if clean[d.Name] == 0 || damaged[d.Name] == 0 {
+			t.Errorf("%s: %d clean captures and %d damaged ones, want one of each", d.Name, clean[d.Name], damaged[d.Name])
+		}
+	}
+	expected, err := filepath.Glob(capturesIn + "*.expected.jsonl")
+	if err != nil || len(expected) != len(files) {
+		t.Errorf("%d files of expected readings beside %d captures, %v", len(expected), len(files), err)
+	}
+}
+
+// decoderOf is the decoder that a capture names: a built-in one, or a file beside the captures.
+func decoderOf(t *testing.T, c *Capture) *Decoder {
+	t.Helper()
+	name := c.Header[1][1]
+	if !strings.HasSuffix(name, ".toml") {
+		d, err := Find(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return d
+	}
+	source, err := os.ReadFile(capturesIn + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	d, err := Load(name, source)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
 }
 
 func readFile(t *testing.T, file string) *Capture {
@@ -72,7 +113,7 @@ func readFile(t *testing.T, file string) *Capture {
 }
 
 func TestCaptureWritesWhatItReads(t *testing.T) {
-	files, err := filepath.Glob("../../testdata/captures/*.capture")
+	files, err := filepath.Glob(capturesIn + "*.capture")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -127,17 +168,14 @@ func TestReadCaptureSaysWhatIsWrongAndWhere(t *testing.T) {
 
 // However the bytes were read, a capture says the same.
 func TestRechunkingChangesNothing(t *testing.T) {
-	files, err := filepath.Glob("../../testdata/captures/*.capture")
+	files, err := filepath.Glob(capturesIn + "*.capture")
 	if err != nil {
 		t.Fatal(err)
 	}
 	random := rand.New(rand.NewPCG(1, 2))
 	for _, file := range files {
 		c := readFile(t, file)
-		d, err := Find(c.Header[1][1])
-		if err != nil {
-			t.Fatal(err)
-		}
+		d := decoderOf(t, c)
 		pieces := &Capture{}
 		for _, chunk := range c.Chunks {
 			for b := chunk.Bytes; len(b) > 0; {

@@ -36,7 +36,10 @@ type Checksum struct {
 type Request struct {
 	Bytes   []byte
 	Every   time.Duration // between requests; 0 means only when asked
-	Timeout time.Duration // a gauge that has not answered after this is silent
+	Timeout time.Duration // a gauge that has not answered after this is silent; it is asked again
+	Quiet   time.Duration // silence on the line before a request may go out
+	Why     []byte        // asks a gauge that has not answered for its reason; nil where there is no such question
+	Who     []byte        // asks an unknown gauge what it is; nil where there is no such question
 }
 
 // Decoder is one decoder file, parsed and checked. It is not changed after Load and may be used by several

@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/big"
 	"strconv"
+	"time"
 )
 
 // modbusFile is the table [modbus] as written.
@@ -23,6 +24,11 @@ type modbusFile struct {
 // Application Protocol V1.1b3, 6.3 and 6.4; MODBUS over Serial Line V1.02, 2.5.1). An answer is known by its address,
 // length and CRC, so that nothing else is needed to find it. Where the gauge refuses, it answers with the function's
 // high bit set and a code (7 of the first document); that is a status without a number.
+//
+// The standard ends a frame by a silence of 3.5 characters and breaks one by a silence of 1.5 (2.5.1.1). A program behind
+// an adapter cannot measure that: adapters and systems hand bytes on in lumps, many milliseconds apart. So no silence
+// shorter than 200 ms means anything on the way in, and CRC, address and length decide; on the way out a request waits
+// until the line has been quiet for 3.5 characters.
 type modbus struct {
 	unit, function byte
 	kind           string // of the number: "int16" ...
@@ -60,8 +66,21 @@ func (c *check) modbus(f *file, d *Decoder) {
 	ask = binary.BigEndian.AppendUint16(ask, uint16(register))
 	ask = binary.BigEndian.AppendUint16(ask, uint16(registers))
 	c.asks(f, &d.Request, binary.LittleEndian.AppendUint16(ask, crc16Modbus(ask)))
+	d.Request.Quiet = d.Line.silence()
 	d.Frame = Frame{Length: 5 + 2*registers, MaxBytes: defaultMaxBytes}
 	d.shorter, d.reader = exceptionLength, m
+}
+
+// silence is 3.5 characters, and 1.75 ms above 19200 bits per second (MODBUS over Serial Line V1.02, 2.5.1.1).
+func (l Line) silence() time.Duration {
+	if l.Baud > 19200 || l.Baud <= 0 {
+		return 1750 * time.Microsecond
+	}
+	bits := 1 + float64(l.DataBits) + l.StopBits
+	if l.Parity != "none" {
+		bits++
+	}
+	return time.Duration(3.5 * bits / float64(l.Baud) * float64(time.Second))
 }
 
 func (m *modbus) read(frame []byte) (v *Value, why string) {

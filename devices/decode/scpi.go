@@ -16,7 +16,9 @@ type scpiFile struct {
 
 // scpi reads the answers of the family "scpi": one number in one of the forms NR1, NR2 and NR3 of IEEE 488.2-1992
 // (8.7.2 to 8.7.4), ended by a line feed. Three numbers are no readings (SCPI-1999, volume 1, 7.2.1): 9.9E37 and its
-// negative are infinite, 9.91E37 is not a number.
+// negative are infinite, 9.91E37 is not a number; no number may be larger. A gauge that has not answered is asked for
+// the oldest entry of its error queue (SYSTem:ERRor?, volume 2, 21.8), a number and a text in quotes; an unknown one
+// for its four fields of identification (*IDN?, IEEE 488.2, 10.14). Both answers are statuses without a number.
 type scpi struct{ inUnit string }
 
 func (c *check) scpi(f *file, d *Decoder) {
@@ -28,17 +30,34 @@ func (c *check) scpi(f *file, d *Decoder) {
 		query = strings.TrimRight(*f.SCPI.Query, "\r\n")
 	}
 	c.asks(f, &d.Request, []byte(query+"\n"))
-	d.Frame = Frame{End: []byte("\n"), MaxBytes: defaultMaxBytes}
+	d.Request.Why, d.Request.Who = []byte("SYST:ERR?\n"), []byte("*IDN?\n")
+	d.Frame = Frame{End: []byte("\n"), MaxBytes: longestError}
 	if f.Frame != nil {
 		c.frame(f, &d.Frame)
 	}
 	d.reader = &scpi{c.inUnit("scpi.in_unit", f.SCPI.InUnit)}
 }
 
-var scpiNumber = regexp.MustCompile(`^[+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d{1,2})?$`)
+// longestError is room for an entry of the error queue: 255 characters of text (SCPI-1999, volume 2, 21.8), the number,
+// quotes and the end.
+const longestError = 272
+
+var (
+	scpiNumber   = regexp.MustCompile(`^[+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d{1,3})?$`)
+	scpiError    = regexp.MustCompile(`^([+-]?\d{1,5}), ?"((?:[ !#-~]|"")*)"$`)
+	scpiIdentity = regexp.MustCompile(`^[ -+\--~]*[A-Za-z][ -+\--~]*(?:,[ -+\--~]+){3}$`) // a comma is no part of a field
+)
+
+var largestNumber = new(big.Rat).SetFloat64(9.91e37)
 
 func (s *scpi) read(frame []byte) (v *Value, why string) {
 	sent := string(bytes.TrimSuffix(frame, []byte("\r"))) // some end an answer with both
+	if e := scpiError.FindStringSubmatch(sent); e != nil {
+		return noNumber("", fmt.Sprintf("error %s: %s", e[1], strings.ReplaceAll(e[2], `""`, `"`))), ""
+	}
+	if scpiIdentity.MatchString(sent) {
+		return noNumber("", "is "+strings.ReplaceAll(sent, ",", ", ")), ""
+	}
 	exact, ok := new(big.Rat), scpiNumber.MatchString(sent)
 	if ok {
 		_, ok = exact.SetString(sent)
@@ -51,6 +70,9 @@ func (s *scpi) read(frame []byte) (v *Value, why string) {
 		return noNumber("", "overload"), ""
 	case 9.91e37:
 		return noNumber("", "no reading"), ""
+	}
+	if new(big.Rat).Abs(exact).Cmp(largestNumber) > 0 {
+		return nil, fmt.Sprintf("%q is larger than any number of the standard", sent)
 	}
 	v = &Value{}
 	v.setNumber(sent, exact, big.NewRat(1, 1), s.inUnit)

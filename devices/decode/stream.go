@@ -24,6 +24,8 @@ type Stream struct {
 	when   []time.Duration // when each byte of buf came
 	offset int64           // of buf[0] from the stream's start
 	synced bool            // buf[0] is known to be a frame's beginning
+	last   time.Duration   // when the newest byte came
+	heard  bool            // one has come
 }
 
 // Stream begins a stream. fromFrameStart says that the first byte is known to be a frame's beginning, as in a
@@ -37,6 +39,7 @@ func (d *Decoder) Stream(fromFrameStart bool) *Stream {
 func (s *Stream) Feed(at time.Duration, b []byte) []Event {
 	events := s.silence(at, nil)
 	for _, v := range b {
+		s.last, s.heard = at, true
 		s.buf, s.when = append(s.buf, v), append(s.when, at)
 		switch f := &s.d.Frame; {
 		case f.Length > 0:
@@ -66,15 +69,19 @@ func (s *Stream) End(at time.Duration) []Event {
 
 // silence looks at how long no byte came.
 func (s *Stream) silence(at time.Duration, events []Event) []Event {
-	if len(s.buf) == 0 {
+	if !s.heard {
 		return events
 	}
-	gap := at - s.when[len(s.when)-1]
+	gap := at - s.last
 	if idle := s.d.Frame.Idle; idle > 0 {
-		if gap >= idle {
+		if gap < idle {
+			return events
+		}
+		if len(s.buf) > 0 {
 			events = s.whole(events, len(s.buf))
 		}
-	} else if gap >= longestPause {
+		s.synced = true // a frame begins after the silence that ends another
+	} else if gap >= longestPause && len(s.buf) > 0 {
 		events = s.unfinished(events, "a silence inside the frame")
 	}
 	return events

@@ -1,0 +1,116 @@
+package devices
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"sagitta/devices/decode"
+)
+
+// burst is a text typed with the same time between all its keys.
+func burst(text string, gap time.Duration) Burst {
+	b := Burst{Text: text, End: '\r'}
+	for range text {
+		b.Gaps = append(b.Gaps, gap)
+	}
+	return b
+}
+
+func TestTyped(t *testing.T) {
+	t.Parallel()
+	calliper := Gauge{ID: "calliper", Decoder: builtin(t, "signed decimal with unit"), Capture: CaptureTyped}
+	pen := Gauge{ID: "pen", Decoder: builtin(t, "decimal comma"), Capture: CaptureTyped, Prefix: "%p"}
+	if _, err := New([]Gauge{calliper, pen}, Options{}); err == nil || !strings.Contains(err.Error(), "prefix that does not begin the other") {
+		t.Fatalf("two gauges that type, one without a prefix: %v", err)
+	}
+
+	b := run(t, Options{}, calliper)
+	eventually(t, "waiting", func() bool { return b.state("calliper") == StateWaiting })
+	const fast, slow = 8 * time.Millisecond, 90 * time.Millisecond
+	for _, c := range []struct {
+		what string
+		b    Burst
+		want string
+	}{
+		{"a gauge's speed and frame", burst("+1.950mm", fast), "calliper"},
+		{"a person's speed", burst("+1.950mm", slow), ""},
+		{"one key too late", Burst{"+1.950mm", '\r', append(slices.Repeat([]time.Duration{fast}, 7), slow)}, ""},
+		{"no timing", Burst{"+1.950mm", '\r', nil}, ""},
+		{"a scanner's serial number", burst("QM-2611-0001", fast), ""},
+		{"two frames", burst("+1.950mm\r\n+1.950mm", fast), ""},
+		{"a frame and a half", burst("+1.950mm+1.9", fast), ""},
+		{"nothing", Burst{"", '\r', nil}, ""},
+	} {
+		if got := b.Typed(c.b); got != c.want {
+			t.Errorf("%s: %q, want %q", c.what, got, c.want)
+		}
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if len(b.readings) != 1 || len(b.faults) != 0 {
+		t.Fatalf("readings %+v, faults %+v", b.readings, b.faults)
+	}
+	r := b.readings[0]
+	if !r.Key || r.Seq != 1 || r.Offset != 0 || string(r.Raw) != "+1.950mm\r" || r.Value.MM != 1.95 || r.Decoder != calliper.Decoder.ID() || r.At.IsZero() {
+		t.Errorf("reading %+v", r)
+	}
+}
+
+func TestTypedWithAPrefix(t *testing.T) {
+	t.Parallel()
+	pen := Gauge{ID: "pen", Decoder: builtin(t, "signed decimal with status words"), Capture: CaptureTyped, Prefix: "%p"}
+	b := run(t, Options{}, pen)
+	const keys = 90 * time.Millisecond // a slow gauge: its prefix speaks for it
+	if got := b.Typed(burst("%p+0.500mm", keys)); got != "pen" {
+		t.Fatalf("with the prefix: %q", got)
+	}
+	if got := b.Typed(burst("+0.500mm", 5*time.Millisecond)); got != "" {
+		t.Errorf("without the prefix: %q", got)
+	}
+	if got := b.Typed(Burst{"%p+0.x", '\t', slices.Repeat([]time.Duration{keys}, 6)}); got != "pen" {
+		t.Errorf("a frame that makes no sense is the gauge's too: %q", got)
+	}
+	if got := b.Typed(burst("%pOVER", keys)); got != "pen" {
+		t.Errorf("a word instead of a number: %q", got)
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if len(b.faults) != 1 || string(b.faults[0].Raw) != "%p+0.x\t" || b.faults[0].Fault != decode.Garbled || b.faults[0].Offset != int64(len("%p+0.500mm\r")) {
+		t.Errorf("faults %+v", b.faults)
+	}
+	if !b.readings[0].Key || b.readings[0].Value.MM != 0.5 || b.readings[1].Value.Status != "overload" {
+		t.Errorf("readings %+v", b.readings)
+	}
+}
+
+func TestSettledGaugeOnItsLine(t *testing.T) {
+	t.Parallel()
+	s := newSocket(t)
+	b := run(t, Options{}, Gauge{ID: "dial", Path: s.path, Decoder: builtin(t, "signed decimal with unit"), Capture: CaptureSettled,
+		ResolutionMM: 0.001, SilentAfter: 400 * time.Millisecond})
+	b.quiet(t, "dial")
+	send := func(text string, n int) {
+		for range n {
+			s.send(text + "\r\n")
+			time.Sleep(20 * time.Millisecond)
+		}
+	}
+	send("-3.000mm", 20)
+	send("+0.412mm", 25)
+	send("+0.413mm", 25)
+	eventually(t, "every frame", func() bool { return len(b.numbers("dial")) == 70 })
+	b.mu.Lock()
+	var taken []string
+	for _, r := range b.readings {
+		if r.Key {
+			taken = append(taken, r.Value.Digits)
+		}
+	}
+	b.mu.Unlock()
+	if len(taken) != 1 || taken[0] != "+0.412" && taken[0] != "+0.413" { // which one depends on the machine's pace
+		t.Errorf("took %q, want one reading of the one placement", taken)
+	}
+	eventually(t, "a stream that stops is silent", func() bool { return b.state("dial") == StateSilent })
+}
