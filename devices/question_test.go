@@ -27,10 +27,14 @@ func TestAskedGauge(t *testing.T) {
 	if err := b.Ask("probe"); err == nil || !strings.Contains(err.Error(), "under way") {
 		t.Errorf("a second request before the answer: %v", err)
 	}
-	buf := make([]byte, 64)
-	if n, err := s.master.Read(buf); err != nil || string(buf[:n]) != "R\r" {
-		t.Fatalf("the gauge was sent %q, %v", buf[:n], err)
+	heard := func() {
+		t.Helper()
+		buf := make([]byte, 8)
+		if n, err := s.master.Read(buf); err != nil || string(buf[:n]) != "R\r" {
+			t.Fatalf("the gauge was sent %q, %v", buf[:n], err)
+		}
 	}
+	heard()
 	s.send("+0.500\r+0.700\r") // the second was not asked for
 	eventually(t, "readings", func() bool { return slices.Equal(b.numbers("probe"), []string{"+0.500", "+0.700"}) })
 	b.mu.Lock()
@@ -43,6 +47,7 @@ func TestAskedGauge(t *testing.T) {
 	if err := b.Ask("probe"); err != nil {
 		t.Fatal(err)
 	}
+	heard()
 	eventually(t, "silence is told", func() bool { mu.Lock(); defer mu.Unlock(); return slices.Equal(unanswered, []string{"probe 500ms"}) })
 	if h := b.Health()[0]; h.State != StateSilent || !strings.Contains(h.Words, "did not answer within 500ms") {
 		t.Errorf("health %+v", h)
@@ -59,6 +64,7 @@ func TestAskedGauge(t *testing.T) {
 	if err := b.Ask("probe"); err != nil {
 		t.Fatal(err)
 	}
+	heard()
 	s.send("+0.6x0\r")
 	eventually(t, "the refused answer", func() bool { b.mu.Lock(); defer b.mu.Unlock(); return len(b.faults) == 1 })
 	if err := b.Ask("probe"); err != nil {
