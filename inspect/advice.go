@@ -57,6 +57,7 @@ func (p *plan) advise(a *Advice, rows []*Characteristic, rod rodState) error {
 		rows = left
 	}
 	before := p.then
+	p.next = nil
 	var err error
 	switch a.What {
 	case stepRepairer:
@@ -72,8 +73,8 @@ func (p *plan) advise(a *Advice, rows []*Characteristic, rod rodState) error {
 	case stepAction:
 		err = p.action(a, rows)
 	}
-	if err == nil {
-		a.Why += p.worsened(before)
+	if err == nil && p.next != nil {
+		a.Why += worsened(before, p.next)
 	}
 	return err
 }
@@ -109,7 +110,7 @@ func (p *plan) mended(a *Advice, rows []*Characteristic) string {
 }
 
 // worsened says what a step takes out of its limits that conformed before it.
-func (p *plan) worsened(before *evaluation) string {
+func worsened(before, after *evaluation) string {
 	conformed := map[rowKey]bool{}
 	for i := range before.rows {
 		if c := &before.rows[i]; c.Zone == Conforming {
@@ -117,15 +118,15 @@ func (p *plan) worsened(before *evaluation) string {
 		}
 	}
 	var out []*Characteristic
-	for i := range p.then.rows {
-		if c := &p.then.rows[i]; c.Zone == Nonconforming && conformed[c.key()] {
+	for i := range after.rows {
+		if c := &after.rows[i]; c.Zone == Nonconforming && conformed[c.key()] {
 			out = append(out, c)
 		}
 	}
 	if len(out) == 0 {
 		return ""
 	}
-	return ". It takes out of limits what conforms before it: " + p.now.causes(out)
+	return ". It takes out of limits what conforms before it: " + after.causes(out)
 }
 
 // causes names the row that is farthest out of its limits among those that call for a step, and how many more there are.
@@ -235,7 +236,7 @@ func (p *plan) rod(a *Advice, rod rodState) error {
 	if err := p.do(a, true, turn(rod.advice.Turns)); err != nil || !more {
 		return err
 	}
-	*p = before
+	p.then, p.sides = before.then, before.sides
 	p.assumed = fmt.Sprintf("Reckoned with the mean relief brought to about %.2f mm first", rod.target)
 	return p.follow(true, turn(inSixteenths(rod.advice.Needed)))
 }

@@ -26,6 +26,11 @@ func TestRodStops(t *testing.T) {
 			s.Neck.RodTurnsLeft = number(0.35)
 			r.RodSteps = []RodStep{step(0.25, 0.58, 0.46)}
 		}},
+		{"travel used up together with other work", "has about 0.10 left", func(s *Spec, r *Readings) {
+			s.Neck.RodTurnsLeft = number(0.6)
+			r.RodTurned = number(0.5)
+			r.RodSteps = []RodStep{step(0.25, 0.58, 0.46)} // one of its two quarters
+		}},
 		{"two poor steps", "less than a third", func(_ *Spec, r *Readings) {
 			r.RodSteps = []RodStep{step(0.25, 0.50, 0.48), step(0.25, 0.48, 0.46)}
 		}},

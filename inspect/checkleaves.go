@@ -69,6 +69,7 @@ func (c *checker) named(s *Spec, r *Readings, name string) {
 
 // history checks the rod's steps.
 func (c *checker) history(r *Readings) {
+	c.optional("rod_turned", r.RodTurned, -20, 20, "-20 to 20 turns, positive tightened")
 	c.forEach("rod_steps", len(r.RodSteps), func(i int) {
 		t := &r.RodSteps[i]
 		c.number(".turns", t.Turns, 1e-3, 10, "0.001 to 10 turns, without a sign")

@@ -9,6 +9,7 @@ import (
 type plan struct {
 	now  *evaluation // as measured
 	then *evaluation // as it should be after the steps so far, judged; a later step is reckoned from it
+	next *evaluation // as it should be right after the step in hand, nil where that cannot be told
 	// sides are the readings then, had the rod taken a standard deviation less or more off relief than expected; nil before
 	// it is turned.
 	sides   [2]*Readings
@@ -27,7 +28,8 @@ func (p *plan) do(a *Advice, turns bool, w work) error {
 	if err := p.follow(turns, w); err != nil {
 		return err
 	}
-	a.Predicted = predictions(before, p.then)
+	p.next = p.then
+	a.Predicted = predictions(before, p.next)
 	return nil
 }
 

@@ -16,8 +16,11 @@ type Readings struct {
 	Handed        string          `json:"handed,omitempty"`  // "left": sides mirrored
 	RodSlack      bool            `json:"rod_slack,omitempty"`
 	RodSteps      []RodStep       `json:"rod_steps,omitempty"`
-	FretXMM       []*float64      `json:"fret_x_mm,omitempty"`
-	Intonation    []Intonation    `json:"intonation,omitempty"`
+	// RodTurned is the neck's net turns of the rod since the specification's travel left, positive tightened, whether they
+	// are among RodSteps or were made together with other work and teach nothing; nil: the sum of RodSteps.
+	RodTurned  *float64     `json:"rod_turned,omitempty"`
+	FretXMM    []*float64   `json:"fret_x_mm,omitempty"`
+	Intonation []Intonation `json:"intonation,omitempty"`
 }
 
 // TrackReading holds the crown heights of one track: ZMM[i] is fret i+1, nil where not measured; there are as many

@@ -153,12 +153,16 @@ func (e *evaluation) poorSteps(k float64) int {
 }
 
 // rodTurnsLeft is the travel left to tighten: the specification's, less what this neck's rod was tightened and plus what
-// it was loosened since; nil when the specification does not say.
+// it was loosened since, alone or together with other work; nil when the specification does not say.
 func (e *evaluation) rodTurnsLeft() *float64 {
 	if e.spec.Neck.RodTurnsLeft == nil {
 		return nil
 	}
 	left := *e.spec.Neck.RodTurnsLeft
+	if turned := e.readings.RodTurned; turned != nil {
+		left -= *turned
+		return &left
+	}
 	for i := range e.readings.RodSteps {
 		t, _, _ := e.readings.RodSteps[i].fall()
 		left -= t

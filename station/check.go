@@ -149,7 +149,7 @@ func printResult(out io.Writer, spec *inspect.Spec, res *inspect.Result) {
 			continue
 		}
 		limited++
-		if c.Name == "rocker" && c.Zone == inspect.Conforming && worst[c.Track] != i {
+		if atEveryFret(&c) && c.Zone == inspect.Conforming && worst[c.Name+c.Track] != i {
 			left++
 			continue
 		}
@@ -158,7 +158,7 @@ func printResult(out io.Writer, spec *inspect.Spec, res *inspect.Result) {
 			margin = number(&m, c.Unit, true)
 		}
 		u := ""
-		if c.U != nil {
+		if c.U != nil && *c.U > 0 {
 			twice := 2 * *c.U
 			u = number(&twice, c.Unit, false)
 		}
@@ -170,35 +170,78 @@ func printResult(out io.Writer, spec *inspect.Spec, res *inspect.Result) {
 	}
 	_ = w.Flush() // the writer below reports its own failure
 	if left > 0 {
-		fmt.Fprintf(out, "  %d more rockers conform; each track's nearest to a limit is listed\n", left)
+		fmt.Fprintf(out, "  %d more values at single frets conform; each track's nearest to a limit is listed\n", left)
 	}
 	for _, p := range res.Profile {
 		drawProfile(out, spec, p)
 	}
 	for _, a := range res.Advice {
 		fmt.Fprintf(out, "  %d. %s\n", a.Order, inspect.AdviceWords(a))
+		printEffect(out, spec, &a)
 	}
 	for _, c := range inspect.Cautions(res.Advice) {
 		fmt.Fprintf(out, "  Caution: %s\n", c)
 	}
 }
 
-// worstOfTrack is the index of each track's rocker that is nearest to a limit.
+// printEffect prints what a step is predicted to do to what is out of its limits before it or not inside them after it.
+func printEffect(out io.Writer, spec *inspect.Spec, a *inspect.Advice) {
+	head := "predicted"
+	switch {
+	case a.What == "repairer":
+		head = "to be reached"
+	case a.Waits:
+		head = "predicted, once the steps before it are done"
+	}
+	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', 0)
+	fmt.Fprintf(w, "       %s\tbefore\tafter\tinterval\tlower\tupper\tstate\t\n", head)
+	shown, others := 0, 0
+	for _, p := range a.Predicted {
+		if p.ZoneBefore == inspect.Conforming && p.Zone == inspect.Conforming {
+			others++
+			continue
+		}
+		shown++
+		c := inspect.Characteristic{Name: p.Name, Track: p.Track, String: p.String, Fret: p.Fret, HeldFret: p.HeldFret}
+		fmt.Fprintf(w, "       %s\t%s\t%s\t%s to %s\t%s\t%s\t%s\t\n", inspect.Words(spec, c), number(p.Before, p.Unit, false),
+			number(&p.Value, p.Unit, false), bare(p.Interval[0], p.Unit), number(&p.Interval[1], p.Unit, false),
+			number(p.Lower, p.Unit, false), number(p.Upper, p.Unit, false), p.Zone)
+	}
+	if shown > 0 {
+		_ = w.Flush() // the writer below reports its own failure
+	}
+	if others > 0 {
+		fmt.Fprintf(out, "       %d more values change and stay inside their limits\n", others)
+	}
+}
+
+// atEveryFret reports a characteristic that a track has at most of its frets.
+func atEveryFret(c *inspect.Characteristic) bool {
+	return c.Name == "rocker" || c.Name == "level_deviation"
+}
+
+// worstOfTrack is the index of each track's rocker and level deviation that is nearest to a limit.
 func worstOfTrack(res *inspect.Result) map[string]int {
 	worst := map[string]int{}
 	for i, c := range res.Characteristics {
 		m, ok := inspect.WorstMargin(c)
-		if c.Name != "rocker" || !ok {
+		if !atEveryFret(&c) || !ok {
 			continue
 		}
-		if j, seen := worst[c.Track]; seen {
+		key := c.Name + c.Track
+		if j, seen := worst[key]; seen {
 			if other, _ := inspect.WorstMargin(res.Characteristics[j]); other <= m {
 				continue
 			}
 		}
-		worst[c.Track] = i
+		worst[key] = i
 	}
 	return worst
+}
+
+// bare prints a value without its unit.
+func bare(v float64, unit string) string {
+	return strings.TrimSuffix(number(&v, unit, false), " "+unit)
 }
 
 // number prints a value for people in its unit, "" when it is absent.

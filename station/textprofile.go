@@ -50,7 +50,7 @@ func drawProfile(out io.Writer, spec *inspect.Spec, p inspect.TrackProfile) {
 			grid[row(z[i])][profileColumn*i+1] = 'o'
 		}
 	}
-	fmt.Fprintf(out, "  %s, crowns against the chord over frets %d–%d, mm\n", p.Track, spec.Datum.FirstFret, spec.Datum.SecondFret)
+	fmt.Fprintf(out, "  %s, crowns against the chord over frets %d–%d, mm\n", inspect.Side(p.Track), spec.Datum.FirstFret, spec.Datum.SecondFret)
 	for r := range grid {
 		fmt.Fprintf(out, "  %+7.3f |%s\n", hi-(hi-lo)*float64(r)/(profileRows-1), strings.TrimRight(string(grid[r]), " "))
 	}

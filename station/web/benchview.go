@@ -356,7 +356,7 @@ func (v *benchView) step(a inspect.Advice) stepView {
 		if p.Name == "relief" {
 			continue // said above
 		}
-		name := inspect.Words(v.Spec, inspect.Characteristic{Name: p.Name, Track: p.Track, String: p.String, Fret: p.Fret})
+		name := inspect.Words(v.Spec, inspect.Characteristic{Name: p.Name, Track: p.Track, String: p.String, Fret: p.Fret, HeldFret: p.HeldFret})
 		in := p.Unit
 		if in == "mm" {
 			in = v.Unit.String()
