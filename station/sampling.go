@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -48,7 +49,7 @@ const mostPercent = 10
 
 // printPlan says what to do with a lot, and what the plan is worth.
 func printPlan(out io.Writer, p sampling.Plan, lot int, aql float64) error {
-	what := "nonconforming"
+	what := "nonconforming units"
 	if aql > mostPercent {
 		what = "nonconformities"
 	}
@@ -56,7 +57,11 @@ func printPlan(out io.Writer, p sampling.Plan, lot int, aql float64) error {
 	if p.CheckAll {
 		sample = fmt.Sprintf("Check all %d: the plan's sample of %d is not smaller than the lot", lot, p.N)
 	}
-	fmt.Fprintf(out, "%s. Accept the lot with %d %s or fewer, reject it from %d on.\n", sample, p.Accept, what, p.Reject)
+	most := fmt.Sprintf("at most %d %s", p.Accept, what)
+	if p.Accept == 0 {
+		most = "no " + what
+	}
+	fmt.Fprintf(out, "%s. Accept the lot with %s, reject it from %d on.\n", sample, most, p.Reject)
 	if p.Reject > p.Accept+1 {
 		fmt.Fprintln(out, "Between the two the lot is accepted, and the next one is inspected normally.")
 	}
@@ -81,14 +86,19 @@ func printPlan(out io.Writer, p sampling.Plan, lot int, aql float64) error {
 		}
 		return w.Flush()
 	}
-	fmt.Fprintf(out, "Operating characteristic (binomial), for a steady process:\n")
-	fmt.Fprintln(w, "nonconforming\taccepted\t")
+	fmt.Fprintln(out, "Operating characteristic: of lots from a steady process (binomial), and of this lot alone (hypergeometric)")
+	fmt.Fprintln(w, "nonconforming\taccepted\tin this lot\taccepted\t")
 	for _, share := range []float64{0.99, 0.95, 0.9, 0.75, 0.5, 0.25, 0.1, 0.05} {
 		quality, err := p.QualityAt(share)
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(w, "%.3g %%\t%.0f %%\t\n", 100*quality, 100*share)
+		bad := int(math.Round(quality * float64(lot)))
+		alone, err := p.AcceptanceOfLot(lot, bad)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(w, "%.3g %%\t%.0f %%\t%d\t%.1f %%\t\n", 100*quality, 100*share, bad, 100*alone)
 	}
 	return w.Flush()
 }

@@ -185,7 +185,7 @@ func TestStudyTypeOne(t *testing.T) {
 		r := asked(t, typeOneKeys, "study", "type1", delimited(t, "value", rows(e)),
 			"--reference", string(e.Inputs["reference"]), "--tolerance", string(e.Inputs["tolerance"]), "--resolution", string(e.Inputs["resolution"]),
 			"--share", fmt.Sprint(value[float64](t, e.Inputs, "K_percent")/100), "--spread", string(e.Inputs["L"]))
-		for key, name := range map[string]string{"n": "n", "mean": "mean", "sd": "sd", "bias": "bias", "p": "p_bias", "cg": "Cg", "cgk": "Cgk"} {
+		for key, name := range map[string]string{"n": "n", "mean": "mean", "sd": "sd", "bias": "bias", "t": "t", "p": "p_bias", "cg": "Cg", "cgk": "Cgk"} {
 			same(t, e.Name+" "+key, r[key], value[float64](t, e.Expected, name), 1e-8)
 		}
 	}
@@ -314,10 +314,10 @@ func TestStudyWords(t *testing.T) {
 		{[]string{"study", "type1", master, "--reference", "1.05", "--tolerance", "0.1"}, "The gauge is NOT CAPABLE: its spread would do", []string{"significant"}},
 		{[]string{"study", "linearity", line}, "The gauge is linear", []string{"of 3 references", "95 % band"}},
 		{[]string{"study", "agreement", ratings}, "Agreement of all ratings", []string{"A, B", "3 of 3", "Clopper"}},
-		{[]string{"sampling", "--lot", "500", "--aql", "0.65"}, "Check 80 of 500. Accept the lot with 1 nonconforming or fewer, reject it from 2 on.", []string{"letter H has no plan", "letter J", "binomial"}},
-		{[]string{"sampling", "--lot", "8", "--aql", "1"}, "Check all 8: the plan's sample of 13", []string{"letter E"}},
-		{[]string{"sampling", "--lot", "1000", "--aql", "15"}, "Check 80 of 1000. Accept the lot with 21 nonconformities", []string{"per 100 units", "Poisson"}},
-		{[]string{"sampling", "--lot", "2000", "--aql", "0.65", "--severity", "reduced"}, "Check 50 of 2000. Accept the lot with 1 nonconforming or fewer, reject it from 3 on.", []string{"Between the two the lot is accepted"}},
+		{[]string{"sampling", "--lot", "500", "--aql", "0.65"}, "Check 80 of 500. Accept the lot with at most 1 nonconforming units, reject it from 2 on.", []string{"letter H has no plan", "letter J", "steady process"}},
+		{[]string{"sampling", "--lot", "8", "--aql", "1"}, "Check all 8: the plan's sample of 13", []string{"with no nonconforming units, reject it from 1", "letter E"}},
+		{[]string{"sampling", "--lot", "1000", "--aql", "15"}, "Check 80 of 1000. Accept the lot with at most 21 nonconformities", []string{"per 100 units", "Poisson"}},
+		{[]string{"sampling", "--lot", "2000", "--aql", "0.65", "--severity", "reduced"}, "Check 50 of 2000. Accept the lot with at most 1 nonconforming units, reject it from 3 on.", []string{"Between the two the lot is accepted"}},
 	} {
 		code, out, errs := sagitta(t, "", c.args...)
 		if code != exitDone || errs != "" || !strings.HasPrefix(out, c.first) {

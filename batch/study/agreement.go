@@ -185,9 +185,9 @@ func newScores(ratings []Rating) (*scores, error) {
 		if r.Rating == "" {
 			return nil, RowError{i, "rating", "is empty; needed: a word or a number"}
 		}
-		seen.add(r.Rating)
+		seen.add(plain(r.Rating))
 		if r.Reference != "" {
-			seen.add(r.Reference)
+			seen.add(plain(r.Reference))
 		}
 		m[i] = Measurement{Part: r.Item, Appraiser: r.Appraiser, Trial: r.Trial}
 	}
@@ -198,7 +198,7 @@ func newScores(ratings []Rating) (*scores, error) {
 		index[c] = k
 	}
 	for i, r := range ratings {
-		m[i].Value = float64(index[r.Rating])
+		m[i].Value = float64(index[plain(r.Rating)])
 	}
 	g, err := newGrid(m, attributeStudy)
 	if err != nil {
@@ -218,7 +218,7 @@ func truths(ratings []Rating, items []string, index map[string]int) ([]int, erro
 	known := map[string]string{}
 	for i, r := range ratings {
 		before, again := known[r.Item]
-		if again && before != r.Reference {
+		if again && plain(before) != plain(r.Reference) {
 			return nil, RowError{i, "reference", fmt.Sprintf("found %q, but item %s had %q before; allowed: one reference an item", r.Reference, r.Item, before)}
 		}
 		known[r.Item] = r.Reference
@@ -230,7 +230,7 @@ func truths(ratings []Rating, items []string, index map[string]int) ([]int, erro
 			without++
 			continue
 		}
-		truth[i] = index[known[item]]
+		truth[i] = index[plain(known[item])]
 	}
 	if without == len(items) {
 		return nil, nil
@@ -247,6 +247,14 @@ func truths(ratings []Rating, items []string, index map[string]int) ([]int, erro
 func number(text string) (v float64, ok bool) {
 	v, err := strconv.ParseFloat(text, 64)
 	return v, err == nil && math.Abs(v) < 1e100
+}
+
+// plain is a rating as it is compared: a number in its shortest form, so that 1 and 1.0 agree; words as they are.
+func plain(text string) string {
+	if v, ok := number(text); ok {
+		return strconv.FormatFloat(v, 'g', -1, 64)
+	}
+	return text
 }
 
 // byNumberOrText orders numbers before words, numbers by value and words by their letters.

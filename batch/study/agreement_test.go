@@ -158,6 +158,12 @@ func TestNumbersHaveAnOrder(t *testing.T) {
 	}
 	// Observed 20^2/3; chance over all pairs of (30, 2, 10) and (10, 2, 10): 400+784+400 + 64+0+64 + 0+64+0, over 9.
 	near(t, "kappa", r.Between[0].Kappa, 1-(400.0/3)/(1776.0/9), 1e-12)
+	// One number in two spellings is one rating.
+	r, err = Agreement([]Rating{{"1", "A", "1", "1", "1.0"}, {"2", "A", "1", "0", "0.0"}}, Unweighted)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "spellings", r.Reference[0].Kappa, 1, 0)
 	if _, err := Agreement(rate("good", "fair", "bad", "bad"), Quadratic); err == nil || !strings.Contains(err.Error(), "words without an order") {
 		t.Errorf("words with weights: %v", err)
 	}

@@ -38,47 +38,6 @@ func TestAverageAndRange(t *testing.T) {
 	}
 }
 
-// The factors of the manual's printed form agree with the computed ones to their four places.
-func TestPrintedFactors(t *testing.T) {
-	e := references(t, "gauge_studies.json", "printed factors")[0]
-	for key, got := range map[string]float64{"K1": 1 / D2(3), "K2": 1 / D2Star(3, 1), "K3": 1 / D2Star(10, 1)} {
-		if want := decode[float64](t, e.Inputs, key); math.Abs(got-want) > 0.5e-4 {
-			t.Errorf("%s %v, printed %v", key, got, want)
-		}
-	}
-}
-
-// Source: d2 and d3 of the factors tables, d2* of Duncan's table D3 (range_factors.json), to 1e-10.
-func TestRangeFactors(t *testing.T) {
-	for _, e := range references(t, "range_factors.json", "Shewhart constants") {
-		n := decode[int](t, e.Inputs, "n")
-		d2, d3 := decode[float64](t, e.Expected, "d2"), decode[float64](t, e.Expected, "d3")
-		near(t, fmt.Sprintf("d2(%d)", n), D2(n), d2, 1e-10)
-		near(t, fmt.Sprintf("d3(%d)", n), math.Sqrt(rangeSquare(n)-D2(n)*D2(n)), d3, 1e-9)
-	}
-	rows := decode[[][]float64](t, references(t, "range_factors.json", "d2*")[0].Expected, "rows")
-	for _, row := range rows {
-		m, g := int(row[0]), int(row[1])
-		near(t, fmt.Sprintf("d2*(%d, %d)", m, g), D2Star(m, g), row[2], 1e-10)
-	}
-	if len(rows) < 20 {
-		t.Errorf("only %d rows", len(rows))
-	}
-	// The range of two is |x - y|: its mean is 2/sqrt(pi) and its mean square 2, exactly.
-	near(t, "d2(2)", D2(2), 2/math.Sqrt(math.Pi), 1e-13)
-	near(t, "d2*(2, 1)", D2Star(2, 1), math.Sqrt2, 1e-13)
-	for _, bad := range []float64{D2(1), D2Star(1, 1), D2Star(2, 0)} {
-		if !math.IsNaN(bad) {
-			t.Errorf("a range of one value has a factor: %v", bad)
-		}
-	}
-	// Ranges of many: D. C. Montgomery's table gives 3.931 and 0.708 for 25, E. S. Pearson's 5.015 and 0.605 for 100 (from memory).
-	near(t, "d2(25)", D2(25), 3.931, 2e-4)
-	near(t, "d2(100)", D2(100), 5.015, 2e-4)
-	near(t, "d3(25)", math.Sqrt(rangeSquare(25)-D2(25)*D2(25)), 0.708, 1e-3)
-	near(t, "d3(100)", math.Sqrt(rangeSquare(100)-D2(100)*D2(100)), 0.605, 1e-3)
-}
-
 // Source: AIAG manual, analysis of variance, interaction pooled at p = 0.974 (gauge_studies.json).
 func TestAnalysisOfVariance(t *testing.T) {
 	e := references(t, "gauge_studies.json", "Crossed study 10x3x3, ANOVA")[0]
@@ -144,35 +103,6 @@ func TestAnalysisOfVariance(t *testing.T) {
 	near(t, "percent_tolerance_grr", r.PercentToleranceGRR, shares["GRR"], 1e-9)
 }
 
-// Source: the same study before pooling: sums of squares, F and p of the full model (gauge_studies.json).
-func TestFullModel(t *testing.T) {
-	e := references(t, "gauge_studies.json", "Crossed study 10x3x3, ANOVA")[0]
-	g, err := newGrid(manualStudy(t), crossedStudy)
-	if err != nil {
-		t.Fatal(err)
-	}
-	part, appraiser, inter, repeat, total := g.squares()
-	ss, ms := decode[map[string]float64](t, e.Expected, "SS"), decode[map[string]float64](t, e.Expected, "MS")
-	for key, s := range map[string]square{"part": part, "operator": appraiser, "interaction": inter, "repeatability": repeat, "total": total} {
-		near(t, key+" SS", s.ss, ss[key], 1e-11)
-		if key != "total" {
-			near(t, key+" MS", s.ms(), ms[key], 1e-11)
-		}
-	}
-	f, p := decode[map[string]float64](t, e.Expected, "F"), decode[map[string]float64](t, e.Expected, "p")
-	for _, c := range []struct {
-		key, f string
-		row    Source
-	}{
-		{"part", "part_over_interaction", part.row("part", &inter)},
-		{"operator", "operator_over_interaction", appraiser.row("appraiser", &inter)},
-		{"interaction", "interaction_over_repeatability", inter.row("part:appraiser", &repeat)},
-	} {
-		near(t, c.key+" F", c.row.F, f[c.f], 1e-10)
-		near(t, c.key+" p", c.row.P, p[c.key], 1e-8)
-	}
-}
-
 // By hand: two parts, two appraisers, two trials with an interaction that nothing can hide.
 func TestInteractionKept(t *testing.T) {
 	// Two parts, two appraisers, two trials. Cell means 1, 3; 4, 2 with trials +-0.1: mean 2.5, part means 2, 3, appraiser
@@ -217,87 +147,6 @@ func TestInteractionKept(t *testing.T) {
 	if r.NDC == nil || *r.NDC != 0 {
 		t.Errorf("ndc %v, want 0", r.NDC)
 	}
-}
-
-// One appraiser is a one-way analysis: NIST StRD certified values (anova_regression.json), digits lost by storing the data
-// as doubles allowed as each entry says.
-func TestOneAppraiserNIST(t *testing.T) {
-	for _, e := range references(t, "anova_regression.json", "one-way ANOVA") {
-		groups := nistGroups(t, e)
-		var m []Measurement
-		for p, group := range groups {
-			for i, v := range group {
-				m = append(m, Measurement{fmt.Sprint(p), "A", fmt.Sprint(i), v})
-			}
-		}
-		r, err := Crossed(m, Options{})
-		if err != nil {
-			t.Fatalf("%s: %v", e.Name, err)
-		}
-		digits := 10.0
-		if strings.Contains(e.Name, "SmLs04") {
-			digits = 8
-		} else if strings.Contains(e.Name, "SmLs07") {
-			digits = 4 // the best a program reading doubles can do
-		}
-		part, within := r.Table[0], r.Table[1]
-		for _, c := range []struct {
-			key string
-			got float64
-		}{{"SS_between", part.SS}, {"SS_within", within.SS}, {"MS_between", *part.MS}, {"MS_within", *within.MS}, {"F", *part.F}, {"residual_sd", r.EV}} {
-			want := decode[float64](t, e.Expected, c.key)
-			if lre := -math.Log10(math.Abs(c.got-want) / want); lre < digits {
-				t.Errorf("%s %s: %.15g, certified %.15g: log relative error %.1f, want %.0f", e.Name, c.key, c.got, want, lre, digits)
-			}
-		}
-		if r.AV != 0 || *r.Interaction != 0 || r.Pooled || len(r.Table) != 3 {
-			t.Errorf("%s: one appraiser has no reproducibility: %+v", e.Name, r)
-		}
-	}
-}
-
-// nistGroups builds a data set from its values or its rule.
-func nistGroups(t *testing.T, e entry) [][]float64 {
-	t.Helper()
-	if e.Inputs["groups"] != nil {
-		named := decode[map[string][]float64](t, e.Inputs, "groups")
-		groups := make([][]float64, len(named))
-		for i := range groups {
-			groups[i] = named[fmt.Sprint(i+1)]
-		}
-		return groups
-	}
-	replicates := decode[int](t, e.Inputs, "replicates")
-	var groups [][]float64
-	for _, first := range decode[[]string](t, e.Inputs, "first_value_of_each_treatment") {
-		whole, tenths, _ := strings.Cut(first, ".")
-		group := []float64{decimal(t, whole, tenths, 0)}
-		for len(group) < replicates {
-			group = append(group, decimal(t, whole, tenths, -1), decimal(t, whole, tenths, 1))
-		}
-		groups = append(groups, group)
-	}
-	return groups
-}
-
-func decimal(t *testing.T, whole, tenths string, change int) float64 {
-	t.Helper()
-	var v float64
-	if _, err := fmt.Sscan(fmt.Sprintf("%s.%c", whole, tenths[0]+byte(change)), &v); err != nil {
-		t.Fatal(err)
-	}
-	return v
-}
-
-// Source: Dyestuff, Davies and Goldsmith (1972), Table 6.3 (gauge_studies.json).
-func TestOneWayComponents(t *testing.T) {
-	e := references(t, "gauge_studies.json", "Dyestuff")[0]
-	r, err := Crossed(crossed([][][]float64{decode[[][]float64](t, e.Inputs, "data[batch][replicate]")}), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	near(t, "part variance", r.PV*r.PV, decode[float64](t, e.Expected, "unclipped_batch_variance"), 1e-8)
-	near(t, "repeatability variance", r.EV*r.EV, decode[float64](t, e.Expected, "MS_within"), 1e-8)
 }
 
 // Equal readings and readings without repeatability leave percents, ndc or F undefined; they never become infinite.
@@ -372,70 +221,6 @@ func TestCrossedErrors(t *testing.T) {
 	if !errors.As(err, &row) || row.Row != 90 || row.Field != "trial" {
 		t.Errorf("%v is no row error of row 90", err)
 	}
-}
-
-// The repeatability interval is exact: AIAG data (gauge_studies.json), unpooled mean square with 60 degrees of freedom.
-func TestRepeatabilityInterval(t *testing.T) {
-	e := references(t, "gauge_studies.json", "Crossed study 10x3x3, ANOVA")[0]
-	want := decode[[]float64](t, e.Expected, "repeatability_sd_95_interval_with_interaction")
-	got := interval([]term{{1, square{2.7589333333333337, 60}}})
-	near(t, "low", got.Low, want[0], 1e-8)
-	near(t, "high", got.High, want[1], 1e-8)
-}
-
-// A 95 % interval encloses the true standard deviation in about 95 of 100 studies: 2000 drawn from a Normal model of 10
-// parts, 3 appraisers, 3 trials with known components. The binomial spread of the share is 0.5 %; the intervals of sums and
-// differences are approximate, so 93 to 98 % is asked.
-func TestIntervalCoverage(t *testing.T) {
-	const studies, p, n = 2000, 10, 3
-	random := rand.New(rand.NewPCG(1, 2))
-	for _, c := range []struct {
-		appraisers int
-		truth      map[string]float64
-	}{
-		{3, map[string]float64{"ev": 0.2, "av": 0.3, "interaction": 0.25, "pv": 1, "grr": math.Sqrt(0.04 + 0.09 + 0.0625)}},
-		{1, map[string]float64{"ev": 0.2, "pv": 0.3, "grr": 0.2}},
-	} {
-		inside, kept := map[string]int{}, 0
-		for range studies {
-			var r CrossedResult
-			r.byVariance(drawn(random, c.truth, p, c.appraisers, n))
-			if r.Pooled {
-				continue
-			}
-			kept++
-			for name, v := range c.truth {
-				if i := r.Intervals[name]; i != nil && i.Low <= v && v <= i.High {
-					inside[name]++
-				}
-			}
-		}
-		for name := range c.truth {
-			if share := float64(inside[name]) / float64(kept); share < 0.93 || share > 0.98 {
-				t.Errorf("%d appraisers, %s: the interval encloses the truth in %.1f %% of %d studies", c.appraisers, name, 100*share, kept)
-			}
-		}
-	}
-}
-
-// drawn is a study drawn from a Normal model.
-func drawn(random *rand.Rand, sd map[string]float64, p, o, n int) *grid {
-	g := &grid{parts: make([]string, p), appraisers: make([]string, o), trials: make([]string, n)}
-	appraisers := make([]float64, o)
-	for j := range appraisers {
-		appraisers[j] = sd["av"] * random.NormFloat64()
-	}
-	for range p {
-		part := sd["pv"] * random.NormFloat64()
-		for j := range o {
-			cell := part + appraisers[j] + sd["interaction"]*random.NormFloat64()
-			for range n {
-				g.v = append(g.v, cell+sd["ev"]*random.NormFloat64())
-			}
-		}
-	}
-	g.largest = 10
-	return g
 }
 
 // The stated rule, at its edges.

@@ -18,8 +18,9 @@ func (s Step) Blind() string {
 	return fmt.Sprintf("round %s, piece %d of %d", s.Trial, s.Place, s.Places)
 }
 
-// Plan is the order of a crossed study: in every trial each appraiser measures all parts in a random order, the appraisers
-// themselves in a random order, so that nobody can remember a part's last reading. The same seed gives the same order.
+// Plan is the order of a crossed study: in every trial each appraiser in turn measures all parts in a random order. Between
+// two rounds of one appraiser lie those of the others; a single appraiser never meets the same part twice in succession.
+// The same seed gives the same order.
 // Errors: fewer than two parts or trials, no appraiser, an empty name or one given twice.
 // Source: Measurement Systems Analysis reference manual (AIAG, 4th ed., 2010), chapter III section B, conducting the study.
 func Plan(parts, appraisers []string, trials int, seed uint64) ([]Step, error) {
@@ -36,9 +37,13 @@ func Plan(parts, appraisers []string, trials int, seed uint64) ([]Step, error) {
 	random := rand.New(rand.NewPCG(seed, uint64(len(parts))))
 	steps := make([]Step, 0, len(parts)*len(appraisers)*trials)
 	for trial := 1; trial <= trials; trial++ {
-		for _, a := range random.Perm(len(appraisers)) {
-			for place, p := range random.Perm(len(parts)) {
-				steps = append(steps, Step{appraisers[a], parts[p], strconv.Itoa(trial), place + 1, len(parts)})
+		for _, appraiser := range appraisers {
+			order := random.Perm(len(parts))
+			for len(appraisers) == 1 && trial > 1 && parts[order[0]] == steps[len(steps)-1].Part {
+				order = random.Perm(len(parts))
+			}
+			for place, p := range order {
+				steps = append(steps, Step{appraiser, parts[p], strconv.Itoa(trial), place + 1, len(parts)})
 			}
 		}
 	}
@@ -55,33 +60,4 @@ func checkNames(noun string, names []string) error {
 		seen[name] = true
 	}
 	return nil
-}
-
-// Remaining are the steps of a plan not yet measured, in the plan's order: the first is the next to take, and a study is
-// complete when none is left. Readings may have been taken in another order. Errors: a reading that the plan does not have,
-// or has once and was taken twice.
-func Remaining(plan []Step, taken []Measurement) ([]Step, error) {
-	type key struct{ appraiser, part, trial string }
-	left := make(map[key]bool, len(plan))
-	for _, s := range plan {
-		left[key{s.Appraiser, s.Part, s.Trial}] = true
-	}
-	for i, m := range taken {
-		k := key{m.Appraiser, m.Part, m.Trial}
-		open, planned := left[k]
-		switch {
-		case !planned:
-			return nil, RowError{i, "part", fmt.Sprintf("part %s, appraiser %s, trial %s is not in the plan", m.Part, m.Appraiser, m.Trial)}
-		case !open:
-			return nil, RowError{i, "trial", fmt.Sprintf("part %s, appraiser %s, trial %s was measured before; allowed: once", m.Part, m.Appraiser, m.Trial)}
-		}
-		left[k] = false
-	}
-	var rest []Step
-	for _, s := range plan {
-		if left[key{s.Appraiser, s.Part, s.Trial}] {
-			rest = append(rest, s)
-		}
-	}
-	return rest, nil
 }

@@ -26,7 +26,7 @@ type TypeOneResult struct {
 	Mean float64  `json:"mean"`
 	SD   float64  `json:"sd"`
 	Bias float64  `json:"bias"` // mean less reference
-	T    *float64 `json:"t"`    // bias over its standard error sd/sqrt(n)
+	T    *float64 `json:"t"`    // size of the bias over its standard error sd/sqrt(n)
 	P    *float64 `json:"p"`    // two-sided, n - 1 degrees of freedom: probability of so large a t without bias
 	Cg   *float64 `json:"cg"`
 	Cgk  *float64 `json:"cgk"`
@@ -69,7 +69,10 @@ func TypeOne(values []float64, o TypeOneOptions) (TypeOneResult, error) {
 	if b.n < 2 {
 		return TypeOneResult{}, fmt.Errorf("a type-1 study needs at least 2 readings, better %d or more; found %d", TypeOneLeast, b.n)
 	}
-	r := TypeOneResult{N: b.n, Mean: b.mean, SD: b.sd, Bias: b.bias, T: b.t, P: b.p}
+	r := TypeOneResult{N: b.n, Mean: b.mean, SD: b.sd, Bias: b.bias, P: b.p}
+	if b.t != nil {
+		r.T = defined(math.Abs(*b.t))
+	}
 	if b.sd > 0 {
 		half := tQuantile(0.95, float64(b.n-1)) * b.sd / math.Sqrt(float64(b.n))
 		r.BiasInterval = &Interval{b.bias - half, b.bias + half}
