@@ -1,0 +1,130 @@
+package spc
+
+import "math"
+
+// Average is how an EWMA chart weighs: Lambda of the newest value, above 0 and no more than 1, and the limits' Width in sigmas
+// of the average. Usual: 0.2 and 3.
+type Average struct{ Lambda, Width float64 }
+
+// EWMA is the chart of the exponentially weighted moving average of single values, z[i] = lambda x[i] + (1 - lambda) z[i-1],
+// z[0] the target (Options.Center, otherwise the base's mean), with the exact limits
+//
+//	target ± width sigma sqrt(lambda/(2 - lambda) (1 - (1 - lambda)^(2i)))
+//
+// Sigma, where not given, is the base's mean moving range / d2. A point outside has test 1 among its signals, no other.
+// Source: ISO 7870-6; S. W. Roberts, Technometrics 1 (1959) 239-250; NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.4.
+// Errors: as [Individuals].
+func EWMA(x []float64, a Average, o Options) (Chart, error) {
+	c := newChart(EWMAKind, 1, len(x))
+	if err := a.check(); err != nil {
+		return Chart{}, err
+	}
+	target, sigma, err := c.single(x, o)
+	if err != nil {
+		return Chart{}, err
+	}
+	c.Sigma = sigma
+	c.weigh(x, target, a)
+	return c, nil
+}
+
+// EWMAOfSubgroups is [EWMA] of the means of equally large subgroups: sigma, where not given, is the base's mean range / d2(n),
+// and a mean's sigma is sigma/sqrt(n).
+func EWMAOfSubgroups(groups [][]float64, a Average, o Options) (Chart, error) {
+	if err := a.check(); err != nil {
+		return Chart{}, err
+	}
+	if err := checkGroups(groups); err != nil {
+		return Chart{}, err
+	}
+	c := newChart(EWMAKind, len(groups[0]), len(groups))
+	ranges := make([]float64, len(groups))
+	for i, g := range groups {
+		ranges[i] = spread(g)
+	}
+	means, target, err := c.grouped(groups, ranges, factors{mean: D2(c.Size)}, o)
+	if err != nil {
+		return Chart{}, err
+	}
+	c.weigh(means, target, a)
+	return c, nil
+}
+
+func (a Average) check() error {
+	if err := checkOption("lambda", a.Lambda, true); err != nil {
+		return err
+	}
+	if a.Lambda > 1 {
+		return OptionError{"lambda", "found a number above 1; allowed: above 0 and no more than 1, usually 0.2"}
+	}
+	return checkOption("width", a.Width, true)
+}
+
+func (c *Chart) weigh(x []float64, target float64, a Average) {
+	c.Center = target
+	sigma := c.Sigma / math.Sqrt(float64(c.Size))
+	variance := a.Lambda / (2 - a.Lambda)
+	z, left := target, 1.0 // left: (1 - lambda)^i
+	for i, v := range x {
+		z += a.Lambda * (v - z)
+		left *= 1 - a.Lambda
+		half := a.Width * sigma * math.Sqrt(variance*(1-left*left))
+		p := Point{Index: i + 1, Value: z, Lower: target - half, Center: target, Upper: target + half}
+		if z < p.Lower || z > p.Upper {
+			p.Signals = TestsOf(1)
+		}
+		c.Points[i] = p
+	}
+}
+
+// Sums is how a CUSUM chart decides, in sigmas: K the slack, half of the shift to be found, 0 or more; H the decision
+// interval, above 0; HeadStart the share of H both sums start from, 0 to below 1. Usual: 0.5, 5 (or 4) and 0 (or 0.5).
+type Sums struct{ K, H, HeadStart float64 }
+
+// CUSUM is the tabular CUSUM of single values about the target (Options.Center, otherwise the base's mean):
+//
+//	high[i] = max(0, high[i-1] + x[i] - target - k sigma)
+//	low[i]  = max(0, low[i-1] - x[i] + target - k sigma)
+//
+// in the values' unit, both starting at HeadStart h sigma. Where one exceeds h sigma, test 1 is among the point's signals;
+// the sums go on. Sigma, where not given, is the base's mean moving range / d2. Source: ISO 7870-4; NIST/SEMATECH e-Handbook
+// of Statistical Methods, 6.3.2.3; head start: J. M. Lucas and R. B. Crosier, Technometrics 24 (1982) 199-205.
+// Errors: as [Individuals].
+func CUSUM(x []float64, s Sums, o Options) (Chart, error) {
+	c := newChart(CUSUMKind, 1, len(x))
+	if err := s.check(); err != nil {
+		return Chart{}, err
+	}
+	target, sigma, err := c.single(x, o)
+	if err != nil {
+		return Chart{}, err
+	}
+	c.Center, c.Sigma = target, sigma
+	slack, interval, nan := s.K*sigma, s.H*sigma, math.NaN()
+	c.Interval = interval
+	high := s.HeadStart * interval
+	low := high
+	for i, v := range x {
+		high = max(0, high+(v-target)-slack)
+		low = max(0, low-(v-target)-slack)
+		p := Point{Index: i + 1, Value: v, Lower: nan, Center: target, Upper: nan, High: high, Low: low}
+		if high > interval || low > interval {
+			p.Signals = TestsOf(1)
+		}
+		c.Points[i] = p
+	}
+	return c, nil
+}
+
+func (s Sums) check() error {
+	if err := checkOption("k", s.K, false); err != nil {
+		return err
+	}
+	if s.K < 0 {
+		return OptionError{"k", "found a number below 0; allowed: 0 or more, usually 0.5"}
+	}
+	if !(s.HeadStart >= 0 && s.HeadStart < 1) {
+		return OptionError{"head start", "found a number outside 0 to 1; allowed: a share of h, 0 or more and below 1, usually 0.5"}
+	}
+	return checkOption("h", s.H, true)
+}
