@@ -69,7 +69,7 @@ func (g *Gauge) Check() []FileError {
 	if strings.TrimSpace(g.Name) == "" {
 		bad("name", "a name", `""`)
 	}
-	kinds := []Kind{Crown, ActionHeight, NutHeight, Pitch, PitchDeclared, BeamReading, LeafPasses, LeafStops}
+	kinds := []Kind{Crown, ActionHeight, NutHeight, Pitch, PitchDeclared, BeamReading, LeafPasses, LeafStops, Position}
 	for _, k := range g.Measures {
 		if !slices.Contains(kinds, k) {
 			bad("measures", fmt.Sprintf("one of %q", kinds), fmt.Sprintf("%q", k))
@@ -78,8 +78,17 @@ func (g *Gauge) Check() []FileError {
 	if g.Sense != 1 && g.Sense != -1 {
 		bad("sense", "1 (grows when the surface is higher) or -1", g.Sense)
 	}
-	if g.Capture != "" && g.Capture != "key" && g.Capture != "stream" {
-		bad("capture", `"key" or "stream"`, fmt.Sprintf("%q", g.Capture))
+	if g.Capture != "" && !slices.Contains(Captures, g.Capture) {
+		bad("capture", fmt.Sprintf("one of %q", Captures), fmt.Sprintf("%q", g.Capture))
+	}
+	if g.Capture == "settled" && g.ResolutionMM == 0 {
+		bad("resolution", "more than 0 where readings are taken at rest: rest is judged by it", g.ResolutionMM)
+	}
+	if g.FootSwitch != "" && (g.Capture == "typed" || !slices.Contains(FootSwitches, g.FootSwitch)) {
+		bad("foot switch", fmt.Sprintf("one of %q; none at a gauge that types, which has no port", FootSwitches), fmt.Sprintf("%q", g.FootSwitch))
+	}
+	if strings.ContainsFunc(g.Prefix, func(r rune) bool { return r <= ' ' || r > '~' }) {
+		bad("prefix", "characters that a keyboard types, without blanks", fmt.Sprintf("%q", g.Prefix))
 	}
 	for _, n := range []struct {
 		field string
@@ -87,14 +96,19 @@ func (g *Gauge) Check() []FileError {
 	}{
 		{"resolution", g.ResolutionMM}, {"travel", g.TravelMM}, {"calibration uncertainty", g.CalibrationU},
 		{"repeatability", g.RepeatabilityU}, {"reference uncertainty", g.ReferenceU}, {"zero limit", g.ZeroLimitMM},
-		{"master limit", g.MasterLimitMM}, {"check interval", g.CheckHours},
+		{"check interval", g.CheckHours},
 	} {
 		if !(n.value >= 0) || math.IsInf(n.value, 1) {
 			bad(n.field, "a finite number of 0 or more", n.value)
 		}
 	}
-	if math.IsNaN(g.MasterMM) || math.IsInf(g.MasterMM, 0) {
-		bad("master", "a finite number", g.MasterMM)
+	for i, m := range g.Masters {
+		if !(m.NominalMM > 0) || math.IsInf(m.NominalMM, 0) {
+			bad(fmt.Sprintf("master[%d]", i+1), "a finite length of more than 0 mm", m.NominalMM)
+		}
+		if !(m.LimitMM > 0) || math.IsInf(m.LimitMM, 0) {
+			bad(fmt.Sprintf("master[%d] limit", i+1), "a finite number of more than 0", m.LimitMM)
+		}
 	}
 	faults = append(faults, rising("calibration", len(g.Calibration), func(i int) (float64, float64) {
 		return g.Calibration[i].IndicatedMM, g.Calibration[i].ErrorMM

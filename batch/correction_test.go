@@ -70,7 +70,7 @@ func TestGaugeCheck(t *testing.T) {
 		"capture":        func(g *Gauge) { g.Capture = "always" },
 		"resolution":     func(g *Gauge) { g.ResolutionMM = math.NaN() },
 		"repeatability":  func(g *Gauge) { g.RepeatabilityU = math.Inf(1) },
-		"master":         func(g *Gauge) { g.MasterMM = math.Inf(-1) },
+		"master[1]":      func(g *Gauge) { g.Masters = []Master{{NominalMM: math.Inf(1), LimitMM: 0.01}} },
 		"calibration[2]": func(g *Gauge) { g.Calibration = []CalibrationPoint{{1, 0}, {1, 0.1}} },
 		"reference[1]":   func(g *Gauge) { g.Reference = []ReferencePoint{{math.NaN(), 0}} },
 		"plunger":        func(g *Gauge) { g.PlungerMM = 3 },

@@ -20,8 +20,13 @@ type Counts struct {
 	Undecided   int // latest verdict remeasure
 	InProgress  int // open or parked inspection
 	Inspections int // finished attempts
+	InDoubt     int // necks with an inspection in doubt that stands; see Doubt
+	Withheld    int // of them, necks whose latest disposition is pass or concession: they may not ship
 	Reasons     []Reason
 }
+
+// MayShip counts the necks that passed or were released and are not in doubt.
+func (c Counts) MayShip() int { return c.Passed + c.Concession - c.Withheld }
 
 // Reason counts the necks whose first inspection failed, by the first failing characteristic in the order of rework.
 type Reason struct {
@@ -40,6 +45,7 @@ type NeckRow struct {
 	State        InspectionState     // of the newest inspection, "" if none
 	FirstFailing string              // characteristic's words at the first inspection, "" if none
 	FirstPass    bool
+	InDoubt      bool // an inspection of it rests on a gauge that failed its next check; see Doubt
 }
 
 // BatchRow is one line of the table of batches.

@@ -1,6 +1,9 @@
 package batch
 
-import "time"
+import (
+	"encoding/json"
+	"time"
+)
 
 // Gauge is a measuring instrument known to the record. A change is a new revision of the row.
 type Gauge struct {
@@ -14,7 +17,9 @@ type Gauge struct {
 	Decoder        string // a built-in decoder's name, or the decoder's TOML
 	Channel        string // only frames of this channel
 	KeyChannel     string // frames of this channel are data-key presses
-	Capture        string // "key" or "stream"
+	Capture        string // how its readings come: one of Captures; "" is "key"
+	FootSwitch     string // modem line of its port that a foot switch is wired to: one of FootSwitches, "" for none
+	Prefix         string // of a gauge that types: what it types before every reading, "" for nothing
 	Sense          int    // +1: the reading grows when the surface is higher, else -1
 	ResolutionMM   float64
 	TravelMM       float64
@@ -27,13 +32,24 @@ type Gauge struct {
 	PlungerMM      float64
 	Certificate    string
 	CertificateDue time.Time // zero: none on file
-	MasterMM       float64   // nominal of the setting master, 0: none
-	ZeroLimitMM    float64   // largest zero shift accepted at a check
-	MasterLimitMM  float64   // largest deviation accepted on the master
+	Masters        []Master  // setting masters, in the order in which a check reads them; none: a check is the zero alone
+	ZeroLimitMM    float64   // largest zero shift accepted at a check; 0: any
 	CheckHours     float64   // a check is due this long after the last good one; 0: never by time
+	EachShift      bool      // a check is due before every shift: a new day or shift, or another inspector
 	AddedAt        time.Time
 	RetiredAt      time.Time
 }
+
+// Captures are the ways in which a gauge's readings come: its data key is pressed; it sends all the time and a foot
+// switch or key keeps one; it sends all the time and the first rest of every placement is kept; it is asked when a foot
+// switch or key is pressed; it types like a keyboard.
+var Captures = []string{"key", "stream", "settled", "request", "typed"}
+
+// FootSwitches are the modem lines that a foot switch may be wired to.
+var FootSwitches = []string{"CTS", "DSR"}
+
+// Streams says whether the gauge sends all the time, so that its newest frame may be kept.
+func (g *Gauge) Streams() bool { return g.Capture == "stream" || g.Capture == "settled" }
 
 // Serves says whether the gauge is used for a kind of reading.
 func (g *Gauge) Serves(k Kind) bool {
@@ -66,19 +82,30 @@ type CalibrationPoint struct{ IndicatedMM, ErrorMM float64 }
 // ReferencePoint is the flat reference's own form at x, mm.
 type ReferencePoint struct{ XMM, ReadingMM float64 }
 
-// GaugeCheck is a zero and master check. It is never changed.
-type GaugeCheck struct {
-	ID        string
-	GaugeID   string
-	At        time.Time
-	By        string
-	ZeroMM    float64 // corrected reading on the flat: the zero in force from now on
-	ShiftMM   float64 // from the zero before
-	MasterMM  *float64
-	ErrorMM   *float64 // on the master
-	Good      bool
-	Why       string // sentence: what was found and what is allowed
-	After     string // what made it needed: "shift", "reconnection", "due", "asked for"
-	RawZero   []byte
-	RawMaster []byte
+// Master is a setting master (gauge block) that a check reads after the zero.
+type Master struct {
+	NominalMM float64
+	LimitMM   float64 // largest deviation accepted on it
+}
+
+// UnmarshalJSON reads an entry of the record. An entry from the time when a gauge had at most one master names it in two
+// keys of its own.
+func (g *Gauge) UnmarshalJSON(entry []byte) error {
+	type plain Gauge
+	old := struct {
+		*plain
+		MasterMM, MasterLimitMM float64
+	}{plain: (*plain)(g)}
+	if err := json.Unmarshal(entry, &old); err != nil {
+		return err
+	}
+	if old.MasterMM > 0 && len(g.Masters) == 0 {
+		g.Masters = []Master{{NominalMM: old.MasterMM, LimitMM: old.MasterLimitMM}}
+	}
+	return nil
+}
+
+// CertificateOverdue says whether the gauge's calibration has run out: from the day after the one it is due on.
+func (g *Gauge) CertificateOverdue(now time.Time) bool {
+	return !g.CertificateDue.IsZero() && !now.Before(g.CertificateDue.AddDate(0, 0, 1))
 }

@@ -49,7 +49,7 @@ func (b *book) due(g *batch.Gauge) string {
 	switch {
 	case g.CertificateDue.IsZero():
 		return noneFiled
-	case g.CertificateDue.Before(b.opt.Now):
+	case g.CertificateOverdue(b.opt.Now):
 		return overdue
 	}
 	return inDate
@@ -104,8 +104,11 @@ func (b *book) writeGauges() error {
 			t.text(gaugeResult, map[bool]string{true: "good", false: "failed"}[c.Good])
 			t.length(gaugeZero, &c.ZeroMM)
 			t.length(gaugeShift, &c.ShiftMM)
-			t.length(gaugeMaster, c.MasterMM)
-			t.length(gaugeError, c.ErrorMM)
+			if m := c.WorstMaster(); m != nil {
+				deviation := m.ErrorMM()
+				t.length(gaugeMaster, &m.ReadMM)
+				t.length(gaugeError, &deviation)
+			}
 			t.text(gaugeAfter, c.After)
 			t.text(gaugeWhy, c.Why)
 			if err := t.write(); err != nil {

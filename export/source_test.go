@@ -103,7 +103,7 @@ func newShop(n int) *shop {
 			Gauge: batch.Gauge{ID: "g1", Name: "carriage indicator", Measures: []batch.Kind{batch.Crown}, USBVendor: "1209", USBProduct: "7001", USBSerial: "QG-17",
 				Decoder: "signed-line@2", ResolutionMM: 0.001, CalibrationU: 0.0015, RepeatabilityU: 0.002, ReferenceU: 0.002,
 				Certificate: "QC-118", CertificateDue: time.Date(2026, 9, 1, 0, 0, 0, 0, time.UTC)},
-			Checks: []batch.GaugeCheck{{ID: "c1", GaugeID: "g1", At: opened, By: "Ines Quill", ZeroMM: 0.004, ShiftMM: 0.001, MasterMM: ptr(0.251), ErrorMM: ptr(0.001), Good: true, Why: "shift 0.001 mm, allowed 0.005 mm", After: "shift"},
+			Checks: []batch.GaugeCheck{{ID: "c1", GaugeID: "g1", At: opened, By: "Ines Quill", ZeroMM: 0.004, ShiftMM: 0.001, Masters: []batch.MasterReading{{NominalMM: 0.25, LimitMM: 0.005, ReadMM: 0.251}}, Good: true, Why: "shift 0.001 mm, allowed 0.005 mm", After: "shift"},
 				{ID: "c2", GaugeID: "g1", At: opened.Add(4 * time.Hour), By: "Ines Quill", ZeroMM: 0.012, ShiftMM: 0.008, Good: false, Why: "shift 0.008 mm, allowed 0.005 mm", After: "reconnection"}},
 		}, {Gauge: batch.Gauge{ID: "g2", Name: "height gauge", Measures: []batch.Kind{batch.ActionHeight, batch.NutHeight}, Decoder: "plain-line@1", ResolutionMM: 0.01,
 			Certificate: "QC-090", CertificateDue: time.Date(2026, 1, 15, 0, 0, 0, 0, time.UTC)}}},

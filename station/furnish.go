@@ -82,8 +82,13 @@ func demoGauge(g simulate.GaugeInfo) batch.Gauge {
 	e := batch.Gauge{
 		ID: g.ID, Name: g.Name, Path: g.Path, Decoder: g.Decoder, KeyChannel: g.KeyChannel, Capture: "key", Sense: g.Sense,
 		ResolutionMM: g.ResolutionMM, CalibrationU: 0.002, RepeatabilityU: g.RepeatabilityU, ReferenceU: 0.002, TravelMM: 12.5,
-		MasterMM: g.MasterMM, ZeroLimitMM: 0.02, MasterLimitMM: 0.02, CheckHours: 8, FeetMM: g.FeetMM, PlungerMM: g.PlungerMM,
+		ZeroLimitMM: 0.02, CheckHours: 8, EachShift: true, FeetMM: g.FeetMM, PlungerMM: g.PlungerMM,
 		Certificate: "Quillmere " + g.ID,
+	}
+	for _, nominal := range []float64{g.MasterMM, 2.5 * g.MasterMM} {
+		if nominal > 0 {
+			e.Masters = append(e.Masters, batch.Master{NominalMM: nominal, LimitMM: 0.02})
+		}
 	}
 	if g.Streams {
 		e.Capture = "stream"

@@ -130,12 +130,7 @@ func (h *hand) press(ctx context.Context) error {
 func (h *hand) pressCheck(ctx context.Context, s *bench.Snapshot) error {
 	on := simulate.Placement{On: simulate.OnFlat}
 	if s.Check.Step == "master" {
-		on.On = simulate.OnMaster
-		for _, g := range h.sim.Gauges() {
-			if g.ID == s.Check.GaugeID {
-				on.MasterMM = g.MasterMM
-			}
-		}
+		on = simulate.Placement{On: simulate.OnMaster, MasterMM: s.Check.MasterMM}
 	}
 	if err := h.sim.Place(s.Check.GaugeID, on); err != nil {
 		return err
@@ -216,7 +211,7 @@ func settled(before, now *bench.Snapshot) bool {
 	step := func(s *bench.Snapshot) string {
 		switch {
 		case s.Check != nil:
-			return s.Check.Step
+			return s.Check.GaugeID + s.Check.Words
 		case s.Study != nil:
 			return fmt.Sprintf("study %d", s.Study.Taken)
 		}

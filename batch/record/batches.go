@@ -175,6 +175,10 @@ func (db *DB) Counts(ctx context.Context, batchID string) (batch.Counts, error) 
 			c.Reasons = append(c.Reasons, batch.Reason{Name: name, Necks: t.Necks})
 		}
 	}
+	if err := db.reader.QueryRowContext(ctx, `SELECT count(*), coalesce(sum(disposition IN ('pass', 'concession')), 0) FROM neck_status
+		WHERE neck_id IN (SELECT neck_id FROM standing_doubts WHERE batch_id = ?)`, batchID).Scan(&c.InDoubt, &c.Withheld); err != nil {
+		return c, translate(err, what)
+	}
 	sort.Slice(c.Reasons, func(i, j int) bool {
 		a, b := c.Reasons[i], c.Reasons[j]
 		return a.Necks > b.Necks || a.Necks == b.Necks && a.Name < b.Name

@@ -29,20 +29,26 @@ type Record interface {
 	AddNecks(ctx context.Context, by, batchID string, serials []string) ([]batch.Neck, error)
 	People(ctx context.Context) ([]batch.Person, error)
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
-	LatestCheck(ctx context.Context, gaugeID string) (*batch.GaugeCheck, error)
+	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
 	AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.GaugeCheck, error)
+	EventSinceCheck(ctx context.Context, gaugeID string) (*batch.GaugeEvent, error)
+	AppendGaugeEvent(ctx context.Context, e batch.GaugeEvent) (batch.GaugeEvent, error)
+	DoubtedReadings(ctx context.Context, inspectionID string) ([]string, error)
+	LastSeen(ctx context.Context) (time.Time, error)
 	StartInspection(ctx context.Context, in batch.Inspection) (batch.Inspection, error)
 	SetInspectionState(ctx context.Context, by, inspectionID string, st batch.InspectionState, reason string) error
 	SetClimate(ctx context.Context, by, inspectionID string, c inspect.Climate) error
 	OpenInspections(ctx context.Context) ([]batch.Inspection, error)
 	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)
 	AppendReading(ctx context.Context, r batch.Reading) (batch.Reading, error)
+	AppendReadings(ctx context.Context, readings []batch.Reading) ([]batch.Reading, error)
 	Readings(ctx context.Context, inspectionID string) ([]batch.Reading, error)
 	AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict, error)
 	LatestVerdict(ctx context.Context, inspectionID string) (*batch.Verdict, error)
 	AppendRework(ctx context.Context, a batch.ReworkAction) (batch.ReworkAction, error)
 	Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error)
 	RodSteps(ctx context.Context, neckID string, attempt int) ([]inspect.RodStep, error)
+	OpenAlarms(ctx context.Context) ([]batch.Alarm, error)
 	Study(ctx context.Context, id string) (batch.GaugeStudy, error)
 	StudyReadings(ctx context.Context, studyID string) ([]batch.StudyReading, error)
 	AppendStudyReading(ctx context.Context, r batch.StudyReading) (batch.StudyReading, error)
@@ -54,6 +60,9 @@ type Record interface {
 type Options struct {
 	Record Record
 	Now    func() time.Time // time.Now unless given
+	// Shifts are the local times of day at which shifts begin, from midnight; midnight alone unless given. A gauge that is
+	// checked each shift is locked out from then until it is checked.
+	Shifts []time.Duration
 	Demo   bool
 	// Reworked is told of every recorded rework with the advice it followed; the demo's simulated necks obey it.
 	Reworked func(serial string, done batch.ReworkAction, advice []inspect.Advice) error
@@ -65,6 +74,7 @@ type Bench struct {
 	now  func() time.Time
 	demo bool
 
+	shifts   []time.Duration
 	reworked func(serial string, done batch.ReworkAction, advice []inspect.Advice) error
 
 	mu        sync.Mutex
@@ -76,8 +86,10 @@ type Bench struct {
 	line      map[string]*gaugeState
 	job       *job
 	held      *heldReading
+	sweep     *sweepRun
 	check     *checkRun
 	study     *studyRun
+	alarms    []batch.Alarm
 	parked    []ParkedNeck
 	live      Live
 	notice    *Notice
@@ -96,7 +108,7 @@ func New(ctx context.Context, opt Options) (*Bench, error) {
 		opt.Now = time.Now
 	}
 	b := &Bench{
-		rec: opt.Record, now: opt.Now, demo: opt.Demo, reworked: opt.Reworked,
+		rec: opt.Record, now: opt.Now, demo: opt.Demo, reworked: opt.Reworked, shifts: opt.Shifts,
 		line: map[string]*gaugeState{}, watchers: map[chan struct{}]bool{},
 	}
 	b.mu.Lock()
@@ -104,9 +116,17 @@ func New(ctx context.Context, opt Options) (*Bench, error) {
 	if err := b.loadGauges(ctx); err != nil {
 		return nil, err
 	}
+	if err := b.unwatched(ctx); err != nil {
+		return nil, err
+	}
 	if err := b.resume(ctx); err != nil {
 		return nil, err
 	}
+	alarms, err := b.rec.OpenAlarms(ctx)
+	if err != nil {
+		return nil, err
+	}
+	b.alarms = alarms
 	b.publish()
 	return b, nil
 }
@@ -273,6 +293,9 @@ func (b *Bench) unsettled() bool {
 // publish makes a new snapshot of the state and signals the pages. It never waits for them.
 func (b *Bench) publish() {
 	b.version++
+	if b.sweep != nil && (b.check != nil || b.study != nil || b.sweepTrack() != b.sweep.track) {
+		b.sweep = nil // something else is done now
+	}
 	s := &Snapshot{
 		Version: b.version, Stage: b.stage(), Batch: b.batch, Counts: b.counts, Inspector: b.inspector, Climate: b.climate,
 		Gauges: b.gaugeLines(), Next: -1, Live: b.live, Parked: b.parked, Notice: b.notice, Demo: b.demo, Working: b.working,
@@ -282,8 +305,10 @@ func (b *Bench) publish() {
 		s.Serial, s.Inspection, s.Round = in.Serial, &in, j.round
 		s.Result, s.Readings, s.Verdict, s.Rework = j.result, j.measured, j.verdict, j.rework
 		s.RodTaught = rodWords(j.model, j.measured.RodSteps)
+		s.Sweep, s.Swept = b.shownSweep(), j.swept
 		s.Next, s.Taken = j.next(), len(j.readings)
 		j.colour()
+		s.Doubt = j.doubtWords()
 		s.Points = append([]PointLine(nil), j.points...)
 		if s.Next >= 0 {
 			b.limitsOf(&s.Live, s.Points[s.Next].Point)
@@ -293,8 +318,9 @@ func (b *Bench) publish() {
 		s.Held = &b.held.Held
 	}
 	if b.check != nil {
-		s.Check = &Check{GaugeID: b.check.gauge.ID, Name: b.check.gauge.Name, Step: b.check.step, Words: b.check.words()}
+		s.Check = b.check.shown(b.gauge)
 	}
+	s.Alarms = b.alarmsHere()
 	if b.study != nil {
 		s.Study = b.study.shown()
 	}

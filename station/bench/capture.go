@@ -9,6 +9,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/devices"
+	"sagitta/inspect"
 )
 
 // fresh is how old a streaming gauge's frame may be to be taken.
@@ -16,6 +17,9 @@ const fresh = time.Second
 
 // Reading takes one decoded frame from a gauge's line. It returns once a data-key press is committed or refused.
 func (b *Bench) Reading(r devices.Reading) {
+	if b.collect(r) {
+		return
+	}
 	_ = b.do(func() error {
 		g := b.gauge(r.Gauge)
 		if g == nil {
@@ -23,6 +27,9 @@ func (b *Bench) Reading(r devices.Reading) {
 		}
 		st := b.state(g.ID)
 		if !r.Value.IsNumber() {
+			if err := b.statusFrame(g, r); err != nil {
+				return err
+			}
 			if r.Key || b.live.GaugeID == g.ID {
 				b.live = Live{GaugeID: g.ID, Name: g.Name, Status: r.Value.Status, Seq: b.live.Seq + 1}
 			}
@@ -32,6 +39,13 @@ func (b *Bench) Reading(r devices.Reading) {
 			return nil
 		}
 		st.last = r
+		if err := b.afterLowBattery(g, r); err != nil {
+			return err
+		}
+		if b.check != nil && b.check.gauge.ID != g.ID && r.Key {
+			return fmt.Errorf("the %s sent %s %s while the %s is being checked: it was not used. Finish or stop the check first%s",
+				g.Name, r.Value.Digits, r.Value.Unit, b.check.gauge.Name, b.alike(g))
+		}
 		if b.check != nil && b.check.gauge.ID == g.ID {
 			b.show(g, r)
 			if !r.Key {
@@ -66,7 +80,7 @@ func (b *Bench) Reading(r devices.Reading) {
 func (b *Bench) Fault(f devices.Fault) {
 	b.mu.Lock()
 	g := b.gauge(f.Gauge)
-	waiting := g != nil && (b.askedGauge() == g.ID || (b.check != nil && b.check.gauge.ID == g.ID))
+	waiting := g != nil && b.sweep == nil && (b.askedGauge() == g.ID || (b.check != nil && b.check.gauge.ID == g.ID))
 	b.mu.Unlock()
 	if !waiting {
 		return
@@ -112,6 +126,12 @@ func (b *Bench) press(g *batch.Gauge, r devices.Reading) error {
 	}
 	if b.job == nil {
 		return fmt.Errorf("the %s sent %s %s, but no neck is on the bench: it was not used", g.Name, r.Value.Digits, r.Value.Unit)
+	}
+	if pair, _ := sweepPair(b.gauges); b.sweepTrack() != "" && pair.ID == g.ID {
+		if bounced(previous, r) {
+			return nil
+		}
+		return b.sweepKey(context.Background())
 	}
 	i := b.job.next()
 	if i < 0 {
@@ -200,7 +220,7 @@ func (b *Bench) progress(ctx context.Context) error {
 	if err := j.replay(); err != nil {
 		return err
 	}
-	if j.verdict == nil && j.pending(standing(j.readings)) < 0 {
+	if j.verdict == nil && j.waiting() < 0 {
 		return b.conclude(ctx)
 	}
 	return nil
@@ -225,6 +245,9 @@ func (b *Bench) Take(ctx context.Context) error {
 		}
 		if b.job == nil {
 			return errNoNeck
+		}
+		if b.sweepTrack() != "" {
+			return b.sweepKey(ctx)
 		}
 		i := b.job.next()
 		if i < 0 {
@@ -387,6 +410,9 @@ func (b *Bench) Skip(ctx context.Context) error {
 		if i < 0 {
 			return errors.New("the routine is complete: nothing is asked for")
 		}
+		if b.sweep != nil {
+			return errSweeping
+		}
 		if b.held != nil {
 			return errors.New("a reading is held with a question: answer it first")
 		}
@@ -410,13 +436,22 @@ func (b *Bench) Skip(ctx context.Context) error {
 
 // withdraw takes a reading back: the record keeps it with the row that says so.
 func (b *Bench) withdraw(ctx context.Context, r batch.Reading, reason string) error {
+	return b.withdrawAll(ctx, []batch.Reading{r}, reason)
+}
+
+// withdrawAll takes readings back together, all or none.
+func (b *Bench) withdrawAll(ctx context.Context, readings []batch.Reading, reason string) error {
 	j := b.job
-	back, err := b.rec.AppendReading(ctx, batch.Reading{
-		InspectionID: j.inspection.ID, Point: r.Point, Round: r.Round, By: b.inspector,
-		Withdrawn: true, Supersedes: r.ID, Reason: reason,
-	})
+	rows := make([]batch.Reading, len(readings))
+	for i, r := range readings {
+		rows[i] = batch.Reading{
+			InspectionID: j.inspection.ID, Point: r.Point, Round: r.Round, By: b.inspector,
+			Withdrawn: true, Supersedes: r.ID, Reason: reason,
+		}
+	}
+	back, err := b.rec.AppendReadings(ctx, rows)
 	if err == nil {
-		j.readings = append(j.readings, back)
+		j.readings = append(j.readings, back...)
 	}
 	return err
 }
@@ -431,6 +466,11 @@ func (b *Bench) Undo(ctx context.Context) error {
 		}
 		if b.held != nil {
 			return b.answer(ctx, false)
+		}
+		if b.sweep != nil {
+			b.sweep = nil
+			b.say(false, "The pass was thrown away; nothing of it was recorded.")
+			return nil
 		}
 		j := b.job
 		if j == nil {
@@ -456,8 +496,14 @@ func (b *Bench) Undo(ctx context.Context) error {
 			}
 			j.inspection.State = batch.Open
 		}
-		point := last.Point
-		if err := b.withdraw(ctx, *last, "taken back"); err != nil {
+		what := last.Point.Words() + " taken back. Measure it again."
+		if pass := j.passOf(last); len(pass) > 1 {
+			what = fmt.Sprintf("The pass along the %s is taken back, %d crowns. Sweep it again.", inspect.Side(last.Point.Track), len(pass)-1)
+			if err := b.withdrawAll(ctx, pass, "pass taken back"); err != nil {
+				return err
+			}
+			j.swept = nil
+		} else if err := b.withdraw(ctx, *last, "taken back"); err != nil {
 			return err
 		}
 		j.verdict = nil
@@ -465,7 +511,7 @@ func (b *Bench) Undo(ctx context.Context) error {
 		if err := b.progress(ctx); err != nil {
 			return err
 		}
-		b.say(false, point.Words()+" taken back. Measure it again.")
+		b.say(false, what)
 		return b.recount(ctx)
 	})
 }

@@ -13,7 +13,9 @@ import (
 type gaugeState struct {
 	health   devices.Health
 	check    *batch.GaugeCheck // newest, nil when it was never checked
-	dropped  time.Time         // when it was last lost, or came back, since the station started
+	goodAt   time.Time         // of the newest good check, zero before one
+	event    *batch.GaugeEvent // what befell it since its newest check, nil when nothing did
+	low      bool              // it has reported a low battery since its newest check
 	last     devices.Reading   // newest frame with a number
 	lastUnit string            // unit of its newest accepted reading
 	lastKey  devices.Reading   // newest data-key press, or frame taken by foot switch, to tell a bounce
@@ -37,7 +39,18 @@ func (b *Bench) loadGauges(ctx context.Context) error {
 		}
 		b.gauges = append(b.gauges, g)
 		st := b.state(g.ID)
-		if st.check, err = b.rec.LatestCheck(ctx, g.ID); err != nil {
+		checks, err := b.rec.GaugeChecks(ctx, g.ID)
+		if err != nil {
+			return err
+		}
+		st.check, st.goodAt = nil, time.Time{}
+		for i := range checks {
+			st.check = &checks[i]
+			if checks[i].Good {
+				st.goodAt = checks[i].At
+			}
+		}
+		if st.event, err = b.rec.EventSinceCheck(ctx, g.ID); err != nil {
 			return err
 		}
 	}
@@ -83,53 +96,6 @@ func (b *Bench) gauge(id string) *batch.Gauge {
 	return nil
 }
 
-// Health takes what a gauge's line reports. A gauge that was lost, or is not there, must be checked before it is used
-// again: it may have been dropped, and its zero with it.
-func (b *Bench) Health(h devices.Health) {
-	_ = b.do(func() error {
-		st := b.state(h.Gauge)
-		was := st.health
-		st.health = h
-		if h.State != devices.StateLive && b.live.GaugeID == h.Gauge {
-			b.live.Fresh = false
-		}
-		lost := h.State == devices.StateUnplugged || h.State == devices.StateMissing || (was.Gauge != "" && h.Reconnections > was.Reconnections)
-		if lost {
-			st.dropped = b.now()
-			if b.live.GaugeID == h.Gauge {
-				b.live.Has = false
-			}
-			if g := b.gauge(h.Gauge); g != nil && h.State == devices.StateUnplugged && was.State != devices.StateUnplugged {
-				b.say(true, fmt.Sprintf("The %s is unplugged. Nothing taken so far is lost. %s", g.Name, h.ToDo))
-			}
-			if b.check != nil && b.check.gauge.ID == h.Gauge {
-				b.say(true, fmt.Sprintf("The %s was lost during its check: begin the check again.", b.check.gauge.Name))
-				b.check = nil
-			}
-		}
-		return nil
-	})
-}
-
-// locked says why a gauge may not be used for a verdict now; empty when it may.
-func (b *Bench) locked(g *batch.Gauge) string {
-	st := b.state(g.ID)
-	now := b.now()
-	switch {
-	case !g.CertificateDue.IsZero() && now.After(g.CertificateDue):
-		return "its calibration was due on " + g.CertificateDue.Local().Format("2006-01-02")
-	case st.check == nil:
-		return "it has never been checked"
-	case !st.check.Good:
-		return "its last check failed: " + st.check.Why
-	case st.dropped.After(st.check.At):
-		return "it was not connected at " + st.dropped.Local().Format("15:04") + ", after its last check"
-	case g.CheckHours > 0 && now.Sub(st.check.At) > time.Duration(g.CheckHours*float64(time.Hour)):
-		return fmt.Sprintf("its last check was at %s and holds %g hours", st.check.At.Local().Format("2006-01-02 15:04"), g.CheckHours)
-	}
-	return ""
-}
-
 // zero is the gauge's zero in force, mm.
 func (b *Bench) zero(id string) (mm float64, checkID string) {
 	if c := b.state(id).check; c != nil {
@@ -154,21 +120,33 @@ func (b *Bench) gaugeLines() []GaugeLine {
 		}
 		if why := b.locked(g); why != "" {
 			l.Locked = true
+			cause, _ := b.needs(g)
+			l.Due = cause != ""
 			l.Words = g.Name + " locked out: " + why
-			if l.ToDo == "" {
-				l.ToDo = "Check it: zero on the flat reference"
-				if g.MasterMM > 0 {
-					l.ToDo += ", then one reading of the master"
+			if l.ToDo == "" || connected(st.health.State) {
+				l.ToDo = "Have it calibrated and enter the new certificate on its page."
+				if !g.CertificateOverdue(b.now()) {
+					l.ToDo = checkToDo(g)
 				}
-				l.ToDo += "."
 			}
-			if st.health.State == devices.StateLive || st.health.State == devices.StateWaiting {
-				l.State = "locked out"
+			if connected(st.health.State) && st.health.State != devices.StateLowBattery {
+				l.State, l.Since = "locked out", b.lockedSince(g)
 			}
 		}
 		lines = append(lines, l)
 	}
 	return lines
+}
+
+// checkToDo says what a check of the gauge takes.
+func checkToDo(g *batch.Gauge) string {
+	switch len(g.Masters) {
+	case 0:
+		return "Check it: zero on the flat reference."
+	case 1:
+		return "Check it: zero on the flat reference, then one reading of the master."
+	}
+	return fmt.Sprintf("Check it: zero on the flat reference, then one reading of each of its %d masters.", len(g.Masters))
 }
 
 // clock is the local time, with the date when it is not today.

@@ -20,6 +20,7 @@ type job struct {
 	points     []PointLine
 	readings   []batch.Reading   // all, in order, superseded ones included
 	steps      []inspect.RodStep // this neck's turns of the rod, judged before this attempt
+	turned     float64           // net turns of the rod before this attempt, alone or with other work, positive tightened
 	turn       *inspect.RodStep  // the turn that this attempt judges, nil when none does; what it did is not known yet
 	model      inspect.RodModel
 	round      int
@@ -29,6 +30,8 @@ type job struct {
 	measured   *inspect.Readings
 	verdict    *batch.Verdict
 	rework     []batch.ReworkAction // since the verdict
+	swept      *Swept               // newest pass of the carriage since the bench took the neck up
+	doubted    map[string]bool      // IDs of readings in doubt
 }
 
 // standing returns the newest reading of each point and round that stands.
@@ -58,6 +61,7 @@ func upTo(readings []batch.Reading, n int) []batch.Reading {
 // evaluate judges the readings given; a routine with nothing measured yet gives nil.
 func (j *job) evaluate(readings []batch.Reading) (*inspect.Readings, *inspect.Result, error) {
 	in := batch.Assemble(j.spec, j.inspection, readings, j.steps)
+	in.RodTurned = &j.turned
 	res, err := inspect.Evaluate(j.spec, in, inspect.Options{Rod: j.model})
 	if err != nil || j.turn == nil {
 		return in, res, err
@@ -85,9 +89,10 @@ func (j *job) replay() error {
 	have := standing(j.readings)
 	for i := range j.points {
 		p := &j.points[i]
-		p.Taken, p.Skipped, p.Value = false, false, 0
+		p.Taken, p.Skipped, p.Value, p.InDoubt = false, false, 0, false
 		n := 0
 		for _, r := range have[p.Key] {
+			p.InDoubt = p.InDoubt || j.doubted[r.ID]
 			if r.Withdrawn {
 				p.Skipped = true
 				continue
@@ -102,7 +107,7 @@ func (j *job) replay() error {
 	}
 	var err error
 	for {
-		if j.pending(have) >= 0 {
+		if j.waiting() >= 0 {
 			break
 		}
 		var res *inspect.Result
@@ -168,7 +173,7 @@ func (j *job) next() int {
 	if j.verdict != nil {
 		return -1
 	}
-	return j.pending(standing(j.readings))
+	return j.waiting()
 }
 
 // colour gives every point the state of the characteristics that rest on it alone.
@@ -237,7 +242,7 @@ func (b *Bench) load(ctx context.Context, in batch.Inspection) (*job, error) {
 	if j.steps, err = b.rec.RodSteps(ctx, in.NeckID, in.Attempt); err != nil {
 		return nil, err
 	}
-	if j.turn, err = b.turnBefore(ctx, in); err != nil {
+	if j.turn, j.turned, err = b.turnBefore(ctx, in); err != nil {
 		return nil, err
 	}
 	pairs, err := b.rec.RodModel(ctx, bt.Spec.Name, in.NeckID)
@@ -245,6 +250,9 @@ func (b *Bench) load(ctx context.Context, in batch.Inspection) (*job, error) {
 		return nil, err
 	}
 	j.model = inspect.LearnRod(pairs)
+	if err := b.readDoubt(ctx, j); err != nil {
+		return nil, err
+	}
 	if err := j.replay(); err != nil {
 		return nil, err
 	}
@@ -252,40 +260,55 @@ func (b *Bench) load(ctx context.Context, in batch.Inspection) (*job, error) {
 		b.remember()
 	}
 	b.batch, b.job = bt, j
-	if j.verdict == nil && j.pending(standing(j.readings)) < 0 && len(j.readings) > 0 {
+	if j.verdict == nil && j.waiting() < 0 && len(j.readings) > 0 {
 		err = b.conclude(ctx)
 	}
 	return j, err
 }
 
 // turnBefore returns the turn of the rod that an inspection judges: the only work, pitch apart, recorded against the
-// verdict before it. Its UMM is that of the relief before. Nil when there is none.
-func (b *Bench) turnBefore(ctx context.Context, in batch.Inspection) (*inspect.RodStep, error) {
+// verdict before it. Its UMM is that of the relief before. Nil when there is none. net is the sum of all turns recorded
+// against earlier verdicts, positive tightened.
+func (b *Bench) turnBefore(ctx context.Context, in batch.Inspection) (turn *inspect.RodStep, net float64, err error) {
 	attempts, err := b.rec.Inspections(ctx, in.NeckID)
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
-	before := ""
+	before, earlier := "", map[string]bool{}
 	for _, a := range attempts {
-		if a.Attempt < in.Attempt && a.State == batch.Finished {
+		if a.Attempt >= in.Attempt {
+			continue
+		}
+		earlier[a.ID] = true
+		if a.State == batch.Finished {
 			before = a.ID
 		}
 	}
 	done, err := b.rec.Rework(ctx, in.NeckID)
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
-	var turn *inspect.RodStep
+	alone := true
 	for _, a := range done {
+		if a.What == "truss rod" && earlier[a.InspectionID] {
+			if a.Direction == "loosen" {
+				net -= a.Turns
+			} else {
+				net += a.Turns
+			}
+		}
 		if a.InspectionID != before || a.What == "pitch" {
 			continue
 		}
-		if turn != nil || a.What != "truss rod" || a.ReliefBefore == nil {
-			return nil, nil
+		alone = alone && turn == nil && a.What == "truss rod" && a.ReliefBefore != nil
+		if alone {
+			turn = &inspect.RodStep{Turns: a.Turns, Direction: a.Direction, ReliefBeforeMM: *a.ReliefBefore, UMM: &a.ReliefBeforeU}
 		}
-		turn = &inspect.RodStep{Turns: a.Turns, Direction: a.Direction, ReliefBeforeMM: *a.ReliefBefore, UMM: &a.ReliefBeforeU}
 	}
-	return turn, nil
+	if !alone {
+		turn = nil
+	}
+	return turn, net, nil
 }
 
 // conclude records the verdict on a complete routine.

@@ -68,7 +68,7 @@ func open(t testing.TB) *shop {
 		{ID: beam, Name: "two-foot beam", Measures: []batch.Kind{batch.BeamReading}, Capture: "key", FeetMM: [2]float64{36.2, 403}, PlungerMM: 214},
 	} {
 		g.Sense, g.ResolutionMM, g.RepeatabilityU, g.CalibrationU = 1, 0.001, 0.002, 0.002
-		g.Path, g.Decoder, g.MasterMM, g.MasterLimitMM, g.ZeroLimitMM, g.CheckHours = "/dev/none", "channel and value", 1, 0.02, 0.02, 8
+		g.Path, g.Decoder, g.Masters, g.ZeroLimitMM, g.CheckHours = "/dev/none", "channel and value", []batch.Master{{NominalMM: 1, LimitMM: 0.02}}, 0.02, 8
 		must(t)(s.db.SaveGauge(s.ctx, "", g))
 	}
 	for _, b := range []struct{ number, spec string }{{"QM-2611", "qm-bolt-648.toml"}, {"QM-2612", "qm-flattop-645.toml"}} {

@@ -43,11 +43,16 @@ type Snapshot struct {
 	RodTaught  string               // sentence: what the rod model knows of this neck and model
 	Rework     []batch.ReworkAction // done since the verdict on the page
 	Round      int                  // 1, or 2 and 3 while undecided points are measured again
+	Doubt      string               // sentence: which readings of this neck are in doubt and what to do; "" when none
+
+	Sweep *Sweep // a pass of the carriage that is asked for or runs, else nil
+	Swept *Swept // what the newest pass of this inspection gave, nil before one
 
 	Live    Live
 	Held    *Held
 	Check   *Check
-	Study   *Study // the gauge study on the bench, nil when none
+	Alarms  []batch.Alarm // that nobody has acknowledged: of the batch on the bench and of gauges
+	Study   *Study        // the gauge study on the bench, nil when none
 	Parked  []ParkedNeck
 	Notice  *Notice // newest message to the inspector
 	Demo    bool    // simulated gauges: the page offers to press their data keys
@@ -61,7 +66,8 @@ type GaugeLine struct {
 	Since    time.Time
 	Words    string // e.g. "carriage indicator live, zeroed 07:12"
 	ToDo     string // empty when all is well
-	Locked   bool   // out of verdicts until checked
+	Locked   bool   // out of verdicts
+	Due      bool   // a check would let it in again
 }
 
 // PointLine is one point to measure.
@@ -77,6 +83,7 @@ type PointLine struct {
 	Skipped bool         // marked not measured by the inspector
 	Value   float64      // mean of the rounds taken, mm or cents
 	Zone    inspect.Zone // state of the worst characteristic that rests on it alone, NoLimit otherwise
+	InDoubt bool         // its reading came from a gauge that failed its next check
 }
 
 // Live is the last frame of the gauge that is asked for.
@@ -109,6 +116,11 @@ type Check struct {
 	Name    string
 	Step    string // "zero" or "master"
 	Words   string // what to do now, e.g. "Stand the carriage on the flat reference and press its data key."
+
+	MasterMM  float64  // nominal of the master asked for, 0 at the zero
+	Place, Of int      // this step's number, and how many there are
+	After     string   // why the check is needed
+	Then      []string // names of the gauges to be checked after it
 }
 
 // ParkedNeck waits while it settles.

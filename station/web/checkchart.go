@@ -32,11 +32,15 @@ func chartOf(g batch.Gauge, checks []batch.GaugeCheck, unit Unit, now time.Time)
 	}
 	const most = 60
 	checks = checks[max(0, len(checks)-most):]
-	span := 1.15 * max(g.ZeroLimitMM, g.MasterLimitMM)
+	masterLimit := 0.0
+	for _, m := range g.Masters {
+		masterLimit = max(masterLimit, m.LimitMM)
+	}
+	span := 1.15 * max(g.ZeroLimitMM, masterLimit)
 	for _, c := range checks {
 		span = max(span, 1.1*math.Abs(c.ShiftMM))
-		if c.ErrorMM != nil {
-			span = max(span, 1.1*math.Abs(*c.ErrorMM))
+		if m := c.WorstMaster(); m != nil {
+			span = max(span, 1.1*math.Abs(m.ErrorMM()))
 		}
 	}
 	if span == 0 {
@@ -65,11 +69,11 @@ func chartOf(g batch.Gauge, checks []batch.GaugeCheck, unit Unit, now time.Time)
 		}
 		labels = append(labels, chartLabel{y(mm), words})
 	}
-	if g.ZeroLimitMM == g.MasterLimitMM {
+	if g.ZeroLimitMM == masterLimit {
 		limit(g.ZeroLimitMM, "both limits")
 	} else {
 		limit(g.ZeroLimitMM, "zero limit")
-		limit(g.MasterLimitMM, "master limit")
+		limit(masterLimit, "master limit")
 	}
 	line := func(class string, value func(batch.GaugeCheck) *float64) {
 		var d strings.Builder
@@ -100,7 +104,14 @@ func chartOf(g batch.Gauge, checks []batch.GaugeCheck, unit Unit, now time.Time)
 		labels = append(labels, chartLabel{y(*value(checks[last])), pick(class == "shift", "zero shift", "error on the master")})
 	}
 	shift := func(c batch.GaugeCheck) *float64 { return &c.ShiftMM }
-	onMaster := func(c batch.GaugeCheck) *float64 { return c.ErrorMM }
+	onMaster := func(c batch.GaugeCheck) *float64 {
+		m := c.WorstMaster()
+		if m == nil {
+			return nil
+		}
+		e := m.ErrorMM()
+		return &e
+	}
 	line("shift", shift)
 	line("master", onMaster)
 	for _, l := range apart(labels) {

@@ -112,17 +112,16 @@ func (s *shop) fill() *shop {
 		Name: "carriage indicator", Measures: []batch.Kind{batch.Crown}, USBVendor: "0403", USBProduct: "6001", USBSerial: "Q1",
 		Decoder: "signed decimal with unit", Capture: "key", Sense: 1, ResolutionMM: 0.01, TravelMM: 12.5, CalibrationU: 0.002, RepeatabilityU: 0.003,
 		ReferenceU: 0.002, Calibration: []batch.CalibrationPoint{{IndicatedMM: 0, ErrorMM: 0}, {IndicatedMM: 2, ErrorMM: 0.003}},
-		Certificate: "QC-118", CertificateDue: time.Now().AddDate(0, 5, 0), MasterMM: 1, ZeroLimitMM: 0.01, MasterLimitMM: 0.015, CheckHours: 12,
+		Certificate: "QC-118", CertificateDue: time.Now().AddDate(0, 5, 0), Masters: []batch.Master{{NominalMM: 1, LimitMM: 0.015}}, ZeroLimitMM: 0.01, CheckHours: 12,
 	}))
 	for i, shift := range []float64{0.001, -0.002, 0.003, 0.013, 0.001} {
-		master, off := 1.002, 0.002
 		why := "The zero shifted by less than 0.010 mm; the master reads 1.002 mm."
 		if shift > 0.01 {
 			why = "The zero shifted by 0.013 mm; at most 0.010 mm is allowed."
 		}
 		must[batch.GaugeCheck](s)(s.rec.AppendGaugeCheck(ctx, batch.GaugeCheck{
 			GaugeID: s.gauge.ID, At: time.Now().Add(time.Duration(i-5) * 11 * time.Hour), By: "Mara Quill", ZeroMM: 0.1 + shift, ShiftMM: shift,
-			MasterMM: &master, ErrorMM: &off, Good: shift < 0.01, Why: why, After: "due", RawZero: []byte("+0.101\r\n"),
+			Masters: []batch.MasterReading{{NominalMM: 1, LimitMM: 0.015, ReadMM: 1.002}}, Good: shift < 0.01, Why: why, After: "due", RawZero: []byte("+0.101\r\n"),
 		}))
 	}
 	s.spec = must[batch.SpecRevision](s)(s.rec.AddSpec(ctx, "Tove Aske", "bolt-b.toml", []byte(specText(s.t))))

@@ -13,13 +13,14 @@ import (
 
 // kindsGauged are the kinds of reading a gauge may be registered for.
 var kindsGauged = []batch.Kind{
-	batch.Crown, batch.ActionHeight, batch.NutHeight, batch.Pitch, batch.BeamReading, batch.LeafPasses, batch.LeafStops,
+	batch.Crown, batch.ActionHeight, batch.NutHeight, batch.Pitch, batch.BeamReading, batch.LeafPasses, batch.LeafStops, batch.Position,
 }
 
 // kindWords names them as people would.
 var kindWords = map[batch.Kind]string{
 	batch.Crown: "crown heights", batch.ActionHeight: "action", batch.NutHeight: "nut heights", batch.Pitch: "pitch",
 	batch.BeamReading: "two-foot beam", batch.LeafPasses: "leaf that passes", batch.LeafStops: "leaf that does not pass",
+	batch.Position: "position along the neck",
 }
 
 // gaugeForm is the form of one gauge, filled with what is on file. Lengths stand in the page's unit.
@@ -80,10 +81,12 @@ func gaugeForm(g batch.Gauge, unit Unit, ports []devices.PortInfo, decoders []st
 			{Name: "reference", Label: "Reference flat's form", Kind: "area", Rows: 5, Unit: unit.String(), Value: pairLines(referencePairs(g), unit),
 				Allowed: "one line a point: place from the nut, reading; places rising"},
 		}},
-		{Title: "How it is checked", Note: "A check sets the zero on the flat and tries a master. Outside these limits the gauge is locked out of verdicts.", Fields: []field{
-			length("master", "Master", "nominal, "+span(0, 200)+"; empty: none", g.MasterMM, false),
+		{Title: "How it is checked", Note: "A check sets the zero on the flat and tries the masters. Outside these limits, or when a check is due, the gauge is locked out of verdicts.", Fields: []field{
 			length("zero_limit", "Largest zero shift", span(0.0001, 1), g.ZeroLimitMM, true),
-			length("master_limit", "Largest deviation on the master", span(0, 1), g.MasterLimitMM, false),
+			{Name: "masters", Label: "Masters", Kind: "area", Rows: 3, Unit: unit.String(), Value: pairLines(masterPairs(g), unit),
+				Allowed: "one line a master: nominal, largest deviation; nominals rising; empty: none"},
+			{Name: "each_shift", Label: "Before each shift", Kind: "select", Value: shiftOf(g), Options: []option{
+				{"yes", "checked: a new day or shift, or another inspector", g.EachShift}, {"no", "not asked for", !g.EachShift}}},
 			{Name: "check_hours", Label: "A check is due after", Kind: "number", Unit: "h", Allowed: "0 to 8760; 0: never by time", Value: plain(g.CheckHours)},
 		}},
 	}}
@@ -173,12 +176,15 @@ func gaugeFrom(f *form, g batch.Gauge, unit Unit, ports []devices.PortInfo) batc
 		g.Reference = append(g.Reference, batch.ReferencePoint{XMM: p[0], ReadingMM: p[1]})
 	}
 
-	g.MasterMM = f.length("master", unit, 0, 200)
 	g.ZeroLimitMM = f.length("zero_limit", unit, 0.0001, 1)
-	g.MasterLimitMM = f.length("master_limit", unit, 0, 1)
-	if g.MasterMM > 0 && g.MasterLimitMM == 0 {
-		f.field("master_limit").fail("A master is given but not how far the gauge may be off on it.")
+	g.Masters = nil
+	for i, p := range f.pairs("masters", unit) {
+		if p[0] <= 0 || p[0] > 200 || p[1] <= 0 || p[1] > 1 {
+			f.field("masters").fail("Master %d: nominal %s, largest deviation %s; allowed are more than 0 to %s and more than 0 to %s.", i+1, exact(p[0], unit), exact(p[1], unit), exact(200, unit), exact(1, unit))
+		}
+		g.Masters = append(g.Masters, batch.Master{NominalMM: p[0], LimitMM: p[1]})
 	}
+	g.EachShift = f.choice("each_shift") == "yes"
 	g.CheckHours = f.number("check_hours", 0, 8760)
 	return g
 }
@@ -249,6 +255,17 @@ func referencePairs(g batch.Gauge) [][2]float64 {
 	}
 	return pairs
 }
+
+func masterPairs(g batch.Gauge) [][2]float64 {
+	pairs := make([][2]float64, len(g.Masters))
+	for i, m := range g.Masters {
+		pairs[i] = [2]float64{m.NominalMM, m.LimitMM}
+	}
+	return pairs
+}
+
+// shiftOf says whether a gauge is checked before each shift, as its form asks.
+func shiftOf(g batch.Gauge) string { return pick(g.EachShift, "yes", "no") }
 
 // senseOf is a gauge's sense, +1 unless it says otherwise.
 func senseOf(g batch.Gauge) int {

@@ -48,9 +48,9 @@ func (s *server) lineOf(c *gin.Context, g batch.Gauge, checks []batch.GaugeCheck
 	}
 	now := s.opt.Now()
 	l.Overdue = !l.Due.IsZero() && now.After(l.Due)
-	l.CertDue = !g.CertificateDue.IsZero() && now.After(g.CertificateDue.AddDate(0, 0, 1))
+	l.CertDue = g.CertificateOverdue(now)
 	if l.CertDue {
-		l.Warnings = append(l.Warnings, "Its calibration ran out on "+day(g.CertificateDue)+". Have it calibrated; until then its verdicts rest on an old certificate.")
+		l.Warnings = append(l.Warnings, "Its calibration ran out on "+day(g.CertificateDue)+". It is locked out of verdicts until it is calibrated and its new certificate entered below.")
 	}
 	if s.opt.Bench != nil {
 		lines := s.opt.Bench.Snapshot().Gauges
@@ -224,7 +224,7 @@ func (s *server) formOf(c *gin.Context, g batch.Gauge, ports []devices.PortInfo)
 }
 
 func (s *server) newGauge(c *gin.Context) {
-	f, err := s.formOf(c, batch.Gauge{Sense: 1, Capture: "key", ResolutionMM: 0.01, ZeroLimitMM: 0.01, CheckHours: 12}, s.seen())
+	f, err := s.formOf(c, batch.Gauge{Sense: 1, Capture: "key", ResolutionMM: 0.01, ZeroLimitMM: 0.01, CheckHours: 12, EachShift: true}, s.seen())
 	if err != nil {
 		s.fail(c, err)
 		return

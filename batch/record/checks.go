@@ -1,0 +1,201 @@
+package record
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"sagitta/batch"
+)
+
+const selectCheck = `SELECT c.id, c.gauge_id, c.at, c.by, c.zero_mm, c.shift_mm, c.master_mm, c.error_mm, c.good, c.why, c.after, c.raw_zero, c.raw_master,
+	c.masters, (SELECT count(*) FROM doubts d WHERE d.check_id = c.id) FROM gauge_checks c `
+
+// scanCheck reads a check. One from the time of a single master has it in columns of its own.
+func scanCheck(s scanner) (batch.GaugeCheck, error) {
+	var c batch.GaugeCheck
+	var at int64
+	var read, deviation *float64
+	var raw []byte
+	var masters string
+	if err := s.Scan(&c.ID, &c.GaugeID, &at, &c.By, &c.ZeroMM, &c.ShiftMM, &read, &deviation, &c.Good, &c.Why, &c.After, &c.RawZero, &raw, &masters, &c.Doubted); err != nil {
+		return c, err
+	}
+	c.At = instant(at)
+	if masters != "" {
+		if err := json.Unmarshal([]byte(masters), &c.Masters); err != nil {
+			return c, fmt.Errorf("%w: the masters of gauge check %s: %w", ErrCorrupt, c.ID, err)
+		}
+	} else if read != nil && deviation != nil {
+		c.Masters = []batch.MasterReading{{NominalMM: *read - *deviation, ReadMM: *read, Raw: raw}}
+	}
+	return c, nil
+}
+
+// AppendGaugeCheck keeps a check, good or not (its ID and At are filled in). A failed one puts every inspection in doubt
+// that rests on the gauge's readings since the check before; Doubted counts them. ErrUnknown where there is no gauge of
+// that ID.
+func (db *DB) AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.GaugeCheck, error) {
+	err := db.write(ctx, "keeping a gauge check", func(t *tx) error {
+		var name string
+		if err := t.row(`SELECT name FROM gauge_entries WHERE gauge_id = ? ORDER BY ord DESC LIMIT 1`, c.GaugeID).Scan(&name); err != nil {
+			return unknown(err, "gauge", c.GaugeID)
+		}
+		if c.ID == "" {
+			var err error
+			if c.ID, err = newID(); err != nil {
+				return err
+			}
+		}
+		if c.At.IsZero() {
+			c.At = t.at
+		}
+		c.At = instant(nanos(c.At))
+		masters := []byte{}
+		if len(c.Masters) > 0 {
+			var err error
+			if masters, err = json.Marshal(c.Masters); err != nil {
+				return fmt.Errorf("%w: %w", ErrInput, err)
+			}
+		}
+		after, err := t.readingsBefore(c.GaugeID)
+		if err != nil {
+			return err
+		}
+		var upto int64
+		if err := t.row(`SELECT coalesce(max(ord), 0) FROM readings`).Scan(&upto); err != nil {
+			return err
+		}
+		if err := t.exec(`INSERT INTO gauge_checks (id, station, at, by, gauge_id, zero_mm, shift_mm, good, why, after, raw_zero, masters, last_reading)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, c.ID, t.station, nanos(c.At), c.By, c.GaugeID, c.ZeroMM, c.ShiftMM,
+			c.Good, c.Why, c.After, c.RawZero, string(masters), upto); err != nil {
+			return err
+		}
+		outcome := "good"
+		if !c.Good {
+			if c.Doubted, err = t.doubt(c, after, upto); err != nil {
+				return err
+			}
+			outcome = fmt.Sprintf("failed, %d inspections in doubt", c.Doubted)
+		}
+		return t.audit(c.By, "gauge check", name, fmt.Sprintf("%s: zero %g mm, shift %g mm; %s", outcome, c.ZeroMM, c.ShiftMM, c.Why))
+	})
+	if err != nil {
+		return batch.GaugeCheck{}, err
+	}
+	return c, nil
+}
+
+// readingsBefore is the order number of the newest reading at a gauge's newest check, 0 before the first. A check from
+// before that number was kept is placed by its time.
+func (t *tx) readingsBefore(gaugeID string) (int64, error) {
+	var at int64
+	var last sql.NullInt64
+	err := t.row(`SELECT at, last_reading FROM gauge_checks WHERE gauge_id = ? ORDER BY ord DESC LIMIT 1`, gaugeID).Scan(&at, &last)
+	if errors.Is(err, sql.ErrNoRows) {
+		return 0, nil
+	}
+	if err != nil || last.Valid {
+		return last.Int64, err
+	}
+	err = t.row(`SELECT coalesce(max(ord), 0) FROM readings WHERE at <= ?`, at).Scan(&last)
+	return last.Int64, err
+}
+
+// GaugeChecks returns a gauge's checks, the oldest first.
+func (db *DB) GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error) {
+	all, err := list(ctx, db.reader, scanCheck, selectCheck+`WHERE c.gauge_id = ? ORDER BY c.ord`, gaugeID)
+	return all, translate(err, "reading a gauge's checks")
+}
+
+// LatestCheck returns a gauge's newest check, nil before one.
+func (db *DB) LatestCheck(ctx context.Context, gaugeID string) (*batch.GaugeCheck, error) {
+	c, err := scanCheck(db.reader.QueryRowContext(ctx, selectCheck+`WHERE c.gauge_id = ? ORDER BY c.ord DESC LIMIT 1`, gaugeID))
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, translate(err, "reading a gauge's check")
+	}
+	return &c, nil
+}
+
+// AppendGaugeEvent keeps what befell a gauge (its ID and At are filled in). ErrUnknown where there is no gauge of that ID;
+// ErrInput where it is not one of the causes of a check that an event can be.
+func (db *DB) AppendGaugeEvent(ctx context.Context, e batch.GaugeEvent) (batch.GaugeEvent, error) {
+	const what = "keeping what befell a gauge"
+	if !batch.ZeroLost(e.What) && e.What != batch.CheckNotWatched {
+		return batch.GaugeEvent{}, fmt.Errorf("%s: %w: found %q", what, ErrInput, e.What)
+	}
+	err := db.write(ctx, what, func(t *tx) (err error) {
+		var name string
+		if err := t.row(`SELECT name FROM gauge_entries WHERE gauge_id = ? ORDER BY ord DESC LIMIT 1`, e.GaugeID).Scan(&name); err != nil {
+			return unknown(err, "gauge", e.GaugeID)
+		}
+		if e.ID, err = newID(); err != nil {
+			return err
+		}
+		if e.At.IsZero() {
+			e.At = t.at
+		}
+		e.At = instant(nanos(e.At))
+		if err := t.exec(`INSERT INTO gauge_events (id, station, at, by, gauge_id, what, detail, check_id)
+			VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, coalesce((SELECT id FROM gauge_checks WHERE gauge_id = ?5 ORDER BY ord DESC LIMIT 1), ''))`,
+			e.ID, t.station, nanos(e.At), e.By, e.GaugeID, e.What, e.Detail); err != nil {
+			return err
+		}
+		return t.audit(e.By, "gauge "+e.What, name, e.Detail)
+	})
+	if err != nil {
+		return batch.GaugeEvent{}, err
+	}
+	return e, nil
+}
+
+const selectEvent = `SELECT id, gauge_id, at, by, what, detail FROM gauge_events `
+
+func scanEvent(s scanner) (batch.GaugeEvent, error) {
+	var e batch.GaugeEvent
+	var at int64
+	err := s.Scan(&e.ID, &e.GaugeID, &at, &e.By, &e.What, &e.Detail)
+	e.At = instant(at)
+	return e, err
+}
+
+// GaugeEvents returns what befell a gauge, the oldest first.
+func (db *DB) GaugeEvents(ctx context.Context, gaugeID string) ([]batch.GaugeEvent, error) {
+	all, err := list(ctx, db.reader, scanEvent, selectEvent+`WHERE gauge_id = ? ORDER BY ord`, gaugeID)
+	return all, translate(err, "reading what befell a gauge")
+}
+
+// EventSinceCheck returns what befell a gauge since its newest check, nil where nothing did: the first event that cost it
+// its zero, else the first.
+func (db *DB) EventSinceCheck(ctx context.Context, gaugeID string) (*batch.GaugeEvent, error) {
+	e, err := scanEvent(db.reader.QueryRowContext(ctx, selectEvent+`WHERE gauge_id = ?1
+		AND check_id = coalesce((SELECT id FROM gauge_checks WHERE gauge_id = ?1 ORDER BY ord DESC LIMIT 1), '') ORDER BY what = ?2, ord LIMIT 1`, gaugeID, batch.CheckNotWatched))
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, translate(err, "reading what befell a gauge")
+	}
+	return &e, nil
+}
+
+// LastSeen is when the record was written last, zero for an empty one: the last sign of a station that has since stopped.
+func (db *DB) LastSeen(ctx context.Context) (time.Time, error) {
+	var at int64
+	err := db.reader.QueryRowContext(ctx, `SELECT max(at) FROM (
+		SELECT coalesce((SELECT at FROM audit ORDER BY seq DESC LIMIT 1), 0) AS at
+		UNION ALL SELECT coalesce((SELECT at FROM readings ORDER BY ord DESC LIMIT 1), 0)
+		UNION ALL SELECT coalesce((SELECT at FROM inspections ORDER BY ord DESC LIMIT 1), 0))`).Scan(&at)
+	return instant(at), translate(err, "reading when the station was last at work")
+}
+
+// Stopped notes that the station ends its work, so that its next start knows since when no gauge was watched.
+func (db *DB) Stopped(ctx context.Context) error {
+	return db.write(ctx, "noting the station's end", func(t *tx) error { return t.audit("", "station stopped", t.station, "") })
+}

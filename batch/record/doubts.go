@@ -1,0 +1,194 @@
+package record
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"strings"
+
+	"sagitta/batch"
+)
+
+// doubt marks the inspections in which readings stand that a gauge gave after one reading and up to another, by their
+// order numbers, and counts them.
+func (t *tx) doubt(c batch.GaugeCheck, after, upto int64) (int, error) {
+	type place struct{ inspection, neck, batch string }
+	places, err := list(t.ctx, t, func(s scanner) (p place, err error) { return p, s.Scan(&p.inspection, &p.neck, &p.batch) },
+		`SELECT i.id, i.neck_id, n.batch_id FROM inspections i JOIN necks n ON n.id = i.neck_id
+		WHERE i.id IN (SELECT r.inspection_id FROM readings r WHERE r.ord > ?1 AND r.ord <= ?2 AND r.gauge_id = ?3 AND r.withdrawn = 0
+			AND NOT EXISTS (SELECT 1 FROM readings s WHERE s.inspection_id = r.inspection_id AND s.supersedes = r.id))
+		ORDER BY i.ord`, after, upto, c.GaugeID)
+	if err != nil {
+		return 0, err
+	}
+	for _, p := range places {
+		id, err := newID()
+		if err != nil {
+			return 0, err
+		}
+		if err := t.exec(`INSERT INTO doubts (id, station, at, by, check_id, gauge_id, inspection_id, neck_id, batch_id, after_reading, upto_reading)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, id, t.station, nanos(c.At), c.By, c.ID, c.GaugeID, p.inspection, p.neck, p.batch, after, upto); err != nil {
+			return 0, err
+		}
+	}
+	return len(places), nil
+}
+
+const selectDoubt = `SELECT d.ord, d.after_reading, d.upto_reading, d.id, d.inspection_id, i.attempt, i.inspector, i.at, d.gauge_id,
+	coalesce((SELECT name FROM gauge_entries g WHERE g.gauge_id = d.gauge_id ORDER BY g.ord DESC LIMIT 1), d.gauge_id),
+	d.check_id, c.at, c.why,
+	coalesce((SELECT at FROM gauge_checks p WHERE p.gauge_id = d.gauge_id AND p.ord < c.ord AND p.good ORDER BY p.ord DESC LIMIT 1), 0),
+	coalesce((SELECT at FROM batch_closures b WHERE b.batch_id = d.batch_id), 0), n.serial
+	FROM doubts d JOIN inspections i ON i.id = d.inspection_id JOIN gauge_checks c ON c.id = d.check_id JOIN necks n ON n.id = d.neck_id `
+
+// doubtRow is a doubt with the range of readings that it is about.
+type doubtRow struct {
+	batch.Doubt
+	ord, after, upto int64
+}
+
+func scanDoubt(s scanner) (doubtRow, error) {
+	var d doubtRow
+	var inspected, failed, good, closed int64
+	err := s.Scan(&d.ord, &d.after, &d.upto, &d.ID, &d.InspectionID, &d.Attempt, &d.Inspector, &inspected, &d.GaugeID, &d.GaugeName,
+		&d.CheckID, &failed, &d.Why, &good, &closed, &d.Neck.Serial)
+	d.InspectedAt, d.FailedAt, d.GoodAt, d.BatchClosed = instant(inspected), instant(failed), instant(good), instant(closed)
+	return d, err
+}
+
+// Doubts returns the inspections in doubt that the filter picks, the oldest first, with what rests on the readings in
+// doubt and how each doubt was cleared.
+func (db *DB) Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error) {
+	const what = "reading the inspections in doubt"
+	where, args := []string{"1"}, []any{}
+	pick := func(column, value string) {
+		if value != "" {
+			where, args = append(where, column+" = ?"), append(args, value)
+		}
+	}
+	pick("d.gauge_id", f.GaugeID)
+	pick("d.batch_id", f.BatchID)
+	pick("d.neck_id", f.NeckID)
+	if f.Standing {
+		where = append(where, "d.ord IN (SELECT ord FROM standing_doubts)")
+	}
+	rows, err := list(ctx, db.reader, scanDoubt, selectDoubt+`WHERE `+strings.Join(where, " AND ")+` ORDER BY d.ord`, args...)
+	if err != nil {
+		return nil, translate(err, what)
+	}
+	all := make([]batch.Doubt, len(rows))
+	for i := range rows {
+		if all[i], err = db.fillDoubt(ctx, rows[i]); err != nil {
+			return nil, translate(err, what)
+		}
+	}
+	return all, nil
+}
+
+// fillDoubt adds the neck, the points, what rests on them and how the doubt ended.
+func (db *DB) fillDoubt(ctx context.Context, r doubtRow) (batch.Doubt, error) {
+	d := r.Doubt
+	var err error
+	if d.Neck, err = scanNeckRow(db.reader.QueryRowContext(ctx, selectNeckRow+`WHERE n.serial = ?`, d.Neck.Serial)); err != nil {
+		return d, err
+	}
+	readings, err := db.Readings(ctx, d.InspectionID)
+	if err != nil {
+		return d, err
+	}
+	inDoubt, err := list(ctx, db.reader, func(s scanner) (id string, err error) { return id, s.Scan(&id) },
+		`SELECT id FROM readings WHERE inspection_id = ? AND gauge_id = ? AND ord > ? AND ord <= ?`, d.InspectionID, d.GaugeID, r.after, r.upto)
+	if err != nil {
+		return d, err
+	}
+	ids := map[string]bool{}
+	for _, id := range inDoubt {
+		ids[id] = true
+	}
+	for _, reading := range batch.Standing(readings) {
+		if ids[reading.ID] && !reading.Withdrawn {
+			d.Points = append(d.Points, reading.Point)
+		}
+	}
+	v, err := db.LatestVerdict(ctx, d.InspectionID)
+	if err != nil {
+		return d, err
+	}
+	if v != nil {
+		b, err := db.Batch(ctx, d.Neck.BatchNumber)
+		if err != nil {
+			return d, err
+		}
+		d.Disposition = v.Disposition
+		d.RestOn = batch.RestOn(b.Spec.Spec.WithDefaults(), v.Result, d.Points)
+	}
+	return d, db.clearingOf(ctx, &d, r.ord)
+}
+
+// clearingOf says what ended a doubt, if anything did.
+func (db *DB) clearingOf(ctx context.Context, d *batch.Doubt, ord int64) error {
+	var at int64
+	err := db.reader.QueryRowContext(ctx, `SELECT at, by, reason FROM doubt_clearances WHERE neck_id = ? AND last_doubt >= ? ORDER BY ord LIMIT 1`, d.Neck.ID, ord).
+		Scan(&at, &d.ClearedBy, &d.Reason)
+	if err == nil {
+		d.Cleared, d.ClearedAt = batch.ClearedPerson, instant(at)
+		return nil
+	}
+	if !errors.Is(err, sql.ErrNoRows) {
+		return err
+	}
+	err = db.reader.QueryRowContext(ctx, `SELECT v.at, l.inspector FROM inspections l JOIN verdicts v ON v.inspection_id = l.id
+		WHERE l.neck_id = ? AND l.attempt > ? ORDER BY v.ord LIMIT 1`, d.Neck.ID, d.Attempt).Scan(&at, &d.ClearedBy)
+	if err == nil {
+		d.Cleared, d.ClearedAt = batch.ClearedAttempt, instant(at)
+		return nil
+	}
+	if !errors.Is(err, sql.ErrNoRows) {
+		return err
+	}
+	if len(d.Points) == 0 {
+		d.Cleared = batch.ClearedMeasured
+	}
+	return nil
+}
+
+// DoubtedReadings returns the IDs of an inspection's readings that are in a doubt that stands, in the order of taking.
+func (db *DB) DoubtedReadings(ctx context.Context, inspectionID string) ([]string, error) {
+	ids, err := list(ctx, db.reader, func(s scanner) (id string, err error) { return id, s.Scan(&id) },
+		`SELECT r.id FROM standing_doubts d JOIN readings r ON r.inspection_id = d.inspection_id AND r.gauge_id = d.gauge_id
+		AND r.ord > d.after_reading AND r.ord <= d.upto_reading WHERE d.inspection_id = ? AND r.withdrawn = 0 ORDER BY r.seq`, inspectionID)
+	return ids, translate(err, "reading an inspection's readings in doubt")
+}
+
+// ClearDoubt notes that a named person clears a neck of every doubt it is in, with a reason. ErrUnknown: no such neck;
+// ErrState: it is in no doubt; ErrInput: no name or no reason.
+func (db *DB) ClearDoubt(ctx context.Context, by, neckID, reason string) error {
+	what := "clearing a neck of doubt"
+	by, reason = strings.TrimSpace(by), strings.TrimSpace(reason)
+	if by == "" || reason == "" {
+		return fmt.Errorf("%s: %w: it needs a person's name and a reason in words", what, ErrInput)
+	}
+	return db.write(ctx, what, func(t *tx) error {
+		var serial string
+		if err := t.row(`SELECT serial FROM necks WHERE id = ?`, neckID).Scan(&serial); err != nil {
+			return unknown(err, "neck", neckID)
+		}
+		var last sql.NullInt64
+		if err := t.row(`SELECT max(ord) FROM standing_doubts WHERE neck_id = ?`, neckID).Scan(&last); err != nil {
+			return err
+		}
+		if !last.Valid {
+			return fmt.Errorf("%w: %s is in no doubt", ErrState, serial)
+		}
+		id, err := newID()
+		if err != nil {
+			return err
+		}
+		if err := t.exec(`INSERT INTO doubt_clearances (id, station, at, by, neck_id, last_doubt, reason) VALUES (?, ?, ?, ?, ?, ?, ?)`,
+			id, t.station, nanos(t.at), by, neckID, last.Int64, reason); err != nil {
+			return err
+		}
+		return t.audit(by, "doubt cleared", serial, reason)
+	})
+}

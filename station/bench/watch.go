@@ -1,0 +1,137 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/devices"
+)
+
+// shortStop is how long the station may have been stopped without its gauges having to be checked: a restart of the
+// program, during which nobody carries a gauge away, as against a night. A gauge that is not found connected afterwards
+// is locked out however short the stop was.
+const shortStop = 3 * time.Minute
+
+// unwatched notes, after a stop of the station, that nobody watched the gauges' lines meanwhile: a gauge may have been
+// unplugged, switched off or dropped. The end of the watch is the record's newest entry, which is never later than the
+// true end, so that a station that was killed while idle asks for a check rather than for none.
+func (b *Bench) unwatched(ctx context.Context) error {
+	last, err := b.rec.LastSeen(ctx)
+	if err != nil {
+		return err
+	}
+	if last.IsZero() || b.now().Sub(last) <= shortStop {
+		return nil
+	}
+	for i := range b.gauges {
+		e := batch.GaugeEvent{What: batch.CheckNotWatched, Detail: fmt.Sprintf("was not watched from %s to %s, while the station was stopped", b.clock(last), b.clock(b.now()))}
+		if err := b.befell(ctx, &b.gauges[i], e); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// befell records what befell a gauge since its newest check, once: what is known already to cost it its zero needs no
+// second row, unless a person says so. A check that is running begins again.
+func (b *Bench) befell(ctx context.Context, g *batch.Gauge, e batch.GaugeEvent) error {
+	if b.check != nil && b.check.gauge.ID == g.ID {
+		b.say(true, fmt.Sprintf("The %s %s during its check: begin the check again.", g.Name, e.Detail))
+		b.check = nil
+	}
+	st := b.state(g.ID)
+	known := st.event != nil && (batch.ZeroLost(st.event.What) || st.event.What == e.What)
+	if e.By == "" && (st.check == nil || known) {
+		return nil
+	}
+	e.GaugeID, e.At = g.ID, b.now()
+	if !known {
+		st.event = &e // it is locked out whether the row can be kept or not
+	}
+	_, err := b.rec.AppendGaugeEvent(ctx, e)
+	return err
+}
+
+// Health takes what a gauge's line reports. A gauge that was lost, or is not there, must be checked before it is used
+// again: it may have been dropped, and its zero with it.
+func (b *Bench) Health(h devices.Health) {
+	_ = b.do(func() error {
+		st := b.state(h.Gauge)
+		was := st.health
+		st.health = h
+		if h.State != devices.StateLive && b.live.GaugeID == h.Gauge {
+			b.live.Fresh = false
+		}
+		g := b.gauge(h.Gauge)
+		e, lost := lossOf(was, h)
+		if h.State == devices.StateLowBattery {
+			st.low = true
+		}
+		if g == nil || !lost {
+			return nil
+		}
+		if b.live.GaugeID == h.Gauge {
+			b.live.Has = false
+		}
+		b.sweepLost(g)
+		if h.State == devices.StateUnplugged && was.State != devices.StateUnplugged {
+			b.say(true, fmt.Sprintf("The %s is unplugged. Nothing taken so far is lost. %s", g.Name, h.ToDo))
+		}
+		e.Detail += " at " + b.clock(b.now())
+		return b.befell(context.Background(), g, e)
+	})
+}
+
+// lossOf says whether a change of a line's health means that the gauge was not watched, and what befell it.
+func lossOf(was, now devices.Health) (e batch.GaugeEvent, lost bool) {
+	switch now.State {
+	case devices.StateUnplugged:
+		return batch.GaugeEvent{What: batch.CheckReconnect, Detail: "was unplugged"}, true
+	case devices.StateMissing:
+		return batch.GaugeEvent{What: batch.CheckReconnect, Detail: "was not connected"}, true
+	case devices.StateBusy, devices.StateDenied, devices.StateFailed:
+		return batch.GaugeEvent{What: batch.CheckNotWatched, Detail: "could not be watched"}, true
+	}
+	if was.Gauge != "" && now.Reconnections > was.Reconnections {
+		return batch.GaugeEvent{What: batch.CheckReconnect, Detail: "was connected again"}, true
+	}
+	return e, false
+}
+
+// statusFrame takes a frame without a number: a gauge that says it was switched on has lost its zero.
+func (b *Bench) statusFrame(g *batch.Gauge, r devices.Reading) error {
+	switch r.Value.Status {
+	case "power-up":
+		return b.befell(context.Background(), g, batch.GaugeEvent{What: batch.CheckPowerUp, Detail: "was switched on at " + b.clock(r.At)})
+	case "low battery":
+		b.state(g.ID).low = true
+	}
+	return nil
+}
+
+// afterLowBattery takes a reading without a warning after one with: the battery may have been changed, and the zero is
+// lost with it.
+func (b *Bench) afterLowBattery(g *batch.Gauge, r devices.Reading) error {
+	st := b.state(g.ID)
+	if r.Value.Status == "low battery" {
+		st.low = true
+		return nil
+	}
+	if !st.low {
+		return nil
+	}
+	st.low = false
+	return b.befell(context.Background(), g, batch.GaugeEvent{What: batch.CheckBattery, Detail: "reported a low battery before " + b.clock(r.At)})
+}
+
+// alike warns, where the gauge under check and the one that answered have the same kind of adapter, that they may have
+// changed places.
+func (b *Bench) alike(g *batch.Gauge) string {
+	c := &b.check.gauge
+	if g.USBVendor == "" || g.USBVendor != c.USBVendor || g.USBProduct != c.USBProduct || g.USBSerial != c.USBSerial {
+		return ""
+	}
+	return fmt.Sprintf(". Their adapters are alike: if it was the %s that you pressed, the two have changed sockets", c.Name)
+}
