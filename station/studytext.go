@@ -87,7 +87,9 @@ func printCrossed(out io.Writer, r study.CrossedResult, tolerance float64) error
 		return err
 	}
 	if r.Method == study.ANOVA {
-		fmt.Fprintln(out, "Intervals: repeatability by chi-square; gauge by the modified large-sample method of Graybill and Wang, differences by that of Ting et al.")
+		if r.Intervals["grr"] != nil {
+			fmt.Fprintln(out, "Intervals: repeatability by chi-square; gauge by the modified large-sample method of Graybill and Wang, differences by that of Ting et al.")
+		}
 		printSources(out, r.Table)
 	}
 	if r.TV > 0 {
@@ -149,21 +151,21 @@ func printTypeOne(out io.Writer, r study.TypeOneResult, o study.TypeOneOptions, 
 	switch {
 	case r.SD == 0:
 		fmt.Fprintln(out, "All readings are equal: the gauge is too coarse to show its spread, or the readings are not independent. There is no Cg.")
-	case r.Cg == nil:
+	case r.Cg == nil || r.Cgk == nil:
 		fmt.Fprintln(out, "Without --tolerance there is no Cg: the gauge's spread is compared with nothing.")
 	case *r.Cg >= study.Capable && *r.Cgk >= study.Capable:
-		fmt.Fprintf(out, "The gauge is CAPABLE: Cg %.2f and Cgk %.2f reach %.2f.\n", *r.Cg, *r.Cgk, study.Capable)
+		fmt.Fprintf(out, "The gauge is CAPABLE: Cg %.3g and Cgk %.3g reach %.2f.\n", *r.Cg, *r.Cgk, study.Capable)
 	case *r.Cg >= study.Capable:
-		fmt.Fprintf(out, "The gauge is NOT CAPABLE: its spread would do (Cg %.2f), but with its bias Cgk is %.2f; %.2f is needed.\n", *r.Cg, *r.Cgk, study.Capable)
+		fmt.Fprintf(out, "The gauge is NOT CAPABLE: its spread would do (Cg %.3g), but with its bias Cgk is %.3g; %.2f is needed.\n", *r.Cg, *r.Cgk, study.Capable)
 	default:
-		fmt.Fprintf(out, "The gauge is NOT CAPABLE: Cg %.2f, Cgk %.2f; %.2f is needed.\n", *r.Cg, *r.Cgk, study.Capable)
+		fmt.Fprintf(out, "The gauge is NOT CAPABLE: Cg %.3g, Cgk %.3g; %.2f is needed.\n", *r.Cg, *r.Cgk, study.Capable)
 	}
 	if r.P != nil {
 		word := "not distinguishable from 0"
 		if *r.P < significance {
 			word = "significant"
 		}
-		fmt.Fprintf(out, "The bias of %.4g is %s (t %.3f, p %s; 95 %% interval %s).\n", r.Bias, word, *r.T, chance(r.P), between(r.BiasInterval))
+		fmt.Fprintf(out, "The bias of %.4g is %s (t %.4g, p %s; 95 %% interval %s).\n", r.Bias, word, *r.T, chance(r.P), between(r.BiasInterval))
 	}
 	if r.N < study.TypeOneLeast {
 		fmt.Fprintf(out, "Only %d readings: a type-1 study asks for %d or more.\n", r.N, study.TypeOneLeast)
@@ -182,7 +184,9 @@ func printTypeOne(out io.Writer, r study.TypeOneResult, o study.TypeOneOptions, 
 	if err := w.Flush(); err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "The gauge may take %.4g %% of the tolerance, its spread is %.4g standard deviations.\n", 100*o.Share, o.Spread)
+	if o.Tolerance > 0 {
+		fmt.Fprintf(out, "The gauge may take %.4g %% of the tolerance; its spread is taken as %.4g standard deviations.\n", 100*o.Share, o.Spread)
+	}
 	return nil
 }
 
@@ -224,7 +228,7 @@ func printLinearity(out io.Writer, r study.LinearityResult) error {
 func agreementWord(kappa *float64) string {
 	switch {
 	case kappa == nil:
-		return "not defined: all ratings are the same"
+		return "not defined: all ratings are the same, or an item has only one"
 	case *kappa > 0.75:
 		return "good (above 0.75)"
 	case *kappa < 0.40:
