@@ -87,6 +87,7 @@ type Bench struct {
 	job       *job
 	held      *heldReading
 	sweep     *sweepRun
+	passLost  time.Time // when a running pass was last thrown away with its gauge
 	check     *checkRun
 	study     *studyRun
 	alarms    []batch.Alarm

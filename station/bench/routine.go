@@ -58,11 +58,18 @@ func Points(s *inspect.Spec, gauges []batch.Gauge) []PointLine {
 			points[len(points)-1].Words = fmt.Sprintf("pitch of string %d, %s: cents from %.2f Hz", str.Number, str.Name, str.PitchHz)
 		}
 	}
+	var indicator *batch.Gauge // of the carriage that is swept
+	if s.Routine.Profile == "sweep" {
+		indicator, _ = sweepPair(gauges)
+	}
 	for _, name := range s.Routine.Tracks {
 		switch s.Routine.Profile {
 		case "each fret", "sweep":
 			for n := 1; n <= s.Neck.Frets; n++ {
 				onTrack(batch.Crown, name, n, inspect.FretX(s.Neck.ScaleMM, n))
+				if indicator != nil {
+					points[len(points)-1].GaugeID = indicator.ID
+				}
 			}
 		case "beam":
 			onTrack(batch.BeamReading, name, s.Datum.ReliefFret, inspect.FretX(s.Neck.ScaleMM, s.Datum.ReliefFret))

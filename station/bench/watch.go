@@ -69,15 +69,17 @@ func (b *Bench) Health(h devices.Health) {
 		if h.State == devices.StateLowBattery {
 			st.low = true
 		}
+		if g != nil && (lost || h.State == devices.StateSilent) {
+			b.sweepLost(g)
+		}
 		if g == nil || !lost {
 			return nil
 		}
 		if b.live.GaugeID == h.Gauge {
 			b.live.Has = false
 		}
-		b.sweepLost(g)
 		if h.State == devices.StateUnplugged && was.State != devices.StateUnplugged {
-			b.say(true, fmt.Sprintf("The %s is unplugged. Nothing taken so far is lost. %s", g.Name, h.ToDo))
+			b.say(true, fmt.Sprintf("The %s is unplugged. %s %s", g.Name, b.lostWords(), h.ToDo))
 		}
 		e.Detail += " at " + b.clock(b.now())
 		return b.befell(context.Background(), g, e)
