@@ -36,6 +36,8 @@ type batchPage struct {
 	CloseForm    *form
 	Unfinished   int // necks that a closed batch would leave without a release
 	Warnings     []string
+	Alarms       []batch.Alarm // newest first, acknowledged ones included
+	People       []batch.Person
 }
 
 // neckLine is one row of the table of necks.
@@ -103,6 +105,14 @@ func (s *server) showBatch(c *gin.Context, status int, add, closing *form) {
 	p.ReasonChart = paretoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic", func(r reasonRow) string {
 		return batchPath(b.Number) + "?q=" + url.QueryEscape(spaced(r.Key)) + "#necks"
 	})
+	if p.Alarms, err = s.opt.Record.BatchAlarms(c.Request.Context(), b.ID); err != nil {
+		s.fail(c, err)
+		return
+	}
+	if p.People, err = s.opt.Record.People(c.Request.Context()); err != nil {
+		s.fail(c, err)
+		return
+	}
 	for _, d := range p.Dispositions {
 		p.Judged += d.Necks
 	}

@@ -39,6 +39,7 @@ type Bench interface {
 	CancelCheck(ctx context.Context) error
 	BeginStudy(ctx context.Context, studyID string) error
 	LeaveStudy(ctx context.Context) error
+	ReloadAlarms(ctx context.Context) error
 }
 
 // Demo is the simulated inspector and the cables of the simulated gauges.

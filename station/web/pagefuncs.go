@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"html/template"
 	"time"
 )
@@ -21,6 +22,8 @@ func pageFuncs(now func() time.Time) template.FuncMap {
 		"decimals":  func(v float64, n int) string { return fixed(v, n, false) },
 		"twice":     func(v float64) float64 { return 2 * v },
 		"mul4":      func(percent float64) float64 { return 4 * percent },
+		"alarmPath": alarmPath,
+		"dict":      dict,
 		"figure":    figureWords,
 		"add":       func(a, b int) int { return a + b },
 	}
@@ -32,4 +35,20 @@ func fineLength(mm float64, u Unit) string {
 		return fixed(mm/mmPerInch, 5, false)
 	}
 	return fixed(mm, 4, false)
+}
+
+// dict makes a map of names and values, for a template that takes more than one thing.
+func dict(pairs ...any) (map[string]any, error) {
+	if len(pairs)%2 != 0 {
+		return nil, fmt.Errorf("dict: %d arguments; names and values are needed in pairs", len(pairs))
+	}
+	m := make(map[string]any, len(pairs)/2)
+	for i := 0; i < len(pairs); i += 2 {
+		name, ok := pairs[i].(string)
+		if !ok {
+			return nil, fmt.Errorf("dict: argument %d is no name", i+1)
+		}
+		m[name] = pairs[i+1]
+	}
+	return m, nil
 }

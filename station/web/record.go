@@ -35,6 +35,12 @@ type Record interface {
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
 	SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Gauge, error)
 	RetireGauge(ctx context.Context, by, gaugeID string) error
+	OpenAlarms(ctx context.Context) ([]batch.Alarm, error)
+	BatchAlarms(ctx context.Context, batchID string) ([]batch.Alarm, error)
+	AcknowledgeAlarm(ctx context.Context, by, id, note string) error
+	Base(ctx context.Context, batchID string) (batch.ChartBase, error)
+	FreezeBase(ctx context.Context, by, batchID string, first, last int, reason string) error
+
 	StartStudy(ctx context.Context, by, gaugeID string, plan batch.StudyPlan) (batch.GaugeStudy, error)
 	EndStudy(ctx context.Context, by, studyID string, state batch.StudyState, reason string) error
 	UseStudy(ctx context.Context, by, studyID string, repeatabilityMM float64) error

@@ -85,6 +85,7 @@ func New(opt Options) (http.Handler, error) {
 	s.benchRoutes(r)
 	s.managingRoutes(r)
 	s.studyRoutes(r)
+	s.alarmRoutes(r)
 	return http.NewCrossOriginProtection().Handler(r), nil
 }
 
@@ -95,7 +96,7 @@ func (s *server) parse() error {
 	if err != nil {
 		return err
 	}
-	shared := []string{"templates/layout.html", "templates/chart.html", "templates/field.html", "templates/gauge-now.html", "templates/parts.html"}
+	shared := []string{"templates/layout.html", "templates/chart.html", "templates/alarm.html", "templates/field.html", "templates/gauge-now.html", "templates/parts.html"}
 	for _, name := range names {
 		if slices.Contains(shared, name) {
 			continue

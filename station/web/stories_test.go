@@ -95,6 +95,7 @@ func (b *stage) Abandon(_ context.Context, why string) error   { return b.note("
 func (b *stage) Again(context.Context) error                   { return b.note("again") }
 func (b *stage) Clear(context.Context) error                   { return b.note("clear") }
 func (b *stage) BeginStudy(_ context.Context, id string) error { return b.note("study %s", id) }
+func (b *stage) ReloadAlarms(context.Context) error            { return b.note("reload alarms") }
 func (b *stage) LeaveStudy(context.Context) error              { return b.note("leave study") }
 func (b *stage) CancelCheck(context.Context) error             { return b.note("cancel check") }
 func (b *stage) CheckGauge(_ context.Context, id string) error {
