@@ -84,7 +84,7 @@ type Reading struct {
 	CheckID   string // the gauge check in force
 	Decoder   string // name@revision
 	Raw       []byte // frame as sent
-	Offset    int64  // byte offset of the frame's end since the port was opened
+	Offset    int64  // of the frame's first byte, in bytes since the port was opened
 	Sent      string // digits as sent, with sign
 	Unit      string // unit as sent
 	Decoded   float64

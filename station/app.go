@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -145,10 +146,11 @@ func gaugeLine(g batch.Gauge) (devices.Gauge, error) {
 		return devices.Gauge{}, fmt.Errorf("gauge %s: %w", g.Name, err)
 	}
 	line := devices.Gauge{
-		ID: g.ID, Name: g.Name, Path: g.Path, Decoder: d, Channel: g.Channel, KeyChannel: g.KeyChannel, Capture: g.Capture,
+		ID: g.ID, Name: g.Name, Path: g.Path, Decoder: d, Channel: g.Channel, KeyChannel: g.KeyChannel, Capture: cmp.Or(g.Capture, devices.CaptureKey),
+		FootSwitch: g.FootSwitch, ResolutionMM: g.ResolutionMM, Sense: g.Sense, Prefix: g.Prefix,
 		Identity: devices.Identity{Vendor: g.USBVendor, Product: g.USBProduct, Serial: g.USBSerial},
 	}
-	if g.Capture == "stream" {
+	if g.Streams() {
 		line.SilentAfter = 2 * time.Second
 	}
 	return line, nil

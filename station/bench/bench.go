@@ -64,6 +64,8 @@ type Options struct {
 	// checked each shift is locked out from then until it is checked.
 	Shifts []time.Duration
 	Demo   bool
+	// Ask has a gauge that sends when asked be asked, and returns at once; nil where no such gauge can be.
+	Ask func(gaugeID string) error
 	// Reworked is told of every recorded rework with the advice it followed; the demo's simulated necks obey it.
 	Reworked func(serial string, done batch.ReworkAction, advice []inspect.Advice) error
 }
@@ -76,6 +78,7 @@ type Bench struct {
 
 	shifts   []time.Duration
 	reworked func(serial string, done batch.ReworkAction, advice []inspect.Advice) error
+	ask      func(gaugeID string) error
 
 	mu        sync.Mutex
 	batch     *batch.Batch
@@ -109,7 +112,7 @@ func New(ctx context.Context, opt Options) (*Bench, error) {
 		opt.Now = time.Now
 	}
 	b := &Bench{
-		rec: opt.Record, now: opt.Now, demo: opt.Demo, reworked: opt.Reworked, shifts: opt.Shifts,
+		rec: opt.Record, now: opt.Now, demo: opt.Demo, reworked: opt.Reworked, ask: opt.Ask, shifts: opt.Shifts,
 		line: map[string]*gaugeState{}, watchers: map[chan struct{}]bool{},
 	}
 	b.mu.Lock()

@@ -39,6 +39,10 @@ func (b *Bench) Reading(r devices.Reading) {
 			return nil
 		}
 		st.last = r
+		if err := b.answered(g, r); err != nil {
+			return err
+		}
+		r.Key = r.Key && !b.unwanted(g, r)
 		if err := b.afterLowBattery(g, r); err != nil {
 			return err
 		}
@@ -56,6 +60,7 @@ func (b *Bench) Reading(r devices.Reading) {
 			if bounced(previous, r) {
 				return fmt.Errorf("the data key of the %s bounced: its second frame was not used for the check", g.Name)
 			}
+			st.lastUnit = r.Value.Unit
 			return b.checkReading(context.Background(), r)
 		}
 		if b.study != nil && b.study.gauge.ID == g.ID {
@@ -87,9 +92,9 @@ func (b *Bench) Fault(f devices.Fault) {
 	}
 	_ = b.do(func() error {
 		if f.Lost {
-			return fmt.Errorf("the first line of the %s after it was connected may lack its beginning and was not used: if it was a press of its data key, press again", g.Name)
+			return fmt.Errorf("the first line of the %s after it was connected may lack its beginning and was not used: %s again if it was meant to be taken", g.Name, how(g))
 		}
-		return fmt.Errorf("the %s sent %q, which is no whole reading (%s): nothing was taken. Press its data key again", g.Name, f.Raw, f.Why)
+		return fmt.Errorf("the %s sent %q, which is no whole reading (%s): nothing was taken. Once more: %s", g.Name, f.Raw, f.Why, how(g))
 	})
 }
 
@@ -155,7 +160,7 @@ func (b *Bench) press(g *batch.Gauge, r devices.Reading) error {
 		b.held.Bounce = true
 		return nil
 	}
-	if q := b.question(g, r, p, reading.Value); q != "" {
+	if q := b.question(g, r, p, reading); q != "" {
 		b.hold(p, reading, q)
 		return nil
 	}
@@ -200,6 +205,9 @@ func (j *job) replaces(key string) string {
 func (b *Bench) commit(ctx context.Context, r batch.Reading) error {
 	ctx = context.WithoutCancel(ctx)
 	j := b.job
+	if err := j.judgeable(r); err != nil {
+		return err
+	}
 	done, err := b.rec.AppendReading(ctx, r)
 	if err != nil {
 		return fmt.Errorf("the reading of %s was NOT recorded: %w", r.Point.Words(), err)
@@ -224,57 +232,6 @@ func (b *Bench) progress(ctx context.Context) error {
 		return b.conclude(ctx)
 	}
 	return nil
-}
-
-// Take uses the newest frame of the gauge asked for: the foot switch, or its key. A declared point is confirmed by it.
-func (b *Bench) Take(ctx context.Context) error {
-	return b.do(func() error {
-		if b.check != nil {
-			st := b.state(b.check.gauge.ID)
-			if b.check.gauge.Capture != "stream" || b.now().Sub(st.last.At) > fresh || st.used(st.last) {
-				return fmt.Errorf("press the data key of the %s", b.check.gauge.Name)
-			}
-			st.lastKey = st.last
-			return b.checkReading(ctx, st.last)
-		}
-		if b.study != nil {
-			return b.takeStudy(context.WithoutCancel(ctx))
-		}
-		if b.held != nil {
-			return b.answer(ctx, true)
-		}
-		if b.job == nil {
-			return errNoNeck
-		}
-		if b.sweepTrack() != "" {
-			return b.sweepKey(ctx)
-		}
-		i := b.job.next()
-		if i < 0 {
-			return errors.New("the routine is complete: nothing is left to take")
-		}
-		p := b.job.points[i]
-		if p.Point.Kind == batch.PitchDeclared {
-			return b.declare(ctx, p)
-		}
-		g := b.gauge(p.GaugeID)
-		if g == nil {
-			return fmt.Errorf("%s is typed in: no gauge is entered for it", p.Words)
-		}
-		st := b.state(g.ID)
-		last := st.last
-		if g.Capture != "stream" {
-			return fmt.Errorf("the %s sends when its own data key is pressed: press it for %s", g.Name, p.Words)
-		}
-		if b.now().Sub(last.At) > fresh {
-			return fmt.Errorf("the %s has sent nothing for a second: nothing was taken for %s", g.Name, p.Words)
-		}
-		if st.used(last) {
-			return fmt.Errorf("the %s has sent nothing since the last reading: nothing was taken for %s", g.Name, p.Words)
-		}
-		last.Key = true // a foot switch bounces as a data key does
-		return b.press(g, last)
-	})
 }
 
 // Declare confirms that the instrument is at pitch, where the routine asks for it.
@@ -353,7 +310,7 @@ func (b *Bench) typed(ctx context.Context, text string, v value) error {
 		if err := b.leafOrder(p, mm); err != nil {
 			return err
 		}
-		q := b.implausible(p, mm)
+		q := b.implausible(p, r)
 		if g := b.gauge(p.GaugeID); q == "" && g != nil && b.locked(g) != "" {
 			q = fmt.Sprintf("The %s is locked out: %s. Was this measured with another gauge that is in order? It is recorded as typed", g.Name, b.locked(g))
 		}
@@ -459,59 +416,60 @@ func (b *Bench) withdrawAll(ctx context.Context, readings []batch.Reading, reaso
 // Undo takes the newest standing reading back; the record keeps it as superseded. It opens a verdict again unless
 // rework has been recorded since.
 func (b *Bench) Undo(ctx context.Context) error {
-	ctx = context.WithoutCancel(ctx) // it is done whole, whether the page stays or not
-	return b.do(func() error {
-		if b.study != nil {
-			return b.undoStudy(ctx)
-		}
-		if b.held != nil {
-			return b.answer(ctx, false)
-		}
-		if b.sweep != nil {
-			b.sweep = nil
-			b.say(false, "The pass was thrown away; nothing of it was recorded.")
-			return nil
-		}
-		j := b.job
-		if j == nil {
-			return errNoNeck
-		}
-		if len(j.rework) > 0 {
-			return errors.New("rework is recorded against this verdict: it can no longer be taken back")
-		}
-		var last *batch.Reading
-		for _, rounds := range standing(j.readings) {
-			for _, r := range rounds {
-				if last == nil || r.Seq > last.Seq {
-					last = r
-				}
+	return b.do(func() error { return b.undo(context.WithoutCancel(ctx)) }) // it is done whole, whether the page stays or not
+}
+
+func (b *Bench) undo(ctx context.Context) error {
+	if b.study != nil {
+		return b.undoStudy(ctx)
+	}
+	if b.held != nil {
+		return b.answer(ctx, false)
+	}
+	if b.sweep != nil {
+		b.sweep = nil
+		b.say(false, "The pass was thrown away; nothing of it was recorded.")
+		return nil
+	}
+	j := b.job
+	if j == nil {
+		return errNoNeck
+	}
+	if len(j.rework) > 0 {
+		return errors.New("rework is recorded against this verdict: it can no longer be taken back")
+	}
+	var last *batch.Reading
+	for _, rounds := range standing(j.readings) {
+		for _, r := range rounds {
+			if last == nil || r.Seq > last.Seq {
+				last = r
 			}
 		}
-		if last == nil {
-			return errors.New("nothing has been taken yet")
-		}
-		if j.verdict != nil && j.inspection.State == batch.Finished {
-			if err := b.rec.SetInspectionState(ctx, b.inspector, j.inspection.ID, batch.Open, "last reading taken back"); err != nil {
-				return err
-			}
-			j.inspection.State = batch.Open
-		}
-		what := last.Point.Words() + " taken back. Measure it again."
-		if pass := j.passOf(last); len(pass) > 1 {
-			what = fmt.Sprintf("The pass along the %s is taken back, %d crowns. Sweep it again.", inspect.Side(last.Point.Track), len(pass)-1)
-			if err := b.withdrawAll(ctx, pass, "pass taken back"); err != nil {
-				return err
-			}
-			j.swept = nil
-		} else if err := b.withdraw(ctx, *last, "taken back"); err != nil {
+	}
+	if last == nil {
+		return errors.New("nothing has been taken yet")
+	}
+	if j.verdict != nil && j.inspection.State == batch.Finished {
+		if err := b.rec.SetInspectionState(ctx, b.inspector, j.inspection.ID, batch.Open, "last reading taken back"); err != nil {
 			return err
 		}
-		j.verdict = nil
-		j.chosen = ""
-		if err := b.progress(ctx); err != nil {
+		j.inspection.State = batch.Open
+	}
+	what := last.Point.Words() + " taken back. Measure it again."
+	if pass := j.passOf(last); len(pass) > 1 {
+		what = fmt.Sprintf("The pass along the %s is taken back, %d crowns. Sweep it again.", inspect.Side(last.Point.Track), len(pass)-1)
+		if err := b.withdrawAll(ctx, pass, "pass taken back"); err != nil {
 			return err
 		}
-		b.say(false, what)
-		return b.recount(ctx)
-	})
+		j.swept = nil
+	} else if err := b.withdraw(ctx, *last, "taken back"); err != nil {
+		return err
+	}
+	j.verdict = nil
+	j.chosen = ""
+	if err := b.progress(ctx); err != nil {
+		return err
+	}
+	b.say(false, what)
+	return b.recount(ctx)
 }

@@ -32,10 +32,7 @@ func (c *checkRun) step() (step string, master *batch.Master) {
 }
 
 func (c *checkRun) words() string {
-	press := "press its data key"
-	if c.gauge.Capture == "stream" && c.gauge.KeyChannel == "" {
-		press = "press Space"
-	}
+	press := how(&c.gauge)
 	if _, m := c.step(); m != nil {
 		return fmt.Sprintf("Put the %g mm master under the %s and %s.", m.NominalMM, c.gauge.Name, press)
 	}

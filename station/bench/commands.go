@@ -239,17 +239,19 @@ func (b *Bench) Abandon(ctx context.Context, reason string) error {
 
 // Clear ends with the neck on the bench; the next serial number may come. Refused while it is being measured.
 func (b *Bench) Clear(ctx context.Context) error {
-	return b.do(func() error {
-		if b.job == nil {
-			return nil
-		}
-		if b.unsettled() {
-			return fmt.Errorf("%s has no verdict yet: finish it, or park it (F4)", b.job.inspection.Serial)
-		}
-		b.remember()
-		b.job, b.held = nil, nil
-		return b.listParked(ctx)
-	})
+	return b.do(func() error { return b.clear(ctx) })
+}
+
+func (b *Bench) clear(ctx context.Context) error {
+	if b.job == nil {
+		return nil
+	}
+	if b.unsettled() {
+		return fmt.Errorf("%s has no verdict yet: finish it, or park it (F4)", b.job.inspection.Serial)
+	}
+	b.remember()
+	b.job, b.held = nil, nil
+	return b.listParked(ctx)
 }
 
 // Again begins the next attempt at the neck whose verdict is on the bench.

@@ -19,6 +19,7 @@ type gaugeState struct {
 	last     devices.Reading   // newest frame with a number
 	lastUnit string            // unit of its newest accepted reading
 	lastKey  devices.Reading   // newest data-key press, or frame taken by foot switch, to tell a bounce
+	askedFor string            // what it was asked for and has not answered yet, "" when nothing; see purpose
 }
 
 // used says that a frame is the one that was taken last.

@@ -44,20 +44,20 @@ func (b *Bench) hold(p PointLine, reading batch.Reading, question string) {
 	}
 }
 
-// question asks a person before an implausible reading is used; empty when nothing is odd about it.
-func (b *Bench) question(g *batch.Gauge, r devices.Reading, p PointLine, mm float64) string {
-	st := b.state(g.ID)
-	if st.lastUnit != "" && r.Value.Unit != "" && st.lastUnit != r.Value.Unit {
-		return fmt.Sprintf("The %s's unit changed from %s to %s since its last reading. Is that meant?", g.Name, st.lastUnit, r.Value.Unit)
+// question asks a person before a gauge's reading is used that its line or its travel makes doubtful, or that is
+// implausible; empty when nothing is odd about it.
+func (b *Bench) question(g *batch.Gauge, r devices.Reading, p PointLine, reading batch.Reading) string {
+	for _, q := range []string{b.unitChanged(g, r), b.beyondTravel(g, r), b.signChanged(g, r, p)} {
+		if q != "" {
+			return q
+		}
 	}
-	if g.TravelMM > 0 && math.Abs(r.Value.MM) > g.TravelMM {
-		return fmt.Sprintf("%.3f mm lies outside the %s's travel of %g mm. Did its counter slip?", r.Value.MM, g.Name, g.TravelMM)
-	}
-	return b.implausible(p, mm)
+	return b.implausible(p, reading)
 }
 
 // implausible asks about a value that no neck should give.
-func (b *Bench) implausible(p PointLine, mm float64) string {
+func (b *Bench) implausible(p PointLine, reading batch.Reading) string {
+	mm := reading.Value
 	switch p.Point.Kind {
 	case batch.Crown:
 		for _, other := range b.job.points {
@@ -68,10 +68,6 @@ func (b *Bench) implausible(p PointLine, mm float64) string {
 			}
 		}
 		return b.sameAsLast(p, mm)
-	case batch.BeamReading:
-		if math.Abs(mm) > 2 {
-			return fmt.Sprintf("A bow of %s is more than any neck should have (2 mm): does the beam stand on both feet?", lengthWords(mm))
-		}
 	case batch.ActionHeight, batch.NutHeight:
 		least := 0.05 // over fret 1; common practice, no source
 		if p.Point.Kind == batch.ActionHeight && p.Point.Fret > 4 {
@@ -80,10 +76,7 @@ func (b *Bench) implausible(p PointLine, mm float64) string {
 		if mm < least || mm > 12 {
 			return fmt.Sprintf("%s is no string height (%g to 12 mm): is the unit right, the gauge zeroed, and is it the right string?", lengthWords(mm), least)
 		}
-	case batch.LeafPasses, batch.LeafStops:
-		if mm < 0 || mm > 2 {
-			return fmt.Sprintf("%s is no feeler leaf for relief (0 to 2 mm): is the unit right?", lengthWords(mm))
-		}
+		return b.wrongOrder(p, mm)
 	}
 	return ""
 }

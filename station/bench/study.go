@@ -157,21 +157,6 @@ func (b *Bench) endStudy(ctx context.Context) error {
 	return nil
 }
 
-// takeStudy uses the newest frame of a streaming gauge.
-func (b *Bench) takeStudy(ctx context.Context) error {
-	g := b.study.gauge
-	st := b.state(g.ID)
-	switch {
-	case g.Capture != "stream":
-		return fmt.Errorf("press the data key of the %s", g.Name)
-	case b.now().Sub(st.last.At) > fresh || st.used(st.last):
-		return fmt.Errorf("the %s has sent nothing new: nothing was taken for the study", g.Name)
-	}
-	last := st.last
-	last.Key = true
-	return b.studyPress(ctx, last)
-}
-
 // undoStudy takes the study's newest reading back; the record keeps it.
 func (b *Bench) undoStudy(ctx context.Context) error {
 	s := b.study
