@@ -1,8 +1,3 @@
-// Package decode turns the bytes that a measuring gauge sends over its line into readings.
-//
-// A decoder is data, not code: a TOML file that says how the line is set, how a frame begins and ends, what a
-// frame looks like and what its words mean. A Stream cuts bytes into frames and yields one Event for every
-// reading and for every stretch it had to refuse, so that no byte goes by unreported.
 package decode
 
 import "time"

@@ -22,6 +22,7 @@ const (
 	CarriageID = "carriage" // indicator on a carriage that runs along a beam: crown heights
 	HeightID   = "height"   // height gauge: strings over crowns
 	BeamID     = "beam"     // two-foot beam: sagitta
+	PlaceID    = "place"    // position encoder of the carriage, on the same line
 )
 
 var gaugeIDs = []string{CarriageID, HeightID, BeamID}
@@ -40,9 +41,10 @@ type GaugeInfo struct {
 	Name           string
 	Path           string   // the symlink to its port
 	Decoder        string   // the generic decoder that reads it
+	Channel        string   // of its live frames, "" when frames have none
 	KeyChannel     string   // frames of this channel are presses; "" when every frame is
 	Streams        bool     // sends live frames too
-	Measures       []string // "crown", "nut height", "action", "beam"
+	Measures       []string // "crown", "nut height", "action", "beam", "position"
 	Sense          int      // +1: its reading grows with what it measures
 	ResolutionMM   float64
 	RepeatabilityU float64 // standard uncertainty, mm
@@ -77,6 +79,7 @@ type Bench struct {
 	laid string // the neck, and which time, that lies under the carriage
 	// How it lies: height of the carriage's reference over the body's plane at the nut, and its rise per mm along and across.
 	offset, along, across float64
+	encoderZero           float64 // what the carriage's encoder shows at the nut, mm
 }
 
 // New makes every neck of the scenarios and opens the gauges. Close releases them.
@@ -108,7 +111,12 @@ func New(opt Options) (*Bench, error) {
 		}
 	}
 	b.infos = infos(opt.Dir, beamModel(opt.Scenarios))
+	b.encoderZero = 200 * (source(opt.Seed, "encoder").Float64() - 0.5)
 	for i, info := range b.infos {
+		if info.ID == PlaceID { // sends on the carriage's line
+			b.gauges[PlaceID] = b.gauges[CarriageID]
+			continue
+		}
 		t := trouble[info.ID]
 		o := GaugeOptions{
 			Path: info.Path, Format: formats[info.ID], ResolutionMM: info.ResolutionMM, NoiseMM: info.RepeatabilityU,
@@ -116,6 +124,7 @@ func New(opt Options) (*Bench, error) {
 		}
 		if info.Streams {
 			o.Every = opt.Every
+			o.Place, o.PlaceStepMM = placeFrame, 0.01
 		}
 		g, err := OpenGauge(o)
 		if err != nil {
@@ -138,7 +147,7 @@ func infos(dir string, m *Model) []GaugeInfo {
 	at := func(id string) string { return filepath.Join(dir, id) }
 	return []GaugeInfo{
 		{
-			ID: CarriageID, Name: "carriage indicator", Path: at(CarriageID), Decoder: ChannelValue.Decoder, KeyChannel: ChannelValue.KeyChannel,
+			ID: CarriageID, Name: "carriage indicator", Path: at(CarriageID), Decoder: ChannelValue.Decoder, Channel: ChannelValue.Channel, KeyChannel: ChannelValue.KeyChannel,
 			Streams: true, Measures: []string{"crown"}, Sense: 1, ResolutionMM: 0.001, RepeatabilityU: 0.002, MasterMM: 1,
 		},
 		{
@@ -149,6 +158,10 @@ func infos(dir string, m *Model) []GaugeInfo {
 			ID: BeamID, Name: "two-foot beam", Path: at(BeamID), Decoder: InchNoLeadingZero.Decoder,
 			Measures: []string{"beam"}, Sense: 1, ResolutionMM: 0.00005 * mmPerInch, RepeatabilityU: 0.002,
 			FeetMM: [2]float64{n.FretX(1), n.FretX(n.JointFret)}, PlungerMM: n.FretX(n.ReliefFret),
+		},
+		{
+			ID: PlaceID, Name: "carriage position", Path: at(CarriageID), Decoder: ChannelValue.Decoder, Channel: placeChannel,
+			Streams: true, Measures: []string{"position"}, Sense: 1, ResolutionMM: 0.01,
 		},
 	}
 }

@@ -48,6 +48,14 @@ var (
 	}
 )
 
+// placeChannel is the channel of the carriage's position encoder.
+const placeChannel = "X"
+
+// placeFrame is "X:+123.45mm".
+func placeFrame(mm float64) []byte {
+	return fmt.Appendf(nil, "%s:%+.2fmm\r\n", placeChannel, unsignedZero(mm, 0.005))
+}
+
 func letter(key bool) string {
 	if key {
 		return "K"

@@ -19,9 +19,11 @@ type GaugeOptions struct {
 	BiasMM       float64 // error of every reading, on the flat too
 	DriftMM      float64 // further error for every press after DriftAfter presses
 	DriftAfter   int
-	Reversed     bool          // mounted so that it reads less when the surface is higher
-	Every        time.Duration // live frames come this often; 0: only presses are sent
-	Seed         uint64        // of its noise; the same seed and presses give the same frames
+	Reversed     bool                    // mounted so that it reads less when the surface is higher
+	Every        time.Duration           // live frames come this often; 0: only presses are sent
+	Place        func(mm float64) []byte // frame of a position encoder on the same line, after every live frame; nil: none
+	PlaceStepMM  float64                 // the encoder's last digit
+	Seed         uint64                  // of its noise; the same seed and presses give the same frames
 }
 
 // Errors of a gauge that cannot send.
@@ -55,8 +57,11 @@ type Gauge struct {
 	damage  Damage
 	low     bool
 	closed  bool
+	place   float64 // what the encoder shows
+	motion  *motion // the carriage is being pushed
 
 	stop    chan struct{}
+	push    chan struct{} // a motion has begun
 	streams sync.WaitGroup
 }
 
@@ -69,7 +74,7 @@ func OpenGauge(opt GaugeOptions) (*Gauge, error) {
 	if opt.ResolutionMM == 0 {
 		opt.ResolutionMM = opt.Format.StepMM
 	}
-	g := &Gauge{opt: opt, noise: rand.New(rand.NewPCG(opt.Seed, 1)), stop: make(chan struct{})}
+	g := &Gauge{opt: opt, noise: rand.New(rand.NewPCG(opt.Seed, 1)), stop: make(chan struct{}), push: make(chan struct{}, 1)}
 	if err := g.Replug(); err != nil {
 		return nil, err
 	}
@@ -172,14 +177,26 @@ func (g *Gauge) stream() {
 		select {
 		case <-g.stop:
 			return
+		case <-g.push:
+			g.pushed(noise)
 		case <-tick.C:
+			g.live(noise)
 		}
-		g.mu.Lock()
-		if g.line != nil {
-			_ = g.send(g.frame(noise, false), 5*time.Millisecond) // a live frame that is lost is followed by the next
-		}
-		g.mu.Unlock()
 	}
+}
+
+// live sends one live frame, and the encoder's with it.
+func (g *Gauge) live(noise *rand.Rand) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if g.line == nil {
+		return
+	}
+	sent := g.frame(noise, false)
+	if g.opt.Place != nil {
+		sent = append(sent, g.opt.Place(math.Round(g.place/g.opt.PlaceStepMM)*g.opt.PlaceStepMM)...)
+	}
+	_ = g.send(sent, 5*time.Millisecond) // a live frame that is lost is followed by the next
 }
 
 // BounceNext makes the next press send its frame twice, as a worn key does.
