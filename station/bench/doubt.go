@@ -25,6 +25,11 @@ func (b *Bench) readDoubt(ctx context.Context, j *job) error {
 	return nil
 }
 
+// ReloadDoubt takes up what a person has cleared of doubt.
+func (b *Bench) ReloadDoubt(ctx context.Context) error {
+	return b.do(func() error { return b.reloadDoubt(ctx) })
+}
+
 // reloadDoubt takes up what a failed check has put in doubt: in the batch's counts and on the bench.
 func (b *Bench) reloadDoubt(ctx context.Context) error {
 	if err := b.recount(ctx); err != nil || b.job == nil {

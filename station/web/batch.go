@@ -34,6 +34,7 @@ type batchPage struct {
 	OnBench      bool
 	AddForm      *form
 	CloseForm    *form
+	Doubts       doubtList
 	Unfinished   int // necks that a closed batch would leave without a release
 	Warnings     []string
 	Alarms       []batch.Alarm // newest first, acknowledged ones included
@@ -100,7 +101,11 @@ func (s *server) showBatch(c *gin.Context, status int, add, closing *form) {
 	p := batchPage{
 		Batch: b, Counts: counts, Sentence: shipSentence(counts), Yields: yields(counts), Reasons: paretoOf(counts.Reasons),
 		Dispositions: dispositionsOf(counts), OnBench: b.Number == s.onBench(), AddForm: add, CloseForm: closing,
-		Query: strings.TrimSpace(c.Query("q")), Unfinished: max(counts.Registered, counts.Planned) - counts.Passed - counts.Concession - counts.Scrap,
+		Query: strings.TrimSpace(c.Query("q")), Unfinished: max(counts.Registered, counts.Planned) - counts.MayShip() - counts.Scrap,
+	}
+	if p.Doubts, err = s.doubtsOf(c.Request.Context(), batch.DoubtFilter{BatchID: b.ID}, "batch="+url.QueryEscape(b.Number)); err != nil {
+		s.fail(c, err)
+		return
 	}
 	p.ReasonChart = paretoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic", func(r reasonRow) string {
 		return batchPath(b.Number) + "?q=" + url.QueryEscape(spaced(r.Key)) + "#necks"
@@ -131,7 +136,7 @@ func (s *server) pageOfNecks(c *gin.Context, p *batchPage, necks []batch.NeckRow
 	lines := neckLines(necks)
 	if q := strings.ToLower(p.Query); q != "" {
 		lines = slices.DeleteFunc(lines, func(n neckLine) bool {
-			return !strings.Contains(strings.ToLower(n.Serial+" "+n.State+" "+n.Failing+" "+n.Inspector), q)
+			return !strings.Contains(strings.ToLower(n.Serial+" "+n.State+pick(n.InDoubt, " in doubt", "")+" "+n.Failing+" "+n.Inspector), q)
 		})
 	}
 	p.Pages = max(1, (len(lines)+necksShown-1)/necksShown)

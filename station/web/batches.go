@@ -82,7 +82,7 @@ func (s *server) showBatches(c *gin.Context, status int, f *form) {
 	may, of := 0, 0
 	for _, r := range rows {
 		line := batchLine{
-			BatchRow: r, Sentence: shipSentence(r.Counts), MayShip: r.Counts.Passed + r.Counts.Concession,
+			BatchRow: r, Sentence: shipSentence(r.Counts), MayShip: r.Counts.MayShip(),
 			First: yields(r.Counts)[0], OnBench: r.Number == now,
 		}
 		if r.ClosedAt.IsZero() {

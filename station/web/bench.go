@@ -36,6 +36,9 @@ type Bench interface {
 	RecordRework(ctx context.Context, a batch.ReworkAction) error
 	Clear(ctx context.Context) error
 	CheckGauge(ctx context.Context, gaugeID string) error
+	CheckGauges(ctx context.Context) error // all that need it, one after another
+	ReportDrop(ctx context.Context, by, gaugeID string) error
+	ReloadDoubt(ctx context.Context) error // after a person cleared a neck
 	CancelCheck(ctx context.Context) error
 	BeginStudy(ctx context.Context, studyID string) error
 	LeaveStudy(ctx context.Context) error
@@ -97,6 +100,7 @@ func (s *server) benchRoutes(r gin.IRoutes) {
 		return b.RecordRework(c.Request.Context(), a)
 	})
 	do("check", func(c *gin.Context) error { return b.CheckGauge(c.Request.Context(), c.PostForm("gauge")) })
+	do("check-all", func(c *gin.Context) error { return b.CheckGauges(c.Request.Context()) })
 	do("cancel-check", func(c *gin.Context) error { return b.CancelCheck(c.Request.Context()) })
 	do("leave-study", func(c *gin.Context) error { return b.LeaveStudy(c.Request.Context()) })
 	if d := s.opt.Demo; d != nil {

@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"sagitta/batch"
@@ -47,6 +48,7 @@ type benchView struct {
 type benchRow struct {
 	Name, Value, U, Limits, Zone string
 	Bar                          template.HTML
+	Doubt                        bool // it rests on readings in doubt
 }
 
 // stepView is one step of rework.
@@ -203,8 +205,16 @@ func (v *benchView) characteristics() {
 			largest[j.c.Name] = math.Max(largest[j.c.Name], math.Abs(*j.c.Value))
 		}
 	}
+	var doubted []batch.Point
+	for _, p := range v.Points {
+		if p.InDoubt {
+			doubted = append(doubted, p.Point)
+		}
+	}
 	for _, j := range all {
-		v.Rows = append(v.Rows, v.row(j.c, largest[j.c.Name]))
+		row := v.row(j.c, largest[j.c.Name])
+		row.Doubt = len(doubted) > 0 && len(batch.RestOn(v.Spec, &inspect.Result{Characteristics: []inspect.Characteristic{j.c}}, doubted)) > 0
+		v.Rows = append(v.Rows, row)
 	}
 }
 
@@ -442,10 +452,29 @@ func keysOf(s *bench.Snapshot) []key {
 	return []key{take, undo, third, park, again}
 }
 
+// checksDue says which gauges need a check, "" when none does.
+func checksDue(gauges []bench.GaugeLine) string {
+	var names []string
+	for _, g := range gauges {
+		if g.Due {
+			names = append(names, g.Name)
+		}
+	}
+	switch n := len(names); n {
+	case 0:
+		return ""
+	case 1:
+		return "the " + names[0] + " needs a check"
+	default:
+		return "the " + strings.Join(names[:n-1], ", the ") + " and the " + names[n-1] + " need checks"
+	}
+}
+
 // benchFuncs are what the bench page's parts call.
 func benchFuncs(now func() time.Time) template.FuncMap {
 	return template.FuncMap{
 		"upperFirst": upperFirst,
+		"checksDue":  checksDue,
 		"sixteenths": func() []int { return []int{1, 2, 3, 4} },
 		"sixteenth":  func(n int) string { return inspect.TurnsWords(float64(n) / 16) },
 		"is16":       func(turns *float64, n int) bool { return turns != nil && math.Round(*turns*16) == float64(n) },

@@ -91,7 +91,7 @@ func pointSVG(b *strings.Builder, p bench.PointLine, x, y float64, next bool) {
 	class := "point open"
 	switch {
 	case p.Taken:
-		class = "point taken " + stateClass(string(p.Zone))
+		class = "point taken " + stateClass(pointState(p))
 		if isPlain(p) {
 			class = "point taken plainly"
 		}
@@ -105,7 +105,7 @@ func pointSVG(b *strings.Builder, p bench.PointLine, x, y float64, next bool) {
 	fmt.Fprintf(b, `<circle class="ring" cx="%.1f" cy="%.1f" r="6.5"/>`, x, y)
 	switch {
 	case p.Taken && !isPlain(p):
-		fmt.Fprintf(b, `<g class="mark" transform="translate(%.1f %.1f) scale(.42)">%s</g>`, x-5, y-5, shapePath(string(p.Zone)))
+		fmt.Fprintf(b, `<g class="mark" transform="translate(%.1f %.1f) scale(.42)">%s</g>`, x-5, y-5, shapePath(pointState(p)))
 	case p.Skipped:
 		fmt.Fprintf(b, `<g class="mark" transform="translate(%.1f %.1f) scale(.42)">%s</g>`, x-5, y-5, shapePath("not measured"))
 	}
@@ -114,8 +114,11 @@ func pointSVG(b *strings.Builder, p bench.PointLine, x, y float64, next bool) {
 
 // isPlain says that a taken point has no state of its own yet: nothing rests on it alone, or its neighbours are missing.
 func isPlain(p bench.PointLine) bool {
-	return p.Zone == inspect.NoLimit || p.Zone == inspect.NotMeasured
+	return !p.InDoubt && (p.Zone == inspect.NoLimit || p.Zone == inspect.NotMeasured)
 }
+
+// pointState is the state whose shape a taken point carries: doubt goes before what was judged.
+func pointState(p bench.PointLine) string { return pick(p.InDoubt, "in doubt", string(p.Zone)) }
 
 // boardWords says for a screen reader what the drawing shows.
 func boardWords(points []bench.PointLine, next int) string {

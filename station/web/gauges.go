@@ -172,6 +172,8 @@ type gaugePage struct {
 	New     bool
 	Line    gaugeLine
 	Checks  []batch.GaugeCheck // newest first
+	Events  []batch.GaugeEvent // what befell it, newest first
+	Doubts  doubtList
 	Chart   checkChart
 	Studies []studyLine // newest first
 	Form    *form
@@ -249,9 +251,20 @@ func (s *server) showGauge(c *gin.Context, status int, g batch.Gauge, f *form) {
 		s.fail(c, err)
 		return
 	}
-	p := gaugePage{Line: s.lineOf(c, g, checks), Form: f, Chart: chartOf(g, checks, unitOf(c), s.opt.Now())}
-	p.Checks = slices.Clone(checks)
+	doubts, err := s.doubtsOf(c.Request.Context(), batch.DoubtFilter{GaugeID: g.ID}, "gauge="+url.QueryEscape(g.ID))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	events, err := s.opt.Record.GaugeEvents(c.Request.Context(), g.ID)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := gaugePage{Doubts: doubts, Line: s.lineOf(c, g, checks), Form: f, Chart: chartOf(g, checks, unitOf(c), s.opt.Now())}
+	p.Checks, p.Events = slices.Clone(checks), events
 	slices.Reverse(p.Checks)
+	slices.Reverse(p.Events)
 	if p.Studies, err = s.studiesOf(c, g.ID); err != nil {
 		s.fail(c, err)
 		return
@@ -328,6 +341,26 @@ func (s *server) retireGauge(c *gin.Context) {
 		f.Error = bench.Sentence(err)
 	}
 	s.showGauge(c, http.StatusUnprocessableEntity, g, f)
+}
+
+// dropGauge notes that a gauge fell, under the name of the inspector on the bench.
+func (s *server) dropGauge(c *gin.Context) {
+	g, found := s.findGauge(c)
+	if !found {
+		return
+	}
+	switch by := s.by(c); {
+	case s.opt.Bench == nil:
+		s.refuse(c, http.StatusConflict, "This station has no bench: a drop is noted where the gauge is used.")
+	case by == "":
+		s.refuse(c, http.StatusConflict, "A drop is noted under a name: choose the inspector on the bench first.")
+	default:
+		if err := s.opt.Bench.ReportDrop(c.Request.Context(), by, g.ID); err != nil {
+			s.refuse(c, http.StatusConflict, bench.Sentence(err))
+			return
+		}
+		c.Redirect(http.StatusSeeOther, "/gauges/"+url.PathEscape(g.ID))
+	}
 }
 
 // checkGauge starts a check; it is done on the bench.

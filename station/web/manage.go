@@ -84,6 +84,9 @@ func (s *server) managingRoutes(r gin.IRoutes) {
 	r.GET("/necks", s.necks)
 	r.GET("/necks/:serial", s.neck)
 	r.GET("/necks/:serial/explain", s.explain)
+	r.POST("/necks/:serial/clear-doubt", s.clearDoubt)
+	r.GET("/callback", s.callbackList)
+	r.GET("/callback.csv", s.callbackFile)
 
 	r.GET("/specs", s.specs)
 	r.POST("/specs", s.addSpec)
@@ -98,6 +101,7 @@ func (s *server) managingRoutes(r gin.IRoutes) {
 	r.GET("/gauges/:id", s.gauge)
 	r.POST("/gauges/:id", s.saveOldGauge)
 	r.POST("/gauges/:id/check", s.checkGauge)
+	r.POST("/gauges/:id/drop", s.dropGauge)
 	r.POST("/gauges/:id/retire", s.retireGauge)
 
 	r.GET("/people", s.people)

@@ -80,6 +80,8 @@ type neckPage struct {
 	Clearance *clearanceGrid
 	MapOf     int // attempt that the clearance map is of
 	Remedies  []inspect.Remedy
+	Doubts    doubtList
+	Clear     *form // a person clears it of doubt
 }
 
 // verdictView is a verdict in one word, its shape and one sentence.
@@ -118,12 +120,23 @@ func (s *server) neck(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
+	f, err := s.clearForm(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.showNeck(c, http.StatusOK, neck, f)
+}
+
+// showNeck shows a neck with the form that clears it of doubt.
+func (s *server) showNeck(c *gin.Context, status int, neck batch.Neck, clearing *form) {
 	p, err := s.readNeck(c.Request.Context(), neck, unitOf(c))
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
-	s.render(c, http.StatusOK, "neck", neck.Serial, p)
+	p.Clear = clearing
+	s.render(c, status, "neck", neck.Serial, p)
 }
 
 // unknownNeck answers 404 with the nearest serial number.
@@ -165,6 +178,9 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, unit Unit) (*nec
 		return nil, err
 	}
 	p := &neckPage{Neck: neck, Batch: b}
+	if p.Doubts, err = s.doubtsOf(ctx, batch.DoubtFilter{NeckID: neck.ID}, "batch="+url.QueryEscape(b.Number)); err != nil {
+		return nil, err
+	}
 	spec := b.Spec.Spec.WithDefaults()
 	slices.SortFunc(inspections, func(a, b batch.Inspection) int { return a.Attempt - b.Attempt })
 	for _, in := range inspections {

@@ -48,6 +48,9 @@ type Record interface {
 	Studies(ctx context.Context, gaugeID string) ([]batch.GaugeStudy, error)
 	StudyReadings(ctx context.Context, studyID string) ([]batch.StudyReading, error)
 	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
+	GaugeEvents(ctx context.Context, gaugeID string) ([]batch.GaugeEvent, error)
+	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
+	ClearDoubt(ctx context.Context, by, neckID, reason string) error
 }
 
 // Ports lists the serial ports that can be seen now.

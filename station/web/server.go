@@ -96,7 +96,7 @@ func (s *server) parse() error {
 	if err != nil {
 		return err
 	}
-	shared := []string{"templates/layout.html", "templates/chart.html", "templates/alarm.html", "templates/field.html", "templates/gauge-now.html", "templates/parts.html"}
+	shared := []string{"templates/layout.html", "templates/chart.html", "templates/alarm.html", "templates/field.html", "templates/gauge-now.html", "templates/doubts.html", "templates/parts.html"}
 	for _, name := range names {
 		if slices.Contains(shared, name) {
 			continue

@@ -97,7 +97,12 @@ func (b *stage) Clear(context.Context) error                   { return b.note("
 func (b *stage) BeginStudy(_ context.Context, id string) error { return b.note("study %s", id) }
 func (b *stage) ReloadAlarms(context.Context) error            { return b.note("reload alarms") }
 func (b *stage) LeaveStudy(context.Context) error              { return b.note("leave study") }
-func (b *stage) CancelCheck(context.Context) error             { return b.note("cancel check") }
+func (b *stage) CheckGauges(context.Context) error             { return b.note("check all") }
+func (b *stage) ReloadDoubt(context.Context) error             { return b.note("reload doubt") }
+func (b *stage) ReportDrop(_ context.Context, by, id string) error {
+	return b.note("drop %s %s", by, id)
+}
+func (b *stage) CancelCheck(context.Context) error { return b.note("cancel check") }
 func (b *stage) CheckGauge(_ context.Context, id string) error {
 	return b.note("check %s", id)
 }

@@ -91,7 +91,7 @@ func shipSentence(c batch.Counts) string {
 		}
 		return fmt.Sprintf("None of %d has been inspected yet.", of)
 	}
-	parts := []string{fmt.Sprintf("%d of %d may ship", c.Passed+c.Concession, of)}
+	parts := []string{fmt.Sprintf("%d of %d may ship", c.MayShip(), of)}
 	add := func(n int, one, many string) {
 		if n == 1 {
 			parts = append(parts, "1 "+one)
@@ -99,6 +99,7 @@ func shipSentence(c batch.Counts) string {
 			parts = append(parts, fmt.Sprintf("%d %s", n, many))
 		}
 	}
+	add(c.Withheld, "is in doubt", "are in doubt")
 	add(c.Rework, "waits for rework", "wait for rework")
 	add(c.Repair, "waits for repair", "wait for repair")
 	add(c.Undecided, "must be measured again", "must be measured again")
