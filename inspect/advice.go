@@ -149,6 +149,7 @@ func (e *evaluation) causes(rows []*Characteristic) string {
 func (p *plan) repair(a *Advice, rows []*Characteristic, rod rodState) error {
 	if len(rod.stops) > 0 {
 		a.Why += ". " + strings.Join(rod.stops, " ")
+		a.Defects = rod.defects
 	}
 	p.assumed = "Reckoned with what the repairer has to reach"
 	return p.do(a, false, func(n *neck, r *Readings, _ float64) {

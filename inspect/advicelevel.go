@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // leastCrownMM is the crown height below which a fret is replaced; common practice, no source.
@@ -35,7 +36,11 @@ func (p *plan) level(a *Advice, rows []*Characteristic) error {
 	metal, known := false, true
 	for _, w := range off {
 		high[rowKey{track: w.track, fret: w.fret}] = true
-		a.Items = append(a.Items, e.takeOff(w))
+		item := e.takeOff(w)
+		a.Items = append(a.Items, item)
+		if strings.HasSuffix(item.Note, "refret") && a.Defects == nil {
+			a.Defects = []string{lowCrown.Defect}
+		}
 		if w.mm > 0 {
 			metal = true
 			known = known && e.crownMM(w) != nil

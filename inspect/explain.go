@@ -47,7 +47,8 @@ func Explain(name string) (e Explanation, ok bool) {
 // Contribution is one reading's part in a characteristic's uncertainty.
 type Contribution struct {
 	Point PointRef
-	U     float64 // standard uncertainty of the reading, mm
+	Value float64 // of the reading, mm
+	U     float64 // its standard uncertainty, mm
 	Part  float64 // signed half difference of the characteristic, in its unit
 }
 
@@ -69,7 +70,7 @@ func Budget(s *Spec, r *Readings, c Characteristic) (parts []Contribution, u flo
 				return *o.Value, nil
 			}
 		}
-		return 0, fmt.Errorf("%s: the readings give no value", Words(s, c))
+		return 0, noValue(s, c)
 	}
 	if _, err := value(); err != nil {
 		return nil, 0, err
@@ -93,11 +94,16 @@ func Budget(s *Spec, r *Readings, c Characteristic) (parts []Contribution, u flo
 		}
 		if up != down {
 			sum.add(up, down)
-			parts = append(parts, Contribution{in.point, in.u, (up - down) / 2})
+			parts = append(parts, Contribution{in.point, kept, in.u, (up - down) / 2})
 		}
 	}
 	slices.SortStableFunc(parts, func(a, b Contribution) int { return cmp.Compare(math.Abs(b.Part), math.Abs(a.Part)) })
 	return parts, sum.u(), nil
+}
+
+// noValue is the error for a characteristic that the readings do not give.
+func noValue(s *Spec, c Characteristic) error {
+	return fmt.Errorf("%s: the readings give no value", Words(s, c))
 }
 
 // input is one reading with its uncertainty.

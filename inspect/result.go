@@ -123,6 +123,7 @@ type Advice struct {
 	Items             []AdviceItem `json:"items,omitempty"`
 	Predicted         []Predicted  `json:"predicted,omitempty"`
 	Cautions          []string     `json:"cautions,omitempty"`
+	Defects           []string     `json:"defects,omitempty"` // found besides what the characteristics show, as remedies name them
 }
 
 // AdviceItem is one place to work at.

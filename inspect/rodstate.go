@@ -15,6 +15,7 @@ type rodState struct {
 	advice    RodAdvice
 	direction string   // "tighten", "loosen" or "" when the mean is on its target
 	stops     []string // why the rod must not be turned at the bench
+	defects   []string // what that shows, as remedies name it
 }
 
 // rodState works out the advice on the rod and whether it must not be turned.
@@ -44,7 +45,7 @@ func (e *evaluation) rodState(res *Result, failing []*Characteristic, model RodM
 			st.direction = "loosen"
 		}
 	}
-	st.stops = e.rodStops(&st, res, prior)
+	e.findStops(&st, res, prior)
 	return st
 }
 
@@ -109,35 +110,39 @@ func targetOf(c *Characteristic, usual float64) float64 {
 	return usual
 }
 
-// rodStops lists why the rod must not be turned here, each as a sentence.
-func (e *evaluation) rodStops(st *rodState, res *Result, prior float64) []string {
-	var stops []string
+// findStops lists why the rod must not be turned here, each as a sentence, and the defects behind it.
+func (e *evaluation) findStops(st *rodState, res *Result, prior float64) {
+	stop := func(sentence string, defects ...string) {
+		st.stops = append(st.stops, sentence)
+		st.defects = append(st.defects, defects...)
+	}
 	rod := e.spec.Neck.Rod
 	switch {
 	case rod == "none":
-		return []string{"The neck has no truss rod: relief is set by the board, by heat or by the strings' tension."}
+		stop("The neck has no truss rod: relief is set by the board, by heat or by the strings' tension.")
+		return
 	case rod == "single" && e.readings.RodSlack && (st.direction == "loosen" || st.mean < 0):
-		stops = append(stops, "The rod is already slack and pulls one way only: it cannot let more relief in.")
+		stop("The rod is already slack and pulls one way only: it cannot let more relief in.")
 	}
 	if n := e.poorSteps(prior); n >= 2 {
-		stops = append(stops, fmt.Sprintf("%d turns of the rod moved relief by less than a third of what was expected: it may be stuck, at its end or crushing wood.", n))
+		stop(fmt.Sprintf("%d turns of the rod moved relief by less than a third of what was expected: it may be stuck, at its end or crushing wood.", n),
+			stuckRod.Defect, deadRod.Defect)
 	}
 	if left := e.rodTurnsLeft(); left != nil && st.advice.Needed > *left {
-		stops = append(stops, fmt.Sprintf("The rod would need %.2f turns and has about %.2f left.", st.advice.Needed, max(*left, 0)))
+		stop(fmt.Sprintf("The rod would need %.2f turns and has about %.2f left.", st.advice.Needed, max(*left, 0)))
 	}
 	for i := range res.Characteristics {
 		if c := &res.Characteristics[i]; c.Name == hump && c.Zone == Nonconforming {
-			stops = append(stops, "There is a hump where the neck meets the body: the rod cannot take it out.")
+			stop("There is a hump where the neck meets the body: the rod cannot take it out.")
 			break
 		}
 	}
 	for _, t := range e.tracks {
 		if t.sShaped() {
-			stops = append(stops, fmt.Sprintf("The neck is bent into an S (%s): the rod straightens one end and bends the other.", Side(t.name)))
+			stop(fmt.Sprintf("The neck is bent into an S (%s): the rod straightens one end and bends the other.", Side(t.name)), sCurve.Defect)
 			break
 		}
 	}
-	return stops
 }
 
 // poorSteps counts the past turns that moved relief by less than a third of what the model's effect predicted.

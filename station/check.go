@@ -179,6 +179,10 @@ func printResult(out io.Writer, spec *inspect.Spec, res *inspect.Result) {
 		fmt.Fprintf(out, "  %d. %s\n", a.Order, inspect.AdviceWords(a))
 		printEffect(out, spec, &a)
 	}
+	for _, r := range inspect.Remedies(res) {
+		fmt.Fprintf(out, "  %s (common practice): likely %s; helps, by the %s: %s\n", r.Defect, strings.Join(r.Causes, ", or "), r.Who,
+			strings.Join(r.Remedies, "; "))
+	}
 	for _, c := range inspect.Cautions(res.Advice) {
 		fmt.Fprintf(out, "  Caution: %s\n", c)
 	}
