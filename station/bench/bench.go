@@ -38,6 +38,7 @@ type Record interface {
 	StartInspection(ctx context.Context, in batch.Inspection) (batch.Inspection, error)
 	SetInspectionState(ctx context.Context, by, inspectionID string, st batch.InspectionState, reason string) error
 	SetClimate(ctx context.Context, by, inspectionID string, c inspect.Climate) error
+	SetHanded(ctx context.Context, by, inspectionID, handed string) error
 	OpenInspections(ctx context.Context) ([]batch.Inspection, error)
 	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)
 	AppendReading(ctx context.Context, r batch.Reading) (batch.Reading, error)
@@ -100,6 +101,9 @@ type Bench struct {
 	working   string
 	version   uint64
 	previous  *profileOf
+
+	published time.Time   // when the newest snapshot was made, by the machine's own clock
+	stale     atomic.Bool // live frames came since
 
 	snap     atomic.Pointer[Snapshot]
 	watchMu  sync.Mutex
@@ -219,9 +223,6 @@ func (b *Bench) listParked(ctx context.Context) error {
 	return nil
 }
 
-// Snapshot returns what the page shows now.
-func (b *Bench) Snapshot() *Snapshot { return b.snap.Load() }
-
 // Watch returns a channel that is signalled after every change, several changes as one signal, until stop is called.
 func (b *Bench) Watch() (changed <-chan struct{}, stop func()) {
 	ch := make(chan struct{}, 1)
@@ -297,6 +298,8 @@ func (b *Bench) unsettled() bool {
 // publish makes a new snapshot of the state and signals the pages. It never waits for them.
 func (b *Bench) publish() {
 	b.version++
+	b.published = time.Now()
+	b.stale.Store(false)
 	if b.sweep != nil && (b.check != nil || b.study != nil || b.sweepTrack() != b.sweep.track) {
 		b.sweep = nil // something else is done now
 	}

@@ -20,7 +20,7 @@ func (b *Bench) Reading(r devices.Reading) {
 	if b.collect(r) {
 		return
 	}
-	_ = b.do(func() error {
+	b.frame(r.Key, func() error {
 		g := b.gauge(r.Gauge)
 		if g == nil {
 			return nil
