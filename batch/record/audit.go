@@ -13,6 +13,8 @@ import (
 	"sagitta/batch"
 )
 
+const insertAudit = `INSERT INTO audit (seq, station, at, by, what, about, detail, hash)`
+
 // audit appends an entry to the chain.
 func (t *tx) audit(by, what, about, detail string) error {
 	var seq int64
@@ -22,7 +24,7 @@ func (t *tx) audit(by, what, about, detail string) error {
 		return err
 	}
 	e := batch.Event{Seq: seq + 1, At: t.at, By: by, What: what, About: about, Detail: detail}
-	return t.exec(`INSERT INTO audit (seq, station, at, by, what, about, detail, hash) VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
+	return t.exec(insertAudit+` VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
 		e.Seq, t.station, nanos(e.At), by, what, about, detail, chain(before, t.station, e))
 }
 

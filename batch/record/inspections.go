@@ -129,10 +129,14 @@ func (db *DB) SetInspectionState(ctx context.Context, by, inspectionID string, s
 // SetClimate notes the room's climate of an inspection; the newest note counts.
 func (db *DB) SetClimate(ctx context.Context, by, inspectionID string, c inspect.Climate) error {
 	return db.write(ctx, "noting the climate", func(t *tx) error {
-		if _, err := scanInspection(t.row(selectInspection+`WHERE i.id = ?`, inspectionID)); err != nil {
+		in, err := scanInspection(t.row(selectInspection+`WHERE i.id = ?`, inspectionID))
+		if err != nil {
 			return unknown(err, "inspection", inspectionID)
 		}
-		return t.climate(by, inspectionID, c)
+		if err := t.climate(by, inspectionID, c); err != nil {
+			return err
+		}
+		return t.refreshFirst(in.NeckID)
 	})
 }
 

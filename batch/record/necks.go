@@ -115,18 +115,10 @@ func (db *DB) Necks(ctx context.Context, batchID string) ([]batch.NeckRow, error
 	return all, translate(err, "reading a batch's necks")
 }
 
-// SearchNecks returns at most limit necks whose serial number contains part (letters of either case), in order of
-// registration, newest first.
-func (db *DB) SearchNecks(ctx context.Context, part string, limit int) ([]batch.NeckRow, error) {
-	escaped := strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(strings.TrimSpace(part))
-	all, err := list(ctx, db.reader, scanNeckRow, selectNeckRow+`WHERE n.serial LIKE ? ESCAPE '\' ORDER BY n.ord DESC LIMIT ?`, "%"+escaped+"%", limit)
-	return all, translate(err, "searching necks")
-}
-
 // refreshNeck works out a neck's status from its inspections and verdicts. An inspection whose newest verdict is
 // remeasure is not judged; the first judged one says whether the neck passed first time and why not.
 func (t *tx) refreshNeck(neckID string) error {
-	return t.exec(`
+	if err := t.exec(`
 WITH attempt AS (
   SELECT i.attempt, i.at, i.inspector, coalesce(v.disposition, '') AS disposition, coalesce(v.at, 0) AS judged_at,
     coalesce(v.failing, '') AS failing, coalesce(v.failing_words, '') AS words,
@@ -148,5 +140,8 @@ UPDATE neck_status SET
   first_pass = coalesce((SELECT disposition = 'pass' FROM first), 0),
   first_failing = coalesce((SELECT CASE WHEN disposition = 'pass' THEN '' ELSE failing END FROM first), ''),
   first_failing_words = coalesce((SELECT CASE WHEN disposition = 'pass' THEN '' ELSE words END FROM first), '')
-WHERE neck_id = ?1`, neckID)
+WHERE neck_id = ?1`, neckID); err != nil {
+		return err
+	}
+	return t.refreshFirst(neckID)
 }

@@ -37,6 +37,7 @@ type Options struct {
 	Now      func() time.Time // time.Now unless given; called from any goroutine
 	Existing bool             // a missing file is ErrNoRecord instead of a new record
 	ReadOnly bool             // read beside the station that has the record open; implies Existing
+	Filling  bool             // write a new record fast: nothing is safe before Close, and references are not checked
 }
 
 // DB is an open record.
@@ -82,7 +83,7 @@ func (db *DB) open(opt Options) error {
 	}
 	ctx := context.Background()
 	if opt.ReadOnly {
-		if db.reader, err = db.connect(false, true); err != nil {
+		if db.reader, err = db.connect(false, true, false); err != nil {
 			return translate(err, what)
 		}
 		if err := recognise(ctx, db.reader); err != nil {
@@ -99,7 +100,7 @@ func (db *DB) open(opt Options) error {
 	if err := writable(db.path); err != nil {
 		return translate(err, what)
 	}
-	if db.writer, err = db.connect(true, false); err != nil {
+	if db.writer, err = db.connect(true, false, opt.Filling); err != nil {
 		return translate(err, what)
 	}
 	if err := db.migrate(ctx, what); err != nil {
@@ -108,7 +109,7 @@ func (db *DB) open(opt Options) error {
 	if db.insert, err = db.writer.PrepareContext(ctx, insertReading); err != nil {
 		return translate(err, what)
 	}
-	if db.reader, err = db.connect(false, false); err != nil {
+	if db.reader, err = db.connect(false, false, false); err != nil {
 		return translate(err, what)
 	}
 	return translate(db.reader.PingContext(ctx), what)
@@ -138,9 +139,11 @@ func writable(path string) error {
 
 // connect prepares a pool of connections: one that writes, or readers without a limit, since one that reads on while it
 // streams must not wait for another that does the same. The pragmas go with the address, so that each connection has them.
-func (db *DB) connect(writes, readOnly bool) (*sql.DB, error) {
+func (db *DB) connect(writes, readOnly, filling bool) (*sql.DB, error) {
 	q := url.Values{"_pragma": {"foreign_keys(true)", "busy_timeout(5000)", "synchronous(FULL)"}}
 	switch {
+	case writes && filling:
+		q = url.Values{"_txlock": {"immediate"}, "_pragma": {"foreign_keys(false)", "busy_timeout(5000)", "synchronous(OFF)", "journal_mode(OFF)", "cache_size(-262144)"}}
 	case readOnly:
 		q.Set("mode", "ro")
 	case writes:
@@ -199,8 +202,10 @@ func (db *DB) migrate(ctx context.Context, what string) error {
 	if err := db.refuseNewer(ctx, db.writer, what); err != nil {
 		return err
 	}
-	_, err = steps.Up(ctx)
-	return translate(err, what)
+	if _, err = steps.Up(ctx); err != nil {
+		return translate(err, what)
+	}
+	return db.count(ctx)
 }
 
 // refuseNewer compares the record's schema with the newest this program knows.
@@ -252,7 +257,7 @@ func (db *DB) Backup(ctx context.Context, path string) error {
 	if _, err := os.Stat(path); err == nil {
 		return fmt.Errorf("%s: %w: choose a new file", what, ErrExists)
 	}
-	source, err := db.connect(false, true)
+	source, err := db.connect(false, true, false)
 	if err != nil {
 		return translate(err, what)
 	}

@@ -44,18 +44,30 @@ func (db *DB) AppendRework(ctx context.Context, a batch.ReworkAction) (batch.Rew
 			a.At = t.at
 		}
 		a.At = instant(nanos(a.At))
-		if err := t.exec(`INSERT INTO rework_actions (id, station, at, by, neck_id, inspection_id, what, turns, direction, string, fret, track, amount_mm, predicted_mm, note, relief_before_mm, relief_before_u)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, a.ID, t.station, nanos(a.At), a.By, a.NeckID, optional(a.InspectionID), a.What, a.Turns,
-			a.Direction, a.String, a.Fret, a.Track, a.AmountMM, a.PredictedMM, a.Note, a.ReliefBefore, a.ReliefBeforeU); err != nil {
+		if err := t.exec(insertRework+` VALUES `+places(reworkInserted, 1), reworkArgs(t.station, &a)...); err != nil {
 			return err
 		}
-		return t.audit(a.By, "rework", serial, a.What+"; "+a.Note)
+		return t.audit(a.By, auditRework, serial, reworkDetail(&a))
 	})
 	if err != nil {
 		return batch.ReworkAction{}, err
 	}
 	return a, nil
 }
+
+const (
+	auditRework    = "rework"
+	reworkInserted = 17
+	insertRework   = `INSERT INTO rework_actions (id, station, at, by, neck_id, inspection_id, what, turns, direction, string, fret, track, amount_mm,
+		predicted_mm, note, relief_before_mm, relief_before_u)`
+)
+
+func reworkArgs(station string, a *batch.ReworkAction) []any {
+	return []any{a.ID, station, nanos(a.At), a.By, a.NeckID, optional(a.InspectionID), a.What, a.Turns, a.Direction, a.String, a.Fret, a.Track,
+		a.AmountMM, a.PredictedMM, a.Note, a.ReliefBefore, a.ReliefBeforeU}
+}
+
+func reworkDetail(a *batch.ReworkAction) string { return a.What + "; " + a.Note }
 
 func scanRework(s scanner) (batch.ReworkAction, error) {
 	var a batch.ReworkAction

@@ -88,16 +88,25 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 		if err != nil {
 			return err
 		}
-		detail := string(v.Disposition)
-		if v.Reason != "" {
-			detail += ", " + v.Reason
-		}
-		return t.audit(by, auditVerdict, fmt.Sprintf("%s, attempt %d", in.Serial, in.Attempt), detail+"; sha256 "+sum)
+		return t.audit(by, auditVerdict, attemptWords(in.Serial, in.Attempt), verdictDetail(&v, sum))
 	})
 	if err != nil {
 		return batch.Verdict{}, err
 	}
 	return v, nil
+}
+
+func attemptWords(serial string, attempt int) string {
+	return fmt.Sprintf("%s, attempt %d", serial, attempt)
+}
+
+// verdictDetail is what the chain says of a verdict; its digest stands at the end.
+func verdictDetail(v *batch.Verdict, digest string) string {
+	detail := string(v.Disposition)
+	if v.Reason != "" {
+		detail += ", " + v.Reason
+	}
+	return detail + "; sha256 " + digest
 }
 
 func completeVerdict(v *batch.Verdict) (err error) {
@@ -122,15 +131,22 @@ func completeVerdict(v *batch.Verdict) (err error) {
 	return err
 }
 
+const (
+	verdictColumns   = 15
+	insertVerdictRow = `INSERT INTO verdicts (ord, id, station, at, inspection_id, disposition, decided_by, reason, result, failing, failing_words, relief_mm,
+		relief_u, last_seq, gauges)`
+	characteristicColumns = 15
+	insertCharacteristics = `INSERT INTO characteristics (verdict_ord, place, name, track, string, fret, held_fret, value, unit, u, lower, target, upper, zone, margin)`
+)
+
 func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) error {
 	var failing, words string
 	if c := inspect.FirstFailing(v.Result); c != nil {
 		failing, words = c.Name, inspect.Words(spec, *c)
 	}
 	relief, u := inspect.MeanRelief(v.Result)
-	res, err := t.ExecContext(t.ctx, `INSERT INTO verdicts (id, station, at, inspection_id, disposition, decided_by, reason, result, failing, failing_words, relief_mm, relief_u, last_seq)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		v.ID, t.station, nanos(v.At), v.InspectionID, v.Disposition, v.DecidedBy, v.Reason, result, failing, words, relief, u, v.LastSeq)
+	res, err := t.ExecContext(t.ctx, insertVerdictRow+` VALUES `+places(verdictColumns, 1),
+		nil, v.ID, t.station, nanos(v.At), v.InspectionID, v.Disposition, v.DecidedBy, v.Reason, result, failing, words, relief, u, v.LastSeq, "")
 	if err != nil {
 		return err
 	}
@@ -138,20 +154,17 @@ func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) e
 	if err != nil {
 		return err
 	}
-	const columns, rowsAtOnce = 15, 64
-	for start := 0; start < len(v.Result.Characteristics); start += rowsAtOnce {
-		some := v.Result.Characteristics[start:min(start+rowsAtOnce, len(v.Result.Characteristics))]
-		args := make([]any, 0, columns*len(some))
-		for i, c := range some {
-			args = append(args, ord, start+i, c.Name, c.Track, c.String, c.Fret, c.HeldFret, c.Value, c.Unit, c.U, c.Lower, c.Target, c.Upper, c.Zone, margin(c))
-		}
-		row := "(" + strings.Repeat("?, ", columns-1) + "?)"
-		if err := t.exec(`INSERT INTO characteristics (verdict_ord, place, name, track, string, fret, held_fret, value, unit, u, lower, target, upper, zone, margin) VALUES `+
-			row+strings.Repeat(", "+row, len(some)-1), args...); err != nil {
+	rows := t.rows(insertCharacteristics, characteristicColumns, "")
+	for i := range v.Result.Characteristics {
+		if err := rows.add(characteristicArgs(ord, i, &v.Result.Characteristics[i])...); err != nil {
 			return err
 		}
 	}
-	return nil
+	return rows.end()
+}
+
+func characteristicArgs(verdict int64, place int, c *inspect.Characteristic) []any {
+	return []any{verdict, place, c.Name, c.Track, c.String, c.Fret, c.HeldFret, c.Value, c.Unit, c.U, c.Lower, c.Target, c.Upper, c.Zone, margin(*c)}
 }
 
 // margin is the characteristic's worst margin, nil where it has none.
@@ -182,7 +195,6 @@ func (db *DB) LatestVerdict(ctx context.Context, inspectionID string) (*batch.Ve
 
 // digest is the SHA-256 over a verdict as stored and every reading it rests on, in order, superseded ones included.
 func digest(ctx context.Context, q querier, verdictID string) (string, error) {
-	h := sha256.New()
 	var inspection, at, disposition, by, reason, result string
 	var last int64
 	err := q.QueryRowContext(ctx, `SELECT inspection_id, at, disposition, decided_by, reason, result, last_seq FROM verdicts WHERE id = ?`, verdictID).
@@ -190,23 +202,31 @@ func digest(ctx context.Context, q querier, verdictID string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	for _, s := range []string{verdictID, inspection, at, disposition, by, reason, result} {
-		number(h, int64(len(s)))
-		h.Write([]byte(s))
-	}
 	readings, err := list(ctx, q, scanReading, `SELECT `+readingColumns+` FROM readings r WHERE r.inspection_id = ? AND r.seq <= ? ORDER BY r.seq`, inspection, last)
 	if err != nil {
 		return "", err
 	}
-	for _, r := range readings {
-		text, err := json.Marshal(r)
-		if err != nil {
+	texts := make([][]byte, len(readings))
+	for i, r := range readings {
+		if texts[i], err = json.Marshal(r); err != nil {
 			return "", err
 		}
+	}
+	return sumVerdict(verdictID, inspection, at, disposition, by, reason, result, texts), nil
+}
+
+// sumVerdict is the SHA-256 in hex over a verdict's fields and the readings under it, each with its length before it.
+func sumVerdict(id, inspection, at, disposition, by, reason, result string, readings [][]byte) string {
+	h := sha256.New()
+	for _, s := range []string{id, inspection, at, disposition, by, reason, result} {
+		number(h, int64(len(s)))
+		h.Write([]byte(s))
+	}
+	for _, text := range readings {
 		number(h, int64(len(text)))
 		h.Write(text)
 	}
-	return hex.EncodeToString(h.Sum(nil)), nil
+	return hex.EncodeToString(h.Sum(nil))
 }
 
 // digestIn takes the digest from the end of an entry's detail.

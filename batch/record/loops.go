@@ -1,0 +1,94 @@
+package record
+
+import (
+	"context"
+	"slices"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// Loops says how often a batch's necks were inspected until they passed and how long that took, in their order of
+// registration where times are alike.
+func (db *DB) Loops(ctx context.Context, batchID string) (batch.Loops, error) {
+	var l batch.Loops
+	passed, waiting := map[int]int{}, map[int]int{}
+	type row struct {
+		judged      int
+		first, last int64
+		disposition inspect.Disposition
+	}
+	for r, err := range stream(ctx, db, "reading a batch's rework loops", func(s scanner) (r row, err error) {
+		return r, s.Scan(&r.judged, &r.first, &r.last, &r.disposition)
+	}, `SELECT s.judged, s.first_at, s.last_at, s.disposition FROM necks n CROSS JOIN neck_status s ON s.neck_id = n.id WHERE n.batch_id = ? AND s.judged > 0`, batchID) {
+		if err != nil {
+			return batch.Loops{}, err
+		}
+		if r.disposition == inspect.Pass {
+			passed[r.judged]++
+			l.ToPass = append(l.ToPass, time.Duration(r.last-r.first))
+		} else {
+			waiting[r.judged]++
+		}
+	}
+	slices.Sort(l.ToPass)
+	l.Attempts, l.Waiting = counted(passed), counted(waiting)
+	return l, nil
+}
+
+// counted lists counts by what they are of.
+func counted(m map[int]int) []batch.Count {
+	var all []batch.Count
+	for of, n := range m {
+		all = append(all, batch.Count{Of: of, Necks: n})
+	}
+	slices.SortFunc(all, func(a, b batch.Count) int { return a.Of - b.Of })
+	return all
+}
+
+// ReworkOutcomes returns a batch's rework actions in order of neck and time, each with the mean relief that the next judged
+// inspection found.
+func (db *DB) ReworkOutcomes(ctx context.Context, batchID string) ([]batch.ReworkOutcome, error) {
+	all, err := list(ctx, db.reader, func(s scanner) (o batch.ReworkOutcome, err error) {
+		var at int64
+		var u *float64
+		err = s.Scan(append(reworkInto(&o.ReworkAction, &at), &o.Serial, &o.Attempt, &o.After, &u)...)
+		o.At = instant(at)
+		if u != nil {
+			o.AfterU = *u
+		}
+		return o, err
+	}, `SELECT `+reworkColumns+`, n.serial, coalesce(i.attempt, 0), v.relief_mm, v.relief_u
+		FROM necks n CROSS JOIN rework_actions a ON a.neck_id = n.id LEFT JOIN inspections i ON i.id = a.inspection_id
+		LEFT JOIN verdicts v ON v.ord = (SELECT w.ord FROM inspections l JOIN verdicts w ON w.inspection_id = l.id
+			WHERE l.neck_id = a.neck_id AND l.attempt > i.attempt
+			AND w.ord = (SELECT max(ord) FROM verdicts WHERE inspection_id = l.id) AND w.disposition <> 'remeasure' ORDER BY l.attempt LIMIT 1)
+		WHERE n.batch_id = ? ORDER BY n.ord, a.ord`, batchID)
+	return all, translate(err, "reading the outcomes of a batch's rework")
+}
+
+// NeckStory returns everything about a serial number, blanks around it ignored: its attempts with their newest verdicts,
+// what was done to it, and where it was taken in from. ErrUnknownSerial where it is not registered.
+func (db *DB) NeckStory(ctx context.Context, serial string) (batch.NeckStory, error) {
+	var s batch.NeckStory
+	n, err := db.Neck(ctx, serial)
+	if err != nil {
+		return s, err
+	}
+	what := "reading the story of " + n.Serial
+	if s.NeckRow, err = scanNeckRow(db.reader.QueryRowContext(ctx, selectNeckRow+`WHERE n.id = ?`, n.ID)); err != nil {
+		return s, translate(err, what)
+	}
+	s.Import, err = oneImport(db.reader.QueryRowContext(ctx, selectImport+`WHERE ord =
+		(SELECT m.ord FROM imports m JOIN necks n ON n.ord BETWEEN m.first_neck AND m.last_neck WHERE n.id = ? LIMIT 1)`, n.ID))
+	if err != nil {
+		return s, translate(err, what)
+	}
+	s.Inspections, err = db.attempts(ctx, n.ID)
+	if err != nil {
+		return s, err
+	}
+	s.Rework, err = db.Rework(ctx, n.ID)
+	return s, err
+}

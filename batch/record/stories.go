@@ -1,0 +1,316 @@
+package record
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"iter"
+	"strconv"
+
+	"github.com/google/uuid"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// stories writes necks with their past into one batch, many rows to a statement.
+type stories struct {
+	t                        *tx
+	by                       string
+	batch                    batch.Batch
+	batchOrd                 int64
+	firstNeck, neck, verdict int64 // order numbers: the first neck's, and the next ones
+	sums                     *tallies
+
+	necks, status, inspections, events, climates, verdicts, characteristics, rework, firsts, audit *rows
+	seq                                                                                            int64 // of the newest audit entry
+	hash                                                                                           string
+	serials                                                                                        [2]string // first and last
+}
+
+func (t *tx) newStories(by string, b batch.Batch) (*stories, error) {
+	w := &stories{t: t, by: by, batch: b, sums: newTallies()}
+	if err := t.row(`SELECT ord, (SELECT coalesce(max(ord), 0) + 1 FROM necks), (SELECT coalesce(max(ord), 0) + 1 FROM verdicts),
+		(SELECT coalesce(max(seq), 0) FROM audit), coalesce((SELECT hash FROM audit ORDER BY seq DESC LIMIT 1), '') FROM batches WHERE id = ?`, b.ID).
+		Scan(&w.batchOrd, &w.neck, &w.verdict, &w.seq, &w.hash); err != nil {
+		return nil, err
+	}
+	w.firstNeck = w.neck
+	w.necks = t.rows(`INSERT INTO necks (ord, id, station, at, by, batch_id, serial)`, 7, "")
+	w.status = t.rows(`INSERT INTO neck_status (neck_id, batch_id, attempts, first_at, last_at, inspector, state, disposition, judged, first_pass,
+		first_failing, first_failing_words)`, 12, "")
+	w.inspections = t.rows(`INSERT INTO inspections (id, station, at, inspector, neck_id, attempt, posture, handed)`, 8, "")
+	w.events = t.rows(`INSERT INTO inspection_events (id, station, at, by, inspection_id, state, reason)`, 7, "")
+	w.climates = t.rows(`INSERT INTO climates (id, station, at, by, inspection_id, temperature_c, humidity_percent)`, 7, "")
+	w.verdicts = t.rows(insertVerdictRow, verdictColumns, "")
+	w.characteristics = t.rows(insertCharacteristics, characteristicColumns, "")
+	w.rework = t.rows(insertRework, reworkInserted, "")
+	w.firsts = t.rows(`INSERT INTO neck_first (`+firstColumns+`)`, 17, "")
+	w.audit = t.rows(insertAudit, 8, "")
+	return w, nil
+}
+
+// ready is a story with everything worked out that needs no look at the record.
+type ready struct {
+	batch.Story
+	id       string
+	attempts []readyAttempt
+}
+
+type readyAttempt struct {
+	*batch.StoryAttempt
+	id       string
+	gauges   string
+	verdicts []readyVerdict
+}
+
+type readyVerdict struct {
+	batch.Verdict
+	result         string
+	digest         string
+	failing, words string
+	relief         *float64
+	reliefU        float64
+}
+
+// prepare makes stories ready beside the writing. fault is to be called after the channel is closed, stop in any case.
+func (w *stories) prepare(ctx context.Context, from iter.Seq2[batch.Story, error]) (out <-chan *ready, fault func() error, stop func()) {
+	ctx, cancel := context.WithCancel(ctx)
+	ch := make(chan *ready, storiesAhead)
+	var failed error
+	go func() {
+		defer close(ch)
+		for s, err := range from {
+			var r *ready
+			if err == nil {
+				r, err = w.ready(s)
+			}
+			if err != nil {
+				failed = err
+				return
+			}
+			select {
+			case ch <- r:
+			case <-ctx.Done():
+				failed = ctx.Err()
+				return
+			}
+		}
+	}()
+	return ch, func() error { return failed }, func() {
+		cancel()
+		for range ch { // until the other side has seen it
+		}
+	}
+}
+
+func (w *stories) ready(s batch.Story) (*ready, error) {
+	if err := checkStory(&s); err != nil {
+		return nil, err
+	}
+	ids := new(nextID)
+	r := &ready{Story: s, attempts: make([]readyAttempt, len(s.Attempts))}
+	var err error
+	if r.id, err = ids.next(); err != nil {
+		return nil, err
+	}
+	for i := range s.Attempts {
+		a := readyAttempt{StoryAttempt: &s.Attempts[i]}
+		if a.id, err = ids.next(); err != nil {
+			return nil, err
+		}
+		if a.Station == "" {
+			a.Station = w.t.station
+		}
+		if a.gauges, err = usesText(a.Gauges); err != nil {
+			return nil, err
+		}
+		for _, v := range a.Verdicts {
+			v.InspectionID, v.LastSeq = a.id, 0
+			if v.ID, err = ids.next(); err != nil {
+				return nil, err
+			}
+			if err := completeVerdict(&v); err != nil {
+				return nil, fmt.Errorf("the story of %q: %w", s.Serial, err)
+			}
+			if v.At.IsZero() {
+				v.At = a.StartedAt
+			}
+			rv := readyVerdict{Verdict: v}
+			text, err := json.Marshal(v.Result)
+			if err != nil {
+				return nil, fmt.Errorf("%w: the story of %q: %w", ErrInput, s.Serial, err)
+			}
+			rv.result = string(text)
+			if c := inspect.FirstFailing(v.Result); c != nil {
+				rv.failing, rv.words = c.Name, inspect.Words(w.batch.Spec.Spec, *c)
+			}
+			rv.relief, rv.reliefU = inspect.MeanRelief(v.Result)
+			rv.digest = sumVerdict(v.ID, v.InspectionID, strconv.FormatInt(nanos(v.At), 10), string(v.Disposition), v.DecidedBy, v.Reason, rv.result, nil)
+			a.verdicts = append(a.verdicts, rv)
+		}
+		r.attempts[i] = a
+	}
+	return r, nil
+}
+
+// write adds one neck's rows.
+func (w *stories) write(r *ready) error {
+	registered := r.RegisteredAt
+	if registered.IsZero() {
+		registered = r.Attempts[0].StartedAt
+	}
+	if w.serials[0] == "" {
+		w.serials[0] = r.Serial
+	}
+	w.serials[1] = r.Serial
+	if err := w.necks.add(w.neck, r.id, r.attempts[0].Station, nanos(registered), w.by, w.batch.ID, r.Serial); err != nil {
+		return err
+	}
+	var f *first
+	var all []inspect.Characteristic
+	judgedOnes, newest := 0, (*readyVerdict)(nil)
+	var failing, words string
+	for i := range r.attempts {
+		a := &r.attempts[i]
+		ord, err := w.attempt(r, i)
+		if err != nil {
+			return err
+		}
+		newest = &a.verdicts[len(a.verdicts)-1]
+		judgedOnes++
+		if f != nil {
+			continue
+		}
+		all = newest.Result.Characteristics
+		f = &first{neck: w.neck, batch: w.batchOrd, verdict: ord, inspector: a.Inspector, station: a.Station, gauges: a.gauges, passed: newest.Disposition == inspect.Pass}
+		f.place(nanos(a.StartedAt))
+		f.judge(all)
+		if v := a.Climate.TemperatureC; v != nil {
+			f.temperature.Float64, f.temperature.Valid = *v, true
+		}
+		if v := a.Climate.HumidityPercent; v != nil {
+			f.humidity.Float64, f.humidity.Valid = *v, true
+		}
+		if !f.passed {
+			failing, words = newest.failing, newest.words
+			f.reason = failing
+		}
+	}
+	f.final = newest.Disposition == inspect.Pass
+	if err := w.sums.add(f, all, 1); err != nil {
+		return err
+	}
+	if err := w.firsts.add(f.args()...); err != nil {
+		return err
+	}
+	last := r.attempts[len(r.attempts)-1]
+	if err := w.status.add(r.id, w.batch.ID, len(r.attempts), nanos(r.attempts[0].StartedAt), nanos(newest.At), last.Inspector, batch.Finished,
+		newest.Disposition, judgedOnes, f.passed, failing, words); err != nil {
+		return err
+	}
+	w.neck++
+	return nil
+}
+
+// attempt adds the rows of one inspection and returns the order number of its newest verdict.
+func (w *stories) attempt(r *ready, i int) (int64, error) {
+	a := &r.attempts[i]
+	ids := new(nextID)
+	started, ended := nanos(a.StartedAt), nanos(a.verdicts[len(a.verdicts)-1].At)
+	if err := w.inspections.add(a.id, a.Station, started, a.Inspector, r.id, i+1, a.Posture, a.Handed); err != nil {
+		return 0, err
+	}
+	id, err := ids.next()
+	if err != nil {
+		return 0, err
+	}
+	if err := w.events.add(id, a.Station, ended, a.Inspector, a.id, batch.Finished, ""); err != nil {
+		return 0, err
+	}
+	if a.Climate != (inspect.Climate{}) {
+		if id, err = ids.next(); err != nil {
+			return 0, err
+		}
+		if err := w.climates.add(id, a.Station, started, a.Inspector, a.id, a.Climate.TemperatureC, a.Climate.HumidityPercent); err != nil {
+			return 0, err
+		}
+	}
+	var ord int64
+	for j := range a.verdicts {
+		v := &a.verdicts[j]
+		ord = w.verdict
+		w.verdict++
+		if err := w.verdicts.add(ord, v.ID, a.Station, nanos(v.At), a.id, v.Disposition, v.DecidedBy, v.Reason, v.result, v.failing, v.words, v.relief, v.reliefU, 0, a.gauges); err != nil {
+			return 0, err
+		}
+		for k := range v.Result.Characteristics {
+			if err := w.characteristics.add(characteristicArgs(ord, k, &v.Result.Characteristics[k])...); err != nil {
+				return 0, err
+			}
+		}
+		by := v.DecidedBy
+		if by == "" {
+			by = a.Inspector
+		}
+		if err := w.entry(by, auditVerdict, attemptWords(r.Serial, i+1), verdictDetail(&v.Verdict, v.digest), nanos(v.At)); err != nil {
+			return 0, err
+		}
+	}
+	for _, done := range a.Rework {
+		if done.ID, err = ids.next(); err != nil {
+			return 0, err
+		}
+		done.NeckID, done.InspectionID = r.id, a.id
+		if err := w.rework.add(reworkArgs(a.Station, &done)...); err != nil {
+			return 0, err
+		}
+		if err := w.entry(done.By, auditRework, r.Serial, reworkDetail(&done), nanos(done.At)); err != nil {
+			return 0, err
+		}
+	}
+	return ord, nil
+}
+
+// entry adds to the audit chain.
+func (w *stories) entry(by, what, about, detail string, at int64) error {
+	e := batch.Event{Seq: w.seq + 1, At: instant(at), By: by, What: what, About: about, Detail: detail}
+	w.seq++
+	w.hash = chain(w.hash, w.t.station, e)
+	return w.audit.add(e.Seq, w.t.station, at, by, what, about, detail, w.hash)
+}
+
+// end writes what waits, parents before what refers to them.
+func (w *stories) end() error {
+	if err := w.entry(w.by, "necks registered", w.batch.Number, fmt.Sprintf("%d, %s to %s", w.neck-w.firstNeck, w.serials[0], w.serials[1]), nanos(w.t.at)); err != nil {
+		return err
+	}
+	for _, r := range []*rows{w.necks, w.status, w.inspections, w.events, w.climates, w.verdicts, w.characteristics, w.rework, w.firsts, w.audit} {
+		if err := r.end(); err != nil {
+			return err
+		}
+	}
+	return w.sums.write(w.t)
+}
+
+// nextID gives keys of one moment: the first is a UUID of version 7, the next ones count its random part up (RFC 9562,
+// section 6.2, method 2).
+type nextID struct {
+	id   uuid.UUID
+	used bool
+}
+
+func (n *nextID) next() (string, error) {
+	if !n.used {
+		var err error
+		n.id, err = uuid.NewV7()
+		n.used = true
+		return n.id.String(), err
+	}
+	for i := len(n.id) - 1; i > 8; i-- {
+		if n.id[i]++; n.id[i] != 0 {
+			break
+		}
+	}
+	return n.id.String(), nil
+}
