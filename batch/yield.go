@@ -50,6 +50,23 @@ func ClopperPearson(k, n int, confidence float64) (lo, hi float64) {
 	return lo, hi
 }
 
+// Newcombe returns the hybrid score interval for the difference of two proportions p1 = k1/n1 less p2 = k2/n2, from the
+// Wilson limits l and u of each:
+//
+//	p1 - p2 - sqrt((p1-l1)² + (u2-p2)²)  to  p1 - p2 + sqrt((u1-p1)² + (p2-l2)²)
+//
+// Where Wilson knows nothing of one of them it is -1 to 1. Source: R. G. Newcombe, Statistics in Medicine 17 (1998) 873-890,
+// method 10.
+func Newcombe(k1, n1, k2, n2 int, confidence float64) (lo, hi float64) {
+	l1, u1 := Wilson(k1, n1, confidence)
+	l2, u2 := Wilson(k2, n2, confidence)
+	if l1 == 0 && u1 == 1 || l2 == 0 && u2 == 1 {
+		return -1, 1
+	}
+	p1, p2 := float64(k1)/float64(n1), float64(k2)/float64(n2)
+	return p1 - p2 - math.Hypot(p1-l1, u2-p2), p1 - p2 + math.Hypot(u1-p1, p2-l2)
+}
+
 // FirstPassYield is the share of inspected necks that passed at their first inspection, 0 to 1; ok is false while
 // nothing has been inspected.
 func (c Counts) FirstPassYield() (yield float64, ok bool) {
