@@ -195,7 +195,7 @@ func spreadInterval(index *float64, dof int, confidence float64) *Interval {
 	}
 	chi := distuv.ChiSquared{K: float64(dof)}
 	low, high := chi.Quantile((1-confidence)/2), chi.Quantile((1+confidence)/2)
-	return &Interval{*index * math.Sqrt(low/float64(dof)), *index * math.Sqrt(high/float64(dof))}
+	return finite(*index*math.Sqrt(low/float64(dof)), *index*math.Sqrt(high/float64(dof)))
 }
 
 // placeInterval is the interval of Cpk or Ppk: index ± z sqrt(1/(9 n) + index^2/(2 dof)).
@@ -204,6 +204,14 @@ func placeInterval(index *float64, n, dof int, confidence float64) *Interval {
 	if index == nil {
 		return nil
 	}
-	half := distuv.UnitNormal.Quantile((1+confidence)/2) * math.Sqrt(1/(9*float64(n))+*index**index/(2*float64(dof)))
-	return &Interval{*index - half, *index + half}
+	half := distuv.UnitNormal.Quantile((1+confidence)/2) * math.Hypot(1/(3*math.Sqrt(float64(n))), *index/math.Sqrt(2*float64(dof)))
+	return finite(*index-half, *index+half)
+}
+
+// finite is an interval, nil where an end left the range of numbers.
+func finite(low, high float64) *Interval {
+	if defined(low) == nil || defined(high) == nil {
+		return nil
+	}
+	return &Interval{low, high}
 }

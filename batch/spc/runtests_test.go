@@ -86,9 +86,9 @@ func TestRunTestsHaveThePublishedRunLengths(t *testing.T) {
 		{AllTests, 1, decode[[]float64](t, every, "ARL")[1], decode[[]float64](t, every, "standard_error")[1]},
 		{AllTests, 3, decode[[]float64](t, every, "ARL")[2], decode[[]float64](t, every, "standard_error")[2]},
 	} {
-		runs := 4000
+		runs := 2500
 		if c.want < 100 {
-			runs = 20000
+			runs = 10000
 		}
 		got, se := runLength(t, c.tests, c.shift, runs, uint64(i))
 		t.Logf("tests %v, shift %v: average run length %.3f ± %.3f (standard error), published %.3f", c.tests.Numbers(), c.shift, got, se, c.want)
