@@ -33,7 +33,11 @@
 //	Decision rule                                  Judge
 //	Conformance probability                        ConformProbability
 //	Disposition                                    Evaluate (disposition.go)
-//	Order of rework, advice                        Evaluate (advice.go)
-//	Causes and remedies                            RemedyFor, Remedies
+//	Order of rework, advice                        Evaluate (advice.go, advicelevel.go)
+//	What a step does to the readings               Evaluate (reshape.go, plan.go)
+//	Formula, inputs and intermediate values        Explain, Workings
+//	Limits that a routine cannot measure           Spec.Unmeasurable
+//	Points that determine a characteristic         Involved
+//	Causes and remedies                            RemedyFor, Remedies, AllRemedies
 //	Cautions                                       Cautions
 package inspect

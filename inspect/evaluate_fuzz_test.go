@@ -111,6 +111,13 @@ func FuzzEvaluateFiles(f *testing.F) {
 				}
 				Involved(s, c)
 			}
+			if n := len(res.Characteristics); n > 0 {
+				c := res.Characteristics[(len(spec)+len(readings))%n]
+				if w, err := Workings(s, r, c); err == nil && len(w) == 0 {
+					t.Fatalf("%s has no workings", Words(s, c))
+				}
+			}
+			Remedies(res)
 			for _, a := range res.Advice {
 				if AdviceWords(a) == "" {
 					t.Fatalf("%+v has no words", a)
@@ -118,6 +125,7 @@ func FuzzEvaluateFiles(f *testing.F) {
 			}
 		}
 		s.WithDefaults().TracksOf()
+		s.Unmeasurable()
 	})
 }
 

@@ -93,6 +93,32 @@ func ExampleEvaluate_rocker() {
 	// rocker, treble side, at fret 12: 0.030 mm, U = 0.012
 }
 
+func ExampleEvaluate_levelDeviation() {
+	show("level_deviation")
+	// Output:
+	// level deviation, bass side, at fret 12: 0.000 mm, U = 0.009
+	// level deviation, treble side, at fret 12: 0.028 mm, U = 0.011
+}
+
+func ExampleEvaluate_straightness() {
+	show("straightness")
+	// Output:
+	// straightness, bass side: 0.357 mm, U = 0.010
+	// straightness, treble side: 0.357 mm, U = 0.010
+}
+
+func ExampleEvaluate_flatness() {
+	show("flatness")
+	// Output:
+	// flatness: 0.357 mm, U = 0.011
+}
+
+func ExampleEvaluate_levelZone() {
+	show("level_zone")
+	// Output:
+	// level zone: 0.029 mm, U = 0.011
+}
+
 func ExampleEvaluate_hump() {
 	show("hump")
 	// Output:
@@ -148,6 +174,127 @@ func ExampleEvaluate_clearance() {
 	// string 4 held at 0: least 0.520 mm over fret 1, when plucked 0.451 mm over fret 1
 	// string 4 held at 1: least 0.314 mm over fret 2, when plucked 0.250 mm over fret 2
 	// string 4 held at 2: least 0.294 mm over fret 3, when plucked 0.234 mm over fret 3
+}
+
+func ExampleEvaluate_leastClearance() {
+	show("clearance")
+	// Output:
+	// least clearance, string 1: 0.124 mm, U = 0.013
+	// least clearance, string 2: 0.140 mm, U = 0.010
+	// least clearance, string 3: 0.150 mm, U = 0.010
+	// least clearance, string 4: 0.159 mm, U = 0.012
+}
+
+func ExampleEvaluate_clearanceMargin() {
+	show("clearance_margin")
+	// Output:
+	// clearance when plucked, string 1: 0.098 mm, U = 0.013
+	// clearance when plucked, string 2: 0.117 mm, U = 0.010
+	// clearance when plucked, string 3: 0.130 mm, U = 0.009
+	// clearance when plucked, string 4: 0.137 mm, U = 0.010
+}
+
+func ExampleEvaluate_boardRadius() {
+	// Three crowns of fret 9 on a circle of 305 mm, by their depth below the middle one.
+	spec, readings := exampleNeck()
+	middle := inspect.TrackReading{Track: "centre", ZMM: make([]*float64, 20)}
+	readings.Profile = append(readings.Profile, middle)
+	for i := range readings.Profile {
+		t := &readings.Profile[i]
+		z := -inspect.Sagitta(305, 2*inspect.TrackY(t.YNutMM, t.YSaddleMM, 864, inspect.FretX(864, 9)))
+		t.ZMM[8] = &z
+	}
+	res, err := inspect.Evaluate(spec, readings, inspect.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, c := range res.Characteristics {
+		if c.Name == "board_radius" {
+			fmt.Printf("%s: %.1f mm, U = %.1f mm\n", inspect.Words(spec, c), *c.Value, 2**c.U)
+		}
+	}
+	// Output:
+	// board radius, at fret 9: 305.0 mm, U = 5.5 mm
+}
+
+func ExampleEvaluate_intonation() {
+	spec, readings := exampleNeck()
+	readings.Intonation = []inspect.Intonation{{String: 1, Fret: 12, OpenHz: 98, FrettedHz: 196.4}}
+	res, err := inspect.Evaluate(spec, readings, inspect.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, c := range res.Characteristics {
+		if c.Name == "intonation" {
+			fmt.Printf("%s: %.1f cents\n", inspect.Words(spec, c), *c.Value)
+		}
+	}
+	// Output:
+	// intonation, string 1, at fret 12: 3.5 cents
+}
+
+func ExampleEvaluate_fretPosition() {
+	// Frets 11 and 12 as measured from the nut; fret 12 belongs at half the scale.
+	spec, readings := exampleNeck()
+	eleven, twelve := 406.4, 432.12
+	readings.FretXMM = make([]*float64, 20)
+	readings.FretXMM[10], readings.FretXMM[11] = &eleven, &twelve
+	res, err := inspect.Evaluate(spec, readings, inspect.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, c := range res.Characteristics {
+		if c.Name == "fret_position" && c.StepMM != nil {
+			fmt.Printf("%s: %+.3f mm, from the fret before %+.3f mm\n", inspect.Words(spec, c), *c.Value, *c.StepMM)
+		}
+	}
+	// Output:
+	// fret position, at fret 12: +0.120 mm, from the fret before +0.032 mm
+}
+
+func ExampleEvaluate_advice() {
+	// Relief of 0.306 mm where 0.20 mm is wanted: what to do, and what each value should then be.
+	spec, readings := exampleNeck()
+	lower, target, upper := 0.15, 0.20, 0.28
+	spec.Limits = []inspect.Limit{{Characteristic: "relief", Track: "each", LowerMM: &lower, TargetMM: &target, UpperMM: &upper}}
+	res, err := inspect.Evaluate(spec, readings, inspect.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, a := range res.Advice {
+		fmt.Println(inspect.StepWords(a), a.Direction, inspect.TurnsWords(*a.Turns))
+		for _, p := range a.Predicted {
+			fmt.Printf("%s, %s: %.3f mm, then %.3f mm (%.3f to %.3f), %s\n", p.Name, p.Track, *p.Before, p.Value, p.Interval[0], p.Interval[1], p.Zone)
+		}
+	}
+	// Output:
+	// turn the truss rod tighten 3/16 turn
+	// relief, bass: 0.307 mm, then 0.213 mm (0.165 to 0.262), conforming
+	// relief, treble: 0.307 mm, then 0.213 mm (0.165 to 0.262), conforming
+}
+
+func ExampleWorkings() {
+	spec, readings := exampleNeck()
+	w, err := inspect.Workings(spec, readings, inspect.Characteristic{Name: "relief", Track: "bass", Fret: 7})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, k := range w {
+		fmt.Printf("%s: %.3f %s\n", k.Name, math.Round(k.Value*1000)/1000+0, k.Unit)
+	}
+	// Output:
+	// x of fret 1: 48.493 mm
+	// x of fret 7: 287.349 mm
+	// x of fret 16: 521.121 mm
+	// crown of fret 1, bass side: 0.000 mm
+	// crown of fret 7, bass side: -0.307 mm
+	// crown of fret 16, bass side: 0.000 mm
+	// chord over fret 7: 0.000 mm
 }
 
 func ExampleEvaluate_pitch() {

@@ -3,6 +3,7 @@ package inspect
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -207,4 +208,120 @@ func TestEvaluateLeavesItsArguments(t *testing.T) {
 	if a, b := mustJSON(t, s), mustJSON(t, s2); a != b {
 		t.Error("the specification was changed")
 	}
+}
+
+// TestScaledNeck: a neck made twice as large in every length has every length doubled, angles and cents as they were; so its
+// values in another unit of length are the same lengths. The bend curve's threshold is a length that does not grow with it:
+// crowns inside it, as here, are fitted alike.
+func TestScaledNeck(t *testing.T) {
+	for seed := uint64(2); seed < 6; seed++ {
+		s, r := fullNeck(seed)
+		s.Pluck = nil // a force does not scale with the neck
+		s.Limits = nil
+		for i := range r.Profile {
+			for j, z := range r.Profile[i].ZMM { // an even bow, a little uneven, on a board with a radius
+				x := FretX(648, j+1)
+				y := TrackY(r.Profile[i].YNutMM, r.Profile[i].YSaddleMM, 648, x)
+				*z = 1.8e-5*(405-x)*(405-x)/2 + 0.0004*math.Sin(float64(seed)*x) - Sagitta(BoardRadius(254, 406, 648, 24, x), 2*y)
+			}
+		}
+		big := *s
+		big.Strings = slices.Clone(s.Strings)
+		big.Neck.ScaleMM, big.Neck.NutRadiusMM, big.Neck.LastFretRadiusMM = 2*648, 2*254, 2*406
+		for i := range big.Strings {
+			big.Strings[i].YNutMM *= 2
+			big.Strings[i].YSaddleMM *= 2
+		}
+		double := r.clone()
+		for i := range double.Profile {
+			p := &double.Profile[i]
+			p.YNutMM *= 2
+			p.YSaddleMM *= 2
+			for _, z := range p.ZMM {
+				*z *= 2
+			}
+		}
+		for i := range double.Action {
+			double.Action[i].HeightMM *= 2
+			double.NutHeight[i].HeightMM *= 2
+		}
+		before, after := mustEvaluate(t, s, r, Options{SkipUncertainty: true}), mustEvaluate(t, &big, double, Options{SkipUncertainty: true})
+		if len(before.Characteristics) != len(after.Characteristics) {
+			t.Fatalf("%d values, doubled %d", len(before.Characteristics), len(after.Characteristics))
+		}
+		n := 0
+		for i := range before.Characteristics {
+			b, a := &before.Characteristics[i], &after.Characteristics[i]
+			want, limit := *b.Value, 1e-9
+			if b.Unit == "mm" {
+				want *= 2
+			}
+			if b.Name == boardRadius {
+				limit = 1e-9 * want
+			}
+			n++
+			if math.Abs(*a.Value-want) > limit {
+				t.Errorf("%v: %v, doubled %v", b.key(), *b.Value, *a.Value)
+			}
+		}
+		if n < 150 {
+			t.Errorf("only %d values compared", n)
+		}
+	}
+}
+
+// TestRandomNecks: 120 seeded necks, good and bad, with crowns missing, tracks missing and pitches off, give finite results with
+// or without uncertainties, and advice that keeps its rules: steps in order, the first on what was measured and every later one
+// waiting, never more than a quarter turn, in sixteenths, a predicted value in its interval.
+func TestRandomNecks(t *testing.T) {
+	advised, predicted := map[string]int{}, 0
+	for seed := uint64(1); seed <= 120; seed++ {
+		s, r := fullNeck(seed)
+		g := rand.New(rand.NewPCG(seed, 5))
+		noise, bow := []float64{0, 0.01, 0.05}[seed%3], 0.2*g.NormFloat64()
+		for i := range r.Profile {
+			for j, z := range r.Profile[i].ZMM {
+				u := float64(j) / 24
+				*z += noise*g.NormFloat64() + bow*u*u
+				if seed%4 == 1 && g.IntN(12) == 0 {
+					r.Profile[i].ZMM[j] = nil
+				}
+			}
+		}
+		if seed%5 == 1 {
+			r.Profile = r.Profile[:g.IntN(3)]
+		}
+		for i := range 6 {
+			r.Action[i].HeightMM += 0.4 * g.NormFloat64()
+			r.NutHeight[i].HeightMM += 0.1 * g.NormFloat64()
+			if seed%6 == 2 {
+				*r.Pitch[i].Cents *= 4
+			}
+		}
+		for _, quick := range []bool{false, true} {
+			res := mustEvaluate(t, s, r, Options{SkipUncertainty: quick})
+			soundResult(t, res)
+			for i, a := range res.Advice {
+				advised[a.What]++
+				predicted += len(a.Predicted)
+				if a.Order != i+1 || a.Waits != (i > 0) || a.Why == "" || len(a.Cautions) == 0 {
+					t.Errorf("neck %d: step %+v", seed, a)
+				}
+				if a.Turns != nil && (*a.Turns < 0 || *a.Turns > 0.25 || *a.Turns*16 != math.Round(*a.Turns*16)) {
+					t.Errorf("neck %d: %v turns", seed, *a.Turns)
+				}
+				for _, p := range a.Predicted {
+					if !(p.Interval[0] <= p.Value && p.Value <= p.Interval[1]) || p.Before == nil || p.Zone == "" || p.Zone == NoLimit {
+						t.Errorf("neck %d, %s: %+v", seed, a.What, p)
+					}
+				}
+			}
+		}
+	}
+	for _, step := range steps {
+		if advised[step] == 0 {
+			t.Errorf("no neck was advised %s: %v", step, advised)
+		}
+	}
+	t.Logf("definition: steps advised %v with %d predictions", advised, predicted)
 }

@@ -58,6 +58,13 @@ func (l limits) find(row rowKey) *Limit {
 	return best
 }
 
+// LimitFor returns the limit that applies to a characteristic of a result, nil when none does: a named index beats "each",
+// and of two that name as many indexes the one that names the track or string does. Only the fields that name the
+// characteristic are looked at.
+func (s *Spec) LimitFor(c Characteristic) *Limit {
+	return limits{s.Limits}.find(rowKey{c.Name, c.Track, c.String, c.Fret, c.HeldFret})
+}
+
 // eachTrack returns what "each" track means: the routine's tracks, or without a routine those in the readings.
 func (n *neck) eachTrack() []string {
 	if n.spec.Routine != nil && n.spec.Routine.Tracks != nil {
