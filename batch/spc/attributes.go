@@ -65,11 +65,11 @@ func checkRatio(kind Kind, counts, sizes []float64, o Options) error {
 	for i, n := range sizes {
 		switch count := counts[i]; {
 		case !(n > 0 && n <= largest):
-			return ValueError{i + 1, fmt.Sprintf("found the size %v; allowed: a finite number above 0", n)}
+			return ValueError{i + 1, "size", fmt.Sprintf("found %v; allowed: a finite number above 0", n)}
 		case !(count >= 0 && count <= largest):
-			return ValueError{i + 1, fmt.Sprintf("found the count %v; allowed: a finite number, 0 or more", count)}
+			return ValueError{i + 1, "count", fmt.Sprintf("found %v; allowed: a finite number, 0 or more", count)}
 		case kind == PKind && count > n:
-			return ValueError{i + 1, fmt.Sprintf("found the count %v of %v items; allowed: no more than the items", count, n)}
+			return ValueError{i + 1, "count", fmt.Sprintf("found %v of %v items; allowed: no more than the items", count, n)}
 		}
 	}
 	return nil

@@ -2,6 +2,7 @@ package spc
 
 import (
 	"math"
+	"sync"
 
 	"sagitta/batch/study"
 )
@@ -39,7 +40,17 @@ func D3(n int) float64 {
 // and sqrt(1 - c4^2) of its standard deviation.
 type factors struct{ mean, sd float64 }
 
-func rangeFactors(n int) factors { return factors{D2(n), D3(n)} }
+// rangesKnown keeps the factors of ranges by n: integrating takes longer than a chart of a thousand points.
+var rangesKnown sync.Map
+
+func rangeFactors(n int) factors {
+	if f, ok := rangesKnown.Load(n); ok {
+		return f.(factors)
+	}
+	f := factors{D2(n), D3(n)}
+	rangesKnown.Store(n, f)
+	return f
+}
 
 func deviationFactors(n int) factors {
 	c4 := C4(n)

@@ -42,7 +42,7 @@ func EWMAOfSubgroups(groups [][]float64, a Average, o Options) (Chart, error) {
 	for i, g := range groups {
 		ranges[i] = spread(g)
 	}
-	means, target, err := c.grouped(groups, ranges, factors{mean: D2(c.Size)}, o)
+	means, target, err := c.grouped(groups, ranges, rangeFactors(c.Size), o)
 	if err != nil {
 		return Chart{}, err
 	}

@@ -87,7 +87,7 @@ func logarithms(x []float64) ([]float64, error) {
 	logs := make([]float64, len(x))
 	for i, v := range x {
 		if v <= 0 {
-			return nil, ValueError{i + 1, fmt.Sprintf("found %v; allowed: above 0 for a lognormal or Weibull distribution", v)}
+			return nil, ValueError{i + 1, "value", fmt.Sprintf("found %v; allowed: above 0 for a lognormal or Weibull distribution", v)}
 		}
 		logs[i] = math.Log(v)
 	}

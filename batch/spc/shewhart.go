@@ -48,7 +48,7 @@ func (c *Chart) single(x []float64, o Options) (center, sigma float64, err error
 }
 
 // movingRangeSigma is the mean moving range over d2 of two values.
-func movingRangeSigma(x []float64) float64 { return meanOf(movingRanges(x)) / D2(2) }
+func movingRangeSigma(x []float64) float64 { return meanOf(movingRanges(x)) / rangeFactors(2).mean }
 
 // XbarR is the chart of subgroup means and ranges: centre line the base's grand mean, sigma the mean range / d2(n), limits of
 // the means 3 sigma/sqrt(n) away. Subgroups hold two values or more, all equally many.

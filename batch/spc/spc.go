@@ -14,11 +14,12 @@ import (
 // ValueError is a value that cannot be used.
 type ValueError struct {
 	Index   int    // among the values given, from 1; of subgroups: among all values, subgroup after subgroup
+	Field   string // value, count or size
 	Problem string // what was found and what is allowed
 }
 
 // Error says it with the value's place.
-func (e ValueError) Error() string { return fmt.Sprintf("value %d: %s", e.Index, e.Problem) }
+func (e ValueError) Error() string { return fmt.Sprintf("%s %d: %s", e.Field, e.Index, e.Problem) }
 
 // OptionError is an option that cannot be used.
 type OptionError struct {
@@ -36,7 +37,7 @@ const largest = 1e150
 func checkValues(x []float64) error {
 	for i, v := range x {
 		if !(math.Abs(v) <= largest) {
-			return ValueError{i + 1, fmt.Sprintf("found %v; allowed: a finite number, no larger than 1e150", v)}
+			return ValueError{i + 1, "value", fmt.Sprintf("found %v; allowed: a finite number, no larger than 1e150", v)}
 		}
 	}
 	return nil
