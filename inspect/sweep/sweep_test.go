@@ -154,7 +154,7 @@ func run(from, to uint64, make func(seed uint64) situation) *outcome {
 // to 45 mm/s, crowns are right to 5 micrometres (95 %), each within twice its own u as often as that should be, and no
 // fret is taken for another. The truth is the simulated board's.
 func TestThousandSweeps(t *testing.T) {
-	o := run(1, 1001, draw)
+	o := run(1, 301, draw)
 	for _, w := range o.wrong {
 		t.Error(w)
 	}

@@ -7,9 +7,12 @@ import (
 
 // Limits of a gauge's clock.
 const (
-	unsteady    = 0.3 // of a period: scatter beyond which a gauge is not taken to send evenly
+	// evenS, or evenShare of a period where that is longer, is how near to even times half of the frames must come. What a
+	// line adds to most frames is less; where every pause is as long as it likes, lateness adds up to far more.
+	evenS       = 0.0015
+	evenShare   = 0.2
 	lag         = 8   // frames over which a first period is taken, so that one late frame tells little
-	slowly      = 101 // frames, about a second, over which the clock may be off its straight line: ten crossings of a crown
+	slowlyS     = 1.0 // s over which the clock may be off its straight line: ten crossings of a crown
 	steadyLeast = 50  // fewer frames tell nothing about a clock
 )
 
@@ -44,6 +47,7 @@ func steady(s []Sample) []Sample {
 	}
 	off := make([]float64, len(s))
 	slow := make([]float64, len(s))
+	slowly := 2*int(slowlyS/period/2) + 1
 	window := make([]float64, 0, slowly) // in order
 	for i := -slowly / 2; i < len(rest); i++ {
 		if in := i + slowly/2; in < len(rest) {
@@ -59,7 +63,7 @@ func steady(s []Sample) []Sample {
 			off[i] = math.Abs(rest[i] - slow[i])
 		}
 	}
-	if 1.4826*median(off) > unsteady*period {
+	if median(off) > math.Max(evenS, evenShare*period) {
 		return s
 	}
 	even := make([]Sample, len(s))
