@@ -54,6 +54,14 @@ type Share struct {
 	FinalPass int // whose newest disposition is pass
 }
 
+// BatchShare is a batch's part of a Share.
+type BatchShare struct {
+	Number   string
+	SpecName string
+	Revision string
+	Share
+}
+
 // TrendRow is the first inspections of one model's revision in one month.
 type TrendRow struct {
 	SpecName string
