@@ -28,6 +28,7 @@ const (
 	daysOff   = 2 * 52 // a year
 	perBatch  = 2500   // necks at most
 	mostBench = 4
+	settling  = 10               // days in which rework ends before a batch is closed
 	pace      = 40 * time.Second // the quickest a bench inspects
 )
 
@@ -48,7 +49,7 @@ type Shop struct {
 // Batch is one batch of the plan.
 type Batch struct {
 	Number, SpecName, Revision string
-	Opened                     time.Time
+	Opened, Closes             time.Time // after the history's end where it stays open
 	Necks                      int
 
 	model *model
@@ -124,7 +125,7 @@ func (s *Shop) plan(random *rand.Rand) {
 		month := opened.Format("0601")
 		numbers[month]++
 		s.Batches = append(s.Batches, Batch{Number: fmt.Sprintf("QM-%s-%02d", month, numbers[month]), SpecName: m.name, Revision: revision.name,
-			Opened: opened, Necks: n, model: m, first: done[bench], bench: bench})
+			Opened: opened, Closes: s.moment(done[bench]+n).AddDate(0, 0, settling), Necks: n, model: m, first: done[bench], bench: bench})
 		done[bench] += n
 		left -= n
 	}
@@ -171,4 +172,25 @@ func (s *Shop) Stories(b Batch, spec *inspect.Spec) iter.Seq2[batch.Story, error
 			}
 		}
 	}
+}
+
+// Checks are the gauges' checks, one a week, in order of time; the one that found the bad zero failed.
+func (s *Shop) Checks() []batch.GaugeCheck {
+	var all []batch.GaugeCheck
+	_, found := s.BadZero()
+	random := rand.New(rand.NewPCG(s.opt.Seed, 2))
+	for at := s.Start; at.Before(s.End); at = at.AddDate(0, 0, 7) {
+		for i, g := range s.Gauges {
+			c := batch.GaugeCheck{GaugeID: g.ID, At: at, By: inspectors[i%len(inspectors)], ZeroMM: round(0.002 * random.NormFloat64()), Good: true, Why: "zero moved by less than the limit", After: batch.CheckShift}
+			if i == 0 && !at.After(found) && at.AddDate(0, 0, 7).After(found) {
+				bad := c
+				bad.At, bad.ZeroMM, bad.ShiftMM, bad.Good = found, badZeroMM, badZeroMM, false
+				bad.Why = fmt.Sprintf("zero moved by %+.3f mm, more than the %.3f mm allowed", badZeroMM, g.ZeroLimitMM)
+				all = append(all, c, bad)
+				continue
+			}
+			all = append(all, c)
+		}
+	}
+	return all
 }

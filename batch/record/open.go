@@ -143,7 +143,7 @@ func (db *DB) connect(writes, readOnly, filling bool) (*sql.DB, error) {
 	q := url.Values{"_pragma": {"foreign_keys(true)", "busy_timeout(5000)", "synchronous(FULL)"}}
 	switch {
 	case writes && filling:
-		q = url.Values{"_txlock": {"immediate"}, "_pragma": {"foreign_keys(false)", "busy_timeout(5000)", "synchronous(OFF)", "journal_mode(OFF)", "cache_size(-262144)"}}
+		q = url.Values{"_txlock": {"immediate"}, "_pragma": {"foreign_keys(false)", "busy_timeout(5000)", "synchronous(OFF)", "journal_mode(OFF)", "cache_size(-32768)"}}
 	case readOnly:
 		q.Set("mode", "ro")
 	case writes:

@@ -205,8 +205,8 @@ func (w *stories) write(r *ready) error {
 		return err
 	}
 	last := r.attempts[len(r.attempts)-1]
-	if err := w.status.add(r.id, w.batch.ID, len(r.attempts), nanos(r.attempts[0].StartedAt), nanos(newest.At), last.Inspector, batch.Finished,
-		newest.Disposition, judgedOnes, f.passed, failing, words); err != nil {
+	if err := w.status.add(r.id, w.batch.ID, len(r.attempts), nanos(r.attempts[0].StartedAt), nanos(newest.At), last.Inspector, string(batch.Finished),
+		string(newest.Disposition), judgedOnes, f.passed, failing, words); err != nil {
 		return err
 	}
 	w.neck++
@@ -225,14 +225,14 @@ func (w *stories) attempt(r *ready, i int) (int64, error) {
 	if err != nil {
 		return 0, err
 	}
-	if err := w.events.add(id, a.Station, ended, a.Inspector, a.id, batch.Finished, ""); err != nil {
+	if err := w.events.add(id, a.Station, ended, a.Inspector, a.id, string(batch.Finished), ""); err != nil {
 		return 0, err
 	}
 	if a.Climate != (inspect.Climate{}) {
 		if id, err = ids.next(); err != nil {
 			return 0, err
 		}
-		if err := w.climates.add(id, a.Station, started, a.Inspector, a.id, a.Climate.TemperatureC, a.Climate.HumidityPercent); err != nil {
+		if err := w.climates.add(id, a.Station, started, a.Inspector, a.id, float(a.Climate.TemperatureC), float(a.Climate.HumidityPercent)); err != nil {
 			return 0, err
 		}
 	}
@@ -241,7 +241,7 @@ func (w *stories) attempt(r *ready, i int) (int64, error) {
 		v := &a.verdicts[j]
 		ord = w.verdict
 		w.verdict++
-		if err := w.verdicts.add(ord, v.ID, a.Station, nanos(v.At), a.id, v.Disposition, v.DecidedBy, v.Reason, v.result, v.failing, v.words, v.relief, v.reliefU, 0, a.gauges); err != nil {
+		if err := w.verdicts.add(ord, v.ID, a.Station, nanos(v.At), a.id, string(v.Disposition), v.DecidedBy, v.Reason, v.result, v.failing, v.words, float(v.relief), v.reliefU, 0, a.gauges); err != nil {
 			return 0, err
 		}
 		for k := range v.Result.Characteristics {

@@ -164,7 +164,16 @@ func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) e
 }
 
 func characteristicArgs(verdict int64, place int, c *inspect.Characteristic) []any {
-	return []any{verdict, place, c.Name, c.Track, c.String, c.Fret, c.HeldFret, c.Value, c.Unit, c.U, c.Lower, c.Target, c.Upper, c.Zone, margin(*c)}
+	return []any{verdict, int64(place), c.Name, c.Track, int64(c.String), int64(c.Fret), int64(c.HeldFret), float(c.Value), c.Unit, float(c.U), float(c.Lower),
+		float(c.Target), float(c.Upper), string(c.Zone), float(margin(*c))}
+}
+
+// float is a number that may be absent, as the driver takes it without a look at its type.
+func float(v *float64) any {
+	if v == nil {
+		return nil
+	}
+	return *v
 }
 
 // margin is the characteristic's worst margin, nil where it has none.
