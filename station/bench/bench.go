@@ -102,6 +102,7 @@ type Bench struct {
 	version   uint64
 	previous  *profileOf
 
+	latest    time.Time   // the latest time of day known, to see the clock set back
 	published time.Time   // when the newest snapshot was made, by the machine's own clock
 	stale     atomic.Bool // live frames came since
 
@@ -125,6 +126,9 @@ func New(ctx context.Context, opt Options) (*Bench, error) {
 		return nil, err
 	}
 	if err := b.unwatched(ctx); err != nil {
+		return nil, err
+	}
+	if err := b.startClock(ctx); err != nil {
 		return nil, err
 	}
 	if err := b.resume(ctx); err != nil {
@@ -240,7 +244,10 @@ func (b *Bench) Watch() (changed <-chan struct{}, stop func()) {
 func (b *Bench) do(command func() error) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	err := command()
+	err := b.watchClock(context.Background())
+	if err == nil {
+		err = command()
+	}
 	if err != nil {
 		b.say(true, Sentence(err))
 	}

@@ -1,6 +1,9 @@
 package bench
 
-import "time"
+import (
+	"context"
+	"time"
+)
 
 // liveEvery is the shortest time between two snapshots that differ in nothing but live frames. A display needs no more
 // than thirty a second; sixty-four gauges at a hundred frames each a second would cost a snapshot for every frame.
@@ -12,7 +15,11 @@ func (b *Bench) frame(key bool, command func() error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	before := b.notice
-	if err := command(); err != nil {
+	err := b.watchClock(context.Background())
+	if err == nil {
+		err = command()
+	}
+	if err != nil {
 		b.say(true, Sentence(err))
 	}
 	if key || b.notice != before {
