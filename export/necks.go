@@ -11,6 +11,9 @@ import (
 // peeked is how many judged necks are looked at before the columns are fixed.
 const peeked = 100
 
+// inDoubt marks a neck that rests on a gauge that failed its next check: it may not ship.
+const inDoubt = "in doubt"
+
 // Words of a neck's disposition, and the colours they get.
 var dispositionWords = []word{
 	{string(inspect.Pass), good}, {string(inspect.Concession), special}, {string(inspect.Rework), bad},
@@ -25,6 +28,7 @@ const (
 	neckLast
 	neckInspector
 	neckDisposition
+	neckDoubt
 	neckState
 	neckFirstPass
 	neckFirstFailing
@@ -43,6 +47,7 @@ var neckColumns = []column{
 	neckLast:         {head: "Last inspected", width: 19, format: timeFormat},
 	neckInspector:    {head: "Inspector", width: 16, format: textFormat},
 	neckDisposition:  {head: "Disposition", width: 13, format: textFormat, words: dispositionWords},
+	neckDoubt:        {head: "Doubt", width: 10, format: textFormat, words: []word{{inDoubt, unsure}}},
 	neckState:        {head: "Inspection", width: 12, format: textFormat},
 	neckFirstPass:    {head: "Passed first time", width: 11, format: textFormat, words: []word{{"yes", good}, {"no", bad}}},
 	neckFirstFailing: {head: "First failing characteristic", width: 26, format: textFormat},
@@ -175,6 +180,9 @@ func (t *neckTable) add(r *batch.NeckReport) error {
 	t.time(neckLast, r.Last)
 	t.text(neckInspector, r.Inspector)
 	t.text(neckDisposition, string(r.Disposition))
+	if r.InDoubt {
+		t.text(neckDoubt, inDoubt)
+	}
 	t.text(neckState, string(r.State))
 	t.text(neckFirstFailing, r.FirstFailing)
 	if n := len(r.Inspections); n > 0 {

@@ -173,7 +173,7 @@ func (s *summary) answer() string {
 	if c.Registered == 0 {
 		return "No neck is registered in this batch."
 	}
-	text := fmt.Sprintf("%d of %s may ship", c.Passed+c.Concession, plural(c.Registered, "neck"))
+	text := fmt.Sprintf("%d of %s may ship", c.MayShip(), plural(c.Registered, "neck"))
 	if c.Concession > 0 {
 		text += fmt.Sprintf(", %d of them by concession", c.Concession)
 	}
@@ -182,7 +182,7 @@ func (s *summary) answer() string {
 		n     int
 		words string
 	}{
-		{c.Rework, "wait for rework"}, {c.Repair, "for the repairer"}, {c.Scrap, "scrapped"},
+		{c.Withheld, "in doubt after a gauge failed its check"}, {c.Rework, "wait for rework"}, {c.Repair, "for the repairer"}, {c.Scrap, "scrapped"},
 		{c.Undecided, "undecided, to be measured again"}, {c.InProgress, "being inspected"},
 	} {
 		if p.n > 0 {
@@ -228,6 +228,7 @@ func (s *summary) counted() {
 		{"Inspected", c.Inspected, "necks with at least one verdict other than remeasure"},
 		{"Inspections", c.Inspections, "finished attempts, repeated ones after rework included"},
 		{"Being inspected", c.InProgress, "on the bench, or parked to settle"},
+		{"In doubt", c.InDoubt, "rest on a gauge that failed its next check; called back"},
 	} {
 		s.cell(0, line.name, look{})
 		s.cell(1, line.n, look{format: wholeFormat, right: true})
