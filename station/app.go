@@ -9,7 +9,9 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
+	"sync/atomic"
 	"syscall"
 	"time"
 
@@ -33,7 +35,8 @@ type app struct {
 	mu     sync.Mutex         // one change of the lines at a time
 	gauges context.CancelFunc // ends the lines that are open
 	lines  sync.WaitGroup
-	retry  time.Duration // first wait before a lost gauge is looked for again; 0: the default
+	line   atomic.Pointer[devices.Supervisor] // of the lines that are open; nil while none are
+	retry  time.Duration                      // first wait before a lost gauge is looked for again; 0: the default
 }
 
 // appOptions say where the station keeps its record and where it listens.
@@ -43,6 +46,7 @@ type appOptions struct {
 	Listen string // host:port; empty: no pages
 	Demo   bool
 	Retry  time.Duration
+	Shifts shiftTimes // when gauges that are checked each shift are due; none: at midnight
 	// Reworked is told of recorded rework; see bench.Options.
 	Reworked func(serial string, done batch.ReworkAction, advice []inspect.Advice) error
 }
@@ -57,7 +61,7 @@ func openApp(ctx context.Context, opt appOptions) (*app, error) {
 		return nil, err
 	}
 	a := &app{name: opt.Name, record: db, retry: opt.Retry}
-	a.bench, err = bench.New(ctx, bench.Options{Record: db, Demo: opt.Demo, Reworked: opt.Reworked})
+	a.bench, err = bench.New(ctx, bench.Options{Record: db, Demo: opt.Demo, Reworked: opt.Reworked, Shifts: opt.Shifts, Ask: a.ask})
 	if err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
@@ -109,6 +113,9 @@ func (a *app) watchGauges(ctx context.Context) error {
 		OnFault:    a.bench.Fault,
 		OnHealth:   a.bench.Health,
 		BackoffMin: a.retry,
+
+		OnFootPress:  func(p devices.FootPress) { _ = a.bench.FootPress(context.WithoutCancel(ctx), p.Long) }, // the bench shows what it refuses
+		OnUnanswered: a.bench.Unanswered,
 	})
 	if err != nil {
 		return err
@@ -119,8 +126,48 @@ func (a *app) watchGauges(ctx context.Context) error {
 	a.closeLines()
 	running, cancel := context.WithCancel(context.WithoutCancel(ctx))
 	a.gauges = cancel
+	a.line.Store(sup)
 	a.lines.Go(func() { sup.Run(running) })
 	return nil
+}
+
+// gaugeFits says why the lines of all gauges could not be opened with an entry in place of the one with its ID, or beside
+// them.
+func (a *app) gaugeFits(ctx context.Context, entry batch.Gauge) error {
+	entries, err := a.record.Gauges(ctx)
+	if err != nil {
+		return err
+	}
+	entries = append(slices.DeleteFunc(entries, func(g batch.Gauge) bool { return g.ID == entry.ID || !g.RetiredAt.IsZero() }), entry)
+	var lines []devices.Gauge
+	for _, g := range entries {
+		line, err := gaugeLine(g)
+		if err != nil {
+			return err
+		}
+		for line.ID = g.Name; slices.ContainsFunc(lines, func(l devices.Gauge) bool { return l.ID == line.ID }); { // for people
+			line.ID += "'"
+		}
+		lines = append(lines, line)
+	}
+	_, err = devices.New(lines, devices.Options{})
+	return err
+}
+
+// ask has a gauge asked for a reading.
+func (a *app) ask(gaugeID string) error {
+	if sup := a.line.Load(); sup != nil {
+		return sup.Ask(gaugeID)
+	}
+	return errors.New("no gauge's line is open")
+}
+
+// typed gives a burst of keys to the gauge that typed it; "" when none did.
+func (a *app) typed(b devices.Burst) (gaugeID string) {
+	if sup := a.line.Load(); sup != nil {
+		return sup.Typed(b)
+	}
+	return ""
 }
 
 // closeGauges ends every open line and waits for it.
@@ -133,6 +180,7 @@ func (a *app) closeGauges() {
 // closeLines is closeGauges for those who hold the lock.
 func (a *app) closeLines() {
 	if a.gauges != nil {
+		a.line.Store(nil)
 		a.gauges()
 		a.gauges = nil
 		a.lines.Wait()
@@ -180,7 +228,7 @@ func isTOML(s string) bool {
 func (a *app) serve(ctx context.Context, demo web.Demo) error {
 	handler, err := web.New(web.Options{
 		Bench: a.bench, Record: a.record, Demo: demo, Ports: devices.ListPorts,
-		GaugesChanged: a.watchGauges, Station: a.name,
+		GaugesChanged: a.watchGauges, GaugeFits: a.gaugeFits, Typed: a.typed, Station: a.name,
 	})
 	if err != nil {
 		return err
@@ -202,11 +250,11 @@ func (a *app) serve(ctx context.Context, demo web.Demo) error {
 	return err
 }
 
-// close ends the lines and closes the record.
+// close ends the lines, notes since when no gauge is watched and closes the record.
 func (a *app) close() error {
 	a.closeGauges()
 	if a.listen != nil {
 		_ = a.listen.Close() // already closed where the pages ran
 	}
-	return a.record.Close()
+	return errors.Join(a.record.Stopped(context.Background()), a.record.Close())
 }

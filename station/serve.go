@@ -32,6 +32,7 @@ func serveCommand() *cobra.Command {
 	}
 	recordFlags(cmd, &opt)
 	cmd.Flags().StringVar(&opt.Listen, "listen", defaultListen, "address of the pages, host:port")
+	cmd.Flags().Var(&opt.Shifts, "shifts", "when shifts begin, e.g. 06:00,14:00,22:00: gauges are checked before each (default midnight)")
 	return cmd
 }
 

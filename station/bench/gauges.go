@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"fmt"
+	"strings"
 	"time"
 
 	"sagitta/batch"
@@ -111,7 +112,7 @@ func (b *Bench) gaugeLines() []GaugeLine {
 	for i := range b.gauges {
 		g := &b.gauges[i]
 		st := b.state(g.ID)
-		l := GaugeLine{ID: g.ID, Name: g.Name, State: string(st.health.State), Since: st.health.Since, ToDo: st.health.ToDo}
+		l := GaugeLine{ID: g.ID, Name: g.Name, State: string(st.health.State), Since: st.health.Since, ToDo: st.health.ToDo, How: how(g)}
 		if l.State == "" {
 			l.State = string(devices.StateMissing) // its line has not been opened yet
 		}
@@ -119,11 +120,15 @@ func (b *Bench) gaugeLines() []GaugeLine {
 		if st.check != nil && st.check.Good {
 			l.Words += ", zeroed " + b.clock(st.check.At)
 		}
+		if st.health.FootSwitch != "" {
+			l.ToDo = strings.TrimSpace(l.ToDo + " " + st.health.FootSwitch)
+		}
 		if why := b.locked(g); why != "" {
 			l.Locked = true
 			cause, _ := b.needs(g)
 			l.Due = cause != ""
 			l.Words = g.Name + " locked out: " + why
+			l.LockedSince = b.lockedSince(g)
 			if l.ToDo == "" || connected(st.health.State) {
 				l.ToDo = "Have it calibrated and enter the new certificate on its page."
 				if !g.CertificateOverdue(b.now()) {
@@ -131,7 +136,7 @@ func (b *Bench) gaugeLines() []GaugeLine {
 				}
 			}
 			if connected(st.health.State) && st.health.State != devices.StateLowBattery {
-				l.State, l.Since = "locked out", b.lockedSince(g)
+				l.State = "locked out"
 			}
 		}
 		lines = append(lines, l)

@@ -48,15 +48,17 @@ type Snapshot struct {
 	Sweep *Sweep // a pass of the carriage that is asked for or runs, else nil
 	Swept *Swept // what the newest pass of this inspection gave, nil before one
 
-	Live    Live
-	Held    *Held
-	Check   *Check
-	Alarms  []batch.Alarm // that nobody has acknowledged: of the batch on the bench and of gauges
-	Study   *Study        // the gauge study on the bench, nil when none
-	Parked  []ParkedNeck
-	Notice  *Notice // newest message to the inspector
-	Demo    bool    // simulated gauges: the page offers to press their data keys
-	Working string  // demo: sentence while necks are inspected unattended, else ""
+	SidesFree bool     // no reading knows sides yet: which hand the neck is for may be chosen
+	Typing    []string // prefixes of the gauges that type like a keyboard, "" for one without
+	Live      Live
+	Held      *Held
+	Check     *Check
+	Alarms    []batch.Alarm // that nobody has acknowledged: of the batch on the bench and of gauges
+	Study     *Study        // the gauge study on the bench, nil when none
+	Parked    []ParkedNeck
+	Notice    *Notice // newest message to the inspector
+	Demo      bool    // simulated gauges: the page offers to press their data keys
+	Working   string  // demo: sentence while necks are inspected unattended, else ""
 }
 
 // GaugeLine is one gauge in the strip.
@@ -66,8 +68,11 @@ type GaugeLine struct {
 	Since    time.Time
 	Words    string // e.g. "carriage indicator live, zeroed 07:12"
 	ToDo     string // empty when all is well
+	How      string // what a person does to have its reading taken, e.g. "press its data key"
 	Locked   bool   // out of verdicts
 	Due      bool   // a check would let it in again
+
+	LockedSince time.Time // zero while it is in verdicts, and before its first check
 }
 
 // PointLine is one point to measure.
