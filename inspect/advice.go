@@ -44,7 +44,7 @@ func (p *plan) advise(a *Advice, rows []*Characteristic, rod rodState) error {
 		a.Why = p.now.pitchWords()
 	}
 	if a.Waits && len(rows) > 0 {
-		left := p.then.failing(a.What)
+		left := p.left(a.What, rows)
 		if len(left) == 0 {
 			a.Why += p.mended(a, rows)
 		}
@@ -148,7 +148,7 @@ func (e *evaluation) causes(rows []*Characteristic) string {
 // relief on its target where the rod cannot bring it there.
 func (p *plan) repair(a *Advice, rows []*Characteristic, rod rodState) error {
 	if len(rod.stops) > 0 {
-		a.Why += ". " + strings.Join(rod.stops, " ")
+		a.Why += ". " + strings.TrimSuffix(strings.Join(rod.stops, " "), ".")
 		a.Defects = rod.defects
 	}
 	p.assumed = "Reckoned with what the repairer has to reach"

@@ -244,6 +244,33 @@ func TestPredictions(t *testing.T) {
 	})
 }
 
+// TestLowFretIsNoHighNeighbour: a fret that sank makes both its neighbours look high to a short straightedge; it is the one to be
+// brought up, and the simulated neck is then inside its limits with no metal off the neighbours.
+func TestLowFretIsNoHighNeighbour(t *testing.T) {
+	s, r := readNeck(t, "W1-good-neck")
+	for i := range r.Profile {
+		*r.Profile[i].ZMM[5] -= 0.09
+	}
+	res := mustEvaluate(t, s, r, Options{})
+	if c := row(t, res, rowKey{name: rocker, track: bass, fret: 7}); c.Zone != Nonconforming || *c.Value < 0 {
+		t.Fatalf("the neighbour does not look high: %+v", c)
+	}
+	a := res.Advice[0]
+	if a.What != "fret level" || len(a.Items) != 3 {
+		t.Fatalf("%+v", a)
+	}
+	for _, item := range a.Items {
+		if item.Fret != 6 || item.AmountMM != nil || !strings.Contains(item.Note, "low") {
+			t.Errorf("%+v", item)
+		}
+	}
+	for _, p := range a.Predicted {
+		if p.Zone != Conforming {
+			t.Errorf("%+v", p)
+		}
+	}
+}
+
 // TestLevelAdviceKinds: what level advice says of a low fret, of a fall-away out of its limits, of a radius and of a zone.
 func TestLevelAdviceKinds(t *testing.T) {
 	items := func(limits []Limit, move func(r *Readings)) []AdviceItem {
@@ -263,7 +290,7 @@ func TestLevelAdviceKinds(t *testing.T) {
 		t.Errorf("low fret: %+v", got)
 	}
 	fall := []Limit{{Characteristic: fallAway, Track: bass, LowerMM: number(0.1)}}
-	if got := items(fall, stay); len(got) != 1 || got[0].Fret != 22 || !strings.Contains(got[0].Note, "rise") {
+	if got := items(fall, stay); len(got) != 5 || got[0].Fret != 18 || got[4].Fret != 22 || *got[0].AmountMM >= *got[4].AmountMM || !strings.Contains(got[4].Note, "rise") {
 		t.Errorf("too little fall-away: %+v", got)
 	}
 	fall = []Limit{{Characteristic: fallAway, Track: bass, UpperMM: number(0.01)}}

@@ -3,6 +3,7 @@ package inspect
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 )
@@ -16,13 +17,14 @@ const (
 	mostRounds  = 4
 	leastOffMM  = 0.002
 	halfOfLimit = 0.5 // of a zone: a crown that stands out more is high
+	mostEven    = 0.1 // of a zone: where none stands out more, no single crown is behind it
 )
 
 // crownWork is metal to take off one crown.
 type crownWork struct {
 	track string
 	fret  int
-	mm    float64 // 0 where it cannot be told
+	mm    float64 // 0 where it cannot be told, negative for a low fret seated or replaced
 }
 
 // level says which crowns to take down and by how much, and which are low.
@@ -47,19 +49,22 @@ func (p *plan) level(a *Advice, rows []*Characteristic) error {
 		}
 	}
 	for _, c := range rows {
-		switch {
-		case (c.Name == rocker || c.Name == levelDeviation) && miss(c) < 0 && !e.besideHigh(high, c):
-			at := rowKey{track: c.Track, fret: c.Fret}
-			if !high[at] {
-				high[at] = true
-				a.Items = append(a.Items, AdviceItem{Track: c.Track, Fret: c.Fret, Note: "low: seat it and glue it, or replace it; nothing can be taken off"})
+		switch at := (rowKey{track: c.Track, fret: c.Fret}); {
+		case c.Name == rocker || c.Name == levelDeviation:
+			if miss(c) > 0 || high[at] || e.besideHigh(high, c) {
+				continue
 			}
+			high[at] = true
+			a.Items = append(a.Items, AdviceItem{Track: c.Track, Fret: c.Fret, Note: "low: seat it and glue it, or replace it; nothing can be taken off"})
+			off = append(off, crownWork{c.Track, c.Fret, e.standsOut(c.Track, c.Fret)}) // brought up
+		case c.Name == fallAway && miss(c) < 0:
+			dress := e.dressEnd(c)
+			for i := range dress {
+				a.Items = append(a.Items, AdviceItem{Track: c.Track, Fret: dress[i].fret, AmountMM: &dress[i].mm, Note: "the frets over the body rise: dress them down together"})
+			}
+			off = append(off, dress...)
 		case c.Name == fallAway:
-			note := "the frets over the body rise: dress them down together"
-			if miss(c) > 0 {
-				note = "the frets over the body fall away too far: level the whole board, or leave it to a repairer"
-			}
-			a.Items = append(a.Items, AdviceItem{Track: c.Track, Fret: len(e.x), Note: note})
+			a.Items = append(a.Items, AdviceItem{Track: c.Track, Fret: len(e.x), Note: "the frets over the body fall away too far: level the whole board, or leave it to a repairer"})
 		case c.Name == boardRadius:
 			a.Items = append(a.Items, AdviceItem{Fret: c.Fret, Note: "radius out of limits: level with a block of the board's radius"})
 		}
@@ -71,13 +76,31 @@ func (p *plan) level(a *Advice, rows []*Characteristic) error {
 	if err := p.do(a, false, func(n *neck, r *Readings, _ float64) { n.takeDown(r, off) }); err != nil {
 		return err
 	}
-	if left := standing(p.then.failing(stepLevel)); metal && len(left) > 0 {
+	switch left := standing(p.then.failing(stepLevel)); {
+	case len(left) > 0 && metal:
 		a.Why += ". Single crowns do not bring all of it inside (" + p.then.causes(left) + "): level all frets at strung shape"
+	case len(left) > 0:
+		a.Why += ". No single crown is behind it (" + p.then.causes(left) + "): level all frets at strung shape"
 	}
 	return nil
 }
 
-// takeDown takes metal off several crowns.
+// dressEnd lowers the frets over the body in proportion to their distance from fret b, so that the last falls away as much as
+// is wanted.
+func (e *evaluation) dressEnd(c *Characteristic) []crownWork {
+	t := e.track(c.Track)
+	by := targetOf(c, *c.Value) - *c.Value
+	from, last := e.x[e.b-1], e.x[len(e.x)-1]
+	var off []crownWork
+	for fret := e.b + 1; fret <= len(e.x); fret++ {
+		if t.measured(fret) {
+			off = append(off, crownWork{c.Track, fret, by * (e.x[fret-1] - from) / (last - from)})
+		}
+	}
+	return off
+}
+
+// takeDown takes metal off several crowns; a negative amount is a crown brought up.
 func (n *neck) takeDown(r *Readings, off []crownWork) {
 	for _, w := range off {
 		n.lower(r, w.track, w.fret, w.mm)
@@ -93,6 +116,10 @@ func (p *plan) crownsOff(rows []*Characteristic) ([]crownWork, error) {
 		more := false
 		for _, at := range e.highCrowns(rows) {
 			mm := e.standsOut(at.track, at.fret)
+			if round == 0 && !(mm > 0) { // its neighbours are low, though inside their limits
+				t := e.track(at.track)
+				mm = t.rocker(t.z, t.bend, at.fret)
+			}
 			enough := mm > 0 && (round == 0 || mm >= leastOffMM)
 			more = more || enough
 			i := slices.IndexFunc(off, func(w crownWork) bool { return w.track == at.track && w.fret == at.fret })
@@ -137,8 +164,8 @@ func standing(rows []*Characteristic) []*Characteristic {
 }
 
 // highCrowns returns the crowns out of limits above, and where no single fret is but a zone over many: on each track
-// concerned those standing more than half the zone's limit above the bend curve, and else the highest of all. In the order
-// of the rows, each once.
+// concerned those standing more than half the zone's limit above the bend curve, and else the highest of all that stands out.
+// In the order of the rows, each once.
 func (e *evaluation) highCrowns(rows []*Characteristic) []rowKey {
 	var high []rowKey
 	add := func(c *Characteristic) {
@@ -147,7 +174,7 @@ func (e *evaluation) highCrowns(rows []*Characteristic) []rowKey {
 		}
 	}
 	for _, c := range rows {
-		if (c.Name == rocker || c.Name == levelDeviation) && miss(c) > 0 {
+		if (c.Name == rocker || c.Name == levelDeviation) && miss(c) > 0 && !e.besideLow(rows, c) {
 			add(c)
 		}
 	}
@@ -167,7 +194,7 @@ func (e *evaluation) highCrowns(rows []*Characteristic) []rowKey {
 			if *c.Value > halfOfLimit**zone.Upper {
 				add(c)
 			}
-			if highest == nil || *c.Value > *highest.Value {
+			if *c.Value > mostEven**zone.Upper && (highest == nil || *c.Value > *highest.Value) {
 				highest = c
 			}
 		}
@@ -183,14 +210,24 @@ func (e *evaluation) besideHigh(high map[rowKey]bool, c *Characteristic) bool {
 	return c.Name == rocker && (high[rowKey{track: c.Track, fret: c.Fret - 1}] || high[rowKey{track: c.Track, fret: c.Fret + 1}])
 }
 
-// standsOut is how much metal is to come off a crown: what stands above the bend curve, or beyond it above the neighbours;
-// 0 or less where neither does.
+// standsOut is how far a crown stands above the bend curve, or beyond it above the neighbours; negative below.
 func (e *evaluation) standsOut(track string, fret int) float64 {
 	t := e.track(track)
-	if mm := t.level(t.z, t.bend, fret); mm > 0 {
+	if mm := t.level(t.z, t.bend, fret); !math.IsNaN(mm) {
 		return mm
 	}
 	return t.rocker(t.z, t.bend, fret)
+}
+
+// besideLow reports that a high rocker is only the shadow of a low neighbour: one that is out of its limits below, while the
+// crown itself stands above the bend curve by less than half of what the rocker shows.
+func (e *evaluation) besideLow(rows []*Characteristic, c *Characteristic) bool {
+	if c.Name != rocker || 2*e.standsOut(c.Track, c.Fret) >= *c.Value {
+		return false
+	}
+	return slices.ContainsFunc(rows, func(o *Characteristic) bool {
+		return o.Track == c.Track && (o.Fret == c.Fret-1 || o.Fret == c.Fret+1) && (o.Name == rocker || o.Name == levelDeviation) && miss(o) < 0
+	})
 }
 
 // crownMM is the height of a crown over the board, nil where it was not given.

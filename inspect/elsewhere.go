@@ -107,3 +107,9 @@ func DispositionElsewhere(all []Characteristic) Disposition {
 	}
 	return d
 }
+
+// UnitOf is a characteristic's unit: "mm", "deg" or "cents"; ok is false where there is no such characteristic.
+func UnitOf(characteristic string) (unit string, ok bool) {
+	k, ok := kinds[characteristic]
+	return k.unit, ok
+}

@@ -117,6 +117,18 @@ func (e *evaluation) failing(step string) []*Characteristic {
 	return rows
 }
 
+// left returns the rows that a later step has still to work at: those that call for it as measured and are predicted to be
+// out of limits still, and others that the steps before it take out by more than their interval.
+func (p *plan) left(step string, rows []*Characteristic) []*Characteristic {
+	return slices.DeleteFunc(p.then.failing(step), func(c *Characteristic) bool {
+		if slices.ContainsFunc(rows, func(o *Characteristic) bool { return o.key() == c.key() }) {
+			return false
+		}
+		outside, known := WorstMargin(*c)
+		return !known || c.U == nil || -outside <= 2**c.U
+	})
+}
+
 // predictions lists the limited values that change from one state of a neck to the next: those out of their limits first.
 func predictions(before, after *evaluation) []Predicted {
 	was := make(map[rowKey]*Characteristic, len(before.rows))

@@ -260,5 +260,9 @@ func number(v *float64, unit string, sign bool) string {
 	if sign {
 		format = "%+" + format[1:]
 	}
-	return fmt.Sprintf(format+" "+unit, *v)
+	words := fmt.Sprintf(format, *v)
+	if strings.Trim(words, "-0.") == "" { // no sign of a rounded nothing
+		words = strings.TrimPrefix(words, "-")
+	}
+	return words + " " + unit
 }

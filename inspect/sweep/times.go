@@ -7,10 +7,10 @@ import (
 
 // Limits of a gauge's clock.
 const (
-	// evenS, or evenShare of a period where that is longer, is how near to even times half of the frames must come. What a
-	// line adds to most frames is less; where every pause is as long as it likes, lateness adds up to far more.
-	evenS       = 0.0015
-	evenShare   = 0.2
+	// even: where every pause is as long as it likes, its deviations add up, over n frames to about sqrt(n/12) times one of
+	// them (a random walk about its mean); the lateness that a line adds is made up for by the next frame in time, however
+	// long the frames were held. A stream whose median lateness is below this share of such a sum has a clock.
+	even        = 0.3
 	lag         = 8   // frames over which a first period is taken, so that one late frame tells little
 	slowlyS     = 1.0 // s over which the clock may be off its straight line: ten crossings of a crown
 	steadyLeast = 50  // fewer frames tell nothing about a clock
@@ -46,6 +46,7 @@ func steady(s []Sample) []Sample {
 		period = step
 	}
 	off := make([]float64, len(s))
+	var pauses float64 // sum of squares of what pauses are off their own
 	slow := make([]float64, len(s))
 	slowly := 2*int(slowlyS/period/2) + 1
 	window := make([]float64, 0, slowly) // in order
@@ -61,19 +62,22 @@ func steady(s []Sample) []Sample {
 		if i >= 0 {
 			slow[i] = (window[(len(window)-1)/2] + window[len(window)/2]) / 2
 			off[i] = math.Abs(rest[i] - slow[i])
+			if i > 0 {
+				pauses += (rest[i] - rest[i-1]) * (rest[i] - rest[i-1])
+			}
 		}
 	}
-	if median(off) > math.Max(evenS, evenShare*period) {
+	if n := float64(min(slowly, len(s))); median(off) > even*math.Sqrt(pauses/float64(len(s))*n/12) {
 		return s
 	}
-	even := make([]Sample, len(s))
+	straight := make([]Sample, len(s))
 	for i := range s {
-		even[i] = Sample{AtS: s[i].AtS - rest[i] + slow[i], MM: s[i].MM}
+		straight[i] = Sample{AtS: s[i].AtS - rest[i] + slow[i], MM: s[i].MM}
 		if i > 0 { // a running median may step back by a little
-			even[i].AtS = math.Max(even[i].AtS, even[i-1].AtS+period/100)
+			straight[i].AtS = math.Max(straight[i].AtS, straight[i-1].AtS+period/100)
 		}
 	}
-	return even
+	return straight
 }
 
 // number counts the frames as the gauge sent them. Lateness against even sending that no later frame makes up for is a
