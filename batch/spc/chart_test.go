@@ -228,6 +228,21 @@ func TestEqualValuesGiveNoSignal(t *testing.T) {
 	}
 }
 
+// The zero designs are the usual ones.
+func TestZeroDesignsAreTheUsualOnes(t *testing.T) {
+	x := []float64{1, 2, 3, 2, 1, 5, 9}
+	a, err := EWMA(x, Average{}, Options{})
+	b, err2 := EWMA(x, Average{0.2, 3}, Options{})
+	if err != nil || err2 != nil || !reflect.DeepEqual(a.Points, b.Points) {
+		t.Errorf("EWMA: %v, %v", err, err2)
+	}
+	a, err = CUSUM(x, Sums{HeadStart: 0.5}, Options{})
+	b, err2 = CUSUM(x, Sums{0.5, 5, 0.5}, Options{})
+	if err != nil || err2 != nil || !reflect.DeepEqual(of(a.Points, func(p Point) float64 { return p.High }), of(b.Points, func(p Point) float64 { return p.High })) {
+		t.Errorf("CUSUM: %v, %v", err, err2)
+	}
+}
+
 func TestChartsSayWhatIsWrong(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
 	ten := []float64{1, 2, 3, 4, 5, 6, 7, 8, 9, 10}
@@ -262,10 +277,10 @@ func TestChartsSayWhatIsWrong(t *testing.T) {
 		{second(P([]float64{1}, []float64{2}, Options{Sigma: point(1.0)})), "sigma: is not used"},
 		{second(P([]float64{1}, []float64{2}, Options{Center: point(1.5)})), "center: found 1.5"},
 		{second(EWMA(ten, Average{0, 3}, Options{})), "lambda: found 0"},
-		{second(EWMA(ten, Average{1.5, 3}, Options{})), "lambda: found a number above 1"},
+		{second(EWMA(ten, Average{1.5, 3}, Options{})), "lambda: found 1.5"},
 		{second(EWMA(ten, Average{0.2, nan}, Options{})), "width: found NaN"},
 		{second(EWMAOfSubgroups(pairs, Average{0.2, -1}, Options{})), "width: found -1"},
-		{second(CUSUM(ten, Sums{K: -1, H: 5}, Options{})), "k: found a number below 0"},
+		{second(CUSUM(ten, Sums{K: -1, H: 5}, Options{})), "k: found -1"},
 		{second(CUSUM(ten, Sums{K: 0.5, H: 0}, Options{})), "h: found 0"},
 		{second(CUSUM(ten, Sums{K: 0.5, H: 5, HeadStart: 1}, Options{})), "head start: found"},
 		{second(RunTests(ten, 0, 0, 0)), "sigma: found 0"},

@@ -1,9 +1,12 @@
 package spc
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
 
 // Average is how an EWMA chart weighs: Lambda of the newest value, above 0 and no more than 1, and the limits' Width in sigmas
-// of the average. Usual: 0.2 and 3.
+// of the average. The zero value is 0.2 and 3.
 type Average struct{ Lambda, Width float64 }
 
 // EWMA is the chart of the exponentially weighted moving average of single values, z[i] = lambda x[i] + (1 - lambda) z[i-1],
@@ -16,7 +19,8 @@ type Average struct{ Lambda, Width float64 }
 // Errors: as [Individuals].
 func EWMA(x []float64, a Average, o Options) (Chart, error) {
 	c := newChart(EWMAKind, 1, len(x))
-	if err := a.check(); err != nil {
+	a, err := a.checked()
+	if err != nil {
 		return Chart{}, err
 	}
 	target, sigma, err := c.single(x, o)
@@ -31,7 +35,8 @@ func EWMA(x []float64, a Average, o Options) (Chart, error) {
 // EWMAOfSubgroups is [EWMA] of the means of equally large subgroups: sigma, where not given, is the base's mean range / d2(n),
 // and a mean's sigma is sigma/sqrt(n).
 func EWMAOfSubgroups(groups [][]float64, a Average, o Options) (Chart, error) {
-	if err := a.check(); err != nil {
+	a, err := a.checked()
+	if err != nil {
 		return Chart{}, err
 	}
 	if err := checkGroups(groups); err != nil {
@@ -50,14 +55,18 @@ func EWMAOfSubgroups(groups [][]float64, a Average, o Options) (Chart, error) {
 	return c, nil
 }
 
-func (a Average) check() error {
+// checked fills in what the zero value stands for and refuses what is out of range.
+func (a Average) checked() (Average, error) {
+	if a == (Average{}) {
+		return Average{0.2, 3}, nil
+	}
 	if err := checkOption("lambda", a.Lambda, true); err != nil {
-		return err
+		return a, err
 	}
 	if a.Lambda > 1 {
-		return OptionError{"lambda", "found a number above 1; allowed: above 0 and no more than 1, usually 0.2"}
+		return a, OptionError{"lambda", fmt.Sprintf("found %v; allowed: above 0 and no more than 1, usually 0.2", a.Lambda)}
 	}
-	return checkOption("width", a.Width, true)
+	return a, checkOption("width", a.Width, true)
 }
 
 func (c *Chart) weigh(x []float64, target float64, a Average) {
@@ -78,7 +87,8 @@ func (c *Chart) weigh(x []float64, target float64, a Average) {
 }
 
 // Sums is how a CUSUM chart decides, in sigmas: K the slack, half of the shift to be found, 0 or more; H the decision
-// interval, above 0; HeadStart the share of H both sums start from, 0 to below 1. Usual: 0.5, 5 (or 4) and 0 (or 0.5).
+// interval, above 0; HeadStart the share of H both sums start from, 0 to below 1, usually 0 or 0.5. Where K and H are both 0,
+// they are 0.5 and 5.
 type Sums struct{ K, H, HeadStart float64 }
 
 // CUSUM is the tabular CUSUM of single values about the target (Options.Center, otherwise the base's mean):
@@ -92,7 +102,8 @@ type Sums struct{ K, H, HeadStart float64 }
 // Errors: as [Individuals].
 func CUSUM(x []float64, s Sums, o Options) (Chart, error) {
 	c := newChart(CUSUMKind, 1, len(x))
-	if err := s.check(); err != nil {
+	s, err := s.checked()
+	if err != nil {
 		return Chart{}, err
 	}
 	target, sigma, err := c.single(x, o)
@@ -116,15 +127,19 @@ func CUSUM(x []float64, s Sums, o Options) (Chart, error) {
 	return c, nil
 }
 
-func (s Sums) check() error {
+// checked fills in what the zero value stands for and refuses what is out of range.
+func (s Sums) checked() (Sums, error) {
+	if s.K == 0 && s.H == 0 {
+		s.K, s.H = 0.5, 5
+	}
 	if err := checkOption("k", s.K, false); err != nil {
-		return err
+		return s, err
 	}
 	if s.K < 0 {
-		return OptionError{"k", "found a number below 0; allowed: 0 or more, usually 0.5"}
+		return s, OptionError{"k", fmt.Sprintf("found %v; allowed: 0 or more, usually 0.5", s.K)}
 	}
 	if !(s.HeadStart >= 0 && s.HeadStart < 1) {
-		return OptionError{"head start", "found a number outside 0 to 1; allowed: a share of h, 0 or more and below 1, usually 0.5"}
+		return s, OptionError{"head start", fmt.Sprintf("found %v; allowed: a share of h, 0 or more and below 1, usually 0.5", s.HeadStart)}
 	}
-	return checkOption("h", s.H, true)
+	return s, checkOption("h", s.H, true)
 }
