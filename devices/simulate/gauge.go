@@ -180,13 +180,14 @@ func (g *Gauge) stream() {
 		case <-g.push:
 			g.pushed(noise)
 		case <-tick.C:
-			g.live(noise)
+			g.live(noise, 5*time.Millisecond)
 		}
 	}
 }
 
-// live sends one live frame, and the encoder's with it.
-func (g *Gauge) live(noise *rand.Rand) {
+// live sends one live frame, and the encoder's with it. What the line does not take within the wait is lost: the next
+// frame follows.
+func (g *Gauge) live(noise *rand.Rand, wait time.Duration) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	if g.line == nil {
@@ -196,7 +197,7 @@ func (g *Gauge) live(noise *rand.Rand) {
 	if g.opt.Place != nil {
 		sent = append(sent, g.opt.Place(math.Round(g.place/g.opt.PlaceStepMM)*g.opt.PlaceStepMM)...)
 	}
-	_ = g.send(sent, 5*time.Millisecond) // a live frame that is lost is followed by the next
+	_ = g.send(sent, wait)
 }
 
 // BounceNext makes the next press send its frame twice, as a worn key does.

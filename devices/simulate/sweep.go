@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"time"
 )
 
@@ -12,7 +13,7 @@ const (
 	crownRadiusMM = 1.2  // of a fret's crown, across the fret
 	tipRadiusMM   = 1.5  // of the indicator's ball
 	tallMM        = 1.0  // a crown above the wood
-	surfaceStepMM = 0.02 // of the surface, as it is laid out
+	surfaceStepMM = 0.01 // of the surface, as it is laid out
 	beyondMM      = 12.0 // how far before fret 1 and beyond the last a pass goes
 )
 
@@ -77,6 +78,7 @@ type motion struct {
 
 const (
 	handHz  = 100.0 // frames a second of a carriage that is pushed
+	standsS = 0.5   // s that it stands before fret 1 first
 	handMMS = 30.0  // mean speed; it wanders between 17 and 43 mm/s
 )
 
@@ -89,7 +91,7 @@ func (m *motion) x(t float64) float64 {
 // next is when the next frame is due, and what there is to show then; ok is false once the way is done.
 func (m *motion) next() (due time.Time, height, place float64, ok bool) {
 	t := float64(m.sent) / handHz
-	x := m.x(t)
+	x := m.x(t - standsS)
 	if x >= m.to {
 		if m.standStill--; m.standStill < 0 {
 			return due, 0, 0, false
@@ -166,6 +168,6 @@ func (g *Gauge) pushed(noise *rand.Rand) {
 		g.mu.Lock()
 		g.shown, g.place = height, place
 		g.mu.Unlock()
-		g.live(noise)
+		g.live(noise, time.Second)
 	}
 }
