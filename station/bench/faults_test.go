@@ -1,0 +1,263 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/batch/record"
+	"sagitta/devices"
+	"sagitta/devices/decode"
+	"sagitta/devices/simulate"
+)
+
+// wired is the shop with its gauges on pseudo-terminals, read by the program's own supervisor.
+type wired struct {
+	*shop
+	dir   string
+	lines map[string]*simulate.Line
+}
+
+func wire(t *testing.T, s *shop) *wired {
+	t.Helper()
+	w := &wired{shop: s, dir: t.TempDir(), lines: map[string]*simulate.Line{}}
+	d, err := decode.Find("channel and value")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var gauges []devices.Gauge
+	for _, id := range []string{carriage, height, beam} {
+		w.plug(id)
+		gauges = append(gauges, devices.Gauge{ID: id, Name: id, Path: w.path(id), Decoder: d, KeyChannel: "K", Capture: devices.CaptureStream})
+	}
+	super, err := devices.New(gauges, devices.Options{
+		OnReading: s.bench.Reading, OnHealth: s.bench.Health, OnFault: s.bench.Fault, BackoffMin: 5 * time.Millisecond, BackoffMax: 10 * time.Millisecond,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan struct{})
+	go func() { super.Run(ctx); close(ended) }()
+	t.Cleanup(func() {
+		cancel()
+		<-ended
+		for _, l := range w.lines {
+			_ = l.Close()
+		}
+	})
+	w.quiet(carriage, height, beam)
+	return w
+}
+
+func (w *wired) path(id string) string { return filepath.Join(w.dir, id) }
+
+func (w *wired) plug(id string) {
+	w.t.Helper()
+	l, err := simulate.OpenLine(w.path(id))
+	if err != nil {
+		w.t.Fatal(err)
+	}
+	w.lines[id] = l
+}
+
+// pull takes a gauge away, as pulling its adapter does.
+func (w *wired) pull(id string) {
+	w.t.Helper()
+	w.ok(w.lines[id].Close())
+	delete(w.lines, id)
+}
+
+// quiet waits until the program has the lines open for so long that the next byte counts as a frame's beginning.
+func (w *wired) quiet(ids ...string) {
+	w.t.Helper()
+	for _, id := range ids {
+		w.until(id+" is open", w.lines[id].Open)
+	}
+	time.Sleep(300 * time.Millisecond)
+}
+
+func (w *wired) until(what string, ok func() bool) {
+	w.t.Helper()
+	for end := time.Now().Add(10 * time.Second); !ok(); time.Sleep(2 * time.Millisecond) {
+		if time.Now().After(end) {
+			w.t.Fatalf("not within 10 s: %s; the page says %+v", what, w.bench.Snapshot().Notice)
+		}
+	}
+}
+
+func (w *wired) send(id, bytes string) {
+	w.t.Helper()
+	w.ok(w.lines[id].Send([]byte(bytes), time.Second))
+}
+
+// asked is what the neck gives at a point, mm; no two nut heights alike, or they would look like a bounce of the key.
+func (w *wired) asked(p PointLine) float64 {
+	mm := good(p, w.bench.Snapshot().Batch.Spec.Spec)
+	if p.Point.Kind == batch.NutHeight {
+		mm = math.Round(1000*mm+float64(p.Point.String)) / 1000
+	}
+	return mm
+}
+
+// key presses a gauge's data key on a value and waits until the page says something new.
+func (w *wired) key(id string, mm float64) *Snapshot {
+	w.t.Helper()
+	step := func(s *Snapshot) string {
+		if s.Check == nil {
+			return ""
+		}
+		return fmt.Sprintf("%+v", *s.Check)
+	}
+	before := w.bench.Snapshot()
+	w.send(id, fmt.Sprintf("K:%+.3fmm\r\n", mm))
+	w.until("the press is answered", func() bool {
+		now := w.bench.Snapshot()
+		return now.Taken != before.Taken || now.Held != nil || now.Notice != before.Notice || step(now) != step(before)
+	})
+	return w.bench.Snapshot()
+}
+
+// point presses for the point asked for.
+func (w *wired) point() {
+	w.t.Helper()
+	snap := w.bench.Snapshot()
+	p := snap.Points[snap.Next]
+	if p.Point.Kind == batch.PitchDeclared {
+		w.ok(w.bench.Declare(w.ctx))
+		return
+	}
+	if got := w.key(p.GaugeID, w.asked(p)); got.Taken != snap.Taken+1 {
+		w.t.Fatalf("%s: %+v, held %+v", p.Words, got.Notice, got.Held)
+	}
+}
+
+func (w *wired) again(ids ...string) {
+	w.t.Helper()
+	for _, id := range ids {
+		w.ok(w.bench.CheckGauge(w.ctx, id))
+		w.key(id, 0)
+		w.key(id, 1)
+		if c := w.bench.Snapshot().Check; c != nil {
+			w.t.Fatalf("the check of %s goes on: %+v", id, c)
+		}
+	}
+}
+
+// kept checks that the record holds the readings that the page has counted, each with the value that was pressed.
+func (w *wired) kept(want int) {
+	w.t.Helper()
+	snap := w.bench.Snapshot()
+	readings, err := w.db.Readings(w.ctx, snap.Inspection.ID)
+	w.ok(err)
+	if len(readings) != want || snap.Taken != want {
+		w.t.Fatalf("the record has %d readings, the page %d, pressed were %d", len(readings), snap.Taken, want)
+	}
+	points := map[string]PointLine{}
+	for _, p := range snap.Points {
+		points[p.Key] = p
+	}
+	for _, r := range readings {
+		if r.Point.Kind == batch.PitchDeclared {
+			continue
+		}
+		p := points[Key(r.Point)]
+		if mm := w.asked(p); r.Decoded != mm || !strings.Contains(string(r.Raw), r.Sent) {
+			w.t.Errorf("%s: recorded %g from %q, pressed was %g", p.Words, r.Decoded, r.Raw, mm)
+		}
+	}
+}
+
+// TestGaugesPulled pulls the gauge in mid-frame, between two points and with another gauge at once, in the middle of a neck: nothing
+// acknowledged is lost, no piece of a frame counts, the gauges must be checked, and the neck goes on to its verdict.
+func TestGaugesPulled(t *testing.T) {
+	w := wire(t, open(t))
+	w.ok(w.bench.Entry(w.ctx, "QM-2611-0001", "mm"))
+	w.point()
+	w.point()
+	w.point()
+	state := func(id string) string {
+		for _, g := range w.bench.Snapshot().Gauges {
+			if g.ID == id {
+				return g.State
+			}
+		}
+		return ""
+	}
+	for n, pulled := range []struct {
+		half string // bytes of a press that come before
+		ids  []string
+	}{
+		{"K:+0.12", []string{carriage}},
+		{"K:+0.123mm\r", []string{carriage}},
+		{"", []string{carriage}},
+		{"K:", []string{carriage, height}},
+	} {
+		taken := w.bench.Snapshot().Taken
+		for _, id := range pulled.ids {
+			if pulled.half != "" {
+				w.send(id, pulled.half)
+			}
+		}
+		time.Sleep(20 * time.Millisecond)
+		for _, id := range pulled.ids {
+			w.pull(id)
+		}
+		for _, id := range pulled.ids {
+			w.until(id+" is known to be gone", func() bool { s := state(id); return s == "unplugged" || s == "missing" })
+		}
+		if got := w.bench.Snapshot(); got.Taken != taken || got.Notice == nil || !strings.Contains(got.Notice.Text, "Nothing taken so far is lost") {
+			t.Fatalf("pulled %v after %q: %d more readings, notice %+v", pulled.ids, pulled.half, got.Taken-taken, got.Notice)
+		}
+		w.kept(taken)
+		for _, id := range pulled.ids {
+			w.plug(id)
+		}
+		w.quiet(pulled.ids...)
+		p := w.bench.Snapshot()
+		if got := w.key(carriage, w.asked(p.Points[p.Next])); got.Taken != taken || !strings.Contains(got.Notice.Text, "locked out") {
+			t.Fatalf("after plugging in, unchecked: %d more readings, notice %+v", got.Taken-taken, got.Notice)
+		}
+		w.again(pulled.ids...)
+		w.point()
+		w.kept(4 + n)
+	}
+	for w.bench.Snapshot().Next >= 0 {
+		w.point()
+	}
+	snap := w.bench.Snapshot()
+	if snap.Verdict == nil || snap.Verdict.Disposition != "pass" {
+		t.Fatalf("verdict %+v", snap.Verdict)
+	}
+	w.kept(len(snap.Points))
+	w.ok(w.db.VerifyAudit(w.ctx))
+}
+
+// TestDiskFullOnTheLine: a press that the record cannot keep is refused in words on the page, counts nowhere, and the
+// same point is asked for until there is room.
+func TestDiskFullOnTheLine(t *testing.T) {
+	w := wire(t, open(t))
+	w.ok(w.bench.Entry(w.ctx, "QM-2611-0001", "mm"))
+	w.point()
+	w.point()
+	before := w.bench.Snapshot()
+	w.faulty.fail = fmt.Errorf("keeping a reading: %w", record.ErrDiskFull)
+	p := before.Points[before.Next]
+	for range 2 {
+		got := w.key(carriage, w.asked(p))
+		if got.Taken != before.Taken || got.Next != before.Next || !got.Notice.Refused ||
+			!strings.Contains(got.Notice.Text, "NOT recorded") || !strings.Contains(got.Notice.Text, "the disk is full") {
+			t.Fatalf("taken %d, next %d, notice %+v", got.Taken-before.Taken, got.Next, got.Notice)
+		}
+		time.Sleep(600 * time.Millisecond) // so that the next press is no bounce
+	}
+	w.kept(2)
+	w.faulty.fail = nil
+	w.point()
+	w.kept(3)
+}
