@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
-	"slices"
-	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -27,10 +25,8 @@ type batchPage struct {
 	ReasonChart  *chart
 	Dispositions []dispositionRow
 	Judged       int
-	Necks        []neckLine
-	Shown        string // "rows 1 to 500 of 12000" when the table does not hold them all
-	Query        string
-	Page, Pages  int
+	Stats        *batchStats // nil before anything limited is measured
+	Necks        neckTable
 	OnBench      bool
 	AddForm      *form
 	CloseForm    *form
@@ -40,16 +36,6 @@ type batchPage struct {
 	Alarms       []batch.Alarm // newest first, acknowledged ones included
 	People       []batch.Person
 }
-
-// neckLine is one row of the table of necks.
-type neckLine struct {
-	batch.NeckRow
-	State   string // word for where it stands
-	Failing string
-}
-
-// necksShown is how many necks one page of the table holds.
-const necksShown = 500
 
 func (s *server) batch(c *gin.Context) {
 	s.showBatch(c, http.StatusOK, nil, nil)
@@ -93,22 +79,17 @@ func (s *server) showBatch(c *gin.Context, status int, add, closing *form) {
 		s.fail(c, err)
 		return
 	}
-	necks, err := s.opt.Record.Necks(c.Request.Context(), b.ID)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
 	p := batchPage{
 		Batch: b, Counts: counts, Sentence: shipSentence(counts), Yields: yields(counts), Reasons: paretoOf(counts.Reasons),
 		Dispositions: dispositionsOf(counts), OnBench: b.Number == s.onBench(), AddForm: add, CloseForm: closing,
-		Query: strings.TrimSpace(c.Query("q")), Unfinished: max(counts.Registered, counts.Planned) - counts.MayShip() - counts.Scrap,
+		Unfinished: max(counts.Registered, counts.Planned) - counts.MayShip() - counts.Scrap,
 	}
 	if p.Doubts, err = s.doubtsOf(c.Request.Context(), batch.DoubtFilter{BatchID: b.ID}, "batch="+url.QueryEscape(b.Number)); err != nil {
 		s.fail(c, err)
 		return
 	}
 	p.ReasonChart = paretoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic", func(r reasonRow) string {
-		return batchPath(b.Number) + "?q=" + url.QueryEscape(spaced(r.Key)) + "#necks"
+		return necksLink(b.Number, batch.ByReason, r.Key)
 	})
 	if p.Alarms, err = s.opt.Record.BatchAlarms(c.Request.Context(), b.ID); err != nil {
 		s.fail(c, err)
@@ -127,56 +108,15 @@ func (s *server) showBatch(c *gin.Context, status int, add, closing *form) {
 		return
 	}
 	p.Warnings = append(unmeasurable(b.Spec.Spec), coarseWarnings(b.Spec.Spec, gauges, unitOf(c))...)
-	s.pageOfNecks(c, &p, necks)
+	if p.Necks, err = s.pageOfNecks(c, b, gauges); err != nil {
+		s.fail(c, err)
+		return
+	}
+	if p.Stats, err = s.statsOf(c, b, counts); err != nil {
+		s.fail(c, err)
+		return
+	}
 	s.render(c, status, "batch", "Batch "+b.Number, p)
-}
-
-// pageOfNecks picks the necks that match the query and lie on the page asked for.
-func (s *server) pageOfNecks(c *gin.Context, p *batchPage, necks []batch.NeckRow) {
-	lines := neckLines(necks)
-	if q := strings.ToLower(p.Query); q != "" {
-		lines = slices.DeleteFunc(lines, func(n neckLine) bool {
-			return !strings.Contains(strings.ToLower(n.Serial+" "+n.State+pick(n.InDoubt, " in doubt", "")+" "+n.Failing+" "+n.Inspector), q)
-		})
-	}
-	p.Pages = max(1, (len(lines)+necksShown-1)/necksShown)
-	p.Page = 1
-	if _, err := fmt.Sscan(c.Query("page"), &p.Page); err != nil || p.Page < 1 || p.Page > p.Pages {
-		p.Page = 1
-	}
-	from := (p.Page - 1) * necksShown
-	to := min(len(lines), from+necksShown)
-	if p.Pages > 1 || p.Query != "" {
-		p.Shown = fmt.Sprintf("Necks %d to %d of %d", min(from+1, len(lines)), to, len(lines))
-		if p.Query != "" {
-			p.Shown += fmt.Sprintf(" that match %q", p.Query)
-		}
-	}
-	p.Necks = lines[from:to]
-}
-
-// neckLines puts rows of the record in words.
-func neckLines(rows []batch.NeckRow) []neckLine {
-	lines := make([]neckLine, len(rows))
-	for i, r := range rows {
-		lines[i] = neckLine{NeckRow: r, State: neckState(r), Failing: spaced(r.FirstFailing)}
-	}
-	return lines
-}
-
-// neckState says where a neck stands: its disposition, or what it waits for.
-func neckState(r batch.NeckRow) string {
-	switch {
-	case r.State == batch.Open:
-		return "on the bench"
-	case r.State == batch.Parked:
-		return "parked"
-	case r.Disposition != "":
-		return string(r.Disposition)
-	case r.Attempts > 0:
-		return "no verdict"
-	}
-	return "not inspected"
 }
 
 // coarseWarnings names the limits that a gauge is too coarse for: its U (2 u) is over a quarter of the tolerance.

@@ -77,6 +77,8 @@ func (s *server) managingRoutes(r gin.IRoutes) {
 	r.GET("/batches", s.batches)
 	r.POST("/batches", s.openBatch)
 	r.GET("/batches/:number", s.batch)
+	r.GET("/batches/:number/what-if", s.whatIfPart)
+	r.POST("/batches/:number/base", s.freezeBase)
 	r.POST("/batches/:number/necks", s.addNecks)
 	r.POST("/batches/:number/close", s.closeBatch)
 	r.GET("/batches/:number/workbook.xlsx", s.workbook)

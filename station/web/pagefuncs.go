@@ -4,28 +4,35 @@ import (
 	"fmt"
 	"html/template"
 	"time"
+
+	"sagitta/inspect"
 )
 
 // pageFuncs are what the templates of the pages for reading and managing call.
 func pageFuncs(now func() time.Time) template.FuncMap {
 	return template.FuncMap{
-		"when":      func(t time.Time) string { return when(t, now()) },
-		"clock":     func(t time.Time) string { return t.Local().Format("15:04:05") },
-		"day":       day,
-		"today":     func() string { return now().Local().Format("2006-01-02 15:04") },
-		"batchPath": batchPath,
-		"neckPath":  neckPath,
-		"number":    func(mm float64, u Unit) string { return u.number(mm) },
-		"signed":    func(mm float64, u Unit) string { return u.signed(mm) },
-		"exactly":   func(mm float64, u Unit) string { return exactValue(mm, u) },
-		"fine":      fineLength,
-		"decimals":  func(v float64, n int) string { return fixed(v, n, false) },
-		"twice":     func(v float64) float64 { return 2 * v },
-		"mul4":      func(percent float64) float64 { return 4 * percent },
-		"alarmPath": alarmPath,
-		"dict":      dict,
-		"figure":    figureWords,
-		"add":       func(a, b int) int { return a + b },
+		"when":        func(t time.Time) string { return when(t, now()) },
+		"clock":       func(t time.Time) string { return t.Local().Format("15:04:05") },
+		"day":         day,
+		"today":       func() string { return now().Local().Format("2006-01-02 15:04") },
+		"batchPath":   batchPath,
+		"neckPath":    neckPath,
+		"number":      func(mm float64, u Unit) string { return u.number(mm) },
+		"signed":      func(mm float64, u Unit) string { return u.signed(mm) },
+		"exactly":     func(mm float64, u Unit) string { return exactValue(mm, u) },
+		"fine":        fineLength,
+		"decimals":    func(v float64, n int) string { return fixed(v, n, false) },
+		"twice":       func(v float64) float64 { return 2 * v },
+		"mul4":        func(percent float64) float64 { return 4 * percent },
+		"alarmPath":   alarmPath,
+		"reasonPath":  reasonPath,
+		"scopeFields": scopeFields,
+		"dict":        dict,
+		"dispositions": func() []string {
+			return []string{string(inspect.Pass), string(inspect.Rework), string(inspect.Repair), string(inspect.Remeasure), string(inspect.Scrap), string(inspect.Concession)}
+		},
+		"figure": figureWords,
+		"add":    func(a, b int) int { return a + b },
 	}
 }
 

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"iter"
 
 	"sagitta/batch"
 	"sagitta/devices"
@@ -40,6 +41,16 @@ type Record interface {
 	AcknowledgeAlarm(ctx context.Context, by, id, note string) error
 	Base(ctx context.Context, batchID string) (batch.ChartBase, error)
 	FreezeBase(ctx context.Context, by, batchID string, first, last int, reason string) error
+
+	Characteristics(ctx context.Context, s batch.Scope, name string, split batch.Split) ([]batch.CharacteristicRow, error)
+	Series(ctx context.Context, f batch.SeriesFilter) iter.Seq2[batch.SeriesPoint, error]
+	Elsewhere(ctx context.Context, batchID string, except batch.Named) (map[string]int, error)
+	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)
+	Trend(ctx context.Context, s batch.Scope) ([]batch.TrendRow, error)
+	Behind(ctx context.Context, s batch.Scope, by batch.Dimension, value string) ([]batch.BatchShare, error)
+	NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage, error)
+	Loops(ctx context.Context, batchID string) (batch.Loops, error)
+	ReworkOutcomes(ctx context.Context, batchID string) ([]batch.ReworkOutcome, error)
 
 	StartStudy(ctx context.Context, by, gaugeID string, plan batch.StudyPlan) (batch.GaugeStudy, error)
 	EndStudy(ctx context.Context, by, studyID string, state batch.StudyState, reason string) error

@@ -39,6 +39,7 @@ function axis(description, ink, narrow, vertical, right = false) {
   };
   if (description.names) return { ...a, type: "category", data: description.names, axisLabel: { ...a.axisLabel, interval: description.names.length > 24 ? "auto" : 0, rotate: narrow && description.names.length > 3 ? 40 : 0, width: narrow ? 90 : undefined, overflow: "truncate" } };
   if (description.time) return { ...a, type: "time" };
+  if (!vertical && !description.whole) Object.assign(a.axisLabel, { showMinLabel: false, showMaxLabel: false });
   a.axisLabel.formatter = (v) => Number(v).toFixed(description.decimals);
   return { ...a, type: "value", scale: description.min === undefined, min: description.min ?? (vertical ? undefined : "dataMin"), max: description.max ?? (vertical ? undefined : "dataMax"), interval: description.step, minInterval: description.whole ? 1 : undefined };
 }
@@ -47,6 +48,7 @@ function bounds(description) { // the y axis takes in every limit that is drawn,
   const { y, marks = [] } = description;
   if (y.min !== undefined && y.max !== undefined) return y;
   const all = marks.filter((m) => !m.along).map((m) => m.at);
+  for (const end of [y.min, y.max]) if (end !== undefined) all.push(end);
   for (const s of description.series) {
     if (s.right) continue;
     for (const p of s.points) if (p.y !== null) all.push(p.y);
@@ -64,15 +66,41 @@ function bounds(description) { // the y axis takes in every limit that is drawn,
   return { ...y, min, max: y.max ?? Math.max(min + step, Math.ceil(high / step) * step), step, decimals: Math.round(decimals) };
 }
 
-function option(description, ink, narrow) {
+// apart moves labels that would lie on one another: offsets by mark, from places along the axis and the room each needs.
+function apart(places, room) {
+  const order = places.map((at, i) => ({ at, i })).sort((a, b) => a.at - b.at);
+  const offsets = places.map(() => 0);
+  for (let k = 1; k < order.length; k++) {
+    const before = order[k - 1], now = order[k];
+    const gap = now.at + offsets[now.i] - (before.at + offsets[before.i]);
+    if (gap < room) offsets[now.i] += room - gap;
+  }
+  return offsets;
+}
+
+function option(description, ink, narrow, width, height) {
   const many = Math.max(...description.series.map((s) => s.points.length));
   const size = many > 400 ? 3 : many > 120 ? 5 : 7;
   const lines = description.marks ?? [];
+  const yAxis = bounds(description);
+  const across = lines.filter((m) => !m.along), along = lines.filter((m) => m.along);
+  const down = apart(across.map((m) => (yAxis.max - m.at) / (yAxis.max - yAxis.min) * (height - 84)), 16);
+  const xs = description.series[0].points.map((p) => p.x);
+  const xMin = Math.min(...xs, ...along.map((m) => m.at)), xMax = Math.max(...xs, ...along.map((m) => m.at));
+  const px = along.map((m) => (m.at - xMin) / (xMax - xMin || 1) * (width - 60));
+  const rows = [];
+  px.forEach((x, i) => { // the lowest row in which no label is met
+    const met = (row) => rows.some((r, j) => r === row && Math.abs(px[j] - x) < 3.8 * (along[i].words.length + along[j].words.length));
+    let row = 0;
+    while (met(row)) row++;
+    rows.push(row);
+  });
+  const offset = (m) => (m.along ? [0, -15 * rows[along.indexOf(m)]] : [0, down[across.indexOf(m)]]);
   const markLine = {
     silent: true, symbol: "none", animation: false,
     data: lines.map((m) => ({
       [m.along ? "xAxis" : "yAxis"]: m.at, lineStyle: markStyles[m.kind](ink),
-      label: { formatter: m.words, position: m.along ? "end" : narrow ? "insideEndTop" : "end", color: m.kind === "limit" ? ink.nonconforming : ink.ink, fontSize: narrow ? 11 : 13, distance: narrow ? 2 : 6 },
+      label: { formatter: m.words, position: m.along ? "end" : narrow ? "insideEndTop" : "end", color: m.kind === "limit" ? ink.nonconforming : ink.ink, fontSize: narrow ? 11 : 13, distance: narrow ? 2 : 6, offset: offset(m) },
     })),
   };
   const series = description.series.map((s, i) => {
@@ -91,9 +119,9 @@ function option(description, ink, narrow) {
   const right = narrow ? 12 : Math.min(240, 16 + 7.2 * Math.max(0, ...words.map((w) => w.length)));
   return {
     aria: { enabled: false }, textStyle: { fontFamily: "system-ui, sans-serif", color: ink.ink }, animation: false, backgroundColor: "transparent",
-    grid: { left: 8, right: description.right ? 8 : right, top: 40, bottom: description.x.title ? 36 : 8, containLabel: true },
+    grid: { left: 8, right: description.right ? 8 : right, top: 40 + 15 * Math.max(0, ...rows), bottom: description.x.title ? 36 : 8, containLabel: true },
     xAxis: axis(description.x, ink, narrow, false),
-    yAxis: [axis(bounds(description), ink, narrow, true), ...(description.right ? [{ ...axis(description.right, ink, narrow, true, true), splitLine: { show: false }, position: "right" }] : [])],
+    yAxis: [axis(yAxis, ink, narrow, true), ...(description.right ? [{ ...axis(description.right, ink, narrow, true, true), splitLine: { show: false }, position: "right" }] : [])],
     tooltip: {
       trigger: "item", confine: true, backgroundColor: ink.paper, borderColor: ink.ink, textStyle: { color: ink.ink, fontSize: 14 },
       formatter: (p) => library.format.encodeHTML(p.data?.words || `${p.seriesName}: ${Number(p.value[1]).toFixed(description.y.decimals)}`),
@@ -110,7 +138,7 @@ for (const figure of document.querySelectorAll("figure.chart")) {
   const description = JSON.parse(script.textContent);
   const frame = figure.querySelector(".chart-drawing");
   const drawing = library.init(frame, null, { renderer: "svg" });
-  const draw = (onPaper) => drawing.setOption(option(description, inks(onPaper), frame.clientWidth < 560), true);
+  const draw = (onPaper) => drawing.setOption(option(description, inks(onPaper), frame.clientWidth < 560, frame.clientWidth, frame.clientHeight), true);
   drawing.on("click", (event) => { if (event.data?.link) location.href = event.data.link; });
   new ResizeObserver(() => { drawing.resize(); draw(false); }).observe(frame);
   draw(false);

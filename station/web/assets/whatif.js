@@ -1,0 +1,32 @@
+// Moves the limits of the what-if section: each slider shows its value, and the answer follows.
+
+const form = document.querySelector("#what-if-form");
+const answer = document.querySelector("#what-if-answer");
+let running = null;
+
+async function ask() {
+  running?.abort();
+  running = new AbortController();
+  const query = new URLSearchParams(new FormData(form));
+  try {
+    const response = await fetch(`${form.dataset.part}?${query}`, { signal: running.signal });
+    if (response.ok) answer.innerHTML = await response.text();
+  } catch (error) {
+    if (error.name !== "AbortError") answer.textContent = "The station does not answer.";
+  }
+}
+
+if (form) {
+  for (const slider of form.querySelectorAll('input[type="range"]')) {
+    const shown = form.querySelector(`output[for="${slider.id}"]`);
+    slider.addEventListener("input", () => { shown.value = slider.value; ask(); });
+  }
+  form.querySelector("[data-reset]")?.addEventListener("click", () => {
+    for (const slider of form.querySelectorAll('input[type="range"]')) {
+      slider.value = slider.dataset.now;
+      form.querySelector(`output[for="${slider.id}"]`).value = slider.value;
+    }
+    ask();
+  });
+  form.classList.add("scripted");
+}

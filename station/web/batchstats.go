@@ -1,0 +1,266 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/batch"
+	"sagitta/batch/spc"
+	"sagitta/inspect"
+	"sagitta/station/bench"
+)
+
+// mostPoints is how many necks a chart shows; of a larger batch the newest.
+const mostPoints = 5000
+
+// placesShown is how many characteristics stand in the open table.
+const placesShown = 16
+
+// batchStats is what the quality manager asks of a batch beside its yields.
+type batchStats struct {
+	Unit       Unit
+	Places     []placeRow // the least capable characteristics
+	MorePlaces []placeRow // the others
+	Chosen     *chosenView
+	Reasons    []reasonRow // by every characteristic that failed
+	AllChart   *chart
+	Near       string // sentence: how many verdicts rest on less than U
+	NearLink   string
+	Loops      loopsView
+	Outcomes   outcomeView
+	Breakdowns []breakdown
+}
+
+// chosenView is the one characteristic that is looked at.
+type chosenView struct {
+	Key, Title string
+	Choices    []option
+	Kinds      []option
+	Tests      []option
+	Shown      string // which necks are shown, when not all
+	Control    controlView
+	Histogram  *chart
+	Classes    []classRow
+	Capability capabilityView
+	WhatIf     *whatIf
+	Base       batch.ChartBase
+	Decimals   int
+}
+
+// classRow is one class of the histogram in words.
+type classRow struct {
+	Range string
+	Necks int
+	Out   bool
+}
+
+// chosenSeries is the characteristic that the page's address names, or the first limited one, with its first measurements.
+type chosenSeries struct {
+	named   batch.Named
+	title   string
+	points  []batch.SeriesPoint
+	skipped bool // older ones are left out
+}
+
+// chosenSeries reads the series that the page's address names; nil before anything limited is measured.
+func (s *server) chosenSeries(c *gin.Context, b batch.Batch) (*chosenSeries, error) {
+	rows, err := s.opt.Record.Characteristics(c.Request.Context(), batch.Scope{BatchID: b.ID}, "", batch.SplitNone)
+	if err != nil {
+		return nil, err
+	}
+	return s.readChosen(c, b, rows)
+}
+
+func (s *server) readChosen(c *gin.Context, b batch.Batch, rows []batch.CharacteristicRow) (*chosenSeries, error) {
+	spec := b.Spec.Spec.WithDefaults()
+	var chosen *batch.Named
+	for i := range rows {
+		switch key := seriesKey(rows[i].Named); {
+		case key == c.Query("of"):
+			chosen = &rows[i].Named
+		case chosen == nil && c.Query("of") == "" && rows[i].Name == "relief":
+			chosen = &rows[i].Named
+		}
+	}
+	if chosen == nil {
+		if len(rows) == 0 {
+			return nil, nil
+		}
+		chosen = &rows[0].Named
+	}
+	out := &chosenSeries{named: *chosen, title: upperFirst(seriesWords(spec, *chosen))}
+	for p, err := range s.opt.Record.Series(c.Request.Context(), batch.SeriesFilter{Scope: batch.Scope{BatchID: b.ID}, Named: *chosen, Newest: mostPoints + 1}) {
+		if err != nil {
+			return nil, err
+		}
+		if p.Value != nil {
+			out.points = append(out.points, p)
+		}
+	}
+	if len(out.points) > mostPoints {
+		out.points, out.skipped = out.points[len(out.points)-mostPoints:], true
+	}
+	return out, nil
+}
+
+// statsOf reads and words what the page shows beside the yields.
+func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*batchStats, error) {
+	ctx := c.Request.Context()
+	unit := unitOf(c)
+	scope := batch.Scope{BatchID: b.ID}
+	rows, err := s.opt.Record.Characteristics(ctx, scope, "", batch.SplitNone)
+	if err != nil || len(rows) == 0 {
+		return nil, err
+	}
+	spec := b.Spec.Spec.WithDefaults()
+	st := &batchStats{Unit: unit, Places: placesOf(spec, rows, limitsIn(spec), unit)}
+	if len(st.Places) > placesShown {
+		st.Places, st.MorePlaces = st.Places[:placesShown], st.Places[placesShown:]
+	}
+	if st.Chosen, err = s.chosenOf(c, b, rows); err != nil {
+		return nil, err
+	}
+	failing, err := s.opt.Record.Breakdown(ctx, scope, batch.ByFailing)
+	if err != nil {
+		return nil, err
+	}
+	var reasons []batch.Reason
+	for _, f := range failing {
+		reasons = append(reasons, batch.Reason{Name: f.Value, Necks: f.Inspected})
+	}
+	st.Reasons = paretoOf(reasons)
+	st.AllChart = paretoChart("failing-chart", st.Reasons, "every characteristic that failed at a first inspection; a neck may stand under several", func(r reasonRow) string {
+		return batchPath(b.Number) + "?of=" + firstOf(rows, r.Key) + "#chart"
+	})
+	near, err := s.opt.Record.Breakdown(ctx, scope, batch.ByNear)
+	if err != nil {
+		return nil, err
+	}
+	n := 0
+	for _, v := range near {
+		n += v.Inspected
+	}
+	if counts.Inspected > 0 {
+		st.Near = fmt.Sprintf("%d of %d first verdicts (%s %%) rest on a value that lies within its own U of a limit: measured again, they might turn out otherwise.",
+			n, counts.Inspected, fixed(100*float64(n)/float64(counts.Inspected), 1, false))
+		st.NearLink = batchPath(b.Number) + "?near=yes#necks"
+	}
+	loops, err := s.opt.Record.Loops(ctx, b.ID)
+	if err != nil {
+		return nil, err
+	}
+	st.Loops = loopsOf(loops)
+	outcomes, err := s.opt.Record.ReworkOutcomes(ctx, b.ID)
+	if err != nil {
+		return nil, err
+	}
+	st.Outcomes = outcomesOf(outcomes, unit)
+	st.Breakdowns, err = s.breakdowns(ctx, scope, func(d batch.Dimension, value string) string { return necksLink(b.Number, d, value) })
+	return st, err
+}
+
+// firstOf is the key of the first row of a characteristic's name.
+func firstOf(rows []batch.CharacteristicRow, name string) string {
+	for _, r := range rows {
+		if r.Name == name {
+			return seriesKey(r.Named)
+		}
+	}
+	return name
+}
+
+// limitsIn finds the limits of a characteristic in a specification: a named index beats "each".
+func limitsIn(spec *inspect.Spec) func(batch.Named) (lower, upper *float64) {
+	return func(n batch.Named) (lower, upper *float64) {
+		if l := spec.LimitFor(inspect.Characteristic{Name: n.Name, Track: n.Track, String: n.String, Fret: n.Fret, HeldFret: n.HeldFret}); l != nil {
+			lower, _, upper = l.Bounds()
+		}
+		return lower, upper
+	}
+}
+
+// chosenOf looks at one characteristic closely.
+func (s *server) chosenOf(c *gin.Context, b batch.Batch, rows []batch.CharacteristicRow) (*chosenView, error) {
+	series, err := s.readChosen(c, b, rows)
+	if err != nil || series == nil {
+		return nil, err
+	}
+	unit := unitOf(c)
+	v := &chosenView{Key: seriesKey(series.named), Title: series.title, Decimals: shownDecimals(series.named.Unit, unit)}
+	spec := b.Spec.Spec.WithDefaults()
+	for _, r := range rows {
+		key := seriesKey(r.Named)
+		v.Choices = append(v.Choices, option{key, upperFirst(seriesWords(spec, r.Named)), key == v.Key})
+	}
+	kind := spc.Kind(c.Query("kind"))
+	if kind != spc.EWMAKind && kind != spc.CUSUMKind {
+		kind = spc.IndividualsKind
+	}
+	for _, k := range chartKinds {
+		k.On = k.Value == string(kind)
+		v.Kinds = append(v.Kinds, k)
+	}
+	tests := testsAsked(c)
+	for n := 1; n <= 8; n++ {
+		v.Tests = append(v.Tests, option{fmt.Sprint(n), testWords[n], tests == 0 || tests.Has(n)})
+	}
+	if v.Base, err = s.opt.Record.Base(c.Request.Context(), b.ID); err != nil {
+		return nil, err
+	}
+	base := v.Base
+	if series.skipped { // the points shown do not begin with the batch's first
+		base = batch.ChartBase{First: 1, Last: len(series.points)}
+		v.Shown = fmt.Sprintf("The newest %d necks of the batch are shown, with limits of their own.", len(series.points))
+	}
+	v.Control = controlOf(kind, series.named, series.title, series.points, base, tests, unit)
+	var classes []histogramRow
+	v.Histogram, classes = histogramOf(series.named, series.title, series.points, unit)
+	for _, r := range classes {
+		v.Classes = append(v.Classes, classRow{valueIn(r.From, series.named.Unit, unit, false) + " to " + valueIn(r.To, series.named.Unit, unit, false), r.Necks, r.Nonconform})
+	}
+	v.Capability = capabilityOf(series.named, series.title, series.points, unit)
+	v.WhatIf, err = s.whatIfOf(c, b, series.named, series.title, series.points)
+	return v, err
+}
+
+// testWords are the run tests of ISO 7870-2 by number, in a few words.
+var testWords = [9]string{"", "1: one beyond 3 sigma", "2: nine on one side", "3: six rising or falling", "4: fourteen alternating",
+	"5: two of three beyond 2 sigma", "6: four of five beyond 1 sigma", "7: fifteen within 1 sigma", "8: eight beyond 1 sigma"}
+
+// testsAsked are the run tests that the page's address names; none named: all.
+func testsAsked(c *gin.Context) spc.Tests {
+	t, err := spc.ParseTests(strings.Join(c.QueryArray("test"), ","))
+	if err != nil {
+		return 0
+	}
+	return t
+}
+
+// freezeBase states the necks that control limits are computed from.
+func (s *server) freezeBase(c *gin.Context) {
+	b, err := s.opt.Record.Batch(c.Request.Context(), c.Param("number"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	var first, last int
+	if _, err := fmt.Sscan(c.PostForm("first"), &first); err != nil {
+		first = 0
+	}
+	if _, err := fmt.Sscan(c.PostForm("last"), &last); err != nil {
+		last = 0
+	}
+	by := s.by(c)
+	if by == "" {
+		s.refuse(c, http.StatusUnprocessableEntity, "Limits are frozen under a name. Choose who you are and send it again.")
+		return
+	}
+	if err := s.opt.Record.FreezeBase(c.Request.Context(), by, b.ID, first, last, strings.TrimSpace(c.PostForm("reason"))); err != nil {
+		s.refuse(c, http.StatusUnprocessableEntity, bench.Sentence(err))
+		return
+	}
+	c.Redirect(http.StatusSeeOther, backTo(c))
+}

@@ -1,0 +1,312 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"sagitta/batch"
+	"sagitta/batch/spc"
+	"sagitta/inspect"
+)
+
+// seriesKey names a characteristic in an address: name/track/string/fret/held, empty parts at the end left out.
+func seriesKey(n batch.Named) string {
+	part := func(v int) string {
+		if v == 0 {
+			return ""
+		}
+		return strconv.Itoa(v)
+	}
+	return strings.TrimRight(strings.Join([]string{n.Name, n.Track, part(n.String), part(n.Fret), part(n.HeldFret)}, "/"), "/")
+}
+
+// seriesWords names a characteristic for people, with its datum where the specification is known.
+func seriesWords(spec *inspect.Spec, n batch.Named) string {
+	return inspect.Words(spec, inspect.Characteristic{Name: n.Name, Track: n.Track, String: n.String, Fret: n.Fret, HeldFret: n.HeldFret, Unit: n.Unit})
+}
+
+// shownUnit is the unit that values of a characteristic are shown in.
+func shownUnit(in string, unit Unit) string {
+	if in == "mm" {
+		return unit.String()
+	}
+	return in
+}
+
+// shown is a value of a characteristic in the unit it is shown in.
+func shown(v float64, in string, unit Unit) float64 {
+	if in == "mm" {
+		return inUnit(v, unit)
+	}
+	return v
+}
+
+// shownDecimals are the decimals of a characteristic's values.
+func shownDecimals(in string, unit Unit) int {
+	switch {
+	case in == "deg":
+		return 2
+	case in == "cents":
+		return 1
+	case unit == Inch:
+		return 4
+	}
+	return 3
+}
+
+// signalRow is one signal of a chart with the neck at which it fired.
+type signalRow struct {
+	Test          int
+	From, At      int
+	Serial, Words string
+}
+
+// controlView is a control chart with what it says.
+type controlView struct {
+	Kind     string
+	Charts   []*chart
+	Sentence string
+	Signals  []signalRow
+	Points   []controlPoint
+	Problem  string // why there is no chart
+	Center   string
+	Lower    string
+	Upper    string
+	Sigma    string
+	BaseOf   string // which points the limits came from, and who stated them
+	Few      bool   // the base holds fewer points than stated
+}
+
+// controlPoint is one row of the chart's table.
+type controlPoint struct {
+	Index         int
+	Serial, Value string
+	Tests         string // numbers of the tests that fire here
+}
+
+// chartKinds are the control charts that the batch page draws of a characteristic.
+var chartKinds = []option{
+	{Value: string(spc.IndividualsKind), Label: "individuals and moving range"},
+	{Value: string(spc.EWMAKind), Label: "EWMA, for small drifts"},
+	{Value: string(spc.CUSUMKind), Label: "CUSUM, for small drifts"},
+}
+
+// measured are the points of a series that carry a number, in their order.
+func measured(series []batch.SeriesPoint) []batch.SeriesPoint {
+	var points []batch.SeriesPoint
+	for _, p := range series {
+		if p.Value != nil {
+			points = append(points, p)
+		}
+	}
+	return points
+}
+
+// valuesOf are the numbers of measured points.
+func valuesOf(points []batch.SeriesPoint) []float64 {
+	x := make([]float64, len(points))
+	for i, p := range points {
+		x[i] = *p.Value
+	}
+	return x
+}
+
+// chartOfSeries computes the chart of a characteristic's first measurements. The base is cut to the points there are.
+func chartOfSeries(kind spc.Kind, x []float64, base batch.ChartBase, tests spc.Tests) (c spc.Chart, few bool, err error) {
+	b := spc.Base{From: base.First, To: base.Last}
+	if b.To > len(x) {
+		b, few = spc.Base{From: min(base.First, max(1, len(x)-1)), To: len(x)}, true
+	}
+	o := spc.Options{Base: b, Tests: tests}
+	switch kind {
+	case spc.EWMAKind:
+		c, err = spc.EWMA(x, spc.Average{}, o)
+	case spc.CUSUMKind:
+		c, err = spc.CUSUM(x, spc.Sums{}, o)
+	default:
+		c, err = spc.Individuals(x, o)
+	}
+	return c, few, err
+}
+
+// controlOf draws and words the control chart of a characteristic's first measurements. Points lead to their necks.
+func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.SeriesPoint, base batch.ChartBase, tests spc.Tests, unit Unit) controlView {
+	v := controlView{Kind: string(kind)}
+	if len(points) < 2 {
+		v.Problem = "A control chart needs at least two necks with this value."
+		return v
+	}
+	c, few, err := chartOfSeries(kind, valuesOf(points), base, tests)
+	if err != nil {
+		v.Problem = "There is no chart: " + err.Error() + "."
+		return v
+	}
+	in := named.Unit
+	number := func(x float64) string {
+		if math.IsNaN(x) {
+			return "–"
+		}
+		return valueIn(x, in, unit, false)
+	}
+	v.Few = few
+	v.Center, v.Lower, v.Upper, v.Sigma = number(c.Center), number(c.Lower), number(c.Upper), number(c.Sigma)
+	v.BaseOf = fmt.Sprintf("Limits from necks %d to %d in the order of inspection", c.Base.From, c.Base.To)
+	switch {
+	case base.By != "":
+		v.BaseOf += fmt.Sprintf(", frozen by %s", base.By)
+		if base.Reason != "" {
+			v.BaseOf += ": " + base.Reason
+		}
+	case few:
+		v.BaseOf += fmt.Sprintf("; they freeze at the %dth", base.Last)
+	default:
+		v.BaseOf += ", the usual base"
+	}
+	v.BaseOf += "."
+	fired := map[int]bool{}
+	for _, s := range c.Signals() {
+		p := points[s.At-1]
+		v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, s.Words})
+		for i := s.At; i <= s.To; i++ {
+			fired[i] = true
+		}
+	}
+	v.Sentence = signalSentence(title, len(points), v.Signals)
+	for i, p := range c.Points {
+		if p.Signals != 0 {
+			v.Points = append(v.Points, controlPoint{p.Index, points[i].Serial, number(p.Value), numbersWords(p.Signals.Numbers())})
+		}
+	}
+	v.Charts = []*chart{valueChart(c, named, title, points, fired, unit)}
+	if kind == spc.IndividualsKind {
+		v.Charts = append(v.Charts, rangeChart(c, named, points, unit))
+		for _, s := range c.SpreadSignals() {
+			p := points[s.At-1]
+			v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, s.Words})
+		}
+	}
+	return v
+}
+
+// signalSentence answers whether the process is steady.
+func signalSentence(title string, n int, signals []signalRow) string {
+	switch len(signals) {
+	case 0:
+		return fmt.Sprintf("%s is steady over %d necks: no test fires.", title, n)
+	case 1:
+		return fmt.Sprintf("%s shows one signal over %d necks, first at neck %s.", title, n, signals[0].Serial)
+	}
+	return fmt.Sprintf("%s shows %d signals over %d necks, the first at neck %s.", title, len(signals), n, signals[0].Serial)
+}
+
+// valueChart draws the values, averages or sums with their limits.
+func valueChart(c spc.Chart, named batch.Named, title string, points []batch.SeriesPoint, fired map[int]bool, unit Unit) *chart {
+	in := named.Unit
+	out := chart{
+		ID: "control", Tall: true, Spoken: "Control chart of " + title + "; its signals are in the table.",
+		X: chartAxis{Title: "neck in the order of inspection", Whole: true},
+		Y: chartAxis{Title: title + ", " + shownUnit(in, unit), Decimals: shownDecimals(in, unit)},
+	}
+	if c.Kind == spc.CUSUMKind {
+		return cusumChart(out, c, named, points, unit)
+	}
+	out.Caption = "Ringed points: a test fires. Triangles: outside the specification. A point leads to its neck."
+	line := chartSeries{Name: title, Kind: "both"}
+	over, under := chartSeries{Name: "limit", Kind: "line", Quiet: true, Label: "upper control limit"}, chartSeries{Name: "limit", Kind: "line", Quiet: true, Label: "lower control limit"}
+	for i, p := range c.Points {
+		sp := points[i]
+		state := ""
+		if sp.Zone == inspect.Nonconforming || sp.Zone == inspect.Undecided {
+			state = string(sp.Zone)
+		}
+		if fired[p.Index] {
+			state = "signal"
+		}
+		words := fmt.Sprintf("%s, neck %d: %s %s", sp.Serial, p.Index, valueIn(*sp.Value, in, unit, signedByNature(named.Name)), shownUnit(in, unit))
+		if p.Signals != 0 {
+			words += "; test " + numbersWords(p.Signals.Numbers())
+		}
+		line.Points = append(line.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Value, in, unit)), Words: words, Link: neckPath(sp.Serial), State: state})
+		if c.Kind == spc.EWMAKind {
+			over.Points = append(over.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Upper, in, unit))})
+			under.Points = append(under.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Lower, in, unit))})
+		}
+	}
+	out.Series = []chartSeries{line}
+	out.Marks = []chartMark{{At: shown(c.Center, in, unit), Words: "centre " + valueIn(c.Center, in, unit, false), Kind: "centre"}}
+	if c.Kind == spc.EWMAKind {
+		out.Series = append(out.Series, over, under)
+		out.Caption = "The average forgets a fifth at each neck. Ringed: it lies outside its limits. A point leads to its neck."
+	} else {
+		out.Marks = append(out.Marks,
+			chartMark{At: shown(c.Upper, in, unit), Words: "control " + valueIn(c.Upper, in, unit, false), Kind: "control"},
+			chartMark{At: shown(c.Lower, in, unit), Words: "control " + valueIn(c.Lower, in, unit, false), Kind: "control"})
+	}
+	out.Marks = append(out.Marks, limitMarks(points, in, unit, false)...)
+	return &out
+}
+
+// limitMarks are the specification's limits and target, of the newest point that has them.
+func limitMarks(points []batch.SeriesPoint, in string, unit Unit, along bool) []chartMark {
+	last := points[len(points)-1]
+	var marks []chartMark
+	for _, m := range []struct {
+		at          *float64
+		words, kind string
+	}{{last.Lower, "at least ", "limit"}, {last.Target, "target ", "target"}, {last.Upper, "at most ", "limit"}} {
+		if m.at != nil {
+			marks = append(marks, chartMark{At: shown(*m.at, in, unit), Words: m.words + valueIn(*m.at, in, unit, false), Kind: m.kind, Along: along})
+		}
+	}
+	return marks
+}
+
+// cusumChart draws the two sums, the lower one downwards.
+func cusumChart(out chart, c spc.Chart, named batch.Named, points []batch.SeriesPoint, unit Unit) *chart {
+	in := named.Unit
+	out.Y.Title = "cumulative sum of " + out.Y.Title
+	out.Caption = "Upper sum above, lower sum below the line. Ringed: a sum lies beyond its decision interval; the process has moved. A point leads to its neck."
+	high, low := chartSeries{Name: "upper sum", Kind: "both"}, chartSeries{Name: "lower sum", Kind: "both"}
+	for i, p := range c.Points {
+		state := func(sum float64) string {
+			if sum > c.Interval {
+				return "signal"
+			}
+			return ""
+		}
+		link := neckPath(points[i].Serial)
+		words := func(which string, sum float64) string {
+			return fmt.Sprintf("%s, neck %d: %s sum %s", points[i].Serial, p.Index, which, valueIn(sum, in, unit, false))
+		}
+		high.Points = append(high.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.High, in, unit)), Words: words("upper", p.High), Link: link, State: state(p.High)})
+		low.Points = append(low.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(-p.Low, in, unit)), Words: words("lower", p.Low), Link: link, State: state(p.Low)})
+	}
+	out.Series = []chartSeries{high, low}
+	at := shown(c.Interval, in, unit)
+	out.Marks = []chartMark{{At: 0, Words: "target", Kind: "centre"}, {At: at, Words: "decision interval", Kind: "control"}, {At: -at, Words: "decision interval", Kind: "control"}}
+	return &out
+}
+
+// rangeChart draws the moving ranges.
+func rangeChart(c spc.Chart, named batch.Named, points []batch.SeriesPoint, unit Unit) *chart {
+	in := named.Unit
+	out := chart{
+		ID: "ranges", Caption: "Difference from the neck before. Ringed: beyond what this spread explains.", Spoken: "Moving ranges; their signals are in the table.",
+		X: chartAxis{Title: "neck in the order of inspection", Whole: true}, Y: chartAxis{Title: "moving range, " + shownUnit(in, unit), Decimals: shownDecimals(in, unit), Min: numbersY(0)},
+		Marks: []chartMark{{At: shown(c.SpreadCenter, in, unit), Words: "centre " + valueIn(c.SpreadCenter, in, unit, false), Kind: "centre"}, {At: shown(c.SpreadUpper, in, unit), Words: "control " + valueIn(c.SpreadUpper, in, unit, false), Kind: "control"}},
+	}
+	line := chartSeries{Name: "moving range", Kind: "both"}
+	for _, p := range c.Spread {
+		state := ""
+		if p.Signals != 0 {
+			state = "signal"
+		}
+		sp := points[p.Index-1]
+		line.Points = append(line.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Value, in, unit)), State: state, Link: neckPath(sp.Serial),
+			Words: fmt.Sprintf("%s, neck %d: %s", sp.Serial, p.Index, valueIn(p.Value, in, unit, false))})
+	}
+	out.Series = []chartSeries{line}
+	return &out
+}

@@ -1,0 +1,135 @@
+package web
+
+import (
+	"fmt"
+	"net/url"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// necksShown is how many necks one page of the table holds.
+const necksShown = 200
+
+// neckLine is one row of the table of necks.
+type neckLine struct {
+	batch.NeckRow
+	State   string // word for where it stands
+	Failing string
+}
+
+// neckTable is a page of a batch's necks with what picked them.
+type neckTable struct {
+	Necks       []neckLine
+	Shown       string // "Necks 1 to 200 of 12000, first failing relief"
+	Picked      bool   // a filter is set
+	Serial      string
+	Disposition string
+	Kept        url.Values // the filters that links and the form carry on
+	Page, Pages int
+}
+
+// neckFilters are the parts of the page's address that pick necks; each says in words what it picked.
+func neckFilters(c *gin.Context, b batch.Batch, gauges []batch.Gauge) (f batch.NeckFilter, kept url.Values, words []string) {
+	f.BatchID, kept = b.ID, url.Values{}
+	take := func(key string, use func(v string) string) {
+		if v := strings.TrimSpace(c.Query(key)); v != "" {
+			if w := use(v); w != "" {
+				kept.Set(key, v)
+				words = append(words, w)
+			}
+		}
+	}
+	take("q", func(v string) string { f.Serial = v; return fmt.Sprintf("with %q in the serial number", v) })
+	take("disposition", func(v string) string {
+		f.Disposition = inspect.Disposition(v)
+		return "whose newest verdict is " + v
+	})
+	take("reason", func(v string) string { f.Reason = v; return "first failing " + inspect.Name(v) })
+	take("inspector", func(v string) string { f.Inspector = v; return "first inspected by " + v })
+	take("gauge", func(v string) string {
+		f.GaugeID = v
+		for _, g := range gauges {
+			if g.ID == v {
+				return "first measured with the " + g.Name
+			}
+		}
+		return "first measured with another gauge"
+	})
+	take("hour", func(v string) string {
+		var hour int
+		if _, err := fmt.Sscan(v, &hour); err != nil || hour < 0 || hour > 23 {
+			return ""
+		}
+		f.Hour = &hour
+		return fmt.Sprintf("first inspected from %02d:00 to %02d:59", hour, hour)
+	})
+	take("near", func(string) string { f.Near = true; return "whose first verdict rests on less than U" })
+	take("doubt", func(string) string { f.InDoubt = true; return "in doubt" })
+	return f, kept, words
+}
+
+// pageOfNecks reads the page of necks that the address asks for.
+func (s *server) pageOfNecks(c *gin.Context, b batch.Batch, gauges []batch.Gauge) (neckTable, error) {
+	f, kept, words := neckFilters(c, b, gauges)
+	t := neckTable{Serial: f.Serial, Disposition: string(f.Disposition), Kept: kept, Picked: len(words) > 0, Page: 1}
+	if _, err := fmt.Sscan(c.Query("page"), &t.Page); err != nil || t.Page < 1 {
+		t.Page = 1
+	}
+	f.Limit = necksShown
+	f.Offset = (t.Page - 1) * necksShown
+	page, err := s.opt.Record.NeckPage(c.Request.Context(), f)
+	if err == nil && len(page.Necks) == 0 && page.Total > 0 { // past the end
+		t.Page, f.Offset = 1, 0
+		page, err = s.opt.Record.NeckPage(c.Request.Context(), f)
+	}
+	if err != nil {
+		return t, err
+	}
+	t.Necks, t.Pages = neckLines(page.Necks), max(1, (page.Total+necksShown-1)/necksShown)
+	if t.Pages > 1 || t.Picked {
+		t.Shown = fmt.Sprintf("Necks %d to %d of %d", min(f.Offset+1, page.Total), f.Offset+len(page.Necks), page.Total)
+		if t.Picked {
+			t.Shown += " " + strings.Join(words, ", ")
+		}
+		t.Shown += "."
+	}
+	return t, nil
+}
+
+// To is the address part of another page of the same necks.
+func (t neckTable) To(page int) string {
+	v := url.Values{}
+	for key, values := range t.Kept {
+		v[key] = values
+	}
+	v.Set("page", fmt.Sprint(page))
+	return "?" + v.Encode() + "#necks"
+}
+
+// neckLines puts rows of the record in words.
+func neckLines(rows []batch.NeckRow) []neckLine {
+	lines := make([]neckLine, len(rows))
+	for i, r := range rows {
+		lines[i] = neckLine{NeckRow: r, State: neckState(r), Failing: spaced(r.FirstFailing)}
+	}
+	return lines
+}
+
+// neckState says where a neck stands: its disposition, or what it waits for.
+func neckState(r batch.NeckRow) string {
+	switch {
+	case r.State == batch.Open:
+		return "on the bench"
+	case r.State == batch.Parked:
+		return "parked"
+	case r.Disposition != "":
+		return string(r.Disposition)
+	case r.Attempts > 0:
+		return "no verdict"
+	}
+	return "not inspected"
+}

@@ -1,0 +1,121 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"sagitta/batch"
+)
+
+// loopsView is how often necks came back, and how long it took until they passed.
+type loopsView struct {
+	Sentence string
+	Rows     []loopRow
+	Median   string // time to pass
+	Slow     string // time within which nine of ten passed
+}
+
+// loopRow counts the necks of one number of inspections.
+type loopRow struct {
+	Inspections     int
+	Passed, Waiting int
+}
+
+// loopsOf words a batch's rework loops.
+func loopsOf(l batch.Loops) loopsView {
+	var v loopsView
+	byCount := map[int]*loopRow{}
+	most := 0
+	add := func(counts []batch.Count, passed bool) {
+		for _, c := range counts {
+			if byCount[c.Of] == nil {
+				byCount[c.Of] = &loopRow{Inspections: c.Of}
+			}
+			if passed {
+				byCount[c.Of].Passed += c.Necks
+			} else {
+				byCount[c.Of].Waiting += c.Necks
+			}
+			most = max(most, c.Of)
+		}
+	}
+	add(l.Attempts, true)
+	add(l.Waiting, false)
+	passed, inspections := 0, 0
+	for n := 1; n <= most; n++ {
+		if r := byCount[n]; r != nil {
+			v.Rows = append(v.Rows, *r)
+			passed, inspections = passed+r.Passed, inspections+n*r.Passed
+		}
+	}
+	if passed == 0 {
+		v.Sentence = "No neck has passed yet."
+		return v
+	}
+	v.Sentence = fmt.Sprintf("A neck that passes takes %.2f inspections on average.", float64(inspections)/float64(passed))
+	if n := len(l.ToPass); n > 0 {
+		v.Median, v.Slow = lasting(l.ToPass[n/2]), lasting(l.ToPass[min(n-1, n*9/10)])
+		v.Sentence += fmt.Sprintf(" Half of them pass within %s of their first inspection's start, nine of ten within %s.", v.Median, v.Slow)
+	}
+	return v
+}
+
+// outcomeView compares what rework was predicted to do with what it did.
+type outcomeView struct {
+	Sentence string
+	Rows     []outcomeRow
+	Chart    *chart
+}
+
+// outcomeRow is one turn of a truss rod.
+type outcomeRow struct {
+	Serial, Did           string
+	Before, Predicted     string
+	Achieved, Off, By     string
+	At                    time.Time
+	offMM, predicted, got float64
+}
+
+// outcomesOf words the rod steps whose outcome was measured; other work changes more than relief and is not compared.
+func outcomesOf(all []batch.ReworkOutcome, unit Unit) outcomeView {
+	var v outcomeView
+	sum, squares := 0.0, 0.0
+	for _, o := range all {
+		if o.What != "truss rod" || o.PredictedMM == nil || o.After == nil || o.ReliefBefore == nil {
+			continue
+		}
+		off := *o.After - *o.PredictedMM
+		v.Rows = append(v.Rows, outcomeRow{
+			Serial: o.Serial, Did: o.ReworkAction.Words(unit.signedLength), By: o.By, At: o.At,
+			Before: unit.number(*o.ReliefBefore), Predicted: unit.number(*o.PredictedMM), Achieved: unit.number(*o.After), Off: unit.signed(off),
+			offMM: off, predicted: *o.PredictedMM, got: *o.After,
+		})
+		sum, squares = sum+off, squares+off*off
+	}
+	n := len(v.Rows)
+	if n == 0 {
+		return v
+	}
+	mean := sum / float64(n)
+	v.Sentence = fmt.Sprintf("%s of the truss rod measured again: relief came out %s from what was predicted on average", counted(n, "turn", "turns"), unit.signedLength(mean))
+	if n > 1 {
+		v.Sentence += fmt.Sprintf(", with a standard deviation of %s", unit.length(math.Sqrt(max(0, squares-sum*mean)/float64(n-1))))
+	}
+	v.Sentence += "."
+	points, same := chartSeries{Name: "turns", Kind: "points"}, chartSeries{Name: "as predicted", Kind: "line", Quiet: true, Label: "as predicted"}
+	low, high := v.Rows[0].predicted, v.Rows[0].predicted
+	for _, r := range v.Rows {
+		low, high = min(low, r.predicted), max(high, r.predicted)
+		points.Points = append(points.Points, chartPoint{X: inUnit(r.predicted, unit), Y: numbersY(inUnit(r.got, unit)), Link: neckPath(r.Serial),
+			Words: fmt.Sprintf("%s, %s: predicted %s, achieved %s", r.Serial, r.Did, r.Predicted, r.Achieved)})
+	}
+	for _, x := range []float64{low, high} {
+		same.Points = append(same.Points, chartPoint{X: inUnit(x, unit), Y: numbersY(inUnit(x, unit))})
+	}
+	v.Chart = &chart{
+		ID: "outcomes", Caption: "Each turn of a truss rod. On the line: it did what was predicted. A point leads to its neck.", Spoken: "Predicted and achieved relief; the table has the numbers.",
+		X: chartAxis{Title: "predicted relief, " + unit.String(), Decimals: 2}, Y: chartAxis{Title: "achieved relief, " + unit.String(), Decimals: 2}, Series: []chartSeries{points, same},
+	}
+	return v
+}

@@ -1,0 +1,189 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// whatIf answers how other limits would have judged a batch's first measurements of one characteristic. Nothing is saved.
+type whatIf struct {
+	Key          string
+	Number       string // the batch's
+	Name, Unit   string
+	Lower, Upper *slider // nil: the characteristic has no such limit
+	Now, Then    judged
+	Sentence     string
+	Problem      string
+}
+
+// Sliders are the limits that can be moved.
+func (w *whatIf) Sliders() []*slider {
+	var all []*slider
+	for _, s := range []*slider{w.Lower, w.Upper} {
+		if s != nil {
+			all = append(all, s)
+		}
+	}
+	return all
+}
+
+// slider is one limit that can be moved, in the unit shown.
+type slider struct {
+	Name, Label           string
+	Min, Max, Step, Value string
+	Now                   string // the limit in force
+}
+
+// judged counts how necks fare under a pair of limits. The risks follow from each value's own uncertainty: expected
+// numbers of necks, not of this characteristic's true state, which nobody knows (JCGM 106:2012, 9.3).
+type judged struct {
+	Lower, Upper              string
+	Conforming, Undecided     int
+	Nonconforming             int
+	FirstPass                 yield
+	WronglyPassed, WronglyNot string // expected necks
+}
+
+// judge counts a series under limits. Elsewhere says how many other characteristics of each neck do not conform.
+func judge(d inspect.Decision, points []batch.SeriesPoint, elsewhere map[string]int, lower, upper *float64) (j judged, err error) {
+	passes := 0
+	passedWrongly, keptWrongly := 0.0, 0.0
+	for _, p := range points {
+		u := 0.0
+		if p.U != nil {
+			u = *p.U
+		}
+		zone, err := inspect.Judge(d.Rule, d.GuardFactor, *p.Value, u, lower, upper)
+		if err != nil {
+			return j, err
+		}
+		inside := inspect.ConformProbability(*p.Value, u, lower, upper)
+		switch zone {
+		case inspect.Conforming:
+			j.Conforming++
+			passedWrongly += 1 - inside
+			if elsewhere[p.Serial] == 0 {
+				passes++
+			}
+		case inspect.Undecided:
+			j.Undecided++
+		default:
+			j.Nonconforming++
+			keptWrongly += inside
+		}
+	}
+	j.FirstPass = yieldOf("First-pass yield", "conform in everything", passes, len(points))
+	j.WronglyPassed, j.WronglyNot = fixed(passedWrongly, 2, false), fixed(keptWrongly, 2, false)
+	return j, nil
+}
+
+// whatIfOf judges a batch again with the limits that the page's address asks for.
+func (s *server) whatIfOf(c *gin.Context, b batch.Batch, named batch.Named, title string, points []batch.SeriesPoint) (*whatIf, error) {
+	unit := unitOf(c)
+	w := whatIf{Key: seriesKey(named), Number: b.Number, Name: title, Unit: shownUnit(named.Unit, unit)}
+	if len(points) == 0 {
+		return nil, nil
+	}
+	last := points[len(points)-1]
+	if last.Lower == nil && last.Upper == nil {
+		return nil, nil
+	}
+	elsewhere, err := s.opt.Record.Elsewhere(c.Request.Context(), b.ID, named)
+	if err != nil {
+		return nil, err
+	}
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, p := range points {
+		low, high = min(low, *p.Value), max(high, *p.Value)
+	}
+	for _, l := range []*float64{last.Lower, last.Upper} {
+		if l != nil {
+			low, high = min(low, *l), max(high, *l)
+		}
+	}
+	room := max((high-low)*0.15, math.Pow10(-shownDecimals(named.Unit, Millimetre)))
+	asked := func(name string, now *float64) (*float64, *slider) {
+		if now == nil {
+			return nil, nil
+		}
+		v := *now
+		if typed, err := parseNumber(c.Query(name)); err == nil && c.Query(name) != "" {
+			if v = typed; named.Unit == "mm" && unit == Inch {
+				v *= mmPerInch
+			}
+		}
+		decimals := shownDecimals(named.Unit, unit)
+		text := func(x float64) string { return fmt.Sprintf("%.*f", decimals, shown(x, named.Unit, unit)) }
+		sl := &slider{Name: name, Min: text(low - room), Max: text(high + room), Value: text(v), Step: fmt.Sprintf("%.*f", decimals, math.Pow10(-decimals)), Now: text(*now)}
+		return &v, sl
+	}
+	lower, lowSlider := asked("lower", last.Lower)
+	upper, highSlider := asked("upper", last.Upper)
+	if lowSlider != nil {
+		lowSlider.Label = "At least"
+	}
+	if highSlider != nil {
+		highSlider.Label = "At most"
+	}
+	w.Lower, w.Upper = lowSlider, highSlider
+	if lower != nil && upper != nil && *lower > *upper {
+		w.Problem = "The lower limit lies above the upper: nothing could conform."
+		return &w, nil
+	}
+	d := b.Spec.Spec.WithDefaults().Decision
+	if w.Now, err = judge(d, points, elsewhere, last.Lower, last.Upper); err != nil {
+		return nil, err
+	}
+	if w.Then, err = judge(d, points, elsewhere, lower, upper); err != nil {
+		return nil, err
+	}
+	number := func(v *float64) string {
+		if v == nil {
+			return "–"
+		}
+		return valueIn(*v, named.Unit, unit, false)
+	}
+	w.Now.Lower, w.Now.Upper, w.Then.Lower, w.Then.Upper = number(last.Lower), number(last.Upper), number(lower), number(upper)
+	switch more := w.Then.FirstPass.Count - w.Now.FirstPass.Count; {
+	case more == 0:
+		w.Sentence = fmt.Sprintf("With these limits as many necks pass at first as now: %d of %d.", w.Then.FirstPass.Count, w.Then.FirstPass.Of)
+	case more > 0:
+		w.Sentence = fmt.Sprintf("With these limits %d more of %d necks would have passed at first: %d instead of %d.", more, len(points), w.Then.FirstPass.Count, w.Now.FirstPass.Count)
+	default:
+		w.Sentence = fmt.Sprintf("With these limits %d fewer of %d necks would have passed at first: %d instead of %d.", -more, len(points), w.Then.FirstPass.Count, w.Now.FirstPass.Count)
+	}
+	return &w, nil
+}
+
+// whatIfPart answers the page's sliders with the part that changes.
+func (s *server) whatIfPart(c *gin.Context) {
+	b, err := s.opt.Record.Batch(c.Request.Context(), c.Param("number"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	chosen, err := s.chosenSeries(c, b)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	if chosen == nil {
+		s.refuse(c, http.StatusNotFound, "This batch has no such characteristic yet.")
+		return
+	}
+	w, err := s.whatIfOf(c, b, chosen.named, chosen.title, chosen.points)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	c.Header("Content-Type", "text/html; charset=utf-8")
+	if err := s.pages["batch"].ExecuteTemplate(c.Writer, "what-if-answer", w); err != nil {
+		s.fail(c, err)
+	}
+}
