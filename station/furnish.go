@@ -80,7 +80,7 @@ func (d *demoStation) furnish(ctx context.Context) error {
 // demoGauge is the record's entry of a simulated gauge.
 func demoGauge(g simulate.GaugeInfo) batch.Gauge {
 	e := batch.Gauge{
-		ID: g.ID, Name: g.Name, Path: g.Path, Decoder: g.Decoder, KeyChannel: g.KeyChannel, Capture: "key", Sense: g.Sense,
+		ID: g.ID, Name: g.Name, Path: g.Path, Decoder: g.Decoder, Channel: g.Channel, KeyChannel: g.KeyChannel, Capture: "key", Sense: g.Sense,
 		ResolutionMM: g.ResolutionMM, CalibrationU: 0.002, RepeatabilityU: g.RepeatabilityU, ReferenceU: 0.002, TravelMM: 12.5,
 		ZeroLimitMM: 0.02, CheckHours: 8, EachShift: true, FeetMM: g.FeetMM, PlungerMM: g.PlungerMM,
 		Certificate: "Quillmere " + g.ID,

@@ -19,7 +19,7 @@ import (
 const mostAttempts = 10
 
 // answerIn is how long a press of a simulated data key may take to come back from its pseudo-terminal.
-const answerIn = 3 * time.Second
+const answerIn = 15 * time.Second
 
 // hand is the simulated inspector of the demo: it puts the gauge where the bench asks, presses its key, and does the
 // rework that the bench advises. It knows nothing of the necks' truth; all it sees is the bench's page.
@@ -114,6 +114,9 @@ func (h *hand) press(ctx context.Context) error {
 		return errors.New("the bench asks for nothing now")
 	}
 	p := s.Points[s.Next]
+	if s.Sweep != nil {
+		return h.sweep(ctx, s, p)
+	}
 	if p.Point.Kind == batch.PitchDeclared {
 		return h.bench.Declare(ctx)
 	}

@@ -1,0 +1,59 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"sagitta/station/bench"
+)
+
+const (
+	// hurried is how many times as fast as a hand the simulated carriage is pushed, with as many times the frames: a pass
+	// then takes a second and a half.
+	hurried = 10
+	// fewOpen frets after a pass are placed one by one; more are swept again.
+	fewOpen = 4
+	// drained is how long the last frames of a pass may take through the pseudo-terminal.
+	drained = 100 * time.Millisecond
+)
+
+// sweep makes the pass that the bench asks for, as an inspector would: the carriage before fret 1, the key, the push, the
+// key. The few frets that a pass left open are placed one by one.
+func (h *hand) sweep(ctx context.Context, s *bench.Snapshot, p bench.PointLine) error {
+	if s.Swept != nil && s.Swept.Track == s.Sweep.Track && len(s.Sweep.Open) <= fewOpen {
+		if err := h.bench.Choose(ctx, p.Key); err != nil {
+			return err
+		}
+		return h.press(ctx)
+	}
+	arrived, err := h.sim.Sweep(h.placement(s, p), hurried)
+	if err != nil {
+		return err
+	}
+	if err := h.bench.Take(ctx); err != nil {
+		return errors.Join(err, wait(ctx, arrived))
+	}
+	if err := wait(ctx, arrived); err != nil {
+		return err
+	}
+	time.Sleep(drained)
+	if now := h.bench.Snapshot(); now.Sweep == nil || !now.Sweep.Running {
+		return nil // it was thrown away, or has ended by itself, and the page says so
+	}
+	return h.bench.Take(ctx)
+}
+
+// wait waits until the carriage has arrived.
+func wait(ctx context.Context, arrived <-chan struct{}) error {
+	late := time.NewTimer(20 * time.Second)
+	defer late.Stop()
+	select {
+	case <-arrived:
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-late.C:
+		return errors.New("the simulated carriage did not arrive")
+	}
+}
