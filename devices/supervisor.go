@@ -23,7 +23,7 @@ import (
 type Options struct {
 	Open      Opener           // serial.Open unless given
 	List      Lister           // ListPorts unless given
-	Now       func() time.Time // time.Now unless given
+	Now       func() time.Time // time.Now unless given; set back, it counts on from where it was
 	OnReading func(Reading)    // every decoded frame
 	OnHealth  func(Health)     // every change of a gauge's state, once
 	OnFault   func(Fault)      // every stretch of bytes that gave no reading
@@ -62,6 +62,7 @@ func New(gauges []Gauge, opt Options) (*Supervisor, error) {
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
+	opt.Now = onward(opt.Now)
 	if opt.OnReading == nil {
 		opt.OnReading = func(Reading) {}
 	}
