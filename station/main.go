@@ -55,7 +55,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	root.SetErr(errs)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.AddCommand(demoCommand(), serveCommand(), checkCommand(), reportCommand(), portsCommand(), listenCommand(), decodeCommand(), replayCommand(),
-		verifyCommand(), backupCommand(), studyCommand(), samplingCommand(), chartCommand(), capabilityCommand(), summaryCommand())
+		verifyCommand(), backupCommand(), importCommand(), studyCommand(), samplingCommand(), chartCommand(), capabilityCommand(), summaryCommand())
 
 	err := root.ExecuteContext(ctx)
 	switch {
