@@ -1,0 +1,206 @@
+package alarm
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/batch/record"
+	"sagitta/inspect"
+	"sagitta/station/bench"
+)
+
+const specText = `name = "QM Bolt 648"
+revision = "B"
+[neck]
+scale_mm = 648.0
+frets = 22
+joint_fret = 17
+nut_radius_mm = 305.0
+last_fret_radius_mm = 305.0
+rod = "double"
+[[string]]
+number = 1
+name = "E4"
+pitch_hz = 329.6276
+y_nut_mm = 17.5
+y_saddle_mm = 26.0
+diameter_mm = 0.254
+plain = true
+[[string]]
+number = 2
+name = "E2"
+pitch_hz = 82.4069
+y_nut_mm = -17.5
+y_saddle_mm = -26.0
+diameter_mm = 1.17
+mass_g_per_m = 6.9
+[plan]
+first_pass_percent = 90.0
+[[limit]]
+characteristic = "relief"
+track = "bass"
+lower_mm = 0.2
+target_mm = 0.3
+upper_mm = 0.36
+`
+
+// shop is a record with a batch whose necks get a made-up relief each, and the watch over it.
+type shop struct {
+	t     *testing.T
+	ctx   context.Context
+	db    *record.DB
+	batch batch.Batch
+	w     watch
+	next  int
+}
+
+func open(t *testing.T) *shop {
+	t.Helper()
+	s := &shop{t: t, ctx: t.Context()}
+	now := time.Date(2026, 11, 2, 7, 0, 0, 0, time.UTC)
+	db, err := record.Open(filepath.Join(t.TempDir(), "record.db"), record.Options{Station: "test", Now: func() time.Time { now = now.Add(time.Minute); return now }})
+	s.ok(err)
+	t.Cleanup(func() { s.ok(db.Close()) })
+	s.db, s.w = db, watch{rec: db}
+	spec, err := db.AddSpec(s.ctx, "x", "bolt.toml", []byte(specText))
+	s.ok(err)
+	serials := make([]string, 60)
+	for i := range serials {
+		serials[i] = fmt.Sprintf("QM-%04d", i+1)
+	}
+	s.batch, err = db.OpenBatch(s.ctx, "x", batch.Batch{Number: "QM-2611", Spec: spec}, serials)
+	s.ok(err)
+	return s
+}
+
+func (s *shop) ok(err error) {
+	s.t.Helper()
+	if err != nil {
+		s.t.Fatal(err)
+	}
+}
+
+// neck inspects the next neck with the relief given and lets the watch look.
+func (s *shop) neck(relief float64, d inspect.Disposition) {
+	s.t.Helper()
+	s.next++
+	serial := fmt.Sprintf("QM-%04d", s.next)
+	n, err := s.db.Neck(s.ctx, serial)
+	s.ok(err)
+	in, err := s.db.StartInspection(s.ctx, batch.Inspection{NeckID: n.ID, Inspector: "Wren Halloway", Posture: "playing"})
+	s.ok(err)
+	c := inspect.Characteristic{Name: "relief", Track: "bass", Fret: 7, Value: &relief, U: new(0.004), Unit: "mm", Lower: new(0.2), Upper: new(0.36), Zone: inspect.Conforming}
+	if d == inspect.Rework {
+		c.Zone = inspect.Nonconforming
+	}
+	v, err := s.db.AppendVerdict(s.ctx, batch.Verdict{InspectionID: in.ID, Disposition: d, Result: &inspect.Result{
+		Serial: serial, Spec: "QM Bolt 648", Revision: "B", Conforms: d == inspect.Pass, Disposition: d, Characteristics: []inspect.Characteristic{c}}})
+	s.ok(err)
+	_, err = s.w.look(s.ctx, &bench.Snapshot{Batch: &s.batch, Serial: serial, Verdict: &v})
+	s.ok(err)
+}
+
+func (s *shop) subjects() []string {
+	s.t.Helper()
+	all, err := s.db.OpenAlarms(s.ctx)
+	s.ok(err)
+	var subjects []string
+	for _, a := range all {
+		subjects = append(subjects, strings.ReplaceAll(a.Subject, s.batch.ID, "batch"))
+	}
+	return subjects
+}
+
+// Steady values raise nothing; nine in a row on one side of the frozen centre line raise test 2 (ISO 7870-2), once, and not
+// before the base of 25 is complete.
+func TestShiftRaisesASignal(t *testing.T) {
+	s := open(t)
+	steady := []float64{0.29, 0.31, 0.28, 0.30, 0.32, 0.27, 0.33}
+	for i := range 34 {
+		s.neck(steady[i%len(steady)], inspect.Pass)
+	}
+	if got := s.subjects(); len(got) != 0 {
+		t.Fatalf("a steady process raised %v", got)
+	}
+	for i := range 9 {
+		s.neck(0.312+0.002*float64(i%2), inspect.Pass)
+	}
+	all, err := s.db.OpenAlarms(s.ctx)
+	s.ok(err)
+	if len(all) != 1 || all[0].Kind != batch.SignalAlarm || all[0].About != "relief/bass//7" || !strings.Contains(all[0].Words, "test 2") || all[0].LookAt == "" {
+		t.Fatalf("%+v", all)
+	}
+	s.neck(0.313, inspect.Pass)
+	if got := s.subjects(); len(got) != 1 {
+		t.Errorf("the same shift raised %v", got)
+	}
+}
+
+// 6 of 10 pass where nine of ten are planned: the upper end of Wilson's interval, 83.2 % (E. B. Wilson, Journal of the
+// American Statistical Association 22 (1927) 209-212, computed by hand), lies below the plan. 7 of 10, 89.2 %, too; 8 of 10,
+// 94.3 %, does not.
+func TestYieldBelowPlan(t *testing.T) {
+	for passed, want := range map[int]bool{6: true, 7: true, 8: false} {
+		s := open(t)
+		for i := range 10 {
+			d := inspect.Pass
+			if i >= passed {
+				d = inspect.Rework
+			}
+			s.neck(0.3, d)
+		}
+		if got := slices.Contains(s.subjects(), "yield/batch"); got != want {
+			t.Errorf("%d of 10 passed: alarm %t, want %t", passed, got, want)
+		}
+	}
+}
+
+func TestUndecidedRun(t *testing.T) {
+	s := open(t)
+	s.neck(0.2, inspect.Remeasure)
+	s.neck(0.2, inspect.Remeasure)
+	s.neck(0.3, inspect.Pass)
+	s.neck(0.2, inspect.Remeasure)
+	s.neck(0.2, inspect.Remeasure)
+	if got := s.subjects(); len(got) != 0 {
+		t.Fatalf("%v", got)
+	}
+	s.neck(0.2, inspect.Remeasure)
+	if got := s.subjects(); !slices.Equal(got, []string{"undecided/batch"}) {
+		t.Errorf("%v", got)
+	}
+}
+
+// A gauge whose checks move the same way six times in a row, or that used most of its limit, is spoken of; one that failed is
+// locked out and needs no alarm.
+func TestDrift(t *testing.T) {
+	check := func(e float64, good bool) batch.GaugeCheck {
+		return batch.GaugeCheck{Good: good, Masters: []batch.MasterReading{{NominalMM: 1, LimitMM: 0.02, ReadMM: 1 + e}}}
+	}
+	for name, c := range map[string]struct {
+		errors []float64
+		good   bool
+		want   bool
+	}{
+		"steady":            {[]float64{0.001, -0.001, 0.002, 0, 0.001, -0.002, 0.001}, true, false},
+		"five the same way": {[]float64{0.003, 0.001, 0.002, 0.003, 0.004, 0.005}, true, false},
+		"six the same way":  {[]float64{0.001, 0.002, 0.003, 0.004, 0.005, 0.006}, true, true},
+		"six falling":       {[]float64{0.006, 0.005, 0.004, 0.003, 0.002, 0.001}, true, true},
+		"most of the limit": {[]float64{0.001, 0.016}, true, true},
+		"failed":            {[]float64{0.001, 0.03}, false, false},
+	} {
+		var checks []batch.GaugeCheck
+		for i, e := range c.errors {
+			checks = append(checks, check(e, c.good || i < len(c.errors)-1))
+		}
+		if a := drift(batch.Gauge{ID: "g", Name: "carriage indicator"}, checks); (a != nil) != c.want {
+			t.Errorf("%s: %+v", name, a)
+		}
+	}
+}
