@@ -78,7 +78,7 @@ func (s *server) readChosen(c *gin.Context, b batch.Batch, rows []batch.Characte
 	spec := b.Spec.Spec.WithDefaults()
 	var chosen *batch.Named
 	for i := range rows {
-		switch key := seriesKey(rows[i].Named); {
+		switch key := rows[i].Named.Key(); {
 		case key == c.Query("of"):
 			chosen = &rows[i].Named
 		case chosen == nil && c.Query("of") == "" && rows[i].Name == "relief":
@@ -166,7 +166,7 @@ func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*b
 func firstOf(rows []batch.CharacteristicRow, name string) string {
 	for _, r := range rows {
 		if r.Name == name {
-			return seriesKey(r.Named)
+			return r.Named.Key()
 		}
 	}
 	return name
@@ -189,10 +189,10 @@ func (s *server) chosenOf(c *gin.Context, b batch.Batch, rows []batch.Characteri
 		return nil, err
 	}
 	unit := unitOf(c)
-	v := &chosenView{Key: seriesKey(series.named), Title: series.title, Decimals: shownDecimals(series.named.Unit, unit)}
+	v := &chosenView{Key: series.named.Key(), Title: series.title, Decimals: shownDecimals(series.named.Unit, unit)}
 	spec := b.Spec.Spec.WithDefaults()
 	for _, r := range rows {
-		key := seriesKey(r.Named)
+		key := r.Named.Key()
 		v.Choices = append(v.Choices, option{key, upperFirst(seriesWords(spec, r.Named)), key == v.Key})
 	}
 	kind := spc.Kind(c.Query("kind"))

@@ -105,7 +105,7 @@ func placesOf(spec *inspect.Spec, rows []batch.CharacteristicRow, limits func(ba
 	out := make([]placeRow, 0, len(rows))
 	for _, r := range rows {
 		lower, upper := limits(r.Named)
-		p := placeRow{Key: seriesKey(r.Named), Name: seriesWords(spec, r.Named), Unit: shownUnit(r.Unit, unit), N: r.N,
+		p := placeRow{Key: r.Named.Key(), Name: seriesWords(spec, r.Named), Unit: shownUnit(r.Unit, unit), N: r.N,
 			Nonconforming: r.Nonconforming, Near: r.Near, Missing: r.NotMeasured, ppk: 1e9, PP: "–", PPK: "–"}
 		if r.N > 0 {
 			p.Mean = valueIn(r.Mean, r.Unit, unit, signedByNature(r.Name))

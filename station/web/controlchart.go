@@ -3,24 +3,11 @@ package web
 import (
 	"fmt"
 	"math"
-	"strconv"
-	"strings"
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
 	"sagitta/inspect"
 )
-
-// seriesKey names a characteristic in an address: name/track/string/fret/held, empty parts at the end left out.
-func seriesKey(n batch.Named) string {
-	part := func(v int) string {
-		if v == 0 {
-			return ""
-		}
-		return strconv.Itoa(v)
-	}
-	return strings.TrimRight(strings.Join([]string{n.Name, n.Track, part(n.String), part(n.Fret), part(n.HeldFret)}, "/"), "/")
-}
 
 // seriesWords names a characteristic for people, with its datum where the specification is known.
 func seriesWords(spec *inspect.Spec, n batch.Named) string {

@@ -86,7 +86,7 @@ func judge(d inspect.Decision, points []batch.SeriesPoint, elsewhere map[string]
 // whatIfOf judges a batch again with the limits that the page's address asks for.
 func (s *server) whatIfOf(c *gin.Context, b batch.Batch, named batch.Named, title string, points []batch.SeriesPoint) (*whatIf, error) {
 	unit := unitOf(c)
-	w := whatIf{Key: seriesKey(named), Number: b.Number, Name: title, Unit: shownUnit(named.Unit, unit)}
+	w := whatIf{Key: named.Key(), Number: b.Number, Name: title, Unit: shownUnit(named.Unit, unit)}
 	if len(points) == 0 {
 		return nil, nil
 	}
