@@ -20,6 +20,7 @@ import (
 	"sagitta/devices"
 	"sagitta/devices/decode"
 	"sagitta/inspect"
+	"sagitta/station/alarm"
 	"sagitta/station/bench"
 	"sagitta/station/web"
 )
@@ -197,6 +198,7 @@ func gaugeLine(g batch.Gauge) (devices.Gauge, error) {
 		ID: g.ID, Name: g.Name, Path: g.Path, Decoder: d, Channel: g.Channel, KeyChannel: g.KeyChannel, Capture: cmp.Or(g.Capture, devices.CaptureKey),
 		FootSwitch: g.FootSwitch, ResolutionMM: g.ResolutionMM, Sense: g.Sense, Prefix: g.Prefix,
 		Identity: devices.Identity{Vendor: g.USBVendor, Product: g.USBProduct, Serial: g.USBSerial},
+		Socket:   g.USBSocket,
 	}
 	if g.Streams() {
 		line.SilentAfter = 2 * time.Second
@@ -234,6 +236,10 @@ func (a *app) serve(ctx context.Context, demo web.Demo) error {
 		return err
 	}
 	a.server = &http.Server{Handler: handler, ReadHeaderTimeout: 5 * time.Second, BaseContext: func(net.Listener) context.Context { return ctx }}
+	watching, stop := context.WithCancel(ctx)
+	var watch sync.WaitGroup
+	watch.Go(func() { alarm.Watch(watching, a.record, a.bench) })
+	defer func() { stop(); watch.Wait() }()
 	failed := make(chan error, 1)
 	go func() { failed <- a.server.Serve(a.listen) }()
 	select {
