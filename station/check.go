@@ -214,7 +214,11 @@ func printEffect(out io.Writer, spec *inspect.Spec, a *inspect.Advice) {
 	if shown > 0 {
 		_ = w.Flush() // the writer below reports its own failure
 	}
-	if others > 0 {
+	switch others {
+	case 0:
+	case 1:
+		fmt.Fprintln(out, "       1 more value changes and stays inside its limits")
+	default:
 		fmt.Fprintf(out, "       %d more values change and stay inside their limits\n", others)
 	}
 }

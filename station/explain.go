@@ -16,7 +16,7 @@ import (
 func explainFiles(cmd *cobra.Command, spec *inspect.Spec, files []string, name string) error {
 	e, known := inspect.Explain(name)
 	if !known {
-		return usageError{fmt.Errorf("--explain %q is no characteristic; they are %s", name, strings.Join(inspect.CharacteristicNames(), ", "))}
+		return usageError{fmt.Errorf("--explain %q is no characteristic; they are %s", name, strings.Join(append(inspect.CharacteristicNames(), "intonation", "fret_position"), ", "))}
 	}
 	out := cmd.OutOrStdout()
 	for _, file := range files {

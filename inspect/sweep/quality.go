@@ -168,16 +168,19 @@ func judge(n int, x float64, f fitted) Crown {
 	case -before < leastSide || behind < leastSide:
 		doubt("fret %d was seen from one side only: sweep over it from before it to behind it", n)
 	case over-under > widestHole:
-		doubt("the top of fret %d lies in a gap of %.1f mm between readings: sweep over it again, more slowly", n, over-under)
+		doubt("the top of fret %d lies in a gap of %s between readings: sweep over it again, more slowly", n, length(over-under))
 	case math.Abs(c.OffMM) > farthestOff:
-		doubt("a top stands %.2f mm from where fret %d should: is the fret in its place, or is it something else?", c.OffMM, n)
+		doubt("a top stands %s from where fret %d should: is the fret in its place, or is it something else?", length(math.Abs(c.OffMM)), n)
 	case misfit > largestMisfit:
-		doubt("fret %d is no clean round crown: readings lie %.3f mm off it; look for a burr or a scratch, then sweep again or place the indicator on it", n, c.MisfitMM)
+		doubt("fret %d is no clean round crown: readings lie %s off it; look for a burr or a scratch, then sweep again or place the indicator on it", n, length(c.MisfitMM))
 	case c.UMM > largestU:
-		doubt("the height of fret %d is uncertain by %.3f mm (U): sweep over it again, more slowly and evenly", n, 2*c.UMM)
+		doubt("the height of fret %d is uncertain by %s (U): sweep over it again, more slowly and evenly", n, length(2*c.UMM))
 	}
 	return c
 }
+
+// length writes a length in both units, for people who work in either.
+func length(mm float64) string { return fmt.Sprintf("%.3f mm (%.4f in)", mm, mm/25.4) }
 
 const (
 	firstTiming = 3e-4 // s, before the crowns have shown it
