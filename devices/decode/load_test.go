@@ -2,6 +2,8 @@ package decode
 
 import (
 	"errors"
+	"math/big"
+	"math/rand/v2"
 	"strings"
 	"testing"
 )
@@ -189,12 +191,31 @@ func TestParseDecimal(t *testing.T) {
 		{"- 1,50", "-1,50", "-3/2"},
 		{"007", "007", "7"},
 		{"-0.000", "-0.000", "0"},
+		{"+1234567890123456789", "+1234567890123456789", "1234567890123456789"}, // no room in eighteen figures
+		{"-0.1234567890123456789", "-0.1234567890123456789", "-1234567890123456789/10000000000000000000"},
 		{"", "", ""}, {"+", "", ""}, {".", "", ""}, {"1.2.3", "", ""}, {"1,2.3", "", ""}, {"1e3", "", ""},
 		{"0x1F", "", ""}, {"1/2", "", ""}, {"1_000", "", ""}, {"+-1", "", ""}, {"Inf", "", ""}, {"1\t", "", ""},
 	} {
 		digits, value, ok := parseDecimal(c.sent)
-		if ok != (c.exact != "") || ok && (digits != c.digits || value.RatString() != c.exact) {
+		if ok != (c.exact != "") || ok && (digits != c.digits || value.rat().RatString() != c.exact) {
 			t.Errorf("%q: %q, %v, %v; want %q, %s", c.sent, digits, value, ok, c.digits, c.exact)
+		}
+	}
+}
+
+// Every number and its product are rounded once: the short way and the way through fractions agree.
+func TestNumbersAreRoundedOnce(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 6))
+	for range 20_000 {
+		n := number{m: r.Int64N(1<<uint(1+r.IntN(62))) - r.Int64N(1<<uint(1+r.IntN(62))), places: r.IntN(26)}
+		by := number{m: r.Int64N(2001) - 1000, places: r.IntN(8)}
+		for _, x := range []number{n, n.times(by), n.times(mmPerInch), number{exact: n.rat()}.times(by)} {
+			if want, _ := x.rat().Float64(); x.float() != want {
+				t.Fatalf("%v: %v, want %v", x.rat(), x.float(), want)
+			}
+		}
+		if a, b := n.times(by).rat(), new(big.Rat).Mul(n.rat(), by.rat()); a.Cmp(b) != 0 {
+			t.Fatalf("%v times %v: %v, want %v", n.rat(), by.rat(), a, b)
 		}
 	}
 }

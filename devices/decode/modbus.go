@@ -4,7 +4,6 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
-	"math/big"
 	"strconv"
 	"time"
 )
@@ -33,7 +32,7 @@ type modbus struct {
 	unit, function byte
 	kind           string // of the number: "int16" ...
 	lowFirst       bool   // the low register comes first
-	scale          *big.Rat
+	scale          number
 	inUnit         string
 }
 

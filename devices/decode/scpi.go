@@ -75,6 +75,6 @@ func (s *scpi) read(frame []byte) (v *Value, why string) {
 		return nil, fmt.Sprintf("%q is larger than any number of the standard", sent)
 	}
 	v = &Value{}
-	v.setNumber(sent, exact, big.NewRat(1, 1), s.inUnit)
+	v.setNumber(sent, number{exact: exact}, number{m: 1}, s.inUnit)
 	return v, ""
 }

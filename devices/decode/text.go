@@ -3,7 +3,6 @@ package decode
 import (
 	"fmt"
 	"math"
-	"math/big"
 	"regexp"
 	"slices"
 )
@@ -20,17 +19,26 @@ type textFile struct {
 // text reads the frames of the family "text".
 type text struct {
 	pattern     *regexp.Regexp
-	group       map[string]int // index of each named group the pattern has
+	group       [len(textGroups)]int // index of each named group, in textGroups' order; 0 where the pattern has none
 	defaultUnit string
-	scale       *big.Rat
+	scale       number
 	units       map[string]string // as sent -> "mm" or "in"
 	status      map[string]string // as sent -> in words
 }
 
-var textGroups = []string{"sign", "digits", "unit", "channel", "status"}
+// The named groups of a pattern.
+const (
+	groupSign = iota
+	groupDigits
+	groupUnit
+	groupChannel
+	groupStatus
+)
+
+var textGroups = [...]string{"sign", "digits", "unit", "channel", "status"}
 
 func (c *check) text(f *textFile) *text {
-	t := &text{group: map[string]int{}, units: f.Units, status: f.Status, scale: exactFactor(c.scale("text.scale", f.Scale))}
+	t := &text{units: f.Units, status: f.Status, scale: exactFactor(c.scale("text.scale", f.Scale))}
 	if len(t.units) == 0 {
 		t.units = map[string]string{"mm": "mm", "in": "in"}
 	}
@@ -65,15 +73,16 @@ func (c *check) text(f *textFile) *text {
 		if name == "" {
 			continue
 		}
-		if !slices.Contains(textGroups, name) {
-			c.add("text.pattern", "unknown group %s", oneOf(name, textGroups))
+		if at := slices.Index(textGroups[:], name); at >= 0 {
+			t.group[at] = i
+		} else {
+			c.add("text.pattern", "unknown group %s", oneOf(name, textGroups[:]))
 		}
-		t.group[name] = i
 	}
-	if t.group["digits"] == 0 {
+	if t.group[groupDigits] == 0 {
 		c.add("text.pattern", "has no group digits; write (?P<digits>...) around the number")
 	}
-	if t.group["unit"] == 0 && t.defaultUnit == "" {
+	if t.group[groupUnit] == 0 && t.defaultUnit == "" {
 		c.add("text.default_unit", "missing; the pattern has no group unit, so say \"mm\" or \"in\" here")
 	}
 	return t
@@ -85,33 +94,28 @@ func (t *text) read(frame []byte) (v *Value, why string) {
 	if means, ok := t.status[string(frame)]; ok {
 		return noNumber("", means), ""
 	}
-	m := t.pattern.FindSubmatch(frame)
+	m := t.pattern.FindSubmatchIndex(frame)
 	if m == nil {
 		return nil, "does not match the pattern"
 	}
-	part := func(name string) string { return string(m[t.group[name]]) }
-	has := func(name string) bool { return t.group[name] > 0 && len(m[t.group[name]]) > 0 }
-	v = &Value{}
-	if has("channel") {
-		v.Channel = part("channel")
-	}
-	if has("status") {
-		v.Status = part("status")
-		if means, ok := t.status[v.Status]; ok {
-			return noNumber(v.Channel, means), ""
+	part := func(group int) string {
+		i := 2 * t.group[group]
+		if i == 0 || m[i] < 0 {
+			return ""
 		}
+		return string(frame[m[i]:m[i+1]])
 	}
-	sent := part("digits")
-	if has("sign") {
-		sent = part("sign") + sent
+	v = &Value{Channel: part(groupChannel), Status: part(groupStatus)}
+	if means, ok := t.status[v.Status]; ok {
+		return noNumber(v.Channel, means), ""
 	}
+	sent := part(groupSign) + part(groupDigits)
 	digits, exact, ok := parseDecimal(sent)
 	if !ok {
 		return nil, fmt.Sprintf("%q is not a number", sent)
 	}
 	unit := t.defaultUnit
-	if has("unit") {
-		v.Unit = part("unit")
+	if v.Unit = part(groupUnit); v.Unit != "" {
 		if unit, ok = t.units[v.Unit]; !ok {
 			return nil, fmt.Sprintf("unit %q is not one of this gauge's", v.Unit)
 		}
