@@ -12,7 +12,8 @@ import (
 )
 
 // The newest event is an inspection's state and the newest climate row its climate.
-const selectInspection = `SELECT i.id, i.neck_id, n.serial, n.batch_id, b.number, i.attempt, i.inspector, i.station, i.at, i.posture, i.handed,
+const selectInspection = `SELECT i.id, i.neck_id, n.serial, n.batch_id, b.number, i.attempt, i.inspector, i.station, i.at, i.posture,
+	coalesce((SELECT handed FROM handings WHERE inspection_id = i.id ORDER BY ord DESC LIMIT 1), i.handed),
 	coalesce(e.state, 'open'), coalesce(e.at, i.at), coalesce(e.reason, ''), c.temperature_c, c.humidity_percent
 	FROM inspections i JOIN necks n ON n.id = i.neck_id JOIN batches b ON b.id = n.batch_id
 	LEFT JOIN inspection_events e ON e.ord = (SELECT max(ord) FROM inspection_events WHERE inspection_id = i.id)

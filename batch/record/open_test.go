@@ -89,6 +89,7 @@ func TestRowsAreNeverChanged(t *testing.T) {
 	in := s.start("QM-2611-0001")
 	s.read(in, 1, 0)
 	s.ok(s.SetClimate(s.ctx, "x", in.ID, inspect.Climate{HumidityPercent: new(47.0)}))
+	s.ok(s.SetHanded(s.ctx, "x", in.ID, "left"))
 	s.ok(s.SetInspectionState(s.ctx, "x", in.ID, batch.Parked, "waits"))
 	s.verdict(in, inspect.Pass, 0.3, 0.3)
 	must(s.AddPerson(s.ctx, "x", "x", batch.Inspector))(t)

@@ -17,6 +17,7 @@ import (
 	"unicode/utf8"
 
 	"sagitta/batch"
+	"sagitta/devices"
 	"sagitta/inspect"
 )
 
@@ -321,11 +322,17 @@ func (b *Bench) publish() {
 		s.RodTaught = rodWords(j.model, j.measured.RodSteps)
 		s.Sweep, s.Swept = b.shownSweep(), j.swept
 		s.Next, s.Taken = j.next(), len(j.readings)
+		s.SidesFree = !j.onBoard()
 		j.colour()
 		s.Doubt = j.doubtWords()
 		s.Points = append([]PointLine(nil), j.points...)
 		if s.Next >= 0 {
 			b.limitsOf(&s.Live, s.Points[s.Next].Point)
+		}
+	}
+	for i := range b.gauges {
+		if g := &b.gauges[i]; g.Capture == devices.CaptureTyped {
+			s.Typing = append(s.Typing, g.Prefix)
 		}
 	}
 	if b.held != nil {

@@ -161,8 +161,16 @@ func (b *Bench) scan(ctx context.Context, serial string) error {
 // start begins a neck's next attempt.
 func (b *Bench) start(ctx context.Context, neck batch.Neck) error {
 	spec := b.batch.Spec.Spec.WithDefaults()
+	before, err := b.rec.Inspections(ctx, neck.ID)
+	if err != nil {
+		return err
+	}
+	handed := ""
+	if n := len(before); n > 0 {
+		handed = before[n-1].Handed
+	}
 	in, err := b.rec.StartInspection(ctx, batch.Inspection{
-		NeckID: neck.ID, Inspector: b.inspector, Climate: b.climate, Posture: spec.Routine.Posture,
+		NeckID: neck.ID, Inspector: b.inspector, Climate: b.climate, Posture: spec.Routine.Posture, Handed: handed,
 	})
 	if err != nil {
 		return err

@@ -25,6 +25,8 @@ type Bench interface {
 	SetClimate(ctx context.Context, c inspect.Climate) error
 	Entry(ctx context.Context, text, unit string) error // a serial number, or a value for the point asked for
 	Take(ctx context.Context) error                     // the live reading, or confirm what is declared
+	FootPress(ctx context.Context, long bool) error     // the foot switch that types a key
+	SetHanded(ctx context.Context, handed string) error
 	Undo(ctx context.Context) error
 	Skip(ctx context.Context) error
 	Choose(ctx context.Context, key string) error
@@ -80,6 +82,9 @@ func (s *server) benchRoutes(r gin.IRoutes) {
 		return b.Entry(c.Request.Context(), strings.TrimSpace(c.PostForm("text")), unitOf(c).String())
 	})
 	do("take", func(c *gin.Context) error { return b.Take(c.Request.Context()) })
+	do("foot", func(c *gin.Context) error { return b.FootPress(c.Request.Context(), c.PostForm("long") != "") })
+	do("handed", func(c *gin.Context) error { return b.SetHanded(c.Request.Context(), c.PostForm("handed")) })
+	r.POST("/bench/typed", s.typed)
 	do("undo", func(c *gin.Context) error { return b.Undo(c.Request.Context()) })
 	do("skip", func(c *gin.Context) error { return b.Skip(c.Request.Context()) })
 	do("choose", func(c *gin.Context) error { return b.Choose(c.Request.Context(), c.PostForm("key")) })

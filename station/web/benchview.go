@@ -25,6 +25,7 @@ type benchView struct {
 
 	Asked     string // the point asked for, in words
 	AskedOf   string // its gauge, or how to enter it
+	Handed    string // "left", or "" for right
 	Declare   bool   // it is confirmed, not measured
 	Typed     bool
 	TypedHint string // how a typed value is written
@@ -101,7 +102,10 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, unit Unit)
 		return v, nil
 	}
 	v.Spec = snap.Batch.Spec.Spec.WithDefaults()
-	v.Board = boardSVG(v.Spec, snap.Points, snap.Next, unit)
+	if snap.Inspection != nil {
+		v.Handed = snap.Inspection.Handed
+	}
+	v.Board = boardSVG(v.Spec, snap.Points, snap.Next, unit, v.Handed)
 	v.Profile = profileSVG(v.Spec, snap.Readings, snap.Result, unit)
 	v.live()
 	v.characteristics()
@@ -140,7 +144,7 @@ func (v *benchView) live() {
 	default:
 		for _, g := range v.Gauges {
 			if g.ID == p.GaugeID {
-				v.AskedOf = "with the " + g.Name
+				v.AskedOf = "with the " + g.Name + ": " + g.How
 				if g.Locked {
 					v.AskedOf = upperFirst(g.Words) + ". " + g.ToDo
 				}

@@ -31,7 +31,7 @@ func (a xAxis) at(mm float64) float64 { return drawLeft + mm*a.scale }
 // boardSVG draws the neck to scale from above: outline, frets at their true places, strings, tracks dotted, and every
 // point of the routine as an open ring that fills when taken and then carries its state's shape. The point asked for is
 // ringed twice.
-func boardSVG(spec *inspect.Spec, points []bench.PointLine, next int, unit Unit) template.HTML {
+func boardSVG(spec *inspect.Spec, points []bench.PointLine, next int, unit Unit, handed string) template.HTML {
 	a := xAxisOf(spec)
 	edge := func(x float64) float64 { // half the board's width at x
 		most := 0.0
@@ -44,7 +44,11 @@ func boardSVG(spec *inspect.Spec, points []bench.PointLine, next int, unit Unit)
 	end := last + 8
 	half := edge(end)*a.scale + 8
 	mid := half
-	y := func(mm float64) float64 { return mid + mm*a.scale } // treble side (positive y) is drawn below
+	below := 1.0 // the treble side, positive y, is drawn below; a left-handed neck lies the other way up
+	if handed == "left" {
+		below = -1
+	}
+	y := func(mm float64) float64 { return mid + below*mm*a.scale }
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg class="board" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, drawWidth, 2*half+18, template.HTMLEscapeString(boardWords(points, next)))
 	fmt.Fprintf(&b, `<path class="wood" d="M%.1f %.1fL%.1f %.1fL%.1f %.1fL%.1f %.1fZ"/>`,
@@ -69,7 +73,12 @@ func boardSVG(spec *inspect.Spec, points []bench.PointLine, next int, unit Unit)
 		fmt.Fprintf(&b, `<path class="track" d="M%.1f %.1fL%.1f %.1f"/>`, a.at(0), y(t.YNutMM), a.at(end),
 			y(inspect.TrackY(t.YNutMM, t.YSaddleMM, spec.Neck.ScaleMM, end)))
 	}
-	fmt.Fprintf(&b, `<text class="side" x="2" y="%.1f">bass</text><text class="side" x="2" y="%.1f">treble</text>`, y(-edge(0))-4, y(edge(0))+19)
+	above, under := "bass", "treble"
+	if handed == "left" {
+		above, under = under, above
+	}
+	fmt.Fprintf(&b, `<text class="side" x="2" y="%.1f">%s</text><text class="side" x="2" y="%.1f">%s</text>`,
+		mid-edge(0)*a.scale-4, above, mid+edge(0)*a.scale+19, under)
 	for i, p := range points {
 		if p.Drawn {
 			px := a.at(p.XMM)

@@ -65,8 +65,10 @@ func gaugeForm(g batch.Gauge, unit Unit, ports []devices.PortInfo, decoders []st
 			{Name: "path", Label: "Port", Kind: "text", Allowed: "only without a USB identity, e.g. /dev/ttyS0 or COM3", Value: g.Path},
 			{Name: "decoder", Label: "Decoder", Kind: "select", Allowed: "what its frames look like", Value: named, Options: pick},
 			{Name: "own_decoder", Label: "Own decoder description", Kind: "area", Rows: 8, Allowed: "decoder TOML, used when none is picked above", Value: custom},
-			{Name: "capture", Label: "Readings come", Kind: "select", Value: captureOf(g), Options: []option{
-				{"key", "when its data key is pressed", captureOf(g) == "key"}, {"stream", "all the time; Take keeps one", captureOf(g) == "stream"}}},
+			{Name: "capture", Label: "Readings come", Kind: "select", Value: captureOf(g), Options: captureOptions(g)},
+			{Name: "foot_switch", Label: "Foot switch", Kind: "select", Allowed: "a contact that closes when stepped on, wired to a line of this gauge's port; it takes what the bench asks for, held down it takes back",
+				Value: g.FootSwitch, Options: footOptions(g)},
+			{Name: "prefix", Label: "Prefix it types", Kind: "text", Allowed: "only a gauge that types: what comes before every reading; empty: it is told by its speed", Value: g.Prefix},
 			{Name: "channel", Label: "Channel", Kind: "text", Allowed: "only frames of this channel; empty: all", Value: g.Channel},
 			{Name: "key_channel", Label: "Data key's channel", Kind: "text", Allowed: "frames of this channel are key presses; empty: none", Value: g.KeyChannel},
 		}},
@@ -154,7 +156,9 @@ func gaugeFrom(f *form, g batch.Gauge, unit Unit, ports []devices.PortInfo) batc
 			}
 		}
 	}
-	if g.USBVendor == "" && g.Path == "" {
+	g.Capture, g.FootSwitch, g.Prefix = f.choice("capture"), f.choice("foot_switch"), f.text("prefix", 20)
+	captureFits(f, g)
+	if g.USBVendor == "" && g.Path == "" && g.Capture != devices.CaptureTyped {
 		f.field("path").fail("Neither a USB identity nor a port is given. Pick the port above, or type one of them.")
 	}
 	if g.Decoder = f.choice("decoder"); g.Decoder == "" {
@@ -163,7 +167,6 @@ func gaugeFrom(f *form, g batch.Gauge, unit Unit, ports []devices.PortInfo) batc
 			f.field("decoder").fail("No decoder is picked and none is described below. Pick the one that fits the gauge's frames.")
 		}
 	}
-	g.Capture = f.choice("capture")
 	g.Channel, g.KeyChannel = f.text("channel", 40), f.text("key_channel", 40)
 
 	g.CalibrationU, g.RepeatabilityU, g.ReferenceU = f.length("u_calibration", unit, 0, 0.5), f.length("u_repeatability", unit, 0, 0.5), f.length("u_reference", unit, 0, 0.5)
@@ -273,14 +276,6 @@ func senseOf(g batch.Gauge) int {
 		return -1
 	}
 	return 1
-}
-
-// captureOf is how a gauge's readings come, by its data key unless it says otherwise.
-func captureOf(g batch.Gauge) string {
-	if g.Capture == "stream" {
-		return "stream"
-	}
-	return "key"
 }
 
 // checkDue is when the next check is due, zero when never by time.

@@ -296,7 +296,12 @@ func (s *server) saveGauge(c *gin.Context, old batch.Gauge) {
 			f.field("own_decoder").fail("%s", bench.Sentence(err))
 		}
 	}
-	if f.ok() {
+	if f.ok() && s.opt.GaugeFits != nil {
+		if err := s.opt.GaugeFits(c.Request.Context(), g); err != nil {
+			f.Error = bench.Sentence(err)
+		}
+	}
+	if f.ok() && f.Error == "" {
 		saved, err := s.opt.Record.SaveGauge(c.Request.Context(), by, g)
 		if err == nil {
 			s.gaugesChanged(c, "/gauges/"+url.PathEscape(saved.ID))

@@ -21,7 +21,9 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"sagitta/batch"
 	"sagitta/batch/record"
+	"sagitta/devices"
 	"sagitta/station/bench"
 )
 
@@ -37,7 +39,9 @@ type Options struct {
 	Record        Record
 	Demo          Demo // nil outside the demo
 	Ports         Ports
-	GaugesChanged func(ctx context.Context) error // told when a gauge's entry was added, changed or retired
+	GaugesChanged func(ctx context.Context) error                // told when a gauge's entry was added, changed or retired
+	GaugeFits     func(ctx context.Context, g batch.Gauge) error // whether the station could open all lines with this entry; nil: not asked
+	Typed         func(devices.Burst) string                     // a burst of keys goes to the gauge that typed it: its ID, "" when none did
 	Station       string
 	Now           func() time.Time // time.Now unless given
 }

@@ -86,6 +86,8 @@ func (b *stage) Entry(_ context.Context, text, unit string) error {
 	return b.note("entry %q %s", text, unit)
 }
 func (b *stage) Take(context.Context) error                    { return b.note("take") }
+func (b *stage) FootPress(_ context.Context, long bool) error  { return b.note("foot %t", long) }
+func (b *stage) SetHanded(_ context.Context, h string) error   { return b.note("handed %q", h) }
 func (b *stage) Undo(context.Context) error                    { return b.note("undo") }
 func (b *stage) Skip(context.Context) error                    { return b.note("skip") }
 func (b *stage) Choose(_ context.Context, k string) error      { return b.note("choose %s", k) }
@@ -321,6 +323,6 @@ func TestPointsAreDrawnAtTheirFrets(t *testing.T) {
 		t.Errorf("fret 12 is drawn %.6f mm from the nut, want half the scale length, %.0f mm", got, want)
 	}
 	snap := measuring(s, crowned{relief: 0.3}, 30)
-	svg := string(boardSVG(spec, snap.Points, snap.Next, Millimetre))
+	svg := string(boardSVG(spec, snap.Points, snap.Next, Millimetre, ""))
 	wants(t, svg, "30 of ", "Asked for: "+snap.Points[30].Words, `class="next"`, fmt.Sprintf(`d="M%.1f `, octave))
 }

@@ -89,7 +89,7 @@ document.addEventListener("submit", async (e) => {
     return;
   }
   const inline = form.classList.contains("inline-form");
-  const picking = form.closest("#stage") !== null;
+  const picking = form.closest("#stage") !== null && action !== "/bench/handed";
   if (!inline && !picking) entry.focus({ preventScroll: true });
   if (!(await send(action, body))) return;
   if (inline) hide(form.id);
@@ -161,9 +161,9 @@ document.addEventListener("keydown", (e) => {
     entry.focus({ preventScroll: true });
     return;
   }
-  let code = e.code;
-  if (code === "F8") code = "Space"; // the foot switch
-  if (code === "Space" && e.code === "Space" && (elsewhere || entry.value.trim() !== "")) return;
+  const code = e.code;
+  if (code === "F8") return footDown(e);
+  if (code === "Space" && (elsewhere || entry.value.trim() !== "" || burst?.text.length > 1)) return;
   const button = [...document.querySelectorAll(`[data-code="${code}"]`)].find((b) => !b.disabled);
   if (button) {
     e.preventDefault();
@@ -173,6 +173,80 @@ document.addEventListener("keydown", (e) => {
   // What is typed or scanned goes to the entry line, unless another field has the focus.
   if (!elsewhere && e.key.length === 1 && document.activeElement !== entry) entry.focus({ preventScroll: true });
 });
+
+// A foot switch that types F8: pressed shortly it is the first key, held down it takes back.
+let foot = null;
+
+function footDown(e) {
+  e.preventDefault();
+  if (foot !== null) return;
+  foot = setTimeout(() => { foot = 0; send("/bench/foot", new URLSearchParams({ long: "yes" })); }, 800);
+}
+
+document.addEventListener("keyup", (e) => {
+  if (e.code !== "F8" || foot === null) return;
+  if (foot !== 0) { clearTimeout(foot); send("/bench/foot", new URLSearchParams()); }
+  foot = null;
+});
+addEventListener("blur", () => { clearTimeout(foot); foot = null; }); // its end may be missed
+
+// --- gauges and scanners that type ---------------------------------------------------------------------------------
+
+// A burst is what came faster than people type, up to Enter or Tab. The station is asked whose it is before anything is
+// done with it: a gauge's text leaves the field that it went into as it was, a scanner's is typed there. Where no gauge
+// types, nothing is watched.
+const quick = 30; // ms between two keys of a gauge
+const slow = 250; // the same after a gauge's own prefix
+let burst = null;
+
+addEventListener("keydown", (e) => {
+  const prefixes = [...document.querySelectorAll(".typing")].map((el) => el.dataset.prefix);
+  if (e.key === "Shift" || e.key === "CapsLock") return;
+  if (!prefixes.length || e.ctrlKey || e.altKey || e.metaKey || e.isComposing) { burst = null; return; }
+  const known = burst && prefixes.some((p) => p && (burst.text.startsWith(p) || p.startsWith(burst.text)));
+  const gap = burst ? e.timeStamp - burst.last : Infinity;
+  const goesOn = gap <= (known ? slow : quick);
+  if (e.key.length === 1) {
+    if (goesOn) burst.gaps.push(gap); else burst = { text: "", gaps: [], field: untouched(e.target) };
+    burst.text += e.key;
+    burst.last = e.timeStamp;
+    return;
+  }
+  const ended = (e.key === "Enter" || e.key === "Tab") && goesOn && burst.text.length > 2 ? burst : null;
+  burst = null;
+  if (!ended) return;
+  e.preventDefault();
+  e.stopImmediatePropagation();
+  ended.gaps.push(gap);
+  putBack(ended.field);
+  give(ended, e.key);
+}, true);
+
+// untouched remembers the field that keys go to, as it is before them.
+function untouched(target) {
+  const el = target.closest?.("input, textarea, select") ?? entry;
+  const caret = el.matches("select, [type=checkbox], [type=radio]") ? null : [el.selectionStart, el.selectionEnd];
+  return { el, value: el.value, caret };
+}
+
+function putBack({ el, value, caret }) {
+  el.value = value;
+  if (caret && caret[0] !== null) el.setSelectionRange(...caret);
+}
+
+async function give({ text, gaps, field }, end) {
+  let answer = null;
+  try {
+    const body = new URLSearchParams({ text, end, gaps: gaps.map((ms) => ms.toFixed(1)).join(" ") });
+    answer = await fetch("/bench/typed", { method: "POST", body, headers: { "X-From": "module" } });
+  } catch { /* said below */ }
+  if (answer?.ok) return;
+  if (answer?.status !== 404) notice(answer ? await answer.text() : "The station did not answer. What was typed stands in its field.");
+  const el = field.el;
+  if (!field.caret || !el.isConnected) return;
+  el.setRangeText(text, el.selectionStart, el.selectionEnd, "end");
+  if (answer?.status === 404 && (end === "Enter" || el === entry) && el.matches("input")) el.form?.requestSubmit();
+}
 
 // --- clock and tones -----------------------------------------------------------------------------------------------
 

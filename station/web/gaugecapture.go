@@ -1,0 +1,56 @@
+package web
+
+import (
+	"cmp"
+	"strings"
+
+	"sagitta/batch"
+	"sagitta/devices"
+)
+
+// captureWords say how readings come, for each of batch.Captures.
+var captureWords = map[string]string{
+	devices.CaptureKey:     "when its data key is pressed",
+	devices.CaptureStream:  "all the time; Take or a foot switch keeps one",
+	devices.CaptureSettled: "all the time; the first rest of every placement is kept",
+	devices.CaptureRequest: "when it is asked; Take or a foot switch asks it",
+	devices.CaptureTyped:   "typed, as from a keyboard",
+}
+
+// captureOf is how a gauge's readings come, by its data key unless it says otherwise.
+func captureOf(g batch.Gauge) string { return cmp.Or(g.Capture, devices.CaptureKey) }
+
+func captureOptions(g batch.Gauge) []option {
+	options := make([]option, len(batch.Captures))
+	for i, c := range batch.Captures {
+		options[i] = option{c, captureWords[c], c == captureOf(g)}
+	}
+	return options
+}
+
+func footOptions(g batch.Gauge) []option {
+	options := []option{{"", "none", g.FootSwitch == ""}}
+	for _, l := range batch.FootSwitches {
+		options = append(options, option{l, "line " + l + " of this port", l == g.FootSwitch})
+	}
+	return options
+}
+
+// captureFits marks what does not go together with how the gauge's readings come.
+func captureFits(f *form, g batch.Gauge) {
+	if g.Capture != devices.CaptureTyped {
+		if g.Prefix != "" {
+			f.field("prefix").fail("Only a gauge whose readings are typed has a prefix. Choose that above, or leave this empty.")
+		}
+		return
+	}
+	if g.FootSwitch != "" {
+		f.field("foot_switch").fail("A gauge that types has no port to wire a foot switch to. Enter it with a gauge on a port, or use one that types F8.")
+	}
+	if strings.ContainsFunc(g.Prefix, func(r rune) bool { return r <= ' ' || r > '~' }) {
+		f.field("prefix").fail("%q holds what no keyboard types at once. Allowed are letters, digits and signs without blanks.", g.Prefix)
+	}
+	if g.USBVendor != "" || g.Path != "" {
+		f.field("capture").fail("A gauge that types is a keyboard to the computer and has no port. Leave its USB identity and port empty.")
+	}
+}
