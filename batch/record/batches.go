@@ -132,6 +132,7 @@ func (db *DB) Batches(ctx context.Context) ([]batch.BatchRow, error) {
 	}
 	specs := map[string]batch.SpecRevision{}
 	rows := make([]batch.BatchRow, len(all))
+	place := map[string]*batch.Counts{}
 	for i, b := range all {
 		spec, ok := specs[b.Spec.ID]
 		if !ok {
@@ -141,11 +142,11 @@ func (db *DB) Batches(ctx context.Context) ([]batch.BatchRow, error) {
 			specs[b.Spec.ID] = spec
 		}
 		b.Spec = spec
-		counts, err := db.Counts(ctx, b.ID)
-		if err != nil {
-			return nil, err
-		}
-		rows[i] = batch.BatchRow{Batch: b, Counts: counts}
+		rows[i] = batch.BatchRow{Batch: b, Counts: batch.Counts{Planned: b.Planned}}
+		place[b.ID] = &rows[i].Counts
+	}
+	if err := count(ctx, db.reader, place, ""); err != nil {
+		return nil, translate(err, what)
 	}
 	return rows, nil
 }
@@ -157,31 +158,74 @@ func (db *DB) Counts(ctx context.Context, batchID string) (batch.Counts, error) 
 	if err := db.reader.QueryRowContext(ctx, `SELECT planned FROM batches WHERE id = ?`, batchID).Scan(&c.Planned); err != nil {
 		return c, unknown(err, "batch", batchID)
 	}
-	tally, err := list(ctx, db.reader, func(s scanner) (r batch.Reason, err error) { return r, s.Scan(&r.Name, &r.Necks) },
-		`SELECT key, n FROM batch_tally WHERE batch_id = ? AND n > 0`, batchID)
+	err := count(ctx, db.reader, map[string]*batch.Counts{batchID: &c}, batchID)
+	return c, translate(err, what)
+}
+
+// count fills in the counts of the batches given from what is kept beside the rows; one batch only where batchID is not
+// empty.
+func count(ctx context.Context, q querier, of map[string]*batch.Counts, batchID string) error {
+	type cell struct {
+		batch, key string
+		n          int
+	}
+	where := map[bool]string{true: `WHERE n > 0`, false: `WHERE n > 0 AND batch_id = ?1`}[batchID == ""]
+	tally, err := list(ctx, q, func(s scanner) (c cell, err error) { return c, s.Scan(&c.batch, &c.key, &c.n) }, `SELECT batch_id, key, n FROM batch_tally `+where, batchID)
 	if err != nil {
-		return c, translate(err, what)
+		return err
 	}
 	now := func(d inspect.Disposition) string { return "now " + string(d) }
-	single := map[string]*int{
-		"registered": &c.Registered, "inspections": &c.Inspections, "inspected": &c.Inspected, "first pass": &c.FirstPass,
-		"in progress": &c.InProgress, now(inspect.Pass): &c.Passed, now(inspect.Concession): &c.Concession,
-		now(inspect.Rework): &c.Rework, now(inspect.Repair): &c.Repair, now(inspect.Scrap): &c.Scrap, now(inspect.Remeasure): &c.Undecided,
-	}
 	for _, t := range tally {
-		if into := single[t.Name]; into != nil {
-			*into = t.Necks
-		} else if name, ok := strings.CutPrefix(t.Name, "reason "); ok {
-			c.Reasons = append(c.Reasons, batch.Reason{Name: name, Necks: t.Necks})
+		c := of[t.batch]
+		if c == nil {
+			continue // opened since the batches were read
+		}
+		if name, ok := strings.CutPrefix(t.key, "reason "); ok {
+			c.Reasons = append(c.Reasons, batch.Reason{Name: name, Necks: t.n})
+			continue
+		}
+		switch t.key {
+		case "registered":
+			c.Registered = t.n
+		case "inspections":
+			c.Inspections = t.n
+		case "inspected":
+			c.Inspected = t.n
+		case "first pass":
+			c.FirstPass = t.n
+		case "in progress":
+			c.InProgress = t.n
+		case now(inspect.Pass):
+			c.Passed = t.n
+		case now(inspect.Concession):
+			c.Concession = t.n
+		case now(inspect.Rework):
+			c.Rework = t.n
+		case now(inspect.Repair):
+			c.Repair = t.n
+		case now(inspect.Scrap):
+			c.Scrap = t.n
+		case now(inspect.Remeasure):
+			c.Undecided = t.n
 		}
 	}
-	if err := db.reader.QueryRowContext(ctx, `SELECT count(*), coalesce(sum(disposition IN ('pass', 'concession')), 0) FROM neck_status
-		WHERE neck_id IN (SELECT neck_id FROM standing_doubts WHERE batch_id = ?)`, batchID).Scan(&c.InDoubt, &c.Withheld); err != nil {
-		return c, translate(err, what)
+	for _, c := range of {
+		sort.Slice(c.Reasons, func(i, j int) bool {
+			a, b := c.Reasons[i], c.Reasons[j]
+			return a.Necks > b.Necks || a.Necks == b.Necks && a.Name < b.Name
+		})
 	}
-	sort.Slice(c.Reasons, func(i, j int) bool {
-		a, b := c.Reasons[i], c.Reasons[j]
-		return a.Necks > b.Necks || a.Necks == b.Necks && a.Name < b.Name
-	})
-	return c, nil
+	type doubts struct {
+		batch             string
+		inDoubt, withheld int
+	}
+	doubted, err := list(ctx, q, func(s scanner) (d doubts, err error) { return d, s.Scan(&d.batch, &d.inDoubt, &d.withheld) },
+		`SELECT s.batch_id, count(*), coalesce(sum(s.disposition IN ('pass', 'concession')), 0) FROM neck_status s
+		WHERE s.neck_id IN (SELECT neck_id FROM standing_doubts WHERE ?1 = '' OR batch_id = ?1) GROUP BY s.batch_id`, batchID)
+	for _, d := range doubted {
+		if c := of[d.batch]; c != nil {
+			c.InDoubt, c.Withheld = d.inDoubt, d.withheld
+		}
+	}
+	return err
 }

@@ -191,8 +191,8 @@ func places(columns, rows int) string {
 // countedAtOnce is how many necks of an older record one transaction counts.
 const countedAtOnce = 5000
 
-// count brings a record from before neck_first up to date: a part at a time, so that being ended in between loses nothing.
-func (db *DB) count(ctx context.Context) error {
+// catchUp brings a record from before neck_first up to date: a part at a time, so that being ended in between loses nothing.
+func (db *DB) catchUp(ctx context.Context) error {
 	for {
 		var left int
 		err := db.write(ctx, "counting the necks of an older record", func(t *tx) error {

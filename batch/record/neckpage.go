@@ -2,6 +2,7 @@ package record
 
 import (
 	"context"
+	"fmt"
 	"strings"
 
 	"sagitta/batch"
@@ -81,15 +82,26 @@ func escapeLike(part string) string {
 // trigram is the shortest part of a serial number that the index of parts knows.
 const trigram = 3
 
+// newestFirst is how many of the newest necks are looked through one by one for a part that is too short for the index.
+const newestFirst = 20_000
+
 // SearchNecks returns at most limit necks whose serial number contains part (letters of either case), in order of
-// registration, newest first. A part below three characters is looked for in every serial number, newest first.
+// registration, newest first.
 func (db *DB) SearchNecks(ctx context.Context, part string, limit int) ([]batch.NeckRow, error) {
+	const what = "searching necks"
 	part = strings.TrimSpace(part)
-	found := `SELECT rowid FROM serial_parts WHERE serial_parts MATCH ? ORDER BY rowid DESC LIMIT ?`
-	arg := `"` + strings.ReplaceAll(part, `"`, `""`) + `"`
-	if len([]rune(part)) < trigram {
-		found, arg = `SELECT ord FROM necks WHERE serial LIKE ? ESCAPE '\' ORDER BY ord DESC LIMIT ?`, "%"+escapeLike(part)+"%"
+	find := func(found string, arg string) ([]batch.NeckRow, error) {
+		all, err := list(ctx, db.reader, scanNeckRow, selectNeckRow+`WHERE n.ord IN (`+found+`) ORDER BY n.ord DESC`, arg, limit)
+		return all, translate(err, what)
 	}
-	all, err := list(ctx, db.reader, scanNeckRow, selectNeckRow+`WHERE n.ord IN (`+found+`) ORDER BY n.ord DESC`, arg, limit)
-	return all, translate(err, "searching necks")
+	if len([]rune(part)) >= trigram {
+		return find(`SELECT rowid FROM serial_parts WHERE serial_parts MATCH ?1 ORDER BY rowid DESC LIMIT ?2`, `"`+strings.ReplaceAll(part, `"`, `""`)+`"`)
+	}
+	// A short part is mostly common: the newest necks have enough of it. Else every serial number is read, out of its own index.
+	like := "%" + escapeLike(part) + "%"
+	some, err := find(fmt.Sprintf(`SELECT ord FROM necks WHERE ord > (SELECT max(ord) FROM necks) - %d AND serial LIKE ?1 ESCAPE '\' ORDER BY ord DESC LIMIT ?2`, newestFirst), like)
+	if err != nil || len(some) >= limit {
+		return some, err
+	}
+	return find(`SELECT ord FROM (SELECT ord, serial FROM necks ORDER BY serial) WHERE serial LIKE ?1 ESCAPE '\' ORDER BY ord DESC LIMIT ?2`, like)
 }

@@ -205,7 +205,7 @@ func (db *DB) migrate(ctx context.Context, what string) error {
 	if _, err = steps.Up(ctx); err != nil {
 		return translate(err, what)
 	}
-	return db.count(ctx)
+	return db.catchUp(ctx)
 }
 
 // refuseNewer compares the record's schema with the newest this program knows.

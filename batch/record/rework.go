@@ -113,10 +113,29 @@ func (db *DB) RodSteps(ctx context.Context, neckID string, attempt int) ([]inspe
 	return all, translate(err, "reading a neck's rod steps")
 }
 
-// RodModel returns the same for the other necks of a model: all revisions of the specification of that name, oldest
-// first. The neck itself is left out, because its own turns teach its own rod apart.
+// rodModelSteps is about how many of a model's steps are read: with as many pairs the model's own spread decides, and older
+// ones tell of other rods.
+const rodModelSteps = 500
+
+// RodModel returns the same for the other necks of a model, all revisions of the specification of that name, oldest first:
+// of its newest batches, as many as hold some rodModelSteps. The neck itself is left out, because its own turns teach its
+// own rod apart.
 func (db *DB) RodModel(ctx context.Context, specName, exceptNeckID string) ([]inspect.RodStep, error) {
-	all, err := list(ctx, db.reader, scanStep, selectSteps+` AND a.neck_id <> ? AND a.neck_id IN (SELECT n.id FROM necks n
-		JOIN batches b ON b.id = n.batch_id JOIN specs s ON s.id = b.spec_id WHERE s.name = ?) ORDER BY a.ord`, exceptNeckID, specName)
-	return all, translate(err, "reading a model's rod steps")
+	const what = "reading a model's rod steps"
+	batches, err := list(ctx, db.reader, func(s scanner) (id string, err error) { return id, s.Scan(&id) },
+		`SELECT b.id FROM batches b JOIN specs s ON s.id = b.spec_id WHERE s.name = ? ORDER BY b.ord DESC`, specName)
+	if err != nil {
+		return nil, translate(err, what)
+	}
+	var all []inspect.RodStep
+	for _, id := range batches {
+		older, err := list(ctx, db.reader, scanStep, selectSteps+` AND a.neck_id <> ?1 AND a.neck_id IN (SELECT id FROM necks WHERE batch_id = ?2) ORDER BY a.ord`, exceptNeckID, id)
+		if err != nil {
+			return nil, translate(err, what)
+		}
+		if all = append(older, all...); len(all) >= rodModelSteps {
+			break
+		}
+	}
+	return all, nil
 }
