@@ -107,7 +107,7 @@ function option(description, ink, narrow, width, height) {
     const data = s.points.map((p) => ({ value: [p.x, p.y], words: p.w, link: p.l, ...(s.kind === "points" || s.kind === "both" ? pointStyle(p, ink, size) : {}), ...(s.kind === "bars" && p.s ? { itemStyle: { color: ink[p.s] ?? ink.accent } } : {}) }));
     const common = { name: s.name, data, yAxisIndex: s.right ? 1 : 0, animation: false, emphasis: { disabled: true }, cursor: s.points.some((p) => p.l) ? "pointer" : "default", markLine: i === 0 ? markLine : undefined };
     if (s.kind === "bars") return { ...common, type: "bar", barCategoryGap: description.x.names ? "35%" : "4%", itemStyle: { color: ink.quiet } };
-    if (s.kind === "points") return { ...common, type: "scatter" };
+    if (s.kind === "points") return { ...common, type: "scatter", z: 4 };
     const color = s.hue ? [ink.ink, ink.accent, ink.doubt, ink.undecided, ink.nonconforming, ink.quiet][(s.hue - 1) % 6] : s.quiet || s.right || i === 0 ? ink.ink : ink.accent;
     return {
       ...common, type: "line", step: s.kind === "step" ? "middle" : false, symbol: s.kind === "both" ? "circle" : "none", symbolSize: size, showAllSymbol: true,

@@ -1,0 +1,192 @@
+package web
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// comparison is what two sets of first measurements have in common, what differs first.
+type comparison struct {
+	Sentence string
+	Chart    *chart
+	Rows     []comparedRow
+	Strong   string // what the strong mark means
+}
+
+// comparedRow is one characteristic of both sides.
+type comparedRow struct {
+	No                   int
+	Key, Name, Unit      string
+	LinkA, LinkB         string
+	NA, NB               int
+	MeanA, SDA           string
+	MeanB, SDB           string
+	Difference, Interval string // of the means, A less B
+	Ratio, RatioInterval string // of the standard deviations, A by B
+	Mark                 string // "", "mean", "spread", "mean and spread": beyond chance
+	DifferenceSort       float64
+	RatioSort            float64
+	Strong               bool // beyond chance even among so many comparisons
+	p                    float64
+	effect, low, high    float64 // difference of the means in pooled standard deviations
+	hasEffect            bool
+}
+
+// chartedComparisons is how many characteristics the picture of a comparison holds.
+const chartedComparisons = 30
+
+// values compares every characteristic that both sides have. One comparison in twenty differs at 95 % confidence where
+// nothing does; what differs at 1 - 0.05/m of m comparisons stands out among all of them (Bonferroni's inequality: O. J.
+// Dunn, Journal of the American Statistical Association 56 (1961) 52-64).
+func (p *comparePage) values(spec *inspect.Spec, a, b []batch.CharacteristicRow, unit Unit) {
+	of := map[batch.Named]batch.CharacteristicRow{}
+	for _, r := range b {
+		of[r.Named] = r
+	}
+	type pair struct{ a, b batch.CharacteristicRow }
+	var pairs []pair
+	means, spreads := 0, 0
+	for _, r := range a {
+		o, ok := of[r.Named]
+		if !ok || r.N == 0 || o.N == 0 {
+			continue
+		}
+		pairs = append(pairs, pair{r, o})
+		if _, ok := batch.DifferenceOfMeans(r.Moments, o.Moments, confidence); ok {
+			means++
+		}
+		if _, ok := batch.RatioOfDeviations(r.Moments, o.Moments, confidence); ok {
+			spreads++
+		}
+	}
+	out := &p.Answer
+	strict := (1 - confidence) / float64(max(1, means+spreads))
+	differ, strong := 0, 0
+	for _, pr := range pairs {
+		row, n, s := comparedOf(spec, pr.a, pr.b, strict, unit)
+		row.LinkA, row.LinkB = p.linkA(row.Key), p.linkB(row.Key)
+		differ, strong = differ+n, strong+s
+		out.Rows = append(out.Rows, row)
+	}
+	slices.SortStableFunc(out.Rows, func(a, b comparedRow) int { return cmp.Compare(a.p, b.p) })
+	for i := range out.Rows {
+		out.Rows[i].No = i + 1
+	}
+	p.Sentence = p.Difference
+	all := means + spreads
+	if all == 0 {
+		out.Sentence = "No characteristic was measured often enough on both sides to be compared."
+		return
+	}
+	expected := float64(all) * (1 - confidence)
+	out.Sentence = fmt.Sprintf("Of %s and %s compared, %s beyond chance taken one by one; about %s of %d would where nothing differs.",
+		counted(means, "mean", "means"), counted(spreads, "standard deviation", "standard deviations"), pick(differ == 1, "1 differs", fmt.Sprintf("%d differ", differ)),
+		fixed(expected, pickDecimals(expected), false), all)
+	switch {
+	case strong > 0:
+		out.Sentence += fmt.Sprintf(" %s out even among so many.", counted(strong, "stands", "stand"))
+	case differ > 0:
+		out.Sentence += " None stands out among so many."
+	}
+	out.Strong = fmt.Sprintf("A wrench marks what stands out among %s: p below %.2g.", counted(all, "comparison", "comparisons"), strict)
+	out.draw(p.NameA, p.NameB)
+}
+
+// pickDecimals writes a small expected number with a decimal.
+func pickDecimals(v float64) int {
+	if v < 9.5 {
+		return 1
+	}
+	return 0
+}
+
+// comparedOf compares one characteristic; differ and strong count its comparisons that lie beyond chance.
+func comparedOf(spec *inspect.Spec, a, b batch.CharacteristicRow, strict float64, unit Unit) (row comparedRow, differ, strong int) {
+	in := a.Unit
+	number := func(v float64, signed bool) string { return valueIn(v, in, unit, signed) }
+	row = comparedRow{Key: a.Named.Key(), Name: upperFirst(comparedName(spec, a.Named)), Unit: shownUnit(in, unit), NA: a.N, NB: b.N,
+		MeanA: number(a.Mean, signedByNature(a.Name)), MeanB: number(b.Mean, signedByNature(a.Name)), SDA: "–", SDB: "–", Difference: "–", Ratio: "–", p: 1}
+	sa, okA := a.SD()
+	sb, okB := b.SD()
+	if okA {
+		row.SDA = number(sa, false)
+	}
+	if okB {
+		row.SDB = number(sb, false)
+	}
+	mark := func(c batch.Comparison, word string) {
+		row.p = min(row.p, c.P)
+		if c.P < 1-confidence {
+			differ++
+			row.Mark = pick(row.Mark == "", word, row.Mark+" and "+word)
+		}
+		if c.P < strict {
+			strong++
+			row.Strong = true
+		}
+	}
+	if d, ok := batch.DifferenceOfMeans(a.Moments, b.Moments, confidence); ok {
+		row.Difference, row.Interval = number(d.Value, true), number(d.Low, true)+" to "+number(d.High, true)
+		row.DifferenceSort = d.Value
+		mark(d, "mean")
+		if pooled := math.Sqrt((a.M2 + b.M2) / float64(a.N+b.N-2)); pooled > 0 {
+			row.effect, row.low, row.high, row.hasEffect = d.Value/pooled, d.Low/pooled, d.High/pooled, true
+		}
+	}
+	if r, ok := batch.RatioOfDeviations(a.Moments, b.Moments, confidence); ok {
+		row.Ratio, row.RatioInterval = fixed(r.Value, 2, false), fixed(r.Low, 2, false)+" to "+fixed(r.High, 2, false)
+		row.RatioSort = r.Value
+		mark(r, "spread")
+	}
+	return row, differ, strong
+}
+
+// comparedName names a characteristic; where several models are put together without what only one of them says of it.
+func comparedName(spec *inspect.Spec, n batch.Named) string {
+	if spec != nil {
+		return seriesWords(spec, n)
+	}
+	words := inspect.Name(n.Name)
+	if n.Track != "" {
+		words += ", " + inspect.Side(n.Track)
+	}
+	for _, place := range []struct {
+		of string
+		at int
+	}{{"string", n.String}, {"fret", n.Fret}, {"held at fret", n.HeldFret}} {
+		if place.at > 0 {
+			words += fmt.Sprintf(", %s %d", place.of, place.at)
+		}
+	}
+	return words
+}
+
+// draw shows the differences of the means, each in its own standard deviation, so that all units stand on one axis.
+func (o *comparison) draw(a, b string) {
+	c := chart{ID: "differences", Spoken: "Differences of the means with their intervals; the table has the numbers.",
+		Caption: fmt.Sprintf("%s less %s, means with 95 %% intervals in standard deviations of the necks, in the order of the table. Triangles: beyond chance even among so many. Diamonds: beyond chance taken one by one.", upperFirst(a), b),
+		X:       chartAxis{Title: "number in the table"}, Y: chartAxis{Title: "difference of means, standard deviations", Decimals: 1}, Marks: []chartMark{{At: 0, Words: "no difference", Kind: "centre"}}}
+	points, bars := chartSeries{Name: "difference", Kind: "points"}, chartSeries{Name: "interval", Kind: "line", Hue: 1}
+	for _, r := range o.Rows {
+		if !r.hasEffect || len(points.Points) == chartedComparisons {
+			continue
+		}
+		x := float64(len(points.Points))
+		c.X.Names = append(c.X.Names, fmt.Sprint(r.No))
+		at := chartPoint{X: x, Y: numbersY(r.effect), Link: r.LinkA, Words: fmt.Sprintf("%d %s: %s %s (%s)", r.No, r.Name, r.Difference, r.Unit, r.Interval)}
+		if r.low > 0 || r.high < 0 {
+			at.State = pick(r.Strong, "nonconforming", "undecided")
+		}
+		points.Points = append(points.Points, at)
+		bars.Points = append(bars.Points, chartPoint{X: x, Y: numbersY(r.low)}, chartPoint{X: x, Y: numbersY(r.high)}, chartPoint{X: x})
+	}
+	if len(points.Points) > 0 {
+		c.Series = []chartSeries{points, bars}
+		o.Chart = &c
+	}
+}
