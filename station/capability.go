@@ -75,10 +75,18 @@ const wanders = 1.2
 // printCapability prints capability for people.
 func printCapability(out io.Writer, r spc.CapabilityResult, o spc.CapabilityOptions, values []float64) error {
 	normal := r.Normality == nil || r.Normality.P >= 0.05
-	fmt.Fprintf(out, "%s in limits %s: Ppk %s%s, Cpk %s%s.\n", count(r.N, "value"), limitWords(o.Limits), figure(r.PPK), within(r.CI.PPK), figure(r.CPK), within(r.CI.CPK))
+	fmt.Fprintf(out, "%s in limits %s: Ppk %s%s, Cpk %s%s, with %v %% confidence.\n", count(r.N, "value"), limitWords(o.Limits), figure(r.PPK), within(r.CI.PPK), figure(r.CPK), within(r.CI.CPK),
+		100*o.Confidence)
 	fmt.Fprintf(out, "Counted outside: %d of %d (%d below, %d above).", r.Below+r.Above, r.N, r.Below, r.Above)
+	if share := spc.PerMillion(r.Below+r.Above, r.N, 1); share != nil && *share > 0 {
+		fmt.Fprintf(out, " That is %s of a million.", perMillion(*share))
+	}
 	if r.Expected != nil {
-		fmt.Fprintf(out, " Expected: %s of a million, if Normal and as steady as now.", perMillion(*r.Expected))
+		only := "if Normal and as steady as now"
+		if !normal {
+			only = "if they were Normal, which they are not"
+		}
+		fmt.Fprintf(out, " Expected: %s of a million, %s.", perMillion(*r.Expected), only)
 	}
 	fmt.Fprintln(out)
 	if r.N < spc.FewForCapability {
@@ -91,11 +99,20 @@ func printCapability(out io.Writer, r spc.CapabilityResult, o spc.CapabilityOpti
 		fmt.Fprintln(out, "Too few values to test whether they are Normal: 8 are needed.")
 	case normal:
 		fmt.Fprintf(out, "Nothing speaks against a Normal distribution (Anderson-Darling A² %.4g, p %s).\n", r.Normality.Statistic, chance(&r.Normality.P))
-	case r.Percentile != nil:
-		fmt.Fprintf(out, "The values are not Normal (Anderson-Darling A² %.4g, p %s): take the indices of the percentile method.\n", r.Normality.Statistic, chance(&r.Normality.P))
 	default:
-		fmt.Fprintf(out, "The values are not Normal (Anderson-Darling A² %.4g, p %s) and neither a lognormal nor a Weibull distribution fits: the indices say little. Look for mixed sources, a drift or odd values in a control chart.\n",
-			r.Normality.Statistic, chance(&r.Normality.P))
+		fmt.Fprintf(out, "The values are not Normal (Anderson-Darling A² %.4g, p %s)", r.Normality.Statistic, chance(&r.Normality.P))
+		if r.Percentile != nil {
+			fmt.Fprintln(out, ": take the indices of the percentile method.")
+		} else {
+			fmt.Fprintln(out, ", and neither a lognormal nor a Weibull distribution fits, so that the indices say little. Look for mixed sources, a drift or odd values in a control chart.")
+		}
+	}
+	if p := r.Percentile; p != nil {
+		fmt.Fprintf(out, "Percentile method: Ppk %s, Pp %s, from the %s distribution (p of the fit %s), whose 0.135, 50 and 99.865 %% points are %.4g, %.4g and %.4g.\n",
+			figure(p.PPK), figure(p.PP), distributionWords[p.Distribution], chance(&p.P), p.Low, p.Median, p.High)
+	}
+	if o.Target != nil {
+		fmt.Fprintf(out, "About the target %.5g: Cpm %s.\n", *o.Target, figure(r.CPM))
 	}
 	if r.SigmaWithin > 0 && r.SigmaOverall > wanders*r.SigmaWithin {
 		fmt.Fprintf(out, "The overall spread is %.2f times the spread within: the level wanders. Cp and Cpk show what steadying it would give, Pp and Ppk what is delivered.\n", r.SigmaOverall/r.SigmaWithin)
@@ -119,13 +136,6 @@ func listIndices(out io.Writer, r spc.CapabilityResult, o spc.CapabilityOptions)
 	} {
 		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t\n", row.name, figure(row.index), strings.Trim(within(row.interval), " ()"), row.sigma)
 	}
-	if o.Target != nil {
-		fmt.Fprintf(w, "Cpm\t%s\t\tabout the target %.5g\t\n", figure(r.CPM), *o.Target)
-	}
-	if p := r.Percentile; p != nil {
-		fmt.Fprintf(w, "Pp\t%s\t\t%s, p of the fit %s\t\n", figure(p.PP), p.Distribution, chance(&p.P))
-		fmt.Fprintf(w, "Ppk\t%s\t\t0.135, 50, 99.865 %% points %.4g, %.4g, %.4g\t\n", figure(p.PPK), p.Low, p.Median, p.High)
-	}
 	if err := w.Flush(); err != nil {
 		return err
 	}
@@ -136,6 +146,9 @@ func listIndices(out io.Writer, r spc.CapabilityResult, o spc.CapabilityOptions)
 	_, err := fmt.Fprintf(out, "Mean %.6g. Sigma within is %s.\n", r.Mean, from)
 	return err
 }
+
+// distributionWords are the names of distributions for people.
+var distributionWords = map[spc.Distribution]string{spc.LognormalDistribution: "lognormal", spc.WeibullDistribution: "Weibull"}
 
 func limitWords(l spc.Limits) string {
 	switch {
@@ -159,7 +172,10 @@ func perMillion(v float64) string {
 	if v < 0.1 {
 		return "fewer than 0.1"
 	}
-	return fmt.Sprintf("%.3g", v)
+	if v < 1000 {
+		return fmt.Sprintf("%.3g", v)
+	}
+	return fmt.Sprintf("%.0f", v)
 }
 
 const (
@@ -177,6 +193,7 @@ func drawHistogram(out io.Writer, l spc.Limits, values []float64) {
 	if !(width > 1e-12*max(math.Abs(low), math.Abs(high))) {
 		return
 	}
+	format := digits(high - low)
 	counts := make([]int, histogramRows)
 	most := 0
 	for _, v := range values {
@@ -204,7 +221,7 @@ func drawHistogram(out io.Writer, l spc.Limits, values []float64) {
 		limit("upper", l.Upper, k)
 		if k < histogramRows {
 			bar := int(math.Ceil(float64(counts[k]) / float64(most) * histogramWidth))
-			fmt.Fprintf(out, "  %10.5g | %s %d\n", low+(float64(k)+0.5)*width, strings.Repeat("#", bar), counts[k])
+			fmt.Fprintf(out, "  %10s | %s %d\n", fmt.Sprintf(format, low+(float64(k)+0.5)*width), strings.Repeat("#", bar), counts[k])
 		}
 	}
 }

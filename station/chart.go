@@ -29,13 +29,13 @@ func chartCommand() *cobra.Command {
 				return ofGroups(t, func(g [][]float64) (spc.Chart, error) { return spc.EWMAOfSubgroups(g, average, o) })
 			}
 			return ofValues(t, func(x []float64) (spc.Chart, error) { return spc.EWMA(x, average, o) })
-		})
+		}, "lambda", "width")
 	ewma.Flags().Float64Var(&average.Lambda, "lambda", 0.2, "weight of the newest value")
 	ewma.Flags().Float64Var(&average.Width, "width", 3, "limits in sigmas of the average")
 	cusum := kindCommand("cusum FILE", "Cumulative sums, for small lasting shifts; column value", driftOptions,
 		func(t *columns.Table, o spc.Options) (spc.Chart, error) {
 			return ofValues(t, func(x []float64) (spc.Chart, error) { return spc.CUSUM(x, sums, o) })
-		})
+		}, "h")
 	cusum.Flags().Float64Var(&sums.K, "k", 0.5, "slack in sigmas: half of the shift to be found")
 	cusum.Flags().Float64Var(&sums.H, "h", 5, "decision interval in sigmas")
 	cusum.Flags().Float64Var(&sums.HeadStart, "head-start", 0, "share of the interval both sums start from, usually 0.5")
@@ -67,8 +67,8 @@ const (
 	driftOptions     = "center sigma target"
 )
 
-// kindCommand is the command of one kind of chart.
-func kindCommand(use, short, options string, draw func(*columns.Table, spc.Options) (spc.Chart, error)) *cobra.Command {
+// kindCommand is the command of one kind of chart; positive are its own options that must be above 0.
+func kindCommand(use, short, options string, draw func(*columns.Table, spc.Options) (spc.Chart, error), positive ...string) *cobra.Command {
 	var base, tests string
 	var center, sigma, target float64
 	var asJSON bool
@@ -77,6 +77,9 @@ func kindCommand(use, short, options string, draw func(*columns.Table, spc.Optio
 		Short: short,
 		Args:  exactly("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := checkGiven(cmd, positive...); err != nil {
+				return err
+			}
 			var o spc.Options
 			var err error
 			given := cmd.Flags().Changed

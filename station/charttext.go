@@ -102,9 +102,9 @@ func tellLimits(out io.Writer, c spc.Chart, noun string, o spc.Options) {
 
 // drawn is one column of the text chart: marks at heights, and the limits and the centre line there.
 type drawn struct {
-	marks  []float64
-	lines  [3]float64 // lower, centre, upper; NaN: none
-	signal bool
+	marks []float64
+	lines [3]float64 // lower, centre, upper
+	fired []bool     // of each mark: a test fires there
 }
 
 // drawChart draws the newest points, one to a column: o a point, X one where a test fires, - the limits, . the centre line.
@@ -113,9 +113,14 @@ func drawChart(out io.Writer, title, noun string, c spc.Chart) {
 	columns := make([]drawn, len(points))
 	low, high := math.Inf(1), math.Inf(-1)
 	for i, p := range points {
-		d := drawn{marks: []float64{p.Value}, lines: [3]float64{p.Lower, p.Center, p.Upper}, signal: p.Signals != 0}
-		if c.Kind == spc.CUSUMKind { // the lower sum is drawn downwards
-			d.marks, d.lines = []float64{p.High, -p.Low}, [3]float64{-c.Interval, 0, c.Interval}
+		d := drawn{marks: []float64{p.Value}, lines: [3]float64{p.Lower, p.Center, p.Upper}, fired: []bool{p.Signals != 0}}
+		if c.Kind == spc.CUSUMKind { // the lower sum is drawn downwards, a sum of 0 is the line
+			d = drawn{lines: [3]float64{-c.Interval, 0, c.Interval}}
+			for _, sum := range []float64{p.High, -p.Low} {
+				if sum != 0 {
+					d.marks, d.fired = append(d.marks, sum), append(d.fired, math.Abs(sum) > c.Interval)
+				}
+			}
 		}
 		columns[i] = d
 		for _, v := range append(d.marks, d.lines[:]...) {
@@ -134,59 +139,69 @@ func drawChart(out io.Writer, title, noun string, c spc.Chart) {
 		for k, v := range d.lines {
 			grid[row(v)][i] = "-.-"[k]
 		}
-		for _, v := range d.marks {
-			if grid[row(v)][i] = 'o'; d.signal {
+		for k, v := range d.marks {
+			if grid[row(v)][i] = 'o'; d.fired[k] {
 				grid[row(v)][i] = 'X'
 			}
 		}
 	}
+	format := digits(high - low)
 	fmt.Fprintf(out, "%s, %ss %d to %d\n", title, noun, points[0].Index, points[len(points)-1].Index)
 	for r := range grid {
-		fmt.Fprintf(out, "  %10.5g |%s\n", high-(high-low)*float64(r)/(chartRows-1), strings.TrimRight(string(grid[r]), " "))
+		at := high - (high-low)*float64(r)/(chartRows-1)
+		fmt.Fprintf(out, "  %10s |%s\n", fmt.Sprintf(format, at), strings.TrimRight(string(grid[r]), " "))
 	}
+}
+
+// digits is the format that shows a thousandth of a range.
+func digits(width float64) string {
+	if !(width > 1e-9 && width < 1e9) {
+		return "%.5g"
+	}
+	return fmt.Sprintf("%%.%df", max(0, int(math.Ceil(3-math.Log10(width)))))
 }
 
 // newest are the points that are drawn and listed.
 func newest(points []spc.Point) []spc.Point { return points[max(0, len(points)-chartPoints):] }
 
-// listPoints prints the newest points as a table.
+// listPoints prints the newest points as a table; a spread outside its limits is marked.
 func listPoints(out io.Writer, noun string, c spc.Chart) error {
-	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', tabwriter.AlignRight)
 	varying := math.IsNaN(c.Upper) && c.Kind != spc.CUSUMKind
-	head := noun
+	heads := map[spc.Kind]string{spc.CUSUMKind: "value\tupper sum\tlower sum", spc.EWMAKind: "average\tlower\tupper", spc.IndividualsKind: "value\tmoving range",
+		spc.XbarRKind: "mean\trange", spc.XbarSKind: "mean\tstandard deviation"}
+	head := heads[c.Kind]
 	switch {
-	case c.Kind == spc.CUSUMKind:
-		head += "\tvalue\tupper sum\tlower sum"
-	case c.Kind == spc.EWMAKind:
-		head += "\taverage\tlower\tupper"
-	case varying:
-		head += "\tvalue\tlower\tupper"
-	case c.Kind == spc.IndividualsKind:
-		head += "\tvalue\tmoving range"
-	case c.Kind == spc.XbarRKind:
-		head += "\tmean\trange"
-	case c.Kind == spc.XbarSKind:
-		head += "\tmean\tstandard deviation"
-	default:
-		head += "\tvalue"
+	case head == "" && varying:
+		head = "value\tlower\tupper"
+	case head == "":
+		head = "value"
 	}
-	fmt.Fprintln(w, head+"\ttests\t")
-	for _, p := range newest(c.Points) {
-		fmt.Fprintf(w, "%d\t%.5g", p.Index, p.Value)
+	points := newest(c.Points)
+	low, high := points[0].Value, points[0].Value
+	for _, p := range points {
+		low, high = min(low, p.Value), max(high, p.Value)
+	}
+	format := digits(high - low)
+	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintf(w, "%s\t%s\ttests\t\n", noun, head)
+	for _, p := range points {
+		row := []any{p.Value}
 		switch {
 		case c.Kind == spc.CUSUMKind:
-			fmt.Fprintf(w, "\t%.5g\t%.5g", p.High, p.Low)
+			row = append(row, p.High, p.Low)
 		case varying:
-			fmt.Fprintf(w, "\t%.5g\t%.5g", p.Lower, p.Upper)
-		case c.Kind == spc.IndividualsKind && p.Index == 1:
+			row = append(row, p.Lower, p.Upper)
+		}
+		fmt.Fprintf(w, "%d"+strings.Repeat("\t"+format, len(row)), append([]any{p.Index}, row...)...)
+		if len(c.Spread) > 0 && p.Index < c.Spread[0].Index {
 			fmt.Fprint(w, "\t")
-		case len(c.Spread) > 0:
+		} else if len(c.Spread) > 0 {
 			s := c.Spread[p.Index-c.Spread[0].Index]
 			mark := ""
 			if s.Signals != 0 {
-				mark = "!"
+				mark = "! "
 			}
-			fmt.Fprintf(w, "\t%s%.5g", mark, s.Value)
+			fmt.Fprintf(w, "\t%s"+format, mark, s.Value)
 		}
 		fmt.Fprintf(w, "\t%s\t\n", strings.Trim(fmt.Sprint(p.Signals.Numbers()), "[]"))
 	}
