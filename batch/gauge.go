@@ -13,6 +13,7 @@ type Gauge struct {
 	USBVendor      string
 	USBProduct     string
 	USBSerial      string
+	USBSocket      string // the socket that tells its adapter from an alike one; empty: it is found in any
 	Path           string // where the adapter has no USB identity
 	Decoder        string // a built-in decoder's name, or the decoder's TOML
 	Channel        string // only frames of this channel
@@ -72,6 +73,9 @@ func (g *Gauge) Identity() string {
 	words := "USB " + g.USBVendor + ":" + g.USBProduct
 	if g.USBSerial != "" {
 		words += ", serial number " + g.USBSerial
+	}
+	if g.USBSocket != "" {
+		words += ", in socket " + g.USBSocket
 	}
 	return words
 }

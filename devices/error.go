@@ -24,6 +24,7 @@ const (
 	NotAPort                // the name is of something else than a serial port
 	Unsupported             // the port cannot be set that way
 	Stuck                   // it does not take what is sent to it
+	Alike                   // several adapters have the identity that was asked for
 	TooMany                 // as many ports are open as the program allows
 )
 
@@ -39,6 +40,7 @@ var kindWords = map[Kind][3]string{
 	NotAPort:    {"not a port", "this is not a serial port", "run `sagitta ports` to see the serial ports"},
 	Unsupported: {"unsupported", "the port cannot be set that way", "choose another baud rate, parity, data bits or stop bits in the decoder's [line]"},
 	Stuck:       {"stuck", "the gauge does not take what is sent to it", "look at the cable and at the gauge's flow control"},
+	Alike:       {"alike", "several adapters with this identity are plugged in", "say on the page Gauges which of them is this gauge's, or leave one plugged in"},
 	TooMany:     {"too many", "too many ports are open", "close some; one program opens at most 256"},
 }
 

@@ -15,12 +15,13 @@ type Identity struct{ Vendor, Product, Serial string }
 // IsZero tells whether there is no USB identity.
 func (i Identity) IsZero() bool { return i == Identity{} }
 
-// Gauge is one gauge as configured. Gauges with the same Identity (or the same Path) share one port and are told
+// Gauge is one gauge as configured. Gauges with the same Identity and Socket (or the same Path) share one port and are told
 // apart by Channel; they must share the decoder too.
 type Gauge struct {
 	ID          string // unique within the station
 	Name        string // for people
 	Identity    Identity
+	Socket      string // where its adapter was plugged in (PortInfo.Socket): tells it from another with the same Identity
 	Path        string // used when there is no USB identity: a port's name or a symlink to one
 	Decoder     *decode.Decoder
 	Channel     string        // only frames of this channel; "" means all
@@ -103,6 +104,7 @@ const (
 	StateMissing    State = "missing"     // has not been found yet
 	StateBusy       State = "busy"        // another program has the port
 	StateDenied     State = "denied"      // this user may not open the port
+	StateAlike      State = "alike"       // several adapters have its identity; a person must say which is its own
 	StateFailed     State = "failed"      // the port cannot be used for another reason; Words says which
 )
 

@@ -3,8 +3,11 @@ package devices
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
+	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"go.bug.st/serial"
@@ -12,57 +15,129 @@ import (
 	"sagitta/devices/decode"
 )
 
+// Identifying says how an unknown gauge is listened to.
+type Identifying struct {
+	Decoders []*decode.Decoder // to be tried
+	Listen   time.Duration     // with each setting of the line
+	Ask      bool              // also send the requests of polled decoders; an unknown gauge may take them for something else
+	Trying   func(Trial)       // told before each setting; may be nil
+	Open     Opener            // serial.Open unless given
+}
+
+// Trial is one setting of the line that is being listened with.
+type Trial struct {
+	Line    decode.Line
+	Number  int // from 1
+	Of      int // at most: settings that no decoder names are tried only where bytes came and no decoder read them cleanly
+	Heard   int // bytes so far
+	Fitting int // decoders so far
+}
+
+// Found is what an unknown gauge sent and what made sense of it.
+type Found struct {
+	Fits  []Fit  // the best first
+	Heard int    // bytes that came at all
+	Last  []byte // the newest of them, at most 32
+}
+
 // Fit is how well a decoder suits what an unknown gauge sent with its line set in one way.
 type Fit struct {
-	Decoder  *decode.Decoder
-	Line     decode.Line // may differ from the decoder's own
-	Readings int         // frames that gave a reading or a status
-	Refused  int         // stretches refused, apart from the one that was under way at the beginning
-	Why      string      // the same in words, with the last reading
+	Decoder      *decode.Decoder
+	Line         decode.Line // may differ from the decoder's own
+	Readings     int         // frames that gave a reading or a status
+	Refused      int         // stretches refused, apart from the one that was under way at the beginning
+	Last         []byte      // newest frame that was read
+	ResolutionMM float64     // step of the last digit of the newest number, mm; 0 where none came
+	Streams      bool        // frames came faster than a key is pressed
+	Why          string      // the evidence in words, with the last reading
 }
 
-// Identify listens to a port for a while with each line that the decoders name, and says which decoders made sense of
-// what came, the best first: most readings, then fewest refusals. With ask it also sends the requests of polled
-// decoders; an unknown gauge may take them for something else. Nothing is returned when nothing fits; heard is how many
-// bytes came at all. The error is an *Error.
-func Identify(ctx context.Context, name string, decoders []*decode.Decoder, listen time.Duration, ask bool) (fits []Fit, heard int, err error) {
-	return identify(ctx, serial.Open, name, decoders, listen, ask)
-}
-
-func identify(ctx context.Context, open Opener, name string, decoders []*decode.Decoder, listen time.Duration, ask bool) (fits []Fit, heard int, err error) {
+// usual are the settings of serial gauges' lines that are tried beside those of the decoders (common practice, no
+// source): every usual rate with eight data bits, or seven and a parity bit.
+func usual() []decode.Line {
 	var lines []decode.Line
-	for _, d := range decoders {
-		if !slices.Contains(lines, d.Line) {
-			lines = append(lines, d.Line)
+	for _, baud := range []int{4800, 9600, 2400, 19200, 1200, 38400, 57600, 115200} {
+		for _, l := range []decode.Line{{DataBits: 8, Parity: "none", StopBits: 1}, {DataBits: 7, Parity: "even", StopBits: 1}, {DataBits: 7, Parity: "odd", StopBits: 1}, {DataBits: 8, Parity: "even", StopBits: 1}} {
+			l.Baud = baud
+			lines = append(lines, l)
 		}
 	}
-	for _, line := range lines {
-		var requests [][]byte
-		for _, d := range decoders {
-			if ask && d.Line == line && d.Request.Bytes != nil {
-				requests = append(requests, d.Request.Bytes)
-				if d.Request.Who != nil {
-					requests = append(requests, d.Request.Who)
-				}
-			}
+	return lines
+}
+
+// Identify listens to a port with each line that the decoders name, then with the other usual ones, and says which
+// decoders made sense of what came. Those that refused nothing come first, then those with most readings, then those with
+// their own line. The error is an *Error.
+func Identify(ctx context.Context, name string, opt Identifying) (Found, error) {
+	if opt.Open == nil {
+		opt.Open = serial.Open
+	}
+	if opt.Trying == nil {
+		opt.Trying = func(Trial) {}
+	}
+	var named []decode.Line
+	for _, d := range opt.Decoders {
+		if !slices.Contains(named, d.Line) {
+			named = append(named, d.Line)
 		}
-		chunks, err := hear(ctx, open, name, line, listen, requests)
+	}
+	lines := slices.Clone(named)
+	for _, l := range usual() {
+		if !slices.Contains(lines, l) {
+			lines = append(lines, l)
+		}
+	}
+	var found Found
+	for i, line := range lines {
+		clean := slices.ContainsFunc(found.Fits, func(f Fit) bool { return f.Refused == 0 })
+		if i >= len(named) && (found.Heard == 0 || clean) || ctx.Err() != nil {
+			break
+		}
+		opt.Trying(Trial{Line: line, Number: i + 1, Of: len(lines), Heard: found.Heard, Fitting: len(found.Fits)})
+		chunks, err := hear(ctx, opt.Open, name, line, opt.Listen, opt.requests(line))
 		if err != nil {
-			return nil, heard, err
+			if i >= len(named) && kindIs(err, Unsupported) { // this port cannot do it, so its gauge does not either
+				continue
+			}
+			return found, err
 		}
 		for _, c := range chunks {
-			heard += len(c.Bytes)
+			found.Heard += len(c.Bytes)
+			found.Last = append(found.Last, c.Bytes...)
+			found.Last = found.Last[max(0, len(found.Last)-32):]
 		}
-		for _, d := range decoders {
-			if f := fit(d, line, chunks, listen); f.Readings > 0 {
-				fits = append(fits, f)
+		for _, d := range opt.Decoders {
+			if f := fit(d, line, chunks, opt.Listen); f.Readings > 0 {
+				found.Fits = append(found.Fits, f)
 			}
 		}
 	}
-	slices.SortStableFunc(fits, func(a, b Fit) int {
-		return cmp.Or(cmp.Compare(b.Readings, a.Readings), cmp.Compare(a.Refused, b.Refused))
+	rank := func(ok bool) int {
+		if ok {
+			return 0
+		}
+		return 1
+	}
+	slices.SortStableFunc(found.Fits, func(a, b Fit) int {
+		return cmp.Or(rank(a.Refused == 0)-rank(b.Refused == 0), cmp.Compare(b.Readings, a.Readings), cmp.Compare(a.Refused, b.Refused),
+			rank(a.Line == a.Decoder.Line)-rank(b.Line == b.Decoder.Line))
 	})
-	return fits, heard, nil
+	return found, nil
+}
+
+// requests are what polled decoders with this line would send.
+func (opt *Identifying) requests(line decode.Line) [][]byte {
+	var all [][]byte
+	for _, d := range opt.Decoders {
+		if !opt.Ask || d.Line != line || d.Request.Bytes == nil {
+			continue
+		}
+		all = append(all, d.Request.Bytes)
+		if d.Request.Who != nil {
+			all = append(all, d.Request.Who)
+		}
+	}
+	return all
 }
 
 // hear opens a port and listens, sending the requests one after the other, over and over.
@@ -102,14 +177,86 @@ func fit(d *decode.Decoder, line decode.Line, chunks []decode.Chunk, listened ti
 	}
 	last := ""
 	for _, e := range append(events, s.Idle(listened)...) {
-		if e.Value != nil {
-			f.Readings++
-			last = fmt.Sprintf("%q", e.Raw)
-		} else if !e.Lost {
+		switch {
+		case e.Value == nil && !e.Lost:
 			f.Refused++
+		case e.Value != nil:
+			f.Readings++
+			f.Last, last = e.Raw, fmt.Sprintf("%q", e.Raw)
+			if e.Value.IsNumber() {
+				f.ResolutionMM = stepOf(*e.Value)
+				last += fmt.Sprintf(", read as %g mm", e.Value.MM)
+			} else {
+				last += ", read as " + e.Value.Status
+			}
 		}
 	}
-	f.Why = fmt.Sprintf("%d readings, the last from %s, and %d refused, at %s",
-		f.Readings, last, f.Refused, line.Words())
+	f.Streams = listened > 0 && float64(f.Readings)/listened.Seconds() > 2.5
+	f.Why = fmt.Sprintf("%d readings, the last %s, and %d refused, at %s", f.Readings, last, f.Refused, line.Words())
 	return f
+}
+
+// stepOf is the step of a number's last digit, mm.
+func stepOf(v decode.Value) float64 {
+	_, decimals, _ := strings.Cut(v.Digits, ".")
+	if decimals == "" {
+		_, decimals, _ = strings.Cut(v.Digits, ",")
+	}
+	step := math.Pow(10, -float64(len(decimals)))
+	if v.Value != 0 && v.MM != 0 {
+		step *= v.MM / v.Value
+	} else if v.UnitNorm == "in" {
+		step *= 25.4
+	}
+	return math.Round(math.Abs(step)*1e9) / 1e9
+}
+
+// kindIs tells whether an error is of a kind.
+func kindIs(err error, k Kind) bool {
+	var e *Error
+	return errors.As(err, &e) && e.Kind == k
+}
+
+// WhichSends opens several ports with one line and returns the first that sends anything: the way to tell gauges apart
+// whose adapters are alike, by pressing the data key of one. "" where none has sent before the time is over.
+func WhichSends(ctx context.Context, open Opener, names []string, line decode.Line, listen time.Duration) (string, error) {
+	if open == nil {
+		open = serial.Open
+	}
+	ctx, cancel := context.WithTimeout(ctx, listen)
+	defer cancel()
+	type heard struct {
+		name string
+		err  error
+	}
+	answers := make(chan heard, len(names))
+	for _, name := range names {
+		go func() {
+			answers <- func() heard {
+				port, err := openPort(open, name, line)
+				if err != nil {
+					return heard{name, err}
+				}
+				defer port.Close()
+				buf := make([]byte, 64)
+				for ctx.Err() == nil {
+					if n, err := port.Read(buf); n > 0 || err != nil {
+						return heard{name, err}
+					}
+				}
+				return heard{}
+			}()
+		}()
+	}
+	first := heard{}
+	for range names { // every port is closed again before this returns
+		if a := <-answers; first.name == "" && a.name != "" {
+			first = a
+			cancel()
+		}
+	}
+	if first.err != nil {
+		return "", first.err
+	}
+	return first.name, nil
 }

@@ -14,7 +14,8 @@ func TestIdentifyFindsTheDecoderThatFits(t *testing.T) {
 	s := newSocket(t)
 	s.send(strings.Repeat("+.01220in\r\n", 5)) // ready before the port is opened: the first counts as begun earlier
 	decoders := []*decode.Decoder{builtin(t, "decimal comma"), builtin(t, "decimal inch without leading zero"), builtin(t, "signed decimal with unit")}
-	fits, heard, err := Identify(context.Background(), s.path, decoders, 100*time.Millisecond, false)
+	found, err := Identify(context.Background(), s.path, Identifying{Decoders: decoders, Listen: 100 * time.Millisecond})
+	fits, heard := found.Fits, found.Heard
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -28,14 +29,14 @@ func TestIdentifySaysWhenNothingCameOrNothingFits(t *testing.T) {
 	t.Parallel()
 	s := newSocket(t)
 	decoders := []*decode.Decoder{builtin(t, "decimal comma")}
-	if fits, heard, err := Identify(context.Background(), s.path, decoders, 60*time.Millisecond, false); err != nil || heard != 0 || len(fits) != 0 {
-		t.Errorf("a quiet port: %+v, %d bytes, %v", fits, heard, err)
+	if f, err := Identify(context.Background(), s.path, Identifying{Decoders: decoders, Listen: 60 * time.Millisecond}); err != nil || f.Heard != 0 || len(f.Fits) != 0 {
+		t.Errorf("a quiet port: %+v, %v", f, err)
 	}
 	s.send("hello\r\nhello\r\n")
-	if fits, heard, err := Identify(context.Background(), s.path, decoders, 100*time.Millisecond, false); err != nil || heard != 14 || len(fits) != 0 {
-		t.Errorf("a port that chats: %+v, %d bytes, %v", fits, heard, err)
+	if f, err := Identify(context.Background(), s.path, Identifying{Decoders: decoders, Listen: 30 * time.Millisecond}); err != nil || f.Heard != 14 || len(f.Fits) != 0 || string(f.Last) != "hello\r\nhello\r\n" {
+		t.Errorf("a port that chats: %+v, %v", f, err)
 	}
-	if _, _, err := Identify(context.Background(), s.path+"-none", decoders, time.Second, false); kindOfError(t, err) != Missing {
+	if _, err := Identify(context.Background(), s.path+"-none", Identifying{Decoders: decoders, Listen: time.Second}); kindOfError(t, err) != Missing {
 		t.Errorf("a missing port: %v", err)
 	}
 }
@@ -59,9 +60,9 @@ func TestIdentifyAsksPolledGauges(t *testing.T) {
 	}()
 	t.Cleanup(func() { s.unplug(); <-done })
 	decoders := []*decode.Decoder{builtin(t, "polled signed decimal, millimetres")}
-	fits, _, err := Identify(context.Background(), s.path, decoders, 1500*time.Millisecond, true)
-	if err != nil || len(fits) != 1 || fits[0].Readings < 1 {
-		t.Errorf("fits %+v, %v", fits, err)
+	found, err := Identify(context.Background(), s.path, Identifying{Decoders: decoders, Listen: 1500 * time.Millisecond, Ask: true})
+	if err != nil || len(found.Fits) != 1 || found.Fits[0].Readings < 1 {
+		t.Errorf("found %+v, %v", found, err)
 	}
 }
 

@@ -20,6 +20,9 @@ type link struct {
 	s        *Supervisor
 	decoder  *decode.Decoder
 	identity Identity
+	socket   string
+	others   []string   // sockets of gauges with the same identity
+	rivals   []Identity // of gauges with an alike adapter that has a serial number, where this one has none
 	path     string
 	gauges   []*watch
 	switches []*footSwitch
@@ -39,6 +42,14 @@ func (l *link) where() string {
 	return l.identity.String()
 }
 
+// rival notes a gauge whose adapter could be taken for this one's, were its serial number not known.
+func (l *link) rival(other *link) {
+	a, b := l.identity, other.identity
+	if a.Vendor == b.Vendor && a.Product == b.Product && a.Vendor != "" && a.Serial == "" && b.Serial != "" {
+		l.rivals = append(l.rivals, b)
+	}
+}
+
 // locate finds the port's name of today.
 func (l *link) locate() (string, error) {
 	if l.identity.IsZero() {
@@ -48,7 +59,7 @@ func (l *link) locate() (string, error) {
 	if err != nil {
 		return "", err
 	}
-	return find(ports, l.identity)
+	return find(ports, l.identity, l.socket, l.others, l.rivals)
 }
 
 // run opens, reads and finds again until the context is done.

@@ -115,6 +115,7 @@ func (s *Supervisor) add(g Gauge) error {
 	if err := s.checkCapture(g); err != nil {
 		return err
 	}
+	g.Identity = g.Identity.folded()
 	w := &watch{gauge: g, health: Health{Gauge: g.ID, State: StateMissing, Since: s.opt.Now(), Words: "Not looked for yet."}}
 	if g.Capture == CaptureSettled {
 		w.rest = newRest(g.ResolutionMM, g.Sense)
@@ -125,7 +126,7 @@ func (s *Supervisor) add(g Gauge) error {
 	}
 	for _, l := range s.links {
 		first := l.gauges[0].gauge
-		if first.Identity != g.Identity || g.Identity.IsZero() && first.Path != g.Path {
+		if first.Identity != g.Identity || first.Socket != g.Socket || g.Identity.IsZero() && first.Path != g.Path {
 			continue
 		}
 		if first.Decoder.ID() != g.Decoder.ID() {
@@ -136,8 +137,15 @@ func (s *Supervisor) add(g Gauge) error {
 		l.wire(g)
 		return nil
 	}
-	l := &link{s: s, decoder: g.Decoder, identity: g.Identity, path: g.Path, gauges: []*watch{w}}
+	l := &link{s: s, decoder: g.Decoder, identity: g.Identity, socket: g.Socket, path: g.Path, gauges: []*watch{w}}
 	l.wire(g)
+	for _, other := range s.links {
+		l.rival(other)
+		other.rival(l)
+		if !l.identity.IsZero() && other.identity == l.identity { // told apart by their sockets
+			l.others, other.others = append(l.others, other.socket), append(other.others, l.socket)
+		}
+	}
 	s.links = append(s.links, l)
 	return nil
 }

@@ -103,13 +103,15 @@ func (w *watch) down(at time.Time, err error, wasOpen bool, report func(Health))
 		state = StateBusy
 	case Denied:
 		state = StateDenied
+	case Alike:
+		state = StateAlike
 	}
 	kind := e.Kind
 	if state == StateUnplugged {
 		kind = Unplugged
 	}
 	words := sentence(e.Port + ": " + kind.Sentence())
-	if e.Err != nil && state == StateFailed {
+	if e.Err != nil && (state == StateFailed || state == StateAlike) {
 		words = sentence(e.Port + ": " + kind.Sentence() + " (" + e.Err.Error() + ")")
 	}
 	w.become(at, state, words, sentence(kind.ToDo()), report)

@@ -229,7 +229,7 @@ func isTOML(s string) bool {
 // serve runs the pages until ctx ends, then lets requests finish, for a few seconds at most.
 func (a *app) serve(ctx context.Context, demo web.Demo) error {
 	handler, err := web.New(web.Options{
-		Bench: a.bench, Record: a.record, Demo: demo, Ports: devices.ListPorts,
+		Bench: a.bench, Record: a.record, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{},
 		GaugesChanged: a.watchGauges, GaugeFits: a.gaugeFits, Typed: a.typed, Station: a.name,
 	})
 	if err != nil {

@@ -93,7 +93,7 @@ func lossOf(was, now devices.Health) (e batch.GaugeEvent, lost bool) {
 		return batch.GaugeEvent{What: batch.CheckReconnect, Detail: "was unplugged"}, true
 	case devices.StateMissing:
 		return batch.GaugeEvent{What: batch.CheckReconnect, Detail: "was not connected"}, true
-	case devices.StateBusy, devices.StateDenied, devices.StateFailed:
+	case devices.StateBusy, devices.StateDenied, devices.StateFailed, devices.StateAlike:
 		return batch.GaugeEvent{What: batch.CheckNotWatched, Detail: "could not be watched"}, true
 	}
 	if was.Gauge != "" && now.Reconnections > was.Reconnections {

@@ -30,6 +30,8 @@ type shop struct {
 	gauge   batch.Gauge
 	checked string // gauge that the bench was asked to check
 	changed int    // how often the gauges changed
+	ports   []devices.PortInfo
+	lines   *testLines
 }
 
 // shopBench is a bench with nothing on it but the gauge's line.
@@ -67,12 +69,14 @@ func openShop(t testing.TB) *shop {
 			t.Error(err)
 		}
 	})
-	s := &shop{t: t, rec: rec}
+	s := &shop{
+		t: t, rec: rec, lines: &testLines{hold: make(chan struct{})},
+		ports: []devices.PortInfo{{Name: "/dev/ttyUSB3", Identity: devices.Identity{Vendor: "0403", Product: "6001", Serial: "Q7"}}},
+	}
 	s.handler, err = New(Options{
 		Bench: shopBench{shop: s}, Record: rec,
-		Ports: func() ([]devices.PortInfo, error) {
-			return []devices.PortInfo{{Name: "/dev/ttyUSB3", Identity: devices.Identity{Vendor: "0403", Product: "6001", Serial: "Q7"}}}, nil
-		},
+		Ports:         func() ([]devices.PortInfo, error) { return s.ports, nil },
+		Lines:         s.lines,
 		GaugesChanged: func(context.Context) error { s.changed++; return nil },
 	})
 	if err != nil {

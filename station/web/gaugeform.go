@@ -62,6 +62,7 @@ func gaugeForm(g batch.Gauge, unit Unit, ports []devices.PortInfo, decoders []st
 			{Name: "usb_vendor", Label: "USB vendor", Kind: "text", Allowed: "four hex digits, or empty", Value: g.USBVendor},
 			{Name: "usb_product", Label: "USB product", Kind: "text", Allowed: "four hex digits, or empty", Value: g.USBProduct},
 			{Name: "usb_serial", Label: "USB serial number", Kind: "text", Allowed: "as the adapter gives it", Value: g.USBSerial},
+			{Name: "usb_socket", Label: "Socket", Kind: "text", Allowed: "only to tell its adapter from an alike one; empty: found in any", Value: g.USBSocket},
 			{Name: "path", Label: "Port", Kind: "text", Allowed: "only without a USB identity, e.g. /dev/ttyS0 or COM3", Value: g.Path},
 			{Name: "decoder", Label: "Decoder", Kind: "select", Allowed: "what its frames look like", Value: named, Options: pick},
 			{Name: "own_decoder", Label: "Own decoder description", Kind: "area", Rows: 8, Allowed: "decoder TOML, used when none is picked above", Value: custom},
@@ -145,14 +146,11 @@ func gaugeFrom(f *form, g batch.Gauge, unit Unit, ports []devices.PortInfo) batc
 	}
 
 	g.USBVendor, g.USBProduct = hexIdentity(f, "usb_vendor"), hexIdentity(f, "usb_product")
-	g.USBSerial, g.Path = f.text("usb_serial", 120), f.text("path", 250)
+	g.USBSerial, g.USBSocket, g.Path = f.text("usb_serial", 120), f.text("usb_socket", 120), f.text("path", 250)
 	if picked := f.choice("port"); picked != "" {
 		for _, p := range ports {
 			if p.Name == picked {
-				g.USBVendor, g.USBProduct, g.USBSerial, g.Path = p.Identity.Vendor, p.Identity.Product, p.Identity.Serial, ""
-				if p.Identity.IsZero() {
-					g.Path = p.Name
-				}
+				bind(&g, p, ports)
 			}
 		}
 	}

@@ -22,6 +22,8 @@ type gaugesPage struct {
 	Sentence string
 	Gauges   []gaugeLine
 	Retired  []batch.Gauge
+	Ports    []portLine
+	Listens  bool // ports can be listened to
 }
 
 // gaugeLine is one gauge: what is on file, and how it is now.
@@ -135,7 +137,7 @@ func (s *server) gauges(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	p := gaugesPage{}
+	p := gaugesPage{Ports: s.portLines(all), Listens: s.opt.Lines != nil}
 	ready := 0
 	for _, g := range all {
 		if !g.RetiredAt.IsZero() {
@@ -174,6 +176,7 @@ type gaugePage struct {
 	Checks  []batch.GaugeCheck // newest first
 	Events  []batch.GaugeEvent // what befell it, newest first
 	Doubts  doubtList
+	Twins   []portLine // adapters alike to its own, itself included; nil when there is no other
 	Chart   checkChart
 	Studies []studyLine // newest first
 	Form    *form
@@ -226,7 +229,11 @@ func (s *server) formOf(c *gin.Context, g batch.Gauge, ports []devices.PortInfo)
 }
 
 func (s *server) newGauge(c *gin.Context) {
-	f, err := s.formOf(c, batch.Gauge{Sense: 1, Capture: "key", ResolutionMM: 0.01, ZeroLimitMM: 0.01, CheckHours: 12, EachShift: true}, s.seen())
+	g := batch.Gauge{Sense: 1, Capture: "key", ResolutionMM: 0.01, ZeroLimitMM: 0.01, CheckHours: 12, EachShift: true}
+	if fitted := s.fittedGauge(c); fitted != nil {
+		g = *fitted
+	}
+	f, err := s.formOf(c, g, s.seen())
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -261,7 +268,12 @@ func (s *server) showGauge(c *gin.Context, status int, g batch.Gauge, f *form) {
 		s.fail(c, err)
 		return
 	}
-	p := gaugePage{Doubts: doubts, Line: s.lineOf(c, g, checks), Form: f, Chart: chartOf(g, checks, unitOf(c), s.opt.Now())}
+	all, err := s.opt.Record.Gauges(c.Request.Context())
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := gaugePage{Doubts: doubts, Twins: s.twins(g, all), Line: s.lineOf(c, g, checks), Form: f, Chart: chartOf(g, checks, unitOf(c), s.opt.Now())}
 	p.Checks, p.Events = slices.Clone(checks), events
 	slices.Reverse(p.Checks)
 	slices.Reverse(p.Events)

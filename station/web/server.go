@@ -39,6 +39,7 @@ type Options struct {
 	Record        Record
 	Demo          Demo // nil outside the demo
 	Ports         Ports
+	Lines         Lines                                          // nil: ports cannot be listened to
 	GaugesChanged func(ctx context.Context) error                // told when a gauge's entry was added, changed or retired
 	GaugeFits     func(ctx context.Context, g batch.Gauge) error // whether the station could open all lines with this entry; nil: not asked
 	Typed         func(devices.Burst) string                     // a burst of keys goes to the gauge that typed it: its ID, "" when none did
@@ -47,6 +48,7 @@ type Options struct {
 }
 
 type server struct {
+	search search // of an unknown gauge's decoder
 	opt    Options
 	pages  map[string]*template.Template
 	parts  *template.Template // the bench page's parts
@@ -101,7 +103,7 @@ func (s *server) parse() error {
 	if err != nil {
 		return err
 	}
-	shared := []string{"templates/layout.html", "templates/chart.html", "templates/alarm.html", "templates/batchstats.html", "templates/field.html", "templates/gauge-now.html", "templates/doubts.html", "templates/parts.html"}
+	shared := []string{"templates/layout.html", "templates/chart.html", "templates/alarm.html", "templates/batchstats.html", "templates/field.html", "templates/gauge-now.html", "templates/doubts.html", "templates/parts.html", "templates/sweep.html"}
 	for _, name := range names {
 		if slices.Contains(shared, name) {
 			continue
@@ -113,7 +115,7 @@ func (s *server) parse() error {
 		}
 		s.pages[strings.TrimSuffix(path.Base(name), ".html")] = t
 	}
-	s.parts, err = template.New("parts.html").Funcs(funcs).ParseFS(files, "templates/parts.html")
+	s.parts, err = template.New("parts.html").Funcs(funcs).ParseFS(files, "templates/parts.html", "templates/sweep.html")
 	return err
 }
 

@@ -37,6 +37,7 @@ var stateOf = map[string][2]string{
 	"missing":       {"cross", "nonconforming"},
 	"busy":          {"cross", "nonconforming"},
 	"denied":        {"cross", "nonconforming"},
+	"alike":         {"question", "undecided"},
 }
 
 // stateClass is a state's colour class; what is not known, not measured or without limit is grey.

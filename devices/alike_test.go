@@ -1,0 +1,175 @@
+package devices
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"sagitta/devices/decode"
+)
+
+// An adapter with a serial number is the same gauge in any socket; alike adapters are told apart by their sockets, or
+// not at all. (Definition.)
+func TestFindAmongAlikeAdapters(t *testing.T) {
+	same := Identity{Vendor: "0403", Product: "6001"}
+	numbered := Identity{Vendor: "0403", Product: "6001", Serial: "A1"}
+	one := PortInfo{Name: "/dev/a", Identity: same, Socket: "usb-1"}
+	two := PortInfo{Name: "/dev/b", Identity: same, Socket: "usb-2"}
+	own := PortInfo{Name: "/dev/c", Identity: numbered, Socket: "usb-3"}
+	for _, c := range []struct {
+		name   string
+		ports  []PortInfo
+		want   Identity
+		socket string
+		others []string
+		rivals []Identity
+		port   string
+		kind   Kind
+	}{
+		{"numbered, in another socket", []PortInfo{one, own}, numbered, "usb-9", nil, nil, "/dev/c", 0},
+		{"alone, moved to another socket", []PortInfo{two}, same, "usb-1", nil, nil, "/dev/b", 0},
+		{"two alike, one with its socket", []PortInfo{one, two}, same, "usb-2", nil, nil, "/dev/b", 0},
+		{"two alike, none with its socket", []PortInfo{one, two}, same, "usb-9", nil, nil, "", Alike},
+		{"two alike, no socket known", []PortInfo{one, two}, same, "", nil, nil, "", Alike},
+		{"the other's adapter alone is not taken", []PortInfo{two}, same, "usb-1", []string{"usb-2"}, nil, "", Missing},
+		{"in the other's socket alone is not taken", []PortInfo{two}, same, "", []string{"usb-2"}, nil, "", Missing},
+		{"what the other does not have", []PortInfo{one, two}, same, "", []string{"usb-2"}, nil, "/dev/a", 0},
+		{"without a number, beside a numbered one", []PortInfo{own, one}, same, "", nil, []Identity{numbered}, "/dev/a", 0},
+	} {
+		port, err := find(c.ports, c.want, c.socket, c.others, c.rivals)
+		if port != c.port || (err != nil) != (c.kind != 0) || err != nil && kindOfError(t, err) != c.kind {
+			t.Errorf("%s: %q, %v", c.name, port, err)
+		}
+	}
+}
+
+// Two gauges with alike adapters keep to their sockets through unplugging; one whose socket is empty waits, whatever else
+// is plugged in.
+func TestAlikeGaugesAreNeverSwapped(t *testing.T) {
+	t.Parallel()
+	a, b := newSocket(t), newSocket(t)
+	id := Identity{Vendor: "0403", Product: "6001"}
+	var mu sync.Mutex
+	ports := []PortInfo{{Name: a.path, Identity: id, Socket: "usb-1"}, {Name: b.path, Identity: id, Socket: "usb-2"}}
+	list := func() ([]PortInfo, error) {
+		mu.Lock()
+		defer mu.Unlock()
+		return append([]PortInfo(nil), ports...), nil
+	}
+	read := map[string]string{}
+	d := builtin(t, "signed decimal with unit")
+	s, err := New([]Gauge{
+		{ID: "one", Name: "one", Identity: id, Socket: "usb-1", Decoder: d, Capture: CaptureKey},
+		{ID: "two", Name: "two", Identity: id, Socket: "usb-2", Decoder: d, Capture: CaptureKey},
+	}, Options{List: list, BackoffMin: 5 * time.Millisecond, OnReading: func(r Reading) {
+		mu.Lock()
+		defer mu.Unlock()
+		read[r.Gauge] += r.Value.Digits + " "
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	var running sync.WaitGroup
+	running.Go(func() { s.Run(ctx) })
+	t.Cleanup(func() { cancel(); running.Wait() })
+	state := func(id string) State {
+		for _, h := range s.Health() {
+			if h.Gauge == id {
+				return h.State
+			}
+		}
+		return ""
+	}
+	eventually(t, "both are open", func() bool { return state("one") == StateWaiting && state("two") == StateWaiting })
+	time.Sleep(2 * standstill)
+	a.send("+0.100mm\r\n")
+	b.send("+0.200mm\r\n")
+	got := func(id string) string { mu.Lock(); defer mu.Unlock(); return read[id] }
+	eventually(t, "both are read", func() bool { return got("one") == "+0.100 " && got("two") == "+0.200 " })
+	mu.Lock()
+	ports = ports[1:] // the first is pulled: the second, alike, stays what it is
+	mu.Unlock()
+	a.unplug()
+	eventually(t, "the first is missed", func() bool { return state("one") == StateUnplugged })
+	b.send("+0.300mm\r\n")
+	eventually(t, "the second is read on", func() bool { return got("two") == "+0.200 +0.300 " })
+	if got("one") != "+0.100 " {
+		t.Errorf("the first gauge was read from the second's adapter: %s", got("one"))
+	}
+}
+
+func TestSocketsOfPorts(t *testing.T) {
+	dir := t.TempDir()
+	port := filepath.Join(dir, "ttyUSB0")
+	if err := os.WriteFile(port, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	folder := filepath.Join(dir, "by-path")
+	if err := os.Mkdir(folder, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"pci-0000:00:14.0-usbv2-0:2:1.0-port0", "pci-0000:00:14.0-usb-0:2:1.0-port0"} {
+		if err := os.Symlink("../ttyUSB0", filepath.Join(folder, name)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	real, err := filepath.EvalSymlinks(port)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := socketsIn(folder); len(got) != 1 || got[real] != "pci-0000:00:14.0-usb-0:2:1.0-port0" {
+		t.Errorf("sockets %v", got)
+	}
+	if got := socketsIn(filepath.Join(dir, "none")); len(got) != 0 {
+		t.Errorf("without a folder: %v", got)
+	}
+}
+
+// A line that no decoder names is found by trying the usual ones; the opener stands for an adapter that gives bytes only
+// at the right setting.
+func TestIdentifyTriesTheUsualLines(t *testing.T) {
+	t.Parallel()
+	right := decode.Line{Baud: 2400, DataBits: 7, Parity: "even", StopBits: 1}
+	s := newSocket(t)
+	d := builtin(t, "signed decimal with unit")
+	var tried []decode.Line
+	found, err := Identify(context.Background(), s.path, Identifying{Decoders: []*decode.Decoder{d}, Listen: 60 * time.Millisecond, Trying: func(at Trial) {
+		tried = append(tried, at.Line)
+		if at.Of < 32 || at.Number != len(tried) {
+			t.Errorf("trial %+v", at)
+		}
+		if at.Line == right {
+			s.send(strings.Repeat("-0.0125in\r\n", 4))
+		} else {
+			s.send("\xfe\x8c\x00\xe0")
+		}
+	}})
+	if err != nil || len(found.Fits) != 1 || found.Fits[0].Line != right || tried[len(tried)-1] != right || tried[0] != d.Line {
+		t.Fatalf("found %+v, %v, after %v", found, err, tried)
+	}
+	// 0.0001 in is 0.00254 mm: the inch is 25.4 mm exactly (international yard and pound agreement, 1959).
+	if f := found.Fits[0]; f.ResolutionMM != 0.00254 || f.Readings < 3 || !strings.Contains(f.Why, "2400 baud, 7 data bits, even parity") {
+		t.Errorf("fit %+v", f)
+	}
+}
+
+func TestWhichSends(t *testing.T) {
+	t.Parallel()
+	a, b := newSocket(t), newSocket(t)
+	line := builtin(t, "signed decimal with unit").Line
+	b.send("+0.100mm\r\n")
+	if name, err := WhichSends(context.Background(), nil, []string{a.path, b.path}, line, 3*time.Second); err != nil || name != b.path {
+		t.Errorf("%q, %v; want %q", name, err, b.path)
+	}
+	if name, err := WhichSends(context.Background(), nil, []string{a.path, b.path}, line, 50*time.Millisecond); err != nil || name != "" {
+		t.Errorf("nobody sent: %q, %v", name, err)
+	}
+	if _, err := WhichSends(context.Background(), nil, []string{a.path + "-none"}, line, time.Second); kindOfError(t, err) != Missing {
+		t.Errorf("a missing port: %v", err)
+	}
+}

@@ -1,0 +1,280 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/batch"
+	"sagitta/devices"
+	"sagitta/devices/decode"
+	"sagitta/station/bench"
+)
+
+// Lines listens to ports that no gauge's line has open.
+type Lines interface {
+	// Identify tries line settings and decoders on what a port sends, and tells each trial.
+	Identify(ctx context.Context, port string, ask bool, trying func(devices.Trial)) (devices.Found, error)
+	// WhichSends returns the first of several ports that sends anything, "" when none has before the time is over.
+	WhichSends(ctx context.Context, ports []string, line decode.Line, listen time.Duration) (string, error)
+}
+
+// search is an identification that runs, or has run, in the background. One runs at a time.
+type search struct {
+	mu      sync.Mutex
+	cancel  context.CancelFunc // nil when none runs
+	port    string
+	began   time.Time
+	trial   devices.Trial
+	found   *devices.Found // nil until it is done
+	problem string
+}
+
+// identifyPage shows a search: its progress, then what fits.
+type identifyPage struct {
+	Port     string
+	Words    string // the port in words
+	Running  bool
+	Progress string
+	Percent  int
+	Sentence string
+	Fits     []fitLine
+	Heard    int
+	Last     string
+	Gauge    *batch.Gauge // whose entry is to be changed, nil for a new one
+}
+
+// fitLine is one candidate with its evidence.
+type fitLine struct {
+	devices.Fit
+	Place int
+	Use   string // path of the form that it fills in
+}
+
+// portLine is one port in the list of the page Gauges.
+type portLine struct {
+	devices.PortInfo
+	Gauges []string // bound to it
+	Alike  bool     // another port has the same identity
+	Free   bool     // no gauge has it open: it can be listened to
+}
+
+// portLines lists the ports that can be seen with the gauges bound to them.
+func (s *server) portLines(gauges []batch.Gauge) []portLine {
+	ports := s.seen()
+	lines := make([]portLine, len(ports))
+	for i, p := range ports {
+		lines[i] = portLine{PortInfo: p, Gauges: BoundTo(p, ports, gauges), Alike: len(devices.Alikes(ports, p.Identity)) > 1}
+		lines[i].Free = s.opt.Lines != nil && !slices.ContainsFunc(lines[i].Gauges, func(name string) bool { return !strings.HasSuffix(name, "(?)") })
+	}
+	return lines
+}
+
+// startIdentify begins to listen to a port and goes to the page that shows how far it is.
+func (s *server) startIdentify(c *gin.Context) {
+	name := strings.TrimSpace(c.PostForm("port"))
+	if s.opt.Lines == nil {
+		s.refuse(c, http.StatusConflict, "This station cannot listen to ports.")
+		return
+	}
+	if name == "" {
+		s.refuse(c, http.StatusUnprocessableEntity, "No port is named. Choose one of the list on the page Gauges, or type its name.")
+		return
+	}
+	ctx, cancel := context.WithCancel(context.WithoutCancel(c.Request.Context()))
+	q := &s.search
+	q.mu.Lock()
+	if q.cancel != nil {
+		running := q.port
+		q.mu.Unlock()
+		cancel()
+		s.refuse(c, http.StatusConflict, "The gauge on "+running+" is being identified. Wait until that is done, or stop it.")
+		return
+	}
+	q.cancel, q.port, q.began, q.trial, q.found, q.problem = cancel, name, s.opt.Now(), devices.Trial{}, nil, ""
+	q.mu.Unlock()
+	ask := c.PostForm("ask") != ""
+	go func() {
+		defer cancel()
+		found, err := s.opt.Lines.Identify(ctx, name, ask, func(t devices.Trial) {
+			q.mu.Lock()
+			defer q.mu.Unlock()
+			q.trial = t
+		})
+		q.mu.Lock()
+		defer q.mu.Unlock()
+		q.cancel, q.found = nil, &found
+		if err != nil {
+			q.problem = bench.Sentence(err)
+		}
+	}()
+	c.Redirect(http.StatusSeeOther, "/gauges/identify")
+}
+
+// stopIdentify ends the search; what fitted so far stays.
+func (s *server) stopIdentify(c *gin.Context) {
+	s.search.mu.Lock()
+	if s.search.cancel != nil {
+		s.search.cancel()
+	}
+	s.search.mu.Unlock()
+	c.Redirect(http.StatusSeeOther, "/gauges/identify")
+}
+
+// identify shows the search.
+func (s *server) identify(c *gin.Context) {
+	q := &s.search
+	q.mu.Lock()
+	p := identifyPage{Port: q.port, Running: q.cancel != nil, Heard: q.trial.Heard}
+	trial, found, problem := q.trial, q.found, q.problem
+	q.mu.Unlock()
+	p.Words = p.Port
+	for _, port := range s.seen() {
+		if port.Name == p.Port {
+			p.Words = portWords(port)
+		}
+	}
+	switch {
+	case p.Port == "":
+		p.Sentence = "Nothing is being identified. Choose a port on the page Gauges."
+	case p.Running:
+		c.Header("Refresh", "1")
+		p.Sentence = "Press the gauge's data key every second or so until this is done."
+		p.Progress = fmt.Sprintf("Setting %d: %s. %s so far, %s.", max(1, trial.Number), trial.Line.Words(), counted(trial.Heard, "byte", "bytes"), counted(trial.Fitting, "decoder fits", "decoders fit"))
+		if trial.Of > 0 {
+			p.Percent = 100 * (trial.Number - 1) / trial.Of
+		}
+	case problem != "":
+		p.Sentence = problem
+	case found == nil || found.Heard == 0:
+		p.Sentence = "Nothing came from the port. Press the gauge's data key while it is listened to; a gauge that answers only when asked needs the tick."
+	case len(found.Fits) == 0:
+		p.Heard, p.Last = found.Heard, batch.Printable(found.Last)
+		p.Sentence = fmt.Sprintf("%d bytes came, and no built-in decoder reads them at any usual setting. Describe the gauge's frames in a decoder of its own.", found.Heard)
+	default:
+		p.Heard = found.Heard
+		p.Sentence = fmt.Sprintf("%s what came; the first fits best.", counted(len(found.Fits), "decoder reads", "decoders read"))
+		for i, f := range found.Fits {
+			p.Fits = append(p.Fits, fitLine{Fit: f, Place: i + 1, Use: "/gauges/new?fit=" + strconv.Itoa(i+1)})
+		}
+	}
+	s.render(c, http.StatusOK, "identify", "Identify a gauge", p)
+}
+
+// fittedGauge is the entry that a fit of the newest search fills in; nil where the request names none.
+func (s *server) fittedGauge(c *gin.Context) *batch.Gauge {
+	n, err := strconv.Atoi(c.Query("fit"))
+	if err != nil {
+		return nil
+	}
+	s.search.mu.Lock()
+	found, name := s.search.found, s.search.port
+	s.search.mu.Unlock()
+	if found == nil || n < 1 || n > len(found.Fits) {
+		return nil
+	}
+	ports := s.seen()
+	port := devices.PortInfo{Name: name}
+	for _, p := range ports {
+		if p.Name == name {
+			port = p
+		}
+	}
+	g, err := GaugeOf(port, ports, found.Fits[n-1])
+	if err != nil {
+		return nil
+	}
+	return &g
+}
+
+// twins are the ports that a gauge cannot be told apart on, with those that another gauge has left out.
+func (s *server) twins(g batch.Gauge, all []batch.Gauge) []portLine {
+	if g.USBVendor == "" {
+		return nil
+	}
+	var lines []portLine
+	for _, l := range s.portLines(slices.DeleteFunc(slices.Clone(all), func(o batch.Gauge) bool { return o.ID == g.ID })) {
+		if len(devices.Alikes([]devices.PortInfo{l.PortInfo}, identityOf(g))) == 1 {
+			lines = append(lines, l)
+		}
+	}
+	if len(lines) < 2 {
+		return nil
+	}
+	return lines
+}
+
+// listenTwins is how long a person has to press the key of the gauge that is looked for.
+const listenTwins = 15 * time.Second
+
+// whichTwin listens to the alike adapters until one sends, and binds the gauge to that one's socket.
+func (s *server) whichTwin(c *gin.Context) {
+	g, found := s.findGauge(c)
+	if !found {
+		return
+	}
+	all, err := s.opt.Record.Gauges(c.Request.Context())
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	chosen := c.PostForm("port")
+	var names []string
+	for _, l := range s.twins(g, all) {
+		if len(l.Gauges) == 0 || strings.HasSuffix(l.Gauges[0], "(?)") {
+			names = append(names, l.Name)
+		}
+	}
+	if chosen == "" {
+		line, err := lineOfDecoder(g.Decoder)
+		if err != nil || s.opt.Lines == nil || len(names) == 0 {
+			s.refuse(c, http.StatusConflict, "None of the alike adapters can be listened to. Choose the gauge's own by its socket.")
+			return
+		}
+		if chosen, err = s.opt.Lines.WhichSends(c.Request.Context(), names, line, listenTwins); err != nil {
+			s.refuse(c, http.StatusConflict, bench.Sentence(err))
+			return
+		}
+		if chosen == "" {
+			s.refuse(c, http.StatusConflict, fmt.Sprintf("None of %s sent anything within %d seconds. Press the data key of the %s while they are listened to.", strings.Join(names, ", "), int(listenTwins.Seconds()), g.Name))
+			return
+		}
+	}
+	for _, p := range s.seen() {
+		if p.Name != chosen || !slices.Contains(names, chosen) {
+			continue
+		}
+		if p.Socket == "" {
+			s.refuse(c, http.StatusConflict, "This system does not say which socket "+chosen+" is plugged into, so the two cannot be told apart for good. Leave one of them plugged in, or use adapters with serial numbers.")
+			return
+		}
+		g.USBSocket = p.Socket
+		if _, err := s.opt.Record.SaveGauge(c.Request.Context(), s.by(c), g); err != nil {
+			s.fail(c, err)
+			return
+		}
+		s.gaugesChanged(c, "/gauges/"+url.PathEscape(g.ID))
+		return
+	}
+	s.refuse(c, http.StatusConflict, chosen+" is not one of the adapters that could be this gauge's.")
+}
+
+// lineOfDecoder is the line of a decoder, built in or a gauge's own.
+func lineOfDecoder(nameOrText string) (decode.Line, error) {
+	d, err := decode.Find(nameOrText)
+	if err != nil {
+		d, err = decode.Load("own decoder", []byte(nameOrText))
+	}
+	if err != nil {
+		return decode.Line{}, err
+	}
+	return d.Line, nil
+}

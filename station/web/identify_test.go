@@ -1,0 +1,94 @@
+package web
+
+import (
+	"context"
+	"net/url"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/devices"
+	"sagitta/devices/decode"
+)
+
+// testLines stands for ports that send what a test says.
+type testLines struct {
+	mu    sync.Mutex
+	found devices.Found
+	sends string        // the port that answers
+	hold  chan struct{} // Identify waits for it
+}
+
+func (l *testLines) Identify(_ context.Context, port string, _ bool, trying func(devices.Trial)) (devices.Found, error) {
+	trying(devices.Trial{Line: decode.Line{Baud: 4800, DataBits: 7, Parity: "even", StopBits: 1}, Number: 3, Of: 34, Heard: 17, Fitting: 1})
+	<-l.hold
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.found, nil
+}
+
+func (l *testLines) WhichSends(_ context.Context, ports []string, _ decode.Line, _ time.Duration) (string, error) {
+	return l.sends, nil
+}
+
+// The page listens in the background, shows how far it is, ranks what fits with its evidence and fills the form in.
+func TestIdentifyFillsTheForm(t *testing.T) {
+	s := openShop(t).fill()
+	d, err := decode.Find("signed decimal with unit")
+	if err != nil {
+		t.Fatal(err)
+	}
+	line := decode.Line{Baud: 4800, DataBits: 7, Parity: "even", StopBits: 1}
+	s.lines.found = devices.Found{Heard: 51, Fits: []devices.Fit{{Decoder: d, Line: line, Readings: 5, ResolutionMM: 0.001, Why: "5 readings, the last \"+0.123mm\\r\\n\""}}}
+	wants(t, s.get("/gauges", 200), "/dev/ttyUSB3", "serial number Q7", ">Identify<", "none")
+	if to := s.post("/gauges/identify", url.Values{"port": {"/dev/ttyUSB3"}}, 303); to != "/gauges/identify" {
+		t.Errorf("goes to %s", to)
+	}
+	var page string
+	for range 200 {
+		if page = s.get("/gauges/identify", 200); strings.Contains(page, "Setting 3") {
+			break
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+	wants(t, page, "Setting 3: 4800 baud, 7 data bits, even parity", "17 bytes so far", "Press the gauge&#39;s data key")
+	s.post("/gauges/identify", url.Values{"port": {"/dev/ttyUSB4"}}, 409)
+	close(s.lines.hold)
+	for range 200 {
+		if page = s.get("/gauges/identify", 200); !strings.Contains(page, "Setting 3") {
+			break
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+	wants(t, page, "1 decoder reads what came", "5 readings", "Use this", "/gauges/new?fit=1")
+	form := s.get("/gauges/new?fit=1", 200)
+	wants(t, form, `value="0403"`, `value="Q7"`, "baud = 4800", `parity = &#34;even&#34;`, `value="0.001"`)
+}
+
+// Two adapters without serial numbers: the page says which they are, and the one whose key is pressed is bound by its
+// socket.
+func TestAlikeAdaptersAreAskedAbout(t *testing.T) {
+	s := openShop(t).fill()
+	id := devices.Identity{Vendor: "1a86", Product: "7523"}
+	s.ports = []devices.PortInfo{{Name: "/dev/ttyUSB0", Identity: id, Socket: "usb-1"}, {Name: "/dev/ttyUSB1", Identity: id, Socket: "usb-2"}}
+	g := must[batch.Gauge](s)(s.rec.SaveGauge(context.Background(), "", batch.Gauge{Name: "height gauge", Sense: 1, USBVendor: "1a86", USBProduct: "7523", Decoder: "signed decimal with unit"}))
+	path := "/gauges/" + g.ID
+	wants(t, s.get("/gauges", 200), "another adapter is alike", "height gauge (?)")
+	wants(t, s.get(path, 200), "Which adapter is its own?", "2 adapters with this identity are plugged in", "usb-1", "usb-2", "press its data key now")
+	s.lines.sends = ""
+	wants(t, s.post(path+"/which", nil, 409), "None of /dev/ttyUSB0, /dev/ttyUSB1 sent anything")
+	s.lines.sends = "/dev/ttyUSB1"
+	s.post(path+"/which", nil, 303)
+	page := s.get(path, 200)
+	wants(t, page, "in socket usb-2", "this one")
+	wants(t, s.get("/gauges", 200), "height gauge<")
+	// The other adapter's gauge may not take the socket that is taken.
+	other := must[batch.Gauge](s)(s.rec.SaveGauge(context.Background(), "", batch.Gauge{Name: "beam", Sense: 1, USBVendor: "1a86", USBProduct: "7523", Decoder: "signed decimal with unit"}))
+	wants(t, s.post("/gauges/"+other.ID+"/which", url.Values{"port": {"/dev/ttyUSB1"}}, 409), "not one of the adapters that could be")
+	s.post("/gauges/"+other.ID+"/which", url.Values{"port": {"/dev/ttyUSB0"}}, 303)
+	if s.changed != 2 {
+		t.Errorf("the lines were opened anew %d times, want 2", s.changed)
+	}
+}
