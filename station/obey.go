@@ -50,11 +50,25 @@ func rework(n *simulate.Neck, done batch.ReworkAction, step inspect.Advice) erro
 		if it.AmountMM == nil {
 			continue
 		}
+		if it.Track == "centre" && done.What == "fret level" && sidesOf(items, it.Fret) {
+			continue // the middle comes down with both sides
+		}
 		if err := reworkItem(n, done.What, it, *it.AmountMM); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// sidesOf says that a fret's bass and treble side are both among the items.
+func sidesOf(items []inspect.AdviceItem, fret int) bool {
+	sides := 0
+	for _, it := range items {
+		if it.Fret == fret && (it.Track == "bass" || it.Track == "treble") {
+			sides++
+		}
+	}
+	return sides == 2
 }
 
 // newSlot fills a slot and cuts it again to the height that the advice expects: nothing can be taken off it.
