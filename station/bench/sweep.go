@@ -187,7 +187,7 @@ func (b *Bench) endSweep(ctx context.Context) error {
 	side := inspect.Side(run.track)
 	slices.SortStableFunc(run.frames, func(a, b devices.Reading) int { return a.At.Compare(b.At) }) // two ports deliver side by side
 	if run.high-run.low < passMM {
-		return fmt.Errorf("the carriage moved %.0f mm only: nothing was recorded. Push it along the %s from before fret 1 to beyond the last", math.Max(0, run.high-run.low), side)
+		return fmt.Errorf("the carriage hardly moved: nothing was recorded. Push it along the %s from before fret 1 to beyond the last", side)
 	}
 	if err := b.wholesome(run); err != nil {
 		return err
@@ -242,7 +242,7 @@ func (b *Bench) wholesome(run *sweepRun) error {
 		}
 		unit = r.Value.Unit
 		if run.indicator.TravelMM > 0 && math.Abs(r.Value.MM) > run.indicator.TravelMM {
-			return fmt.Errorf("%.3f mm lies outside the %s's travel of %g mm: nothing was recorded. Did its counter slip?", r.Value.MM, run.indicator.Name, run.indicator.TravelMM)
+			return fmt.Errorf("%s lies outside the %s's travel of %s: nothing was recorded. Did its counter slip?", lengthWords(r.Value.MM), run.indicator.Name, lengthWords(run.indicator.TravelMM))
 		}
 	}
 	return nil
@@ -291,7 +291,7 @@ func (b *Bench) judgeSwept(track string, pass *sweep.Pass) *Swept {
 		asked := b.job.asksFor(track, c.Fret)
 		if c.State == sweep.Good && last != nil && math.Abs(c.ZMM-last.ZMM) > jumpMM {
 			c.State = sweep.Doubtful
-			c.Why = fmt.Sprintf("fret %d is %.1f mm away from fret %d: was the indicator on the crowns?", c.Fret, math.Abs(c.ZMM-last.ZMM), last.Fret)
+			c.Why = fmt.Sprintf("fret %d is %s away from fret %d: was the indicator on the crowns?", c.Fret, lengthWords(math.Abs(c.ZMM-last.ZMM)), last.Fret)
 		}
 		if c.State == sweep.Good {
 			last = c

@@ -12,6 +12,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/inspect/sweep"
 	"sagitta/station/bench"
 )
 
@@ -29,6 +30,8 @@ type benchView struct {
 	Declare   bool   // it is confirmed, not measured
 	Typed     bool
 	TypedHint string // how a typed value is written
+	Pass      *sweepView
+	LastPass  *sweptView
 	Reading   string // the live number, its sign always shown
 	Bar       template.HTML
 	Progress  string
@@ -151,6 +154,7 @@ func (v *benchView) live() {
 			}
 		}
 	}
+	v.swept()
 	if v.Check == nil && v.Live.Has && v.Live.GaugeID == p.GaugeID {
 		v.Reading = reading(v.Live.MM, v.Unit)
 		if v.Live.Lower != nil && v.Live.Upper != nil {
@@ -446,7 +450,14 @@ func keysOf(s *bench.Snapshot) []key {
 	case s.Stage == bench.PersonDecides:
 		take.Label, take.Action, take.Off = "A person decides", "show-decide", false
 		third.Off = true
+	case s.Sweep != nil && s.Sweep.Running:
+		take.Label = "End the pass"
+		undo.Label = "Throw it away"
+		third.Off = true
 	case s.Stage == bench.Measuring:
+		if s.Sweep != nil {
+			take.Label = "Begin the pass"
+		}
 		if s.Next >= 0 && s.Points[s.Next].Point.Kind == batch.PitchDeclared {
 			take.Label = "Confirm"
 		}
@@ -487,6 +498,15 @@ func benchFuncs(now func() time.Time) template.FuncMap {
 				return 0
 			}
 			return *v
+		},
+		"sweptState": func(state string) string {
+			switch state {
+			case string(sweep.Good):
+				return "conforming"
+			case string(sweep.Doubtful):
+				return "undecided"
+			}
+			return "not measured"
 		},
 		"sinceUnix":   func(t time.Time) int64 { return t.Unix() },
 		"reworkWords": func(a batch.ReworkAction, unit Unit) string { return a.Words(unit.signedLength) },

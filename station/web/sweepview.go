@@ -1,0 +1,88 @@
+package web
+
+import (
+	"fmt"
+
+	"sagitta/inspect"
+	"sagitta/inspect/sweep"
+	"sagitta/station/bench"
+)
+
+// sweepView is a pass of the carriage on the bench page: what is asked for, or how far the pass has come.
+type sweepView struct {
+	Running  bool
+	Way, Of  string // pushed so far and from fret 1 to the last, in the page's unit
+	Percent  int
+	Readings int
+}
+
+// sweptView is what the newest pass gave.
+type sweptView struct {
+	Track  string
+	Said   string // one sentence
+	Frets  []sweptFret
+	Speed  string
+	Radius string
+}
+
+// sweptFret is one fret of a pass.
+type sweptFret struct {
+	Fret                     int
+	State, Z, U, Off, Misfit string
+	Samples                  int
+	Note                     string
+}
+
+// swept fills the page's words for a pass that is asked for, and the table of the newest one.
+func (v *benchView) swept() {
+	if s := v.Snapshot.Swept; s != nil && (v.Snapshot.Sweep != nil || v.Next >= 0) {
+		v.LastPass = sweptOf(s, v.Unit)
+	}
+	s := v.Snapshot.Sweep
+	if s == nil {
+		return
+	}
+	v.Asked, v.Typed = s.Words(), false
+	// From fret 1 to the last, and a little before and beyond.
+	whole := inspect.FretX(v.Spec.Neck.ScaleMM, v.Spec.Neck.Frets) - inspect.FretX(v.Spec.Neck.ScaleMM, 1)
+	v.Pass = &sweepView{
+		Running: s.Running, Way: v.Unit.whole(s.WayMM), Of: v.Unit.whole(whole) + " " + v.Unit.String(),
+		Percent: min(100, int(100*s.WayMM/whole)), Readings: s.Readings,
+	}
+	if s.Running {
+		v.AskedOf = "Space ends the pass, or standing still; F2 throws it away"
+	}
+}
+
+// whole writes a length where only its size matters: to 1 mm or 0.1 in.
+func (u Unit) whole(mm float64) string {
+	if u == Inch {
+		return fixed(mm/mmPerInch, 1, false)
+	}
+	return fixed(mm, 0, false)
+}
+
+// sweptOf puts a pass in words and rows.
+func sweptOf(s *bench.Swept, unit Unit) *sweptView {
+	out := &sweptView{Track: inspect.Side(s.Track), Speed: unit.whole(s.SpeedMMS) + " " + unit.String() + "/s", Radius: unit.length(s.RadiusMM)}
+	good := 0
+	for _, c := range s.Crowns {
+		row := sweptFret{Fret: c.Fret, State: string(c.State), Note: c.Why}
+		if c.State != sweep.Missing {
+			row.Z, row.U, row.Off = unit.signed(c.ZMM), unit.number(2*c.UMM), unit.signed(c.OffMM)
+			row.Misfit, row.Samples = unit.number(c.MisfitMM), c.Samples
+		}
+		if c.State == sweep.Good {
+			good++
+			switch {
+			case !c.Taken:
+				row.Note = "taken before"
+			case c.FlatMM > 0:
+				row.Note = "worn flat, " + unit.length(c.FlatMM) + " wide"
+			}
+		}
+		out.Frets = append(out.Frets, row)
+	}
+	out.Said = fmt.Sprintf("%d of %d crowns good", good, len(s.Crowns))
+	return out
+}
