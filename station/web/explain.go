@@ -15,16 +15,36 @@ import (
 
 // explainPage is how one value of one attempt came about.
 type explainPage struct {
-	Serial  string
-	Attempt int
-	Name    string // the characteristic with its place
-	Formula string
-	Source  string
-	Row     characteristicRow
-	Parts   []partRow
-	About   string // U beside the value, to what can be read
-	U, UU   string // standard and expanded uncertainty
-	Unit    string
+	Serial   string
+	Attempt  int
+	Name     string // the characteristic with its place
+	Formula  string
+	Source   string
+	Row      characteristicRow
+	Workings []workingRow // readings and intermediate values, in the formula's order
+	Parts    []partRow
+	About    string // U beside the value, to what can be read
+	U, UU    string // standard and expanded uncertainty
+	Unit     string
+}
+
+// workingRow is one quantity on the way to the value.
+type workingRow struct{ Name, Value, Unit string }
+
+// workingRows writes quantities in the page's unit, two digits finer than a reading.
+func workingRows(all []inspect.Working, unit Unit) []workingRow {
+	rows := make([]workingRow, len(all))
+	for i, w := range all {
+		rows[i] = workingRow{w.Name, strconv.FormatFloat(w.Value, 'g', 6, 64), w.Unit}
+		if w.Unit == "mm" {
+			decimals := 4
+			if unit == Inch {
+				decimals = 5
+			}
+			rows[i].Value, rows[i].Unit = fixed(inUnit(w.Value, unit), decimals, false), unit.String()
+		}
+	}
+	return rows
 }
 
 // partRow is one reading's part in the uncertainty.
@@ -108,7 +128,12 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 			return nil, err
 		}
 		c.U = &u
+		workings, err := inspect.Workings(spec, measured, c)
+		if err != nil {
+			return nil, err
+		}
 		p := &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Words(spec, c), Formula: e.Formula, Source: e.Source, Row: rowOf(spec, c, unit), Unit: rowOf(spec, c, unit).Unit}
+		p.Workings = workingRows(workings, unit)
 		scale := 1.0
 		if c.Unit == "mm" && unit == Inch {
 			scale = 1 / mmPerInch

@@ -263,7 +263,7 @@ func TestExplainPage(t *testing.T) {
 	}
 	query, _, _ := strings.Cut(after, `"`)
 	page = s.get("/necks/QM-2611-0001/explain?"+html.UnescapeString(query), http.StatusOK)
-	for _, want := range []string{"Height of the chord between the datum frets", "fret 7, bass side", "Expanded uncertainty", "100.0"} {
+	for _, want := range []string{"Height of the chord between the datum frets", "fret 7, bass side", "Expanded uncertainty", "100.0", "From the readings to the value", "hord over fret 7"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("no %q on the page", want)
 		}
