@@ -67,7 +67,19 @@ func (t Tests) Numbers() []int {
 }
 
 // MarshalJSON writes the list of numbers.
-func (t Tests) MarshalJSON() ([]byte, error) { return json.Marshal(t.Numbers()) }
+func (t Tests) MarshalJSON() ([]byte, error) {
+	text := make([]byte, 0, 17) // eight digits, seven commas and the brackets
+	for n := 1; n <= 8; n++ {
+		if t.Has(n) {
+			text = append(text, ',', byte('0'+n))
+		}
+	}
+	if len(text) == 0 {
+		return []byte("[]"), nil
+	}
+	text[0] = '['
+	return append(text, ']'), nil
+}
 
 // UnmarshalJSON reads a list of numbers.
 func (t *Tests) UnmarshalJSON(text []byte) error {
