@@ -103,5 +103,5 @@ func (db *DB) SearchNecks(ctx context.Context, part string, limit int) ([]batch.
 	if err != nil || len(some) >= limit {
 		return some, err
 	}
-	return find(`SELECT ord FROM (SELECT ord, serial FROM necks ORDER BY serial) WHERE serial LIKE ?1 ESCAPE '\' ORDER BY ord DESC LIMIT ?2`, like)
+	return find(`WITH found AS MATERIALIZED (SELECT ord FROM necks WHERE serial LIKE ?1 ESCAPE '\') SELECT ord FROM found ORDER BY ord DESC LIMIT ?2`, like)
 }
