@@ -240,6 +240,7 @@ func (a *app) serve(ctx context.Context, demo web.Demo) error {
 	var watch sync.WaitGroup
 	watch.Go(func() { alarm.Watch(watching, a.record, a.bench) })
 	defer func() { stop(); watch.Wait() }()
+	go a.refresh(ctx)
 	failed := make(chan error, 1)
 	go func() { failed <- a.server.Serve(a.listen) }()
 	select {
@@ -254,6 +255,23 @@ func (a *app) serve(ctx context.Context, demo web.Demo) error {
 		return a.server.Close() // a page that has stopped reading must not keep the station from ending
 	}
 	return err
+}
+
+// refreshEvery is how soon the pages show what time alone has changed.
+const refreshEvery = 10 * time.Second
+
+// refresh lets the bench look at the clock until ctx ends.
+func (a *app) refresh(ctx context.Context) {
+	every := time.NewTicker(refreshEvery)
+	defer every.Stop()
+	for {
+		select {
+		case <-every.C:
+			a.bench.Refresh()
+		case <-ctx.Done():
+			return
+		}
+	}
 }
 
 // close ends the lines, notes since when no gauge is watched and closes the record.

@@ -488,11 +488,12 @@ func checksDue(gauges []bench.GaugeLine) string {
 // benchFuncs are what the bench page's parts call.
 func benchFuncs(now func() time.Time) template.FuncMap {
 	return template.FuncMap{
-		"upperFirst": upperFirst,
-		"checksDue":  checksDue,
-		"sixteenths": func() []int { return []int{1, 2, 3, 4} },
-		"sixteenth":  func(n int) string { return inspect.TurnsWords(float64(n) / 16) },
-		"is16":       func(turns *float64, n int) bool { return turns != nil && math.Round(*turns*16) == float64(n) },
+		"upperFirst":   upperFirst,
+		"checksDue":    checksDue,
+		"troubleSince": troubleSince,
+		"sixteenths":   func() []int { return []int{1, 2, 3, 4} },
+		"sixteenth":    func(n int) string { return inspect.TurnsWords(float64(n) / 16) },
+		"is16":         func(turns *float64, n int) bool { return turns != nil && math.Round(*turns*16) == float64(n) },
 		"deref": func(v *float64) float64 {
 			if v == nil {
 				return 0

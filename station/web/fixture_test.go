@@ -32,6 +32,7 @@ type shop struct {
 	changed int    // how often the gauges changed
 	ports   []devices.PortInfo
 	lines   *testLines
+	lineNow []bench.GaugeLine // how the gauges are, nil: live
 }
 
 // shopBench is a bench with nothing on it but the gauge's line.
@@ -41,6 +42,9 @@ type shopBench struct {
 }
 
 func (b shopBench) Snapshot() *bench.Snapshot {
+	if b.shop.lineNow != nil {
+		return &bench.Snapshot{Stage: bench.Idle, Next: -1, Inspector: "Mara Quill", Batch: &b.shop.batch, Gauges: b.shop.lineNow}
+	}
 	return &bench.Snapshot{Stage: bench.Idle, Next: -1, Inspector: "Mara Quill", Batch: &b.shop.batch, Gauges: []bench.GaugeLine{{
 		ID: b.shop.gauge.ID, Name: b.shop.gauge.Name, State: "live", Since: time.Now().Add(-time.Hour), Words: b.shop.gauge.Name + " live, zeroed 07:12",
 	}}}
@@ -50,6 +54,8 @@ func (b shopBench) CheckGauge(_ context.Context, id string) error {
 	b.shop.checked = id
 	return nil
 }
+
+func (b shopBench) ReloadAlarms(context.Context) error { return nil }
 
 // newRequest is a request as it comes to this machine's own address.
 func newRequest(method, target string, body io.Reader) *http.Request {

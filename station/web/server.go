@@ -86,6 +86,7 @@ func New(opt Options) (http.Handler, error) {
 		s.refuse(c, http.StatusNotFound, "There is no page at "+c.Request.URL.Path+".")
 	})
 	r.GET("/assets/:hash/:name", s.asset)
+	r.GET("/health", s.health)
 	r.POST("/unit", choose("unit", "mm", "in"))
 	r.POST("/light", choose("light", "as the system", "light", "dark"))
 	s.benchRoutes(r)
@@ -103,7 +104,7 @@ func (s *server) parse() error {
 	if err != nil {
 		return err
 	}
-	shared := []string{"templates/layout.html", "templates/chart.html", "templates/alarm.html", "templates/batchstats.html", "templates/field.html", "templates/gauge-now.html", "templates/doubts.html", "templates/parts.html", "templates/sweep.html"}
+	shared := []string{"templates/layout.html", "templates/chart.html", "templates/alarm.html", "templates/batchstats.html", "templates/field.html", "templates/gauge-now.html", "templates/health.html", "templates/doubts.html", "templates/parts.html", "templates/sweep.html"}
 	for _, name := range names {
 		if slices.Contains(shared, name) {
 			continue
@@ -223,6 +224,8 @@ type page struct {
 	Path  string
 	Demo  bool
 	Data  any
+
+	Health healthStrip
 }
 
 // render writes one page.
@@ -237,7 +240,7 @@ func (s *server) render(c *gin.Context, status int, name, title string, data any
 		light = ""
 	}
 	var out strings.Builder
-	p := page{Name: name, Title: title, Unit: unitOf(c), Light: light, Path: c.Request.URL.RequestURI(), Demo: s.opt.Demo != nil, Data: data}
+	p := page{Name: name, Title: title, Unit: unitOf(c), Light: light, Path: c.Request.URL.RequestURI(), Demo: s.opt.Demo != nil, Data: data, Health: s.healthNow()}
 	if c.Request.Method != http.MethodGet {
 		p.Path = c.Request.URL.Path
 	}

@@ -1,0 +1,24 @@
+// Keeps the gauges' strip as the gauges are: asks every few seconds while the page is looked at, and says when the station
+// does not answer.
+
+const strip = document.getElementById("health");
+const every = 3000;
+let shown = strip.innerHTML.trim();
+
+async function look() {
+  if (document.hidden) return;
+  let now;
+  try {
+    const answer = await fetch("/health", { cache: "no-store" });
+    if (!answer.ok) return;
+    now = (await answer.text()).trim();
+  } catch {
+    now = "<p>The station does not answer. What is shown may be old.</p>";
+  }
+  if (now === shown || strip.contains(document.activeElement)) return;
+  shown = now;
+  strip.innerHTML = now;
+}
+
+setInterval(look, every);
+document.addEventListener("visibilitychange", look);

@@ -1,0 +1,86 @@
+package web
+
+import (
+	"bytes"
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/devices"
+	"sagitta/station/bench"
+)
+
+// healthStrip is how the gauges are, at the head of every page but the bench, whose own strip says it.
+type healthStrip struct {
+	Quiet   string // a word while all is well, "" while something is not
+	Trouble []healthLine
+}
+
+// healthLine is one gauge that is not well.
+type healthLine struct {
+	ID, Name string
+	State    string // the word whose shape stands before it
+	Since    time.Time
+	Why      string
+	ToDo     string
+}
+
+// healthOf picks the gauges that are not well.
+func healthOf(gauges []bench.GaugeLine) healthStrip {
+	var h healthStrip
+	for _, g := range gauges {
+		if wellGauge(g) {
+			continue
+		}
+		line := healthLine{ID: g.ID, Name: g.Name, State: g.State, Since: troubleSince(g), ToDo: g.ToDo}
+		if _, why, locked := strings.Cut(g.Words, "locked out: "); locked && g.State == "locked out" {
+			line.Why = why
+		}
+		h.Trouble = append(h.Trouble, line)
+	}
+	switch n := len(gauges); {
+	case n == 0:
+		h.Quiet = "no gauge on file"
+	case len(h.Trouble) == 0:
+		h.Quiet = pick(n == 1, "gauge well", fmt.Sprintf("all %d gauges well", n))
+	}
+	return h
+}
+
+// wellGauge says that a gauge is in verdicts and its line is as it should be.
+func wellGauge(g bench.GaugeLine) bool {
+	return !g.Locked && (g.State == string(devices.StateLive) || g.State == string(devices.StateWaiting))
+}
+
+// troubleSince is since when a gauge is not well, zero while it is, and where that is not known.
+func troubleSince(g bench.GaugeLine) time.Time {
+	switch {
+	case wellGauge(g):
+		return time.Time{}
+	case g.State == "locked out":
+		return g.LockedSince
+	}
+	return g.Since
+}
+
+// healthNow is the strip of this moment.
+func (s *server) healthNow() healthStrip {
+	if s.opt.Bench == nil {
+		return healthStrip{}
+	}
+	return healthOf(s.opt.Bench.Snapshot().Gauges)
+}
+
+// health answers the pages' module, which asks every few seconds.
+func (s *server) health(c *gin.Context) {
+	var out bytes.Buffer
+	if err := s.pages["error"].ExecuteTemplate(&out, "health", s.healthNow()); err != nil {
+		s.fail(c, err)
+		return
+	}
+	c.Header("Cache-Control", "no-store")
+	c.Data(http.StatusOK, "text/html; charset=utf-8", out.Bytes())
+}
