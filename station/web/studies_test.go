@@ -1,0 +1,101 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"sagitta/batch"
+	"sagitta/batch/study"
+)
+
+// A study is planned on the gauge's page with its mistakes named, and refused as a whole until they are mended.
+func TestPlanAStudy(t *testing.T) {
+	s := openShop(t).fill()
+	path := "/gauges/" + s.gauge.ID + "/studies"
+	form := url.Values{"kind": {"crossed"}, "about": {"steel blocks"}, "appraisers": {"Mara Quill", "Tove Aske"}, "trials": {"2"}, "tolerance": {"0.16"}, "parts": {"P1..P5"}, "by": {"Tove Aske"}}
+	for name, c := range map[string]struct{ key, value, want string }{
+		"one trial":    {"trials", "1", "at least 2 parts, 1 appraiser and 2 trials"},
+		"one part":     {"parts", "P1", "at least 2 parts"},
+		"nobody":       {"by", "", "Nothing is chosen"},
+		"not a number": {"trials", "many", "is not a number"},
+		"no kind":      {"kind", "", "Nothing is chosen"},
+	} {
+		wrong := url.Values{}
+		for k, v := range form {
+			wrong[k] = v
+		}
+		wrong.Set(c.key, c.value)
+		if page := s.post(path, wrong, http.StatusUnprocessableEntity); !strings.Contains(page, c.want) || !strings.Contains(page, "steel blocks") {
+			t.Errorf("%s: no %q, or what was typed is lost", name, c.want)
+		}
+	}
+	to := s.post(path, form, http.StatusSeeOther)
+	wants(t, s.get(to, http.StatusOK), "0 of 20 readings are taken", "Measure at the bench", "Steel blocks")
+	wants(t, s.get("/gauges/"+s.gauge.ID, http.StatusOK), "Crossed study", "0 of 20 readings")
+}
+
+// The result page's numbers are those of the study computed from the same readings; its outcome becomes the gauge's
+// repeatability when a person says so.
+func TestStudyResult(t *testing.T) {
+	s := openShop(t).fill()
+	ctx := context.Background()
+	plan := batch.StudyPlan{Kind: batch.CrossedStudy, About: "steel blocks", Parts: []string{"1", "2", "3", "4"}, Appraisers: []string{"Mara Quill", "Tove Aske"}, Trials: 2, Seed: 5, ToleranceMM: 0.2}
+	st := must[batch.GaugeStudy](s)(s.rec.StartStudy(ctx, "Tove Aske", s.gauge.ID, plan))
+	steps := must[[]batch.StudyStep](s)(plan.Steps())
+	var data []study.Measurement
+	for i, step := range steps {
+		v := 0.3*float64(step.Part[0]-'0') + 0.004*float64(i%3)
+		must[batch.StudyReading](s)(s.rec.AppendStudyReading(ctx, batch.StudyReading{StudyID: st.ID, By: step.Appraiser, Part: step.Part, Appraiser: step.Appraiser, Trial: step.Trial, ValueMM: v}))
+		data = append(data, study.Measurement{Part: step.Part, Appraiser: step.Appraiser, Trial: step.Trial, Value: v})
+	}
+	if err := s.rec.EndStudy(ctx, "Tove Aske", st.ID, batch.StudyFinished, ""); err != nil {
+		t.Fatal(err)
+	}
+	want, err := study.Crossed(data, study.Options{Tolerance: 0.2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	page := s.get("/studies/"+st.ID, http.StatusOK)
+	wants(t, page, fmt.Sprintf("it takes %.1f %% of the total variation", *want.PercentGRR), `id="by-part"`, `id="components"`, "Analysis of variance")
+	if got := cell(t, page, "gauge and appraisers", 0); got != fmt.Sprintf("%.4f", want.GRR) {
+		t.Errorf("the page says %s, the study %.4f", got, want.GRR)
+	}
+	s.post("/studies/"+st.ID+"/use", url.Values{"by": {"Tove Aske"}}, http.StatusSeeOther)
+	for _, g := range must[[]batch.Gauge](s)(s.rec.Gauges(ctx)) {
+		if g.ID == s.gauge.ID && g.RepeatabilityU != want.GRR {
+			t.Errorf("the gauge's repeatability is %v, want %v", g.RepeatabilityU, want.GRR)
+		}
+	}
+	if s.changed == 0 {
+		t.Error("the station was not told of the gauge's new entry")
+	}
+	wants(t, s.get("/studies/"+st.ID, http.StatusOK), "Tove Aske made")
+	wants(t, s.post("/studies/"+st.ID+"/give-up", url.Values{"by": {"Tove Aske"}, "reason": {"late"}}, http.StatusConflict), "finished")
+}
+
+// The other two kinds, on readings whose answer is known beforehand.
+func TestStudiesOfMasters(t *testing.T) {
+	var readings []batch.StudyReading
+	for i := range 30 {
+		readings = append(readings, batch.StudyReading{ValueMM: 1 + 0.001*float64(i%3-1)})
+	}
+	r := resultOf(batch.StudyPlan{Kind: batch.TypeOneStudy, References: []float64{1}, ToleranceMM: 0.2}, readings, Millimetre)
+	if !strings.HasPrefix(r.Answer, "The gauge is capable: Cg 8.03") { // 0.2 * 0.2/(6 * sqrt(20/29)/1000)
+		t.Errorf("%s", r.Answer)
+	}
+	readings = nil
+	for i, ref := range []float64{1, 1, 2, 2, 3, 3, 4, 4} {
+		readings = append(readings, batch.StudyReading{ReferenceMM: ref, ValueMM: ref*1.01 + 0.0005*float64(i%2)})
+	}
+	r = resultOf(batch.StudyPlan{Kind: batch.LinearityStudy, References: []float64{1, 2, 3, 4}}, readings, Millimetre)
+	if !strings.Contains(r.Answer, "changes over its travel, by 0.01 ") || len(r.Rows) != 4 {
+		t.Errorf("%s, %v", r.Answer, r.Rows)
+	}
+	if r = resultOf(batch.StudyPlan{Kind: batch.LinearityStudy, References: []float64{1, 2}}, nil, Millimetre); !strings.Contains(r.Answer, "cannot be evaluated") {
+		t.Errorf("%s", r.Answer)
+	}
+}
