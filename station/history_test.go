@@ -62,7 +62,7 @@ func TestHistory(t *testing.T) {
 	}
 	for _, path := range paths {
 		w := httptest.NewRecorder()
-		pages.ServeHTTP(w, httptest.NewRequestWithContext(t.Context(), http.MethodGet, path, nil))
+		pages.ServeHTTP(w, httptest.NewRequestWithContext(t.Context(), http.MethodGet, "http://127.0.0.1"+path, nil))
 		if w.Code != http.StatusOK {
 			t.Errorf("%s: status %d", path, w.Code)
 		}
