@@ -26,9 +26,6 @@ func C4(n int) float64 {
 	return math.Sqrt(2/(k-1)) * math.Exp(above-below)
 }
 
-// D2 is the mean of the range of n values over their sigma, by integration; NaN below 2. See [study.D2].
-func D2(n int) float64 { return study.D2(n) }
-
 // D3 is the standard deviation of the range of n values over their sigma, n at least 2; NaN below. The mean of the squared
 // range is d2^2 + d3^2, which one range alone gives as d2*^2. Source: see [study.D2Star].
 func D3(n int) float64 {
@@ -36,7 +33,7 @@ func D3(n int) float64 {
 	return math.Sqrt(star*star - d2*d2)
 }
 
-// factors are the mean and the standard deviation of a subgroup's spread, both over sigma: d2 and d3 of its range, or c4
+// factors are the mean and the standard deviation of a subgroup's spread, both over sigma: d2 ([study.D2]) and d3 of its range, or c4
 // and sqrt(1 - c4^2) of its standard deviation.
 type factors struct{ mean, sd float64 }
 
@@ -47,7 +44,7 @@ func rangeFactors(n int) factors {
 	if f, ok := rangesKnown.Load(n); ok {
 		return f.(factors)
 	}
-	f := factors{D2(n), D3(n)}
+	f := factors{study.D2(n), D3(n)}
 	rangesKnown.Store(n, f)
 	return f
 }
