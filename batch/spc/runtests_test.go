@@ -86,9 +86,9 @@ func TestRunTestsHaveThePublishedRunLengths(t *testing.T) {
 		{AllTests, 1, decode[[]float64](t, every, "ARL")[1], decode[[]float64](t, every, "standard_error")[1]},
 		{AllTests, 3, decode[[]float64](t, every, "ARL")[2], decode[[]float64](t, every, "standard_error")[2]},
 	} {
-		runs := 2500
+		runs := 1500
 		if c.want < 100 {
-			runs = 10000
+			runs = 6000
 		}
 		got, se := runLength(t, c.tests, c.shift, runs, uint64(i))
 		t.Logf("tests %v, shift %v: average run length %.3f ± %.3f (standard error), published %.3f", c.tests.Numbers(), c.shift, got, se, c.want)
@@ -153,7 +153,7 @@ func TestDriftChartsHaveThePublishedRunLengths(t *testing.T) {
 		{"EWMA", ewma, 0.5, decode[[][]float64](t, averages, "ARL_by_design")[1][2]},
 		{"EWMA", ewma, 1, decode[[][]float64](t, averages, "ARL_by_design")[1][4]},
 	} {
-		lengths := make([]float64, 2000)
+		lengths := make([]float64, 1000)
 		for i := range lengths {
 			lengths[i] = length(c.chart, c.shift)
 		}
