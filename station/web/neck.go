@@ -60,7 +60,7 @@ func (s *server) necks(c *gin.Context) {
 		}
 	case n > maxFound:
 		rows = rows[:maxFound]
-		p.Sentence = fmt.Sprintf("More than %d necks have %q in their serial number; these are the first. Type more of it.", maxFound, p.Query)
+		p.Sentence = fmt.Sprintf("More than %d necks have %q in their serial number; these are the newest. Type more of it.", maxFound, p.Query)
 	default:
 		p.Sentence = fmt.Sprintf("%d necks have %q in their serial number.", n, p.Query)
 	}

@@ -46,6 +46,7 @@ type Record interface {
 	Series(ctx context.Context, f batch.SeriesFilter) iter.Seq2[batch.SeriesPoint, error]
 	Elsewhere(ctx context.Context, batchID string, except batch.Named) (map[string]int, error)
 	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)
+	NeckStory(ctx context.Context, serial string) (batch.NeckStory, error)
 	Trend(ctx context.Context, s batch.Scope) ([]batch.TrendRow, error)
 	Behind(ctx context.Context, s batch.Scope, by batch.Dimension, value string) ([]batch.BatchShare, error)
 	NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage, error)
@@ -61,6 +62,9 @@ type Record interface {
 	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
 	GaugeEvents(ctx context.Context, gaugeID string) ([]batch.GaugeEvent, error)
 	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
+	Certificates(ctx context.Context, gaugeID string) ([]batch.Certificate, error)
+	CertificateFile(ctx context.Context, id string) (batch.Certificate, []byte, error)
+	AddCertificate(ctx context.Context, by string, c batch.Certificate, file []byte) (batch.Certificate, error)
 	ClearDoubt(ctx context.Context, by, neckID, reason string) error
 }
 

@@ -14,11 +14,13 @@ import (
 	"sagitta/batch"
 )
 
-// trendRoutes registers the pages that look across batches.
+// trendRoutes registers the pages that look across batches, and back over one neck.
 func (s *server) trendRoutes(r gin.IRoutes) {
 	r.GET("/trend", s.trend)
 	r.GET("/trend/batches", s.behind)
 	r.GET("/compare", s.compare)
+	r.GET("/necks/:serial/story", s.story)
+	r.GET("/necks/:serial/story.txt", s.storyFile)
 }
 
 // trendMonths is how many months the trend shows unless others are asked for.

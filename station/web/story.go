@@ -1,0 +1,345 @@
+package web
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/batch"
+	"sagitta/batch/record"
+	"sagitta/inspect"
+)
+
+// storyPage is everything that happened to one serial number, in the order of time.
+type storyPage struct {
+	Serial   string
+	Batch    batch.Batch
+	Sentence string
+	Entries  []storyEntry
+}
+
+// storyEntry is one thing that happened.
+type storyEntry struct {
+	At    time.Time
+	State string // whose shape stands beside it, "" for none
+	Words string // sentence
+	More  []string
+}
+
+// Moment writes when it happened, always with its date: a story is read years later.
+func (e storyEntry) Moment() string { return e.At.Local().Format("2006-01-02 15:04") }
+
+func (s *server) story(c *gin.Context) {
+	p, ok := s.askedStory(c)
+	if ok {
+		s.render(c, http.StatusOK, "story", "Story of "+p.Serial, p)
+	}
+}
+
+// storyFile sends the story as plain text.
+func (s *server) storyFile(c *gin.Context) {
+	p, ok := s.askedStory(c)
+	if !ok {
+		return
+	}
+	var out strings.Builder
+	fmt.Fprintf(&out, "%s, batch %s, %s, revision %s\n%s\n\n", p.Serial, p.Batch.Number, p.Batch.Spec.Name, p.Batch.Spec.Revision, p.Sentence)
+	for _, e := range p.Entries {
+		fmt.Fprintf(&out, "%s  %s\n", e.Moment(), e.Words)
+		for _, more := range e.More {
+			fmt.Fprintf(&out, "%18s%s\n", "", more)
+		}
+	}
+	fmt.Fprintf(&out, "\nWritten %s.\n", s.opt.Now().Local().Format("2006-01-02 15:04"))
+	c.Header("Content-Disposition", contentDisposition(p.Serial+" story.txt"))
+	c.Data(http.StatusOK, "text/plain; charset=utf-8", []byte(out.String()))
+}
+
+// askedStory reads the story of the serial number in the address; it has answered where there is none.
+func (s *server) askedStory(c *gin.Context) (storyPage, bool) {
+	serial := c.Param("serial")
+	p, err := s.readStory(c.Request.Context(), serial, unitOf(c))
+	switch {
+	case errors.Is(err, record.ErrUnknownSerial):
+		s.unknownNeck(c, serial)
+	case err != nil:
+		s.fail(c, err)
+	}
+	return p, err == nil
+}
+
+// teller gathers a story.
+type teller struct {
+	*server
+	ctx     context.Context
+	unit    Unit
+	spec    *inspect.Spec
+	gauges  map[string]batch.Gauge
+	checks  map[string][]batch.GaugeCheck  // by gauge, read when first asked for
+	certs   map[string][]batch.Certificate // likewise, newest first
+	entries []storyEntry
+}
+
+func (t *teller) add(at time.Time, state, format string, args ...any) *storyEntry {
+	t.entries = append(t.entries, storyEntry{At: at, State: state, Words: fmt.Sprintf(format, args...)})
+	return &t.entries[len(t.entries)-1]
+}
+
+// readStory gathers everything that the record has of a serial number.
+func (s *server) readStory(ctx context.Context, serial string, unit Unit) (storyPage, error) {
+	rec := s.opt.Record
+	story, err := rec.NeckStory(ctx, serial)
+	if err != nil {
+		return storyPage{}, err
+	}
+	b, err := rec.Batch(ctx, story.BatchNumber)
+	if err != nil {
+		return storyPage{}, err
+	}
+	t := &teller{server: s, ctx: ctx, unit: unit, spec: b.Spec.Spec.WithDefaults(), gauges: map[string]batch.Gauge{},
+		checks: map[string][]batch.GaugeCheck{}, certs: map[string][]batch.Certificate{}}
+	gauges, err := rec.Gauges(ctx)
+	if err != nil {
+		return storyPage{}, err
+	}
+	for _, g := range gauges {
+		t.gauges[g.ID] = g
+	}
+	t.add(story.RegisteredAt, "", "Registered in batch %s, to be judged by %s, revision %s.", b.Number, b.Spec.Name, b.Spec.Revision)
+	if i := story.Import; i != nil {
+		what := pick(i.Origin == batch.Invented, "Invented for a demonstration", "Taken in from elsewhere")
+		t.add(i.At, "", "%s by %s with %s (%s): what is told of it up to then was not measured at this station and has no readings.", what, i.By, counted(i.Necks, "neck", "necks"), i.Source)
+	}
+	for _, in := range story.Inspections {
+		if err := t.attempt(in.Inspection, story.Import != nil); err != nil {
+			return storyPage{}, err
+		}
+	}
+	for _, a := range story.Rework {
+		t.rework(a)
+	}
+	doubts, err := rec.Doubts(ctx, batch.DoubtFilter{NeckID: story.ID})
+	if err != nil {
+		return storyPage{}, err
+	}
+	t.doubts(doubts)
+	alarms, err := rec.BatchAlarms(ctx, b.ID)
+	if err != nil {
+		return storyPage{}, err
+	}
+	t.alarms(alarms, story.Serial)
+	if !b.ClosedAt.IsZero() {
+		t.add(b.ClosedAt, "", "Batch %s was closed.", b.Number)
+	}
+	slices.SortStableFunc(t.entries, func(a, b storyEntry) int { return a.At.Compare(b.At) })
+	return storyPage{Serial: story.Serial, Batch: b, Sentence: storySentence(story, doubts), Entries: t.entries}, nil
+}
+
+// storySentence says where a neck stands and what it went through.
+func storySentence(story batch.NeckStory, doubts []batch.Doubt) string {
+	words := story.Serial
+	switch {
+	case len(story.Inspections) == 0:
+		return words + " has not been inspected yet."
+	case story.Disposition == "":
+		words += " has no verdict yet"
+	default:
+		words += fmt.Sprintf(" stands at %q since %s", story.Disposition, story.Last.Local().Format("2006-01-02"))
+	}
+	words += fmt.Sprintf("; %s, %s", counted(len(story.Inspections), "inspection", "inspections"), pick(len(story.Rework) == 0, "no rework", counted(len(story.Rework), "piece of rework", "pieces of rework")))
+	standing := slices.ContainsFunc(doubts, func(d batch.Doubt) bool { return d.Cleared == "" })
+	switch {
+	case standing:
+		words += "; it is in doubt and may not ship"
+	case len(doubts) > 0:
+		words += "; it was in doubt and has been cleared"
+	default:
+		words += "; never in doubt"
+	}
+	return words + "."
+}
+
+// attempt tells one inspection: who, where, with what, and every verdict.
+func (t *teller) attempt(in batch.Inspection, taken bool) error {
+	words := fmt.Sprintf("Attempt %d began: inspected by %s", in.Attempt, in.Inspector)
+	if in.Station != "" {
+		words += " at station " + in.Station
+	}
+	if v := in.Climate.TemperatureC; v != nil {
+		words += fmt.Sprintf(", %s °C", fixed(*v, 1, false))
+	}
+	if v := in.Climate.HumidityPercent; v != nil {
+		words += fmt.Sprintf(", %s %% RH", fixed(*v, 0, false))
+	}
+	if in.Posture != "" {
+		words += ", " + in.Posture + " posture"
+	}
+	if in.Handed != "" {
+		words += ", " + in.Handed + "-handed"
+	}
+	t.add(in.StartedAt, "", "%s.", words)
+	readings, err := t.opt.Record.Readings(t.ctx, in.ID)
+	if err != nil {
+		return err
+	}
+	switch {
+	case len(readings) > 0:
+		if err := t.measured(readings); err != nil {
+			return err
+		}
+	case !taken:
+		t.add(in.StartedAt, "", "Nothing was measured in attempt %d.", in.Attempt)
+	}
+	verdicts, err := t.opt.Record.Verdicts(t.ctx, in.ID)
+	if err != nil {
+		return err
+	}
+	for _, v := range verdicts {
+		why := ""
+		if v.Result != nil {
+			why = whyWords(t.spec, v.Result, t.unit)
+		}
+		if v.DecidedBy != "" {
+			t.add(v.At, string(v.Disposition), "%s decided: %s. Reason: %s.", v.DecidedBy, v.Disposition, strings.TrimSuffix(v.Reason, ".")).More = nonEmpty(why)
+			continue
+		}
+		t.add(v.At, string(v.Disposition), "%s", strings.TrimSpace(fmt.Sprintf("Verdict of attempt %d: %s. %s", in.Attempt, v.Disposition, why)))
+	}
+	if in.State == batch.Abandoned || in.State == batch.Parked {
+		t.add(in.StateAt, "", "Attempt %d was %s%s.", in.Attempt, pick(in.State == batch.Abandoned, "given up", "parked"), pick(in.StateReason == "", "", ": "+in.StateReason))
+	}
+	return nil
+}
+
+// nonEmpty is a list of one text, or none.
+func nonEmpty(text string) []string {
+	if text == "" {
+		return nil
+	}
+	return []string{text}
+}
+
+// measured tells which gauges gave an inspection's readings, with the check and the certificate that stood behind them.
+func (t *teller) measured(readings []batch.Reading) error {
+	type source struct{ gauge, check string }
+	var order []source
+	first := map[source]time.Time{}
+	points := map[source][]batch.Point{}
+	replaced := 0
+	for _, r := range readings {
+		if r.Supersedes != "" {
+			replaced++
+		}
+		if r.Withdrawn {
+			continue
+		}
+		k := source{r.GaugeID, r.CheckID}
+		if _, seen := first[k]; !seen {
+			order, first[k] = append(order, k), r.At
+		}
+		points[k] = append(points[k], r.Point)
+	}
+	for _, k := range order {
+		if k.gauge == "" {
+			t.add(first[k], "", "Entered by hand: %s.", takenWords(points[k]))
+			continue
+		}
+		name := cmp.Or(t.gauges[k.gauge].Name, "gauge "+k.gauge)
+		e := t.add(first[k], "", "Measured with the %s: %s.", name, takenWords(points[k]))
+		more, err := t.trust(k.gauge, k.check, first[k])
+		if err != nil {
+			return err
+		}
+		e.More = more
+	}
+	if replaced > 0 {
+		t.entries[len(t.entries)-1].More = append(t.entries[len(t.entries)-1].More, fmt.Sprintf("%s in this attempt replaced or taken back; the neck's page lists them.", counted(replaced, "reading was", "readings were")))
+	}
+	return nil
+}
+
+// trust says what stood behind a gauge's readings: the check in force and the calibration certificate of that day.
+func (t *teller) trust(gaugeID, checkID string, at time.Time) ([]string, error) {
+	if _, known := t.checks[gaugeID]; !known {
+		checks, err := t.opt.Record.GaugeChecks(t.ctx, gaugeID)
+		if err != nil {
+			return nil, err
+		}
+		certs, err := t.opt.Record.Certificates(t.ctx, gaugeID)
+		if err != nil {
+			return nil, err
+		}
+		slices.SortStableFunc(certs, func(a, b batch.Certificate) int { return b.Issued.Compare(a.Issued) })
+		t.checks[gaugeID], t.certs[gaugeID] = checks, certs
+	}
+	words := []string{"No check of the gauge was in force."}
+	for _, c := range t.checks[gaugeID] {
+		if c.ID == checkID {
+			words[0] = fmt.Sprintf("Check in force: %s by %s, %s: %s.", c.At.Local().Format("2006-01-02 15:04"), c.By, pick(c.Good, "passed", "failed"), strings.TrimSuffix(c.Why, "."))
+		}
+	}
+	for _, c := range t.certs[gaugeID] {
+		if !c.Issued.After(at) {
+			return append(words, fmt.Sprintf("Calibration certificate: %s of %s, issued %s, due %s.", c.Number, c.Laboratory, day(c.Issued), day(c.Due))), nil
+		}
+	}
+	if g := t.gauges[gaugeID]; g.Certificate != "" {
+		due := ""
+		if !g.CertificateDue.IsZero() {
+			due = ", due " + day(g.CertificateDue)
+		}
+		return append(words, fmt.Sprintf("Calibration certificate on file now: %s%s.", g.Certificate, due)), nil
+	}
+	return append(words, "No calibration certificate is on file."), nil
+}
+
+// rework tells what was done to the neck.
+func (t *teller) rework(a batch.ReworkAction) {
+	words := a.By + " did rework: " + a.Words(t.unit.signedLength)
+	if a.PredictedMM != nil {
+		words += ", predicted relief " + t.unit.length(*a.PredictedMM)
+	}
+	e := t.add(a.At, "", "%s.", words)
+	if a.Note != "" {
+		e.More = []string{"Note: " + strings.TrimSuffix(a.Note, ".") + "."}
+	}
+}
+
+// doubts tells when the neck came in doubt and what ended it.
+func (t *teller) doubts(all []batch.Doubt) {
+	for _, d := range all {
+		e := t.add(d.FailedAt, "in doubt", "In doubt: the %s failed its check, so that attempt %d rests on readings that may be wrong (%s).", d.GaugeName, d.Attempt, takenWords(d.Points))
+		e.More = []string{"What the check found: " + strings.TrimSuffix(d.Why, ".") + "."}
+		if !d.GoodAt.IsZero() {
+			e.More = append(e.More, "Last good check before it: "+d.GoodAt.Local().Format("2006-01-02 15:04")+".")
+		}
+		switch d.Cleared {
+		case batch.ClearedPerson:
+			t.add(d.ClearedAt, "", "%s cleared it of doubt: %s.", d.ClearedBy, strings.TrimSuffix(d.Reason, "."))
+		case batch.ClearedAttempt:
+			t.add(d.ClearedAt, "", "No longer in doubt: it was inspected again.")
+		case batch.ClearedMeasured:
+			t.add(d.ClearedAt, "", "No longer in doubt: the readings were measured again.")
+		}
+	}
+}
+
+// alarms tells the alarms that were raised at this neck.
+func (t *teller) alarms(all []batch.Alarm, serial string) {
+	for _, a := range all {
+		if a.Serial != serial {
+			continue
+		}
+		t.add(a.At, "undecided", "An alarm was raised at this neck: %s", a.Words).More = nonEmpty(a.LookAt)
+		if !a.AcknowledgedAt.IsZero() {
+			t.add(a.AcknowledgedAt, "", "%s acknowledged the alarm%s.", a.AcknowledgedBy, pick(a.Note == "", "", ": "+strings.TrimSuffix(a.Note, ".")))
+		}
+	}
+}
