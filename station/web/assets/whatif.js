@@ -4,6 +4,9 @@ const form = document.querySelector("#what-if-form");
 const answer = document.querySelector("#what-if-answer");
 let running = null;
 
+// A slider drops zeros at the end; the value is shown with the digits of its step.
+const digits = (slider) => Number(slider.value).toFixed((slider.step.split(".")[1] ?? "").length);
+
 async function ask() {
   running?.abort();
   running = new AbortController();
@@ -19,12 +22,12 @@ async function ask() {
 if (form) {
   for (const slider of form.querySelectorAll('input[type="range"]')) {
     const shown = form.querySelector(`output[for="${slider.id}"]`);
-    slider.addEventListener("input", () => { shown.value = slider.value; ask(); });
+    slider.addEventListener("input", () => { shown.value = digits(slider); ask(); });
   }
   form.querySelector("[data-reset]")?.addEventListener("click", () => {
     for (const slider of form.querySelectorAll('input[type="range"]')) {
       slider.value = slider.dataset.now;
-      form.querySelector(`output[for="${slider.id}"]`).value = slider.value;
+      form.querySelector(`output[for="${slider.id}"]`).value = digits(slider);
     }
     ask();
   });

@@ -1,0 +1,79 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+// The quality manager's questions on the batch's page, asked in a browser: every chart is drawn, a point leads to its neck,
+// the limits can be moved without anything being saved, and a phone shows it all.
+func TestBatchPageInBrowser(t *testing.T) {
+	ctx, s, url := pagesInBrowser(t)
+	for i := range 27 {
+		s.inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.26+0.005*float64(i*7%13), 0)
+	}
+	t.Run("charts are drawn", func(t *testing.T) { chartsDrawn(t, ctx, url) })
+	t.Run("a point leads to its neck", func(t *testing.T) { pointLeads(t, ctx, s, url) })
+	t.Run("limits move", func(t *testing.T) { limitsMove(t, ctx, s, url) })
+	t.Run("phone", func(t *testing.T) { fitPhone(t, ctx, s, url) })
+}
+
+func chartsDrawn(t *testing.T, ctx context.Context, url string) {
+	pageDoes(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(url+"/batches/QM-2611"))
+	settled(t, ctx, `document.querySelectorAll("figure.chart").length > 4 && document.querySelectorAll("figure.chart:not([data-drawn])").length === 0`)
+	for _, id := range []string{"reasons-chart", "failing-chart", "control", "ranges", "histogram"} {
+		if n := pageSays[int](t, ctx, `document.querySelectorAll("#`+id+` svg path").length`); n < 3 {
+			t.Errorf("the chart %s holds %d paths", id, n)
+		}
+		if said := pageSays[string](t, ctx, `document.querySelector("#`+id+` [role=img]").getAttribute("aria-label")`); said == "" {
+			t.Errorf("the chart %s says nothing to a screen reader", id)
+		}
+	}
+	for _, kind := range []string{"ewma", "cusum"} {
+		pageDoes(t, ctx, chromedp.Navigate(url+"/batches/QM-2611?kind="+kind))
+		settled(t, ctx, `document.querySelector("#control")?.dataset.drawn === "yes"`)
+	}
+}
+
+// points are the middles of a chart's symbols, in the order of its series.
+const points = `(() => { const at = [...document.querySelectorAll("#control svg path")].map(p => p.getBoundingClientRect()).filter(r => r.width > 4 && r.width < 24 && Math.abs(r.width - r.height) < 4);
+	return at.map(r => [r.x + r.width / 2, r.y + r.height / 2]); })()`
+
+func pointLeads(t *testing.T, ctx context.Context, s *shop, url string) {
+	pageDoes(t, ctx, chromedp.Navigate(url+"/batches/QM-2611"))
+	settled(t, ctx, `document.querySelector("#control")?.dataset.drawn === "yes"`)
+	pageSays[bool](t, ctx, `document.querySelector("#control").scrollIntoView({ block: "center" }), true`)
+	at := pageSays[[][2]float64](t, ctx, points)
+	if len(at) != 30 {
+		t.Fatalf("%d points are drawn, want 30", len(at))
+	}
+	serial := s.recount()[4].serial
+	pageDoes(t, ctx, chromedp.MouseClickXY(at[4][0], at[4][1]))
+	settled(t, ctx, `location.pathname === "/necks/`+serial+`"`)
+}
+
+func limitsMove(t *testing.T, ctx context.Context, s *shop, url string) {
+	pageDoes(t, ctx, chromedp.Navigate(url+"/batches/QM-2611?of=relief/bass//7"))
+	settled(t, ctx, `document.querySelector("#what-if-form")?.classList.contains("scripted")`)
+	before := pageSays[string](t, ctx, `document.querySelector("#what-if-answer .answer").textContent`)
+	pageSays[bool](t, ctx, `(() => { const s = document.querySelector("#what-upper"); s.value = "0.300"; s.dispatchEvent(new Event("input")); return true; })()`)
+	settled(t, ctx, `document.querySelector("#what-if-answer .answer").textContent.includes("fewer")`)
+	would := 0
+	for _, f := range s.recount() {
+		if g := 1.645 * f.u; f.value >= 0.2+g && f.value <= 0.3-g && f.others == 0 {
+			would++
+		}
+	}
+	if said := pageSays[string](t, ctx, `document.querySelector("#what-if-answer .answer").textContent`); !strings.Contains(said, fmt.Sprintf(": %d instead of", would)) {
+		t.Errorf("the page says %q, recounted %d", said, would)
+	}
+	if shown := pageSays[string](t, ctx, `document.querySelector("output[for=what-upper]").value`); shown != "0.300" {
+		t.Errorf("the slider shows %s", shown)
+	}
+	pageSays[bool](t, ctx, `document.querySelector("[data-reset]").click(), true`)
+	settled(t, ctx, fmt.Sprintf(`document.querySelector("#what-if-answer .answer").textContent === %q`, before))
+}
