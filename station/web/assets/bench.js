@@ -215,12 +215,18 @@ addEventListener("keydown", (e) => {
   const ended = (e.key === "Enter" || e.key === "Tab") && goesOn && burst.text.length > 2 ? burst : null;
   burst = null;
   if (!ended) return;
-  e.preventDefault();
-  e.stopImmediatePropagation();
+  stop(e);
+  addEventListener("keypress", stop, { capture: true, once: true }); // where the key's character comes all the same
+  addEventListener("keyup", () => removeEventListener("keypress", stop, true), { once: true });
   ended.gaps.push(gap);
   putBack(ended.field);
   give(ended, e.key);
 }, true);
+
+function stop(e) {
+  e.preventDefault();
+  e.stopImmediatePropagation();
+}
 
 // untouched remembers the field that keys go to, as it is before them.
 function untouched(target) {
