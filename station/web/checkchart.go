@@ -95,7 +95,9 @@ func chartOf(g batch.Gauge, checks []batch.GaugeCheck, unit Unit, now time.Time)
 		}
 		fmt.Fprintf(&b, `<path class="%s" d="%s"/>`, class, d.String())
 		for i, c := range checks {
-			if v := value(c); v != nil && class == "shift" {
+			if v := value(c); v != nil && !c.Good {
+				fmt.Fprintf(&b, `<a href="#check-%s"><path class="failed" d="M%.1f %.1fl10 10m0-10l-10 10"/><title>failed: %s</title></a>`, c.ID, x(i)-5, y(*v)-5, template.HTMLEscapeString(c.Why))
+			} else if v != nil && class == "shift" {
 				fmt.Fprintf(&b, `<circle class="%s" cx="%.1f" cy="%.1f" r="4"/>`, class, x(i), y(*v))
 			} else if v != nil {
 				fmt.Fprintf(&b, `<rect class="%s" x="%.1f" y="%.1f" width="8" height="8"/>`, class, x(i)-4, y(*v)-4)
@@ -122,7 +124,7 @@ func chartOf(g batch.Gauge, checks []batch.GaugeCheck, unit Unit, now time.Time)
 	fmt.Fprintf(&b, `<text class="tick" x="%g" y="%g" text-anchor="end">%s</text>`, chartWidth-chartRight, base, when(checks[len(checks)-1].At, now))
 	fmt.Fprintf(&b, `<text class="axis-title" x="%g" y="%g" text-anchor="middle">checks, oldest first</text>`, (chartLeft+chartWidth-chartRight)/2, chartHeight-10)
 	fmt.Fprintf(&b, `<text class="axis-title" transform="translate(14 %g) rotate(-90)" text-anchor="middle">deviation, %s</text></svg>`, (chartTop+chartHeight-chartBottom)/2, unit)
-	return checkChart{SVG: template.HTML(b.String()), Caption: fmt.Sprintf("Zero shift (circles) and error on the master (squares) at the last %d checks.", len(checks))}
+	return checkChart{SVG: template.HTML(b.String()), Caption: fmt.Sprintf("Zero shift (circles) and largest error on a master (squares) at the last %d checks; a cross marks a failed one and leads to its row.", len(checks))}
 }
 
 // chartLabel is a label at the end of a line.

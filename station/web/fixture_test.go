@@ -57,6 +57,8 @@ func (b shopBench) CheckGauge(_ context.Context, id string) error {
 
 func (b shopBench) ReloadAlarms(context.Context) error { return nil }
 
+func (b shopBench) ReloadDoubt(context.Context) error { return nil }
+
 // newRequest is a request as it comes to this machine's own address.
 func newRequest(method, target string, body io.Reader) *http.Request {
 	r := httptest.NewRequest(method, target, body)

@@ -21,6 +21,7 @@ type field struct {
 	Allowed string // the allowed range or form, beside the field
 	Value   string
 	Error   string
+	Accept  string   // of a file: the endings offered; empty: .toml
 	Missing string   // why nothing can be chosen; what is missing is entered on the page People
 	Options []option // of a select or of check boxes
 	Needed  bool

@@ -33,10 +33,6 @@ func gaugeForm(g batch.Gauge, unit Unit, ports []devices.PortInfo, decoders []st
 		return field{Name: name, Label: label, Kind: "number", Unit: unit.String(), Allowed: allowed, Value: exactValue(mm, unit), Needed: needed}
 	}
 	span := func(low, high float64) string { return exact(low, unit) + " to " + exact(high, unit) }
-	due := ""
-	if !g.CertificateDue.IsZero() {
-		due = day(g.CertificateDue)
-	}
 	custom, named := "", g.Decoder
 	if g.Decoder != "" && !slices.Contains(decoders, g.Decoder) {
 		custom, named = g.Decoder, ""
@@ -73,12 +69,10 @@ func gaugeForm(g batch.Gauge, unit Unit, ports []devices.PortInfo, decoders []st
 			{Name: "channel", Label: "Channel", Kind: "text", Allowed: "only frames of this channel; empty: all", Value: g.Channel},
 			{Name: "key_channel", Label: "Data key's channel", Kind: "text", Allowed: "frames of this channel are key presses; empty: none", Value: g.KeyChannel},
 		}},
-		{Title: "How well it measures", Note: "Standard uncertainties (one standard deviation), from the certificate and the gauge's own study.", Fields: []field{
+		{Title: "How well it measures", Note: "Standard uncertainties (one standard deviation), from the gauge's own study; a calibration certificate, entered above, brings its own and the correction.", Fields: []field{
 			length("u_calibration", "Calibration", span(0, 0.5), g.CalibrationU, false),
 			length("u_repeatability", "Repeatability", span(0, 0.5), g.RepeatabilityU, false),
 			length("u_reference", "Reference surface", span(0, 0.5), g.ReferenceU, false),
-			{Name: "certificate", Label: "Calibration certificate", Kind: "text", Allowed: "its number; empty: none on file", Value: g.Certificate},
-			{Name: "certificate_due", Label: "Calibration due", Kind: "date", Allowed: "year-month-day; empty: none on file", Value: due},
 			{Name: "calibration", Label: "Correction table", Kind: "area", Rows: 5, Unit: unit.String(), Value: pairLines(calibrationPairs(g), unit),
 				Allowed: "one line a point: indicated, error; indicated values rising"},
 			{Name: "reference", Label: "Reference flat's form", Kind: "area", Rows: 5, Unit: unit.String(), Value: pairLines(referencePairs(g), unit),
@@ -168,7 +162,6 @@ func gaugeFrom(f *form, g batch.Gauge, unit Unit, ports []devices.PortInfo) batc
 	g.Channel, g.KeyChannel = f.text("channel", 40), f.text("key_channel", 40)
 
 	g.CalibrationU, g.RepeatabilityU, g.ReferenceU = f.length("u_calibration", unit, 0, 0.5), f.length("u_repeatability", unit, 0, 0.5), f.length("u_reference", unit, 0, 0.5)
-	g.Certificate, g.CertificateDue = f.text("certificate", 120), f.date("certificate_due")
 	g.Calibration, g.Reference = nil, nil
 	for _, p := range f.pairs("calibration", unit) {
 		g.Calibration = append(g.Calibration, batch.CalibrationPoint{IndicatedMM: p[0], ErrorMM: p[1]})

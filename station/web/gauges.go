@@ -171,15 +171,17 @@ func (s *server) gauges(c *gin.Context) {
 
 // gaugePage is one gauge with its checks and its form.
 type gaugePage struct {
-	New     bool
-	Line    gaugeLine
-	Checks  []batch.GaugeCheck // newest first
-	Events  []batch.GaugeEvent // what befell it, newest first
-	Doubts  doubtList
-	Twins   []portLine // adapters alike to its own, itself included; nil when there is no other
-	Chart   checkChart
-	Studies []studyLine // newest first
-	Form    *form
+	New             bool
+	Line            gaugeLine
+	Checks          []batch.GaugeCheck // newest first
+	Events          []batch.GaugeEvent // what befell it, newest first
+	Doubts          doubtList
+	Twins           []portLine        // adapters alike to its own, itself included; nil when there is no other
+	Certificates    []certificateLine // newest first
+	CertificateForm *form
+	Chart           checkChart
+	Studies         []studyLine // newest first
+	Form            *form
 }
 
 // findGauge reads one gauge; the record keeps a retired one too.
@@ -253,6 +255,24 @@ func (s *server) gauge(c *gin.Context) {
 }
 
 func (s *server) showGauge(c *gin.Context, status int, g batch.Gauge, f *form) {
+	s.showGaugeWith(c, status, g, f, nil)
+}
+
+// showGaugeWith shows a gauge with its form and that of a certificate; nil ones are made anew.
+func (s *server) showGaugeWith(c *gin.Context, status int, g batch.Gauge, f, certificate *form) {
+	var err error
+	if f == nil {
+		if f, err = s.formOf(c, g, s.seen()); err != nil {
+			s.fail(c, err)
+			return
+		}
+	}
+	if certificate == nil {
+		if certificate, err = s.certificateForm(c, g); err != nil {
+			s.fail(c, err)
+			return
+		}
+	}
 	checks, err := s.opt.Record.GaugeChecks(c.Request.Context(), g.ID)
 	if err != nil {
 		s.fail(c, err)
@@ -277,6 +297,11 @@ func (s *server) showGauge(c *gin.Context, status int, g batch.Gauge, f *form) {
 	p.Checks, p.Events = slices.Clone(checks), events
 	slices.Reverse(p.Checks)
 	slices.Reverse(p.Events)
+	p.CertificateForm = certificate
+	if p.Certificates, err = s.certificatesOf(c, g); err != nil {
+		s.fail(c, err)
+		return
+	}
 	if p.Studies, err = s.studiesOf(c, g.ID); err != nil {
 		s.fail(c, err)
 		return

@@ -108,6 +108,8 @@ func (s *server) managingRoutes(r gin.IRoutes) {
 	r.POST("/gauges/:id", s.saveOldGauge)
 	r.POST("/gauges/:id/check", s.checkGauge)
 	r.POST("/gauges/:id/drop", s.dropGauge)
+	r.POST("/gauges/:id/certificates", s.addCertificate)
+	r.GET("/gauges/:id/certificates/:certificate", s.certificateFile)
 	r.POST("/gauges/:id/retire", s.retireGauge)
 
 	r.GET("/people", s.people)

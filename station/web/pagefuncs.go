@@ -14,6 +14,7 @@ func pageFuncs(now func() time.Time) template.FuncMap {
 		"when":        func(t time.Time) string { return when(t, now()) },
 		"clock":       func(t time.Time) string { return t.Local().Format("15:04:05") },
 		"day":         day,
+		"kilobytes":   func(bytes int) int { return (bytes + 999) / 1000 },
 		"today":       func() string { return now().Local().Format("2006-01-02 15:04") },
 		"batchPath":   batchPath,
 		"neckPath":    neckPath,

@@ -74,7 +74,7 @@ func New(opt Options) (http.Handler, error) {
 		slog.Error("a page failed", "path", c.Request.URL.Path, "what", fmt.Sprint(what))
 		s.refuse(c, http.StatusInternalServerError, "The page could not be made. Nothing recorded was changed by it.")
 	}), func(c *gin.Context) {
-		c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, largestRequest)
+		c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, largestOf(c.Request))
 		c.Header("Content-Security-Policy", "default-src 'self'; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'")
 		c.Header("X-Content-Type-Options", "nosniff")
 		c.Header("Referrer-Policy", "same-origin")
@@ -176,10 +176,18 @@ func (s *server) readForm(c *gin.Context) {
 	switch {
 	case err == nil, errors.Is(err, http.ErrNotMultipart):
 	case errors.As(err, &large):
-		s.answer(c, http.StatusRequestEntityTooLarge, fmt.Sprintf("What was sent is longer than %d MB: nothing of it was used.", largestRequest>>20))
+		s.answer(c, http.StatusRequestEntityTooLarge, fmt.Sprintf("What was sent is longer than %d MB: nothing of it was used.", largestOf(c.Request)>>20))
 	default:
 		s.answer(c, http.StatusBadRequest, "What was sent is not a whole form: nothing of it was used.")
 	}
+}
+
+// largestOf is how much a request may send: a calibration certificate comes with its file.
+func largestOf(r *http.Request) int64 {
+	if strings.HasPrefix(r.URL.Path, "/gauges/") && strings.HasSuffix(r.URL.Path, "/certificates") {
+		return batch.LargestCertificate + largestRequest
+	}
+	return largestRequest
 }
 
 // answer tells a refusal: a sentence for a page's module, the error page for a plain form.
