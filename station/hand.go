@@ -28,8 +28,9 @@ type hand struct {
 	sim   *simulate.Bench
 	necks map[string][]string // serial numbers by batch
 
-	mu   sync.Mutex                         // one deed at a time
-	stop atomic.Pointer[context.CancelFunc] // ends unattended work
+	mu    sync.Mutex                         // one deed at a time
+	hurry float64                            // how many times as fast as a hand the carriage is pushed
+	stop  atomic.Pointer[context.CancelFunc] // ends unattended work
 }
 
 // Press puts the gauge asked for on the point asked for and presses its data key.
@@ -38,6 +39,7 @@ func (h *hand) Press(ctx context.Context) error {
 		return errors.New("the simulated inspector is at work: stop it first")
 	}
 	defer h.mu.Unlock()
+	h.hurry = watched
 	return h.press(ctx)
 }
 
@@ -225,6 +227,7 @@ func settled(before, now *bench.Snapshot) bool {
 
 // measure takes reading after reading until the bench asks for nothing more.
 func (h *hand) measure(ctx context.Context) error {
+	h.hurry = hurried
 	refused := 0
 	for {
 		if err := ctx.Err(); err != nil {

@@ -9,9 +9,10 @@ import (
 )
 
 const (
-	// hurried is how many times as fast as a hand the simulated carriage is pushed, with as many times the frames: a pass
-	// then takes a second and a half.
+	// hurried is how many times as fast as a hand the simulated carriage is pushed when nobody watches, with as many times
+	// the frames: a pass then takes a second and a half. watched is the same for a person at the page, who wants to see it.
 	hurried = 10
+	watched = 3
 	// fewOpen frets after a pass are placed one by one; more are swept again.
 	fewOpen = 4
 	// drained is how long the last frames of a pass may take through the pseudo-terminal.
@@ -27,7 +28,7 @@ func (h *hand) sweep(ctx context.Context, s *bench.Snapshot, p bench.PointLine) 
 		}
 		return h.press(ctx)
 	}
-	arrived, err := h.sim.Sweep(h.placement(s, p), hurried)
+	arrived, err := h.sim.Sweep(h.placement(s, p), h.hurry)
 	if err != nil {
 		return err
 	}

@@ -49,6 +49,12 @@ func (v *benchView) swept() {
 		Running: s.Running, Way: v.Unit.whole(s.WayMM), Of: v.Unit.whole(whole) + " " + v.Unit.String(),
 		Percent: min(100, int(100*s.WayMM/whole)), Readings: s.Readings,
 	}
+	for _, g := range v.Gauges {
+		if p := v.Points[v.Next]; g.ID == p.GaugeID && g.Locked {
+			return // what is to be done about it is said already
+		}
+	}
+	v.AskedOf = "Space, the foot switch or the indicator's data key begins it"
 	if s.Running {
 		v.AskedOf = "Space ends the pass, or standing still; F2 throws it away"
 	}
