@@ -106,6 +106,7 @@ type Bench struct {
 	latest    time.Time   // the latest time of day known, to see the clock set back
 	published time.Time   // when the newest snapshot was made, by the machine's own clock
 	stale     atomic.Bool // live frames came since
+	due       bool        // refresh is about to come
 
 	snap     atomic.Pointer[Snapshot]
 	watchMu  sync.Mutex

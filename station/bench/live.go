@@ -26,12 +26,13 @@ func (b *Bench) frame(key bool, command func() error) {
 		b.publish()
 		return
 	}
-	if b.stale.Swap(true) {
-		return // its turn is coming
-	}
-	if wait := liveEvery - time.Since(b.published); wait > 0 {
+	b.stale.Store(true)
+	switch wait := liveEvery - time.Since(b.published); {
+	case b.due: // its turn is coming
+	case wait > 0:
+		b.due = true
 		time.AfterFunc(wait, b.refresh)
-	} else {
+	default:
 		b.publish()
 	}
 }
@@ -40,6 +41,7 @@ func (b *Bench) frame(key bool, command func() error) {
 func (b *Bench) refresh() {
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	b.due = false
 	if b.stale.Load() {
 		b.publish()
 	}
