@@ -1,0 +1,73 @@
+package web
+
+import (
+	"context"
+	"maps"
+	"net/url"
+	"testing"
+
+	"sagitta/batch"
+)
+
+// TestGaugeFormOffersTheWaysOfCapture saves each way with what belongs to it, and marks what does not go together.
+func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
+	s := openShop(t).fill()
+	wants(t, s.get("/gauges/new", 200), "when its data key is pressed", "the first rest of every placement is kept", "when it is asked", "typed, as from a keyboard",
+		"line CTS of this port", "line DSR of this port")
+	form := func(change url.Values) url.Values {
+		v := url.Values{"name": {"pen"}, "measures": {"nut height"}, "resolution": {"0.01"}, "sense": {"1"}, "zero_limit": {"0.02"},
+			"decoder": {"signed decimal with unit"}, "capture": {"key"}, "by": {"Mara Quill"}}
+		maps.Copy(v, change)
+		return v
+	}
+	for _, c := range []struct {
+		change url.Values
+		want   string
+	}{
+		{url.Values{"capture": {"typed"}, "path": {"/dev/ttyS0"}}, "has no port"},
+		{url.Values{"capture": {"typed"}, "foot_switch": {"CTS"}}, "no port to wire a foot switch to"},
+		{url.Values{"capture": {"typed"}, "prefix": {"a b"}}, "without blanks"},
+		{url.Values{"capture": {"key"}, "path": {"/dev/ttyS0"}, "prefix": {"%p"}}, "Only a gauge whose readings are typed"},
+		{url.Values{"capture": {"settled"}}, "Neither a USB identity nor a port"},
+	} {
+		wants(t, s.post("/gauges", form(c.change), 422), c.want)
+	}
+	saved := func(change url.Values) batch.Gauge {
+		t.Helper()
+		to := s.post("/gauges", form(change), 303)
+		all, err := s.rec.Gauges(context.Background())
+		if err != nil {
+			t.Fatal(err)
+		}
+		g := all[len(all)-1]
+		if "/gauges/"+g.ID != to {
+			t.Fatalf("went to %s, saved %s", to, g.ID)
+		}
+		return g
+	}
+	if g := saved(url.Values{"capture": {"typed"}, "prefix": {"%p"}}); g.Capture != "typed" || g.Prefix != "%p" || g.Path != "" {
+		t.Errorf("saved %+v", g)
+	}
+	if g := saved(url.Values{"name": {"dial"}, "capture": {"settled"}, "path": {"/dev/ttyS0"}, "foot_switch": {"DSR"}}); g.Capture != "settled" || g.FootSwitch != "DSR" {
+		t.Errorf("saved %+v", g)
+	}
+}
+
+// TestLeftHandedBoard draws a left-handed neck with its sides mirrored.
+func TestLeftHandedBoard(t *testing.T) {
+	b, s := storybook(t)
+	snap := measuring(s, crowned{relief: 0.3}, 0)
+	snap.SidesFree = true
+	b.show(snap)
+	right := s.get("/", 200)
+	wants(t, right, "This neck is left-handed", `>bass</text><text class="side"`)
+	in := *snap.Inspection
+	in.Handed = "left"
+	snap.Inspection = &in
+	b.show(snap)
+	wants(t, s.get("/", 200), "left-handed <span", "This neck is right-handed", `>treble</text><text class="side"`)
+	s.post("/bench/handed", url.Values{"handed": {""}}, 303)
+	if got := b.noted(); len(got) != 1 || got[0] != `handed ""` {
+		t.Errorf("the bench got %q", got)
+	}
+}
