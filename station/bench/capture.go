@@ -70,7 +70,7 @@ func (b *Bench) Reading(r devices.Reading) {
 			}
 			return b.studyPress(context.Background(), r)
 		}
-		asked := b.askedGauge()
+		asked := b.askedPoint().GaugeID
 		if asked == g.ID || (asked == "" && b.stage() == Idle) || b.live.GaugeID == "" {
 			b.show(g, r)
 		}
@@ -101,13 +101,7 @@ func (b *Bench) Fault(f devices.Fault) {
 // show puts a frame in the live reading.
 func (b *Bench) show(g *batch.Gauge, r devices.Reading) {
 	zero, _ := b.zero(g.ID)
-	x := 0.0
-	if b.job != nil {
-		if i := b.job.next(); i >= 0 {
-			x = b.job.points[i].XMM
-		}
-	}
-	b.live = Live{GaugeID: g.ID, Name: g.Name, Fresh: true, Has: true, MM: g.Correct(r.Value.MM, x, zero), Seq: b.live.Seq + 1}
+	b.live = Live{GaugeID: g.ID, Name: g.Name, Fresh: true, Has: true, MM: g.Correct(r.Value.MM, b.askedPoint().XMM, zero), Seq: b.live.Seq + 1}
 }
 
 // askedGauge is the gauge of the point asked for, "" when none is or it is typed.

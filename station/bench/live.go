@@ -56,3 +56,12 @@ func (b *Bench) Snapshot() *Snapshot {
 	}
 	return b.snap.Load()
 }
+
+// askedPoint is the point that the newest snapshot asks for, zero when none is: what live frames need to know without
+// the routine being replayed for each. Whatever changes it publishes a snapshot before the next frame.
+func (b *Bench) askedPoint() PointLine {
+	if s := b.snap.Load(); s.Next >= 0 {
+		return s.Points[s.Next]
+	}
+	return PointLine{}
+}
