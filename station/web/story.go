@@ -240,6 +240,10 @@ func (t *teller) measured(readings []batch.Reading) error {
 		if r.Withdrawn {
 			continue
 		}
+		if r.Point.Kind == batch.PitchDeclared {
+			t.add(r.At, "", "%s declared that every string was at pitch.", r.By)
+			continue
+		}
 		k := source{r.GaugeID, r.CheckID}
 		if _, seen := first[k]; !seen {
 			order, first[k] = append(order, k), r.At
@@ -248,11 +252,11 @@ func (t *teller) measured(readings []batch.Reading) error {
 	}
 	for _, k := range order {
 		if k.gauge == "" {
-			t.add(first[k], "", "Entered by hand: %s.", takenWords(points[k]))
+			t.add(first[k], "", "Entered by hand (%s).", takenWords(points[k]))
 			continue
 		}
 		name := cmp.Or(t.gauges[k.gauge].Name, "gauge "+k.gauge)
-		e := t.add(first[k], "", "Measured with the %s: %s.", name, takenWords(points[k]))
+		e := t.add(first[k], "", "Measured with the %s (%s).", name, takenWords(points[k]))
 		more, err := t.trust(k.gauge, k.check, first[k])
 		if err != nil {
 			return err

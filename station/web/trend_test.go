@@ -1,0 +1,359 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"html"
+	"math"
+	"math/rand/v2"
+	"net/http"
+	"net/url"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// past adds two batches of another revision whose necks were inspected elsewhere from May to October of a year ago, July
+// left out, and in September far worse than usual.
+func (s *shop) past() *shop {
+	ctx := context.Background()
+	text := strings.Replace(specText(s.t), `revision = "B"`, `revision = "A"`, 1)
+	spec := must[batch.SpecRevision](s)(s.rec.AddSpec(ctx, "Tove Aske", "bolt-a.toml", []byte(text)))
+	random := rand.New(rand.NewPCG(7, 11))
+	for i, number := range []string{"QM-2505", "QM-2509"} {
+		b := must[batch.Batch](s)(s.rec.OpenBatch(ctx, "Tove Aske", batch.Batch{Number: number, Spec: spec, Planned: 200}, nil))
+		stories := func(yield func(batch.Story, error) bool) {
+			for n := range 200 {
+				month := []time.Month{5, 6, 8, 9, 10}[2*i+n%(2+i)]
+				at := time.Date(2025, month, 1+n%28, 7+n%8, n%60, 0, 0, time.Local)
+				worse := 0.0
+				if month == time.September {
+					worse = 0.05
+				}
+				if !yield(pastNeck(fmt.Sprintf("%s-%04d", number, n+1), at, 0.28+worse+0.03*random.NormFloat64(), 1.7+0.1*random.NormFloat64(), []string{"Mara Quill", "Wren Halloway"}[n%2]), nil) {
+					return
+				}
+			}
+		}
+		must[batch.Import](s)(s.rec.AppendStories(ctx, "Tove Aske", batch.Import{BatchID: b.ID, Origin: batch.Imported, Source: number + ".csv", SHA256: number}, stories))
+	}
+	return s
+}
+
+// pastNeck is a neck that passes at its first inspection or after rework at its second.
+func pastNeck(serial string, at time.Time, relief, action float64, by string) batch.Story {
+	story := batch.Story{Serial: serial}
+	for try, r := range []float64{relief, 0.28} {
+		res := &inspect.Result{Serial: serial, Spec: "QM Bolt 648", Revision: "A", Disposition: inspect.Pass}
+		for i, v := range []float64{r, action} {
+			c := inspect.Characteristic{Name: "relief", Track: "bass", Fret: 7, Value: new(v), U: new(0.004), Unit: "mm", Lower: new(0.2), Target: new(0.28), Upper: new(0.36), Zone: inspect.Conforming}
+			if i == 1 {
+				c = inspect.Characteristic{Name: "action", String: 1, Fret: 12, Value: new(v), U: new(0.01), Unit: "mm", Lower: new(1.5), Upper: new(1.9), Zone: inspect.Conforming}
+			}
+			if v < *c.Lower || v > *c.Upper {
+				c.Zone, res.Disposition = inspect.Nonconforming, inspect.Rework
+			}
+			res.Characteristics = append(res.Characteristics, c)
+		}
+		if try == 1 {
+			res.Disposition = inspect.Pass
+		}
+		res.Conforms = res.Disposition == inspect.Pass
+		story.Attempts = append(story.Attempts, batch.StoryAttempt{
+			Inspector: by, StartedAt: at.Add(time.Duration(try) * time.Hour), Posture: "playing", Climate: inspect.Climate{HumidityPercent: new(40 + 10*math.Mod(relief*100, 2))},
+			Verdicts: []batch.Verdict{{At: at.Add(time.Duration(try)*time.Hour + time.Minute), Result: res, Disposition: res.Disposition}},
+		})
+		if res.Conforms {
+			break
+		}
+	}
+	return story
+}
+
+// firstSeen is a neck's first verdict as it was recorded, read neck by neck, which is not the way that the pages take.
+type firstSeen struct {
+	batch, serial, revision, inspector, reason string
+	at                                         time.Time
+	passed, final                              bool
+	all                                        []inspect.Characteristic
+}
+
+func (s *shop) firsts() []firstSeen {
+	ctx := context.Background()
+	var all []firstSeen
+	for _, b := range must[[]batch.BatchRow](s)(s.rec.Batches(ctx)) {
+		for n, err := range s.rec.EachNeck(ctx, b.ID) {
+			if err != nil {
+				s.t.Fatal(err)
+			}
+			if len(n.Inspections) == 0 {
+				continue
+			}
+			first := n.Inspections[0]
+			f := firstSeen{batch: b.Number, serial: n.Serial, revision: b.Spec.Revision, inspector: first.Inspector, at: first.StartedAt.Local(),
+				passed: first.Verdict.Disposition == inspect.Pass, final: n.Inspections[len(n.Inspections)-1].Verdict.Disposition == inspect.Pass, all: first.Verdict.Result.Characteristics}
+			if c := inspect.FirstFailing(first.Verdict.Result); c != nil && !f.passed {
+				f.reason = c.Name
+			}
+			all = append(all, f)
+		}
+	}
+	return all
+}
+
+// rowsOf are the cells of every row of the tables between a heading and the next, without their markup.
+func rowsOf(t *testing.T, page, heading string) [][]string {
+	t.Helper()
+	_, after, found := strings.Cut(page, "<h2>"+heading+"</h2>")
+	if !found {
+		if _, after, found = strings.Cut(page, "<h3>"+heading+"</h3>"); !found {
+			t.Fatalf("the page has no part %q", heading)
+		}
+	}
+	if end := regexp.MustCompile(`<h[23]>`).FindStringIndex(after); end != nil {
+		after = after[:end[0]]
+	}
+	var rows [][]string
+	for _, row := range regexp.MustCompile(`(?s)<tr>(.*?)</tr>`).FindAllStringSubmatch(after, -1) {
+		var cells []string
+		for _, c := range regexp.MustCompile(`(?s)<t[hd][^>]*>(.*?)</t[hd]>`).FindAllStringSubmatch(row[1], -1) {
+			cells = append(cells, strings.TrimSpace(html.UnescapeString(regexp.MustCompile(`<[^>]*>`).ReplaceAllString(c[1], " "))))
+		}
+		rows = append(rows, cells)
+	}
+	return rows
+}
+
+// percent writes a share as the pages do.
+func percent(k, n int) string { return fmt.Sprintf("%.1f", 100*float64(k)/float64(n)) }
+
+// Every number of the trend equals a recount from the recorded verdicts, neck by neck.
+func TestTrendEqualsARecount(t *testing.T) {
+	s := openShop(t).fill().past()
+	all := s.firsts()
+	page := s.get("/trend?from=2025-05&to=2025-10", http.StatusOK)
+	type count struct{ n, first, final int }
+	months, reasons, inspectors := map[string]count{}, map[string]int{}, map[string]count{}
+	failed := 0
+	for _, f := range all {
+		if f.at.Year() != 2025 {
+			continue
+		}
+		for _, sum := range []struct {
+			of  map[string]count
+			key string
+		}{{months, f.at.Format("January 2006")}, {inspectors, f.inspector}} {
+			c := sum.of[sum.key]
+			c.n++
+			if f.passed {
+				c.first++
+			}
+			if f.final {
+				c.final++
+			}
+			sum.of[sum.key] = c
+		}
+		if f.reason != "" {
+			reasons[f.reason]++
+			failed++
+		}
+	}
+	if len(months) != 5 || failed < 20 {
+		t.Fatalf("the recount has %d months and %d failed necks", len(months), failed)
+	}
+	table := rowsOf(t, page, "Yield by month")
+	drawnYields := drawn(t, page, "yields")
+	seen := 0
+	for _, row := range table {
+		want, ok := months[row[0]]
+		if !ok {
+			continue
+		}
+		seen++
+		if got := row[1:4]; !slices.Equal(got, []string{fmt.Sprint(want.n), fmt.Sprint(want.first), percent(want.first, want.n)}) || row[5] != percent(want.final, want.n) {
+			t.Errorf("%s: %v, recounted %+v", row[0], row, want)
+		}
+		place := slices.Index(drawnYields.X.Names, row[0][:3]+" 2025")
+		if y := drawnYields.Series[0].Points[place].Y; y == nil || math.Abs(*y-100*float64(want.first)/float64(want.n)) > 1e-9 {
+			t.Errorf("%s is drawn at %v", row[0], y)
+		}
+	}
+	if seen != 5 || drawnYields.Series[0].Points[2].Y != nil || drawnYields.X.Names[2] != "Jul 2025" {
+		t.Errorf("%d months in the table, July drawn at %v", seen, drawnYields.Series[0].Points[2].Y)
+	}
+	for _, row := range rowsOf(t, page, "Reasons")[1:] {
+		for name, n := range reasons {
+			if row[0] == inspect.Name(name) && (row[1] != fmt.Sprint(n) || row[2] != percent(n, failed)) {
+				t.Errorf("reason %v, recounted %d of %d", row, n, failed)
+			}
+		}
+	}
+	for _, row := range rowsOf(t, page, "By inspector")[1:] {
+		want := inspectors[strings.TrimSpace(strings.Split(row[0], "  ")[0])]
+		if got := row[1:4]; !slices.Equal(got, []string{fmt.Sprint(want.n), fmt.Sprint(want.first), percent(want.first, want.n)}) {
+			t.Errorf("inspector %v, recounted %+v", row, want)
+		}
+	}
+	wants(t, page, "of all models was "+percent(months["October 2025"].first, months["October 2025"].n)+" % in October 2025", "September 2025: ", "above the limit of", "more than chance explains", " cause")
+}
+
+// TestTrendOfACharacteristic recounts means and standard deviations from the values as they were recorded.
+func TestTrendOfACharacteristic(t *testing.T) {
+	s := openShop(t).fill().past()
+	values := map[string][]float64{}
+	for _, f := range s.firsts() {
+		for _, c := range f.all {
+			if c.Name == "action" && c.String == 1 && f.at.Year() == 2025 {
+				values[f.at.Format("January 2006")] = append(values[f.at.Format("January 2006")], *c.Value)
+			}
+		}
+	}
+	page := s.get("/trend?model=QM+Bolt+648&from=2025-05&to=2025-10&of=action//1/12", http.StatusOK)
+	rows := rowsOf(t, page, "Characteristics")
+	if len(rows) != 6 {
+		t.Fatalf("%d rows: %v", len(rows), rows)
+	}
+	for _, row := range rows[1:] {
+		x := values[row[0]]
+		sum, squares := 0.0, 0.0
+		for _, v := range x {
+			sum += v
+		}
+		for _, v := range x {
+			squares += (v - sum/float64(len(x))) * (v - sum/float64(len(x)))
+		}
+		want := []string{fmt.Sprint(len(x)), fmt.Sprintf("%.3f", sum/float64(len(x))), fmt.Sprintf("%.3f", math.Sqrt(squares/float64(len(x)-1)))}
+		if !slices.Equal(row[1:4], want) {
+			t.Errorf("%s: %v, recounted %v", row[0], row[1:4], want)
+		}
+	}
+	means := drawn(t, page, "means")
+	if len(means.Marks) != 2 || means.Marks[0].At != 1.4 || means.Marks[1].At != 2.1 {
+		t.Errorf("the limits drawn are %+v", means.Marks)
+	}
+	wants(t, page, "Action, string 1, over fret 12, open: mean", "Limits are those of revision A")
+}
+
+// TestTrendLeadsToTheNecks follows a number from the trend to the batches behind it and on to their necks.
+func TestTrendLeadsToTheNecks(t *testing.T) {
+	s := openShop(t).fill().past()
+	page := s.get("/trend?from=2025-08&to=2025-10", http.StatusOK)
+	link := drawn(t, page, "reasons-chart").Series[0].Points[0].Link
+	if !strings.HasPrefix(link, "/trend/batches?") {
+		t.Fatalf("the commonest reason leads to %q", link)
+	}
+	want := map[string]int{}
+	for _, f := range s.firsts() {
+		if f.reason == "relief" && f.at.Year() == 2025 && f.at.Month() >= 8 {
+			want[f.batch]++
+		}
+	}
+	behind := s.get(link, http.StatusOK)
+	rows := rowsOf(t, strings.Replace(behind, "<h1>", "<h2>x</h2><h1>", 1), "x")
+	for _, row := range rows[1 : len(rows)-1] {
+		if row[3] != fmt.Sprint(want[row[0]]) {
+			t.Errorf("%v, recounted %d", row, want[row[0]])
+		}
+	}
+	if len(rows) != len(want)+2 || want["QM-2509"] == 0 {
+		t.Fatalf("%d rows for %v", len(rows), want)
+	}
+	necks := s.get("/batches/QM-2509?reason=relief", http.StatusOK)
+	wants(t, behind, `href="/batches/QM-2509?reason=relief#necks"`)
+	wants(t, necks, fmt.Sprintf("of %d first failing relief", want["QM-2509"]))
+	month := drawn(t, page, "yields").Series[0].Points[1].Link
+	september := 0
+	for _, f := range s.firsts() {
+		if f.at.Year() == 2025 && f.at.Month() == time.September {
+			september++
+		}
+	}
+	wants(t, s.get(month, http.StatusOK), fmt.Sprintf("%d necks in 1 batch, first inspected in September 2025", september))
+	wants(t, s.get("/trend/batches?by=inspector&value=Nobody", http.StatusOK), "No neck first inspected by Nobody.")
+	wants(t, s.get("/trend/batches?by=colour&value=red", http.StatusNotFound), "not counted by")
+}
+
+// TestTrendWithLittle shows the pages of a record without inspections, of a choice that picks nothing, and of hostile names.
+func TestTrendWithLittle(t *testing.T) {
+	s := openShop(t)
+	wants(t, s.get("/trend", http.StatusOK), "Nothing has been inspected yet")
+	wants(t, s.get("/compare", http.StatusOK), "Choose two batches")
+	s.fill()
+	page := s.get("/trend", http.StatusOK)
+	wants(t, page, "of all models is 33.3 % so far in "+time.Now().Format("January 2006")+" (3 necks)")
+	wants(t, s.get("/trend?model="+url.QueryEscape(`<script>alert(1)</script>`), http.StatusOK), "Nothing of &lt;script&gt;alert(1)&lt;/script&gt; was inspected")
+	wants(t, s.get("/trend?model=QM+Bolt+648&revision=Z", http.StatusOK), "First-pass yield of QM Bolt 648 is 33.3 %") // a revision of another model is let go
+}
+
+// TestMonthsInWords checks the words for spans of months.
+func TestMonthsInWords(t *testing.T) {
+	for _, c := range []struct {
+		from, to batch.Month
+		want     string
+	}{{0, 0, ""}, {202610, 202610, "in October 2026"}, {202605, 202610, "from May to October 2026"}, {202512, 202601, "from December 2025 to January 2026"},
+		{202512, 0, "since December 2025"}, {0, 202601, "until January 2026"}} {
+		if got := monthsWords(c.from, c.to); got != c.want {
+			t.Errorf("%d to %d: %q, want %q", c.from, c.to, got, c.want)
+		}
+	}
+	if got := monthsAway(202612, 1); got != 202701 {
+		t.Errorf("the month after December 2026 is %d", got)
+	}
+	if got := parseMonth("2026-13"); got != 0 {
+		t.Errorf("month 13 is %d", got)
+	}
+}
+
+// TestCompareBatches holds the comparison against means, deviations and yields recounted from the recorded values.
+func TestCompareBatches(t *testing.T) {
+	s := openShop(t).fill().past()
+	passed, n := map[string]int{}, map[string]int{}
+	values := map[string][]float64{}
+	for _, f := range s.firsts() {
+		n[f.batch]++
+		if f.passed {
+			passed[f.batch]++
+		}
+		for _, c := range f.all {
+			if c.Name == "relief" && c.Track == "bass" {
+				values[f.batch] = append(values[f.batch], *c.Value)
+			}
+		}
+	}
+	page := s.get("/compare?a=QM-2505&b=QM-2509", http.StatusOK)
+	for _, b := range []string{"QM-2505", "QM-2509"} {
+		wants(t, page, percent(passed[b], n[b])+" % in batch "+b)
+	}
+	rows := rowsOf(t, page, "Characteristics")[1:]
+	row := rows[slices.IndexFunc(rows, func(r []string) bool { return strings.HasPrefix(r[1], "Relief, bass side") })]
+	if row[0] != "1" || !strings.Contains(row[2], "mean") || row[3] != "mm" {
+		t.Errorf("relief differs most and by its mean; its row is %q", row)
+	}
+	mean := func(x []float64) (m, sd float64) {
+		for _, v := range x {
+			m += v / float64(len(x))
+		}
+		for _, v := range x {
+			sd += (v - m) * (v - m) / float64(len(x)-1)
+		}
+		return m, math.Sqrt(sd)
+	}
+	ma, sa := mean(values["QM-2505"])
+	mb, sb := mean(values["QM-2509"])
+	numbers := []string{"200", "200", fmt.Sprintf("%.3f", ma), fmt.Sprintf("%.3f", mb)}
+	if !slices.Equal(row[4:8], numbers) || row[9] != fmt.Sprintf("%.3f", sa) || row[10] != fmt.Sprintf("%.3f", sb) {
+		t.Errorf("%q, recounted %q, %.3f, %.3f", row, numbers, sa, sb)
+	}
+	if !strings.HasPrefix(row[8], fixed(ma-mb, 3, true)) || !strings.HasPrefix(row[11], fmt.Sprintf("%.2f", sa/sb)) {
+		t.Errorf("difference %q and ratio %q, recounted %.4f and %.3f", row[8], row[11], ma-mb, sa/sb)
+	}
+	wants(t, page, "Of 2 means and 2 standard deviations compared", "about 0.2 of 4 would where nothing differs", `href="/batches/QM-2505?of=relief%2Fbass%2F%2F7#chart"`)
+	wants(t, s.get("/compare?a=QM-2505&b=QM-2611", http.StatusOK), "two revisions, A and B")
+	wants(t, s.get("/compare?a=QM-2505&b=QM-2505", http.StatusOK), "Both are batch QM-2505")
+	wants(t, s.get("/compare?a=QM-2505&b=%3Cb%3E", http.StatusOK), "There is no batch &#34;&lt;b&gt;&#34;")
+}
