@@ -15,8 +15,8 @@ const (
 	watched = 3
 	// fewOpen frets after a pass are placed one by one; more are swept again.
 	fewOpen = 4
-	// drained is how long the last frames of a pass may take through the pseudo-terminal.
-	drained = 100 * time.Millisecond
+	// standing is how long the page must show the carriage at one place before the key that ends the pass.
+	standing = 300 * time.Millisecond
 )
 
 // sweep makes the pass that the bench asks for, as an inspector would: the carriage before fret 1, the key, the push, the
@@ -38,11 +38,26 @@ func (h *hand) sweep(ctx context.Context, s *bench.Snapshot, p bench.PointLine) 
 	if err := wait(ctx, arrived); err != nil {
 		return err
 	}
-	time.Sleep(drained)
+	h.seeItStand()
 	if now := h.bench.Snapshot(); now.Sweep == nil || !now.Sweep.Running {
 		return nil // it was thrown away, or has ended by itself, and the page says so
 	}
-	return h.bench.Take(ctx)
+	if err := h.bench.Take(ctx); err != nil && h.bench.Snapshot().Sweep == nil {
+		return err
+	}
+	return nil // a refused pass is said on the page, and made again
+}
+
+// seeItStand waits until the page shows that the carriage no longer moves: its last frames may still be on their way.
+func (h *hand) seeItStand() {
+	for last := -1.0; ; {
+		s := h.bench.Snapshot().Sweep
+		if s == nil || !s.Running || s.WayMM == last {
+			return
+		}
+		last = s.WayMM
+		time.Sleep(standing)
+	}
 }
 
 // wait waits until the carriage has arrived.

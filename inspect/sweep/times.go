@@ -11,9 +11,9 @@ const (
 	// them (a random walk about its mean); the lateness that a line adds is made up for by the next frame in time, however
 	// long the frames were held. A stream whose median lateness is below this share of such a sum has a clock.
 	even        = 0.3
-	lag         = 8   // frames over which a first period is taken, so that one late frame tells little
-	slowlyS     = 1.0 // s over which the clock may be off its straight line: ten crossings of a crown
-	steadyLeast = 50  // fewer frames tell nothing about a clock
+	lagS        = 0.25 // s over which a first period is taken: longer than a line holds frames back as a rule
+	slowlyS     = 1.0  // s over which the clock may be off its straight line: ten crossings of a crown
+	steadyLeast = 50   // fewer frames tell nothing about a clock
 )
 
 // steady replaces arrival times by the even times at which the gauge must have measured. A gauge sends by its own clock;
@@ -27,9 +27,11 @@ func steady(s []Sample) []Sample {
 	if len(s) < steadyLeast {
 		return s
 	}
+	whole := s[len(s)-1].AtS - s[0].AtS
+	lag := max(8, min(len(s)/2, int(lagS*float64(len(s))/math.Max(whole, lagS))))
 	spans := make([]float64, 0, len(s)-lag)
 	for i := lag; i < len(s); i++ {
-		spans = append(spans, (s[i].AtS-s[i-lag].AtS)/lag)
+		spans = append(spans, (s[i].AtS-s[i-lag].AtS)/float64(lag))
 	}
 	period := median(spans)
 	if !(period > 0) {

@@ -40,3 +40,29 @@ func TestUnsteady(t *testing.T) {
 		}
 	}
 }
+
+// TestHeldBack: a line that hands over forty frames at once, and holds them for a quarter second now and then, gives
+// a clock that runs evenly over a crown all the same.
+func TestHeldBack(t *testing.T) {
+	r := rand.New(rand.NewPCG(4, 4))
+	var s []Sample
+	handed := 0.0
+	for k := range 1600 {
+		sent := float64(k) * 1e-3
+		if sent >= handed {
+			handed = sent + 0.04
+			if r.Float64() < 0.05 {
+				handed += 0.25
+			}
+		}
+		s = append(s, Sample{AtS: handed, MM: sent})
+	}
+	got := steady(s)
+	worst := 0.0
+	for i := 200; i < 1350; i++ { // over a crown the clock must run evenly
+		worst = math.Max(worst, math.Abs((got[i+50].AtS-got[i].AtS)/0.05-1))
+	}
+	if worst > 0.3 {
+		t.Errorf("over 50 ms the clock runs wrong by up to %.0f %%, want 30 at most", 100*worst)
+	}
+}

@@ -147,8 +147,16 @@ func (s *carriageShop) pass(byKey bool) *Snapshot {
 	}
 	<-arrived
 	if byKey {
-		time.Sleep(60 * time.Millisecond) // the last frames' way through the pseudo-terminal
-		s.ok(s.bench.Take(s.ctx))
+		for last := -1.0; ; time.Sleep(300 * time.Millisecond) { // the last frames' way through the pseudo-terminal
+			now := s.bench.Snapshot().Sweep
+			if now == nil || !now.Running || now.WayMM == last {
+				break
+			}
+			last = now.WayMM
+		}
+		if now := s.bench.Snapshot().Sweep; now != nil && now.Running { // else standing still has ended it
+			s.ok(s.bench.Take(s.ctx))
+		}
 	}
 	s.until("the pass's end", func(now *Snapshot) bool { return now.Sweep == nil || !now.Sweep.Running })
 	now := s.bench.Snapshot()
