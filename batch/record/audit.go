@@ -128,21 +128,27 @@ func (db *DB) verifyChain(ctx context.Context) (map[string]int64, error) {
 
 // verifyVerdicts recomputes each verdict's digest and finds it in the chain.
 func (db *DB) verifyVerdicts(ctx context.Context, chained map[string]int64) error {
-	ids, err := list(ctx, db.reader, func(s scanner) (id [2]string, err error) {
-		return id, s.Scan(&id[0], &id[1])
-	}, `SELECT v.id, n.serial FROM verdicts v JOIN inspections i ON i.id = v.inspection_id JOIN necks n ON n.id = i.neck_id ORDER BY v.ord`)
+	rows, err := db.reader.QueryContext(ctx, selectDigested+`ORDER BY ord`)
 	if err != nil {
 		return err
 	}
-	for _, id := range ids {
-		sum, err := digest(ctx, db.reader, id[0])
+	defer func() { _ = rows.Close() }()
+	for rows.Next() {
+		inspection, sum, err := digest(ctx, db.reader, rows)
 		if err != nil {
 			return err
 		}
 		if _, ok := chained[sum]; !ok {
-			return fmt.Errorf("%w: a verdict on %s or a reading under it is not as it was written", ErrAudit, id[1])
+			var serial string
+			if err := db.reader.QueryRowContext(ctx, `SELECT n.serial FROM inspections i JOIN necks n ON n.id = i.neck_id WHERE i.id = ?`, inspection).Scan(&serial); err != nil {
+				serial = "inspection " + inspection
+			}
+			return fmt.Errorf("%w: a verdict on %s or a reading under it is not as it was written", ErrAudit, serial)
 		}
 		delete(chained, sum)
+	}
+	if err := rows.Err(); err != nil {
+		return err
 	}
 	for _, seq := range chained {
 		return fmt.Errorf("%w: the verdict of entry %d is missing", ErrAudit, seq)

@@ -84,7 +84,7 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 		if err != nil {
 			return err
 		}
-		sum, err := digest(ctx, t, v.ID)
+		_, sum, err := digest(ctx, t, t.row(selectDigested+`WHERE id = ?`, v.ID))
 		if err != nil {
 			return err
 		}
@@ -202,26 +202,31 @@ func (db *DB) LatestVerdict(ctx context.Context, inspectionID string) (*batch.Ve
 	return &v, nil
 }
 
-// digest is the SHA-256 over a verdict as stored and every reading it rests on, in order, superseded ones included.
-func digest(ctx context.Context, q querier, verdictID string) (string, error) {
-	var inspection, at, disposition, by, reason, result string
+// selectDigested is what a digest is taken over.
+const selectDigested = `SELECT id, inspection_id, at, disposition, decided_by, reason, result, last_seq FROM verdicts `
+
+// digest is the SHA-256 over a verdict as stored and every reading it rests on, in order, superseded ones included. row is
+// of selectDigested.
+func digest(ctx context.Context, q querier, row scanner) (inspection, sum string, err error) {
+	var id, at, disposition, by, reason, result string
 	var last int64
-	err := q.QueryRowContext(ctx, `SELECT inspection_id, at, disposition, decided_by, reason, result, last_seq FROM verdicts WHERE id = ?`, verdictID).
-		Scan(&inspection, &at, &disposition, &by, &reason, &result, &last)
-	if err != nil {
-		return "", err
+	if err := row.Scan(&id, &inspection, &at, &disposition, &by, &reason, &result, &last); err != nil {
+		return "", "", err
 	}
-	readings, err := list(ctx, q, scanReading, `SELECT `+readingColumns+` FROM readings r WHERE r.inspection_id = ? AND r.seq <= ? ORDER BY r.seq`, inspection, last)
-	if err != nil {
-		return "", err
+	var readings []batch.Reading
+	if last > 0 {
+		readings, err = list(ctx, q, scanReading, `SELECT `+readingColumns+` FROM readings r WHERE r.inspection_id = ? AND r.seq <= ? ORDER BY r.seq`, inspection, last)
+		if err != nil {
+			return "", "", err
+		}
 	}
 	texts := make([][]byte, len(readings))
 	for i, r := range readings {
 		if texts[i], err = json.Marshal(r); err != nil {
-			return "", err
+			return "", "", err
 		}
 	}
-	return sumVerdict(verdictID, inspection, at, disposition, by, reason, result, texts), nil
+	return inspection, sumVerdict(id, inspection, at, disposition, by, reason, result, texts), nil
 }
 
 // sumVerdict is the SHA-256 in hex over a verdict's fields and the readings under it, each with its length before it.
