@@ -86,7 +86,7 @@ func (s *server) compareChoices(c *gin.Context, p *comparePage) error {
 	}
 	t := trendPage{Scope: scopeOf(c)}
 	t.choices(all)
-	p.Models, p.From, p.To = t.Models, t.From, t.To
+	p.Models, p.From, p.To, p.scope = t.Models, t.From, t.To, t.Scope
 	return nil
 }
 
@@ -144,7 +144,7 @@ func (s *server) compareBatches(c *gin.Context, p *comparePage) error {
 // compareGauges compares what two gauges found over the same scope.
 func (s *server) compareGauges(c *gin.Context, p *comparePage) error {
 	ctx := c.Request.Context()
-	scope := scopeOf(c)
+	scope := p.scope
 	names, err := s.gaugeNames(ctx)
 	switch {
 	case err != nil:

@@ -142,6 +142,12 @@ func (s *server) readStory(ctx context.Context, serial string, unit Unit) (story
 	return storyPage{Serial: story.Serial, Batch: b, Sentence: storySentence(story, doubts), Entries: t.entries}, nil
 }
 
+// standsWords say where a neck stands after its newest verdict.
+var standsWords = map[inspect.Disposition]string{
+	inspect.Pass: "passed", inspect.Concession: "was released by concession", inspect.Rework: "waits for rework", inspect.Repair: "waits for repair",
+	inspect.Scrap: "is scrap", inspect.Remeasure: "must be measured again",
+}
+
 // storySentence says where a neck stands and what it went through.
 func storySentence(story batch.NeckStory, doubts []batch.Doubt) string {
 	words := story.Serial
@@ -151,7 +157,7 @@ func storySentence(story batch.NeckStory, doubts []batch.Doubt) string {
 	case story.Disposition == "":
 		words += " has no verdict yet"
 	default:
-		words += fmt.Sprintf(" stands at %q since %s", story.Disposition, story.Last.Local().Format("2006-01-02"))
+		words += fmt.Sprintf(" %s (newest verdict %s)", standsWords[story.Disposition], day(story.Last))
 	}
 	words += fmt.Sprintf("; %s, %s", counted(len(story.Inspections), "inspection", "inspections"), pick(len(story.Rework) == 0, "no rework", counted(len(story.Rework), "piece of rework", "pieces of rework")))
 	standing := slices.ContainsFunc(doubts, func(d batch.Doubt) bool { return d.Cleared == "" })

@@ -19,12 +19,13 @@ import (
 )
 
 // past adds two batches of another revision whose necks were inspected elsewhere from May to October of a year ago, July
-// left out, and in September far worse than usual.
+// left out, and in September far worse than usual; the second with a gauge of its own.
 func (s *shop) past() *shop {
 	ctx := context.Background()
 	text := strings.Replace(specText(s.t), `revision = "B"`, `revision = "A"`, 1)
 	spec := must[batch.SpecRevision](s)(s.rec.AddSpec(ctx, "Tove Aske", "bolt-a.toml", []byte(text)))
 	random := rand.New(rand.NewPCG(7, 11))
+	second := must[batch.Gauge](s)(s.rec.SaveGauge(ctx, "Tove Aske", batch.Gauge{ID: "second", Name: "second carriage", Measures: []batch.Kind{batch.Crown}, Decoder: "signed decimal with unit", Capture: "key", Sense: 1}))
 	for i, number := range []string{"QM-2505", "QM-2509"} {
 		b := must[batch.Batch](s)(s.rec.OpenBatch(ctx, "Tove Aske", batch.Batch{Number: number, Spec: spec, Planned: 200}, nil))
 		stories := func(yield func(batch.Story, error) bool) {
@@ -35,7 +36,11 @@ func (s *shop) past() *shop {
 				if month == time.September {
 					worse = 0.05
 				}
-				if !yield(pastNeck(fmt.Sprintf("%s-%04d", number, n+1), at, 0.28+worse+0.03*random.NormFloat64(), 1.7+0.1*random.NormFloat64(), []string{"Mara Quill", "Wren Halloway"}[n%2]), nil) {
+				neck := pastNeck(fmt.Sprintf("%s-%04d", number, n+1), at, 0.28+worse+0.03*random.NormFloat64(), 1.7+0.1*random.NormFloat64(), []string{"Mara Quill", "Wren Halloway"}[n%2])
+				for try := range neck.Attempts {
+					neck.Attempts[try].Gauges = []batch.GaugeUse{{Kind: batch.Crown, GaugeID: []string{s.gauge.ID, second.ID}[i]}}
+				}
+				if !yield(neck, nil) {
 					return
 				}
 			}
@@ -356,4 +361,28 @@ func TestCompareBatches(t *testing.T) {
 	wants(t, s.get("/compare?a=QM-2505&b=QM-2611", http.StatusOK), "two revisions, A and B")
 	wants(t, s.get("/compare?a=QM-2505&b=QM-2505", http.StatusOK), "Both are batch QM-2505")
 	wants(t, s.get("/compare?a=QM-2505&b=%3Cb%3E", http.StatusOK), "There is no batch &#34;&lt;b&gt;&#34;")
+}
+
+// TestCompareGauges compares two gauges of which each measured one of two batches: the numbers of relief are the batches'.
+func TestCompareGauges(t *testing.T) {
+	s := openShop(t).fill().past()
+	relief := func(page string) []string {
+		for _, r := range rowsOf(t, page, "Characteristics") {
+			if strings.HasPrefix(r[1], "Relief, bass side") {
+				return r[4:]
+			}
+		}
+		t.Fatal("no row of relief")
+		return nil
+	}
+	period := "&model=QM+Bolt+648&from=2025-05&to=2025-10"
+	gauges := s.get("/compare?what=gauges&a="+s.gauge.ID+"&b=second"+period, http.StatusOK)
+	batches := s.get("/compare?a=QM-2505&b=QM-2509", http.StatusOK)
+	if a, b := relief(gauges), relief(batches); !slices.Equal(a, b) {
+		t.Errorf("by gauge %q, by batch %q", a, b)
+	}
+	wants(t, gauges, "with the carriage indicator and ", "Each gauge measured other necks", "Of 1 mean and 1 standard deviation compared")
+	wants(t, s.get("/compare?what=gauges&a="+s.gauge.ID+"&b=second&from=2026-01&to=2026-02", http.StatusOK), "measured nothing in common of all models from January to February 2026")
+	wants(t, s.get("/compare?what=gauges&a=second&b=second", http.StatusOK), "Both are the same gauge")
+	wants(t, s.get("/compare?what=gauges&a=second&b=none", http.StatusOK), "not on file")
 }

@@ -37,7 +37,7 @@ function axis(description, ink, narrow, vertical, right = false) {
     axisLabel: { ...text, hideOverlap: true }, axisLine: { show: !vertical, lineStyle: { color: ink.rule } }, axisTick: { show: false },
     splitLine: { show: vertical, lineStyle: { color: ink.rule } },
   };
-  if (description.names) return { ...a, type: "category", data: description.names, axisLabel: { ...a.axisLabel, interval: description.names.length > 24 ? "auto" : 0, rotate: narrow && description.names.length > 3 ? 40 : 0, width: narrow ? 90 : undefined, overflow: "truncate" } };
+  if (description.names) return { ...a, type: "category", data: description.names, axisLabel: { ...a.axisLabel, interval: description.names.length > (narrow ? 8 : 24) ? "auto" : 0, rotate: narrow && description.names.length > 3 && description.names.length <= 8 ? 40 : 0, width: narrow ? 90 : undefined, overflow: "truncate" } };
   if (description.time) return { ...a, type: "time" };
   if (!vertical && !description.whole) Object.assign(a.axisLabel, { showMinLabel: false, showMaxLabel: false });
   a.axisLabel.formatter = (v) => Number(v).toFixed(description.decimals);
@@ -112,7 +112,7 @@ function option(description, ink, narrow, width, height) {
     return {
       ...common, type: "line", step: s.kind === "step" ? "middle" : false, symbol: s.kind === "both" ? "circle" : "none", symbolSize: size, showAllSymbol: true,
       lineStyle: { color, width: s.quiet ? 1 : 1.5, type: s.quiet ? "dotted" : s.dashed ? "dashed" : "solid", opacity: s.kind === "both" ? 0.55 : 1 },
-      endLabel: s.label ? { show: true, formatter: s.label, color, fontSize: narrow ? 11 : 13, lineHeight: 18, distance: 6 } : undefined, labelLayout: { moveOverlap: "shiftY" }, connectNulls: false, z: s.quiet ? 1 : 3,
+      endLabel: s.label ? { show: true, formatter: s.label, color, fontSize: narrow ? 11 : 13, lineHeight: 18, distance: 6, ...(narrow ? { align: "right", offset: [-8, -12], distance: 0 } : {}) } : undefined, labelLayout: { moveOverlap: "shiftY" }, connectNulls: false, z: s.quiet ? 1 : s.kind === "both" ? 4 : 3,
     };
   });
   const words = [...lines.filter((m) => !m.along).map((m) => m.words), ...description.series.map((s) => s.label ?? "")];
