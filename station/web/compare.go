@@ -34,6 +34,7 @@ type comparePage struct {
 	Answer       comparison
 	NameA, NameB string
 	linkA, linkB func(key string) string
+	scope        batch.Scope // that gauges are compared over
 }
 
 // sideYield is one side's first-pass yield.
