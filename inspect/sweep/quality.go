@@ -39,7 +39,7 @@ func (p *Pass) crowns(track []placed, c place, tops []top, labels []int, o Optio
 	}
 	for i, t := range tops {
 		if labels[i] != unknown {
-			seen[labels[i]] = (t.p - c.offset - c.latency*t.speed) / c.scale
+			seen[labels[i]] = (t.p - c.offset) / c.scale // where this round's track has it, lateness and all
 		}
 	}
 	var fits []fitted

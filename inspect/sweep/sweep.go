@@ -82,6 +82,8 @@ type Pass struct {
 }
 
 // Find finds the crowns in one pass. The pass may run either way, begin late, end early, stop and go back a little.
+// Streams of equal length whose times are equal one by one are two fields of one line: each height was measured at its
+// position, whenever both came.
 //
 // The error is a sentence: streams too short, no frets recognised. Nothing is to be used then.
 func Find(heights, positions []Sample, o Options) (*Pass, error) {
@@ -89,12 +91,16 @@ func Find(heights, positions []Sample, o Options) (*Pass, error) {
 	if err := check(heights, positions, o); err != nil {
 		return nil, err
 	}
-	heights, positions = steady(heights), steady(positions)
+	if inPairs(heights, positions) {
+		heights, positions = counted(heights), counted(positions)
+	} else {
+		heights, positions = steady(heights), steady(positions)
+	}
 	p := &Pass{TimingS: firstTiming}
 	var tops []top
 	var marked []int
 	scale, shape := 1.0, path{crown: o.CrownRadiusMM, tip: o.TipRadiusMM}
-	for range rounds {
+	for round := 1; round <= mostRounds; round++ {
 		track := merge(heights, positions, p.LatencyS)
 		tops = findTops(track, o, shape, scale, p.TimingS)
 		var err error
@@ -106,13 +112,19 @@ func Find(heights, positions []Sample, o Options) (*Pass, error) {
 		p.LatencyS += place.latency
 		scale = math.Abs(place.scale)
 		p.crowns(track, place, tops, marked, o, &shape)
+		if round >= 2 && math.Abs(place.latency) < sameS {
+			break
+		}
 	}
 	return p, nil
 }
 
-// rounds is how often latency and timing, found from the crowns, are put into finding them again. The second changes a
-// crown by micrometres, a third would by nanometres.
-const rounds = 2
+// Latency and timing, found from the crowns, are put into finding them again: twice, which changes a crown by
+// micrometres, and oftener only while the latency still changes by more than this.
+const (
+	mostRounds = 5
+	sameS      = 5e-4
+)
 
 // check refuses what no crown can be found in.
 func check(heights, positions []Sample, o Options) error {

@@ -82,6 +82,27 @@ func steady(s []Sample) []Sample {
 	return straight
 }
 
+// inPairs says that both streams are two fields of one line.
+func inPairs(a, b []Sample) bool {
+	for i := range a {
+		if len(a) != len(b) || a[i].AtS != b[i].AtS {
+			return false
+		}
+	}
+	return true
+}
+
+// counted gives the fields of one line times by their count alone: height and place belong together, and only how fast
+// the carriage went is left to the times.
+func counted(s []Sample) []Sample {
+	period := (s[len(s)-1].AtS - s[0].AtS) / float64(len(s)-1)
+	even := make([]Sample, len(s))
+	for i := range s {
+		even[i] = Sample{AtS: float64(i) * period, MM: s[i].MM}
+	}
+	return even
+}
+
 // number counts the frames as the gauge sent them. Lateness against even sending that no later frame makes up for is a
 // frame lost on the way.
 func number(s []Sample, period float64, count []float64) {

@@ -249,11 +249,21 @@ func (b *Bench) wholesome(run *sweepRun) error {
 }
 
 // streams parts the frames into heights, corrected but for zero and reference, and positions. index gives each height's
-// place among the frames. Times are in whole microseconds, as the pass's capture keeps them.
+// place among the frames. Times are in whole microseconds, as the pass's capture keeps them. Of one line with two
+// fields, a height and the position right after it are a pair with one time, and a frame without its fellow is left out.
 func (run *sweepRun) streams() (heights, positions []sweep.Sample, index []int) {
 	bare := run.bare()
+	pairs := sameLine(&run.indicator, &run.encoder)
 	for i, r := range run.frames {
 		at := run.since(r).Seconds()
+		if pairs {
+			if r.Gauge == run.indicator.ID && i+1 < len(run.frames) && run.frames[i+1].Gauge == run.encoder.ID {
+				heights = append(heights, sweep.Sample{AtS: at, MM: bare.Correct(r.Value.MM, 0, 0)})
+				positions = append(positions, sweep.Sample{AtS: at, MM: run.frames[i+1].Value.MM})
+				index = append(index, i)
+			}
+			continue
+		}
 		if r.Gauge == run.encoder.ID {
 			positions = append(positions, sweep.Sample{AtS: at, MM: r.Value.MM})
 			continue

@@ -295,12 +295,11 @@ func (s *carriageShop) foundAgain(readings []batch.Reading) {
 		c, err := decode.ReadCapture("pass", bytes.NewReader(p.Raw))
 		s.ok(err)
 		var heights, places []sweep.Sample
-		for _, e := range c.Decode(d) {
-			switch one := (sweep.Sample{AtS: e.At.Seconds(), MM: e.Value.MM}); e.Value.Channel {
-			case "L":
-				heights = append(heights, one)
-			case "X":
-				places = append(places, one)
+		frames := c.Decode(d)
+		for i, e := range frames[:len(frames)-1] { // a height and the position right after it belong together
+			if next := frames[i+1].Value; e.Value.Channel == "L" && next.Channel == "X" {
+				heights = append(heights, sweep.Sample{AtS: e.At.Seconds(), MM: e.Value.MM})
+				places = append(places, sweep.Sample{AtS: e.At.Seconds(), MM: next.MM})
 			}
 		}
 		found, err := sweep.Find(heights, places, sweep.Options{ScaleMM: 648, Frets: 22, NoiseMM: math.Hypot(0.001/math.Sqrt(12), 0.002), PositionStepMM: 0.01})
