@@ -76,6 +76,18 @@ func TestStory(t *testing.T) {
 	wants(t, s.get("/necks/QM-2611-0O04/story", http.StatusNotFound), "QM-2611-0004")
 }
 
+// TestStoryOfAHostileSerial escapes it, and finds it by its address.
+func TestStoryOfAHostileSerial(t *testing.T) {
+	s := openShop(t).fill()
+	hostile := `"><script>alert(1)</script>`
+	must[[]batch.Neck](s)(s.rec.AddNecks(context.Background(), "Tove Aske", s.batch.ID, []string{hostile}))
+	page := s.get(neckPath(hostile)+"/story", http.StatusOK)
+	wants(t, page, "&lt;script&gt;alert(1)&lt;/script&gt; has not been inspected yet")
+	if strings.Contains(page, "<script>alert") {
+		t.Error("the serial number is not escaped")
+	}
+}
+
 // TestStoryOfAnImportedNeck says that there are no readings and where it came from.
 func TestStoryOfAnImportedNeck(t *testing.T) {
 	s := openShop(t).fill().past()

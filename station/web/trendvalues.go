@@ -28,16 +28,16 @@ type trendValues struct {
 
 // valueMonth is one characteristic's first measurements in one month.
 type valueMonth struct {
-	Words, Link              string
-	N                        int
-	Mean, SD                 string
-	Nonconforming, Near      int
-	NonconformingPC, NearPC  float64
-	Undecided, NotMeasured   int
-	moments                  batch.Moments
-	month                    batch.Month
-	measured                 bool
-	meanShown, deviationShow float64
+	Words, Link             string
+	N                       int
+	Mean, SD                string
+	Nonconforming, Near     int
+	NonconformingPC, NearPC float64
+	Undecided, NotMeasured  int
+	moments                 batch.Moments
+	month                   batch.Month
+	measured                bool
+	meanShown, spreadShown  float64
 }
 
 // trendValues reads the main characteristics of one model. Values of different models have different limits and are not
@@ -148,7 +148,7 @@ func (v *trendValues) months(scope batch.Scope, chosen batch.Named, rows []batch
 			m.NonconformingPC, m.NearPC = 100*float64(r.Nonconforming)/float64(r.N), 100*float64(r.Near)/float64(r.N)
 		}
 		if sd, ok := r.SD(); ok {
-			m.deviationShow = shown(sd, chosen.Unit, unit)
+			m.spreadShown = shown(sd, chosen.Unit, unit)
 			m.SD = valueIn(sd, chosen.Unit, unit, false)
 		}
 		v.Rows = append(v.Rows, m)
@@ -180,8 +180,8 @@ func (v *trendValues) draw(spec *inspect.Spec, chosen batch.Named, unit Unit) {
 			at.Words = fmt.Sprintf("%s: mean %s %s of %s", r.Words, r.Mean, v.Unit, counted(r.N, "neck", "necks"))
 		}
 		if r.N > 1 {
-			sd.Y, sd.Link, sd.Words = numbersY(r.deviationShow), r.Link, fmt.Sprintf("%s: standard deviation %s %s", r.Words, r.SD, v.Unit)
-			bars.Points = append(bars.Points, chartPoint{X: x, Y: numbersY(r.meanShown - r.deviationShow)}, chartPoint{X: x, Y: numbersY(r.meanShown + r.deviationShow)})
+			sd.Y, sd.Link, sd.Words = numbersY(r.spreadShown), r.Link, fmt.Sprintf("%s: standard deviation %s %s", r.Words, r.SD, v.Unit)
+			bars.Points = append(bars.Points, chartPoint{X: x, Y: numbersY(r.meanShown - r.spreadShown)}, chartPoint{X: x, Y: numbersY(r.meanShown + r.spreadShown)})
 		}
 		bars.Points = append(bars.Points, chartPoint{X: x})
 		mean.Points, spread.Points = append(mean.Points, at), append(spread.Points, sd)
