@@ -134,7 +134,7 @@ func pulledFlow(w *window) {
 	w.scan(serial)
 	w.press(1, 2)
 	w.click("Pull the carriage")
-	w.reads("#notice", "carriage indicator is unplugged. Nothing taken so far is lost")
+	w.reads("#notice", "The carriage indicator and the carriage position are unplugged. Nothing taken so far is lost")
 	w.reads("#strip", "Plug the gauge in again")
 	legibleInBothLights(w, "unplugged")
 	w.f(7)
@@ -204,16 +204,16 @@ func formsFlow(w *window) {
 	w.reads("main", "revision B")
 
 	w.open("/batches")
-	for field, value := range map[string]string{"number": "QM-2613", "planned": "2", "serials": "QM-2613-0001..QM-2613-0002", "note": "opened by a form"} {
+	for field, value := range map[string]string{"number": "QM-2699", "planned": "2", "serials": "QM-2699-0001..QM-2699-0002", "note": "opened by a form"} {
 		js[bool](w, fmt.Sprintf(`document.getElementById("f-" + %q).value = %q, true`, field, value))
 	}
 	for field, option := range map[string]string{"spec": "B", "by": demoManager} {
 		js[bool](w, fmt.Sprintf(`(() => { const s = document.getElementById("f-" + %q); s.value = [...s.options].find(o => o.text.includes(%q)).value; return true; })()`, field, option))
 	}
 	w.click("Open the batch")
-	w.waits(`location.pathname === "/batches/QM-2613"`)
+	w.waits(`location.pathname === "/batches/QM-2699"`)
 	w.reads("main", "None of 2 has been inspected yet")
-	w.reads("main", "QM-2613-0002")
+	w.reads("main", "QM-2699-0002")
 }
 
 // unattendedFlow lets the simulated inspector work alone, finds the bench's keys refused meanwhile, and stops it.

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -160,6 +161,9 @@ func TestGaugeEntryThatCannotBeUsed(t *testing.T) {
 		t.Fatalf("error %v", err)
 	}
 	for _, g := range d.sim.Gauges() {
+		if slices.Equal(g.Measures, []string{"position"}) {
+			continue // it finds its place from the frets
+		}
 		if err := d.hand.check(t.Context(), g.ID); err != nil {
 			t.Errorf("%s: %v", g.Name, err)
 		}

@@ -12,15 +12,16 @@ import (
 
 // gaugeState is what the bench knows of one gauge beside its entry in the record.
 type gaugeState struct {
-	health   devices.Health
-	check    *batch.GaugeCheck // newest, nil when it was never checked
-	goodAt   time.Time         // of the newest good check, zero before one
-	event    *batch.GaugeEvent // what befell it since its newest check, nil when nothing did
-	low      bool              // it has reported a low battery since its newest check
-	last     devices.Reading   // newest frame with a number
-	lastUnit string            // unit of its newest accepted reading
-	lastKey  devices.Reading   // newest data-key press, or frame taken by foot switch, to tell a bounce
-	askedFor string            // what it was asked for and has not answered yet, "" when nothing; see purpose
+	unplugged time.Time // when its line was last lost
+	health    devices.Health
+	check     *batch.GaugeCheck // newest, nil when it was never checked
+	goodAt    time.Time         // of the newest good check, zero before one
+	event     *batch.GaugeEvent // what befell it since its newest check, nil when nothing did
+	low       bool              // it has reported a low battery since its newest check
+	last      devices.Reading   // newest frame with a number
+	lastUnit  string            // unit of its newest accepted reading
+	lastKey   devices.Reading   // newest data-key press, or frame taken by foot switch, to tell a bounce
+	askedFor  string            // what it was asked for and has not answered yet, "" when nothing; see purpose
 }
 
 // used says that a frame is the one that was taken last.

@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"fmt"
+	"strings"
 	"time"
 
 	"sagitta/batch"
@@ -79,11 +80,29 @@ func (b *Bench) Health(h devices.Health) {
 			b.live.Has = false
 		}
 		if h.State == devices.StateUnplugged && was.State != devices.StateUnplugged {
-			b.say(true, fmt.Sprintf("The %s is unplugged. %s %s", g.Name, b.lostWords(), h.ToDo))
+			st.unplugged = b.now()
+			b.say(true, fmt.Sprintf("%s unplugged. %s %s", b.justUnplugged(), b.lostWords(), h.ToDo))
 		}
 		e.Detail += " at " + b.clock(b.now())
 		return b.befell(context.Background(), g, e)
 	})
+}
+
+// justUnplugged names the gauges that went together: those of one line are told of one after the other.
+func (b *Bench) justUnplugged() string {
+	var names []string
+	for i := range b.gauges {
+		st := b.state(b.gauges[i].ID)
+		if st.health.State == devices.StateUnplugged && b.now().Sub(st.unplugged) < 2*time.Second {
+			names = append(names, "the "+b.gauges[i].Name)
+		}
+	}
+	verb := " is"
+	if len(names) > 1 {
+		verb = " are"
+	}
+	words := strings.Join(names, " and ") + verb
+	return strings.ToUpper(words[:1]) + words[1:]
 }
 
 // lossOf says whether a change of a line's health means that the gauge was not watched, and what befell it.
