@@ -61,7 +61,7 @@ func demoCommand() *cobra.Command {
 	}
 	cmd.Flags().StringVar(&opt.Dir, "out", "", "folder for the record and the results (default: a new temporary folder)")
 	cmd.Flags().StringVar(&opt.Listen, "listen", defaultListen, "address of the pages, host:port")
-	cmd.Flags().BoolVar(&unattended, "unattended", false, "inspect both batches without a browser and write the workbooks")
+	cmd.Flags().BoolVar(&unattended, "unattended", false, "inspect every batch without a browser and write the workbooks")
 	cmd.Flags().IntVar(&necks, "history", 0, "write a record of so many invented necks over two years into --out, and end; verdicts and characteristics, no readings")
 	cmd.Flags().Uint64Var(&seed, "seed", 1, "seed of the simulated gauges' noise and of the history")
 	return cmd
