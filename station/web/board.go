@@ -62,7 +62,7 @@ func boardSVG(spec *inspect.Spec, points []bench.PointLine, next int, unit Unit,
 		}
 		fmt.Fprintf(&b, `<path class="%s" d="M%.1f %.1fV%.1f"/>`, class, a.at(x), y(-edge(x)), y(edge(x)))
 		if n == 1 || n == spec.Neck.Frets || n == spec.Neck.JointFret || n%2 == 1 && n < 13 || n == 12 {
-			fmt.Fprintf(&b, `<text class="tick" x="%.1f" y="%.1f" text-anchor="middle">%d</text>`, a.at(x), 2*half+14, n)
+			fmt.Fprintf(&b, `<text class="tick%s" x="%.1f" y="%.1f" text-anchor="middle">%d</text>`, pick(n == 11, " minor", ""), a.at(x), 2*half+14, n)
 		}
 	}
 	for _, s := range spec.Strings {

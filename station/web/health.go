@@ -16,6 +16,7 @@ import (
 // healthStrip is how the gauges are, at the head of every page but the bench, whose own strip says it.
 type healthStrip struct {
 	Quiet   string // a word while all is well, "" while something is not
+	Well    bool   // there are gauges, and all are well
 	Trouble []healthLine
 }
 
@@ -43,9 +44,9 @@ func healthOf(gauges []bench.GaugeLine) healthStrip {
 	}
 	switch n := len(gauges); {
 	case n == 0:
-		h.Quiet = "no gauge on file"
+		h.Quiet = "no gauge on file: values are typed at the bench"
 	case len(h.Trouble) == 0:
-		h.Quiet = pick(n == 1, "gauge well", fmt.Sprintf("all %d gauges well", n))
+		h.Well, h.Quiet = true, pick(n == 1, "gauge well", fmt.Sprintf("all %d gauges well", n))
 	}
 	return h
 }

@@ -3,6 +3,9 @@ package web
 import (
 	"fmt"
 	"html/template"
+	"regexp"
+	"slices"
+	"strings"
 	"time"
 
 	"sagitta/inspect"
@@ -29,6 +32,8 @@ func pageFuncs(now func() time.Time) template.FuncMap {
 		"reasonPath":  reasonPath,
 		"scopeFields": scopeFields,
 		"dict":        dict,
+		"commonest":   commonest,
+		"formula":     formula,
 		"dispositions": func() []string {
 			return []string{string(inspect.Pass), string(inspect.Rework), string(inspect.Repair), string(inspect.Remeasure), string(inspect.Scrap), string(inspect.Concession)}
 		},
@@ -43,6 +48,38 @@ func fineLength(mm float64, u Unit) string {
 		return fixed(mm/mmPerInch, 5, false)
 	}
 	return fixed(mm, 4, false)
+}
+
+// commonest says in a sentence what leads a Pareto table; of names what is counted, in the plural.
+func commonest(rows []reasonRow, of string) string {
+	total := 0
+	for _, r := range rows {
+		total += r.Necks
+	}
+	if total == 0 {
+		return ""
+	}
+	names := upperFirst(rows[0].Name)
+	if n := slices.IndexFunc(rows, func(r reasonRow) bool { return r.Necks < rows[0].Necks }); n != 1 {
+		if n < 0 {
+			n = len(rows)
+		}
+		rest := make([]string, 0, n-1)
+		for _, r := range rows[1:n] {
+			rest = append(rest, r.Name)
+		}
+		names += pick(n == 2, " and ", ", ") + strings.Join(rest, ", ")
+		return fmt.Sprintf("%s stand first with %d each of %d %s (%.1f %% each).", names, rows[0].Necks, total, of, rows[0].Share)
+	}
+	return fmt.Sprintf("%s stands first: %d of %d %s (%.1f %%).", names, rows[0].Necks, total, of, rows[0].Share)
+}
+
+var indexed = regexp.MustCompile(`\b([a-zA-Z])_([a-z0-9]+)\b`)
+
+// formula writes a formula of plain signs with its indices set low and with minus signs.
+func formula(plain string) template.HTML {
+	text := strings.ReplaceAll(template.HTMLEscapeString(plain), " - ", " − ")
+	return template.HTML(indexed.ReplaceAllString(text, "$1<sub>$2</sub>"))
 }
 
 // dict makes a map of names and values, for a template that takes more than one thing.

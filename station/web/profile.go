@@ -64,11 +64,11 @@ func profileSVG(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Res
 	fmt.Fprintf(&b, `<path class="%s" d="M%.1f %.1fH%.1f"/>`, class, a.at(fx(first)), py(0), a.at(fx(second)))
 	fmt.Fprintf(&b, `<text class="tick place" x="%.1f" y="%.1f">%s over frets %d and %d</text>`, a.at(fx(first)), py(0)-12, line, first, second)
 	for i, c := range curves {
-		label := c.track
+		far := ""
 		if !c.onChord(spec) {
-			label += fmt.Sprintf(" over %d–%d so far", c.from, c.to)
+			far = fmt.Sprintf(`<tspan class="place"> over %d–%d so far</tspan>`, c.from, c.to)
 		}
-		drawCurve(&b, c, label, i, len(curves), fx, a, py, !c.onChord(spec))
+		drawCurve(&b, c, far, i, len(curves), fx, a, py, !c.onChord(spec))
 	}
 	fmt.Fprintf(&b, `<text class="tick" x="%.1f" y="14" text-anchor="end">heights stretched %.0f times</text>`, drawWidth-drawRight, stretch)
 	b.WriteString(`</svg>`)
@@ -194,8 +194,8 @@ func drawScale(b *strings.Builder, lo, hi float64, py func(float64) float64, uni
 		if unit == Inch {
 			label = fixed(v/mmPerInch, 3, true)
 		}
-		fmt.Fprintf(b, `<path class="grid" d="M%.1f %.1fH%.1f"/><text class="tick" x="%.1f" y="%.1f" text-anchor="end">%s</text>`,
-			drawLeft, py(v), drawWidth-drawRight, drawLeft-6, py(v)+5, label)
+		fmt.Fprintf(b, `<path class="grid" d="M%.1f %.1fH%.1f"/><text class="tick%s" x="%.1f" y="%.1f" text-anchor="end">%s</text>`,
+			drawLeft, py(v), drawWidth-drawRight, pick(int(k)%2 == 0, "", " minor"), drawLeft-6, py(v)+5, label)
 	}
 	fmt.Fprintf(b, `<text class="tick" x="6" y="14">%s above the %s</text>`, unit, above)
 }
@@ -214,13 +214,13 @@ func drawBand(b *strings.Builder, spec *inspect.Spec, a xAxis, py func(float64) 
 		fmt.Fprintf(&back, "%.1f %.1f ", a.at(xr), py(bow(upper, xr)))
 	}
 	fmt.Fprintf(b, `<path class="band" d="M%sL%sZ"/>`, there.String(), back.String())
-	fmt.Fprintf(b, `<rect class="band" x="%.1f" y="%.1f" width="28" height="12"/><text class="tick" x="%.1f" y="%.1f">between the limits of relief at fret %d</text>`,
+	fmt.Fprintf(b, `<rect class="band place" x="%.1f" y="%.1f" width="28" height="12"/><text class="tick place" x="%.1f" y="%.1f">between the limits of relief at fret %d</text>`,
 		drawLeft, profileHeight-16, drawLeft+36, profileHeight-5, spec.Datum.ReliefFret)
 }
 
 // drawCurve draws one track: its bend curve, its crowns, and each crown's distance from the bend; fainter while its line
-// is not yet the chord.
-func drawCurve(b *strings.Builder, c curve, label string, i, of int, fx func(int) float64, a xAxis, py func(float64) float64, sofar bool) {
+// is not yet the chord, and far then marks up how far it goes.
+func drawCurve(b *strings.Builder, c curve, far string, i, of int, fx func(int) float64, a xAxis, py func(float64) float64, sofar bool) {
 	fmt.Fprintf(b, `<g class="curve c%d%s">`, i%3, pick(sofar, " sofar", ""))
 	var bend strings.Builder
 	for n, v := range c.bend {
@@ -243,8 +243,8 @@ func drawCurve(b *strings.Builder, c curve, label string, i, of int, fx func(int
 	// The label stands at the last crown drawn, one under the other so that tracks do not cover each other.
 	for n := len(c.z) - 1; n >= 0; n-- {
 		if c.z[n] != nil {
-			fmt.Fprintf(b, `<text class="label" x="%.1f" y="%.1f" text-anchor="end">%s %s</text>`,
-				drawWidth-drawRight-float64(of-1-i)*230, profileHeight-6, [3]string{"●", "□", "▲"}[i%3], template.HTMLEscapeString(label))
+			fmt.Fprintf(b, `<text class="label" x="%.1f" y="%.1f" text-anchor="end">%s %s%s</text>`,
+				drawWidth-drawRight-float64(of-1-i)*230, profileHeight-6, [3]string{"●", "□", "▲"}[i%3], template.HTMLEscapeString(c.track), far)
 			break
 		}
 	}

@@ -15,8 +15,8 @@ function inks(onPaper) {
 
 const shapes = { nonconforming: "triangle", undecided: "diamond", doubt: "rect", signal: "circle" };
 
-function pointStyle(point, ink, size) {
-  if (!point.s) return { symbol: "circle", symbolSize: size, itemStyle: { color: ink.quiet } };
+function pointStyle(point, ink, size, usual) {
+  if (!point.s) return { symbol: "circle", symbolSize: size, itemStyle: { color: usual } };
   if (point.s === "signal") {
     return { symbol: "circle", symbolSize: size + 7, itemStyle: { color: ink.paper, borderColor: ink.nonconforming, borderWidth: 3 } };
   }
@@ -31,13 +31,13 @@ const markStyles = {
 };
 
 function axis(description, ink, narrow, vertical, right = false) {
-  const text = { color: ink.quiet, fontSize: narrow ? 11 : 13 };
+  const text = { color: ink.quiet, fontSize: narrow ? 12 : 13 };
   const a = {
     name: description.title, nameLocation: vertical ? "end" : "middle", nameGap: vertical ? 14 : 28, nameTextStyle: { ...text, align: vertical ? (right ? "right" : "left") : "center" },
     axisLabel: { ...text, hideOverlap: true }, axisLine: { show: !vertical, lineStyle: { color: ink.rule } }, axisTick: { show: false },
     splitLine: { show: vertical, lineStyle: { color: ink.rule } },
   };
-  if (description.names) return { ...a, type: "category", data: description.names, axisLabel: { ...a.axisLabel, interval: description.names.length > (narrow ? 8 : 24) ? "auto" : 0, rotate: narrow && description.names.length > 3 && description.names.length <= 8 ? 40 : 0, width: narrow ? 90 : undefined, overflow: "truncate" } };
+  if (description.names) return { ...a, type: "category", data: description.names, axisLabel: { ...a.axisLabel, interval: narrow && description.names.length > 8 ? Math.ceil(description.names.length / 5) - 1 : description.names.length > 24 ? "auto" : 0, rotate: narrow && description.names.length > 3 && description.names.length <= 8 ? 40 : 0, width: narrow ? 90 : undefined, overflow: "truncate" } };
   if (description.time) return { ...a, type: "time" };
   if (!vertical && !description.whole) Object.assign(a.axisLabel, { showMinLabel: false, showMaxLabel: false });
   a.axisLabel.formatter = (v) => Number(v).toFixed(description.decimals);
@@ -100,23 +100,24 @@ function option(description, ink, narrow, width, height) {
     silent: true, symbol: "none", animation: false,
     data: lines.map((m) => ({
       [m.along ? "xAxis" : "yAxis"]: m.at, lineStyle: markStyles[m.kind](ink),
-      label: { formatter: m.words, position: m.along ? "end" : narrow ? "insideEndTop" : "end", color: m.kind === "limit" ? ink.nonconforming : ink.ink, fontSize: narrow ? 11 : 13, distance: narrow ? 2 : 6, offset: offset(m) },
+      label: { formatter: m.words, position: m.along ? "end" : narrow ? "insideEndTop" : "end", color: m.kind === "limit" ? ink.nonconforming : ink.ink, fontSize: narrow ? 12 : 13, distance: narrow ? 2 : 6, offset: offset(m) },
     })),
   };
+  const room = Math.min(88, 7 * Math.max(0, ...description.series.map((s) => (s.label ?? "").length))); // of the lines' labels on a phone
   const series = description.series.map((s, i) => {
-    const data = s.points.map((p) => ({ value: [p.x, p.y], words: p.w, link: p.l, ...(s.kind === "points" || s.kind === "both" ? pointStyle(p, ink, size) : {}), ...(s.kind === "bars" && p.s ? { itemStyle: { color: ink[p.s] ?? ink.accent } } : {}) }));
+    const color = s.hue ? [ink.ink, ink.accent, ink.doubt, ink.undecided, ink.nonconforming, ink.quiet][(s.hue - 1) % 6] : s.quiet || s.right || i === 0 ? ink.ink : ink.accent;
+    const data = s.points.map((p) => ({ value: [p.x, p.y], words: p.w, link: p.l, ...(s.kind === "points" || s.kind === "both" ? pointStyle(p, ink, size, s.hue ? color : ink.quiet) : {}), ...(s.kind === "bars" && p.s ? { itemStyle: { color: ink[p.s] ?? ink.accent } } : {}) }));
     const common = { name: s.name, data, yAxisIndex: s.right ? 1 : 0, animation: false, emphasis: { disabled: true }, cursor: s.points.some((p) => p.l) ? "pointer" : "default", markLine: i === 0 ? markLine : undefined };
     if (s.kind === "bars") return { ...common, type: "bar", barCategoryGap: description.x.names ? "35%" : "4%", itemStyle: { color: ink.quiet } };
     if (s.kind === "points") return { ...common, type: "scatter", z: 4 };
-    const color = s.hue ? [ink.ink, ink.accent, ink.doubt, ink.undecided, ink.nonconforming, ink.quiet][(s.hue - 1) % 6] : s.quiet || s.right || i === 0 ? ink.ink : ink.accent;
     return {
       ...common, type: "line", step: s.kind === "step" ? "middle" : false, symbol: s.kind === "both" ? "circle" : "none", symbolSize: size, showAllSymbol: true,
       lineStyle: { color, width: s.quiet ? 1 : 1.5, type: s.quiet ? "dotted" : s.dashed ? "dashed" : "solid", opacity: s.kind === "both" ? 0.55 : 1 },
-      endLabel: s.label ? { show: true, formatter: s.label, color, fontSize: narrow ? 11 : 13, lineHeight: 18, distance: 6, ...(narrow ? { align: "right", offset: [-8, -12], distance: 0 } : {}) } : undefined, labelLayout: { moveOverlap: "shiftY" }, connectNulls: false, z: s.quiet ? 1 : s.kind === "both" ? 4 : 3,
+      endLabel: s.label ? { show: true, formatter: s.label, color, fontSize: narrow ? 12 : 13, lineHeight: 18, distance: 6, textBorderColor: ink.paper, textBorderWidth: 3, ...(narrow ? { width: room, overflow: "break", lineHeight: 14 } : {}) } : undefined, labelLayout: { moveOverlap: "shiftY" }, connectNulls: false, z: s.quiet ? 1 : s.kind === "both" ? 4 : 3,
     };
   });
   const words = [...lines.filter((m) => !m.along).map((m) => m.words), ...description.series.map((s) => s.label ?? "")];
-  const right = narrow ? 12 : Math.min(240, 16 + 7.2 * Math.max(0, ...words.map((w) => w.length)));
+  const right = narrow ? 12 + room : Math.min(240, 16 + 7.2 * Math.max(0, ...words.map((w) => w.length)));
   return {
     aria: { enabled: false }, textStyle: { fontFamily: "system-ui, sans-serif", color: ink.ink }, animation: false, backgroundColor: "transparent",
     grid: { left: 8, right: description.right ? 8 : right, top: 40 + 15 * Math.max(0, ...rows), bottom: description.x.title ? 36 : 8, containLabel: true },
