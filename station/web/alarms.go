@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"net/url"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -55,9 +56,9 @@ func (s *server) acknowledge(c *gin.Context) {
 func alarmPath(a batch.Alarm) string {
 	switch {
 	case a.GaugeID != "":
-		return "/gauges/" + a.GaugeID
+		return "/gauges/" + url.PathEscape(a.GaugeID)
 	case a.About != "":
-		return batchPath(a.BatchNumber) + "?of=" + a.About + "#chart"
+		return chartPath(a.BatchNumber, a.About)
 	}
 	return batchPath(a.BatchNumber)
 }

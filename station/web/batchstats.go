@@ -3,6 +3,8 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"net/url"
+	"strconv"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -47,7 +49,6 @@ type chosenView struct {
 	Capability capabilityView
 	WhatIf     *whatIf
 	Base       batch.ChartBase
-	Decimals   int
 }
 
 // classRow is one class of the histogram in words.
@@ -133,7 +134,7 @@ func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*b
 	}
 	st.Reasons = paretoOf(reasons)
 	st.AllChart = paretoChart("failing-chart", st.Reasons, "every characteristic that failed at a first inspection; a neck may stand under several", func(r reasonRow) string {
-		return batchPath(b.Number) + "?of=" + firstOf(rows, r.Key) + "#chart"
+		return chartPath(b.Number, firstOf(rows, r.Key))
 	})
 	near, err := s.opt.Record.Breakdown(ctx, scope, batch.ByNear)
 	if err != nil {
@@ -160,6 +161,11 @@ func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*b
 	st.Outcomes = outcomesOf(outcomes, unit)
 	st.Breakdowns, err = s.breakdowns(ctx, scope, func(d batch.Dimension, value string) string { return necksLink(b.Number, d, value) })
 	return st, err
+}
+
+// chartPath is the part of a batch's page that looks at one characteristic, by its key.
+func chartPath(number, key string) string {
+	return batchPath(number) + "?" + url.Values{"of": {key}}.Encode() + "#chart"
 }
 
 // firstOf is the key of the first row of a characteristic's name.
@@ -189,7 +195,7 @@ func (s *server) chosenOf(c *gin.Context, b batch.Batch, rows []batch.Characteri
 		return nil, err
 	}
 	unit := unitOf(c)
-	v := &chosenView{Key: series.named.Key(), Title: series.title, Decimals: shownDecimals(series.named.Unit, unit)}
+	v := &chosenView{Key: series.named.Key(), Title: series.title}
 	spec := b.Spec.Spec.WithDefaults()
 	for _, r := range rows {
 		key := r.Named.Key()
@@ -213,9 +219,12 @@ func (s *server) chosenOf(c *gin.Context, b batch.Batch, rows []batch.Characteri
 	base := v.Base
 	if series.skipped { // the points shown do not begin with the batch's first
 		base = batch.ChartBase{First: 1, Last: len(series.points)}
-		v.Shown = fmt.Sprintf("The newest %d necks of the batch are shown, with limits of their own.", len(series.points))
+		v.Shown = fmt.Sprintf("The newest %d necks of the batch are shown and counted from 1, with limits of their own from all of them.", len(series.points))
 	}
 	v.Control = controlOf(kind, series.named, series.title, series.points, base, tests, unit)
+	if series.skipped {
+		v.Control.BaseOf = "" // said already
+	}
 	var classes []histogramRow
 	v.Histogram, classes = histogramOf(series.named, series.title, series.points, unit)
 	for _, r := range classes {
@@ -246,12 +255,11 @@ func (s *server) freezeBase(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	var first, last int
-	if _, err := fmt.Sscan(c.PostForm("first"), &first); err != nil {
-		first = 0
-	}
-	if _, err := fmt.Sscan(c.PostForm("last"), &last); err != nil {
-		last = 0
+	first, errFirst := strconv.Atoi(strings.TrimSpace(c.PostForm("first")))
+	last, errLast := strconv.Atoi(strings.TrimSpace(c.PostForm("last")))
+	if errFirst != nil || errLast != nil {
+		s.refuse(c, http.StatusUnprocessableEntity, fmt.Sprintf("Found necks %q to %q; allowed are whole numbers, counted from 1 in the order of inspection.", c.PostForm("first"), c.PostForm("last")))
+		return
 	}
 	by := s.by(c)
 	if by == "" {

@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"net/http"
-	"net/url"
 
 	"github.com/gin-gonic/gin"
 
@@ -114,7 +113,7 @@ func (s *server) behind(c *gin.Context) {
 	}
 	switch {
 	case inspected == 0:
-		p.Sentence = fmt.Sprintf("No neck %s.", words)
+		p.Sentence = fmt.Sprintf("There is no neck %s.", words)
 	case p.Passes:
 		p.Sentence = fmt.Sprintf("%s in %s, %s: %.1f %% passed at once.", counted(inspected, "neck", "necks"), counted(len(rows), "batch", "batches"), words, p.Sum.Rate)
 	default:
@@ -132,7 +131,7 @@ func behindLink(number string, d batch.Dimension, value, of string) string {
 	case d == batch.ByNear:
 		return batchPath(number) + "?near=yes#necks"
 	case of != "":
-		return batchPath(number) + "?" + url.Values{"of": {of}}.Encode() + "#chart"
+		return chartPath(number, of)
 	case d == batch.ByAll:
 		return batchPath(number) + "#necks"
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/url"
+	"strconv"
 	"time"
 
 	"sagitta/batch"
@@ -47,23 +48,22 @@ func dimensionWords(d batch.Dimension, value string, gauges map[string]string) s
 	case d == batch.ByHour:
 		return value + ":00 to " + value + ":59"
 	case d == batch.ByHumidity:
-		return value + " to " + upperEnd(value) + " %"
+		return humidityWords(value)
 	case d == batch.ByWeekday:
-		var n int
-		if _, err := fmt.Sscan(value, &n); err == nil {
+		if n, err := strconv.Atoi(value); err == nil {
 			return time.Weekday(n % 7).String()
 		}
 	}
 	return value
 }
 
-// upperEnd is the upper end of a humidity band of ten percent.
-func upperEnd(lower string) string {
-	var n int
-	if _, err := fmt.Sscan(lower, &n); err != nil {
-		return lower
+// humidityWords is a humidity band of ten percent by its lower end.
+func humidityWords(lower string) string {
+	n, err := strconv.Atoi(lower)
+	if err != nil || n >= 100 {
+		return lower + " %"
 	}
-	return fmt.Sprint(n + 10)
+	return fmt.Sprintf("%d to %d %%", n, n+10)
 }
 
 // gaugeNames are the names of all gauges by ID.

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"math"
 	"net/http"
-	"net/url"
 	"slices"
 	"strings"
 
@@ -131,12 +130,8 @@ func (s *server) compareBatches(c *gin.Context, p *comparePage) error {
 		p.Notes = append(p.Notes, fmt.Sprintf("They were judged by two revisions, %s and %s: each yield is by its own limits.", a.Revision, b.Revision))
 	}
 	p.NameA, p.NameB = sides[0].Number, sides[1].Number
-	chart := func(number string) func(key string) string {
-		return func(key string) string {
-			return batchPath(number) + "?" + url.Values{"of": {key}}.Encode() + "#chart"
-		}
-	}
-	p.linkA, p.linkB = chart(p.NameA), chart(p.NameB)
+	p.linkA = func(key string) string { return chartPath(p.NameA, key) }
+	p.linkB = func(key string) string { return chartPath(p.NameB, key) }
 	p.yields(shares[0], shares[1], batchPath(p.NameA), batchPath(p.NameB), "batch ")
 	p.values(a.Spec.WithDefaults(), rows[0], rows[1], unitOf(c))
 	return nil

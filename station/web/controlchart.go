@@ -1,8 +1,10 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
-	"math"
+	"slices"
+	"strings"
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
@@ -52,25 +54,12 @@ type signalRow struct {
 
 // controlView is a control chart with what it says.
 type controlView struct {
-	Kind     string
 	Charts   []*chart
 	Sentence string
-	Signals  []signalRow
-	Points   []controlPoint
-	Problem  string // why there is no chart
-	Center   string
-	Lower    string
-	Upper    string
-	Sigma    string
-	BaseOf   string // which points the limits came from, and who stated them
-	Few      bool   // the base holds fewer points than stated
-}
-
-// controlPoint is one row of the chart's table.
-type controlPoint struct {
-	Index         int
-	Serial, Value string
-	Tests         string // numbers of the tests that fire here
+	Signals  []signalRow // of the chart itself, then of the moving ranges
+	Problem  string      // why there is no chart
+	Limits   string      // sentence: the centre line, the limits and sigma
+	BaseOf   string      // which points the limits came from, and who stated them
 }
 
 // chartKinds are the control charts that the batch page draws of a characteristic.
@@ -78,17 +67,6 @@ var chartKinds = []option{
 	{Value: string(spc.IndividualsKind), Label: "individuals and moving range"},
 	{Value: string(spc.EWMAKind), Label: "EWMA, for small drifts"},
 	{Value: string(spc.CUSUMKind), Label: "CUSUM, for small drifts"},
-}
-
-// measured are the points of a series that carry a number, in their order.
-func measured(series []batch.SeriesPoint) []batch.SeriesPoint {
-	var points []batch.SeriesPoint
-	for _, p := range series {
-		if p.Value != nil {
-			points = append(points, p)
-		}
-	}
-	return points
 }
 
 // valuesOf are the numbers of measured points.
@@ -120,7 +98,7 @@ func chartOfSeries(kind spc.Kind, x []float64, base batch.ChartBase, tests spc.T
 
 // controlOf draws and words the control chart of a characteristic's first measurements. Points lead to their necks.
 func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.SeriesPoint, base batch.ChartBase, tests spc.Tests, unit Unit) controlView {
-	v := controlView{Kind: string(kind)}
+	var v controlView
 	if len(points) < 2 {
 		v.Problem = "A control chart needs at least two necks with this value."
 		return v
@@ -130,21 +108,16 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 		v.Problem = "There is no chart: " + err.Error() + "."
 		return v
 	}
-	in := named.Unit
-	number := func(x float64) string {
-		if math.IsNaN(x) {
-			return "–"
-		}
-		return valueIn(x, in, unit, false)
-	}
-	v.Few = few
-	v.Center, v.Lower, v.Upper, v.Sigma = number(c.Center), number(c.Lower), number(c.Upper), number(c.Sigma)
+	v.Limits = limitsSentence(c, named.Unit, unit)
 	v.BaseOf = fmt.Sprintf("Limits from necks %d to %d in the order of inspection", c.Base.From, c.Base.To)
 	switch {
 	case base.By != "":
 		v.BaseOf += fmt.Sprintf(", frozen by %s", base.By)
 		if base.Reason != "" {
-			v.BaseOf += ": " + base.Reason
+			v.BaseOf += ": " + strings.TrimSuffix(base.Reason, ".")
+		}
+		if few {
+			v.BaseOf += fmt.Sprintf("; necks %d to %d were stated, and not so many have this value", base.First, base.Last)
 		}
 	case few:
 		v.BaseOf += fmt.Sprintf("; they freeze at the %dth", base.Last)
@@ -160,12 +133,6 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 			fired[i] = true
 		}
 	}
-	v.Sentence = signalSentence(title, len(points), v.Signals)
-	for i, p := range c.Points {
-		if p.Signals != 0 {
-			v.Points = append(v.Points, controlPoint{p.Index, points[i].Serial, number(p.Value), numbersWords(p.Signals.Numbers())})
-		}
-	}
 	v.Charts = []*chart{valueChart(c, named, title, points, fired, unit)}
 	if kind == spc.IndividualsKind {
 		v.Charts = append(v.Charts, rangeChart(c, named, points, unit))
@@ -174,18 +141,34 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 			v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, s.Words})
 		}
 	}
+	v.Sentence = signalSentence(title, len(points), v.Signals)
 	return v
+}
+
+// limitsSentence says what is drawn across a chart, in the unit shown.
+func limitsSentence(c spc.Chart, in string, unit Unit) string {
+	number := func(x float64) string { return valueIn(x, in, unit, false) }
+	of := " " + shownUnit(in, unit)
+	switch c.Kind {
+	case spc.CUSUMKind:
+		return fmt.Sprintf("Target %s, decision interval %s, sigma %s%s.", number(c.Center), number(c.Interval), number(c.Sigma), of)
+	case spc.EWMAKind:
+		last := c.Points[len(c.Points)-1]
+		return fmt.Sprintf("Target %s, limits of the average %s to %s in the end, sigma of one neck %s%s.", number(c.Center), number(last.Lower), number(last.Upper), number(c.Sigma), of)
+	}
+	return fmt.Sprintf("Centre %s, control limits %s to %s, sigma %s%s; moving ranges up to %s%s.", number(c.Center), number(c.Lower), number(c.Upper), number(c.Sigma), of, number(c.SpreadUpper), of)
 }
 
 // signalSentence answers whether the process is steady.
 func signalSentence(title string, n int, signals []signalRow) string {
-	switch len(signals) {
-	case 0:
+	if len(signals) == 0 {
 		return fmt.Sprintf("%s is steady over %d necks: no test fires.", title, n)
-	case 1:
-		return fmt.Sprintf("%s shows one signal over %d necks, first at neck %s.", title, n, signals[0].Serial)
 	}
-	return fmt.Sprintf("%s shows %d signals over %d necks, the first at neck %s.", title, len(signals), n, signals[0].Serial)
+	first := slices.MinFunc(signals, func(a, b signalRow) int { return cmp.Compare(a.At, b.At) })
+	if len(signals) == 1 {
+		return fmt.Sprintf("%s shows one signal over %d necks, first at neck %s.", title, n, first.Serial)
+	}
+	return fmt.Sprintf("%s shows %d signals over %d necks, the first at neck %s.", title, len(signals), n, first.Serial)
 }
 
 // valueChart draws the values, averages or sums with their limits.
@@ -201,6 +184,9 @@ func valueChart(c spc.Chart, named batch.Named, title string, points []batch.Ser
 	}
 	out.Caption = "Ringed points: a test fires. Triangles: outside the specification. A point leads to its neck."
 	line := chartSeries{Name: title, Kind: "both"}
+	if c.Kind == spc.EWMAKind {
+		line.Name, out.Y.Title = "average", "average of "+out.Y.Title
+	}
 	over, under := chartSeries{Name: "limit", Kind: "line", Quiet: true, Label: "upper control limit"}, chartSeries{Name: "limit", Kind: "line", Quiet: true, Label: "lower control limit"}
 	for i, p := range c.Points {
 		sp := points[i]
@@ -212,7 +198,13 @@ func valueChart(c spc.Chart, named batch.Named, title string, points []batch.Ser
 			state = "signal"
 		}
 		words := fmt.Sprintf("%s, neck %d: %s %s", sp.Serial, p.Index, valueIn(*sp.Value, in, unit, signedByNature(named.Name)), shownUnit(in, unit))
-		if p.Signals != 0 {
+		switch {
+		case c.Kind == spc.EWMAKind:
+			words += ", average " + valueIn(p.Value, in, unit, signedByNature(named.Name))
+			if p.Signals != 0 {
+				words += ": outside its limits"
+			}
+		case p.Signals != 0:
 			words += "; test " + numbersWords(p.Signals.Numbers())
 		}
 		line.Points = append(line.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Value, in, unit)), Words: words, Link: neckPath(sp.Serial), State: state})

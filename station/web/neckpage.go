@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/url"
+	"strconv"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -60,8 +61,8 @@ func neckFilters(c *gin.Context, b batch.Batch, gauges []batch.Gauge) (f batch.N
 		return "first measured with another gauge"
 	})
 	take("hour", func(v string) string {
-		var hour int
-		if _, err := fmt.Sscan(v, &hour); err != nil || hour < 0 || hour > 23 {
+		hour, err := strconv.Atoi(v)
+		if err != nil || hour < 0 || hour > 23 {
 			return ""
 		}
 		f.Hour = &hour
@@ -76,8 +77,8 @@ func neckFilters(c *gin.Context, b batch.Batch, gauges []batch.Gauge) (f batch.N
 func (s *server) pageOfNecks(c *gin.Context, b batch.Batch, gauges []batch.Gauge) (neckTable, error) {
 	f, kept, words := neckFilters(c, b, gauges)
 	t := neckTable{Serial: f.Serial, Disposition: string(f.Disposition), Kept: kept, Picked: len(words) > 0, Page: 1}
-	if _, err := fmt.Sscan(c.Query("page"), &t.Page); err != nil || t.Page < 1 {
-		t.Page = 1
+	if n, err := strconv.Atoi(c.Query("page")); err == nil && n > 1 && n < 1e9 {
+		t.Page = n
 	}
 	f.Limit = necksShown
 	f.Offset = (t.Page - 1) * necksShown

@@ -279,7 +279,7 @@ func TestTrendLeadsToTheNecks(t *testing.T) {
 		}
 	}
 	wants(t, s.get(month, http.StatusOK), fmt.Sprintf("%d necks in 1 batch, first inspected in September 2025", september))
-	wants(t, s.get("/trend/batches?by=inspector&value=Nobody", http.StatusOK), "No neck first inspected by Nobody.")
+	wants(t, s.get("/trend/batches?by=inspector&value=Nobody", http.StatusOK), "There is no neck first inspected by Nobody.")
 	wants(t, s.get("/trend/batches?by=colour&value=red", http.StatusNotFound), "not counted by")
 }
 
