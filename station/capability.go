@@ -75,7 +75,7 @@ const wanders = 1.2
 // printCapability prints capability for people.
 func printCapability(out io.Writer, r spc.CapabilityResult, o spc.CapabilityOptions, values []float64) error {
 	normal := r.Normality == nil || r.Normality.P >= 0.05
-	fmt.Fprintf(out, "%s in limits %s: Ppk %s%s, Cpk %s%s, with %v %% confidence.\n", count(r.N, "value"), limitWords(o.Limits), figure(r.PPK), within(r.CI.PPK), figure(r.CPK), within(r.CI.CPK),
+	fmt.Fprintf(out, "%s in limits %s: Ppk %s%s, Cpk %s%s, with %.4g %% confidence.\n", count(r.N, "value"), limitWords(o.Limits), figure(r.PPK), within(r.CI.PPK), figure(r.CPK), within(r.CI.CPK),
 		100*o.Confidence)
 	fmt.Fprintf(out, "Counted outside: %d of %d (%d below, %d above).", r.Below+r.Above, r.N, r.Below, r.Above)
 	if share := spc.PerMillion(r.Below+r.Above, r.N, 1); share != nil && *share > 0 {
@@ -124,7 +124,7 @@ func printCapability(out io.Writer, r spc.CapabilityResult, o spc.CapabilityOpti
 // listIndices prints the indices with their intervals and sigmas.
 func listIndices(out io.Writer, r spc.CapabilityResult, o spc.CapabilityOptions) error {
 	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintf(w, "index\testimate\t%v %% interval\tsigma\t\n", 100*o.Confidence)
+	fmt.Fprintf(w, "index\testimate\t%.4g %% interval\tsigma\t\n", 100*o.Confidence)
 	for _, row := range []struct {
 		name     string
 		index    *float64

@@ -154,12 +154,29 @@ func TestBatchStatistics(t *testing.T) {
 	if got := cell(t, part, "Conforming in everything, first-pass yield, %", 1); !strings.HasPrefix(got, fmt.Sprintf("%d, ", would)) {
 		t.Errorf("%s would pass, recounted %d", got, would)
 	}
+	wants(t, s.get("/batches/QM-2611?hour=08", 200), "first inspected from 08:00 to 08:59.")
 	if after := s.recount(); len(after) != 30 || after[0] != all[0] {
 		t.Error("asking what if changed the record")
 	}
 	_, table, _ := strings.Cut(s.get("/batches/QM-2611?q=0007&disposition=pass", 200), `id="necks"`)
 	if !strings.Contains(table, "QM-2611-0007") || strings.Contains(table, "QM-2611-0008") {
 		t.Error("the filter does not pick the necks")
+	}
+}
+
+// In inches a limit is shown rounded, 0.20 mm as 0.0079 in (0.2007 mm): a slider that stands where it stood judges by the
+// limit itself. The neck's 0.2003 mm lies between the two.
+func TestWhatIfInInches(t *testing.T) {
+	s := openShop(t).fill()
+	s.inspect("QM-2611-0004", 0.2003, 0)
+	req := newRequest("GET", "/batches/QM-2611/what-if?of=relief/bass//7&lower=0.0079&upper=0.0142", nil)
+	req.Header.Set("Cookie", "unit=in")
+	part := s.do(req).Body.String()
+	wants(t, part, "At least, in")
+	for _, row := range []string{"Undecided", "Nonconforming"} {
+		if now, then := cell(t, part, row, 0), cell(t, part, row, 1); now != then {
+			t.Errorf("%s: %s as it is, %s with the same limits", row, now, then)
+		}
 	}
 }
 

@@ -158,10 +158,10 @@ func (s *server) identify(c *gin.Context) {
 		p.Sentence = "Nothing came from the port. Press the gauge's data key while it is listened to; a gauge that answers only when asked needs the tick."
 	case len(found.Fits) == 0:
 		p.Heard, p.Last = found.Heard, batch.Printable(found.Last)
-		p.Sentence = fmt.Sprintf("%d bytes came, and no built-in decoder reads them at any usual setting. Describe the gauge's frames in a decoder of its own.", found.Heard)
+		p.Sentence = fmt.Sprintf("%s, and no built-in decoder reads what came at any usual setting. Describe the gauge's frames in a decoder of its own.", counted(found.Heard, "byte came", "bytes came"))
 	default:
 		p.Heard = found.Heard
-		p.Sentence = fmt.Sprintf("%s what came; the first fits best.", counted(len(found.Fits), "decoder reads", "decoders read"))
+		p.Sentence = fmt.Sprintf("%s what came%s.", counted(len(found.Fits), "decoder reads", "decoders read"), pick(len(found.Fits) == 1, "", "; the first fits best"))
 		for i, f := range found.Fits {
 			p.Fits = append(p.Fits, fitLine{Fit: f, Place: i + 1, Use: "/gauges/new?fit=" + strconv.Itoa(i+1)})
 		}

@@ -37,8 +37,9 @@ func pageFuncs(now func() time.Time) template.FuncMap {
 		"dispositions": func() []string {
 			return []string{string(inspect.Pass), string(inspect.Rework), string(inspect.Repair), string(inspect.Remeasure), string(inspect.Scrap), string(inspect.Concession)}
 		},
-		"figure": figureWords,
-		"add":    func(a, b int) int { return a + b },
+		"figure":  figureWords,
+		"counted": counted,
+		"add":     func(a, b int) int { return a + b },
 	}
 }
 

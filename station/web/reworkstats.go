@@ -55,7 +55,7 @@ func loopsOf(l batch.Loops) loopsView {
 	}
 	v.Sentence = fmt.Sprintf("A neck that passes takes %.2f inspections on average.", float64(inspections)/float64(passed))
 	if n := len(l.ToPass); n > 0 {
-		v.Median, v.Slow = lasting(l.ToPass[n/2]), lasting(l.ToPass[min(n-1, n*9/10)])
+		v.Median, v.Slow = lasting(l.ToPass[(n-1)/2]), lasting(l.ToPass[(9*n-1)/10])
 		v.Sentence += fmt.Sprintf(" Half of them pass within %s of their first inspection's start, nine of ten within %s.", v.Median, v.Slow)
 	}
 	return v
@@ -115,7 +115,7 @@ func outcomesOf(all []batch.ReworkOutcome, unit Unit) outcomeView {
 	}
 	v.Chart = &chart{
 		ID: "outcomes", Caption: "Each turn of a truss rod. On the line: it did what was predicted. A point leads to its neck.", Spoken: "Predicted and achieved relief; the table has the numbers.",
-		X: chartAxis{Title: "predicted relief, " + unit.String(), Decimals: 2}, Y: chartAxis{Title: "achieved relief, " + unit.String(), Decimals: 2}, Series: []chartSeries{points, same},
+		X: chartAxis{Title: "predicted relief, " + unit.String(), Decimals: shownDecimals("mm", unit)}, Y: chartAxis{Title: "achieved relief, " + unit.String(), Decimals: shownDecimals("mm", unit)}, Series: []chartSeries{points, same},
 	}
 	return v
 }

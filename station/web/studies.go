@@ -143,7 +143,10 @@ func (s *server) startStudy(c *gin.Context) {
 			f.field("parts").fail("%s", bench.Sentence(err))
 		}
 	} else {
-		for _, line := range strings.Fields(f.field("references").Value) {
+		for line := range strings.Lines(f.field("references").Value) {
+			if line = strings.TrimSpace(line); line == "" {
+				continue
+			}
 			mm, err := parseLength(line, unit)
 			if err != nil {
 				f.field("references").fail("%q is not a length; one a line.", line)
@@ -226,9 +229,9 @@ func (s *server) showStudy(c *gin.Context, status int, problem string) {
 		r := resultOf(st.Plan, standing, unitOf(c))
 		p.Result, p.Sentence = &r, r.Answer
 	case batch.StudyGivenUp:
-		p.Sentence = fmt.Sprintf("Given up by %s: %s. Its %d readings are kept.", st.StateBy, st.Reason, len(standing))
+		p.Sentence = fmt.Sprintf("Given up by %s: %s. %s kept.", st.StateBy, strings.TrimSuffix(st.Reason, "."), counted(len(standing), "reading is", "readings are"))
 	default:
-		p.Sentence = fmt.Sprintf("%d of %d readings are taken.", len(standing), p.Of)
+		p.Sentence = fmt.Sprintf("%d of %d readings taken.", len(standing), p.Of)
 	}
 	s.render(c, status, "study", upperFirst(p.Kind)+" of the "+g.Name, p)
 }

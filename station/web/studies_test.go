@@ -34,7 +34,7 @@ func TestPlanAStudy(t *testing.T) {
 		}
 	}
 	to := s.post(path, form, http.StatusSeeOther)
-	wants(t, s.get(to, http.StatusOK), "0 of 20 readings are taken", "Measure at the bench", "Steel blocks")
+	wants(t, s.get(to, http.StatusOK), "0 of 20 readings taken", "Measure at the bench", "Steel blocks")
 	wants(t, s.get("/gauges/"+s.gauge.ID, http.StatusOK), "Crossed study", "0 of 20 readings")
 }
 
@@ -94,6 +94,23 @@ func TestStudiesOfMasters(t *testing.T) {
 	r = resultOf(batch.StudyPlan{Kind: batch.LinearityStudy, References: []float64{1, 2, 3, 4}}, readings, Millimetre)
 	if !strings.Contains(r.Answer, "changes over its travel, by 0.01 ") || len(r.Rows) != 4 {
 		t.Errorf("%s, %v", r.Answer, r.Rows)
+	}
+	// The same bias at masters far from zero: the intercept alone would not tell it from none.
+	readings = nil
+	for i, ref := range []float64{8, 8, 9, 9, 10, 10} {
+		off := 0.01 + 0.002*float64(i%2)
+		readings = append(readings, batch.StudyReading{ReferenceMM: ref, ValueMM: ref + off})
+	}
+	r = resultOf(batch.StudyPlan{Kind: batch.LinearityStudy, References: []float64{8, 9, 10}}, readings, Millimetre)
+	if !strings.Contains(r.Answer, "off by about the same amount at every master, 0.0110 mm") {
+		t.Errorf("%s", r.Answer)
+	}
+	for i := range readings {
+		readings[i].ValueMM = readings[i].ReferenceMM + 0.001*float64(i%2*2-1)
+	}
+	r = resultOf(batch.StudyPlan{Kind: batch.LinearityStudy, References: []float64{8, 9, 10}}, readings, Millimetre)
+	if !strings.HasPrefix(r.Answer, "No bias is seen") {
+		t.Errorf("%s", r.Answer)
 	}
 	if r = resultOf(batch.StudyPlan{Kind: batch.LinearityStudy, References: []float64{1, 2}}, nil, Millimetre); !strings.Contains(r.Answer, "cannot be evaluated") {
 		t.Errorf("%s", r.Answer)

@@ -134,7 +134,7 @@ func appraiserChart(c study.CrossedResult, readings []batch.StudyReading, unit U
 	out := chart{
 		ID: "by-part", Tall: true, Caption: "Points: every reading. Lines: each appraiser's mean of a part. Lines that lie on one another agree.",
 		Spoken: "Readings by part and appraiser; the running order has the numbers.",
-		X:      chartAxis{Title: "part", Names: parts}, Y: chartAxis{Title: "reading, " + unit.String(), Decimals: 3},
+		X:      chartAxis{Title: "part", Names: parts}, Y: chartAxis{Title: "reading, " + unit.String(), Decimals: shownDecimals("mm", unit)},
 	}
 	points := chartSeries{Name: "readings", Kind: "points"}
 	for _, r := range readings {
@@ -207,7 +207,7 @@ func typeOneResult(plan batch.StudyPlan, readings []batch.StudyReading, unit Uni
 	}
 	run := chart{
 		ID: "run", Caption: "Readings of the master in order.", Spoken: "Readings of the master in order; the running order has the numbers.",
-		X: chartAxis{Title: "reading"}, Y: chartAxis{Title: "reading, " + unit.String(), Decimals: 3}, Series: []chartSeries{points},
+		X: chartAxis{Title: "reading"}, Y: chartAxis{Title: "reading, " + unit.String(), Decimals: shownDecimals("mm", unit)}, Series: []chartSeries{points},
 		Marks: []chartMark{{At: inUnit(master, unit), Words: "master", Kind: "centre"}},
 	}
 	if plan.ToleranceMM > 0 {
@@ -217,6 +217,24 @@ func typeOneResult(plan batch.StudyPlan, readings []batch.StudyReading, unit Uni
 	}
 	out.Charts = []*chart{&run}
 	return out, nil
+}
+
+// linearityAnswer says whether the bias changes over the travel, else whether it is there at all: whether the fitted line's
+// 95 % band at the mean of the masters leaves zero out. The intercept would answer for a master of zero, which may lie far
+// from those measured.
+func linearityAnswer(l study.LinearityResult, unit Unit) string {
+	const none = 1e-9 // mm: rounding of what was read
+	travel := l.Bias[len(l.Bias)-1].Reference - l.Bias[0].Reference
+	mean := l.Intercept + l.Slope*l.Fit.MeanX
+	switch {
+	case l.PSlope != nil && *l.PSlope < 0.05:
+		return fmt.Sprintf("The gauge's bias changes over its travel, by %.3g per unit of length (p = %.3g): enter a correction table.", l.Slope, *l.PSlope)
+	case l.PSlope == nil && math.Abs(l.Slope)*travel > none:
+		return fmt.Sprintf("The gauge's bias changes over its travel, by %.3g per unit of length without a residual: enter a correction table.", l.Slope)
+	case math.Abs(mean) > max(l.Fit.Band(l.Fit.MeanX), none):
+		return fmt.Sprintf("The gauge is off by about the same amount at every master, %s %s on average, which is more than chance explains: set its zero, or enter a correction.", fineLength(mean, unit), unit)
+	}
+	return "No bias is seen that chance does not explain, over the masters measured."
 }
 
 // figureWords is a number without a unit; what is not defined is a dash.
@@ -245,15 +263,7 @@ func linearityResult(plan batch.StudyPlan, readings []batch.StudyReading, unit U
 	for _, b := range l.Bias {
 		out.Rows = append(out.Rows, []string{unit.number(b.Reference), fmt.Sprint(b.N), fineLength(b.Bias, unit), figureWords(b.T), figureWords(b.P)})
 	}
-	slope, offset := l.PSlope != nil && *l.PSlope < 0.05, l.PIntercept != nil && *l.PIntercept < 0.05
-	switch {
-	case slope:
-		out.Answer = fmt.Sprintf("The gauge's bias changes over its travel, by %.3g per unit of length (p = %.3g): enter a correction table.", l.Slope, *l.PSlope)
-	case offset:
-		out.Answer = fmt.Sprintf("The gauge is off by the same amount everywhere, %s %s (p = %.3g): set its zero, or enter a correction.", fineLength(l.Intercept, unit), unit, *l.PIntercept)
-	default:
-		out.Answer = "No bias is seen that chance does not explain, over the masters measured."
-	}
+	out.Answer = linearityAnswer(l, unit)
 	low, high := slices.Min(plan.References), slices.Max(plan.References)
 	line, over, under := chartSeries{Name: "fitted line", Kind: "line", Label: "fitted line"}, chartSeries{Name: "95 % band", Kind: "line", Quiet: true, Label: "95 % band"}, chartSeries{Name: "95 % band", Kind: "line", Quiet: true}
 	for i := range 41 {
@@ -267,8 +277,8 @@ func linearityResult(plan batch.StudyPlan, readings []batch.StudyReading, unit U
 	}
 	out.Charts = []*chart{{
 		ID: "linearity", Caption: "Bias at each master with the fitted line. Zero within the band everywhere: no bias is shown.",
-		Spoken: "Bias by master; the table has the numbers.", X: chartAxis{Title: "master, " + unit.String(), Decimals: 1},
-		Y:      chartAxis{Title: "bias, " + unit.String(), Decimals: 3},
+		Spoken: "Bias by master; the table has the numbers.", X: chartAxis{Title: "master, " + unit.String(), Decimals: shownDecimals("mm", unit) - 2},
+		Y:      chartAxis{Title: "bias, " + unit.String(), Decimals: shownDecimals("mm", unit)},
 		Series: []chartSeries{points, line, over, under}, Marks: []chartMark{{At: 0, Words: "no bias", Kind: "centre"}},
 	}}
 	return out, nil

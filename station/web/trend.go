@@ -250,12 +250,13 @@ func (p *trendPage) choices(all []batch.TrendRow) {
 	if !slices.ContainsFunc(revisions, func(o option) bool { return o.Value == p.Scope.Revision }) {
 		p.Scope.Revision = "" // of a model chosen before
 	}
-	if p.Scope.To == 0 {
+	if p.Scope.To == 0 || p.Scope.To > last {
 		p.Scope.To = last
 	}
 	if p.Scope.From == 0 {
-		p.Scope.From = max(first, monthsAway(p.Scope.To, 1-trendMonths))
+		p.Scope.From = monthsAway(p.Scope.To, 1-trendMonths)
 	}
+	p.Scope.From = max(p.Scope.From, first)
 	for m := last; m >= first; m = monthsAway(m, -1) {
 		p.From = append(p.From, option{monthText(m), monthWords(m), m == p.Scope.From})
 		p.To = append(p.To, option{monthText(m), monthWords(m), m == p.Scope.To})

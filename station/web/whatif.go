@@ -113,13 +113,13 @@ func (s *server) whatIfOf(c *gin.Context, b batch.Batch, named batch.Named, titl
 			return nil, nil
 		}
 		v := *now
-		if typed, err := parseNumber(c.Query(name)); err == nil && c.Query(name) != "" {
+		decimals := shownDecimals(named.Unit, unit)
+		text := func(x float64) string { return fmt.Sprintf("%.*f", decimals, shown(x, named.Unit, unit)) }
+		if typed, err := parseNumber(c.Query(name)); err == nil && c.Query(name) != text(*now) { // a slider left alone is the limit itself, not what it rounds to
 			if v = typed; named.Unit == "mm" && unit == Inch {
 				v *= mmPerInch
 			}
 		}
-		decimals := shownDecimals(named.Unit, unit)
-		text := func(x float64) string { return fmt.Sprintf("%.*f", decimals, shown(x, named.Unit, unit)) }
 		sl := &slider{Name: name, Min: text(low - room), Max: text(high + room), Value: text(v), Step: fmt.Sprintf("%.*f", decimals, math.Pow10(-decimals)), Now: text(*now)}
 		return &v, sl
 	}
