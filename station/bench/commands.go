@@ -143,7 +143,7 @@ func (b *Bench) scan(ctx context.Context, serial string) error {
 		return err
 	}
 	if neck.BatchID != b.batch.ID {
-		return fmt.Errorf("%s belongs to batch %s, but batch %s is on the bench: open %s to inspect it",
+		return fmt.Errorf("%s belongs to batch %s, but batch %s is on the bench: take %s there on its page to inspect it",
 			neck.Serial, neck.BatchNumber, b.batch.Number, neck.BatchNumber)
 	}
 	before, err := b.rec.Inspections(ctx, neck.ID)

@@ -485,11 +485,23 @@ func checksDue(gauges []bench.GaugeLine) string {
 	}
 }
 
+// checkKey is the word on the key that begins the checks that are due.
+func checkKey(gauges []bench.GaugeLine) string {
+	due := 0
+	for _, g := range gauges {
+		if g.Due {
+			due++
+		}
+	}
+	return pick(due > 1, "Check them, one after another", "Check it")
+}
+
 // benchFuncs are what the bench page's parts call.
 func benchFuncs(now func() time.Time) template.FuncMap {
 	return template.FuncMap{
 		"upperFirst":   upperFirst,
 		"checksDue":    checksDue,
+		"checkKey":     checkKey,
 		"troubleSince": troubleSince,
 		"sixteenths":   func() []int { return []int{1, 2, 3, 4} },
 		"sixteenth":    func(n int) string { return inspect.TurnsWords(float64(n) / 16) },

@@ -3,6 +3,7 @@ package web
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 
 	"sagitta/batch"
@@ -106,7 +107,7 @@ func placesOf(spec *inspect.Spec, rows []batch.CharacteristicRow, limits func(ba
 	for _, r := range rows {
 		lower, upper := limits(r.Named)
 		p := placeRow{Key: r.Named.Key(), Name: seriesWords(spec, r.Named), Unit: shownUnit(r.Unit, unit), N: r.N,
-			Nonconforming: r.Nonconforming, Near: r.Near, Missing: r.NotMeasured, ppk: 1e9, PP: "–", PPK: "–"}
+			Nonconforming: r.Nonconforming, Near: r.Near, Missing: r.NotMeasured, ppk: math.Inf(1), PP: "–", PPK: "–"}
 		if r.N > 0 {
 			p.Mean = valueIn(r.Mean, r.Unit, unit, signedByNature(r.Name))
 		}
@@ -118,20 +119,12 @@ func placesOf(spec *inspect.Spec, rows []batch.CharacteristicRow, limits func(ba
 		}
 		if sd, ok := r.SD(); ok {
 			p.SD = valueIn(sd, r.Unit, unit, false)
-			if sd > 0 {
-				if lower != nil && upper != nil {
-					p.PP = fixed((*upper-*lower)/(6*sd), 2, false)
-				}
-				least := 1e9
-				if lower != nil {
-					least = min(least, (r.Mean-*lower)/(3*sd))
-				}
-				if upper != nil {
-					least = min(least, (*upper-r.Mean)/(3*sd))
-				}
-				if least < 1e9 {
-					p.PPK, p.ppk = fixed(least, 2, false), least
-				}
+			pp, ppk := spc.Limits{Lower: lower, Upper: upper}.Indices(r.Mean-3*sd, r.Mean, r.Mean+3*sd)
+			if pp != nil {
+				p.PP = fixed(*pp, 2, false)
+			}
+			if ppk != nil {
+				p.PPK, p.ppk = fixed(*ppk, 2, false), *ppk
 			}
 		}
 		out = append(out, p)

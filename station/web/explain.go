@@ -37,11 +37,7 @@ func workingRows(all []inspect.Working, unit Unit) []workingRow {
 	for i, w := range all {
 		rows[i] = workingRow{w.Name, strconv.FormatFloat(w.Value, 'g', 6, 64), w.Unit}
 		if w.Unit == "mm" {
-			decimals := 4
-			if unit == Inch {
-				decimals = 5
-			}
-			rows[i].Value, rows[i].Unit = fixed(inUnit(w.Value, unit), decimals, false), unit.String()
+			rows[i].Value, rows[i].Unit = fineLength(w.Value, unit), unit.String()
 		}
 	}
 	return rows

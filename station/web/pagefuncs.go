@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"sagitta/batch"
 	"sagitta/inspect"
 )
 
@@ -34,6 +35,7 @@ func pageFuncs(now func() time.Time) template.FuncMap {
 		"dict":        dict,
 		"commonest":   commonest,
 		"formula":     formula,
+		"because":     because,
 		"dispositions": func() []string {
 			return []string{string(inspect.Pass), string(inspect.Rework), string(inspect.Repair), string(inspect.Remeasure), string(inspect.Scrap), string(inspect.Concession)}
 		},
@@ -65,14 +67,39 @@ func commonest(rows []reasonRow, of string) string {
 		if n < 0 {
 			n = len(rows)
 		}
-		rest := make([]string, 0, n-1)
-		for _, r := range rows[1:n] {
-			rest = append(rest, r.Name)
+		for i, r := range rows[1:n] {
+			names += pick(i == n-2, " and ", ", ") + r.Name
 		}
-		names += pick(n == 2, " and ", ", ") + strings.Join(rest, ", ")
 		return fmt.Sprintf("%s stand first with %d each of %d %s (%.1f %% each).", names, rows[0].Necks, total, of, rows[0].Share)
 	}
 	return fmt.Sprintf("%s stands first: %d of %d %s (%.1f %%).", names, rows[0].Necks, total, of, rows[0].Share)
+}
+
+// because says in words what made a check needed.
+func because(after string) string {
+	switch after {
+	case batch.CheckFirstUse:
+		return "it had never been checked"
+	case batch.CheckShift:
+		return "a shift began"
+	case batch.CheckDue:
+		return "its last check had run out"
+	case batch.CheckFailed:
+		return "its last check failed"
+	case batch.CheckAskedFor:
+		return "it was asked for"
+	case batch.CheckReconnect:
+		return "it had been unplugged"
+	case batch.CheckPowerUp:
+		return "it had lost power"
+	case batch.CheckBattery:
+		return "its battery was low"
+	case batch.CheckDrop:
+		return "it fell or was knocked"
+	case batch.CheckNotWatched:
+		return "it had not been watched all the time"
+	}
+	return after
 }
 
 var indexed = regexp.MustCompile(`\b([a-zA-Z])_([a-z0-9]+)\b`)

@@ -37,7 +37,7 @@ function axis(description, ink, narrow, vertical, right = false) {
     axisLabel: { ...text, hideOverlap: true }, axisLine: { show: !vertical, lineStyle: { color: ink.rule } }, axisTick: { show: false },
     splitLine: { show: vertical, lineStyle: { color: ink.rule } },
   };
-  if (description.names) return { ...a, type: "category", data: description.names, axisLabel: { ...a.axisLabel, interval: narrow && description.names.length > 8 ? Math.ceil(description.names.length / 5) - 1 : description.names.length > 24 ? "auto" : 0, rotate: narrow && description.names.length > 3 && description.names.length <= 8 ? 40 : 0, width: narrow ? 90 : undefined, overflow: "truncate" } };
+  if (description.names) return { ...a, type: "category", data: description.names, axisLabel: { ...a.axisLabel, interval: narrow && description.names.length > 8 ? Math.ceil(description.names.length / 4) - 1 : description.names.length > 24 ? "auto" : 0, rotate: narrow && description.names.length > 3 && description.names.length <= 8 ? 40 : 0, width: narrow ? 90 : undefined, overflow: "truncate" } };
   if (description.time) return { ...a, type: "time" };
   if (!vertical && !description.whole) Object.assign(a.axisLabel, { showMinLabel: false, showMaxLabel: false });
   a.axisLabel.formatter = (v) => Number(v).toFixed(description.decimals);
