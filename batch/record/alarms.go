@@ -78,13 +78,13 @@ func (db *DB) AcknowledgeAlarm(ctx context.Context, by, id, note string) error {
 	})
 }
 
-// OpenAlarms returns the alarms that nobody has acknowledged, the newest first.
+// OpenAlarms returns the alarms that nobody has acknowledged, the newest first, at most 200.
 func (db *DB) OpenAlarms(ctx context.Context) ([]batch.Alarm, error) {
 	all, err := list(ctx, db.reader, scanAlarm, selectAlarm+`WHERE k.ord IS NULL ORDER BY a.ord DESC LIMIT 200`)
 	return all, translate(err, "reading the alarms")
 }
 
-// BatchAlarms returns a batch's alarms, the newest first, acknowledged ones included.
+// BatchAlarms returns a batch's alarms, the newest first, acknowledged ones included, at most 200.
 func (db *DB) BatchAlarms(ctx context.Context, batchID string) ([]batch.Alarm, error) {
 	all, err := list(ctx, db.reader, scanAlarm, selectAlarm+`WHERE a.batch_id = ? ORDER BY a.ord DESC LIMIT 200`, batchID)
 	return all, translate(err, "reading a batch's alarms")

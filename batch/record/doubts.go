@@ -16,7 +16,7 @@ func (t *tx) doubt(c batch.GaugeCheck, after, upto int64) (int, error) {
 	type place struct{ inspection, neck, batch string }
 	places, err := list(t.ctx, t, func(s scanner) (p place, err error) { return p, s.Scan(&p.inspection, &p.neck, &p.batch) },
 		`SELECT i.id, i.neck_id, n.batch_id FROM inspections i JOIN necks n ON n.id = i.neck_id
-		WHERE i.id IN (SELECT r.inspection_id FROM readings r WHERE r.ord > ?1 AND r.ord <= ?2 AND r.gauge_id = ?3 AND r.withdrawn = 0
+		WHERE i.id IN (SELECT r.inspection_id FROM readings r WHERE r.ord > ?1 AND r.ord <= ?2 AND r.gauge_id = ?3 AND r.withdrawn = 0 AND r.kind <> 'sweep'
 			AND NOT EXISTS (SELECT 1 FROM readings s WHERE s.inspection_id = r.inspection_id AND s.supersedes = r.id))
 		ORDER BY i.ord`, after, upto, c.GaugeID)
 	if err != nil {
@@ -98,7 +98,7 @@ func (db *DB) fillDoubt(ctx context.Context, r doubtRow) (batch.Doubt, error) {
 		return d, err
 	}
 	inDoubt, err := list(ctx, db.reader, func(s scanner) (id string, err error) { return id, s.Scan(&id) },
-		`SELECT id FROM readings WHERE inspection_id = ? AND gauge_id = ? AND ord > ? AND ord <= ?`, d.InspectionID, d.GaugeID, r.after, r.upto)
+		`SELECT id FROM readings WHERE inspection_id = ? AND gauge_id = ? AND ord > ? AND ord <= ? AND kind <> 'sweep'`, d.InspectionID, d.GaugeID, r.after, r.upto)
 	if err != nil {
 		return d, err
 	}
@@ -157,7 +157,7 @@ func (db *DB) clearingOf(ctx context.Context, d *batch.Doubt, ord int64) error {
 func (db *DB) DoubtedReadings(ctx context.Context, inspectionID string) ([]string, error) {
 	ids, err := list(ctx, db.reader, func(s scanner) (id string, err error) { return id, s.Scan(&id) },
 		`SELECT r.id FROM standing_doubts d JOIN readings r ON r.inspection_id = d.inspection_id AND r.gauge_id = d.gauge_id
-		AND r.ord > d.after_reading AND r.ord <= d.upto_reading WHERE d.inspection_id = ? AND r.withdrawn = 0 ORDER BY r.seq`, inspectionID)
+		AND r.ord > d.after_reading AND r.ord <= d.upto_reading WHERE d.inspection_id = ? AND r.withdrawn = 0 AND r.kind <> 'sweep' ORDER BY r.seq`, inspectionID)
 	return ids, translate(err, "reading an inspection's readings in doubt")
 }
 

@@ -240,3 +240,31 @@ func TestCertificates(t *testing.T) {
 	_, _, err = s.CertificateFile(s.ctx, "nobody")
 	wantErr(t, err, ErrUnknown)
 }
+
+// A pass of a carriage is kept beside its crowns: once each crown is replaced nothing is in doubt any more, though the pass
+// itself stays.
+func TestDoubtIsAboutCrownsNotThePass(t *testing.T) {
+	s := newShop(t, serials(2)...)
+	g := s.carriage()
+	in := s.start("QM-2611-0001")
+	pass := crown(in, 0, 1)
+	pass.Point.Kind, pass.GaugeID = batch.Sweep, g.ID
+	must(s.AppendReading(s.ctx, pass))(t)
+	r := s.by(g.ID, in, 1, 0.1)
+	if c := s.check(g.ID, false); c.Doubted != 1 {
+		t.Fatalf("%d in doubt, want 1", c.Doubted)
+	}
+	if ids := must(s.DoubtedReadings(s.ctx, in.ID))(t); !slices.Equal(ids, []string{r.ID}) {
+		t.Errorf("readings in doubt: %v", ids)
+	}
+	s.check(g.ID, true)
+	r.Supersedes, r.ID = r.ID, ""
+	must(s.AppendReading(s.ctx, r))(t)
+	all := must(s.Doubts(s.ctx, batch.DoubtFilter{BatchID: s.batch.ID}))(t)
+	if len(all) != 1 || all[0].Cleared != batch.ClearedMeasured || len(all[0].Points) != 0 {
+		t.Errorf("%+v", all)
+	}
+	if c := must(s.Counts(s.ctx, s.batch.ID))(t); c.InDoubt != 0 {
+		t.Errorf("%d necks in doubt", c.InDoubt)
+	}
+}

@@ -2,7 +2,6 @@ package record
 
 import (
 	"context"
-	"fmt"
 	"strings"
 
 	"sagitta/batch"
@@ -33,7 +32,7 @@ func (db *DB) NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage,
 		byFirst(`f.inspector = ?`, f.Inspector)
 	}
 	if f.GaugeID != "" {
-		byFirst(`EXISTS (SELECT 1 FROM json_each(f.gauges) g WHERE g.value ->> 'gauge' = ?)`, f.GaugeID)
+		byFirst(`EXISTS (SELECT 1 FROM json_each(nullif(f.gauges, '')) g WHERE g.value ->> 'gauge' = ?)`, f.GaugeID)
 	}
 	if f.Hour != nil {
 		byFirst(`f.hour = ?`, *f.Hour)
@@ -79,29 +78,25 @@ func escapeLike(part string) string {
 	return strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(part)
 }
 
-// trigram is the shortest part of a serial number that the index of parts knows.
-const trigram = 3
-
-// newestFirst is how many of the newest necks are looked through one by one for a part that is too short for the index.
-const newestFirst = 20_000
+// A part of at least WholeSearch characters is looked for in every serial number, out of an index; a shorter one in those
+// of the NewestSearched newest necks, one by one.
+const (
+	WholeSearch    = 3
+	NewestSearched = 20_000
+)
 
 // SearchNecks returns at most limit necks whose serial number contains part (letters of either case), in order of
-// registration, newest first.
+// registration, newest first. Of a part shorter than WholeSearch it returns those among the NewestSearched newest necks,
+// and the neck whose whole serial number it is.
 func (db *DB) SearchNecks(ctx context.Context, part string, limit int) ([]batch.NeckRow, error) {
-	const what = "searching necks"
 	part = strings.TrimSpace(part)
-	find := func(found string, arg string) ([]batch.NeckRow, error) {
-		all, err := list(ctx, db.reader, scanNeckRow, selectNeckRow+`WHERE n.ord IN (`+found+`) ORDER BY n.ord DESC`, arg, limit)
-		return all, translate(err, what)
+	found := `SELECT rowid FROM serial_parts WHERE serial_parts MATCH ?1 ORDER BY rowid DESC LIMIT ?2`
+	args := []any{`"` + strings.ReplaceAll(part, `"`, `""`) + `"`, limit}
+	if len([]rune(part)) < WholeSearch {
+		found = `SELECT ord FROM necks WHERE ord > (SELECT max(ord) FROM necks) - ?3 AND serial LIKE ?1 ESCAPE '\'
+			UNION SELECT ord FROM necks WHERE serial = ?4 ORDER BY ord DESC LIMIT ?2`
+		args = []any{"%" + escapeLike(part) + "%", limit, NewestSearched, part}
 	}
-	if len([]rune(part)) >= trigram {
-		return find(`SELECT rowid FROM serial_parts WHERE serial_parts MATCH ?1 ORDER BY rowid DESC LIMIT ?2`, `"`+strings.ReplaceAll(part, `"`, `""`)+`"`)
-	}
-	// A short part is mostly common: the newest necks have enough of it. Else every serial number is read, out of its own index.
-	like := "%" + escapeLike(part) + "%"
-	some, err := find(fmt.Sprintf(`SELECT ord FROM necks WHERE ord > (SELECT max(ord) FROM necks) - %d AND serial LIKE ?1 ESCAPE '\' ORDER BY ord DESC LIMIT ?2`, newestFirst), like)
-	if err != nil || len(some) >= limit {
-		return some, err
-	}
-	return find(`WITH found AS MATERIALIZED (SELECT ord FROM necks WHERE serial LIKE ?1 ESCAPE '\') SELECT ord FROM found ORDER BY ord DESC LIMIT ?2`, like)
+	all, err := list(ctx, db.reader, scanNeckRow, selectNeckRow+`WHERE n.ord IN (`+found+`) ORDER BY n.ord DESC`, args...)
+	return all, translate(err, "searching necks")
 }

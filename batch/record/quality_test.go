@@ -294,3 +294,15 @@ func TestImportsAreWhole(t *testing.T) {
 	wantErr(t, err, ErrState, "closed")
 	s.ok(s.VerifyAudit(s.ctx))
 }
+
+// A page of one gauge's necks leaves out those that no gauge measured.
+func TestNecksOfAGauge(t *testing.T) {
+	s := newShop(t, serials(3)...)
+	g := s.carriage()
+	s.pass(g.ID, "QM-2611-0001")
+	s.pass("", "QM-2611-0002")
+	page := must(s.NeckPage(s.ctx, batch.NeckFilter{BatchID: s.batch.ID, GaugeID: g.ID}))(t)
+	if page.Total != 1 || len(page.Necks) != 1 || page.Necks[0].Serial != "QM-2611-0001" {
+		t.Errorf("%+v", page)
+	}
+}

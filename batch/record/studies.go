@@ -36,7 +36,7 @@ func scanStudy(s scanner) (batch.GaugeStudy, error) {
 func (db *DB) StartStudy(ctx context.Context, by, gaugeID string, plan batch.StudyPlan) (batch.GaugeStudy, error) {
 	const what = "beginning a gauge study"
 	if _, err := plan.Steps(); err != nil {
-		return batch.GaugeStudy{}, fmt.Errorf("%w: %w", ErrInput, err)
+		return batch.GaugeStudy{}, fmt.Errorf("%s: %w: %w", what, ErrInput, err)
 	}
 	text, err := json.Marshal(plan)
 	if err != nil {
@@ -64,8 +64,7 @@ func (db *DB) StartStudy(ctx context.Context, by, gaugeID string, plan batch.Stu
 	return st, err
 }
 
-// EndStudy finishes a study or gives it up, or notes that its outcome is used as the gauge's uncertainty. ErrState where
-// it is ended already, ErrUnknown where there is none of that ID.
+// EndStudy finishes a study or gives it up. ErrState where it is ended already, ErrUnknown where there is none of that ID.
 func (db *DB) EndStudy(ctx context.Context, by, studyID string, state batch.StudyState, reason string) error {
 	return db.write(ctx, "ending a gauge study", func(t *tx) error {
 		return t.studyEvent(by, studyID, string(state), reason, batch.StudyOpen)
@@ -90,7 +89,9 @@ func (t *tx) studyEvent(by, studyID, state, reason string, needed batch.StudySta
 	return t.audit(by, "gauge study "+state, studyID, reason)
 }
 
-// UseStudy makes a finished study's outcome the gauge's repeatability, mm, in one step with the gauge's new revision.
+// UseStudy makes a finished study's outcome the gauge's repeatability, a standard uncertainty in mm, in one step with the
+// gauge's new entry. ErrUnknown where there is no study of that ID, ErrState where it is not finished, ErrInput where no
+// gauge can have that repeatability.
 func (db *DB) UseStudy(ctx context.Context, by, studyID string, repeatabilityMM float64) error {
 	return db.write(ctx, "using a gauge study", func(t *tx) error {
 		if err := t.studyEvent(by, studyID, "used", fmt.Sprintf("repeatability %g mm", repeatabilityMM), batch.StudyFinished); err != nil {
