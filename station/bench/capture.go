@@ -85,7 +85,8 @@ func (b *Bench) Reading(r devices.Reading) {
 func (b *Bench) Fault(f devices.Fault) {
 	b.mu.Lock()
 	g := b.gauge(f.Gauge)
-	waiting := g != nil && b.sweep == nil && (b.askedGauge() == g.ID || (b.check != nil && b.check.gauge.ID == g.ID))
+	waiting := g != nil && b.sweep == nil &&
+		(b.askedGauge() == g.ID || b.check != nil && b.check.gauge.ID == g.ID || b.study != nil && b.study.gauge.ID == g.ID)
 	b.mu.Unlock()
 	if !waiting {
 		return
@@ -225,6 +226,9 @@ func (b *Bench) progress(ctx context.Context) error {
 	if j.verdict == nil && j.waiting() < 0 {
 		return b.conclude(ctx)
 	}
+	if len(j.doubted) > 0 { // this reading may have ended the neck's doubt
+		return b.recount(ctx)
+	}
 	return nil
 }
 
@@ -340,6 +344,10 @@ func (b *Bench) answer(ctx context.Context, use bool) error {
 	if !use {
 		b.say(false, h.Words+": not used. Measure it again.")
 		return nil
+	}
+	if g := b.gauge(h.reading.GaugeID); g != nil && b.locked(g) != "" {
+		b.held = h
+		return fmt.Errorf("the %s is locked out: %s. %s is not used: discard it, check the gauge, then measure it again", g.Name, b.locked(g), h.Words)
 	}
 	h.reading.Reason = "used after the question: " + h.Question
 	taken := len(b.job.readings)

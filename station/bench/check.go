@@ -184,6 +184,9 @@ func (b *Bench) endCheck(ctx context.Context) error {
 	}
 	st.check, st.event, st.low = &done, nil, false
 	b.check = nil
+	if b.held != nil && b.held.reading.GaugeID == c.gauge.ID {
+		b.held = nil // it rests on the check before, which this one has judged
+	}
 	b.next(c.then)
 	if done.Good {
 		st.goodAt = done.At

@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -35,12 +36,8 @@ func (b *Bench) loadGauges(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	b.gauges = nil
+	all = slices.DeleteFunc(all, func(g batch.Gauge) bool { return !g.RetiredAt.IsZero() })
 	for _, g := range all {
-		if !g.RetiredAt.IsZero() {
-			continue
-		}
-		b.gauges = append(b.gauges, g)
 		st := b.state(g.ID)
 		checks, err := b.rec.GaugeChecks(ctx, g.ID)
 		if err != nil {
@@ -57,14 +54,30 @@ func (b *Bench) loadGauges(ctx context.Context) error {
 			return err
 		}
 	}
+	b.gauges = all
 	return nil
 }
 
-// ReloadGauges takes up gauges that were added, changed or retired.
+// ReloadGauges takes up gauges that were added, changed or retired. A check or study of one that was changed goes on
+// with its new entry, the check from its beginning; of one that was retired it ends.
 func (b *Bench) ReloadGauges(ctx context.Context) error {
 	return b.do(func() error {
 		if err := b.loadGauges(ctx); err != nil {
 			return err
+		}
+		if c := b.check; c != nil {
+			b.check = nil
+			if g := b.gauge(c.gauge.ID); g != nil {
+				b.check = &checkRun{gauge: *g, after: c.after, then: c.then}
+			}
+		}
+		if s := b.study; s != nil {
+			if g := b.gauge(s.gauge.ID); g != nil {
+				s.gauge = *g
+			} else {
+				b.study = nil
+				b.say(true, fmt.Sprintf("The %s is out of use: its study is off the bench. What was read is kept.", s.gauge.Name))
+			}
 		}
 		if b.job != nil {
 			return b.reload(ctx)

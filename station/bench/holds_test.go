@@ -227,3 +227,31 @@ func TestFootPress(t *testing.T) {
 		t.Fatalf("stage %s after the verdict, want the bench free for the next neck", s.bench.Snapshot().Stage)
 	}
 }
+
+// TestHeldReadingOfALockedGauge: a reading that waits for an answer is not used while its gauge is locked out, and is gone
+// once its gauge has been checked: no doubt of that check would reach it.
+func TestHeldReadingOfALockedGauge(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.press(nil)
+	hold := func() int {
+		s.t.Helper()
+		s.sends(carriage, "K:+0.0270in\r\n", time.Second)
+		if s.bench.Snapshot().Held == nil {
+			t.Fatalf("not held: %+v", s.bench.Snapshot().Notice)
+		}
+		return s.bench.Snapshot().Taken
+	}
+	taken := hold()
+	s.ok(s.bench.ReportDrop(s.ctx, "Wren Halloway", carriage))
+	s.refused(s.bench.Answer(s.ctx, true), "locked out")
+	if snap := s.bench.Snapshot(); snap.Taken != taken || snap.Held == nil {
+		t.Fatalf("%d taken, %d before; held %+v", snap.Taken, taken, snap.Held)
+	}
+	s.ok(s.bench.CheckGauge(s.ctx, carriage))
+	s.frame(carriage, 0, true)
+	s.frame(carriage, 1.03, true)
+	if snap := s.bench.Snapshot(); s.latest(carriage).Good || snap.Held != nil {
+		t.Errorf("after a failed check %+v is held", snap.Held)
+	}
+}

@@ -94,3 +94,25 @@ func TestStudyRefuses(t *testing.T) {
 	s.ok(s.bench.LeaveStudy(s.ctx))
 	s.refused(s.bench.BeginStudy(s.ctx, st.ID), "locked out")
 }
+
+// A study or check of a gauge that is taken out of use leaves the bench, and one of a gauge with a new entry goes by it.
+func TestGaugeChangesUnderItsStudy(t *testing.T) {
+	s := open(t)
+	st := s.plan(batch.StudyPlan{Kind: batch.TypeOneStudy, About: "1 mm master", Appraisers: []string{"Wren Halloway"}, Trials: 25, References: []float64{1}, ToleranceMM: 0.5})
+	s.ok(s.bench.BeginStudy(s.ctx, st.ID))
+	s.change(height, func(g *batch.Gauge) { g.Name, g.Capture = "other name", "stream" })
+	s.frame(height, 1.001, true)
+	if now := s.bench.Snapshot().Study; now == nil || now.Taken != 1 || now.Gauge != "other name" {
+		t.Fatalf("%+v, %+v", now, s.bench.Snapshot().Notice)
+	}
+	s.ok(s.bench.CheckGauge(s.ctx, height))
+	s.change(height, func(g *batch.Gauge) { g.Masters = append(g.Masters, batch.Master{NominalMM: 2, LimitMM: 0.02}) })
+	if now := s.bench.Snapshot().Check; now == nil || now.Of != 3 {
+		t.Errorf("check %+v", now)
+	}
+	s.ok(s.db.RetireGauge(s.ctx, "Ilse Marchetti-Roe", height))
+	s.ok(s.bench.ReloadGauges(s.ctx))
+	if now := s.bench.Snapshot(); now.Study != nil || now.Check != nil {
+		t.Errorf("study %+v, check %+v", now.Study, now.Check)
+	}
+}

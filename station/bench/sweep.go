@@ -286,10 +286,10 @@ func (run *sweepRun) since(r devices.Reading) time.Duration {
 	return r.At.Sub(run.frames[0].At).Round(time.Microsecond)
 }
 
-// asksFor says whether a fret of a track has no reading yet that this round asks for.
+// asksFor says whether a fret of a track has no reading yet, or one in doubt only, that this round asks for.
 func (j *job) asksFor(track string, fret int) bool {
 	key := Key(batch.Point{Kind: batch.Crown, Track: track, Fret: fret})
-	return j.asked[key] && standing(j.readings)[key][j.round] == nil
+	return j.asked[key] && j.have()[key][j.round] == nil
 }
 
 // judgeSwept is what the page shows of a pass. A crown that stands millimetres off the one before it is doubtful too.
@@ -337,6 +337,7 @@ func (b *Bench) sweepRows(run *sweepRun, pass *sweep.Pass, index []int) []batch.
 		}
 		r := row
 		r.Point = batch.Point{Kind: batch.Crown, Track: run.track, Fret: c.Fret}
+		r.Supersedes = b.job.replaces(Key(r.Point))
 		r.Decoded = c.ZMM
 		x := inspect.FretX(b.job.spec.Neck.ScaleMM, c.Fret)
 		r.Value = c.ZMM + g.Correct(0, x, zero) - bare.Correct(0, 0, 0) // less reference and zero

@@ -371,3 +371,36 @@ func TestUnpluggedInMidSweep(t *testing.T) {
 		t.Errorf("after the loss %d frets are asked for again: %s", len(now.Swept.Again), now.Notice.Text)
 	}
 }
+
+// TestSweptAgainAfterDoubt: crowns that a failed check put in doubt are asked for by another pass, which takes their place
+// and ends the doubt.
+func TestSweptAgainAfterDoubt(t *testing.T) {
+	t.Parallel()
+	s := openCarriage(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2613-0001", "mm"))
+	s.ok(s.bench.Declare(s.ctx))
+	first := s.pass(true)
+	must(t)(s.db.AppendGaugeCheck(s.ctx, batch.GaugeCheck{GaugeID: simulate.CarriageID, By: "Wren Halloway", Why: "made to fail", After: batch.CheckAskedFor}))
+	s.ok(s.bench.ReloadGauges(s.ctx))
+	s.ok(s.bench.ReloadDoubt(s.ctx))
+	if now := s.bench.Snapshot(); now.Doubt == "" || now.Sweep == nil || now.Sweep.Track != "bass" || len(now.Sweep.Open) != 22 {
+		t.Fatalf("after the failed check %+v is asked for; %q", now.Sweep, now.Doubt)
+	}
+	s.check()
+	for n := 0; s.bench.Snapshot().Doubt != ""; n++ {
+		if n > 6 {
+			t.Fatalf("seven passes do not do: %+v", s.bench.Snapshot().Swept.Again)
+		}
+		if now := s.pass(true); n == 0 && now.Swept.Taken < first.Swept.Taken/2 {
+			t.Fatalf("the pass gave %d crowns, the first %d", now.Swept.Taken, first.Swept.Taken)
+		}
+	}
+	standing, err := s.db.Doubts(s.ctx, batch.DoubtFilter{Standing: true})
+	s.ok(err)
+	if len(standing) != 0 {
+		t.Errorf("in doubt still: %+v", standing[0].Points)
+	}
+	if n := s.bench.Snapshot().Counts.InDoubt; n != 0 {
+		t.Errorf("%d necks counted in doubt", n)
+	}
+}
