@@ -2,9 +2,11 @@ package alarm
 
 import (
 	"context"
+	"errors"
 	"iter"
 	"log/slog"
 	"strings"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -29,8 +31,9 @@ type Bench interface {
 	ReloadAlarms(ctx context.Context) error
 }
 
-// mostPoints is how many necks a signal is looked for among: the newest, with the batch's base before them.
-const mostPoints = 5000
+// newest is how many of a batch's newest necks a signal is looked for among, unmeasured ones included: the tests look
+// back over nine at most.
+const newest = 50
 
 // Watch looks after every verdict and every check of a gauge, until ctx ends. It never keeps the bench waiting; what it
 // cannot look at is logged.
@@ -61,7 +64,9 @@ type watch struct {
 	rec      Record
 	verdict  string // newest verdict's ID
 	checking string // gauge whose check is running
-	run      int    // undecided verdicts in a row
+	of       string // ID of the batch that the run is of
+	newest   time.Time
+	run      int // undecided verdicts in a row, as they were computed; a person's word on one neither adds nor ends
 }
 
 // look follows one change of the bench.
@@ -77,23 +82,30 @@ func (w *watch) look(ctx context.Context, s *bench.Snapshot) (raised bool, err e
 	}
 	if s.Verdict != nil && s.Batch != nil && s.Verdict.ID != w.verdict {
 		w.verdict = s.Verdict.ID
-		if w.run++; s.Verdict.Disposition != inspect.Remeasure {
-			w.run = 0
-		}
-		more, err := w.batch(ctx, *s.Batch, s.Serial)
-		if err != nil {
-			return false, err
-		}
+		w.count(s)
+		var more []batch.Alarm
+		more, err = w.batch(ctx, *s.Batch, s.Serial)
 		found = append(found, more...)
 	}
-	for _, a := range found {
-		kept, err := w.rec.RaiseAlarm(ctx, a)
-		if err != nil {
-			return raised, err
-		}
-		raised = raised || kept
+	for _, a := range found { // what was found before something failed is raised all the same
+		kept, failed := w.rec.RaiseAlarm(ctx, a)
+		err, raised = errors.Join(err, failed), raised || kept
 	}
-	return raised, nil
+	return raised, err
+}
+
+// count counts undecided verdicts in a row. One that comes back to the bench with its neck is not counted again.
+func (w *watch) count(s *bench.Snapshot) {
+	if w.of != s.Batch.ID {
+		w.of, w.run = s.Batch.ID, 0
+	}
+	if s.Verdict.DecidedBy != "" || !s.Verdict.At.After(w.newest) {
+		return
+	}
+	w.newest = s.Verdict.At
+	if w.run++; s.Verdict.Disposition != inspect.Remeasure {
+		w.run = 0
+	}
 }
 
 func checkOf(s *bench.Snapshot) string {
@@ -145,11 +157,11 @@ func (w *watch) batch(ctx context.Context, b batch.Batch, serial string) (found 
 			return found, err
 		}
 		for _, r := range rows {
-			points, err := w.points(ctx, b.ID, r.Named)
+			points, err := w.points(ctx, b.ID, r.Named, base.Last)
 			if err != nil {
 				return found, err
 			}
-			if len(points) == 0 || points[len(points)-1].Serial != serial || len(points) > mostPoints {
+			if len(points) == 0 || points[len(points)-1].Serial != serial {
 				continue
 			}
 			title := inspect.Words(b.Spec.Spec.WithDefaults(), inspect.Characteristic{Name: r.Name, Track: r.Track, String: r.String, Fret: r.Fret, HeldFret: r.HeldFret, Unit: r.Unit})
@@ -165,16 +177,28 @@ func (w *watch) batch(ctx context.Context, b batch.Batch, serial string) (found 
 	return found, nil
 }
 
-// points are the measured first values of a characteristic, in their order.
-func (w *watch) points(ctx context.Context, batchID string, n batch.Named) ([]batch.SeriesPoint, error) {
+// points are the measured first values of a characteristic in their order: those up to the base's last, and the newest.
+// What lies between is left out of a large batch: no test looks back so far.
+func (w *watch) points(ctx context.Context, batchID string, n batch.Named, base int) ([]batch.SeriesPoint, error) {
 	var points []batch.SeriesPoint
-	for p, err := range w.rec.Series(ctx, batch.SeriesFilter{Scope: batch.Scope{BatchID: batchID}, Named: n, Newest: mostPoints + 1}) {
-		if err != nil {
-			return nil, err
+	known := map[string]bool{}
+	take := func(newest, most int) error {
+		for p, err := range w.rec.Series(ctx, batch.SeriesFilter{Scope: batch.Scope{BatchID: batchID}, Named: n, Newest: newest}) {
+			if err != nil {
+				return err
+			}
+			if p.Value == nil || known[p.Serial] {
+				continue
+			}
+			known[p.Serial] = true
+			if points = append(points, p); len(points) == most {
+				return nil
+			}
 		}
-		if p.Value != nil {
-			points = append(points, p)
-		}
+		return nil
 	}
-	return points, nil
+	if err := take(0, base); err != nil {
+		return nil, err
+	}
+	return points, take(newest, 0)
 }

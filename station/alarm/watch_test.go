@@ -3,6 +3,7 @@ package alarm
 import (
 	"context"
 	"fmt"
+	"iter"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -174,6 +175,88 @@ func TestUndecidedRun(t *testing.T) {
 	s.neck(0.2, inspect.Remeasure)
 	if got := s.subjects(); !slices.Equal(got, []string{"undecided/batch"}) {
 		t.Errorf("%v", got)
+	}
+}
+
+// What a person decides on an undecided neck does not hide that the next is undecided too; a neck that comes back to the
+// bench does not count twice, and another batch's necks do not count.
+func TestUndecidedRunIsOfComputedVerdicts(t *testing.T) {
+	s := open(t)
+	show := func(v batch.Verdict, b *batch.Batch) {
+		_, err := s.w.look(s.ctx, &bench.Snapshot{Batch: b, Serial: "QM-0001", Verdict: &v})
+		s.ok(err)
+	}
+	at := time.Date(2026, 11, 3, 7, 0, 0, 0, time.UTC)
+	n := 0
+	next := func(decidedBy string, d inspect.Disposition) batch.Verdict {
+		n++
+		return batch.Verdict{ID: fmt.Sprint(n), At: at.Add(time.Duration(n) * time.Minute), Disposition: d, DecidedBy: decidedBy}
+	}
+	first := next("", inspect.Remeasure)
+	show(first, &s.batch)
+	show(next("Ilse Marchetti-Roe", inspect.Pass), &s.batch)
+	show(next("", inspect.Remeasure), &s.batch)
+	show(first, &s.batch)
+	if got := s.subjects(); len(got) != 0 {
+		t.Fatalf("two undecided necks raised %v", got)
+	}
+	show(next("", inspect.Remeasure), &s.batch)
+	if got := s.subjects(); !slices.Equal(got, []string{"undecided/batch"}) {
+		t.Errorf("three undecided necks raised %v", got)
+	}
+	other := s.batch
+	other.ID = "another"
+	w := watch{rec: s.db}
+	for _, b := range []*batch.Batch{&s.batch, &other, &s.batch, &other} {
+		v := next("", inspect.Remeasure)
+		w.count(&bench.Snapshot{Batch: b, Verdict: &v})
+	}
+	if w.run != 1 {
+		t.Errorf("a run over two batches counts %d", w.run)
+	}
+}
+
+// A shift far behind the base of a large batch is seen: what lies between is not needed.
+func TestShiftInALargeBatch(t *testing.T) {
+	s := open(t)
+	var points []batch.SeriesPoint
+	for i := range 3000 {
+		v := 0.3 + 0.01*float64(i%3-1)
+		if i >= 2991 {
+			v = 0.313 + 0.001*float64(i%2)
+		}
+		points = append(points, batch.SeriesPoint{Serial: fmt.Sprintf("QM-%04d", i), Value: &v})
+	}
+	w := watch{rec: long{points: points}}
+	got, err := w.points(s.ctx, s.batch.ID, batch.Named{Name: "relief"}, 25)
+	s.ok(err)
+	if len(got) != 25+newest || got[24].Serial != "QM-0024" || got[len(got)-1].Serial != "QM-2999" {
+		t.Fatalf("%d points", len(got))
+	}
+	a, err := signal(s.batch, "relief", "Relief", got, batch.ChartBase{First: 1, Last: 25}, len(points))
+	s.ok(err)
+	if a == nil || !strings.Contains(a.Words, "test 2") {
+		t.Errorf("%+v", a)
+	}
+}
+
+// long is a record with one long series.
+type long struct {
+	Record
+	points []batch.SeriesPoint
+}
+
+func (l long) Series(_ context.Context, f batch.SeriesFilter) iter.Seq2[batch.SeriesPoint, error] {
+	return func(yield func(batch.SeriesPoint, error) bool) {
+		from := 0
+		if f.Newest > 0 {
+			from = max(0, len(l.points)-f.Newest)
+		}
+		for _, p := range l.points[from:] {
+			if !yield(p, nil) {
+				return
+			}
+		}
 	}
 }
 
