@@ -33,21 +33,3 @@ func TestMomentsKeepTheirDigits(t *testing.T) {
 		t.Error("one value has a standard deviation")
 	}
 }
-
-// Worked out by hand: means 2 and 5, variances 1 and 1, three values each.
-func TestCompare(t *testing.T) {
-	row := func(name string, values ...float64) CharacteristicRow {
-		m := Moments{}
-		for _, v := range values {
-			m = m.Plus(Moments{N: 1, Mean: v})
-		}
-		return CharacteristicRow{Named: Named{Name: name}, Moments: m}
-	}
-	got := Compare([]CharacteristicRow{row("relief", 1, 2, 3), row("twist", 1)}, []CharacteristicRow{row("hump", 1), row("relief", 4, 5, 6)})
-	if len(got) != 3 || got[0].Name != "relief" || *got[0].Mean != 3 || math.Abs(*got[0].U-math.Sqrt(2.0/3)) > 1e-15 {
-		t.Fatalf("%+v", got)
-	}
-	if got[1].Mean != nil || got[2].Name != "hump" || got[2].U != nil {
-		t.Errorf("what only one has: %+v", got[1:])
-	}
-}

@@ -1,7 +1,6 @@
 package batch
 
 import (
-	"math"
 	"slices"
 	"time"
 
@@ -229,45 +228,4 @@ func Failing(all []inspect.Characteristic) []string {
 		}
 	}
 	return names
-}
-
-// Difference compares the first measurements of one characteristic in two sets: batches, gauges or months.
-type Difference struct {
-	Named
-	A, B CharacteristicRow
-	Mean *float64 // B's mean minus A's; nil where one has no value
-	U    *float64 // its standard uncertainty, sqrt(sA²/nA + sB²/nB) (Welch); nil below two values in either
-}
-
-// Compare pairs the rows of two sets by characteristic, in a's order and then those that only b has. A source for the
-// uncertainty of the difference of two means with unequal variances: B. L. Welch, Biometrika 34 (1947) 28-35.
-func Compare(a, b []CharacteristicRow) []Difference {
-	var all []Difference
-	place := map[Named]int{}
-	for _, row := range a {
-		place[row.Named] = len(all)
-		all = append(all, Difference{Named: row.Named, A: row})
-	}
-	for _, row := range b {
-		i, ok := place[row.Named]
-		if !ok {
-			i = len(all)
-			all = append(all, Difference{Named: row.Named})
-		}
-		all[i].B = row
-	}
-	for i := range all {
-		d := &all[i]
-		if d.A.N > 0 && d.B.N > 0 {
-			mean := d.B.Mean - d.A.Mean
-			d.Mean = &mean
-		}
-		sa, okA := d.A.SD()
-		sb, okB := d.B.SD()
-		if okA && okB {
-			u := math.Sqrt(sa*sa/float64(d.A.N) + sb*sb/float64(d.B.N))
-			d.U = &u
-		}
-	}
-	return all
 }

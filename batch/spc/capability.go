@@ -104,8 +104,8 @@ func capability(x []float64, within float64, dof int, o CapabilityOptions) (Capa
 	}
 	l := o.Limits
 	r := CapabilityResult{N: len(x), Mean: meanOf(x), SigmaWithin: within, SigmaOverall: standardDeviation(x), DFWithin: dof}
-	r.CP, r.CPK = l.indices(r.Mean-3*within, r.Mean, r.Mean+3*within)
-	r.PP, r.PPK = l.indices(r.Mean-3*r.SigmaOverall, r.Mean, r.Mean+3*r.SigmaOverall)
+	r.CP, r.CPK = l.Indices(r.Mean-3*within, r.Mean, r.Mean+3*within)
+	r.PP, r.PPK = l.Indices(r.Mean-3*r.SigmaOverall, r.Mean, r.Mean+3*r.SigmaOverall)
 	r.CI = CapabilityIntervals{
 		CP: spreadInterval(r.CP, dof, o.Confidence), CPK: placeInterval(r.CPK, r.N, dof, o.Confidence),
 		PP: spreadInterval(r.PP, r.N-1, o.Confidence), PPK: placeInterval(r.PPK, r.N, r.N-1, o.Confidence),
@@ -155,9 +155,10 @@ func (o CapabilityOptions) check() error {
 	return nil
 }
 
-// indices are (upper - lower)/(high - low) and the smaller of (upper - mid)/(high - mid) and (mid - lower)/(mid - low), low to
-// high being where the process lies: three sigma to either side, or its 0.135 % and 99.865 % points. Source: ISO 22514-2:2017.
-func (l Limits) indices(low, mid, high float64) (spread, place *float64) {
+// Indices are (upper - lower)/(high - low) and the smaller of (upper - mid)/(high - mid) and (mid - lower)/(mid - low), low to
+// high being where the process lies: three sigma to either side, or its 0.135 % and 99.865 % points. Nil where a limit that is
+// needed is missing or the process has no width. Source: ISO 22514-2:2017.
+func (l Limits) Indices(low, mid, high float64) (spread, place *float64) {
 	nearest := math.Inf(1)
 	if l.Upper != nil {
 		nearest = min(nearest, (*l.Upper-mid)/(high-mid))

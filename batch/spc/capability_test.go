@@ -119,13 +119,13 @@ func TestPercentileMethod(t *testing.T) {
 	low, median, high := d.quantile(z), d.quantile(0), d.quantile(-z)
 	near(t, "lognormal, low", low, decode[float64](t, e.Expected, "q_low"), 1e-8)
 	near(t, "lognormal, high", high, decode[float64](t, e.Expected, "q_high"), 1e-8)
-	pp, ppk := Limits{point(0.1), point(5.0)}.indices(low, median, high)
+	pp, ppk := Limits{point(0.1), point(5.0)}.Indices(low, median, high)
 	near(t, "lognormal, pp", pp, decode[float64](t, e.Expected, "Pp"), 1e-8)
 	near(t, "lognormal, ppk", ppk, decode[float64](t, e.Expected, "Ppk"), 1e-8)
 
 	e = references(t, capabilityFile, "Percentile indices, known distribution: Weibull")[0]
 	w := Weibull{1.5, 10}
-	_, ppk = Limits{Upper: point(40.0)}.indices(0, w.quantile(0.5), w.quantile(outer))
+	_, ppk = Limits{Upper: point(40.0)}.Indices(0, w.quantile(0.5), w.quantile(outer))
 	near(t, "Weibull, high", w.quantile(outer), decode[float64](t, e.Expected, "q_high"), 1e-8)
 	near(t, "Weibull, ppk", ppk, decode[float64](t, e.Expected, "Ppk"), 1e-8)
 

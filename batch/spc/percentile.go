@@ -55,7 +55,7 @@ func percentile(x []float64, l Limits, chosen Distribution) (*Percentile, error)
 		if err != nil {
 			return nil, err
 		}
-		c.PP, c.PPK = l.indices(c.Low, c.Median, c.High)
+		c.PP, c.PPK = l.Indices(c.Low, c.Median, c.High)
 		return &c.Percentile, nil
 	}
 	if len(x) < fewestForNormality {
@@ -74,7 +74,7 @@ func percentile(x []float64, l Limits, chosen Distribution) (*Percentile, error)
 	if best == nil {
 		return nil, nil
 	}
-	best.PP, best.PPK = l.indices(best.Low, best.Median, best.High)
+	best.PP, best.PPK = l.Indices(best.Low, best.Median, best.High)
 	return &best.Percentile, nil
 }
 
