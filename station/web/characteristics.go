@@ -103,10 +103,17 @@ func rowOf(spec *inspect.Spec, c inspect.Characteristic, unit Unit) characterist
 
 // Explain is the address part that asks how the value came about in an attempt, "" where it has none.
 func (r characteristicRow) Explain(attempt int) template.URL {
-	if r.Value == "" {
+	if r.Value == "" || r.of.Name == "" {
 		return ""
 	}
 	return template.URL(explainQuery(attempt, r.of)) // encoded already
+}
+
+// unexplained takes the way to how the values came about from rows whose readings are not in the record.
+func unexplained(rows []characteristicRow) {
+	for i := range rows {
+		rows[i].of = inspect.Characteristic{}
+	}
 }
 
 // signedByNature says whether a characteristic's sign tells something: which side, above or below.

@@ -105,7 +105,7 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		return nil, fmt.Errorf("%q is no characteristic", query.Get("name"))
 	}
 	measured := batch.Assemble(spec, in, readings, nil)
-	res, err := inspect.Evaluate(spec, measured, inspect.Options{SkipUncertainty: true})
+	res, err := inspect.Evaluate(spec, measured, inspect.Options{}) // with the uncertainties: guarded rules judge by them
 	if err != nil {
 		return nil, err
 	}

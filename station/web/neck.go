@@ -206,6 +206,10 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, unit Unit) (*nec
 			res := a.Verdict.Result
 			a.Profile = profileSVG(spec, batch.Assemble(spec, in, readings, nil), res, unit)
 			a.Rows, a.Free, a.Folded = characteristicRows(spec, res, unit)
+			if len(readings) == 0 { // taken in from elsewhere: there is nothing to compute again
+				unexplained(a.Rows)
+				unexplained(a.Free)
+			}
 			for _, step := range res.Advice {
 				a.Steps = append(a.Steps, (&benchView{Spec: spec, Unit: unit}).step(step))
 			}

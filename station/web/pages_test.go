@@ -3,6 +3,7 @@ package web
 import (
 	"archive/zip"
 	"bytes"
+	"context"
 	"html"
 	"io"
 	"mime/multipart"
@@ -10,8 +11,11 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/xuri/excelize/v2"
+
+	"sagitta/batch"
 )
 
 func TestEmptyPagesSayWhatToDo(t *testing.T) {
@@ -267,6 +271,15 @@ func TestExplainPage(t *testing.T) {
 		if !strings.Contains(page, want) {
 			t.Errorf("no %q on the page", want)
 		}
+	}
+	s.inspect("QM-2611-0004", 0.203, 0) // inside the limits, but by less than the guard band
+	wants(t, s.get("/necks/QM-2611-0004/explain?attempt=1&name=relief&track=bass&fret=7", http.StatusOK), "undecided, the limits are 0.200 and 0.360 mm")
+	b := must[batch.Batch](s)(s.rec.OpenBatch(context.Background(), "Tove Aske", batch.Batch{Number: "QM-2501", Spec: s.spec, Planned: 1}, nil))
+	past := pastNeck("QM-2501-0001", time.Now().AddDate(-1, 0, 0), 0.28, 1.7, "Mara Quill")
+	must[batch.Import](s)(s.rec.AppendStories(context.Background(), "Tove Aske", batch.Import{BatchID: b.ID, Origin: batch.Imported, Source: "old.csv", SHA256: "1"},
+		func(yield func(batch.Story, error) bool) { yield(past, nil) }))
+	if page := s.get("/necks/QM-2501-0001", http.StatusOK); !strings.Contains(page, "0.280") || strings.Contains(page, "/explain?") {
+		t.Error("a neck without readings leads to how its values came about, which nobody can tell")
 	}
 	s.get("/necks/QM-2611-0001/explain?attempt=9&name=relief", http.StatusNotFound)
 	s.get("/necks/QM-2611-0001/explain?attempt=1&name=relif", http.StatusNotFound)
