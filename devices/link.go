@@ -105,6 +105,7 @@ func (l *link) session(ctx context.Context, port *Port, again bool) (heard bool,
 	defer l.closed()
 	l.proven.Store(false)
 	s := session{link: l, port: port, began: l.s.opt.Now(), stream: l.decoder.Stream(false)}
+	s.read = s.began
 	for _, w := range l.gauges {
 		w.open(s.began, port.Name(), again, l.s.opt.OnHealth)
 	}
@@ -124,7 +125,7 @@ func (l *link) session(ctx context.Context, port *Port, again bool) (heard bool,
 		n, err := port.Read(buf)
 		now := l.s.opt.Now()
 		s.waited += min(now.Sub(before), wait) // a longer stay was the program's, not the gauge's
-		s.elsewhere = now.Sub(s.began) - s.waited
+		s.read = now
 		at := s.waited
 		switch {
 		case n > 0:
@@ -156,11 +157,10 @@ type session struct {
 	port   *Port
 	began  time.Time
 	waited time.Duration // spent in Read: the stream's clock
-	// spent elsewhere, so that began + waited + elsewhere is the time of the last Read's return
-	elsewhere time.Duration
-	stream    *decode.Stream
-	heard     bool          // a byte has come
-	last      time.Duration // when the last one came
+	read   time.Time     // when the last Read returned: waited on the stream's clock
+	stream *decode.Stream
+	heard  bool          // a byte has come
+	last   time.Duration // when the last one came
 
 	asked    time.Time // when the last request went out; zero before the first
 	answered bool      // a frame came since
@@ -220,7 +220,7 @@ func fatal(err error) bool {
 // deliver hands every event to the gauges it concerns.
 func (s *session) deliver(events []decode.Event) {
 	for _, e := range events {
-		at := s.began.Add(e.At + s.elsewhere)
+		at := s.read.Add(e.At - s.waited) // not from began: the time of day may have been set since
 		s.answered = true
 		if e.Value == nil {
 			s.answer(nil)

@@ -302,7 +302,7 @@ func TestGarbageIsNotSilence(t *testing.T) {
 		t.Fatal(err)
 	}
 	began := time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC)
-	s := session{link: super.links[0], began: began}
+	s := session{link: super.links[0], began: began, read: began}
 	s.gauges[0].open(began, "/dev/gauge", false, super.opt.OnHealth)
 	for at := time.Duration(0); at < 5*time.Second; at += 300 * time.Millisecond {
 		s.deliver([]decode.Event{{At: at, Raw: []byte("wrong"), Fault: decode.Garbled, Why: "does not match the pattern"}})
