@@ -50,8 +50,8 @@ func steady(s []Sample) []Sample {
 	off := make([]float64, len(s))
 	var pauses float64 // sum of squares of what pauses are off their own
 	slow := make([]float64, len(s))
-	slowly := 2*int(slowlyS/period/2) + 1
-	window := make([]float64, 0, slowly) // in order
+	slowly := 2*int(math.Min(slowlyS/period/2, float64(len(s)))) + 1 // frames that came all at once show a period of nothing
+	window := make([]float64, 0, slowly)                             // in order
 	for i := -slowly / 2; i < len(rest); i++ {
 		if in := i + slowly/2; in < len(rest) {
 			k, _ := slices.BinarySearch(window, rest[in])
