@@ -31,7 +31,7 @@ func TestRodStops(t *testing.T) {
 			r.RodTurned = number(0.5)
 			r.RodSteps = []RodStep{step(0.25, 0.58, 0.46)} // one of its two quarters
 		}},
-		{"two poor steps", "less than a third", func(_ *Spec, r *Readings) {
+		{"two poor steps", "2 steps of the rod moved relief by less than a third", func(_ *Spec, r *Readings) {
 			r.RodSteps = []RodStep{step(0.25, 0.50, 0.48), step(0.25, 0.48, 0.46)}
 		}},
 		{"slack and back-bowed", "already slack", func(s *Spec, r *Readings) {

@@ -64,7 +64,7 @@ var (
 	sCurve = Remedy{"S-curve", []string{"rod and strings act at different places of a slender neck", "rod tightened against a compressed neck", "frets near the nut with wide tangs"},
 		[]string{"slacken the rod and see whether the shape goes", "level at strung shape where crowns allow", "heat press, or plane the board and refret"}, byRepairer}
 	deadRod = Remedy{"rod dead", []string{"slack zone of a two-way rod", "nut stripped or rod broken", "rod at its end"},
-		[]string{"turn through the slack zone a quarter at a time and measure", "stop when two turns move nothing", "replace the rod"}, byRepairer}
+		[]string{"turn through the slack zone a quarter at a time and measure", "stop when two steps move nothing", "replace the rod"}, byRepairer}
 	looseRod = Remedy{"rod loose", []string{"left slack at assembly", "board shrunk about it"},
 		[]string{"take it up until it just bears, then measure relief", "damp it where it rattles on"}, byInspector}
 	stuckRod = Remedy{"rod stuck", []string{"nut bottomed out", "glue or rust in the thread", "washer crushing the wood"},

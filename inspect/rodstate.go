@@ -125,7 +125,7 @@ func (e *evaluation) findStops(st *rodState, res *Result, prior float64) {
 		stop("The rod is already slack and pulls one way only: it cannot let more relief in.")
 	}
 	if n := e.poorSteps(prior); n >= 2 {
-		stop(fmt.Sprintf("%d turns of the rod moved relief by less than a third of what was expected: it may be stuck, at its end or crushing wood.", n),
+		stop(fmt.Sprintf("%d steps of the rod moved relief by less than a third of what was expected: it may be stuck, at its end or crushing wood.", n),
 			stuckRod.Defect, deadRod.Defect)
 	}
 	if left := e.rodTurnsLeft(); left != nil && st.advice.Needed > *left {
@@ -145,7 +145,7 @@ func (e *evaluation) findStops(st *rodState, res *Result, prior float64) {
 	}
 }
 
-// poorSteps counts the past turns that moved relief by less than a third of what the model's effect predicted.
+// poorSteps counts the past steps that moved relief by less than a third of what the model's effect predicted.
 func (e *evaluation) poorSteps(k float64) int {
 	n := 0
 	for i := range e.readings.RodSteps {
