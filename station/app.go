@@ -61,6 +61,9 @@ func openApp(ctx context.Context, opt appOptions) (*app, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := dropLines(opt.Dir); err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
 	a := &app{name: opt.Name, record: db, retry: opt.Retry}
 	a.bench, err = bench.New(ctx, bench.Options{Record: db, Demo: opt.Demo, Reworked: opt.Reworked, Shifts: opt.Shifts, Ask: a.ask})
 	if err != nil {
@@ -73,6 +76,27 @@ func openApp(ctx context.Context, opt appOptions) (*app, error) {
 		}
 	}
 	return a, nil
+}
+
+// simulatedLines is the folder, beside the record, of the symlinks to the demo's pseudo-terminals.
+const simulatedLines = "gauges"
+
+// dropLines takes away the symlinks that a demo left which was killed: the terminals that they name may be another
+// program's by now. The record is this program's alone, so no demo runs in its folder.
+func dropLines(dir string) error {
+	links, err := filepath.Glob(filepath.Join(dir, simulatedLines, "*"))
+	if err != nil {
+		return err
+	}
+	for _, link := range links {
+		if info, err := os.Lstat(link); err != nil || info.Mode()&os.ModeSymlink == 0 {
+			continue
+		}
+		if err := os.Remove(link); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return fmt.Errorf("the link %s to a simulated gauge of an earlier demo cannot be removed; remove it by hand: %w", link, err)
+		}
+	}
+	return nil
 }
 
 // listenError says what to do about an address that cannot be used.

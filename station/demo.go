@@ -96,7 +96,7 @@ func openDemo(ctx context.Context, opt appOptions, seed uint64) (_ *demoStation,
 	if d.app, err = openApp(ctx, opt); err != nil { // before the gauges: another demo may run in this folder
 		return nil, err
 	}
-	lines := filepath.Join(opt.Dir, "gauges")
+	lines := filepath.Join(opt.Dir, simulatedLines)
 	if err := os.MkdirAll(lines, 0o750); err != nil {
 		return nil, err
 	}

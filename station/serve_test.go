@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"io"
 	"net"
@@ -245,5 +246,35 @@ func TestDemoEndsAtWork(t *testing.T) {
 	defer func() { _ = d.close() }()
 	if now := d.bench.Snapshot(); now.Serial != last.Serial || now.Taken != last.Taken {
 		t.Errorf("%s comes back with %d readings, it was left as %s with %d", now.Serial, now.Taken, last.Serial, last.Taken)
+	}
+}
+
+// A demo that was killed leaves links to terminals that may be another program's by now: a station on its record takes
+// them away and opens none of them. A file that is no link stays.
+func TestLinksOfAKilledDemoAreTakenAway(t *testing.T) {
+	dir := t.TempDir()
+	lines := filepath.Join(dir, simulatedLines)
+	if err := os.Mkdir(lines, 0o750); err != nil {
+		t.Fatal(err)
+	}
+	stranger, err := simulate.OpenLine(filepath.Join(lines, "height"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = stranger.Close() }()
+	note := filepath.Join(lines, "note.txt")
+	if err := os.WriteFile(note, []byte("mine"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	a, err := openApp(t.Context(), appOptions{Dir: dir, Name: "bench 1"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = a.close() }()
+	if _, err := os.Lstat(filepath.Join(lines, "height")); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("the link is there: %v", err)
+	}
+	if _, err := os.Stat(note); err != nil {
+		t.Error(err)
 	}
 }
