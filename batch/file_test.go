@@ -196,6 +196,9 @@ func TestReadReadings(t *testing.T) {
 	for _, c := range []struct{ name, old, new, want string }{
 		{"unknown key", `"height_mm"`, `"heigth_mm"`, `neck.json:9: action[1].heigth_mm: unknown key; did you mean "height_mm"?`},
 		{"missing", `"serial": "QM-2611-0001",`, "", "neck.json:1: serial: is missing; needed: a text in quotes"},
+		{"blank serial", `"QM-2611-0001"`, `" "`, `neck.json:2: serial: found " "; allowed: the neck's serial number`},
+		{"serial that does not print", `"QM-2611-0001"`, `"QM\u001b[2J"`, `neck.json:2: serial: found "QM\x1b[2J"; allowed: a serial number of characters that can be printed`},
+		{"string below the crown", "1.95", "-0.2", "neck.json:9: action[1].height_mm: found -0.2; allowed: a height from 0 to 50 mm"},
 		{"missing below", `"plunger_mm": 75.5, `, "", "neck.json:13: beam[1].plunger_mm: is missing; needed: a number"},
 		{"null for a number", "1.95", "null", "neck.json:9: action[1].height_mm: found null; allowed: a number"},
 		{"null for what may be left out", "-2 }", "null }", "neck.json:12: pitch[2].cents: found null; allowed: a number; leave the key out"},

@@ -7,6 +7,9 @@ import (
 	"fmt"
 	"io"
 	"reflect"
+	"slices"
+	"strings"
+	"unicode"
 
 	"sagitta/inspect"
 )
@@ -38,6 +41,7 @@ func ReadReadings(file string, data []byte, s *inspect.Spec) (*inspect.Readings,
 	}
 	readings := new(inspect.Readings)
 	d.fill(reflect.ValueOf(readings).Elem(), value, "")
+	d.serial(readings.Serial)
 	if len(d.faults) == 0 {
 		d.places(readings, value, s)
 	}
@@ -48,6 +52,20 @@ func ReadReadings(file string, data []byte, s *inspect.Spec) (*inspect.Readings,
 		return nil, err
 	}
 	return readings, nil
+}
+
+// serial refuses a serial number that is blank or would not print: the verdict could not be told whose it is.
+func (d *document) serial(serial string) {
+	const field = "serial"
+	if slices.ContainsFunc(d.faults, func(f FileError) bool { return f.Field == field }) {
+		return
+	}
+	switch {
+	case strings.TrimSpace(serial) == "":
+		d.fault(field, fmt.Sprintf("%q", serial), "the neck's serial number")
+	case strings.IndexFunc(serial, func(r rune) bool { return !unicode.IsPrint(r) }) >= 0:
+		d.fault(field, fmt.Sprintf("%+q", serial), "a serial number of characters that can be printed")
+	}
 }
 
 // places gives tracks without a place the one that the specification has for their name.

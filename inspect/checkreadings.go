@@ -139,7 +139,7 @@ func (c *checker) heights(s *Spec, name string, heights []HeightReading, frets b
 			}
 			c.whole(".held_fret", h.HeldFret, 0, 0)
 		}
-		c.number(".height_mm", h.HeightMM, -5, 50, "a height from -5 to 50 mm")
+		c.number(".height_mm", h.HeightMM, 0, 50, "a height from 0 to 50 mm: a string cannot lie below the crown's top")
 		c.optional(".u_mm", h.UMM, 0, 10, oneU)
 		key := [3]int{h.String, h.Fret, h.HeldFret}
 		if !frets {
