@@ -34,6 +34,7 @@ const (
 	CheckBattery    = "low battery"
 	CheckDrop       = "drop"
 	CheckNotWatched = "not watched"
+	CheckEntry      = "changed entry"
 )
 
 // MasterReading is what a gauge read on one master at a check.
@@ -68,7 +69,7 @@ func (c *GaugeCheck) WorstMaster() *MasterReading {
 }
 
 // Judge fills in Good and Why from the zero, the masters and the check before, nil at the first. After must be set: where
-// the zero is known to be lost (CheckReconnect, CheckPowerUp, CheckBattery, CheckDrop) it starts anew and its shift is
+// the zero is known to be lost (ZeroLost) it starts anew and its shift is
 // not judged; the masters are judged always.
 func (c *GaugeCheck) Judge(g *Gauge, before *GaugeCheck) {
 	c.Good, c.ShiftMM, c.Why = true, 0, "first zero"
@@ -92,7 +93,7 @@ func (c *GaugeCheck) Judge(g *Gauge, before *GaugeCheck) {
 // ZeroLost says whether what made a check needed has cost the gauge its zero.
 func ZeroLost(after string) bool {
 	switch after {
-	case CheckReconnect, CheckPowerUp, CheckBattery, CheckDrop:
+	case CheckReconnect, CheckPowerUp, CheckBattery, CheckDrop, CheckEntry:
 		return true
 	}
 	return false
@@ -105,6 +106,6 @@ type GaugeEvent struct {
 	GaugeID string
 	At      time.Time
 	By      string // who said so; empty: the station saw it
-	What    string // CheckReconnect, CheckPowerUp, CheckBattery, CheckDrop or CheckNotWatched
+	What    string // a cause that ZeroLost knows, or CheckNotWatched
 	Detail  string // sentence without its subject: "was unplugged at 14:05"
 }

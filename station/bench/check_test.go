@@ -337,3 +337,28 @@ func TestAlikeAdaptersAreNamed(t *testing.T) {
 		t.Errorf("notice %q", n.Text)
 	}
 }
+
+// TestChangedEntryLosesTheZero: a zero was read through the gauge's sense and corrections. With others it is no zero, and
+// no reading counts before the next check.
+func TestChangedEntryLosesTheZero(t *testing.T) {
+	s := open(t)
+	s.change(height, func(g *batch.Gauge) { g.Name, g.CheckHours = "tall gauge", 4 })
+	if l := s.line(height); l.Locked {
+		t.Fatalf("another name locked it: %s", l.Words)
+	}
+	for what, edit := range map[string]func(*batch.Gauge){
+		"sense":      func(g *batch.Gauge) { g.Sense = -g.Sense },
+		"correction": func(g *batch.Gauge) { g.Calibration = append(g.Calibration, batch.CalibrationPoint{ErrorMM: 0.01}) },
+		"reference":  func(g *batch.Gauge) { g.Reference = append(g.Reference, batch.ReferencePoint{ReadingMM: 0.01}) },
+	} {
+		s.change(height, edit)
+		if l := s.line(height); !l.Locked || !strings.Contains(l.Words, "has not been checked since") {
+			t.Errorf("another %s: %s", what, l.Words)
+		}
+		must(t)(s.db.AppendGaugeCheck(s.ctx, batch.GaugeCheck{GaugeID: height, By: "Wren Halloway", Good: true, After: batch.CheckEntry}))
+		s.ok(s.bench.ReloadGauges(s.ctx))
+		if l := s.line(height); l.Locked {
+			t.Errorf("checked again: %s", l.Words)
+		}
+	}
+}

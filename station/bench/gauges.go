@@ -62,8 +62,19 @@ func (b *Bench) loadGauges(ctx context.Context) error {
 // with its new entry, the check from its beginning; of one that was retired it ends.
 func (b *Bench) ReloadGauges(ctx context.Context) error {
 	return b.do(func() error {
+		before := b.gauges
 		if err := b.loadGauges(ctx); err != nil {
 			return err
+		}
+		for i := range b.gauges {
+			g := &b.gauges[i]
+			if !slices.ContainsFunc(before, func(old batch.Gauge) bool { return old.ID == g.ID && !readsAlike(&old, g) }) {
+				continue
+			}
+			e := batch.GaugeEvent{What: batch.CheckEntry, Detail: "was given another correction, reference, sense or decoder at " + b.clock(b.now())}
+			if err := b.befell(ctx, g, e); err != nil {
+				return err
+			}
 		}
 		if c := b.check; c != nil {
 			b.check = nil
@@ -84,6 +95,12 @@ func (b *Bench) ReloadGauges(ctx context.Context) error {
 		}
 		return nil
 	})
+}
+
+// readsAlike says whether two entries of a gauge make the same height of the same frame. Where they do not, the zero that
+// was read by one is none for the other.
+func readsAlike(a, b *batch.Gauge) bool {
+	return a.Sense == b.Sense && a.Decoder == b.Decoder && slices.Equal(a.Calibration, b.Calibration) && slices.Equal(a.Reference, b.Reference)
 }
 
 // reload rebuilds the neck on the bench from the record.

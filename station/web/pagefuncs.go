@@ -98,6 +98,8 @@ func because(after string) string {
 		return "it fell or was knocked"
 	case batch.CheckNotWatched:
 		return "it had not been watched all the time"
+	case batch.CheckEntry:
+		return "its entry had changed what its readings mean"
 	}
 	return after
 }
