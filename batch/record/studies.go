@@ -90,10 +90,13 @@ func (t *tx) studyEvent(by, studyID, state, reason string, needed batch.StudySta
 }
 
 // UseStudy makes a finished study's outcome the gauge's repeatability, a standard uncertainty in mm, in one step with the
-// gauge's new entry. ErrUnknown where there is no study of that ID, ErrState where it is not finished, ErrInput where no
-// gauge can have that repeatability.
+// gauge's new entry. ErrUnknown where there is no study of that ID, ErrState where it is not finished or was used before,
+// ErrInput where no gauge can have that repeatability.
 func (db *DB) UseStudy(ctx context.Context, by, studyID string, repeatabilityMM float64) error {
 	return db.write(ctx, "using a gauge study", func(t *tx) error {
+		if st, err := scanStudy(t.row(selectStudy+`WHERE s.id = ?`, studyID)); err == nil && st.UsedBy != "" {
+			return fmt.Errorf("%w: %s has used the study already, on %s", ErrState, st.UsedBy, st.UsedSince.Local().Format("2006-01-02 15:04"))
+		}
 		if err := t.studyEvent(by, studyID, "used", fmt.Sprintf("repeatability %g mm", repeatabilityMM), batch.StudyFinished); err != nil {
 			return err
 		}

@@ -43,6 +43,7 @@ func TestStudy(t *testing.T) {
 	_, err = s.AppendStudyReading(s.ctx, batch.StudyReading{StudyID: st.ID})
 	wantErr(t, err, ErrState, "finished")
 	s.ok(s.UseStudy(s.ctx, "Mara Quill", st.ID, 0.0017))
+	wantErr(t, s.UseStudy(s.ctx, "Ilse Marchetti-Roe", st.ID, 0.0018), ErrState, "Mara Quill has used the study already, on 20")
 
 	st = must(s.Study(s.ctx, st.ID))(t)
 	if st.State != batch.StudyFinished || st.UsedBy != "Mara Quill" || st.Readings != 8 {
