@@ -14,7 +14,8 @@ type Person struct {
 type Role string
 
 // The roles: an inspector measures and records rework, a repairer does what an inspector may not, a quality manager
-// opens and closes batches, releases specifications and grants concessions.
+// opens and closes batches, releases specifications, grants concessions, enters certificates, has studies used, freezes
+// control limits and clears necks of doubt.
 const (
 	Inspector      Role = "inspector"
 	Repairer       Role = "repairer"

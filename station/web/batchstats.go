@@ -261,9 +261,9 @@ func (s *server) freezeBase(c *gin.Context) {
 		s.refuse(c, http.StatusUnprocessableEntity, fmt.Sprintf("Found necks %q to %q; allowed are whole numbers, counted from 1 in the order of inspection.", c.PostForm("first"), c.PostForm("last")))
 		return
 	}
-	by := s.by(c)
-	if by == "" {
-		s.refuse(c, http.StatusUnprocessableEntity, "Limits are frozen under a name. Choose who you are and send it again.")
+	by, err := s.named(c, batch.QualityManager, "freezes the limits")
+	if err != nil {
+		s.refuse(c, http.StatusUnprocessableEntity, bench.Sentence(err))
 		return
 	}
 	if err := s.opt.Record.FreezeBase(c.Request.Context(), by, b.ID, first, last, strings.TrimSpace(c.PostForm("reason"))); err != nil {

@@ -190,6 +190,11 @@ func TestFrozenBase(t *testing.T) {
 	s.post("/batches/QM-2611/base", form, 303)
 	page := s.get("/batches/QM-2611", 200)
 	wants(t, page, "Limits from necks 4 to 10 in the order of inspection, frozen by Tove Aske: after the first three.")
+	for by, want := range map[string]string{"": "Nobody is named: choose the quality manager", "Mara Quill": "entered as inspector", "Nobody Known": "not entered on the page People"} {
+		form.Set("by", by)
+		wants(t, s.post("/batches/QM-2611/base", form, 422), want)
+	}
+	form.Set("by", "Tove Aske")
 	form.Set("first", "10")
 	wants(t, s.post("/batches/QM-2611/base", form, 422), "at least two")
 }

@@ -17,7 +17,7 @@ import (
 // certificateForm asks for a new calibration certificate of a gauge. Lengths stand in the page's unit.
 func (s *server) certificateForm(c *gin.Context, g batch.Gauge) (*form, error) {
 	unit := unitOf(c)
-	by, err := s.byField(c)
+	by, err := s.byField(c, batch.QualityManager)
 	by.Name, by.Label = "cert_by", "Entered by"
 	return &form{Groups: []fieldGroup{{Fields: []field{
 		{Name: "cert_number", Label: "Certificate number", Kind: "text", Needed: true},

@@ -236,7 +236,7 @@ func safeCells(rows [][]string) [][]string {
 
 // clearForm asks who clears a neck of doubt, and why.
 func (s *server) clearForm(c *gin.Context) (*form, error) {
-	by, err := s.byField(c)
+	by, err := s.byField(c, batch.QualityManager)
 	by.Label = "Cleared by"
 	return &form{Groups: []fieldGroup{{Fields: []field{
 		by, {Name: "reason", Label: "Reason", Kind: "text", Allowed: "why the readings in doubt do not matter, e.g. measured again with another gauge", Needed: true},

@@ -30,6 +30,9 @@ func TestDoubtIsShownAndCleared(t *testing.T) {
 	s.get("/callback?batch=none", 404)
 
 	wants(t, s.post("/necks/QM-2611-0002/clear-doubt", url.Values{"by": {"Tove Aske"}}, 422), "Give reason")
+	for by, want := range map[string]string{"": "Nothing is chosen", "Mara Quill": "is not offered"} {
+		wants(t, s.post("/necks/QM-2611-0002/clear-doubt", url.Values{"by": {by}, "reason": {"x"}}, 422), want)
+	}
 	s.post("/necks/QM-2611-0002/clear-doubt", url.Values{"by": {"Tove Aske"}, "reason": {"=measured with the beam"}}, 303)
 	page = s.get("/necks/QM-2611-0002", 200)
 	wants(t, page, "cleared by Tove Aske", "=measured with the beam", "Nothing is in doubt any more")

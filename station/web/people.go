@@ -14,7 +14,7 @@ import (
 var roleWords = []option{
 	{string(batch.Inspector), "inspector: measures and records rework", true},
 	{string(batch.Repairer), "repairer: does what an inspector may not", false},
-	{string(batch.QualityManager), "quality manager: opens and closes batches, releases specifications, grants concessions", false},
+	{string(batch.QualityManager), "quality manager: opens and closes batches, releases specifications, grants concessions, changes what readings are judged by", false},
 }
 
 // peoplePage lists who works with the record.

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"net/http"
@@ -259,7 +260,7 @@ func (s *server) useStudy(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	by := s.by(c)
+	by, unnamed := s.named(c, batch.QualityManager, "makes it the gauge's uncertainty")
 	all, err := s.opt.Record.StudyReadings(c.Request.Context(), st.ID)
 	if err != nil {
 		s.fail(c, err)
@@ -267,8 +268,8 @@ func (s *server) useStudy(c *gin.Context) {
 	}
 	r := resultOf(st.Plan, batch.StandingStudy(all), Millimetre)
 	switch {
-	case by == "":
-		s.showStudy(c, http.StatusUnprocessableEntity, "Nobody is named. Choose who makes it the gauge's uncertainty.")
+	case unnamed != nil:
+		s.showStudy(c, http.StatusUnprocessableEntity, bench.Sentence(unnamed))
 	case r.Repeatability <= 0:
 		s.showStudy(c, http.StatusUnprocessableEntity, "This study gives no repeatability to use.")
 	default:
@@ -282,10 +283,15 @@ func (s *server) useStudy(c *gin.Context) {
 
 func (s *server) giveStudyUp(c *gin.Context) {
 	reason := strings.TrimSpace(c.PostForm("reason"))
-	if by := s.by(c); by == "" || reason == "" {
-		s.showStudy(c, http.StatusUnprocessableEntity, "A study is given up with a name and a reason.")
+	by, err := s.named(c, batch.QualityManager, "gives the study up")
+	if err == nil && reason == "" {
+		err = errors.New("a study is given up with a reason in words")
+	}
+	if err != nil {
+		s.showStudy(c, http.StatusUnprocessableEntity, bench.Sentence(err))
 		return
-	} else if err := s.opt.Record.EndStudy(c.Request.Context(), by, c.Param("study"), batch.StudyGivenUp, reason); err != nil {
+	}
+	if err := s.opt.Record.EndStudy(c.Request.Context(), by, c.Param("study"), batch.StudyGivenUp, reason); err != nil {
 		s.showStudy(c, http.StatusConflict, bench.Sentence(err))
 		return
 	}

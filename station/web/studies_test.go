@@ -64,6 +64,12 @@ func TestStudyResult(t *testing.T) {
 	if got := cell(t, page, "gauge and appraisers", 0); got != fmt.Sprintf("%.4f", want.GRR) {
 		t.Errorf("the page says %s, the study %.4f", got, want.GRR)
 	}
+	for by, want := range map[string]string{"": "Nobody is named: choose the quality manager", "Mara Quill": "entered as inspector"} { // Mara Quill is on the bench
+		wants(t, s.post("/studies/"+st.ID+"/use", url.Values{"by": {by}}, http.StatusUnprocessableEntity), want)
+	}
+	if changed := must[[]batch.Gauge](s)(s.rec.Gauges(ctx))[0].RepeatabilityU; changed != s.gauge.RepeatabilityU {
+		t.Errorf("a refused person changed the repeatability to %v", changed)
+	}
 	s.post("/studies/"+st.ID+"/use", url.Values{"by": {"Tove Aske"}}, http.StatusSeeOther)
 	for _, g := range must[[]batch.Gauge](s)(s.rec.Gauges(ctx)) {
 		if g.ID == s.gauge.ID && g.RepeatabilityU != want.GRR {
