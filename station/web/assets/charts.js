@@ -100,7 +100,7 @@ function option(description, ink, narrow, width, height) {
     silent: true, symbol: "none", animation: false,
     data: lines.map((m) => ({
       [m.along ? "xAxis" : "yAxis"]: m.at, lineStyle: markStyles[m.kind](ink),
-      label: { formatter: m.words, position: m.along ? "end" : narrow ? "insideEndTop" : "end", color: m.kind === "limit" ? ink.nonconforming : ink.ink, fontSize: narrow ? 12 : 13, distance: narrow ? 2 : 6, offset: offset(m) },
+      label: { formatter: m.words, position: m.along ? "end" : narrow ? "insideEndTop" : "end", color: m.kind === "limit" ? ink.nonconforming : ink.ink, fontSize: narrow ? 12 : 13, textBorderColor: ink.paper, textBorderWidth: 3, distance: narrow ? 2 : 6, offset: offset(m) },
     })),
   };
   const room = Math.min(88, 7 * Math.max(0, ...description.series.map((s) => (s.label ?? "").length))); // of the lines' labels on a phone
