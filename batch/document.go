@@ -196,7 +196,15 @@ func (d *document) wrong(path string, value any, want reflect.Type) {
 // add takes over faults that a check of the values found.
 func (d *document) add(faults []inspect.Fault) {
 	for _, f := range faults {
-		d.fault(f.Field, f.Found, f.Allowed)
+		_, given := d.lines[f.Field]
+		switch {
+		case f.Found != "":
+			d.fault(f.Field, f.Found, f.Allowed)
+		case given:
+			d.problem(f.Field, "is empty or 0; needed: "+f.Allowed)
+		default:
+			d.problem(f.Field, "is missing; needed: "+f.Allowed)
+		}
 	}
 }
 

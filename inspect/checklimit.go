@@ -8,6 +8,10 @@ import (
 
 // limit checks one limit.
 func (c *checker) limit(s *Spec, l *Limit) {
+	if l.Characteristic == "" {
+		c.missing(".characteristic", quoted(CharacteristicNames()))
+		return
+	}
 	k, known := kinds[l.Characteristic]
 	if !known || !k.limited {
 		c.fault(".characteristic", fmt.Sprintf("%q", l.Characteristic), quoted(CharacteristicNames()))
@@ -56,7 +60,9 @@ func (c *checker) indexes(s *Spec, l *Limit, k kind) {
 	if !k.track && l.Track != "" {
 		c.fault(".track", fmt.Sprintf("%q", l.Track), fmt.Sprintf(absent, "track"))
 	}
-	if k.track && l.Track != each {
+	if k.track && l.Track == "" {
+		c.missing(".track", quoted(append(s.knownTracks(), each)))
+	} else if k.track && l.Track != each {
 		if names := s.knownTracks(); !slices.Contains(names, l.Track) {
 			c.fault(".track", fmt.Sprintf("%q", l.Track), quoted(append(names, each)))
 		}
@@ -64,6 +70,8 @@ func (c *checker) indexes(s *Spec, l *Limit, k kind) {
 	switch {
 	case !k.string && !l.String.IsZero():
 		c.fault(".string", l.String.String(), fmt.Sprintf(absent, "string"))
+	case k.string && l.String.IsZero():
+		c.missing(".string", fmt.Sprintf("\"each\" or a string's number from 1 to %d", len(s.Strings)))
 	case k.string && !l.String.Each && (l.String.Number < 1 || l.String.Number > len(s.Strings)):
 		c.fault(".string", fmt.Sprint(l.String.Number), fmt.Sprintf("\"each\" or a string's number from 1 to %d", len(s.Strings)))
 	}
@@ -71,7 +79,9 @@ func (c *checker) indexes(s *Spec, l *Limit, k kind) {
 	switch {
 	case !k.fret && !l.Fret.IsZero():
 		c.fault(".fret", l.Fret.String(), fmt.Sprintf(absent, "fret"))
-	case k.fret && !(l.Fret.IsZero() && l.Characteristic == action) && !l.Fret.Each && (l.Fret.Number < first || l.Fret.Number > last):
+	case k.fret && l.Fret.IsZero() && l.Characteristic != action:
+		c.missing(".fret", fmt.Sprintf("\"each\" or a fret from %d to %d", first, last))
+	case k.fret && !l.Fret.IsZero() && !l.Fret.Each && (l.Fret.Number < first || l.Fret.Number > last):
 		c.fault(".fret", fmt.Sprint(l.Fret.Number), fmt.Sprintf("\"each\" or a fret from %d to %d", first, last))
 	case l.Characteristic == action && l.Fret.IsZero() && last < DefaultActionFret:
 		c.fault(".fret", "none", fmt.Sprintf("a fret from %d to %d: fret %d is not there", first, last, DefaultActionFret))

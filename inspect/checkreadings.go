@@ -128,7 +128,9 @@ func (c *checker) heights(s *Spec, name string, heights []HeightReading, frets b
 	c.forEach(name, len(heights), func(i int) {
 		h := &heights[i]
 		c.whole(".string", h.String, 1, len(s.Strings))
-		if frets {
+		if frets && h.Fret == 0 {
+			c.missing(".fret", fmt.Sprintf("a whole number from 1 to %d", s.Neck.Frets))
+		} else if frets {
 			c.whole(".fret", h.Fret, 1, s.Neck.Frets)
 			if h.HeldFret < 0 || h.HeldFret >= h.Fret && h.HeldFret != 0 {
 				c.fault(".held_fret", fmt.Sprint(h.HeldFret), "0 for an open string, or a fret before the one it is measured over")

@@ -31,6 +31,9 @@ func (c *checker) fault(field, found, allowed string) {
 	c.faults = append(c.faults, Fault{field, found, allowed})
 }
 
+// missing adds the fault of something that is not there.
+func (c *checker) missing(field, needed string) { c.fault(field, "", needed) }
+
 // number checks that a number is finite and within bounds, ends included.
 func (c *checker) number(field string, v, least, most float64, allowed string) {
 	if !(v >= least && v <= most) {

@@ -29,6 +29,12 @@ func Evaluate(s *Spec, r *Readings, opt Options) (*Result, error) {
 	if err := opt.Rod.check(); err != nil {
 		return nil, err
 	}
+	return evaluateChecked(s, r, opt)
+}
+
+// evaluateChecked is Evaluate for a specification, readings and options that have passed their checks, or for readings
+// moved from such by their uncertainty.
+func evaluateChecked(s *Spec, r *Readings, opt Options) (*Result, error) {
 	given := *s
 	given.fillDatum()
 	n, err := newNeck(&given, r, opt.SkipUncertainty)

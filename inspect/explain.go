@@ -59,9 +59,12 @@ type Contribution struct {
 func Budget(s *Spec, r *Readings, c Characteristic) (parts []Contribution, u float64, err error) {
 	given := *s
 	given.fillDatum()
+	if faults := slices.Concat(s.Check(), r.Check(s)); len(faults) > 0 {
+		return nil, 0, Faults(faults)
+	}
 	work := r.clone()
 	value := func() (float64, error) {
-		res, err := Evaluate(&given, work, Options{SkipUncertainty: true})
+		res, err := evaluateChecked(&given, work, Options{SkipUncertainty: true})
 		if err != nil {
 			return 0, err
 		}

@@ -115,4 +115,10 @@ func TestBudgetAgrees(t *testing.T) {
 	if _, _, err := Budget(s, r, Characteristic{Name: twist}); err == nil {
 		t.Error("a budget of what was not measured")
 	}
+	// A string that all but lies on a crown: its uncertainty reaches below, where no reading may be.
+	s, r = readNeck(t, "W1-good-neck")
+	r.NutHeight[0].HeightMM = 0.001
+	if _, u, err := Budget(s, r, Characteristic{Name: nutHeight, String: r.NutHeight[0].String}); err != nil || u <= 0 {
+		t.Errorf("u %v, error %v", u, err)
+	}
 }
