@@ -81,11 +81,16 @@ func (db *DB) Audit(ctx context.Context, limit int) ([]batch.Event, error) {
 // the newest hash with one that was noted elsewhere.
 func (db *DB) VerifyAudit(ctx context.Context) error {
 	const what = "verifying the record"
-	verdicts, err := db.verifyChain(ctx)
+	var entry, verdict int64 // the newest of one moment: the station may go on writing meanwhile
+	err := db.reader.QueryRowContext(ctx, `SELECT (SELECT coalesce(max(seq), 0) FROM audit), (SELECT coalesce(max(ord), 0) FROM verdicts)`).Scan(&entry, &verdict)
 	if err != nil {
 		return translate(err, what)
 	}
-	if err := db.verifyVerdicts(ctx, verdicts); err != nil {
+	verdicts, err := db.verifyChain(ctx, entry)
+	if err != nil {
+		return translate(err, what)
+	}
+	if err := db.verifyVerdicts(ctx, verdicts, verdict); err != nil {
 		return translate(err, what)
 	}
 	var state string
@@ -98,9 +103,9 @@ func (db *DB) VerifyAudit(ctx context.Context) error {
 	return nil
 }
 
-// verifyChain returns the digests of verdicts that the chain holds, each with the number of its entry.
-func (db *DB) verifyChain(ctx context.Context) (map[string]int64, error) {
-	rows, err := db.reader.QueryContext(ctx, selectAudit+`ORDER BY seq`)
+// verifyChain returns the digests of verdicts that the chain holds up to an entry, each with the number of its entry.
+func (db *DB) verifyChain(ctx context.Context, last int64) (map[string]int64, error) {
+	rows, err := db.reader.QueryContext(ctx, selectAudit+`WHERE seq <= ? ORDER BY seq`, last)
 	if err != nil {
 		return nil, err
 	}
@@ -126,9 +131,9 @@ func (db *DB) verifyChain(ctx context.Context) (map[string]int64, error) {
 	return verdicts, rows.Err()
 }
 
-// verifyVerdicts recomputes each verdict's digest and finds it in the chain.
-func (db *DB) verifyVerdicts(ctx context.Context, chained map[string]int64) error {
-	rows, err := db.reader.QueryContext(ctx, selectDigested+`ORDER BY ord`)
+// verifyVerdicts recomputes the digest of each verdict up to one, by their order numbers, and finds it in the chain.
+func (db *DB) verifyVerdicts(ctx context.Context, chained map[string]int64, last int64) error {
+	rows, err := db.reader.QueryContext(ctx, selectDigested+`WHERE ord <= ? ORDER BY ord`, last)
 	if err != nil {
 		return err
 	}
