@@ -15,7 +15,7 @@ func TestAlarmsAreAcknowledgedByName(t *testing.T) {
 	ctx := context.Background()
 	must[bool](s)(s.rec.RaiseAlarm(ctx, batch.Alarm{Kind: batch.SignalAlarm, Subject: "signal/x", BatchID: s.batch.ID, About: "relief/bass//7", Serial: "QM-2611-0002",
 		Words: "Relief gives a signal at neck QM-2611-0002: test 2.", LookAt: "Nine in a row above the centre line."}))
-	wants(t, s.get("/alarms", http.StatusOK), "1 alarm waits", "Relief gives a signal", "Nine in a row", `href="/batches/QM-2611?of=relief/bass//7#chart"`)
+	wants(t, s.get("/alarms", http.StatusOK), "1 alarm waits", "Relief gives a signal", "Nine in a row", `href="`+chartPath("QM-2611", "relief/bass//7")+`"`)
 	wants(t, s.get("/batches/QM-2611", http.StatusOK), "Relief gives a signal")
 	open, err := s.rec.OpenAlarms(ctx)
 	if err != nil {
