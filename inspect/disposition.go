@@ -83,13 +83,12 @@ func stepOrder(c *Characteristic) int {
 // whyOpen says what hinders a verdict: the pitch, or what is undecided, or what is missing.
 func (e *evaluation) whyOpen(open []*Characteristic) string {
 	gated := false
-	var undecided, missing *Characteristic
+	var undecided, missing []*Characteristic
 	for _, c := range open {
-		switch {
-		case c.Zone == Undecided && undecided == nil:
-			undecided = c
-		case c.Zone == NotMeasured && missing == nil:
-			missing = c
+		if c.Zone == Undecided {
+			undecided = append(undecided, c)
+		} else {
+			missing = append(missing, c)
 		}
 		gated = gated || e.waitsForPitch(c)
 	}
@@ -98,10 +97,14 @@ func (e *evaluation) whyOpen(open []*Characteristic) string {
 		return e.pitchWords() + ": tune, then measure again"
 	case gated:
 		return e.pitchWords() + ": relief and action are judged at pitch only"
-	case undecided != nil:
-		return fmt.Sprintf("%s is too close to a limit to decide%s; measure again", Words(e.spec, *undecided), more(len(open)))
+	case len(undecided) > 0:
+		why := fmt.Sprintf("%s is too close to a limit to decide%s; measure again", Words(e.spec, *undecided[0]), more(len(undecided)))
+		if n := len(missing); n > 0 {
+			why += fmt.Sprintf(". Not fully measured: %s%s", Words(e.spec, *missing[0]), more(n))
+		}
+		return why
 	}
-	return fmt.Sprintf("%s is not fully measured%s; measure what is missing", Words(e.spec, *missing), more(len(open)))
+	return fmt.Sprintf("%s is not fully measured%s; measure what is missing", Words(e.spec, *missing[0]), more(len(missing)))
 }
 
 // waitsForPitch reports a limited value that is there but was not judged because the instrument is not at pitch.

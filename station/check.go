@@ -140,6 +140,9 @@ func checkFile(stdin io.Reader, spec *inspect.Spec, file string) (*inspect.Readi
 // printResult prints one verdict for people: every limited characteristic with its margin, then the advice.
 func printResult(out io.Writer, spec *inspect.Spec, res *inspect.Result) {
 	fmt.Fprintf(out, "%s, %s revision %s: %s\n", res.Serial, res.Spec, res.Revision, strings.ToUpper(string(res.Disposition)))
+	if res.Disposition == inspect.Remeasure {
+		fmt.Fprintf(out, "  %s.\n", res.Why)
+	}
 	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "  characteristic\tvalue\tU\tlower\tupper\tmargin\tstate\t")
 	limited, left := 0, 0
