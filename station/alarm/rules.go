@@ -76,7 +76,7 @@ func signal(b batch.Batch, about, title string, points []batch.SeriesPoint, base
 	return &batch.Alarm{
 		Kind: batch.SignalAlarm, Subject: fmt.Sprintf("signal/%s/%s/%d", b.ID, about, s.Test), BatchID: b.ID, About: about, Serial: newest.Serial, Seen: seen,
 		Words:  fmt.Sprintf("%s of %s gives a signal at neck %s: test %d.", title, b.Number, newest.Serial, s.Test),
-		LookAt: s.Words,
+		LookAt: fmt.Sprintf("%s Numbers are in %s.", s.Words, newest.Unit),
 	}, nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"math"
 	"net/url"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -176,6 +177,29 @@ func TestWhatIfInInches(t *testing.T) {
 	for _, row := range []string{"Undecided", "Nonconforming"} {
 		if now, then := cell(t, part, row, 0), cell(t, part, row, 1); now != then {
 			t.Errorf("%s: %s as it is, %s with the same limits", row, now, then)
+		}
+	}
+}
+
+// A signal's words carry the unit of the page: a relief of 0.508 mm is 0.02 in.
+func TestSignalsInInches(t *testing.T) {
+	s := openShop(t).fill()
+	for i := range 26 {
+		s.inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.28+0.004*float64(i%3), 0)
+	}
+	s.inspect("QM-2611-0030", 0.508, 0)
+	for _, kind := range []string{"imr", "ewma", "cusum"} {
+		req := newRequest("GET", "/batches/QM-2611?of=relief/bass//7&kind="+kind, nil)
+		req.Header.Set("Cookie", "unit=in")
+		_, page, _ := strings.Cut(s.do(req).Body.String(), "What it says, numbers in in")
+		page, _, _ = strings.Cut(page, "</table>")
+		for _, m := range regexp.MustCompile(`(?:limit|interval|beyond|\() ?([0-9]+\.[0-9]+)`).FindAllStringSubmatch(page, -1) {
+			if v, err := strconv.ParseFloat(m[1], 64); err != nil || v > 0.06 {
+				t.Errorf("%s: %s, which is no relief in inches", kind, m[0])
+			}
+		}
+		if kind == "imr" && !strings.Contains(page, "(0.02, limit ") {
+			t.Errorf("no word of 0.02 in: %s", page)
 		}
 	}
 }

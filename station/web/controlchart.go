@@ -57,6 +57,7 @@ type controlView struct {
 	Charts   []*chart
 	Sentence string
 	Signals  []signalRow // of the chart itself, then of the moving ranges
+	Unit     string      // of the numbers in their words
 	Problem  string      // why there is no chart
 	Limits   string      // sentence: the centre line, the limits and sigma
 	BaseOf   string      // which points the limits came from, and who stated them
@@ -126,7 +127,9 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 	}
 	v.BaseOf += "."
 	fired := map[int]bool{}
-	for _, s := range c.Signals() {
+	v.Unit = shownUnit(named.Unit, unit)
+	told := toldIn(c, named.Unit, unit)
+	for _, s := range told.Signals() {
 		p := points[s.At-1]
 		v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, s.Words})
 		for i := s.At; i <= s.To; i++ {
@@ -136,13 +139,29 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 	v.Charts = []*chart{valueChart(c, named, title, points, fired, unit)}
 	if kind == spc.IndividualsKind {
 		v.Charts = append(v.Charts, rangeChart(c, named, points, unit))
-		for _, s := range c.SpreadSignals() {
+		for _, s := range told.SpreadSignals() {
 			p := points[s.At-1]
 			v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, s.Words})
 		}
 	}
 	v.Sentence = signalSentence(title, len(points), v.Signals)
 	return v
+}
+
+// toldIn is a chart with its numbers in the unit shown, for its signals' words. Which tests fire is not asked again.
+func toldIn(c spc.Chart, in string, unit Unit) spc.Chart {
+	points := func(all []spc.Point) []spc.Point {
+		all = slices.Clone(all)
+		for i := range all {
+			p := &all[i]
+			for _, v := range []*float64{&p.Value, &p.Lower, &p.Center, &p.Upper, &p.High, &p.Low} {
+				*v = shown(*v, in, unit)
+			}
+		}
+		return all
+	}
+	c.Points, c.Spread, c.Interval = points(c.Points), points(c.Spread), shown(c.Interval, in, unit)
+	return c
 }
 
 // limitsSentence says what is drawn across a chart, in the unit shown.
