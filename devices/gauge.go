@@ -77,6 +77,7 @@ type Reading struct {
 	Value   decode.Value // what it says
 	Key     bool         // to be used: sent by the data key, at rest after a placement, asked for, or typed
 	Decoder string       // name@revision
+	Unrest  *Unrest      // why a gauge taken at rest gives no reading, with one frame every 5 s that it wanders; else nil
 }
 
 // Fault is one stretch of bytes that gave no reading.

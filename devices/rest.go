@@ -14,6 +14,8 @@ const (
 	restSteps = 2
 	// restFrames is the least number of frames that show a rest.
 	restFrames = 3
+	// restless is how long a gauge may wander on one place before the watch says that it does not come to rest.
+	restless = 5 * time.Second
 	// clearMM and clearSteps: the greater of the two is a move that leaves no doubt that the gauge was lifted off. Between
 	// two frets its tip falls by most of a fret's height, about 1 mm (common practice, no source); a hand that leans on
 	// the neck, or warmth, moves it by hundredths.
@@ -37,6 +39,24 @@ type rest struct {
 	begun  bool    // lowest holds
 	placed float64 // where it last stood still
 	below  int     // frames in a row that lie clear below placed
+
+	place  stretch // the frames on one place since it last stood still
+	unrest *Unrest // set with the frame that completes restless, nil otherwise
+}
+
+// Unrest says why a gauge whose readings are taken at rest gives none although it stays in one place.
+type Unrest struct {
+	MovesMM float64       // what it wandered by within 0.3 s
+	MostMM  float64       // what it may wander by
+	Every   time.Duration // mean time between its frames
+	Slow    bool          // its frames come too slowly for a rest to be told
+}
+
+// stretch is a run of frames that lie within a clear distance of one another.
+type stretch struct {
+	since     time.Time
+	low, high float64
+	frames    int
 }
 
 // stood is one frame.
@@ -57,14 +77,16 @@ func newRest(resolutionMM float64, sense int) *rest {
 
 // frame takes the next frame and tells whether it is the one to take.
 func (r *rest) frame(at time.Time, v decode.Value) bool {
+	r.unrest = nil
 	if !v.IsNumber() {
 		if v.Status != "low battery" { // that says nothing about the tip
-			r.window, r.off, r.none, r.begun = nil, true, true, false
+			r.window, r.off, r.none, r.begun, r.place = nil, true, true, false, stretch{}
 		}
 		return false
 	}
 	mm := r.sense * v.MM
 	still := r.still(stood{at, mm})
+	r.linger(stood{at, mm}, still)
 	if r.off {
 		if !r.begun || mm < r.lowest {
 			r.lowest, r.begun = mm, true
@@ -85,6 +107,28 @@ func (r *rest) frame(at time.Time, v decode.Value) bool {
 		r.placed = mm
 	}
 	return false
+}
+
+// linger sees whether a placement is waited for on one place without a rest, and says so every restless.
+func (r *rest) linger(now stood, still bool) {
+	p := &r.place
+	low, high := min(p.low, now.mm), max(p.high, now.mm)
+	if still || !r.off || p.frames == 0 || high-low > r.clear {
+		*p = stretch{since: now.at, low: now.mm, high: now.mm, frames: 1}
+		return
+	}
+	p.low, p.high = low, high
+	p.frames++
+	lasted := now.at.Sub(p.since)
+	if lasted < restless {
+		return
+	}
+	low, high = now.mm, now.mm
+	for _, f := range r.window {
+		low, high = min(low, f.mm), max(high, f.mm)
+	}
+	r.unrest = &Unrest{MovesMM: high - low, MostMM: restSteps * r.step, Every: lasted / time.Duration(p.frames-1), Slow: len(r.window) < restFrames}
+	*p = stretch{}
 }
 
 // still tells whether the gauge has stood still for restTime up to and with this frame.

@@ -205,3 +205,50 @@ func FuzzRest(f *testing.F) {
 		}
 	})
 }
+
+// A gauge that wanders on one place, or sends too slowly, gives no reading, and the watch says why: once every 5 s, and not
+// while it is carried about or has been taken.
+func TestUnrestIsTold(t *testing.T) {
+	told := func(p *probe, lasting time.Duration, of func(float64) float64) (all []Unrest) {
+		for range int(lasting / p.every) {
+			p.show(p.every, of)
+			if p.rest.unrest != nil {
+				all = append(all, *p.rest.unrest)
+			}
+		}
+		return all
+	}
+	swing := func(by float64) func(float64) float64 {
+		up := false
+		return func(float64) float64 {
+			up = !up
+			if up {
+				return by
+			}
+			return 0
+		}
+	}
+	p := newProbe()
+	p.show(time.Second, ramp(-5, 0))
+	got := told(p, 11*time.Second, swing(0.006))
+	if len(got) != 2 || math.Abs(got[0].MovesMM-0.006) > 1e-9 || got[0].MostMM != 0.002 || got[0].Slow {
+		t.Errorf("a gauge that swings by 0.006 mm: %+v", got)
+	}
+	p = newProbe()
+	p.show(time.Second, ramp(-5, 0))
+	p.every = 500 * time.Millisecond
+	if got = told(p, 6*time.Second, swing(0)); len(got) != 1 || !got[0].Slow || got[0].Every != p.every {
+		t.Errorf("a gauge that sends twice a second: %+v", got)
+	}
+	p = newProbe()
+	p.show(time.Second, ramp(-5, 0))
+	if got = told(p, 6*time.Second, swing(1)); len(got) != 0 {
+		t.Errorf("a gauge that is carried about: %+v", got)
+	}
+	p = newProbe()
+	p.show(time.Second, ramp(-5, 0))
+	p.show(time.Second, swing(0))
+	if got = told(p, 6*time.Second, swing(0.006)); len(got) != 0 || len(p.taken) != 1 {
+		t.Errorf("a gauge that was taken: %+v, %v", got, p.taken)
+	}
+}

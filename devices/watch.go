@@ -143,6 +143,9 @@ func (w *watch) reading(at time.Time, e decode.Event, wanted bool, opt Options) 
 	r := Reading{Gauge: w.gauge.ID, At: at, Seq: w.health.Frames, Offset: e.Offset, Raw: e.Raw, Value: *e.Value,
 		Key: wanted || w.gauge.pressed(*e.Value), Decoder: w.gauge.Decoder.ID()}
 	w.mu.Unlock()
+	if w.rest != nil {
+		r.Unrest = w.rest.unrest
+	}
 	opt.OnReading(r)
 	switch {
 	case e.Value.Status == "low battery":

@@ -46,6 +46,9 @@ func (b *Bench) Reading(r devices.Reading) {
 		if err := b.afterLowBattery(g, r); err != nil {
 			return err
 		}
+		if r.Unrest != nil {
+			b.sayUnrest(g, r.Unrest)
+		}
 		if b.check != nil && b.check.gauge.ID != g.ID && r.Key {
 			return fmt.Errorf("the %s sent %s %s while the %s is being checked: it was not used. Finish or stop the check first%s",
 				g.Name, r.Value.Digits, r.Value.Unit, b.check.gauge.Name, b.alike(g))
@@ -92,7 +95,10 @@ func (b *Bench) Fault(f devices.Fault) {
 		return
 	}
 	_ = b.do(func() error {
-		if f.Lost {
+		switch {
+		case f.Lost && f.Offset > 0:
+			return fmt.Errorf("the %s sent %q after a piece that was no whole reading: it may lack its beginning and was not used: %s again if it was meant to be taken", g.Name, f.Raw, how(g))
+		case f.Lost:
 			return fmt.Errorf("the first line of the %s after it was connected may lack its beginning and was not used: %s again if it was meant to be taken", g.Name, how(g))
 		}
 		return fmt.Errorf("the %s sent %q, which is no whole reading (%s): nothing was taken. Once more: %s", g.Name, f.Raw, f.Why, how(g))

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -82,6 +83,8 @@ func (b *Bench) takeFrom(g *batch.Gauge, what string, use func(devices.Reading) 
 	st := b.state(g.ID)
 	last := st.last
 	switch {
+	case st.health.State != "" && !connected(st.health.State):
+		return fmt.Errorf("the %s is %s: nothing was taken for %s. %s", g.Name, st.health.State, what, cmp.Or(st.health.ToDo, "Plug it in"))
 	case g.Capture == devices.CaptureRequest:
 		return b.request(g, what)
 	case !g.Streams():
@@ -162,6 +165,27 @@ func (b *Bench) unwanted(g *batch.Gauge, r devices.Reading) bool {
 		return b.study.gauge.ID != g.ID
 	}
 	return b.askedGauge() != g.ID
+}
+
+// sayUnrest says, once for each point, what a gauge that is waited for lacks to be at rest.
+func (b *Bench) sayUnrest(g *batch.Gauge, u *devices.Unrest) {
+	st, now := b.state(g.ID), b.purpose()
+	wanted := b.askedGauge()
+	switch {
+	case b.check != nil:
+		wanted = b.check.gauge.ID
+	case b.study != nil:
+		wanted = b.study.gauge.ID
+	}
+	if wanted != g.ID || b.held != nil || st.restless == now {
+		return
+	}
+	st.restless = now
+	why := fmt.Sprintf("it moves by %.3f mm within 0.3 s, and may by %.3f mm", u.MovesMM, u.MostMM)
+	if u.Slow {
+		why = fmt.Sprintf("it sends every %.1f s, too slowly for a rest of 0.3 s to be told", u.Every.Seconds())
+	}
+	b.say(false, fmt.Sprintf("The reading of the %s does not rest: %s. Stand it firmly, or take it with Space or the foot switch.", g.Name, why))
 }
 
 // how says what a person does to have a gauge's reading taken.
