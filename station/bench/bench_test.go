@@ -215,8 +215,8 @@ func TestRefusals(t *testing.T) {
 	if n := s.bench.Snapshot().Notice; !n.Refused || !strings.Contains(n.Text, "asked of the carriage indicator") {
 		t.Fatalf("notice %+v", n)
 	}
-	s.now = s.now.Add(time.Second)
-	overload := devices.Reading{Gauge: carriage, At: s.now, Raw: []byte("K:OVER\r\n"), Key: true}
+	s.set(s.at().Add(time.Second))
+	overload := devices.Reading{Gauge: carriage, At: s.at(), Raw: []byte("K:OVER\r\n"), Key: true}
 	overload.Value.Status = "overload"
 	s.bench.Reading(overload)
 	if n := s.bench.Snapshot().Notice; !n.Refused || !strings.Contains(n.Text, "overload") {
@@ -227,9 +227,9 @@ func TestRefusals(t *testing.T) {
 	}
 	s.press(nil)
 	// The cable is pulled: the gauge is locked out until it is checked again.
-	s.bench.Health(devices.Health{Gauge: carriage, State: devices.StateUnplugged, Since: s.now})
-	s.now = s.now.Add(time.Second)
-	s.bench.Health(devices.Health{Gauge: carriage, State: devices.StateWaiting, Since: s.now, Reconnections: 1})
+	s.bench.Health(devices.Health{Gauge: carriage, State: devices.StateUnplugged, Since: s.at()})
+	s.set(s.at().Add(time.Second))
+	s.bench.Health(devices.Health{Gauge: carriage, State: devices.StateWaiting, Since: s.at(), Reconnections: 1})
 	before := s.bench.Snapshot()
 	s.frame(carriage, 0.4, true)
 	after := s.bench.Snapshot()
@@ -267,7 +267,7 @@ func TestFailedCheckLocks(t *testing.T) {
 		t.Fatalf("%d checks recorded, want the good one and the failed one", len(checks))
 	}
 	// Eight hours later every check is overdue.
-	s.now = s.now.Add(9 * time.Hour)
+	s.set(s.at().Add(9 * time.Hour))
 	s.restart()
 	for _, g := range s.bench.Snapshot().Gauges {
 		if !g.Locked {
@@ -473,7 +473,7 @@ func TestFootSwitchTakesTheLiveReading(t *testing.T) {
 	if snap = s.bench.Snapshot(); snap.Points[1].Value != 1.234 {
 		t.Fatalf("taken %+v", snap.Points[1])
 	}
-	s.now = s.now.Add(5 * time.Second)
+	s.set(s.at().Add(5 * time.Second))
 	s.refused(s.bench.Take(s.ctx), "sent nothing for a second")
 }
 

@@ -40,7 +40,7 @@ func (s *shop) change(id string, edit func(*batch.Gauge)) {
 // connect reports every gauge's line as open.
 func (s *shop) connect() {
 	for _, id := range []string{carriage, height, beam} {
-		s.bench.Health(devices.Health{Gauge: id, State: devices.StateWaiting, Since: s.now})
+		s.bench.Health(devices.Health{Gauge: id, State: devices.StateWaiting, Since: s.at()})
 	}
 }
 
@@ -91,7 +91,7 @@ func TestEveryMasterIsRead(t *testing.T) {
 // TestShift: a new day, a shift's beginning and another inspector each lock a gauge out that is checked each shift.
 func TestShift(t *testing.T) {
 	s := open(t)
-	s.now = time.Date(2026, 11, 2, 10, 0, 0, 0, time.Local)
+	s.set(time.Date(2026, 11, 2, 10, 0, 0, 0, time.Local))
 	for _, id := range []string{carriage, height, beam} {
 		s.check(id, 1)
 	}
@@ -101,7 +101,7 @@ func TestShift(t *testing.T) {
 	if g := s.line(carriage); g.Locked {
 		t.Fatalf("locked out in its shift: %s", g.Words)
 	}
-	s.now = time.Date(2026, 11, 2, 14, 1, 0, 0, time.Local)
+	s.set(time.Date(2026, 11, 2, 14, 1, 0, 0, time.Local))
 	s.connect()
 	if g := s.line(carriage); !g.Due || !strings.Contains(g.Words, "a shift began at 14:00") || g.State != "locked out" {
 		t.Errorf("at the next shift: %+v", g)
@@ -118,11 +118,11 @@ func TestShift(t *testing.T) {
 		t.Errorf("another inspector: %s", g.Words)
 	}
 	s.check(carriage, 1)
-	s.now = time.Date(2026, 11, 3, 5, 59, 0, 0, time.Local)
+	s.set(time.Date(2026, 11, 3, 5, 59, 0, 0, time.Local))
 	if g := s.line(carriage); g.Locked {
 		t.Errorf("the late shift goes on after midnight: %s", g.Words)
 	}
-	s.now = s.now.Add(time.Minute)
+	s.set(s.at().Add(time.Minute))
 	s.connect()
 	if g := s.line(carriage); !strings.Contains(g.Words, "a shift began at 06:00") {
 		t.Errorf("the next morning: %s", g.Words)
@@ -134,8 +134,8 @@ func TestChecksOneAfterAnother(t *testing.T) {
 	s := open(t)
 	s.refused(s.bench.CheckGauges(s.ctx), "no gauge needs a check")
 	s.connect()
-	s.now = s.now.Add(9 * time.Hour) // all three are due
-	s.bench.Health(devices.Health{Gauge: beam, State: devices.StateUnplugged, Since: s.now})
+	s.set(s.at().Add(9 * time.Hour)) // all three are due
+	s.bench.Health(devices.Health{Gauge: beam, State: devices.StateUnplugged, Since: s.at()})
 	s.ok(s.bench.CheckGauges(s.ctx))
 	c := s.bench.Snapshot().Check
 	if c == nil || c.GaugeID != carriage || len(c.Then) != 1 || c.Then[0] != "height gauge" || c.After != batch.CheckDue {
@@ -186,15 +186,15 @@ func TestMasterThatIsNotThereIsAskedForAgain(t *testing.T) {
 // TestWhatBefellAGaugeSurvivesARestart: unplugged, switched on, a changed battery, a drop; each until the next check.
 func TestWhatBefellAGaugeSurvivesARestart(t *testing.T) {
 	status := func(s *shop, word string) {
-		s.now = s.now.Add(time.Second)
-		r := devices.Reading{Gauge: height, At: s.now, Raw: []byte(word)}
+		s.set(s.at().Add(time.Second))
+		r := devices.Reading{Gauge: height, At: s.at(), Raw: []byte(word)}
 		r.Value.Status = word
 		s.bench.Reading(r)
 	}
 	for what, happen := range map[string]func(s *shop){
 		batch.CheckReconnect: func(s *shop) {
-			s.bench.Health(devices.Health{Gauge: height, State: devices.StateUnplugged, Since: s.now})
-			s.bench.Health(devices.Health{Gauge: height, State: devices.StateWaiting, Since: s.now, Reconnections: 1})
+			s.bench.Health(devices.Health{Gauge: height, State: devices.StateUnplugged, Since: s.at()})
+			s.bench.Health(devices.Health{Gauge: height, State: devices.StateWaiting, Since: s.at(), Reconnections: 1})
 		},
 		batch.CheckPowerUp: func(s *shop) { status(s, "power-up") },
 		batch.CheckBattery: func(s *shop) { status(s, "low battery"); s.frame(height, 0.2, false) },
@@ -230,12 +230,12 @@ func TestWhatBefellAGaugeSurvivesARestart(t *testing.T) {
 // TestStopOfTheStation: after a stop longer than a restart takes nobody knows what befell the gauges meanwhile.
 func TestStopOfTheStation(t *testing.T) {
 	s := open(t)
-	s.now = s.now.Add(shortStop)
+	s.set(s.at().Add(shortStop))
 	s.restart()
 	if g := s.line(height); g.Locked {
 		t.Errorf("after a short stop: %s", g.Words)
 	}
-	s.now = s.now.Add(time.Second)
+	s.set(s.at().Add(time.Second))
 	s.restart()
 	s.restart() // the row is written once
 	events, err := s.db.GaugeEvents(s.ctx, height)

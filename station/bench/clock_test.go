@@ -13,10 +13,10 @@ func TestClockSetBack(t *testing.T) {
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
 	s.press(nil)
 	s.press(nil)
-	s.now = s.now.Add(-30 * time.Second)
+	s.set(s.at().Add(-30 * time.Second))
 	s.press(nil)
 	taken := s.bench.Snapshot().Taken
-	s.now = s.now.Add(-3 * time.Hour)
+	s.set(s.at().Add(-3 * time.Hour))
 	snap := s.bench.Snapshot()
 	p := snap.Points[snap.Next]
 	s.frame(carriage, good(p, snap.Batch.Spec.Spec), true)
@@ -57,7 +57,7 @@ func TestClockSetBack(t *testing.T) {
 		t.Error("no reading is earlier than the one before: the clock was not set back")
 	}
 
-	s.now = s.now.Add(-2 * time.Hour) // while the station is stopped
+	s.set(s.at().Add(-2 * time.Hour)) // while the station is stopped
 	s.restart()
 	if n := s.bench.Snapshot(); n.Serial != "QM-2611-0001" || n.Taken != taken+1 {
 		t.Errorf("%s with %d readings goes on", n.Serial, n.Taken)

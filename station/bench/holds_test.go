@@ -14,17 +14,17 @@ import (
 // sends decodes what a gauge sent, byte by byte, and hands the readings on as the gauge's line does.
 func (s *shop) sends(gauge, bytes string, after time.Duration) {
 	s.t.Helper()
-	s.now = s.now.Add(after)
+	s.set(s.at().Add(after))
 	d, err := decode.Find("channel and value")
 	s.ok(err)
 	stream := d.Stream(true)
 	for _, e := range append(stream.Feed(0, []byte(bytes)), stream.End(time.Second)...) {
 		if e.Value == nil {
-			s.bench.Fault(devices.Fault{Gauge: gauge, At: s.now, Offset: e.Offset, Raw: e.Raw, Fault: e.Fault, Why: e.Why})
+			s.bench.Fault(devices.Fault{Gauge: gauge, At: s.at(), Offset: e.Offset, Raw: e.Raw, Fault: e.Fault, Why: e.Why})
 			continue
 		}
 		s.seq++
-		s.bench.Reading(devices.Reading{Gauge: gauge, At: s.now, Seq: s.seq, Offset: e.Offset + int64(s.seq)*100, Raw: e.Raw, Value: *e.Value,
+		s.bench.Reading(devices.Reading{Gauge: gauge, At: s.at(), Seq: s.seq, Offset: e.Offset + int64(s.seq)*100, Raw: e.Raw, Value: *e.Value,
 			Key: e.Value.Channel == "K", Decoder: d.ID()})
 	}
 }

@@ -63,7 +63,7 @@ type lined struct {
 
 func openLined(t *testing.T) *lined {
 	s := &lined{shop: open(t), foot: &pedal{}}
-	began, base := time.Now(), s.now
+	began, base := time.Now(), s.at()
 	now := func() time.Time { return base.Add(time.Since(began)) }
 	var lines []devices.Gauge
 	for _, g := range []struct {

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -25,7 +26,7 @@ type shop struct {
 	db     *record.DB
 	path   string
 	bench  *Bench
-	now    time.Time
+	time   atomic.Pointer[time.Time] // read by the bench's own turns of live frames too
 	seq    uint64
 	faulty *faultyRecord
 }
@@ -57,7 +58,8 @@ const (
 // open makes the shop: an inspector, three checked gauges, the demo's specifications, two batches.
 func open(t testing.TB) *shop {
 	t.Helper()
-	s := &shop{t: t, ctx: t.Context(), path: filepath.Join(t.TempDir(), "record.db"), now: time.Date(2026, 11, 2, 7, 0, 0, 0, time.UTC)}
+	s := &shop{t: t, ctx: t.Context(), path: filepath.Join(t.TempDir(), "record.db")}
+	s.set(time.Date(2026, 11, 2, 7, 0, 0, 0, time.UTC))
 	s.reopen()
 	t.Cleanup(func() { _ = s.db.Close() })
 	must(t)(s.db.AddPerson(s.ctx, "", "Wren Halloway", batch.Inspector))
@@ -94,10 +96,15 @@ func open(t testing.TB) *shop {
 	return s
 }
 
+// at is the shop's time, set moves it.
+func (s *shop) at() time.Time { return *s.time.Load() }
+
+func (s *shop) set(now time.Time) { s.time.Store(&now) }
+
 // reopen opens the record file.
 func (s *shop) reopen() {
 	s.t.Helper()
-	db, err := record.Open(s.path, record.Options{Station: "test bench", Now: func() time.Time { return s.now }})
+	db, err := record.Open(s.path, record.Options{Station: "test bench", Now: s.at})
 	if err != nil {
 		s.t.Fatal(err)
 	}
@@ -108,7 +115,7 @@ func (s *shop) reopen() {
 // restart makes a new bench on the record, as after a crash.
 func (s *shop) restart() {
 	s.t.Helper()
-	b, err := New(s.ctx, Options{Record: s.faulty, Now: func() time.Time { return s.now }})
+	b, err := New(s.ctx, Options{Record: s.faulty, Now: s.at})
 	if err != nil {
 		s.t.Fatal(err)
 	}
@@ -140,11 +147,11 @@ func (s *shop) frame(gauge string, mm float64, key bool) {
 }
 
 func (s *shop) frameAs(gauge string, mm float64, unit string, key bool, after time.Duration) {
-	s.now = s.now.Add(after)
+	s.set(s.at().Add(after))
 	s.seq++
 	digits := fmt.Sprintf("%+.3f", mm)
 	s.bench.Reading(devices.Reading{
-		Gauge: gauge, At: s.now, Seq: s.seq, Offset: int64(s.seq) * 10, Raw: []byte("K:" + digits + unit + "\r\n"), Key: key,
+		Gauge: gauge, At: s.at(), Seq: s.seq, Offset: int64(s.seq) * 10, Raw: []byte("K:" + digits + unit + "\r\n"), Key: key,
 		Value: decode.Value{Digits: digits, Unit: unit, Value: mm, UnitNorm: unit, MM: mm}, Decoder: "channel and value@test",
 	})
 }

@@ -46,13 +46,13 @@ func BenchmarkReading(b *testing.B) {
 			snap = s.bench.Snapshot()
 			b.StartTimer()
 		}
-		s.now = s.now.Add(time.Second)
+		s.set(s.at().Add(time.Second))
 		frame := fmt.Appendf(nil, "K:%+.3fmm\r\n",
 			good(snap.Points[snap.Next], snap.Batch.Spec.Spec)+0.001*float64(necks%5*(snap.Points[snap.Next].Point.Fret%2)))
 		for _, e := range stream.Feed(time.Duration(s.seq)*time.Second, frame) {
 			s.seq++
 			s.bench.Reading(devices.Reading{
-				Gauge: carriage, At: s.now, Seq: s.seq, Offset: e.Offset, Raw: e.Raw, Value: *e.Value, Key: true, Decoder: d.ID(),
+				Gauge: carriage, At: s.at(), Seq: s.seq, Offset: e.Offset, Raw: e.Raw, Value: *e.Value, Key: true, Decoder: d.ID(),
 			})
 		}
 		if s.bench.Snapshot().Taken == snap.Taken {

@@ -136,7 +136,7 @@ func TestLostGaugeBreaksItsCheck(t *testing.T) {
 	s := open(t)
 	s.ok(s.bench.CheckGauge(s.ctx, height))
 	s.frame(height, 0, true)
-	s.bench.Health(devices.Health{Gauge: height, State: devices.StateUnplugged, Since: s.now})
+	s.bench.Health(devices.Health{Gauge: height, State: devices.StateUnplugged, Since: s.at()})
 	if c := s.bench.Snapshot().Check; c != nil {
 		t.Fatalf("the check goes on: %+v", c)
 	}
@@ -145,9 +145,9 @@ func TestLostGaugeBreaksItsCheck(t *testing.T) {
 // TestGaugeThatWasNotThereIsChecked: a gauge that is found only after the station's start may have been dropped.
 func TestGaugeThatWasNotThereIsChecked(t *testing.T) {
 	s := open(t)
-	s.bench.Health(devices.Health{Gauge: height, State: devices.StateMissing, Since: s.now})
-	s.now = s.now.Add(time.Second)
-	s.bench.Health(devices.Health{Gauge: height, State: devices.StateWaiting, Since: s.now})
+	s.bench.Health(devices.Health{Gauge: height, State: devices.StateMissing, Since: s.at()})
+	s.set(s.at().Add(time.Second))
+	s.bench.Health(devices.Health{Gauge: height, State: devices.StateWaiting, Since: s.at()})
 	if g := s.bench.Snapshot().Gauges[1]; !g.Locked {
 		t.Fatalf("gauge %+v", g)
 	}
@@ -159,7 +159,7 @@ func TestLiveReadingAges(t *testing.T) {
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
 	s.press(nil)
 	s.frame(carriage, 1.234, false)
-	s.bench.Health(devices.Health{Gauge: carriage, State: devices.StateSilent, Since: s.now})
+	s.bench.Health(devices.Health{Gauge: carriage, State: devices.StateSilent, Since: s.at()})
 	if l := s.bench.Snapshot().Live; l.Fresh || !l.Has {
 		t.Fatalf("live %+v", l)
 	}

@@ -86,7 +86,7 @@ func TestStudyRefuses(t *testing.T) {
 	if snap.Study.Taken != 1 || snap.Notice == nil || !snap.Notice.Refused {
 		t.Errorf("%+v, %+v", snap.Study, snap.Notice)
 	}
-	s.now = s.now.AddDate(0, 0, 1) // the check has run out
+	s.set(s.at().AddDate(0, 0, 1)) // the check has run out
 	s.frame(height, 1.002, true)
 	if snap = s.bench.Snapshot(); snap.Study.Taken != 1 || !snap.Notice.Refused {
 		t.Errorf("%+v, %+v", snap.Study, snap.Notice)
