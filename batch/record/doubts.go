@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/inspect"
 )
 
 // doubt marks the inspections in which readings stand that a gauge gave after one reading and up to another, by their
@@ -78,16 +79,18 @@ func (db *DB) Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, e
 		return nil, translate(err, what)
 	}
 	all := make([]batch.Doubt, len(rows))
+	specs := map[string]*inspect.Spec{} // by batch
 	for i := range rows {
-		if all[i], err = db.fillDoubt(ctx, rows[i]); err != nil {
+		if all[i], err = db.fillDoubt(ctx, rows[i], specs); err != nil {
 			return nil, translate(err, what)
 		}
 	}
 	return all, nil
 }
 
-// fillDoubt adds the neck, the points, what rests on them and how the doubt ended.
-func (db *DB) fillDoubt(ctx context.Context, r doubtRow) (batch.Doubt, error) {
+// fillDoubt adds the neck, the points, what rests on them and how the doubt ended. specs are those read so far, by the
+// batch's number.
+func (db *DB) fillDoubt(ctx context.Context, r doubtRow, specs map[string]*inspect.Spec) (batch.Doubt, error) {
 	d := r.Doubt
 	var err error
 	if d.Neck, err = scanNeckRow(db.reader.QueryRowContext(ctx, selectNeckRow+`WHERE n.serial = ?`, d.Neck.Serial)); err != nil {
@@ -116,12 +119,17 @@ func (db *DB) fillDoubt(ctx context.Context, r doubtRow) (batch.Doubt, error) {
 		return d, err
 	}
 	if v != nil {
-		b, err := db.Batch(ctx, d.Neck.BatchNumber)
-		if err != nil {
-			return d, err
+		spec := specs[d.Neck.BatchNumber]
+		if spec == nil {
+			b, err := db.Batch(ctx, d.Neck.BatchNumber)
+			if err != nil {
+				return d, err
+			}
+			spec = b.Spec.Spec.WithDefaults()
+			specs[d.Neck.BatchNumber] = spec
 		}
 		d.Disposition = v.Disposition
-		d.RestOn = batch.RestOn(b.Spec.Spec.WithDefaults(), v.Result, d.Points)
+		d.RestOn = batch.RestOn(spec, v.Result, d.Points)
 	}
 	return d, db.clearingOf(ctx, &d, r.ord)
 }
