@@ -89,6 +89,7 @@ func (b *Bench) beginCheck(gaugeID string, then []string) error {
 	if b.inspector == "" {
 		return errors.New("a check is recorded under a name: choose the inspector first")
 	}
+	b.leaveCheck()
 	cause, _ := b.needs(g)
 	st := b.state(g.ID)
 	switch { // whatever else is due: the zero begins anew
@@ -109,9 +110,17 @@ func (b *Bench) beginCheck(gaugeID string, then []string) error {
 // CancelCheck ends a check, and those that were to follow, without a result.
 func (b *Bench) CancelCheck(context.Context) error {
 	return b.do(func() error {
-		b.check = nil
+		b.leaveCheck()
 		return nil
 	})
+}
+
+// leaveCheck ends a check without a result. The low battery that it was made for has not been answered.
+func (b *Bench) leaveCheck() {
+	if c := b.check; c != nil && c.after == batch.CheckBattery {
+		b.state(c.gauge.ID).low = true
+	}
+	b.check = nil
 }
 
 // ReportDrop notes that a gauge fell or was knocked: it must be checked before it is used again.

@@ -362,3 +362,21 @@ func TestChangedEntryLosesTheZero(t *testing.T) {
 		}
 	}
 }
+
+// TestStoppedCheckForgetsNoLowBattery: a check that was begun after a low battery and stopped leaves the gauge as it was: its
+// next reading without the warning may come from a new battery.
+func TestStoppedCheckForgetsNoLowBattery(t *testing.T) {
+	s := open(t)
+	low := devices.Reading{Gauge: height, At: s.at(), Raw: []byte("K:BAT\r\n")}
+	low.Value.Status = "low battery"
+	s.bench.Reading(low)
+	s.ok(s.bench.CheckGauge(s.ctx, height))
+	if c := s.bench.Snapshot().Check; c == nil || c.After != batch.CheckBattery {
+		t.Fatalf("check %+v", c)
+	}
+	s.ok(s.bench.CancelCheck(s.ctx))
+	s.frame(height, 1.2, false)
+	if l := s.line(height); !l.Locked || !strings.Contains(l.Words, "low battery") {
+		t.Errorf("after a stopped check: %s", l.Words)
+	}
+}
