@@ -4,11 +4,13 @@ import (
 	"bufio"
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math"
 	"os"
 	"runtime"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -28,9 +30,17 @@ func checkCommand() *cobra.Command {
 			if len(args) < 2 {
 				return usageError{fmt.Errorf("check takes SPEC and at least one file of READINGS; %d given", len(args))}
 			}
+			first := slices.Index(args[1:], "-")
+			if first >= 0 && slices.Contains(args[first+2:], "-") {
+				return usageError{errors.New("check: - is given twice: standard input can be read once")}
+			}
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
+			explained := cmd.Flags().Changed("explain")
+			if explained && asJSON {
+				return usageError{errors.New("--explain and --json exclude each other: an explanation is text")}
+			}
 			text, err := os.ReadFile(args[0])
 			if err != nil {
 				return fmt.Errorf("specification: %w", err)
@@ -39,7 +49,7 @@ func checkCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if explain != "" {
+			if explained {
 				return explainFiles(cmd, spec, args[1:], explain)
 			}
 			return checkFiles(cmd, spec, args[1:], asJSON)

@@ -83,3 +83,31 @@ func TestExplainEveryCharacteristic(t *testing.T) {
 		}
 	}
 }
+
+// TestCheckSaysWhatIsMissing: twist takes both sides at the datum frets, which feeler leaves and a beam do not give.
+func TestCheckSaysWhatIsMissing(t *testing.T) {
+	spec, readings := neck("W6-leaves-and-beam-only", "spec.toml"), neck("W6-leaves-and-beam-only", "readings.json")
+	for _, c := range []struct {
+		args []string
+		code int
+		want string
+	}{
+		{[]string{spec, readings, "--explain", "twist"}, exitFailed, "missing: crowns of the bass side at frets 1 and 17; crowns of the treble side at frets 1 and 17"},
+		{[]string{spec, readings, "--explain", "board_radius"}, exitFailed, "a third track"},
+		{[]string{spec, readings, "--explain", ""}, exitUsage, "relief_side_difference"},
+		{[]string{spec, readings, "--explain", "relief", "--json"}, exitUsage, "exclude each other"},
+		{[]string{spec, "-", readings, "-"}, exitUsage, "standard input can be read once"},
+	} {
+		if code, _, errs := sagitta(t, "", append([]string{"check"}, c.args...)...); code != c.code || !strings.Contains(errs, c.want) {
+			t.Errorf("%v: exit status %d, %s; want %d, %s", c.args, code, errs, c.code, c.want)
+		}
+	}
+	_, text, _ := sagitta(t, "", "check", neck("W4-low-with-missing-crowns", "spec.toml"), neck("W4-low-with-missing-crowns", "readings.json"), "--explain", "hump")
+	if !strings.Contains(text, "missing: crowns of the treble side at fret 20\n") {
+		t.Errorf("no crown of fret 20 in\n%s", text)
+	}
+	_, text, _ = sagitta(t, "", "check", spec, readings)
+	if want := "too close to a limit to decide; measure again. Not fully measured: relief, bass less treble side"; !strings.Contains(text, want) {
+		t.Errorf("no %q in\n%s", want, text)
+	}
+}

@@ -16,7 +16,7 @@ import (
 func explainFiles(cmd *cobra.Command, spec *inspect.Spec, files []string, name string) error {
 	e, known := inspect.Explain(name)
 	if !known {
-		return usageError{fmt.Errorf("--explain %q is no characteristic; they are %s", name, strings.Join(append(inspect.CharacteristicNames(), "intonation", "fret_position"), ", "))}
+		return usageError{fmt.Errorf("--explain: %q is no characteristic; they are %s", name, strings.Join(append(inspect.CharacteristicNames(), "intonation", "fret_position"), ", "))}
 	}
 	out := cmd.OutOrStdout()
 	for _, file := range files {
@@ -34,8 +34,14 @@ func explainFiles(cmd *cobra.Command, spec *inspect.Spec, files []string, name s
 				}
 			}
 		}
-		if !found {
+		missing := strings.Join(inspect.MissingFor(spec, readings, res, name), "; ")
+		switch {
+		case !found && missing != "":
+			return fmt.Errorf("%s: %s: the readings give no value of it; missing: %s", res.Serial, name, missing)
+		case !found:
 			return fmt.Errorf("%s: %s: the readings give no value of it", res.Serial, name)
+		case missing != "":
+			fmt.Fprintf(out, "\nmissing: %s\n", missing)
 		}
 	}
 	return nil
