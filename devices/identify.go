@@ -38,6 +38,30 @@ type Found struct {
 	Fits  []Fit  // the best first
 	Heard int    // bytes that came at all
 	Last  []byte // the newest of them, at most 32
+	// TooLittle is a decoder that no fit was found for, but that would read what came at one setting if that began with a
+	// frame's beginning, which nothing tells: one whole frame more would. Nil where there is a fit, or none such.
+	TooLittle *decode.Decoder
+}
+
+// Tied is how many of the fits are as good as the best: 1 where the best stands alone, 0 without a fit.
+func (f Found) Tied() int {
+	n := 0
+	for n < len(f.Fits) && better(f.Fits[0], f.Fits[n]) == 0 {
+		n++
+	}
+	return n
+}
+
+// better compares two fits, less than 0 where a is the better.
+func better(a, b Fit) int {
+	rank := func(ok bool) int {
+		if ok {
+			return 0
+		}
+		return 1
+	}
+	return cmp.Or(rank(a.Refused == 0)-rank(b.Refused == 0), cmp.Compare(b.Readings, a.Readings), cmp.Compare(a.Refused, b.Refused),
+		rank(a.Line == a.Decoder.Line)-rank(b.Line == b.Decoder.Line))
 }
 
 // Fit is how well a decoder suits what an unknown gauge sent with its line set in one way.
@@ -107,21 +131,17 @@ func Identify(ctx context.Context, name string, opt Identifying) (Found, error) 
 			found.Last = found.Last[max(0, len(found.Last)-32):]
 		}
 		for _, d := range opt.Decoders {
-			if f := fit(d, line, chunks, opt.Listen); f.Readings > 0 {
+			if f := fit(d.Stream(false), d, line, chunks, opt.Listen); f.Readings > 0 {
 				found.Fits = append(found.Fits, f)
+			} else if f := fit(d.Stream(true), d, line, chunks, opt.Listen); f.Readings > 0 && f.Refused == 0 && found.TooLittle == nil {
+				found.TooLittle = d
 			}
 		}
 	}
-	rank := func(ok bool) int {
-		if ok {
-			return 0
-		}
-		return 1
+	slices.SortStableFunc(found.Fits, better)
+	if len(found.Fits) > 0 {
+		found.TooLittle = nil
 	}
-	slices.SortStableFunc(found.Fits, func(a, b Fit) int {
-		return cmp.Or(rank(a.Refused == 0)-rank(b.Refused == 0), cmp.Compare(b.Readings, a.Readings), cmp.Compare(a.Refused, b.Refused),
-			rank(a.Line == a.Decoder.Line)-rank(b.Line == b.Decoder.Line))
-	})
 	return found, nil
 }
 
@@ -167,10 +187,9 @@ func hear(ctx context.Context, open Opener, name string, line decode.Line, liste
 	return chunks, nil
 }
 
-// fit tries one decoder on what was heard.
-func fit(d *decode.Decoder, line decode.Line, chunks []decode.Chunk, listened time.Duration) Fit {
+// fit tries one decoder's stream on what was heard.
+func fit(s *decode.Stream, d *decode.Decoder, line decode.Line, chunks []decode.Chunk, listened time.Duration) Fit {
 	f := Fit{Decoder: d, Line: line}
-	s := d.Stream(false)
 	var events []decode.Event
 	for _, c := range chunks {
 		events = append(events, s.Feed(c.At, c.Bytes)...)
@@ -192,7 +211,11 @@ func fit(d *decode.Decoder, line decode.Line, chunks []decode.Chunk, listened ti
 		}
 	}
 	f.Streams = listened > 0 && float64(f.Readings)/listened.Seconds() > 2.5
-	f.Why = fmt.Sprintf("%d readings, the last %s, and %d refused, at %s", f.Readings, last, f.Refused, line.Words())
+	readings := "1 reading, "
+	if f.Readings != 1 {
+		readings = fmt.Sprintf("%d readings, the last ", f.Readings)
+	}
+	f.Why = fmt.Sprintf("%s%s, and %d refused, at %s", readings, last, f.Refused, line.Words())
 	return f
 }
 

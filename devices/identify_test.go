@@ -41,6 +41,29 @@ func TestIdentifySaysWhenNothingCameOrNothingFits(t *testing.T) {
 	}
 }
 
+// One frame at a setting may lack its beginning: it is no fit, and no sign of an unknown gauge either. Two decoders that
+// read the same frames are said to be alike.
+func TestIdentifySaysTooLittleAndTies(t *testing.T) {
+	t.Parallel()
+	s := newSocket(t)
+	inch := builtin(t, "decimal inch without leading zero")
+	s.send("+.01220in\r\n")
+	f, err := Identify(context.Background(), s.path, Identifying{Decoders: []*decode.Decoder{inch}, Listen: 30 * time.Millisecond})
+	if err != nil || len(f.Fits) != 0 || f.TooLittle != inch || f.Tied() != 0 {
+		t.Errorf("one frame: %+v, %v", f, err)
+	}
+	again := *inch
+	again.Name = "the same under another name"
+	s.send("+.01220in\r\n+.01220in\r\n")
+	f, err = Identify(context.Background(), s.path, Identifying{Decoders: []*decode.Decoder{inch, &again}, Listen: 30 * time.Millisecond})
+	if err != nil || len(f.Fits) != 2 || f.Tied() != 2 || f.TooLittle != nil || !strings.HasPrefix(f.Fits[0].Why, "1 reading, ") {
+		t.Errorf("two decoders alike: %+v, %v", f, err)
+	}
+	if f.Fits[1].Readings++; f.Tied() != 1 {
+		t.Error("a better fit is called a tie")
+	}
+}
+
 func TestIdentifyAsksPolledGauges(t *testing.T) {
 	t.Parallel()
 	s := newSocket(t)

@@ -113,11 +113,17 @@ func (p *portsRun) identifyPort(ctx context.Context) error {
 		return err
 	case len(found.Fits) == 0 && found.Heard == 0:
 		return fmt.Errorf("%s sent nothing: press the gauge's data key while this listens, or use --ask for a gauge that answers only when asked", p.identify)
+	case found.TooLittle != nil:
+		return fmt.Errorf("%s sent %d bytes, too little to tell: no more than one frame at a setting, and nothing says whether it was whole. The decoder %q may fit. Listen longer, with --listen %s, and press the data key several times at each setting",
+			p.identify, found.Heard, found.TooLittle.Name, max(3*p.listen, 3*time.Second))
 	case len(found.Fits) == 0:
 		return fmt.Errorf("%s sent %d bytes that no built-in decoder reads, the last of them %q; a decoder of your own can be given as a TOML file (see DEVELOPERS.md)", p.identify, found.Heard, found.Last)
 	}
 	for i, f := range found.Fits {
 		fmt.Fprintf(p.out, "%d. %s: %s\n", i+1, f.Decoder.Name, f.Why)
+	}
+	if n := found.Tied(); n > 1 {
+		fmt.Fprintf(p.out, "The first %d fit equally well: nothing that came tells them apart. Compare what they read with the gauge's display, or listen longer.\n", n)
 	}
 	if p.save == "" {
 		return nil

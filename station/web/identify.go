@@ -156,12 +156,19 @@ func (s *server) identify(c *gin.Context) {
 		p.Sentence = problem
 	case found == nil || found.Heard == 0:
 		p.Sentence = "Nothing came from the port. Press the gauge's data key while it is listened to; a gauge that answers only when asked needs the tick."
+	case found.TooLittle != nil:
+		p.Heard, p.Last = found.Heard, batch.Printable(found.Last)
+		p.Sentence = fmt.Sprintf("%s, too little to tell: no more than one frame at a setting, and nothing says whether it was whole. Identify it again and press the data key every second or so.", counted(found.Heard, "byte came", "bytes came"))
 	case len(found.Fits) == 0:
 		p.Heard, p.Last = found.Heard, batch.Printable(found.Last)
 		p.Sentence = fmt.Sprintf("%s, and no built-in decoder reads what came at any usual setting. Describe the gauge's frames in a decoder of its own.", counted(found.Heard, "byte came", "bytes came"))
 	default:
 		p.Heard = found.Heard
-		p.Sentence = fmt.Sprintf("%s what came%s.", counted(len(found.Fits), "decoder reads", "decoders read"), pick(len(found.Fits) == 1, "", "; the first fits best"))
+		best := pick(len(found.Fits) == 1, "", "; the first fits best")
+		if n := found.Tied(); n > 1 {
+			best = fmt.Sprintf("; the first %d fit equally well: compare what they read with the gauge's display", n)
+		}
+		p.Sentence = fmt.Sprintf("%s what came%s.", counted(len(found.Fits), "decoder reads", "decoders read"), best)
 		for i, f := range found.Fits {
 			p.Fits = append(p.Fits, fitLine{Fit: f, Place: i + 1, Use: "/gauges/new?fit=" + strconv.Itoa(i+1)})
 		}
