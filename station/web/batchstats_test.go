@@ -219,6 +219,7 @@ func TestFrozenBase(t *testing.T) {
 		wants(t, s.post("/batches/QM-2611/base", form, 422), want)
 	}
 	form.Set("by", "Tove Aske")
+	wants(t, s.get("/batches/QM-2611?of=relief/treble//7", 200), `name="back" value="/batches/QM-2611?of=relief%2Ftreble%2F%2F7#chart"`)
 	form.Set("first", "10")
 	wants(t, s.post("/batches/QM-2611/base", form, 422), "at least two")
 }

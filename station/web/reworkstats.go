@@ -70,11 +70,11 @@ type outcomeView struct {
 
 // outcomeRow is one turn of a truss rod.
 type outcomeRow struct {
-	Serial, Did           string
-	Before, Predicted     string
-	Achieved, Off, By     string
-	At                    time.Time
-	offMM, predicted, got float64
+	Serial, Did       string
+	Before, Predicted string
+	Achieved, Off, By string
+	At                time.Time
+	predicted, got    float64
 }
 
 // outcomesOf words the rod steps whose outcome was measured; other work changes more than relief and is not compared.
@@ -89,7 +89,7 @@ func outcomesOf(all []batch.ReworkOutcome, unit Unit) outcomeView {
 		v.Rows = append(v.Rows, outcomeRow{
 			Serial: o.Serial, Did: o.ReworkAction.Words(unit.signedLength), By: o.By, At: o.At,
 			Before: unit.number(*o.ReliefBefore), Predicted: unit.number(*o.PredictedMM), Achieved: unit.number(*o.After), Off: unit.signed(off),
-			offMM: off, predicted: *o.PredictedMM, got: *o.After,
+			predicted: *o.PredictedMM, got: *o.After,
 		})
 		sum, squares = sum+off, squares+off*off
 	}
