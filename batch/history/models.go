@@ -99,7 +99,14 @@ target_mm = {{.Target}}
 upper_mm = {{.Upper}}
 {{end}}[[limit]]
 characteristic = "nut_height"
-string = "each"
+string = 1
+lower_mm = 0.3
+target_mm = 0.45
+upper_mm = 0.65
+
+[[limit]]
+characteristic = "nut_height"
+string = 6
 lower_mm = 0.3
 target_mm = 0.45
 upper_mm = 0.65
