@@ -330,6 +330,7 @@ func TestStatisticsForPeople(t *testing.T) {
 		{"chart imr " + rinne + " --center 85 --sigma 30", exitDone, []string{"given, not computed"}},
 		{"capability " + wafers + " --lower 20 --upper 27 --target 23.5", exitDone, []string{"100 values in limits 20 to 27: Ppk 1.084 (0.9193 to 1.248)", "Counted outside: 1 of 100", "10000 of a million", "not Normal", "Cpm 1.131", "27 + upper limit"}},
 		{"capability " + rinne + " --upper 220", exitDone, []string{"up to 220", "Fewer than 25", "Nothing speaks against a Normal", "Percentile method"}},
+		{"summary " + valuesFile(t, []float64{1, 2}), exitDone, []string{"2 values are too few to tell it from chance (at least 8)"}},
 		{"summary " + rinne, exitDone, []string{"20 values: mean 87.95", "Autocorrelation"}},
 		{"chart p " + counts, exitFailed, []string{"data.csv:3: count: found 12 of 10 items"}},
 		{"chart xbar-r " + ragged, exitFailed, []string{"data.csv:6: subgroup: c: found 1"}},

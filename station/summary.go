@@ -32,12 +32,21 @@ func summaryCommand() *cobra.Command {
 	return cmd
 }
 
+// fewestForChance is the number of values below which an autocorrelation is not compared with chance: the bound holds for
+// long series; common practice, no source.
+const fewestForChance = 8
+
 // printSummary prints a summary for people.
 func printSummary(out io.Writer, s spc.Summary) error {
 	fmt.Fprintf(out, "%s: mean %.6g, standard deviation %s.\n", count(s.N, "value"), s.Mean, figure(s.SD))
 	fmt.Fprintf(out, "Median %.6g, smallest %.6g, largest %.6g.\n", s.Median, s.Min, s.Max)
 	if s.Autocorrelation == nil {
 		_, err := fmt.Fprintln(out, "Autocorrelation is not defined: all values are equal.")
+		return err
+	}
+	if s.N < fewestForChance {
+		_, err := fmt.Fprintf(out, "Autocorrelation at lag 1 %.3f; %s are too few to tell it from chance (at least %d).\n",
+			*s.Autocorrelation, count(s.N, "value"), fewestForChance)
 		return err
 	}
 	// Independent values stay within 2/sqrt(n) of 0 in 95 of 100 series: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.12.

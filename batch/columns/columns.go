@@ -35,7 +35,7 @@ var byteOrderMark = []byte("\ufeff")
 
 // Read splits a file's text into cells. file is its name for errors. It refuses text that is not UTF-8, a file without a
 // header or without a row below it, a quotation mark out of place and a row whose number of cells is not the header's.
-// Empty lines are passed over.
+// Empty lines are passed over in a file of several columns and at the end; within a single column one is an empty cell.
 func Read(file string, text []byte) (*Table, error) {
 	text = bytes.TrimPrefix(text, byteOrderMark)
 	if !utf8.Valid(text) {
@@ -45,6 +45,7 @@ func Read(file string, text []byte) (*Table, error) {
 	t := &Table{file: file}
 	in := csv.NewReader(bytes.NewReader(text))
 	in.TrimLeadingSpace = true
+	var end int64 // of the row before
 	for {
 		cells, err := in.Read()
 		if errors.Is(err, io.EOF) {
@@ -58,15 +59,26 @@ func Read(file string, text []byte) (*Table, error) {
 			for i := range cells {
 				cells[i] = strings.TrimSpace(cells[i])
 			}
+			end = in.InputOffset()
 			continue
 		}
 		line, _ := in.FieldPos(0)
+		if len(t.header) == 1 && emptyLine(text[end:]) {
+			return nil, batch.FileError{File: file, Line: 1 + bytes.Count(text[:end], []byte("\n")), Field: t.header[0],
+				Problem: found("") + "; allowed: a value in every row"}
+		}
+		end = in.InputOffset()
 		t.rows, t.lines = append(t.rows, cells), append(t.lines, line)
 	}
 	if len(t.rows) == 0 {
 		return nil, batch.FileError{File: file, Line: 1, Problem: "holds no values; needed: a header row with the columns' names and a row for each value"}
 	}
 	return t, nil
+}
+
+// emptyLine says whether a text begins with an empty line.
+func emptyLine(text []byte) bool {
+	return bytes.HasPrefix(text, []byte("\n")) || bytes.HasPrefix(text, []byte("\r\n"))
 }
 
 // syntax is what the CSV reader refused, in our words.

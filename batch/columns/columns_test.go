@@ -51,6 +51,8 @@ func TestWhatIsWrongIsSaidWithLineAndColumn(t *testing.T) {
 		{"value\n1\n2\nthree\n", 4, []string{`value: found "three"`, "a number"}},
 		{"value\n1\n\"0,31\"\n", 3, []string{`value: found "0,31"`}},
 		{"value,size\n1,2\n,3\n", 3, []string{"value: found an empty cell"}},
+		{"value\n1\n\n3\n", 3, []string{"value: found an empty cell"}},
+		{"value\r\n\"1\"\r\n\r\n\r\n3", 3, []string{"value: found an empty cell"}},
 		{"value\nNaN\n", 2, []string{"NaN"}},
 		{"value\n-Inf\n", 2, []string{"-Inf"}},
 		{"value\n1e999\n", 2, []string{"1e999"}},
@@ -82,7 +84,11 @@ func TestWhatIsWrongIsSaidWithLineAndColumn(t *testing.T) {
 			}
 		}
 	}
-	table, err := Read("f.csv", []byte("part,value\n ,1\n"))
+	table, err := Read("f.csv", []byte("\nvalue\n1\n2\n\n\r\n"))
+	if err != nil || table.Rows() != 2 {
+		t.Errorf("empty lines about the values: %v", err)
+	}
+	table, err = Read("f.csv", []byte("part,value\n ,1\n"))
 	if err != nil {
 		t.Fatal(err)
 	}

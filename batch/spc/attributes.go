@@ -8,13 +8,14 @@ import (
 // P is the chart of the proportion of nonconforming items, counts[i] of sizes[i] items: centre line the ratio of the base's
 // totals p, limits p ± 3 sqrt(p (1-p)/n) with each point's own size n, the lower not below 0. Run tests 5 to 8 are used only
 // where all sizes are equal. Source: ISO 7870-2:2013, 7; NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.3.2.
-// Errors: [ValueError] (a count that is not between 0 and its size, a size not above 0), [OptionError], no values.
+// Errors: [ValueError] (a count that is not a whole number between 0 and its size, a size that is not a whole number above 0), [OptionError], no values.
 func P(counts, sizes []float64, o Options) (Chart, error) {
 	return ratio(PKind, counts, sizes, o, func(p, n float64) float64 { return math.Sqrt(p * (1 - p) / n) })
 }
 
 // U is the chart of nonconformities per unit, counts[i] on sizes[i] units: centre line the ratio of the base's totals u,
-// limits u ± 3 sqrt(u/n), otherwise as [P]. Source: ISO 7870-2:2013, 7; NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.3.1.
+// limits u ± 3 sqrt(u/n), otherwise as [P];
+// a size need not be whole. Source: ISO 7870-2:2013, 7; NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.3.1.
 func U(counts, sizes []float64, o Options) (Chart, error) {
 	return ratio(UKind, counts, sizes, o, func(u, n float64) float64 { return math.Sqrt(u / n) })
 }
@@ -68,6 +69,10 @@ func checkRatio(kind Kind, counts, sizes []float64, o Options) error {
 			return ValueError{i + 1, "size", fmt.Sprintf("found %v; allowed: a finite number above 0", n)}
 		case !(count >= 0 && count <= largest):
 			return ValueError{i + 1, "count", fmt.Sprintf("found %v; allowed: a finite number, 0 or more", count)}
+		case count != math.Trunc(count):
+			return ValueError{i + 1, "count", fmt.Sprintf("found %v; allowed: a whole number, 0 or more", count)}
+		case kind == PKind && n != math.Trunc(n):
+			return ValueError{i + 1, "size", fmt.Sprintf("found %v items; allowed: a whole number above 0", n)}
 		case kind == PKind && count > n:
 			return ValueError{i + 1, "count", fmt.Sprintf("found %v of %v items; allowed: no more than the items", count, n)}
 		}
