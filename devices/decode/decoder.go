@@ -77,7 +77,7 @@ func (v Value) IsNumber() bool { return v.Digits != "" }
 
 // The faults of a refused stretch.
 const (
-	Garbled = "garbled" // does not match, is too long, has a bad checksum, or began where no frame is known to begin
+	Garbled = "garbled" // does not match, is too long, says a number that no gauge shows (over 10 m), has a bad checksum, or began where no frame is known to begin
 	Cut     = "cut"     // unfinished at the end, or followed by silence inside a frame
 )
 

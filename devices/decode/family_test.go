@@ -68,6 +68,28 @@ func TestModbusNumbers(t *testing.T) {
 	}
 }
 
+// A number beyond 10 m is a fault, whichever family says it; 10 m itself is a reading.
+func TestNumberThatNoGaugeShows(t *testing.T) {
+	counts, err := Find("queried number, millimetres")
+	if err != nil {
+		t.Fatal(err)
+	}
+	wide := mustLoad(t, good[:strings.Index(good, "[checksum]")])
+	for _, c := range []struct {
+		d     *Decoder
+		frame string
+		reads bool
+	}{
+		{counts, "10000\n", true}, {counts, "-10000.001\n", false}, {counts, "1E30\n", false},
+		{wide, "+10000.000mm\r\n", true}, {wide, "-10000.001mm\r\n", false}, {wide, "+393.700in\r\n", true}, {wide, "+393.701in\r\n", false},
+	} {
+		events := play(t, c.d.Stream(true), []piece{{0, c.frame}}, longestPause)
+		if len(events) != 1 || (events[0].Value != nil) != c.reads || !c.reads && (events[0].Fault != Garbled || !strings.Contains(events[0].Why, "more than any gauge shows")) {
+			t.Errorf("%q: %s", c.frame, outcome(events))
+		}
+	}
+}
+
 // The forms are those of IEEE 488.2-1992, 8.7.2 to 8.7.4; the three special numbers those of SCPI-1999, volume 1, 7.2.1;
 // from memory.
 func TestSCPINumbers(t *testing.T) {

@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"regexp"
 	"regexp/syntax"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -63,14 +64,27 @@ func (in *inventor) frame() []byte {
 		x := float64(in.r.IntN(400_001)-200_000) / 1e4
 		inner = fmt.Appendf(nil, []string{"%+.0f", "%.4f", "%+.6E"}[in.r.IntN(3)], x)
 	default:
-		var b strings.Builder
-		in.write(&b, in.shape)
-		inner = []byte(b.String())
+		for inner == nil || !in.shown(string(inner)) {
+			var b strings.Builder
+			in.write(&b, in.shape)
+			inner = []byte(b.String())
+		}
 	}
 	out := append([]byte{}, in.d.Frame.Start...)
 	out = append(out, inner...)
 	out = append(out, proof(in.d.Checksum, inner)...)
 	return append(out, in.d.Frame.End...)
+}
+
+// shown tells whether a gauge may show a frame's number: at most 10 m, taken as inches.
+func (in *inventor) shown(inner string) bool {
+	reads := in.d.reader.(*text)
+	m := reads.pattern.FindStringSubmatch(inner)
+	if m == nil {
+		return true
+	}
+	x, err := strconv.ParseFloat(strings.NewReplacer(" ", "", ",", ".").Replace(m[reads.pattern.SubexpIndex("digits")]), 64)
+	return err != nil || 25.4*x*reads.scale.float() <= 10_000
 }
 
 // write writes a random text that fits a regular expression.

@@ -113,7 +113,7 @@ func Load(name string, source []byte) (*Decoder, error) {
 		}
 	case errors.As(err, &syntax):
 		row, _ := syntax.Position()
-		c.problems = append(c.problems, Problem{row, strings.Join(syntax.Key(), "."), strings.TrimPrefix(syntax.Error(), "toml: ")})
+		c.problems = append(c.problems, Problem{row, strings.Join(syntax.Key(), "."), c.wrongType(row, strings.TrimPrefix(syntax.Error(), "toml: "))})
 		return nil, &LoadError{name, c.problems}
 	case err != nil:
 		return nil, &LoadError{name, []Problem{{Says: strings.TrimPrefix(err.Error(), "toml: ")}}}
@@ -125,6 +125,34 @@ func Load(name string, source []byte) (*Decoder, error) {
 	sum := sha256.Sum256(source)
 	d.Revision = hex.EncodeToString(sum[:6])
 	return d, nil
+}
+
+// mistyped is how the parser says that a value is of another type than its key's.
+var mistyped = regexp.MustCompile(`^(?:cannot decode TOML .+ (?:into|type) (int|float64|string|struct \{.*\})|cannot store an array table in a struct|.*number is too large to fit in a 64-bit signed (int)eger)$`)
+
+// kinds are the types of a decoder file's values in words.
+var kinds = map[string]string{
+	"int": "a whole number, without quotes", "float64": "a number, without quotes", "string": "a text in quotes",
+}
+
+// wrongType puts a value of the wrong type, on the line given, in words; what says anything else stays as it is.
+func (c *check) wrongType(row int, says string) string {
+	m := mistyped.FindStringSubmatch(says)
+	if m == nil {
+		return says
+	}
+	allowed, known := kinds[m[1]+m[2]]
+	if !known {
+		allowed = "a table, such as [line]"
+	}
+	line := ""
+	if lines := strings.Split(string(c.source), "\n"); row >= 1 && row <= len(lines) {
+		line = strings.TrimSpace(lines[row-1])
+	}
+	if _, value, found := strings.Cut(line, "="); found {
+		line = strings.TrimSpace(value)
+	}
+	return fmt.Sprintf("found %s; allowed: %s", line, allowed)
 }
 
 func (c *check) unknownKey(e *toml.DecodeError) {

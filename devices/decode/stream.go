@@ -2,6 +2,8 @@ package decode
 
 import (
 	"bytes"
+	"fmt"
+	"math"
 	"slices"
 	"time"
 )
@@ -16,6 +18,11 @@ import (
 
 // longestPause is the silence inside a frame after which the frame is given up as cut.
 const longestPause = 200 * time.Millisecond
+
+// mostMM is the most that a frame's number may say, mm, of either sign; beyond it bytes were damaged or the scale is wrong,
+// and the frame is a fault. No indicator, height gauge or probe travels 10 m (common practice, no source). A register that a
+// CRC proves is what the gauge holds and is not doubted.
+const mostMM = 10_000
 
 // Stream cuts one gauge's bytes into frames. It belongs to one goroutine.
 type Stream struct {
@@ -219,5 +226,8 @@ func (d *Decoder) read(frame []byte) (v *Value, why string) {
 	if why != "" {
 		return nil, why
 	}
-	return d.reader.read(inner)
+	if v, why = d.reader.read(inner); v != nil && v.IsNumber() && d.Family != "modbus-rtu" && !(math.Abs(v.MM) <= mostMM) {
+		return nil, fmt.Sprintf("%g mm is more than any gauge shows, %d mm", v.MM, mostMM)
+	}
+	return v, why
 }
