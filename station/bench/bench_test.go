@@ -348,21 +348,21 @@ func TestDiskFull(t *testing.T) {
 	s.press(nil)
 	s.press(nil)
 	before := s.bench.Snapshot()
-	s.faulty.fail = errFull
+	s.faulty.fail.Store(&errFull)
 	s.frame(carriage, 0.9, true)
 	after := s.bench.Snapshot()
 	if after.Taken != before.Taken || after.Next != before.Next || !strings.Contains(after.Notice.Text, "NOT recorded") {
 		t.Fatalf("taken %d, next %d, notice %+v", after.Taken-before.Taken, after.Next, after.Notice)
 	}
 	// A held reading is not lost either: its question stands until the answer is recorded.
-	s.faulty.fail = nil
+	s.faulty.fail.Store(nil)
 	s.frameAs(carriage, 7, "mm", true, time.Second)
-	s.faulty.fail = errFull
+	s.faulty.fail.Store(&errFull)
 	s.refused(s.bench.Answer(s.ctx, true), "NOT recorded")
 	if h := s.bench.Snapshot().Held; h == nil || h.MM != 7 {
 		t.Fatalf("held %+v", h)
 	}
-	s.faulty.fail = nil
+	s.faulty.fail.Store(nil)
 	s.ok(s.bench.Answer(s.ctx, false))
 	s.press(nil)
 	if got := s.bench.Snapshot().Taken; got != before.Taken+1 {

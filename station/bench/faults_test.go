@@ -246,7 +246,8 @@ func TestDiskFullOnTheLine(t *testing.T) {
 	w.point()
 	w.point()
 	before := w.bench.Snapshot()
-	w.faulty.fail = fmt.Errorf("keeping a reading: %w", record.ErrDiskFull)
+	full := fmt.Errorf("keeping a reading: %w", record.ErrDiskFull)
+	w.faulty.fail.Store(&full)
 	p := before.Points[before.Next]
 	for range 2 {
 		got := w.key(carriage, w.asked(p))
@@ -257,7 +258,7 @@ func TestDiskFullOnTheLine(t *testing.T) {
 		time.Sleep(600 * time.Millisecond) // so that the next press is no bounce
 	}
 	w.kept(2)
-	w.faulty.fail = nil
+	w.faulty.fail.Store(nil)
 	w.point()
 	w.kept(3)
 }

@@ -34,13 +34,13 @@ type shop struct {
 // faultyRecord fails a commit when told to, as a full disk does.
 type faultyRecord struct {
 	*record.DB
-	fail  error
-	after func() // called after every reading that was kept
+	fail  atomic.Pointer[error] // set while lines deliver
+	after func()                // called after every reading that was kept
 }
 
 func (f *faultyRecord) AppendReading(ctx context.Context, r batch.Reading) (batch.Reading, error) {
-	if f.fail != nil {
-		return batch.Reading{}, f.fail
+	if fail := f.fail.Load(); fail != nil {
+		return batch.Reading{}, *fail
 	}
 	kept, err := f.DB.AppendReading(ctx, r)
 	if f.after != nil {
