@@ -310,7 +310,7 @@ func TestStudyWords(t *testing.T) {
 	}{
 		{[]string{"study", "crossed", file, "--tolerance", "6"}, "The gauge: CONDITIONAL.", []string{"27.9 %", "4 categories", "10 parts, 3 appraisers, 3 trials", "pooled", "parts             92.2 % ####", "repeatability  78"}},
 		{[]string{"study", "crossed", file, "--method", "range"}, "The gauge: CONDITIONAL.", []string{"26.7 %", "5 categories", "average and range"}},
-		{[]string{"study", "type1", master, "--reference", "1", "--tolerance", "0.1", "--resolution", "0.01"}, "The gauge is CAPABLE", []string{"Only 5 readings", "10.0 % of the tolerance: too coarse", "not distinguishable"}},
+		{[]string{"study", "type1", master, "--reference", "1", "--tolerance", "0.1", "--resolution", "0.01"}, "The gauge is NOT CAPABLE", []string{"its resolution is too coarse", "Only 5 readings", "10.0 % of the tolerance: too coarse", "not distinguishable"}},
 		{[]string{"study", "type1", master, "--reference", "1.05", "--tolerance", "0.1"}, "The gauge is NOT CAPABLE: its spread would do", []string{"significant"}},
 		{[]string{"study", "linearity", line}, "The gauge is linear", []string{"of 3 references", "95 % band"}},
 		{[]string{"study", "agreement", ratings}, "Agreement of all ratings", []string{"A, B", "3 of 3", "Clopper"}},

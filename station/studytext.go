@@ -59,8 +59,7 @@ func printCrossed(out io.Writer, r study.CrossedResult, tolerance float64) error
 	}
 	fmt.Fprintf(out, "%s, %s, %s, by %s.\n", count(len(r.Parts), "part"), count(len(r.Appraisers), "appraiser"), count(len(r.Trials), "trial"), method)
 	switch {
-	case len(r.Appraisers) == 1:
-		fmt.Fprintln(out, "One appraiser: reproducibility was not studied and counts as 0.")
+	case len(r.Appraisers) == 1: // said above
 	case r.Pooled:
 		fmt.Fprintf(out, "The interaction of part and appraiser is not significant (p %s, above 0.25): it is pooled into repeatability.\n", chance(r.InteractionP))
 	case r.InteractionP != nil:
@@ -148,11 +147,17 @@ const significance = 0.05
 
 // printTypeOne prints a type-1 study for people.
 func printTypeOne(out io.Writer, r study.TypeOneResult, o study.TypeOneOptions, resolution float64) error {
+	share := 0.0 // of the tolerance that one step takes, percent
+	if resolution > 0 && o.Tolerance > 0 {
+		share = 100 * resolution / o.Tolerance
+	}
 	switch {
 	case r.SD == 0:
 		fmt.Fprintln(out, "All readings are equal: the gauge is too coarse to show its spread, or the readings are not independent. There is no Cg.")
 	case r.Cg == nil || r.Cgk == nil:
 		fmt.Fprintln(out, "Without --tolerance there is no Cg: the gauge's spread is compared with nothing.")
+	case *r.Cg >= study.Capable && *r.Cgk >= study.Capable && share > study.FinestStep:
+		fmt.Fprintf(out, "The gauge is NOT CAPABLE: Cg %.3g and Cgk %.3g reach %.2f, but its resolution is too coarse for the tolerance.\n", *r.Cg, *r.Cgk, study.Capable)
 	case *r.Cg >= study.Capable && *r.Cgk >= study.Capable:
 		fmt.Fprintf(out, "The gauge is CAPABLE: Cg %.3g and Cgk %.3g reach %.2f.\n", *r.Cg, *r.Cgk, study.Capable)
 	case *r.Cg >= study.Capable:
@@ -170,13 +175,12 @@ func printTypeOne(out io.Writer, r study.TypeOneResult, o study.TypeOneOptions, 
 	if r.N < study.TypeOneLeast {
 		fmt.Fprintf(out, "Only %d readings: a type-1 study asks for %d or more.\n", r.N, study.TypeOneLeast)
 	}
-	if resolution > 0 && o.Tolerance > 0 {
-		share := 100 * resolution / o.Tolerance
+	if share > 0 {
 		word := "fine enough"
-		if share > finestStep {
+		if share > study.FinestStep {
 			word = "too coarse"
 		}
-		fmt.Fprintf(out, "The resolution takes %.1f %% of the tolerance: %s (at most %d %%).\n", share, word, finestStep)
+		fmt.Fprintf(out, "The resolution takes %.1f %% of the tolerance: %s (at most %d %%).\n", share, word, study.FinestStep)
 	}
 	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "\nreadings\tmean\tstandard deviation\tbias\tCg\tCgk\t")
@@ -189,9 +193,6 @@ func printTypeOne(out io.Writer, r study.TypeOneResult, o study.TypeOneOptions, 
 	}
 	return nil
 }
-
-// finestStep is the percent of the tolerance that a gauge's smallest step may be. Source: ISO 22514-7:2021 (from memory).
-const finestStep = 5
 
 // printLinearity prints bias and linearity for people.
 func printLinearity(out io.Writer, r study.LinearityResult) error {

@@ -241,6 +241,14 @@ func TestVerdict(t *testing.T) {
 	if fitness != Conditional || len(why) != 3 || !strings.Contains(why[0], "27.9 %") || !strings.Contains(why[1], "4 categories") || !strings.Contains(why[2], "30.2 % of the tolerance: not for verdicts") {
 		t.Errorf("%s: %q", fitness, why)
 	}
+	alone := []Measurement{{"1", "A", "1", 1}, {"1", "A", "2", 1.01}, {"2", "A", "1", 2}, {"2", "A", "2", 2.01}}
+	if r, err = Crossed(alone, Options{}); err != nil {
+		t.Fatal(err)
+	}
+	_, why = r.Verdict()
+	if said := strings.Join(why, " "); !strings.Contains(said, "Only 2 parts and 1 appraiser:") || !strings.Contains(said, "reproducibility was not studied") {
+		t.Errorf("two parts, one appraiser: %q", why)
+	}
 }
 
 // Laws: an offset changes nothing, a factor multiplies standard deviations, the order of rows is nothing, and the sums of

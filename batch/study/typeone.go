@@ -12,6 +12,9 @@ const TypeOneLeast = 25
 // Capable is the least Cg and Cgk of a gauge that is called capable: common practice, no source.
 const Capable = 1.33
 
+// FinestStep is the percent of the tolerance that a gauge's smallest step may be. Source: ISO 22514-7:2021 (from memory).
+const FinestStep = 5
+
 // TypeOneOptions are a type-1 study's settings. Zero Share and Spread take 0.2 and 6.
 type TypeOneOptions struct {
 	Reference float64 // the master's value

@@ -1,6 +1,9 @@
 package study
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // Fitness is what a crossed study says of the gauge.
 type Fitness string
@@ -31,8 +34,39 @@ func FitnessOf(percent *float64) Fitness {
 	return Unfit
 }
 
+// The least parts, appraisers and trials of a crossed study whose verdict is not called uncertain; common practice, no source.
+const (
+	LeastParts      = 10
+	LeastAppraisers = 2
+	LeastTrials     = 2
+)
+
+// few says what a study has too few of, "" for nothing.
+func (r CrossedResult) few() string {
+	var few []string
+	for _, c := range []struct {
+		n, least int
+		one, all string
+	}{{len(r.Parts), LeastParts, "part", "parts"}, {len(r.Appraisers), LeastAppraisers, "appraiser", "appraisers"}, {len(r.Trials), LeastTrials, "trial", "trials"}} {
+		if c.n >= c.least {
+			continue
+		}
+		word := c.all
+		if c.n == 1 {
+			word = c.one
+		}
+		few = append(few, fmt.Sprintf("%d %s", c.n, word))
+	}
+	if few == nil {
+		return ""
+	}
+	return fmt.Sprintf("Only %s: the verdict is uncertain; a crossed study asks for %d parts, %d appraisers and %d trials or more.",
+		strings.Join(few, " and "), LeastParts, LeastAppraisers, LeastTrials)
+}
+
 // Verdict judges the gauge by its percent of the total variation, and says why in sentences. Fewer than five distinct
-// categories make an acceptable gauge conditional.
+// categories make an acceptable gauge conditional; few parts, appraisers or trials, and reproducibility that was not studied,
+// are said.
 func (r CrossedResult) Verdict() (Fitness, []string) {
 	fitness := FitnessOf(r.PercentGRR)
 	if fitness == Unknown {
@@ -55,6 +89,12 @@ func (r CrossedResult) Verdict() (Fitness, []string) {
 	if r.PercentToleranceGRR != nil {
 		why = append(why, fmt.Sprintf("Six standard deviations of the gauge take %.1f %% of the tolerance: %s by the same rule.",
 			*r.PercentToleranceGRR, FitnessOf(r.PercentToleranceGRR)))
+	}
+	if few := r.few(); few != "" {
+		why = append(why, few)
+	}
+	if len(r.Appraisers) == 1 {
+		why = append(why, "One appraiser: reproducibility was not studied and counts as 0.")
 	}
 	return fitness, why
 }

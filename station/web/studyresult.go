@@ -205,6 +205,9 @@ func typeOneResult(plan batch.StudyPlan, readings []batch.StudyReading, unit Uni
 	if t.P != nil && *t.P < 0.05 {
 		out.Why = append(out.Why, fmt.Sprintf("Its bias of %s %s is more than chance explains (p = %.3g): look at its correction table.", fineLength(t.Bias, unit), unit, *t.P))
 	}
+	if t.N < study.TypeOneLeast {
+		out.Why = append(out.Why, fmt.Sprintf("Only %s: a type-1 study asks for %d or more.", counted(t.N, "reading", "readings"), study.TypeOneLeast))
+	}
 	run := chart{
 		ID: "run", Caption: "Readings of the master in order.", Spoken: "Readings of the master in order; the running order has the numbers.",
 		X: chartAxis{Title: "reading"}, Y: chartAxis{Title: "reading, " + unit.String(), Decimals: shownDecimals("mm", unit)}, Series: []chartSeries{points},
