@@ -29,6 +29,7 @@ type batchStats struct {
 	Chosen     *chosenView
 	Reasons    []reasonRow // by every characteristic that failed
 	AllChart   *chart
+	Rolled     string // sentence: the rolled throughput yield over the characteristics
 	Near       string // sentence: how many verdicts rest on less than U
 	NearLink   string
 	Loops      loopsView
@@ -136,6 +137,9 @@ func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*b
 	st.AllChart = paretoChart("failing-chart", st.Reasons, "every characteristic that failed at a first inspection; a neck may stand under several", func(r reasonRow) string {
 		return chartPath(b.Number, firstOf(rows, r.Key))
 	})
+	if st.Rolled, err = rolledWords(rows, reasons, counts.Inspected); err != nil {
+		return nil, err
+	}
 	near, err := s.opt.Record.Breakdown(ctx, scope, batch.ByNear)
 	if err != nil {
 		return nil, err
@@ -166,6 +170,31 @@ func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*b
 // chartPath is the part of a batch's page that looks at one characteristic, by its key.
 func chartPath(number, key string) string {
 	return batchPath(number) + "?" + url.Values{"of": {key}}.Encode() + "#chart"
+}
+
+// rolledWords says the rolled throughput yield: the limited characteristics, by name, are the steps that a neck must pass.
+func rolledWords(rows []batch.CharacteristicRow, failing []batch.Reason, inspected int) (string, error) {
+	if inspected == 0 {
+		return "", nil
+	}
+	failed := map[string]int{}
+	for _, f := range failing {
+		failed[f.Name] = f.Necks
+	}
+	var steps []spc.Step
+	named := map[string]bool{}
+	for _, r := range rows {
+		if !named[r.Name] {
+			named[r.Name] = true
+			steps = append(steps, spc.Step{Units: inspected, Passed: max(0, inspected-failed[r.Name])})
+		}
+	}
+	y, err := spc.RolledYield(steps)
+	if err != nil || y.Rolled == nil {
+		return "", err
+	}
+	return fmt.Sprintf("Rolled throughput yield over %s: %s %%, the product of each one's share of necks that did not fail in it at first.",
+		counted(len(steps), "kind of limit", "kinds of limits"), fixed(100**y.Rolled, 1, false)), nil
 }
 
 // firstOf is the key of the first row of a characteristic's name.

@@ -135,6 +135,29 @@ func TestBatchStatistics(t *testing.T) {
 	if got, want := cell(t, page, "Sigma overall", 0), fmt.Sprintf("%.3f mm", math.Sqrt(squares/29)); got != want {
 		t.Errorf("sigma %s, want %s", got, want)
 	}
+	// Rolled throughput yield: the product over the kinds of limits of the share that did not fail in each.
+	failed := map[string]int{}
+	kinds := map[string]bool{}
+	for n, err := range s.rec.EachNeck(context.Background(), s.batch.ID) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		seen := map[string]bool{}
+		for _, c := range n.Inspections[0].Verdict.Result.Characteristics {
+			if c.Zone != inspect.NoLimit {
+				kinds[c.Name] = true
+			}
+			if c.Zone == inspect.Nonconforming && !seen[c.Name] {
+				seen[c.Name] = true
+				failed[c.Name]++
+			}
+		}
+	}
+	rolled := 100.0
+	for name := range kinds {
+		rolled *= float64(30-failed[name]) / 30
+	}
+	wants(t, page, fmt.Sprintf("Rolled throughput yield over %d kinds of limits: %.1f", len(kinds), rolled))
 	wants(t, page, fmt.Sprintf(`Mara Quill</a></th><td class="number">30</td><td class="number">%d</td>`, passed))
 
 	// What if the upper limit were 0.30: by guarded acceptance a value conforms inside the limits drawn in by 1.645 u (ISO
