@@ -92,6 +92,11 @@ func (db *DB) Neck(ctx context.Context, serial string) (batch.Neck, error) {
 	serial = strings.TrimSpace(serial)
 	n, err := findNeck(ctx, db.reader, serial)
 	if errors.Is(err, sql.ErrNoRows) {
+		for _, other := range []string{strings.ToUpper(serial), strings.ToLower(serial)} {
+			if near, err := findNeck(ctx, db.reader, other); err == nil {
+				return batch.Neck{}, fmt.Errorf("serial number %q: %w; %s is, which differs in capital and small letters", serial, ErrUnknownSerial, near.Serial)
+			}
+		}
 		return n, fmt.Errorf("serial number %q: %w; register it in its batch first", serial, ErrUnknownSerial)
 	}
 	return n, translate(err, "finding "+serial)

@@ -38,6 +38,8 @@ func TestSerialNumbersAreUniqueInTheWholeRecord(t *testing.T) {
 	}
 	_, err = s.Neck(s.ctx, "QM-2611-0003")
 	wantErr(t, err, ErrUnknownSerial, "QM-2611-0003")
+	_, err = s.Neck(s.ctx, "qm-2611-0001")
+	wantErr(t, err, ErrUnknownSerial, "QM-2611-0001 is, which differs in capital and small letters")
 	if n := s.neck("\tQM-2611-0001\r\n"); n.Serial != "QM-2611-0001" || n.BatchNumber != "QM-2611" {
 		t.Errorf("trimmed serial number finds %+v", n)
 	}
