@@ -56,7 +56,9 @@ which decode reads and replay plays. Each piece is in the file before it is show
 					}
 					fmt.Fprintf(out, "%s  %+10.4f mm  %s %s  %s  %q\n", r.At.Local().Format("15:04:05.000"), v.MM, v.Digits, v.Unit, v.Channel, r.Raw)
 				},
-				OnFault: func(f devices.Fault) { fmt.Fprintf(out, "refused at byte %d, %s: %q\n", f.Offset, f.Why, f.Raw) },
+				OnFault: func(f devices.Fault) {
+					fmt.Fprintf(out, "%s  refused at byte %d, %s: %q\n", f.At.Local().Format("15:04:05.000"), f.Offset, f.Why, f.Raw)
+				},
 				OnHealth: func(h devices.Health) {
 					switch h.State {
 					case devices.StateMissing, devices.StateDenied, devices.StateFailed:
