@@ -52,6 +52,10 @@ var FootSwitches = []string{"CTS", "DSR"}
 // Streams says whether the gauge sends all the time, so that its newest frame may be kept.
 func (g *Gauge) Streams() bool { return g.Capture == "stream" || g.Capture == "settled" }
 
+// OnlyPlaces says that the gauge is a position encoder and nothing else. It has no zero to check: every pass finds its
+// place from the frets.
+func (g *Gauge) OnlyPlaces() bool { return len(g.Measures) == 1 && g.Measures[0] == Position }
+
 // Serves says whether the gauge is used for a kind of reading.
 func (g *Gauge) Serves(k Kind) bool {
 	for _, m := range g.Measures {

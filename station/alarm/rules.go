@@ -38,8 +38,8 @@ func yield(b batch.Batch, c batch.Counts) *batch.Alarm {
 	}
 	return &batch.Alarm{
 		Kind: batch.YieldAlarm, Subject: "yield/" + b.ID, BatchID: b.ID, Seen: c.Inspected,
-		Words: fmt.Sprintf("The first-pass yield of %s is %.1f %% (95 %% interval %.1f to %.1f), the plan is %g %%.",
-			b.Number, 100*float64(c.FirstPass)/float64(c.Inspected), 100*lo, 100*hi, *plan.FirstPassPercent),
+		Words: fmt.Sprintf("The first-pass yield of %s was %.1f %% after %d necks (95 %% interval %.1f to %.1f), the plan is %g %%.",
+			b.Number, 100*float64(c.FirstPass)/float64(c.Inspected), c.Inspected, 100*lo, 100*hi, *plan.FirstPassPercent),
 		LookAt: "The reasons on the batch's page say what fails first.",
 	}
 }

@@ -83,7 +83,7 @@ func (b *Bench) beginCheck(gaugeID string, then []string) error {
 	if g == nil {
 		return errors.New("this gauge is not in use at the station")
 	}
-	if onlyPlaces(g) {
+	if g.OnlyPlaces() {
 		return fmt.Errorf("the %s needs no check: every pass finds its place from the frets", g.Name)
 	}
 	if b.inspector == "" {

@@ -72,12 +72,6 @@ func sameLine(a, b *batch.Gauge) bool {
 	return a.Path == b.Path
 }
 
-// onlyPlaces says that a gauge is a position encoder and nothing else. It has no zero to check: every pass finds its
-// place from the frets.
-func onlyPlaces(g *batch.Gauge) bool {
-	return len(g.Measures) == 1 && g.Measures[0] == batch.Position
-}
-
 // sweepTrack is the track that is to be swept now, "" when none is: a point chosen out of turn is placed by itself.
 func (b *Bench) sweepTrack() string {
 	j := b.job
@@ -130,7 +124,7 @@ func (b *Bench) collect(r devices.Reading) bool {
 	}
 	run := b.sweep
 	if run == nil || (r.Gauge != run.indicator.ID && r.Gauge != run.encoder.ID) {
-		if onlyPlaces(g) {
+		if g.OnlyPlaces() {
 			b.state(g.ID).last = r
 			return true
 		}

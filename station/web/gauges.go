@@ -38,13 +38,14 @@ type gaugeLine struct {
 	Last     *batch.GaugeCheck
 	Due      time.Time
 	Overdue  bool
+	NoCheck  bool // it needs none
 	CertDue  bool // the certificate has run out
 	Warnings []string
 }
 
 // lineOf puts a gauge in words.
 func (s *server) lineOf(c *gin.Context, g batch.Gauge, checks []batch.GaugeCheck) gaugeLine {
-	l := gaugeLine{Gauge: g, Measured: measuresWords(g), Identity: g.Identity(), Decoded: decoderWords(g.Decoder), U: g.U(), Due: checkDue(g, checks)}
+	l := gaugeLine{Gauge: g, Measured: measuresWords(g), Identity: g.Identity(), Decoded: decoderWords(g.Decoder), U: g.U(), Due: checkDue(g, checks), NoCheck: g.OnlyPlaces()}
 	if n := len(checks); n > 0 {
 		l.Last = &checks[n-1]
 	}
@@ -138,7 +139,7 @@ func (s *server) gauges(c *gin.Context) {
 		return
 	}
 	p := gaugesPage{Ports: s.portLines(all), Listens: s.opt.Lines != nil}
-	ready := 0
+	ready, unchecked := 0, 0
 	for _, g := range all {
 		if !g.RetiredAt.IsZero() {
 			p.Retired = append(p.Retired, g)
@@ -153,16 +154,25 @@ func (s *server) gauges(c *gin.Context) {
 		if l.Shape == string(devices.StateLive) || l.Shape == string(devices.StateWaiting) {
 			ready++
 		}
+		if l.NoCheck {
+			unchecked++
+		}
 		p.Gauges = append(p.Gauges, l)
 	}
 	switch n := len(p.Gauges); {
 	case n == 0:
 		p.Sentence = "No gauge is on file yet. Values can be typed at the bench; add a gauge to have them sent."
 	case ready == n:
-		p.Sentence = fmt.Sprintf("All %d gauges are live and checked.", n)
+		p.Sentence = fmt.Sprintf("All %d gauges are live and checked", n)
 		if n == 1 {
-			p.Sentence = "The gauge is live and checked."
+			p.Sentence = "The gauge is live and checked"
 		}
+		if unchecked > 0 {
+			p.Sentence += ", where a check is needed"
+		}
+		p.Sentence += "."
+	case n == 1:
+		p.Sentence = "The gauge is not ready: what it needs stands beside it."
 	default:
 		p.Sentence = fmt.Sprintf("%d of %s %s live and checked; %s.", ready, counted(n, "gauge", "gauges"), pick(ready == 1, "is", "are"), pick(n-ready == 1, "what the other needs stands beside it", "what the others need stands beside them"))
 	}

@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"sagitta/batch"
 	"sagitta/station/bench"
 )
 
@@ -33,5 +34,25 @@ func TestHealthStandsOnEveryPage(t *testing.T) {
 		if strings.Contains(page, ">pitch</a>") {
 			t.Errorf("%s lists a gauge that is well", path)
 		}
+	}
+}
+
+// A gauge that only finds places needs no check, and its row says so; a gauge's words that end in "since" get no second
+// one; one gauge that is not ready is no "0 of 1".
+func TestGaugesSayWhatTheyNeed(t *testing.T) {
+	s := openShop(t).fill()
+	since := time.Now().Add(-time.Hour)
+	place := must[batch.Gauge](s)(s.rec.SaveGauge(t.Context(), "Tove Aske", batch.Gauge{Name: "carriage position", Measures: []batch.Kind{batch.Position}, Decoder: "signed decimal with unit", Capture: "stream", Sense: 1, ResolutionMM: 0.1, CheckHours: 12}))
+	s.lineNow = []bench.GaugeLine{{ID: s.gauge.ID, Name: s.gauge.Name, State: "live", Since: since, Words: "x live"}, {ID: place.ID, Name: place.Name, State: "live", Since: since, Words: "y live"}}
+	page := s.get("/gauges", 200)
+	wants(t, page, "All 2 gauges are live and checked, where a check is needed.", "needs none: every pass finds its place from the frets", ">needs none<")
+	if err := s.rec.RetireGauge(t.Context(), "Tove Aske", place.ID); err != nil {
+		t.Fatal(err)
+	}
+	s.lineNow = []bench.GaugeLine{{ID: s.gauge.ID, Name: s.gauge.Name, State: "locked out", Since: since, LockedSince: since, Locked: true, Words: "carriage indicator locked out: it was unplugged at 14:05 and has not been checked since"}}
+	page = s.get("/gauges", 200)
+	wants(t, page, "The gauge is not ready: what it needs stands beside it.")
+	if strings.Contains(page, `since <span class="quiet">since`) {
+		t.Error("the page says since twice")
 	}
 }

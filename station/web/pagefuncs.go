@@ -28,6 +28,7 @@ func pageFuncs(now func() time.Time) template.FuncMap {
 		"fine":        fineLength,
 		"decimals":    func(v float64, n int) string { return fixed(v, n, false) },
 		"twice":       func(v float64) float64 { return 2 * v },
+		"usualBase":   func() int { return batch.UsualBase },
 		"mul4":        func(percent float64) float64 { return 4 * percent },
 		"alarmPath":   alarmPath,
 		"reasonPath":  reasonPath,
