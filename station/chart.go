@@ -19,7 +19,7 @@ func chartCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "chart",
 		Short: "Control charts of a delimited file: is the process steady",
-		Args:  cobra.NoArgs,
+		Args:  itsCommands,
 		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	average, sums := spc.Average{}, spc.Sums{}

@@ -10,7 +10,6 @@ import (
 	"io"
 	"os"
 	"os/signal"
-	"strings"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -23,9 +22,6 @@ const (
 	exitUsage  = 2 // wrong usage
 	exitReject = 3 // the answer is "does not conform"
 )
-
-// usageError is a mistake in how the program was called.
-type usageError struct{ error }
 
 // errDoesNotConform ends a command whose answer is "does not conform"; it has been printed already.
 var errDoesNotConform = errors.New("does not conform")
@@ -43,7 +39,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 		Short:         "Inspection station for finished guitar necks",
 		SilenceErrors: true,
 		SilenceUsage:  true,
-		Args:          cobra.NoArgs,
+		Args:          itsCommands,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return cmd.Help()
 		},
@@ -53,11 +49,11 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(errs)
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SetFlagErrorFunc(optionError)
 	root.AddCommand(demoCommand(), serveCommand(), checkCommand(), reportCommand(), portsCommand(), listenCommand(), decodeCommand(), replayCommand(),
 		verifyCommand(), backupCommand(), importCommand(), studyCommand(), samplingCommand(), chartCommand(), capabilityCommand(), summaryCommand())
 
-	err := root.ExecuteContext(ctx)
+	called, err := root.ExecuteContextC(ctx)
 	switch {
 	case err == nil:
 		return exitDone
@@ -68,23 +64,9 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	}
 	fmt.Fprintln(errs, "sagitta: "+err.Error())
 	var usage usageError
-	if errors.As(err, &usage) || strings.HasPrefix(err.Error(), "unknown command") {
-		fmt.Fprintln(errs, "Try: sagitta --help")
+	if errors.As(err, &usage) {
+		fmt.Fprintf(errs, "Try: %s --help\n", called.CommandPath())
 		return exitUsage
 	}
 	return exitFailed
-}
-
-// exactly checks the number of a command's arguments and names what is missing.
-func exactly(names ...string) cobra.PositionalArgs {
-	return func(cmd *cobra.Command, args []string) error {
-		if len(args) == len(names) {
-			return nil
-		}
-		want := "no arguments"
-		if len(names) > 0 {
-			want = strings.Join(names, " and ")
-		}
-		return usageError{fmt.Errorf("%s takes %s; %d given", cmd.CommandPath(), want, len(args))}
-	}
 }

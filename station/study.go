@@ -18,7 +18,7 @@ func studyCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "study",
 		Short: "Gauge studies on a delimited file: is the gauge good enough for its limits",
-		Args:  cobra.NoArgs,
+		Args:  itsCommands,
 		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.AddCommand(crossedCommand(), typeOneCommand(), linearityCommand(), agreementCommand())
