@@ -138,6 +138,9 @@ func (e *evaluation) causes(rows []*Characteristic) string {
 		}
 	}
 	why := Words(e.spec, *worst) + " is " + against(worst)
+	if worst.belowCrown() {
+		why = Words(e.spec, *worst) + " would be below the crown"
+	}
 	if n := len(rows) - 1; n > 0 {
 		why += fmt.Sprintf(", and %d more", n)
 	}
@@ -273,6 +276,7 @@ func (p *plan) action(a *Advice, rows []*Characteristic) error {
 		by := p.then.saddleMove(c)
 		a.Items = append(a.Items, AdviceItem{String: c.String, AmountMM: &by})
 	}
+	slices.SortStableFunc(a.Items, func(x, y AdviceItem) int { return x.String - y.String })
 	return p.do(a, false, func(n *neck, r *Readings, _ float64) {
 		for _, item := range a.Items {
 			n.moveSaddle(r, item.String, *item.AmountMM)

@@ -469,3 +469,40 @@ func TestRemediesCoverTheRejectReasons(t *testing.T) {
 		t.Errorf("a rising end is a %q", r.Defect)
 	}
 }
+
+// A bow taken out of a board without a rod, its strings where they are, would leave them on the frets: no height below 0 is
+// predicted, and the saddles are listed by their strings' numbers.
+func TestAdviceOnStringsThatWouldLieOnTheFrets(t *testing.T) {
+	s, r := readNeck(t, "W1-good-neck")
+	s.Neck.Rod, s.Neck.RodTurnsLeft = "none", nil
+	xa, xk, xb := FretX(s.Neck.ScaleMM, 1), FretX(s.Neck.ScaleMM, 7), FretX(s.Neck.ScaleMM, 17)
+	for i := range r.Profile {
+		for j, z := range r.Profile[i].ZMM {
+			if d := xb - FretX(s.Neck.ScaleMM, j+1); z != nil && d > 0 {
+				*z += 1.2 * d * d / ((xk - xa) * (xb - xk))
+			}
+		}
+	}
+	res := mustEvaluate(t, s, r, Options{})
+	if len(res.Advice) != 2 || res.Advice[1].What != stepAction {
+		t.Fatalf("advice %+v", res.Advice)
+	}
+	if want := "strings 1, 2, 3, 4, 5 and 6 would then lie on the frets"; !strings.Contains(res.Advice[0].Why, want) {
+		t.Errorf("no %q in %s", want, res.Advice[0].Why)
+	}
+	for _, a := range res.Advice {
+		if strings.Contains(AdviceWords(a), "open is −") {
+			t.Errorf("a height below 0: %s", AdviceWords(a))
+		}
+		for _, p := range a.Predicted {
+			if (p.Name == action || p.Name == nutHeight) && (p.Value < 0 || p.Before != nil && *p.Before < 0) {
+				t.Errorf("step %d: %s, string %d: a height below 0", a.Order, p.Name, p.String)
+			}
+		}
+	}
+	for i, item := range res.Advice[1].Items {
+		if item.String != i+1 {
+			t.Errorf("saddle %d is string %d's", i+1, item.String)
+		}
+	}
+}

@@ -30,6 +30,9 @@ func (p *plan) do(a *Advice, turns bool, w work) error {
 	}
 	p.next = p.then
 	a.Predicted = predictions(before, p.next)
+	if numbers := p.next.onFrets(); len(numbers) > 0 {
+		a.Why += ". By this reckoning " + stringsWords(numbers) + " would then lie on the frets"
+	}
 	return nil
 }
 
@@ -129,7 +132,25 @@ func (p *plan) left(step string, rows []*Characteristic) []*Characteristic {
 	})
 }
 
+// onFrets names the strings with a height below 0: they cannot go there, they lie on the frets.
+func (e *evaluation) onFrets() []int {
+	var numbers []int
+	for i := range e.rows {
+		if c := &e.rows[i]; c.belowCrown() && !slices.Contains(numbers, c.String) {
+			numbers = append(numbers, c.String)
+		}
+	}
+	slices.Sort(numbers)
+	return numbers
+}
+
+// belowCrown reports a string's height below 0, where no string can be.
+func (c *Characteristic) belowCrown() bool {
+	return (c.Name == action || c.Name == nutHeight) && c.Value != nil && *c.Value < 0
+}
+
 // predictions lists the limited values that change from one state of a neck to the next: those out of their limits first.
+// A height below 0 cannot be reached and is left out, and so is one before the step.
 func predictions(before, after *evaluation) []Predicted {
 	was := make(map[rowKey]*Characteristic, len(before.rows))
 	for i := range before.rows {
@@ -139,13 +160,16 @@ func predictions(before, after *evaluation) []Predicted {
 	for i := range after.rows {
 		c := &after.rows[i]
 		b := was[c.key()]
-		if c.Zone == NoLimit || c.Value == nil || b == nil || b.Value == nil || math.Abs(*c.Value-*b.Value) < 1e-9 {
+		if c.Zone == NoLimit || c.Value == nil || c.belowCrown() || b == nil || b.Value == nil || math.Abs(*c.Value-*b.Value) < 1e-9 {
 			continue
 		}
 		u := 2 * *c.U
 		p := Predicted{
 			Name: c.Name, Track: c.Track, String: c.String, Fret: c.Fret, HeldFret: c.HeldFret, Before: b.Value, Value: *c.Value, Unit: c.Unit,
 			Interval: [2]float64{*c.Value - u, *c.Value + u}, Lower: c.Lower, Upper: c.Upper, Zone: c.Zone, ZoneBefore: b.Zone,
+		}
+		if b.belowCrown() {
+			p.Before = nil
 		}
 		if b.Zone == Nonconforming {
 			all = append(all, p)
