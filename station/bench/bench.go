@@ -159,8 +159,8 @@ func (b *Bench) resume(ctx context.Context) error {
 				return fmt.Errorf("the interrupted inspection of %s cannot be taken up: %w", in.Serial, err)
 			}
 			b.inspector, b.climate = in.Inspector, in.Climate
-			b.say(false, fmt.Sprintf("%s, attempt %d, was interrupted. It goes on where it was: %d of %d points are taken.",
-				in.Serial, in.Attempt, j.taken(), len(j.points)))
+			b.say(false, fmt.Sprintf("%s, attempt %d, was interrupted. It goes on where it was: %d of %d points are done.",
+				in.Serial, in.Attempt, j.done(), len(j.points)))
 		}
 	}
 	if err := b.listParked(ctx); err != nil {
@@ -381,11 +381,11 @@ func (b *Bench) limitsOf(l *Live, p batch.Point) {
 	}
 }
 
-// taken counts the points that have a reading.
-func (j *job) taken() int {
+// done counts the points that have a reading or were noted as not to be measured.
+func (j *job) done() int {
 	n := 0
 	for _, p := range j.points {
-		if p.Taken {
+		if p.Taken || p.Skipped {
 			n++
 		}
 	}

@@ -103,7 +103,7 @@ func (b *Bench) beginCheck(gaugeID string, then []string) error {
 		cause = batch.CheckAskedFor
 	}
 	b.check = &checkRun{gauge: *g, after: cause, then: then}
-	b.live.Has = false
+	b.live.Has, b.notice = false, nil // what was said before it, such as that the gauge is locked out, is being dealt with
 	return nil
 }
 

@@ -197,7 +197,7 @@ func (b *Bench) unpark(ctx context.Context, in batch.Inspection) error {
 	if err != nil {
 		return err
 	}
-	b.say(false, fmt.Sprintf("%s, attempt %d, goes on where it was: %d of %d points are taken.", in.Serial, in.Attempt, j.taken(), len(j.points)))
+	b.say(false, fmt.Sprintf("%s, attempt %d, goes on where it was: %d of %d points are done.", in.Serial, in.Attempt, j.done(), len(j.points)))
 	return errors.Join(b.listParked(ctx), b.recount(ctx))
 }
 
@@ -258,7 +258,7 @@ func (b *Bench) clear(ctx context.Context) error {
 		return fmt.Errorf("%s has no verdict yet: finish it, or park it (F4)", b.job.inspection.Serial)
 	}
 	b.remember()
-	b.job, b.held = nil, nil
+	b.job, b.held, b.notice = nil, nil, nil
 	return b.listParked(ctx)
 }
 

@@ -38,6 +38,7 @@ func bounced(before, press devices.Reading) bool {
 
 // hold keeps a reading aside until a person answers.
 func (b *Bench) hold(p PointLine, reading batch.Reading, question string) {
+	b.notice = nil // the question is what is to be read now
 	b.held = &heldReading{
 		Held:    Held{Point: p.Point, Words: p.Words, MM: reading.Value, Question: question},
 		reading: reading,

@@ -134,7 +134,7 @@ type ParkedNeck struct {
 	Attempt int
 	Since   time.Time
 	Reason  string
-	Taken   int // points taken
+	Taken   int // points taken, or noted as not to be measured
 	Of      int
 }
 

@@ -131,13 +131,13 @@ func pointState(p bench.PointLine) string { return pick(p.InDoubt, "in doubt", s
 
 // boardWords says for a screen reader what the drawing shows.
 func boardWords(points []bench.PointLine, next int) string {
-	taken := 0
+	done := 0
 	for _, p := range points {
-		if p.Taken {
-			taken++
+		if p.Taken || p.Skipped {
+			done++
 		}
 	}
-	words := fmt.Sprintf("The neck from above, the nut at the left: %d of %d points are taken.", taken, len(points))
+	words := fmt.Sprintf("The neck from above, the nut at the left: %d of %d points are done.", done, len(points))
 	if next >= 0 && next < len(points) {
 		words += " Asked for: " + points[next].Words + "."
 	}

@@ -1,0 +1,51 @@
+package bench
+
+import (
+	"strings"
+	"testing"
+)
+
+// What was said goes when the bench moves on: a check begins, a reading is held with a question, the neck goes away.
+func TestNoticesEnd(t *testing.T) {
+	s := open(t)
+	gone := func(after string) {
+		t.Helper()
+		if n := s.bench.Snapshot().Notice; n != nil {
+			t.Errorf("%s the page still says %q", after, n.Text)
+		}
+	}
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.ok(s.bench.Declare(s.ctx))
+	s.press(nil)
+	s.refused(s.bench.Entry(s.ctx, "500", "mm"), "within 100 mm")
+	s.ok(s.bench.Entry(s.ctx, "40", "mm"))
+	if s.bench.Snapshot().Held == nil {
+		t.Fatal("40 mm is not held with a question")
+	}
+	gone("beside a held reading")
+	s.ok(s.bench.Answer(s.ctx, false))
+	s.refused(s.bench.Entry(s.ctx, "500", "mm"), "within 100 mm")
+	s.ok(s.bench.CheckGauge(s.ctx, carriage))
+	gone("during a check")
+	s.ok(s.bench.CancelCheck(s.ctx))
+	s.finish(nil)
+	s.ok(s.bench.Clear(s.ctx))
+	gone("without a neck")
+}
+
+// A point that cannot be measured counts as done, wherever points are counted.
+func TestSkippedPointsAreDone(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.ok(s.bench.Declare(s.ctx))
+	s.press(nil)
+	s.ok(s.bench.Skip(s.ctx))
+	s.ok(s.bench.Park(s.ctx, ""))
+	if p := s.bench.Snapshot().Parked; len(p) != 1 || p[0].Taken != 3 {
+		t.Errorf("parked %+v, want 3 points done", p)
+	}
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	if n := s.bench.Snapshot().Notice; n == nil || !strings.Contains(n.Text, ": 3 of ") {
+		t.Errorf("%+v", n)
+	}
+}
