@@ -7,7 +7,8 @@ import (
 	"strings"
 )
 
-// advise returns the steps of rework for the nonconforming characteristics, in order. A rod that must not be turned makes
+// advise returns the steps of rework for the nonconforming characteristics and for what the steps before are predicted to
+// take out of limits, in order. A rod that must not be turned makes
 // the rod's step the repairer's. The first step rests on what was measured; a later one on what the steps before it are
 // predicted to leave.
 func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, rod rodState) ([]Advice, error) {
@@ -20,12 +21,19 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 	advice := []Advice{}
 	for _, step := range steps {
 		rows := failing[step]
+		caused := len(rows) == 0 && len(advice) > 0 && step != stepRod
+		if caused {
+			rows = p.left(step, nil)
+		}
 		if len(rows) == 0 && !(step == stepPitch && tune) {
 			continue
 		}
 		a := Advice{Order: len(advice) + 1, What: step, Waits: len(advice) > 0}
 		if !a.Waits {
 			p.first = step
+		}
+		if caused && len(rows) > 0 {
+			a.Why = "The steps before it take out of limits: "
 		}
 		if err := p.advise(&a, rows, rod); err != nil {
 			return nil, err
@@ -39,7 +47,7 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 // advise fills in one step for the rows that call for it as measured, and follows it.
 func (p *plan) advise(a *Advice, rows []*Characteristic, rod rodState) error {
 	if len(rows) > 0 {
-		a.Why = p.now.causes(rows)
+		a.Why += p.now.causes(rows)
 	} else {
 		a.Why = p.now.pitchWords()
 	}

@@ -484,7 +484,7 @@ func TestAdviceOnStringsThatWouldLieOnTheFrets(t *testing.T) {
 		}
 	}
 	res := mustEvaluate(t, s, r, Options{})
-	if len(res.Advice) != 2 || res.Advice[1].What != stepAction {
+	if len(res.Advice) != 3 || res.Advice[1].What != stepNut || res.Advice[2].What != stepAction {
 		t.Fatalf("advice %+v", res.Advice)
 	}
 	if want := "strings 1, 2, 3, 4, 5 and 6 would then lie on the frets"; !strings.Contains(res.Advice[0].Why, want) {
@@ -500,9 +500,28 @@ func TestAdviceOnStringsThatWouldLieOnTheFrets(t *testing.T) {
 			}
 		}
 	}
-	for i, item := range res.Advice[1].Items {
+	for i, item := range res.Advice[2].Items {
 		if item.String != i+1 {
 			t.Errorf("saddle %d is string %d's", i+1, item.String)
 		}
+	}
+}
+
+// The rod takes relief out and the strings come down with it: an action that conforms as measured and would not after the
+// rod's step has a step of its own, which waits.
+func TestAdviceOnWhatTheStepsBeforeTakeOut(t *testing.T) {
+	s, r := readNeck(t, "W2-too-much-relief")
+	for i := range r.Action {
+		if h := &r.Action[i]; h.String == 1 {
+			h.HeightMM = 1.32 // lower limit 1.30
+		}
+	}
+	res := mustEvaluate(t, s, r, Options{})
+	last := res.Advice[len(res.Advice)-1]
+	if last.What != stepAction || !last.Waits || !strings.HasPrefix(last.Why, "The steps before it take out of limits: action, string 1, over fret 12, open is 0.") {
+		t.Fatalf("last step %+v", last)
+	}
+	if i := last.Items[0]; i.String != 1 || *i.AmountMM <= 0 {
+		t.Errorf("items %+v: the saddle of string 1 up", last.Items)
 	}
 }
