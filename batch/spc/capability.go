@@ -70,7 +70,7 @@ func Capability(x []float64, o CapabilityOptions) (CapabilityResult, error) {
 	return capability(x, movingRangeSigma(x), len(x)-1, o)
 }
 
-// CapabilityOfSubgroups judges subgroups, which may differ in size: sigma within is the pooled standard deviation about the
+// CapabilityOfSubgroups judges subgroups, which may be of unequal sizes: sigma within is the pooled standard deviation about the
 // subgroups' means, dof = sum of (size - 1), over c4(dof + 1). At least one subgroup must hold two values. Otherwise as
 // [Capability].
 func CapabilityOfSubgroups(groups [][]float64, o CapabilityOptions) (CapabilityResult, error) {

@@ -20,7 +20,7 @@ func fTail(f, d1, d2 float64) float64 {
 // tTails is the two-sided p of Student's t with df degrees of freedom; NaN where t is none. t squared is F with 1 and df.
 func tTails(t, df float64) float64 { return fTail(t*t, 1, df) }
 
-// tQuantile is the point that Student's t with df degrees of freedom exceeds in size with probability 1 - confidence.
+// tQuantile is the point that Student's t with df degrees of freedom exceeds, either way, with probability 1 - confidence.
 func tQuantile(confidence, df float64) float64 {
 	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile((1 + confidence) / 2)
 }
