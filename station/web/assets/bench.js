@@ -6,10 +6,18 @@ const connection = document.getElementById("connection");
 
 // --- parts ---------------------------------------------------------------------------------------------------------
 
+const readFor = 4000; // ms
+let readUntil = 0;
+let emptied = false; // the bench has nothing to say any more
+
 function swap(parts) {
   for (const [id, html] of Object.entries(parts)) {
     const part = document.getElementById(id);
     if (!part) continue;
+    if (id === "notice") {
+      emptied = html.trim() === "";
+      if (emptied && performance.now() < readUntil) continue; // a refusal of what was just pressed stays long enough to be read
+    }
     const before = id === "board" ? taken(part) : null;
     const open = [...part.querySelectorAll("form[id]:not([hidden])")].map((f) => f.id);
     const held = part.contains(document.activeElement) ? describe(document.activeElement) : null;
@@ -69,6 +77,8 @@ function notice(text) {
   p.className = "refused";
   p.textContent = text;
   document.getElementById("notice").replaceChildren(p);
+  readUntil = performance.now() + readFor;
+  setTimeout(() => { if (emptied && performance.now() >= readUntil && p.isConnected) p.remove(); }, readFor + 50);
 }
 
 document.addEventListener("submit", async (e) => {
