@@ -106,6 +106,9 @@ func TestReadSpecFaults(t *testing.T) {
 		{"limits the wrong way up", "upper_mm = 0.36", "upper_mm = 0.1", "bolt.toml:41: limit[1]."},
 		{"rod", `rod = "double"`, `rod = "triple"`, `bolt.toml:10: neck.rod: found "triple"`},
 		{"more planned than all", "[routine]", "[plan]\nfirst_pass_percent = 101\n[routine]", "bolt.toml:34: plan.first_pass_percent: found 101; allowed: a share from 0 to 100 percent"},
+		{"watched without a limit", "[routine]", "[alarms]\ncharacteristics = [\"relief\",\n \"hump\"]\n[routine]", `bolt.toml:34: alarms.characteristics[2]: found "hump"; allowed: a characteristic with a limit here: "relief"`},
+		{"no such run test", "[routine]", "[alarms]\ntests = [1, 9]\n[routine]", "bolt.toml:34: alarms.tests[2]: found 9; allowed: a whole number from 1 to 8"},
+		{"unknown key of alarms", "[routine]", "[alarms]\ntest = [1]\n[routine]", `bolt.toml:34: alarms.test: unknown key; did you mean "tests"?`},
 		{"second fret too near", "relief_fret = 2", "second_fret = 2\nrelief_fret = 2", "bolt.toml:31: datum.second_fret"},
 	} {
 		text := strings.Replace(goodSpec, c.old, c.new, 1)
@@ -139,7 +142,7 @@ func TestReadSpecListsEverything(t *testing.T) {
 func TestWriteSpecReadsBackEqual(t *testing.T) {
 	odd := strings.NewReplacer(`"QM Bolt 648"`, `"a \"b\" \\ \u007f é\n<&>"`, "[1, 2]", `"each"`, "82.4069", "1e2", "revision", "revision").Replace(goodSpec) +
 		"\n[decision]\nrule = \"guarded_acceptance\"\n[pluck]\nforce_n = 0.25\ndistance_mm = 130\n[uncertainty]\nresolution_mm = 0.01\ncalibration_mm = 0.0\nrepeatability_mm = 1e-7\nreference_mm = 0.002\n" +
-		"[plan]\nfinal_percent = 97.5\n[[track]]\nname = \"edge\"\ny_nut_mm = 1\ny_saddle_mm = -1\n"
+		"[plan]\nfinal_percent = 97.5\n[alarms]\ncharacteristics = []\ntests = [1, 5]\nleast_necks = 7\n[[track]]\nname = \"edge\"\ny_nut_mm = 1\ny_saddle_mm = -1\n"
 	for _, text := range []string{goodSpec, odd} {
 		first, err := ReadSpec("first", []byte(text))
 		if err != nil {

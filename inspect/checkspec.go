@@ -93,6 +93,9 @@ func (s *Spec) Check() []Fault {
 		c.optional("plan.first_pass_percent", s.Plan.FirstPassPercent, 0, 100, "a share from 0 to 100 percent")
 		c.optional("plan.final_percent", s.Plan.FinalPercent, 0, 100, "a share from 0 to 100 percent")
 	}
+	if s.Alarms != nil {
+		c.alarms(s)
+	}
 	if s.Routine != nil {
 		c.routine(s)
 	}

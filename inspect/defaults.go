@@ -16,8 +16,8 @@ const (
 )
 
 // WithDefaults returns a copy with everything filled in that the file may leave out: the datum (fret 1, the joint, fret
-// 7), the rule and its guard factor, and a routine (both outer tracks at each fret, action at fret 12 of each string,
-// pitch measured, playing position). What is given stays.
+// 7), the rule and its guard factor, a routine (both outer tracks at each fret, action at fret 12 of each string,
+// pitch measured, playing position), and what raises alarms. What is given stays.
 func (s *Spec) WithDefaults() *Spec {
 	c := *s
 	c.fillDatum()
@@ -44,6 +44,7 @@ func (s *Spec) WithDefaults() *Spec {
 		routine.Posture = "playing"
 	}
 	c.Routine = &routine
+	c.fillAlarms()
 	return &c
 }
 

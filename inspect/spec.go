@@ -16,6 +16,7 @@ type Spec struct {
 	Routine     *Routine        `toml:"routine,omitempty" json:"routine,omitempty"`
 	Limits      []Limit         `toml:"limit,omitempty" json:"limit,omitempty"`
 	Plan        *Plan           `toml:"plan,omitempty" json:"plan,omitempty"`
+	Alarms      *Alarms         `toml:"alarms,omitempty" json:"alarms,omitempty"`
 }
 
 // NeckSpec is the nominal geometry of the neck.

@@ -14,22 +14,13 @@ import (
 // confidence of the interval that a yield is compared with its plan by.
 const confidence = 0.95
 
-// fewest is how many inspected necks a yield is judged from.
-const fewest = 10
-
 // undecidedRun is how many undecided verdicts in a row raise an alarm: common practice, no source.
 const undecidedRun = 3
 
-// watched are the characteristics whose charts raise alarms, and tests the run tests of ISO 7870-2 that do: a point
-// outside, a shift, a trend. Every further chart or test would add false alarms; the batch's page shows them all.
-var watched = []string{"relief", "twist"}
-
-const tests = "1,2,3"
-
 // yield compares a batch's first-pass yield with its plan: below it even at the upper end of its Wilson interval.
-func yield(b batch.Batch, c batch.Counts) *batch.Alarm {
+func yield(b batch.Batch, least int, c batch.Counts) *batch.Alarm {
 	plan := b.Spec.Spec.Plan
-	if plan == nil || plan.FirstPassPercent == nil || c.Inspected < fewest {
+	if plan == nil || plan.FirstPassPercent == nil || c.Inspected < least {
 		return nil
 	}
 	lo, hi := batch.Wilson(c.FirstPass, c.Inspected, confidence)
@@ -44,9 +35,9 @@ func yield(b batch.Batch, c batch.Counts) *batch.Alarm {
 	}
 }
 
-// signal says whether a test fires at the newest of a characteristic's first measurements. Before the base is complete the
-// limits are not frozen and nothing is raised.
-func signal(b batch.Batch, about, title string, points []batch.SeriesPoint, base batch.ChartBase, seen int) (*batch.Alarm, error) {
+// signal says whether one of the tests fires at the newest of a characteristic's first measurements. Before the base is
+// complete the limits are not frozen and nothing is raised.
+func signal(b batch.Batch, tests spc.Tests, about, title string, points []batch.SeriesPoint, base batch.ChartBase, seen int) (*batch.Alarm, error) {
 	if len(points) <= base.Last {
 		return nil, nil
 	}
@@ -54,11 +45,7 @@ func signal(b batch.Batch, about, title string, points []batch.SeriesPoint, base
 	for i, p := range points {
 		x[i] = *p.Value
 	}
-	chosen, err := spc.ParseTests(tests)
-	if err != nil {
-		return nil, err
-	}
-	chart, err := spc.Individuals(x, spc.Options{Base: spc.Base{From: base.First, To: base.Last}, Tests: chosen})
+	chart, err := spc.Individuals(x, spc.Options{Base: spc.Base{From: base.First, To: base.Last}, Tests: tests})
 	if err != nil {
 		return nil, err
 	}
@@ -106,10 +93,19 @@ func drift(g batch.Gauge, checks []batch.GaugeCheck) *batch.Alarm {
 		a.Words = fmt.Sprintf("The %s read the %g mm master %+.3f mm off, most of the %.3f mm allowed.", g.Name, m.NominalMM, m.ErrorMM(), m.LimitMM)
 		return &a
 	}
-	rising, falling := steps(checks)
-	if rising >= trend || falling >= trend {
-		a.Words = fmt.Sprintf("The %s moves: its last %d checks on the master went %s each time.", g.Name, max(rising, falling)+1, map[bool]string{true: "up", false: "down"}[rising >= trend])
-		return &a
+	if len(newest.Masters) == 0 {
+		n, up := run(checks, func(c batch.GaugeCheck) (float64, bool) { return c.ZeroMM, true }, func(c batch.GaugeCheck) bool { return batch.ZeroLost(c.After) })
+		if n > trend {
+			a.Words = fmt.Sprintf("The %s moves: its last %d zeros went %s each time.", g.Name, n, way(up))
+			return &a
+		}
+	}
+	for _, m := range newest.Masters {
+		n, up := run(checks, func(c batch.GaugeCheck) (float64, bool) { return errorOn(c, m.NominalMM) }, func(c batch.GaugeCheck) bool { return c.After == batch.CheckEntry })
+		if n > trend {
+			a.Words = fmt.Sprintf("The %s moves: its last %d checks on the %g mm master went %s each time.", g.Name, n, m.NominalMM, way(up))
+			return &a
+		}
 	}
 	return nil
 }
@@ -120,26 +116,34 @@ const mostOfLimit = 0.75
 // trend is how many steps in a row the same way raise an alarm: six points steadily rising or falling (ISO 7870-2, test 3).
 const trend = 5
 
-// steps counts how many of the newest checks rose, or fell, one after the other, on their worst master, without one on the
-// zero.
-func steps(checks []batch.GaugeCheck) (rising, falling int) {
-	value := func(c batch.GaugeCheck) float64 {
-		if m := c.WorstMaster(); m != nil {
-			return m.ErrorMM()
-		}
-		return c.ZeroMM
+func way(up bool) string {
+	if up {
+		return "up"
 	}
-	for i := len(checks) - 1; i > 0; i-- {
-		now, before := value(checks[i]), value(checks[i-1])
-		up, down := now > before && falling == 0, now < before && rising == 0
-		switch {
-		case up:
-			rising++
-		case down:
-			falling++
-		default:
-			return rising, falling
+	return "down"
+}
+
+// errorOn is what a check found on the master of a nominal size, mm; false where it did not read it.
+func errorOn(c batch.GaugeCheck, nominalMM float64) (errorMM float64, read bool) {
+	for _, m := range c.Masters {
+		if m.NominalMM == nominalMM {
+			return m.ErrorMM(), true
 		}
 	}
-	return rising, falling
+	return 0, false
+}
+
+// run counts the newest checks whose value rose, or fell, from one to the next, the first included. It does not reach over
+// a check without the value, over one that failed, for something was done to the gauge after it, nor behind one at which the
+// value began anew.
+func run(checks []batch.GaugeCheck, value func(batch.GaugeCheck) (mm float64, has bool), anew func(batch.GaugeCheck) bool) (n int, up bool) {
+	var next float64 // value of the check after
+	for i := len(checks) - 1; i >= 0; i-- {
+		v, has := value(checks[i])
+		if !has || !checks[i].Good || n > 0 && (v == next || anew(checks[i+1])) || n > 1 && up != (next > v) {
+			break
+		}
+		n, up, next = n+1, next > v, v
+	}
+	return n, up
 }

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/spc"
 	"sagitta/inspect"
 	"sagitta/station/bench"
 )
@@ -32,7 +33,7 @@ type Bench interface {
 }
 
 // newest is how many of a batch's newest necks a signal is looked for among, unmeasured ones included: the tests look
-// back over nine at most.
+// back over fifteen at most.
 const newest = 50
 
 // Watch looks after every verdict and every check of a gauge, until ctx ends. It never keeps the bench waiting; what it
@@ -142,16 +143,18 @@ func (w *watch) batch(ctx context.Context, b batch.Batch, serial string) (found 
 	if err != nil {
 		return nil, err
 	}
-	for _, a := range []*batch.Alarm{yield(b, counts), undecided(b, w.run, counts.Inspected, serial)} {
+	watched := b.Spec.Spec.WithDefaults().Alarms
+	for _, a := range []*batch.Alarm{yield(b, *watched.LeastNecks, counts), undecided(b, w.run, counts.Inspected, serial)} {
 		if a != nil {
 			found = append(found, *a)
 		}
 	}
 	base, err := w.rec.Base(ctx, b.ID)
-	if err != nil || counts.Inspected <= base.Last {
+	if err != nil || counts.Inspected <= base.Last || len(watched.Tests) == 0 {
 		return found, err
 	}
-	for _, name := range watched {
+	tests := spc.TestsOf(watched.Tests...)
+	for _, name := range watched.Characteristics {
 		rows, err := w.rec.Characteristics(ctx, batch.Scope{BatchID: b.ID}, name, batch.SplitNone)
 		if err != nil {
 			return found, err
@@ -165,7 +168,7 @@ func (w *watch) batch(ctx context.Context, b batch.Batch, serial string) (found 
 				continue
 			}
 			title := inspect.Words(b.Spec.Spec.WithDefaults(), inspect.Characteristic{Name: r.Name, Track: r.Track, String: r.String, Fret: r.Fret, HeldFret: r.HeldFret, Unit: r.Unit})
-			a, err := signal(b, r.Key(), strings.ToUpper(title[:1])+title[1:], points, base, counts.Inspected)
+			a, err := signal(b, tests, r.Key(), strings.ToUpper(title[:1])+title[1:], points, base, counts.Inspected)
 			if err != nil {
 				return found, err
 			}

@@ -12,6 +12,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/record"
+	"sagitta/batch/spc"
 	"sagitta/inspect"
 	"sagitta/station/bench"
 )
@@ -61,7 +62,10 @@ type shop struct {
 	next  int
 }
 
-func open(t *testing.T) *shop {
+func open(t *testing.T) *shop { return openWith(t, "") }
+
+// openWith opens a shop with more tables in its specification.
+func openWith(t *testing.T, tables string) *shop {
 	t.Helper()
 	s := &shop{t: t, ctx: t.Context()}
 	now := time.Date(2026, 11, 2, 7, 0, 0, 0, time.UTC)
@@ -69,7 +73,7 @@ func open(t *testing.T) *shop {
 	s.ok(err)
 	t.Cleanup(func() { s.ok(db.Close()) })
 	s.db, s.w = db, watch{rec: db}
-	spec, err := db.AddSpec(s.ctx, "x", "bolt.toml", []byte(specText))
+	spec, err := db.AddSpec(s.ctx, "x", "bolt.toml", []byte(specText+tables))
 	s.ok(err)
 	serials := make([]string, 60)
 	for i := range serials {
@@ -233,7 +237,7 @@ func TestShiftInALargeBatch(t *testing.T) {
 	if len(got) != 25+newest || got[24].Serial != "QM-0024" || got[len(got)-1].Serial != "QM-2999" {
 		t.Fatalf("%d points", len(got))
 	}
-	a, err := signal(s.batch, "relief", "Relief", got, batch.ChartBase{First: 1, Last: 25}, len(points))
+	a, err := signal(s.batch, spc.TestsOf(1, 2, 3), "relief", "Relief", got, batch.ChartBase{First: 1, Last: 25}, len(points))
 	s.ok(err)
 	if a == nil || !strings.Contains(a.Words, "test 2") {
 		t.Errorf("%+v", a)
@@ -284,6 +288,75 @@ func TestDrift(t *testing.T) {
 		}
 		if a := drift(batch.Gauge{ID: "g", Name: "carriage indicator"}, checks); (a != nil) != c.want {
 			t.Errorf("%s: %+v", name, a)
+		}
+	}
+}
+
+// Masters are compared each with itself: an error that grows on one master is seen though another is always worse, and errors
+// that grow from master to master are not a drift. A check that failed, another entry and a lost zero end what went before.
+func TestDriftComparesEachMasterWithItself(t *testing.T) {
+	type check struct {
+		ones, twos float64 // errors on the 1 mm and the 2 mm master; 0: not read
+		zero       float64
+		bad        bool
+		after      string
+	}
+	for name, c := range map[string]struct {
+		checks []check
+		want   string
+	}{
+		"behind a worse one":  {[]check{{ones: 0.001, twos: 0.010}, {ones: 0.002, twos: 0.012}, {ones: 0.003, twos: 0.010}, {ones: 0.004, twos: 0.012}, {ones: 0.005, twos: 0.010}, {ones: 0.006, twos: 0.012}}, "6 checks on the 1 mm master went up"},
+		"from one to another": {[]check{{ones: 0.001}, {ones: 0.002}, {ones: 0.003}, {twos: 0.004}, {twos: 0.005}, {twos: 0.006}}, ""},
+		"worst changes":       {[]check{{ones: 0.001, twos: -0.0005}, {ones: 0.0005, twos: 0.002}, {ones: 0.003, twos: 0.001}, {ones: 0.001, twos: 0.004}, {ones: 0.005, twos: 0.001}, {ones: 0.001, twos: 0.006}}, ""},
+		"after a failure":     {[]check{{ones: 0.001}, {ones: 0.002}, {ones: 0.003, bad: true}, {ones: 0.004}, {ones: 0.005}, {ones: 0.006}}, ""},
+		"after a new entry":   {[]check{{ones: 0.001}, {ones: 0.002, after: batch.CheckEntry}, {ones: 0.003}, {ones: 0.004}, {ones: 0.005}, {ones: 0.006}}, ""},
+		"since a new entry":   {[]check{{ones: 0.001, after: batch.CheckEntry}, {ones: 0.002}, {ones: 0.003}, {ones: 0.004}, {ones: 0.005}, {ones: 0.006}}, "6 checks on the 1 mm master went up"},
+		"zeros":               {[]check{{zero: 0.6}, {zero: 0.5}, {zero: 0.4}, {zero: 0.3}, {zero: 0.2}, {zero: 0.1}, {zero: 0}}, "7 zeros went down"},
+		"a zero begun anew":   {[]check{{zero: 0.6}, {zero: 0.5}, {zero: 0.4, after: batch.CheckPowerUp}, {zero: 0.3}, {zero: 0.2}, {zero: 0.1}}, ""},
+	} {
+		var checks []batch.GaugeCheck
+		for _, k := range c.checks {
+			g := batch.GaugeCheck{Good: !k.bad, ZeroMM: k.zero, After: k.after}
+			for nominal, e := range []float64{1: k.ones, 2: k.twos} {
+				if e != 0 {
+					g.Masters = append(g.Masters, batch.MasterReading{NominalMM: float64(nominal), LimitMM: 0.02, ReadMM: float64(nominal) + e})
+				}
+			}
+			checks = append(checks, g)
+		}
+		switch a := drift(batch.Gauge{ID: "g", Name: "height gauge"}, checks); {
+		case a == nil && c.want != "":
+			t.Errorf("%s: no alarm, want %q", name, c.want)
+		case a != nil && (c.want == "" || !strings.Contains(a.Words, c.want)):
+			t.Errorf("%s: %q, want %q", name, a.Words, c.want)
+		}
+	}
+}
+
+// What is watched is the specification's choice: another characteristic, other tests, a yield from fewer necks, nothing.
+func TestWhatIsWatchedIsChosen(t *testing.T) {
+	steady := []float64{0.29, 0.31, 0.28, 0.30, 0.32, 0.27, 0.33}
+	for alarms, want := range map[string]string{
+		"tests = [1]":          "[]",
+		"tests = [5]":          "[signal/batch/relief/bass//7/5]",
+		"tests = []":           "[]",
+		"characteristics = []": "[]",
+		"least_necks = 3":      "[yield/batch]",
+	} {
+		s := openWith(t, "[alarms]\n"+alarms+"\n")
+		if strings.HasPrefix(alarms, "least") {
+			for range 3 {
+				s.neck(0.3, inspect.Rework)
+			}
+		} else {
+			for i := range 28 {
+				s.neck(steady[i%len(steady)], inspect.Pass)
+			}
+			s.neck(0.36, inspect.Pass) // beyond 2 sigma, twice of three
+			s.neck(0.36, inspect.Pass)
+		}
+		if got := fmt.Sprint(s.subjects()); got != want {
+			t.Errorf("%s raised %s, want %s", alarms, got, want)
 		}
 	}
 }

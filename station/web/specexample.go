@@ -23,6 +23,7 @@ func specKeys() []specKey {
 		{"[pluck]", "force_n, distance_mm", "newtons; mm from the saddle; may be left out"},
 		{"[routine]", "tracks, profile, action_frets, strings, pitch, posture", "what is measured, in words; may be left out"},
 		{"[plan]", "first_pass_percent, final_percent", "planned yields, percent of the inspected necks; may be left out"},
+		{"[alarms]", "characteristics, tests, least_necks", "characteristics whose charts are watched; run tests 1 to 8; inspected necks from which a yield is compared with its plan; may be left out"},
 		{"[[limit]]", "characteristic, track, string, fret, held_fret, lower_mm, target_mm, upper_mm", "one block a limit; _deg instead of _mm for twist, _cents for pitch"},
 	}
 }

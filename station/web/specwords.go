@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -101,6 +102,17 @@ func specParts(s *inspect.Spec, unit Unit) []specPart {
 			part.Fields = append(part.Fields, specField{"Passed, at whichever inspection", plain(*p.FinalPercent) + " %"})
 		}
 		parts = append(parts, part)
+	}
+	if a := s.Alarms; a != nil {
+		var charts []string
+		for _, name := range a.Characteristics {
+			charts = append(charts, inspect.Name(name))
+		}
+		parts = append(parts, specPart{"Alarms", []specField{
+			{"Control charts watched", cmp.Or(strings.Join(charts, ", "), "none")},
+			{"Run tests that raise an alarm", numbersWords(a.Tests)},
+			{"Yield compared with its plan", fmt.Sprintf("from %d inspected necks on", *a.LeastNecks)},
+		}})
 	}
 	limits := specPart{Title: "Limits"}
 	for _, l := range s.Limits {
