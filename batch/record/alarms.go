@@ -78,15 +78,16 @@ func (db *DB) AcknowledgeAlarm(ctx context.Context, by, id, note string) error {
 	})
 }
 
-// OpenAlarms returns the alarms that nobody has acknowledged, the newest first, at most 200.
+// OpenAlarms returns the alarms that nobody has acknowledged, the newest first; a matter has one at most.
 func (db *DB) OpenAlarms(ctx context.Context) ([]batch.Alarm, error) {
-	all, err := list(ctx, db.reader, scanAlarm, selectAlarm+`WHERE k.ord IS NULL ORDER BY a.ord DESC LIMIT 200`)
+	all, err := list(ctx, db.reader, scanAlarm, selectAlarm+`WHERE k.ord IS NULL ORDER BY a.ord DESC`)
 	return all, translate(err, "reading the alarms")
 }
 
-// BatchAlarms returns a batch's alarms, the newest first, acknowledged ones included, at most 200.
+// BatchAlarms returns a batch's alarms, the newest first, acknowledged ones included; each of those was acknowledged by hand
+// before the next of its matter was raised.
 func (db *DB) BatchAlarms(ctx context.Context, batchID string) ([]batch.Alarm, error) {
-	all, err := list(ctx, db.reader, scanAlarm, selectAlarm+`WHERE a.batch_id = ? ORDER BY a.ord DESC LIMIT 200`, batchID)
+	all, err := list(ctx, db.reader, scanAlarm, selectAlarm+`WHERE a.batch_id = ? ORDER BY a.ord DESC`, batchID)
 	return all, translate(err, "reading a batch's alarms")
 }
 

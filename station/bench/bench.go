@@ -342,7 +342,7 @@ func (b *Bench) publish() {
 	if b.check != nil {
 		s.Check = b.check.shown(b.gauge)
 	}
-	s.Alarms = b.alarmsHere()
+	s.Alarms, s.AllAlarms = b.alarmsHere(), len(b.alarms)
 	if b.study != nil {
 		s.Study = b.study.shown()
 	}

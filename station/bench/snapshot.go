@@ -54,6 +54,7 @@ type Snapshot struct {
 	Held      *Held
 	Check     *Check
 	Alarms    []batch.Alarm // that nobody has acknowledged: of the batch on the bench and of gauges
+	AllAlarms int           // that nobody has acknowledged: of every batch and of gauges
 	Study     *Study        // the gauge study on the bench, nil when none
 	Parked    []ParkedNeck
 	Notice    *Notice // newest message to the inspector

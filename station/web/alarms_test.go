@@ -2,8 +2,10 @@ package web
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 	"net/url"
+	"strings"
 	"testing"
 
 	"sagitta/batch"
@@ -22,10 +24,47 @@ func TestAlarmsAreAcknowledgedByName(t *testing.T) {
 		t.Fatal(err)
 	}
 	path := "/alarms/" + open[0].ID + "/acknowledge"
-	wants(t, s.post(path, url.Values{"by": {"Tove Aske"}, "note": {" "}}, http.StatusUnprocessableEntity), "say what was looked at")
+	wants(t, s.post(path, url.Values{"by": {"Tove Aske"}, "note": {" "}}, http.StatusUnprocessableEntity), "say what was looked at", `<option selected>Tove Aske</option>`, `aria-describedby="note-error"`)
 	if to := s.post(path, url.Values{"by": {"Tove Aske"}, "note": {"new press, settled"}, "back": {"/alarms"}}, http.StatusSeeOther); to != "/alarms" {
 		t.Errorf("goes to %s", to)
 	}
 	wants(t, s.get("/alarms", http.StatusOK), "Nothing asks to be looked at")
 	wants(t, s.get("/batches/QM-2611", http.StatusOK), "Tove Aske", "new press, settled")
+}
+
+// The number of open alarms stands beside its page everywhere, in words; none says nothing.
+func TestOpenAlarmsAreCountedOnEveryPage(t *testing.T) {
+	s := openShop(t).fill()
+	wants(t, s.get("/necks", http.StatusOK), `<a href="/alarms">Alarms <span id="alarm-count"></span></a>`)
+	s.alarms = 3
+	wants(t, s.get("/necks", http.StatusOK), `<a href="/alarms">Alarms <span id="alarm-count">3 open</span></a>`)
+	if w := s.do(newRequest(http.MethodGet, "/health", nil)); w.Header().Get("X-Alarms") != "3 open" {
+		t.Errorf("the pages' module hears %q", w.Header().Get("X-Alarms"))
+	}
+}
+
+// However many alarms are open, the page says how many, and what is typed about an old one stands first.
+func TestMoreAlarmsThanOnePageLists(t *testing.T) {
+	s := openShop(t).fill()
+	for i := range mostAlarms + 3 {
+		must[bool](s)(s.rec.RaiseAlarm(t.Context(), batch.Alarm{Kind: batch.DriftAlarm, Subject: fmt.Sprint("drift/", i), GaugeID: s.gauge.ID, Words: fmt.Sprintf("Alarm number %d.", i)}))
+	}
+	page := s.get("/alarms", http.StatusOK)
+	wants(t, page, "103 alarms wait", "3 older alarms are not listed here", "Alarm number 102.", "Alarm number 3.")
+	if strings.Contains(page, "Alarm number 2.") {
+		t.Error("more are listed than the page says")
+	}
+	open, err := s.rec.OpenAlarms(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	oldest := open[len(open)-1].ID
+	page = s.post("/alarms/"+oldest+"/acknowledge", url.Values{"by": {"Tove Aske"}, "note": {""}}, http.StatusUnprocessableEntity)
+	wants(t, page, "Alarm number 0.")
+	if strings.Index(page, "Alarm number 0.") > strings.Index(page, "Alarm number 102.") {
+		t.Error("the alarm in hand does not stand first")
+	}
+	s.post("/alarms/"+oldest+"/acknowledge", url.Values{"by": {"Tove Aske"}, "note": {"new tip"}}, http.StatusSeeOther)
+	wants(t, s.post("/alarms/"+oldest+"/acknowledge", url.Values{"by": {"Mara Quill"}, "note": {"a worn stand"}}, http.StatusUnprocessableEntity),
+		"Tove Aske acknowledged it", "What was typed: a worn stand")
 }

@@ -20,7 +20,7 @@ const (
 )
 
 // regions are the parts of the bench page that its live stream replaces, by element id.
-var regions = []string{"said", "strip", "board", "profile", "stage", "characteristics", "steps", "notice", "parked", "cautions", "keys", "demo"}
+var regions = []string{"said", "strip", "board", "profile", "stage", "characteristics", "steps", "notice", "parked", "cautions", "keys", "demo", "alarm-count"}
 
 // renderRegions makes every part of the bench page.
 func (s *server) renderRegions(v *benchView) (map[string]string, error) {

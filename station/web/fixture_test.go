@@ -33,6 +33,7 @@ type shop struct {
 	ports   []devices.PortInfo
 	lines   *testLines
 	lineNow []bench.GaugeLine // how the gauges are, nil: live
+	alarms  int               // how many are open
 }
 
 // shopBench is a bench with nothing on it but the gauge's line.
@@ -43,9 +44,9 @@ type shopBench struct {
 
 func (b shopBench) Snapshot() *bench.Snapshot {
 	if b.shop.lineNow != nil {
-		return &bench.Snapshot{Stage: bench.Idle, Next: -1, Inspector: "Mara Quill", Batch: &b.shop.batch, Gauges: b.shop.lineNow}
+		return &bench.Snapshot{Stage: bench.Idle, Next: -1, AllAlarms: b.shop.alarms, Inspector: "Mara Quill", Batch: &b.shop.batch, Gauges: b.shop.lineNow}
 	}
-	return &bench.Snapshot{Stage: bench.Idle, Next: -1, Inspector: "Mara Quill", Batch: &b.shop.batch, Gauges: []bench.GaugeLine{{
+	return &bench.Snapshot{Stage: bench.Idle, Next: -1, AllAlarms: b.shop.alarms, Inspector: "Mara Quill", Batch: &b.shop.batch, Gauges: []bench.GaugeLine{{
 		ID: b.shop.gauge.ID, Name: b.shop.gauge.Name, State: "live", Since: time.Now().Add(-time.Hour), Words: b.shop.gauge.Name + " live, zeroed 07:12",
 	}}}
 }

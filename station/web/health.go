@@ -83,5 +83,6 @@ func (s *server) health(c *gin.Context) {
 		return
 	}
 	c.Header("Cache-Control", "no-store")
+	c.Header("X-Alarms", s.alarmsNow())
 	c.Data(http.StatusOK, "text/html; charset=utf-8", out.Bytes())
 }

@@ -223,6 +223,14 @@ func backTo(c *gin.Context) string {
 	return "/"
 }
 
+// cameFrom is the page of ours that a form was sent from, as its browser tells; else the bench.
+func cameFrom(c *gin.Context) string {
+	if u, err := url.Parse(c.Request.Referer()); err == nil && u.Host == c.Request.Host && strings.HasPrefix(u.Path, "/") {
+		return u.RequestURI()
+	}
+	return "/"
+}
+
 // page is what the layout shows around a page's own data.
 type page struct {
 	Name  string // of the template; also marks the place in the navigation
@@ -234,6 +242,7 @@ type page struct {
 	Data  any
 
 	Health healthStrip
+	Alarms string // how many nobody has acknowledged, "" for none
 }
 
 // render writes one page.
@@ -248,9 +257,9 @@ func (s *server) render(c *gin.Context, status int, name, title string, data any
 		light = ""
 	}
 	var out strings.Builder
-	p := page{Name: name, Title: title, Unit: unitOf(c), Light: light, Path: c.Request.URL.RequestURI(), Demo: s.opt.Demo != nil, Data: data, Health: s.healthNow()}
+	p := page{Name: name, Title: title, Unit: unitOf(c), Light: light, Path: c.Request.URL.RequestURI(), Demo: s.opt.Demo != nil, Data: data, Health: s.healthNow(), Alarms: s.alarmsNow()}
 	if c.Request.Method != http.MethodGet {
-		p.Path = c.Request.URL.Path
+		p.Path = cameFrom(c)
 	}
 	if err := t.ExecuteTemplate(&out, "layout", p); err != nil {
 		slog.Error("a page failed", "name", name, "error", err)

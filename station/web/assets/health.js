@@ -1,7 +1,8 @@
-// Keeps the gauges' strip as the gauges are: asks every few seconds while the page is looked at, and says when the station
-// does not answer.
+// Keeps the gauges' strip as the gauges are, and the number of alarms beside its page: asks every few seconds while the page
+// is looked at, and says when the station does not answer.
 
 const strip = document.getElementById("health");
+const alarms = document.getElementById("alarm-count");
 const every = 3000;
 let shown = strip.innerHTML.trim();
 
@@ -12,6 +13,7 @@ async function look() {
     const answer = await fetch("/health", { cache: "no-store" });
     if (!answer.ok) return;
     now = (await answer.text()).trim();
+    alarms.textContent = answer.headers.get("X-Alarms") ?? "";
   } catch {
     now = "<p>The station does not answer. What is shown may be old.</p>";
   }
