@@ -85,8 +85,9 @@ func TestAlikeGaugesAreNeverSwapped(t *testing.T) {
 		}
 		return ""
 	}
-	eventually(t, "both are open", func() bool { return state("one") == StateWaiting && state("two") == StateWaiting })
-	time.Sleep(2 * standstill)
+	eventually(t, "both are open, and quiet", func() bool {
+		return state("one") == StateWaiting && state("two") == StateWaiting && s.link("one").proven.Load() && s.link("two").proven.Load()
+	})
 	a.send("+0.100mm\r\n")
 	b.send("+0.200mm\r\n")
 	got := func(id string) string { mu.Lock(); defer mu.Unlock(); return read[id] }
@@ -144,9 +145,9 @@ func TestIdentifyTriesTheUsualLines(t *testing.T) {
 			t.Errorf("trial %+v", at)
 		}
 		if at.Line == right {
-			s.send(strings.Repeat("-0.0125in\r\n", 4))
+			s.ready(strings.Repeat("-0.0125in\r\n", 4))
 		} else {
-			s.send("\xfe\x8c\x00\xe0")
+			s.ready("\xfe\x8c\x00\xe0")
 		}
 	}})
 	if err != nil || len(found.Fits) != 1 || found.Fits[0].Line != right || tried[len(tried)-1] != right || tried[0] != d.Line {

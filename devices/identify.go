@@ -170,7 +170,7 @@ func hear(ctx context.Context, open Opener, name string, line decode.Line, liste
 	var chunks []decode.Chunk
 	buf := make([]byte, 1024)
 	began := time.Now()
-	for turn := 0; ctx.Err() == nil && time.Since(began) < listen; turn++ {
+	for turn := 0; ctx.Err() == nil && (turn == 0 || time.Since(began) < listen); turn++ { // what lies ready is read however late it is
 		if n := len(requests); n > 0 && turn%4 == 0 {
 			if _, err := port.Write(requests[turn/4%n]); err != nil {
 				return nil, err

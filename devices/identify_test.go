@@ -12,7 +12,7 @@ import (
 func TestIdentifyFindsTheDecoderThatFits(t *testing.T) {
 	t.Parallel()
 	s := newSocket(t)
-	s.send(strings.Repeat("+.01220in\r\n", 5)) // ready before the port is opened: the first counts as begun earlier
+	s.ready(strings.Repeat("+.01220in\r\n", 5)) // ready before the port is opened: the first counts as begun earlier
 	decoders := []*decode.Decoder{builtin(t, "decimal comma"), builtin(t, "decimal inch without leading zero"), builtin(t, "signed decimal with unit")}
 	found, err := Identify(context.Background(), s.path, Identifying{Decoders: decoders, Listen: 100 * time.Millisecond})
 	fits, heard := found.Fits, found.Heard
@@ -32,7 +32,7 @@ func TestIdentifySaysWhenNothingCameOrNothingFits(t *testing.T) {
 	if f, err := Identify(context.Background(), s.path, Identifying{Decoders: decoders, Listen: 60 * time.Millisecond}); err != nil || f.Heard != 0 || len(f.Fits) != 0 {
 		t.Errorf("a quiet port: %+v, %v", f, err)
 	}
-	s.send("hello\r\nhello\r\n")
+	s.ready("hello\r\nhello\r\n")
 	if f, err := Identify(context.Background(), s.path, Identifying{Decoders: decoders, Listen: 30 * time.Millisecond}); err != nil || f.Heard != 14 || len(f.Fits) != 0 || string(f.Last) != "hello\r\nhello\r\n" {
 		t.Errorf("a port that chats: %+v, %v", f, err)
 	}
@@ -47,14 +47,14 @@ func TestIdentifySaysTooLittleAndTies(t *testing.T) {
 	t.Parallel()
 	s := newSocket(t)
 	inch := builtin(t, "decimal inch without leading zero")
-	s.send("+.01220in\r\n")
+	s.ready("+.01220in\r\n")
 	f, err := Identify(context.Background(), s.path, Identifying{Decoders: []*decode.Decoder{inch}, Listen: 30 * time.Millisecond})
 	if err != nil || len(f.Fits) != 0 || f.TooLittle != inch || f.Tied() != 0 {
 		t.Errorf("one frame: %+v, %v", f, err)
 	}
 	again := *inch
 	again.Name = "the same under another name"
-	s.send("+.01220in\r\n+.01220in\r\n")
+	s.ready("+.01220in\r\n+.01220in\r\n")
 	f, err = Identify(context.Background(), s.path, Identifying{Decoders: []*decode.Decoder{inch, &again}, Listen: 30 * time.Millisecond})
 	if err != nil || len(f.Fits) != 2 || f.Tied() != 2 || f.TooLittle != nil || !strings.HasPrefix(f.Fits[0].Why, "1 reading, ") {
 		t.Errorf("two decoders alike: %+v, %v", f, err)
@@ -83,7 +83,7 @@ func TestIdentifyAsksPolledGauges(t *testing.T) {
 	}()
 	t.Cleanup(func() { s.unplug(); <-done })
 	decoders := []*decode.Decoder{builtin(t, "polled signed decimal, millimetres")}
-	found, err := Identify(context.Background(), s.path, Identifying{Decoders: decoders, Listen: 1500 * time.Millisecond, Ask: true})
+	found, err := Identify(context.Background(), s.path, Identifying{Decoders: decoders, Listen: 2500 * time.Millisecond, Ask: true})
 	if err != nil || len(found.Fits) != 1 || found.Fits[0].Readings < 1 {
 		t.Errorf("found %+v, %v", found, err)
 	}

@@ -117,7 +117,7 @@ func TestPortReadsWritesAndNoticesUnplugging(t *testing.T) {
 	if n, err := p.Read(buf); n != 0 || err != nil {
 		t.Errorf("nothing to read: %d, %v", n, err)
 	}
-	s.send("abc")
+	s.ready("abc")
 	if n, err := p.Read(buf); string(buf[:n]) != "abc" || err != nil {
 		t.Errorf("read %q, %v", buf[:n], err)
 	}
@@ -128,7 +128,7 @@ func TestPortReadsWritesAndNoticesUnplugging(t *testing.T) {
 		t.Errorf("the gauge got %q, %v", buf[:n], err)
 	}
 	s.unplug()
-	for deadline := time.Now().Add(time.Second); ; {
+	for deadline := time.Now().Add(patience); ; {
 		_, err = p.Read(buf)
 		if err != nil || time.Now().After(deadline) {
 			break

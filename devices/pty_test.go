@@ -1,9 +1,11 @@
 package devices
 
 import (
+	"io"
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -31,11 +33,20 @@ func newSocket(t testing.TB) *socket {
 
 // plug makes a new pseudo-terminal and links it. Its other side is kept open here until the port is opened and
 // closed by the program, as a real adapter is there before anyone opens it.
-func (s *socket) plug() {
+func (s *socket) plug() { s.plugNot("") }
+
+// plugNot plugs in under another name than the one given, whatever names other programs take and free meanwhile.
+func (s *socket) plugNot(old string) {
 	s.t.Helper()
 	master, slave, err := pty.Open()
 	if err != nil {
 		s.t.Fatal(err)
+	}
+	if slave.Name() == old { // kept while the next one is made
+		defer master.Close()
+		defer slave.Close()
+		s.plugNot(old)
+		return
 	}
 	raw, err := serial.Open(slave.Name(), &serial.Mode{BaudRate: 9600}) // sets the raw mode, so that nothing is echoed
 	if err != nil {
@@ -71,6 +82,42 @@ func (s *socket) send(text string) {
 	}
 }
 
+// ready sends and waits until all of it can be read at the other side: on a busy machine the system takes its time.
+func (s *socket) ready(text string) {
+	s.t.Helper()
+	s.send(text)
+	for end := time.Now().Add(patience); ; time.Sleep(time.Millisecond) {
+		n, err := waiting(s.slave)
+		if err != nil || time.Now().After(end) {
+			s.t.Fatalf("%d of %d bytes can be read, %v", n, len(text), err)
+		}
+		if n >= len(text) {
+			return
+		}
+	}
+}
+
+// asked reads one request of as many bytes as are wanted, as the gauge gets it.
+func (s *socket) asked(want string) {
+	s.t.Helper()
+	got := make([]byte, len(want))
+	if _, err := io.ReadFull(s.master, got); err != nil || string(got) != want {
+		s.t.Fatalf("the gauge was sent %q, %v; want %q", got, err, want)
+	}
+}
+
+// clock is a time that stands still unless the test moves it, so that no time-out ends while a busy machine is slow.
+type clock struct{ since atomic.Int64 }
+
+func (c *clock) now() time.Time {
+	return time.Date(2026, 11, 2, 7, 0, 0, 0, time.UTC).Add(time.Duration(c.since.Load()))
+}
+
+func (c *clock) move(d time.Duration) { c.since.Add(int64(d)) }
+
+// patience is how long a test waits for what must happen.
+const patience = 30 * time.Second
+
 func builtin(t testing.TB, name string) *decode.Decoder {
 	t.Helper()
 	d, err := decode.Find(name)
@@ -83,10 +130,11 @@ func builtin(t testing.TB, name string) *decode.Decoder {
 // eventually waits for something that another goroutine brings about.
 func eventually(t *testing.T, what string, ok func() bool) {
 	t.Helper()
-	for deadline := time.Now().Add(5 * time.Second); time.Now().Before(deadline); time.Sleep(2 * time.Millisecond) {
+	t.Helper()
+	for deadline := time.Now().Add(patience); time.Now().Before(deadline); time.Sleep(2 * time.Millisecond) {
 		if ok() {
 			return
 		}
 	}
-	t.Fatalf("not within 5 s: %s", what)
+	t.Fatalf("not within %v: %s", patience, what)
 }

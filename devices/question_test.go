@@ -15,26 +15,20 @@ func TestAskedGauge(t *testing.T) {
 	s := newSocket(t)
 	var mu sync.Mutex
 	var unanswered []string
-	b := run(t, Options{OnUnanswered: func(g string, waited time.Duration) {
+	var c clock
+	b := run(t, Options{Now: c.now, OnUnanswered: func(g string, waited time.Duration) {
 		mu.Lock()
 		unanswered = append(unanswered, g+" "+waited.String())
 		mu.Unlock()
 	}}, Gauge{ID: "probe", Path: s.path, Decoder: builtin(t, "polled signed decimal, millimetres"), Capture: CaptureRequest})
-	b.quiet(t, "probe") // and nothing was sent to the gauge meanwhile
+	eventually(t, "a quiet port", func() bool { c.move(readWait); return b.link("probe").proven.Load() }) // and nothing was sent to the gauge meanwhile
 	if err := b.Ask("probe"); err != nil {
 		t.Fatal(err)
 	}
 	if err := b.Ask("probe"); err == nil || !strings.Contains(err.Error(), "under way") {
 		t.Errorf("a second request before the answer: %v", err)
 	}
-	heard := func() {
-		t.Helper()
-		buf := make([]byte, 8)
-		if n, err := s.master.Read(buf); err != nil || string(buf[:n]) != "R\r" {
-			t.Fatalf("the gauge was sent %q, %v", buf[:n], err)
-		}
-	}
-	heard()
+	s.asked("R\r")
 	s.send("+0.500\r+0.700\r") // the second was not asked for
 	eventually(t, "readings", func() bool { return slices.Equal(b.numbers("probe"), []string{"+0.500", "+0.700"}) })
 	b.mu.Lock()
@@ -47,8 +41,14 @@ func TestAskedGauge(t *testing.T) {
 	if err := b.Ask("probe"); err != nil {
 		t.Fatal(err)
 	}
-	heard()
-	eventually(t, "silence is told", func() bool { mu.Lock(); defer mu.Unlock(); return slices.Equal(unanswered, []string{"probe 500ms"}) })
+	s.asked("R\r")
+	eventually(t, "silence is told", func() bool {
+		c.move(100 * time.Millisecond)
+		mu.Lock()
+		defer mu.Unlock()
+		return slices.Equal(unanswered, []string{"probe 500ms"})
+	})
+	eventually(t, "silence is seen", func() bool { return b.state("probe") == StateSilent })
 	if h := b.Health()[0]; h.State != StateSilent || !strings.Contains(h.Words, "did not answer within 500ms") {
 		t.Errorf("health %+v", h)
 	}
@@ -64,7 +64,7 @@ func TestAskedGauge(t *testing.T) {
 	if err := b.Ask("probe"); err != nil {
 		t.Fatal(err)
 	}
-	heard()
+	s.asked("R\r")
 	s.send("+0.6x0\r")
 	eventually(t, "the refused answer", func() bool { b.mu.Lock(); defer b.mu.Unlock(); return len(b.faults) == 1 })
 	if err := b.Ask("probe"); err != nil {
@@ -87,9 +87,10 @@ func TestAskFromACallback(t *testing.T) {
 	t.Parallel()
 	s := newSocket(t)
 	var super *Supervisor
+	var c clock
 	answers := make(chan Reading, 2)
 	g := Gauge{ID: "probe", Path: s.path, Decoder: builtin(t, "polled signed decimal, millimetres"), Capture: CaptureRequest}
-	super, err := New([]Gauge{g}, Options{OnReading: func(r Reading) {
+	super, err := New([]Gauge{g}, Options{Now: c.now, OnReading: func(r Reading) {
 		answers <- r
 		if len(r.Raw) > 0 && r.Value.Digits == "+0.500" {
 			if err := super.Ask("probe"); err != nil {
@@ -104,13 +105,10 @@ func TestAskFromACallback(t *testing.T) {
 	ended := make(chan struct{})
 	go func() { super.Run(ctx); close(ended) }()
 	defer func() { cancel(); <-ended }()
-	eventually(t, "a quiet port", func() bool { return super.links[0].proven.Load() })
+	eventually(t, "a quiet port", func() bool { c.move(readWait); return super.links[0].proven.Load() })
 	s.send("+0.500\r")
 	<-answers
-	buf := make([]byte, 8)
-	if n, err := s.master.Read(buf); err != nil || string(buf[:n]) != "R\r" {
-		t.Fatalf("the gauge was sent %q, %v", buf[:n], err)
-	}
+	s.asked("R\r")
 	s.send("+0.501\r")
 	if r := <-answers; !r.Key || r.Value.Digits != "+0.501" {
 		t.Errorf("answer %+v", r)

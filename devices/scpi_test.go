@@ -90,7 +90,7 @@ func TestIdentifyAsksWhatItIs(t *testing.T) {
 	s := newSocket(t)
 	i := newInstrument(s, map[string]string{"*IDN?": "QUILLMERE,PROBE 4,0042,1.07"})
 	d := builtin(t, "queried number, millimetres")
-	found, err := Identify(context.Background(), s.path, Identifying{Decoders: []*decode.Decoder{d}, Listen: 1500 * time.Millisecond, Ask: true})
+	found, err := Identify(context.Background(), s.path, Identifying{Decoders: []*decode.Decoder{d}, Listen: 2500 * time.Millisecond, Ask: true})
 	if err != nil || len(found.Fits) != 1 || found.Heard == 0 || !strings.Contains(found.Fits[0].Why, "QUILLMERE") {
 		t.Errorf("%+v, %v", found, err)
 	}

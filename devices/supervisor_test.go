@@ -67,6 +67,15 @@ func (b *bench) history(gauge string) []State {
 	return slices.Clone(b.states[gauge])
 }
 
+// went waits until a gauge has come to as many states as are given, and compares them.
+func (b *bench) went(t *testing.T, gauge string, want ...State) {
+	t.Helper()
+	eventually(t, "the states", func() bool { return len(b.history(gauge)) >= len(want) })
+	if got := b.history(gauge); !slices.Equal(got, want) {
+		t.Errorf("states %q, want %q", got, want)
+	}
+}
+
 func keyGauge(t *testing.T, path string) Gauge {
 	return Gauge{ID: "height", Path: path, Decoder: builtin(t, "signed decimal with unit"), Capture: CaptureKey}
 }
@@ -83,13 +92,13 @@ func TestFirstPressAfterAQuietOpeningIsRead(t *testing.T) {
 	b.quiet(t, "height")
 	s.send("+1.950mm\r\n")
 	eventually(t, "the reading", func() bool { return len(b.numbers("height")) == 1 })
+	b.mu.Lock()
 	r := b.readings[0]
+	b.mu.Unlock()
 	if r.Value.MM != 1.95 || !r.Key || r.Seq != 1 || r.Offset != 0 || string(r.Raw) != "+1.950mm\r\n" || !strings.HasPrefix(r.Decoder, "signed decimal with unit@") {
 		t.Errorf("reading %+v", r)
 	}
-	if got := b.history("height"); !slices.Equal(got, []State{StateWaiting, StateLive}) {
-		t.Errorf("states %q", got)
-	}
+	b.went(t, "height", StateWaiting, StateLive)
 	if c := b.Recent("height"); len(c.Chunks) == 0 {
 		t.Error("no recent bytes kept")
 	}
@@ -103,7 +112,10 @@ func TestWhatAPortIsInTheMiddleOfIsDiscarded(t *testing.T) {
 	eventually(t, "the fault", func() bool { b.mu.Lock(); defer b.mu.Unlock(); return len(b.faults) == 1 })
 	s.send("+0.124mm\r\n")
 	eventually(t, "the reading", func() bool { return slices.Equal(b.numbers("height"), []string{"+0.124"}) })
-	if f := b.faults[0]; !f.Lost || f.Fault != "garbled" || string(f.Raw) != "+0.123mm\r\n" {
+	b.mu.Lock()
+	f := b.faults[0]
+	b.mu.Unlock()
+	if !f.Lost || f.Fault != "garbled" || string(f.Raw) != "+0.123mm\r\n" {
 		t.Errorf("fault %+v", f)
 	}
 	if slices.Contains(b.history("height"), StateGarbled) {
@@ -129,17 +141,14 @@ func TestUnpluggedAndFoundAgainByPath(t *testing.T) {
 	s.unplug()
 	eventually(t, "unplugged", func() bool { return b.state("height") == StateUnplugged })
 	h := b.Health()[0]
-	if h.Words == "" || h.ToDo == "" || h.Refused != 1 || time.Since(h.Since) > 5*time.Second {
+	if h.Words == "" || h.ToDo == "" || h.Refused != 1 || time.Since(h.Since) > time.Minute {
 		t.Errorf("health %+v", h)
 	}
 	s.plug()
 	b.quiet(t, "height")
 	s.send("+3.000mm\r\n")
 	eventually(t, "the next reading", func() bool { return slices.Equal(b.numbers("height"), []string{"+1.000", "+3.000"}) })
-	want := []State{StateWaiting, StateLive, StateGarbled, StateUnplugged, StateWaiting, StateLive}
-	if got := b.history("height"); !slices.Equal(got, want) {
-		t.Errorf("states %q, want %q", got, want)
-	}
+	b.went(t, "height", StateWaiting, StateLive, StateGarbled, StateUnplugged, StateWaiting, StateLive)
 	if h := b.Health()[0]; h.Reconnections != 1 || h.Frames != 2 {
 		t.Errorf("health %+v", h)
 	}
@@ -196,9 +205,7 @@ func TestMissingBusyDeniedAreStatesOnce(t *testing.T) {
 	}
 	held.Close()
 	eventually(t, "waiting", func() bool { return b.state("busy") == StateWaiting })
-	if got := b.history("busy"); !slices.Equal(got, []State{StateBusy, StateWaiting}) {
-		t.Errorf("states %q", got)
-	}
+	b.went(t, "busy", StateBusy, StateWaiting)
 }
 
 func TestGarbageThenRecovery(t *testing.T) {
@@ -209,20 +216,22 @@ func TestGarbageThenRecovery(t *testing.T) {
 	eventually(t, "waiting", func() bool { return slices.Contains(b.history("dial"), StateWaiting) })
 	s.send("123mm\r\nL:+0.100mm\r\nL:+0.1\xff0mm\r\nK:+0.102mm\r\n")
 	eventually(t, "two readings", func() bool { return len(b.numbers("dial")) == 2 })
+	b.mu.Lock()
 	if b.readings[0].Key || !b.readings[1].Key {
 		t.Errorf("keys: %+v", b.readings)
 	}
-	eventually(t, "silent", func() bool { return b.state("dial") == StateSilent })
-	s.send("L:BAT\r\n")
-	eventually(t, "low battery", func() bool { return b.state("dial") == StateLowBattery })
-	s.send("L:+0.103mm\r\n")
-	eventually(t, "live", func() bool { return b.state("dial") == StateLive })
-	got := b.history("dial")
-	if !slices.Contains(got, StateSilent) {
-		t.Errorf("states %q, want silent among them", got)
+	b.mu.Unlock()
+	// A slow machine makes the gauge silent at any time: what it came to otherwise is compared.
+	apart := func() []State {
+		return slices.Compact(slices.DeleteFunc(b.history("dial"), func(s State) bool { return s == StateSilent }))
 	}
-	got = slices.DeleteFunc(got, func(s State) bool { return s == StateSilent }) // oftener on a slow machine
-	if want := []State{StateWaiting, StateLive, StateGarbled, StateLive, StateLowBattery, StateLive}; !slices.Equal(got, want) {
+	eventually(t, "silent", func() bool { return slices.Contains(b.history("dial"), StateSilent) && len(apart()) == 4 })
+	s.send("L:BAT\r\n")
+	eventually(t, "low battery", func() bool { return slices.Contains(apart(), StateLowBattery) })
+	s.send("L:+0.103mm\r\n")
+	want := []State{StateWaiting, StateLive, StateGarbled, StateLive, StateLowBattery, StateLive}
+	eventually(t, "live", func() bool { return len(apart()) >= len(want) })
+	if got := apart(); !slices.Equal(got, want) {
 		t.Errorf("states %q, want %q", got, want)
 	}
 }
@@ -234,7 +243,7 @@ func TestGaugesShareAPortByChannel(t *testing.T) {
 	bass := Gauge{ID: "bass", Path: s.path, Decoder: d, Channel: "A", Capture: CaptureStream}
 	treble := Gauge{ID: "treble", Path: s.path, Decoder: d, Channel: "B", Capture: CaptureStream}
 	b := run(t, Options{}, bass, treble)
-	eventually(t, "waiting", func() bool { return b.state("treble") == StateWaiting })
+	eventually(t, "waiting", func() bool { return slices.Contains(b.history("treble"), StateWaiting) })
 	s.send("\r\nA:+0.100mm\r\nB:+0.200mm\r\nC:+0.300mm\r\nA:+0.101mm\r\n")
 	eventually(t, "readings", func() bool { return len(b.numbers("bass")) == 2 })
 	if a, c := b.numbers("bass"), b.numbers("treble"); !slices.Equal(a, []string{"+0.100", "+0.101"}) || !slices.Equal(c, []string{"+0.200"}) {
@@ -247,16 +256,18 @@ func TestPolledGauge(t *testing.T) {
 	s := newSocket(t)
 	d := builtin(t, "polled signed decimal, millimetres")
 	b := run(t, Options{}, Gauge{ID: "probe", Path: s.path, Decoder: d, Capture: CaptureStream})
-	master := s.master
-	buf := make([]byte, 16)
-	for i, answer := range []string{"+0.500\r", "+0.501\r", "+0.502\r"} {
-		n, err := master.Read(buf)
-		if err != nil || !strings.HasPrefix(string(buf[:n]), "R\r") {
-			t.Fatalf("request %d: %q, %v", i, buf[:n], err)
-		}
+	for _, answer := range []string{"+0.500\r", "+0.501\r", "+0.502\r"} {
+		s.asked("R\r")
 		s.send(answer)
 	}
-	eventually(t, "readings", func() bool { return slices.Equal(b.numbers("probe"), []string{"+0.501", "+0.502"}) })
+	eventually(t, "readings", func() bool { n := len(b.numbers("probe")); return n > 0 && b.numbers("probe")[n-1] == "+0.502" })
+	got := b.numbers("probe")
+	if got[0] == "+0.500" { // it came so late that the port had been quiet before it
+		got = got[1:]
+	}
+	if !slices.Equal(got, []string{"+0.501", "+0.502"}) {
+		t.Errorf("readings %q", got)
+	}
 	eventually(t, "silent", func() bool { return b.state("probe") == StateSilent })
 }
 
