@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -9,38 +10,156 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/batch/columns"
 	"sagitta/batch/sampling"
 )
 
 func samplingCommand() *cobra.Command {
 	var lot int
 	var aql float64
-	var level, severity string
+	var level, severity, lots string
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "sampling",
-		Short: "Acceptance sampling plan of a lot by attributes (MIL-STD-105E, single sampling)",
-		Args:  exactly(),
+		Short: "Acceptance sampling by attributes: a lot's plan, and how severe the next inspection is (MIL-STD-105E, single sampling)",
+		Long: `Acceptance sampling by attributes (MIL-STD-105E, single sampling): a lot's plan by its size, the acceptable quality level, the
+inspection level and the severity; or with --lots the severity for the next lot by the switching rules, with the reasons.
+
+The file of lots has a header row and one row a lot, in the order of inspection, lots shown again left out. Columns:
+  result      accepted, rejected, or between: under reduced inspection accepted above the acceptance number
+  lot         its name (may be left out, like all that follow)
+  may_reduce  yes or no: after it the other conditions for reduced inspection hold: the limit number is met, production is
+              steady and reduced inspection is wanted
+  unsteady    yes or no: production was not steady
+  corrected   yes or no: the cause was put right after it, so that discontinued inspection is resumed`,
+		Args: exactly(),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			if !cmd.Flags().Changed("lot") || !cmd.Flags().Changed("aql") {
-				return usageError{fmt.Errorf("sampling needs --lot N, the lot's size, and --aql A, the acceptable quality level in percent")}
+			given := cmd.Flags().Changed
+			if lots == "" {
+				if !given("lot") || !given("aql") {
+					return usageError{errors.New("sampling needs --lot N, the lot's size, and --aql A, the acceptable quality level in percent; or --lots FILE, the lots before")}
+				}
+				plan, err := sampling.Lookup(lot, aql, level, sampling.Severity(severity))
+				if err != nil {
+					return usageError{fmt.Errorf("--%w", err)}
+				}
+				if asJSON {
+					return json.NewEncoder(cmd.OutOrStdout()).Encode(plan)
+				}
+				return printPlan(cmd.OutOrStdout(), plan, lot, aql)
 			}
-			plan, err := sampling.Lookup(lot, aql, level, sampling.Severity(severity))
-			if err != nil {
-				return usageError{fmt.Errorf("--%w", err)}
+			switch {
+			case given("severity"):
+				return usageError{errors.New("--severity: found with --lots, whose lots give it; allowed: one of them")}
+			case given("lot") != given("aql"):
+				return usageError{errors.New("--lots: found with one of --lot and --aql; allowed: with both, for the next lot's plan, or with neither")}
 			}
-			if asJSON {
-				return json.NewEncoder(cmd.OutOrStdout()).Encode(plan)
-			}
-			return printPlan(cmd.OutOrStdout(), plan, lot, aql)
+			return nextLot(cmd, lots, lot, aql, level, asJSON)
 		},
 	}
 	cmd.Flags().IntVar(&lot, "lot", 0, "size of the lot, 2 or more")
 	cmd.Flags().Float64Var(&aql, "aql", 0, "acceptable quality level, percent nonconforming (above 10: nonconformities per 100 units)")
 	cmd.Flags().StringVar(&level, "level", "II", "inspection level: S-1 to S-4, I, II, III")
 	cmd.Flags().StringVar(&severity, "severity", string(sampling.Normal), "normal, tightened or reduced")
+	cmd.Flags().StringVar(&lots, "lots", "", "a file of the product's lots so far, for the severity of the next one; - reads standard input")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the plan as JSON")
 	return cmd
+}
+
+// nextLot tells how severely the next lot is inspected after those of a file, and its plan where its size is given.
+func nextLot(cmd *cobra.Command, file string, lot int, aql float64, level string, asJSON bool) error {
+	t, err := readColumns(cmd, file)
+	if err != nil {
+		return err
+	}
+	history, err := lotsOf(t)
+	if err != nil {
+		return err
+	}
+	st, err := sampling.Switch(history)
+	var wrong sampling.LotError
+	switch {
+	case errors.As(err, &wrong):
+		return t.Fault(wrong.Lot-1, "result", wrong.Problem)
+	case err != nil:
+		return err
+	}
+	var plan *sampling.Plan
+	if lot != 0 && st.Next != sampling.Discontinued {
+		p, err := sampling.Lookup(lot, aql, level, st.Next)
+		if err != nil {
+			return usageError{fmt.Errorf("--%w", err)}
+		}
+		plan = &p
+	}
+	out := cmd.OutOrStdout()
+	if asJSON {
+		return json.NewEncoder(out).Encode(struct {
+			sampling.Standing
+			Plan *sampling.Plan `json:"plan,omitempty"`
+		}{st, plan})
+	}
+	if st.Next == sampling.Discontinued {
+		fmt.Fprintln(out, "Next lot: inspection by sampling is discontinued.")
+	} else {
+		fmt.Fprintf(out, "Next lot: %s inspection.\n", st.Next)
+	}
+	fmt.Fprintln(out, st.Why)
+	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "lot\tinspection\tresult\t")
+	changes := st.Changes
+	for i, l := range history {
+		why := ""
+		for len(changes) > 0 && changes[0].After == i+1 {
+			why, changes = changes[0].Why, changes[1:]
+		}
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", l.Name, st.Applied[i], l.Outcome, why)
+	}
+	if err := w.Flush(); err != nil || plan == nil {
+		return err
+	}
+	return printPlan(out, *plan, lot, aql)
+}
+
+// lotsOf reads a table of lots.
+func lotsOf(t *columns.Table) ([]sampling.Lot, error) {
+	results, err := t.Labels("result")
+	if err != nil {
+		return nil, err
+	}
+	lots := make([]sampling.Lot, len(results))
+	for i, r := range results {
+		lots[i] = sampling.Lot{Name: fmt.Sprint(i + 1), Outcome: sampling.Outcome(r)}
+	}
+	if t.Has("lot") {
+		names, err := t.Labels("lot")
+		if err != nil {
+			return nil, err
+		}
+		for i := range lots {
+			lots[i].Name = names[i]
+		}
+	}
+	for column, set := range map[string]func(l *sampling.Lot, yes bool){
+		"may_reduce": func(l *sampling.Lot, yes bool) { l.MayReduce = yes },
+		"unsteady":   func(l *sampling.Lot, yes bool) { l.Unsteady = yes },
+		"corrected":  func(l *sampling.Lot, yes bool) { l.Corrected = yes },
+	} {
+		if !t.Has(column) {
+			continue
+		}
+		words, err := t.Labels(column)
+		if err != nil {
+			return nil, err
+		}
+		for i, word := range words {
+			if word != "yes" && word != "no" {
+				return nil, t.Fault(i, column, fmt.Sprintf("found %q; allowed: yes, no", word))
+			}
+			set(&lots[i], word == "yes")
+		}
+	}
+	return lots, nil
 }
 
 // mostPercent is the largest AQL that may mean percent nonconforming; above it units are not counted but nonconformities.

@@ -29,15 +29,15 @@ func TestSwitchingSequences(t *testing.T) {
 		for _, n := range decode[[]int](t, e.Inputs, "lots after which the conditions for reduced (limit number met, steady production, wanted) hold") {
 			history[n-1].MayReduce = true
 		}
-		applied, next, err := Switch(history)
+		got, err := Switch(history)
 		if err != nil {
 			t.Fatalf("%s: %v", e.Name, err)
 		}
-		if want := decode[[]Severity](t, e.Expected, "severity_applied_to_each_lot"); !slices.Equal(applied, want) {
-			t.Errorf("%s: %v, want %v", e.Name, applied, want)
+		if want := decode[[]Severity](t, e.Expected, "severity_applied_to_each_lot"); !slices.Equal(got.Applied, want) {
+			t.Errorf("%s: %v, want %v", e.Name, got.Applied, want)
 		}
-		if want := decode[Severity](t, e.Expected, "severity_for_next_lot"); next != want {
-			t.Errorf("%s: next %s, want %s", e.Name, next, want)
+		if want := decode[Severity](t, e.Expected, "severity_for_next_lot"); got.Next != want {
+			t.Errorf("%s: next %s, want %s", e.Name, got.Next, want)
 		}
 	}
 }
@@ -61,13 +61,13 @@ func TestSwitchingEdges(t *testing.T) {
 		{"corrected", "RRRRRRC", "nntttttt"},
 		{"after a correction counting starts afresh", "RRRRRRCRRRRA", "nnttttttttttt"},
 	} {
-		applied, next, err := Switch(lots(c.history))
+		st, err := Switch(lots(c.history))
 		if err != nil {
 			t.Errorf("%s: %v", c.name, err)
 			continue
 		}
 		got := ""
-		for _, s := range append(applied, next) {
+		for _, s := range append(st.Applied, st.Next) {
 			got += string(s[0])
 		}
 		if got != c.want {
@@ -79,12 +79,37 @@ func TestSwitchingEdges(t *testing.T) {
 func TestSwitchingErrors(t *testing.T) {
 	for _, c := range []struct{ history, want string }{
 		{"RRRRRRRA", "lot 8: was inspected although inspection is discontinued"},
-		{"AAG", fmt.Sprintf("lot 3: outcome: found %q under normal inspection", Marginally)},
+		{"AAG", fmt.Sprintf("lot 3: found %q under normal inspection", Marginally)},
 		{"RRG", "under tightened inspection"},
-		{"Ax", `lot 2: outcome: found ""`},
+		{"Ax", `lot 2: found ""`},
 	} {
-		if _, _, err := Switch(lots(c.history)); err == nil || !strings.Contains(err.Error(), c.want) {
+		if _, err := Switch(lots(c.history)); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: %v, want %q", c.history, err, c.want)
 		}
+	}
+}
+
+// The reasons name the lots that count and what is still missing; a change and what it counts afresh.
+func TestSwitchingSaysWhy(t *testing.T) {
+	for _, c := range []struct{ history, want string }{
+		{"", "Inspection begins normal. Two lots rejected of five in a row"},
+		{"AAA", "ten accepted in a row, of which there are 3"},
+		{"AAR", "Lot 3 was rejected: another rejected one among the next 4 makes inspection tightened."},
+		{"AARAAA", "Lot 3 was rejected: another rejected one among the next 1 makes"},
+		{"AARAAAA", "Two lots rejected of five in a row"},
+		{"AARARA", "Lots 3 and 5 were rejected, two of five in a row or fewer: inspection becomes tightened. Of five lots accepted in a row, which make it normal, there is 1; of five rejected, which end inspection by sampling, 0."},
+		{"RRRRRRR", "Lots 3, 4, 5, 6, 7 were rejected under tightened inspection, five in all: inspection is discontinued. No lot is accepted by sampling until"},
+		{"RRRRRRC", "The cause was put right after lot 7: inspection is resumed, tightened. Of five"},
+		{"AAAAAAAAAm", "Ten lots in a row or more up to 10 were accepted and the other conditions hold: inspection becomes reduced. It stays reduced"},
+		{"AAAAAAAAAmG", "Lot 11 was accepted above the acceptance number: inspection becomes normal."},
+	} {
+		st, err := Switch(lots(c.history))
+		if err != nil || !strings.Contains(st.Why, c.want) {
+			t.Errorf("%s: %q, %v; want %q", c.history, st.Why, err, c.want)
+		}
+	}
+	st, err := Switch([]Lot{{Name: "QM-2611", Outcome: Rejected}, {Name: "QM-2613", Outcome: Rejected}})
+	if err != nil || len(st.Changes) != 1 || st.Changes[0].After != 2 || st.Changes[0].To != Tightened || !strings.Contains(st.Changes[0].Why, "QM-2611 and QM-2613") {
+		t.Errorf("%+v, %v", st, err)
 	}
 }
