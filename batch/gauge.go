@@ -2,6 +2,7 @@ package batch
 
 import (
 	"encoding/json"
+	"slices"
 	"time"
 )
 
@@ -27,6 +28,7 @@ type Gauge struct {
 	CalibrationU   float64 // standard uncertainties, mm
 	RepeatabilityU float64
 	ReferenceU     float64
+	UReason        string             // where the figures typed last come from: uncertainties, correction, reference; "" where none was typed
 	Calibration    []CalibrationPoint // error of indication; linear between points
 	Reference      []ReferencePoint   // what the corrected gauge reads on a true flat; linear between points
 	FeetMM         [2]float64         // two-foot beam: feet's x; zero otherwise
@@ -39,6 +41,13 @@ type Gauge struct {
 	EachShift      bool      // a check is due before every shift: a new day or shift, or another inspector
 	AddedAt        time.Time
 	RetiredAt      time.Time
+}
+
+// JudgesAs says whether the gauge's readings are corrected by the same figures as those of another entry, and carry the
+// same uncertainty: what verdicts rest on beside the readings themselves.
+func (g *Gauge) JudgesAs(o Gauge) bool {
+	return g.ResolutionMM == o.ResolutionMM && g.CalibrationU == o.CalibrationU && g.RepeatabilityU == o.RepeatabilityU && g.ReferenceU == o.ReferenceU &&
+		slices.Equal(g.Calibration, o.Calibration) && slices.Equal(g.Reference, o.Reference)
 }
 
 // Captures are the ways in which a gauge's readings come: its data key is pressed; it sends all the time and a foot

@@ -80,7 +80,11 @@ func (t *tx) saveGauge(by, what string, g batch.Gauge) (batch.Gauge, error) {
 		g.ID, t.station, nanos(t.at), by, g.Name, string(entry), retired); err != nil {
 		return g, err
 	}
-	if err := t.audit(by, what, g.Name, "sha256 "+sumOf(entry)); err != nil {
+	detail := "sha256 " + sumOf(entry)
+	if g.UReason != "" && !g.JudgesAs(old) {
+		detail += "; its figures are from: " + g.UReason
+	}
+	if err := t.audit(by, what, g.Name, detail); err != nil {
 		return g, err
 	}
 	return scanGauge(t.row(find, g.ID))

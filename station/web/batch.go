@@ -28,8 +28,7 @@ type batchPage struct {
 	Stats        *batchStats // nil before anything limited is measured
 	Necks        neckTable
 	OnBench      bool
-	AddForm      *form
-	CloseForm    *form
+	Forms        batchForms
 	Doubts       doubtList
 	Unfinished   int // necks that a closed batch would leave without a release
 	Warnings     []string
@@ -38,41 +37,54 @@ type batchPage struct {
 }
 
 func (s *server) batch(c *gin.Context) {
-	s.showBatch(c, http.StatusOK, nil, nil)
+	s.showBatch(c, http.StatusOK, batchForms{})
+}
+
+// batchForms are the forms of a batch's page; nil ones are made anew.
+type batchForms struct{ Add, Close, Base *form }
+
+// complete makes the forms that are not there.
+func (s *server) complete(c *gin.Context, b batch.Batch, f *batchForms) (err error) {
+	if f.Add == nil {
+		if f.Add, err = s.addForm(c); err != nil {
+			return err
+		}
+	}
+	if f.Close == nil {
+		if f.Close, err = s.closeForm(c); err != nil {
+			return err
+		}
+	}
+	if f.Base == nil {
+		f.Base, err = s.baseForm(c, b)
+	}
+	return err
 }
 
 // closeForm asks who closes the batch, addForm for further serial numbers.
 func (s *server) closeForm(c *gin.Context) (*form, error) {
 	by, err := s.byField(c, batch.QualityManager)
 	by.Label = "Closed by"
-	return &form{Groups: []fieldGroup{{Fields: []field{by}}}}, err
+	return (&form{Groups: []fieldGroup{{Fields: []field{by}}}}).apart("close"), err
 }
 
 func (s *server) addForm(c *gin.Context) (*form, error) {
 	by, err := s.byField(c, batch.QualityManager)
 	by.Label = "Registered by"
-	return &form{Groups: []fieldGroup{{Fields: []field{
+	return (&form{Groups: []fieldGroup{{Fields: []field{
 		{Name: "serials", Label: "Serial numbers", Kind: "area", Rows: 4, Needed: true, Allowed: "one a line, or first..last"}, by,
-	}}}}, err
+	}}}}).apart("add"), err
 }
 
-func (s *server) showBatch(c *gin.Context, status int, add, closing *form) {
+func (s *server) showBatch(c *gin.Context, status int, forms batchForms) {
 	b, err := s.opt.Record.Batch(c.Request.Context(), c.Param("number"))
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
-	if add == nil {
-		if add, err = s.addForm(c); err != nil {
-			s.fail(c, err)
-			return
-		}
-	}
-	if closing == nil {
-		if closing, err = s.closeForm(c); err != nil {
-			s.fail(c, err)
-			return
-		}
+	if err := s.complete(c, b, &forms); err != nil {
+		s.fail(c, err)
+		return
 	}
 	counts, err := s.opt.Record.Counts(c.Request.Context(), b.ID)
 	if err != nil {
@@ -81,7 +93,7 @@ func (s *server) showBatch(c *gin.Context, status int, add, closing *form) {
 	}
 	p := batchPage{
 		Batch: b, Counts: counts, Sentence: shipSentence(counts), Yields: yields(counts), Reasons: paretoOf(counts.Reasons),
-		Dispositions: dispositionsOf(counts), OnBench: b.Number == s.onBench(), AddForm: add, CloseForm: closing,
+		Dispositions: dispositionsOf(counts), OnBench: b.Number == s.onBench(), Forms: forms,
 		Unfinished: max(counts.Registered, counts.Planned) - counts.MayShip() - counts.Scrap,
 	}
 	if p.Doubts, err = s.doubtsOf(c.Request.Context(), batch.DoubtFilter{BatchID: b.ID}, "batch="+url.QueryEscape(b.Number)); err != nil {
@@ -159,7 +171,7 @@ func (s *server) addNecks(c *gin.Context) {
 		}
 		f.field("serials").fail("%s", bench.Sentence(err))
 	}
-	s.showBatch(c, http.StatusUnprocessableEntity, f, nil)
+	s.showBatch(c, http.StatusUnprocessableEntity, batchForms{Add: f})
 }
 
 func (s *server) closeBatch(c *gin.Context) {
@@ -177,5 +189,5 @@ func (s *server) closeBatch(c *gin.Context) {
 		}
 		f.Error = bench.Sentence(err)
 	}
-	s.showBatch(c, http.StatusUnprocessableEntity, nil, f)
+	s.showBatch(c, http.StatusUnprocessableEntity, batchForms{Close: f})
 }

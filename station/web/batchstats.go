@@ -2,9 +2,7 @@ package web
 
 import (
 	"fmt"
-	"net/http"
 	"net/url"
-	"strconv"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -12,7 +10,6 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/spc"
 	"sagitta/inspect"
-	"sagitta/station/bench"
 )
 
 // mostPoints is how many necks a chart shows; of a larger batch the newest.
@@ -275,29 +272,4 @@ func testsAsked(c *gin.Context) spc.Tests {
 		return 0
 	}
 	return t
-}
-
-// freezeBase states the necks that control limits are computed from.
-func (s *server) freezeBase(c *gin.Context) {
-	b, err := s.opt.Record.Batch(c.Request.Context(), c.Param("number"))
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	first, errFirst := strconv.Atoi(strings.TrimSpace(c.PostForm("first")))
-	last, errLast := strconv.Atoi(strings.TrimSpace(c.PostForm("last")))
-	if errFirst != nil || errLast != nil {
-		s.refuse(c, http.StatusUnprocessableEntity, fmt.Sprintf("Found necks %q to %q; allowed are whole numbers, counted from 1 in the order of inspection.", c.PostForm("first"), c.PostForm("last")))
-		return
-	}
-	by, err := s.named(c, batch.QualityManager, "freezes the limits")
-	if err != nil {
-		s.refuse(c, http.StatusUnprocessableEntity, bench.Sentence(err))
-		return
-	}
-	if err := s.opt.Record.FreezeBase(c.Request.Context(), by, b.ID, first, last, strings.TrimSpace(c.PostForm("reason"))); err != nil {
-		s.refuse(c, http.StatusUnprocessableEntity, bench.Sentence(err))
-		return
-	}
-	c.Redirect(http.StatusSeeOther, backTo(c))
 }

@@ -233,16 +233,16 @@ func TestFrozenBase(t *testing.T) {
 	for i := range 12 {
 		s.inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.28+0.004*float64(i%5), 0)
 	}
-	form := url.Values{"first": {"4"}, "last": {"10"}, "by": {"Tove Aske"}, "reason": {"after the first three"}, "back": {"/batches/QM-2611"}}
+	form := url.Values{"first": {"4"}, "last": {"10"}, "by": {"Tove Aske"}, "reason": {"after the first three"}}
 	s.post("/batches/QM-2611/base", form, 303)
 	page := s.get("/batches/QM-2611", 200)
 	wants(t, page, "Limits from necks 4 to 10 in the order of inspection, frozen by Tove Aske: after the first three.")
-	for by, want := range map[string]string{"": "Nobody is named: choose the quality manager", "Mara Quill": "entered as inspector", "Nobody Known": "not entered on the page People"} {
+	for by, want := range map[string]string{"": "Nothing is chosen. Choose one of the list", "Mara Quill": "&#34;Mara Quill&#34; is not offered", "Nobody Known": "&#34;Nobody Known&#34; is not offered"} {
 		form.Set("by", by)
 		wants(t, s.post("/batches/QM-2611/base", form, 422), want)
 	}
 	form.Set("by", "Tove Aske")
-	wants(t, s.get("/batches/QM-2611?of=relief/treble//7", 200), `name="back" value="/batches/QM-2611?of=relief%2Ftreble%2F%2F7#chart"`)
+	wants(t, s.get("/batches/QM-2611?of=relief/treble//7", 200), `action="/batches/QM-2611/base?of=relief%2Ftreble%2F%2F7#base"`)
 	form.Set("first", "10")
 	wants(t, s.post("/batches/QM-2611/base", form, 422), "at least two")
 }

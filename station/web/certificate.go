@@ -70,7 +70,10 @@ func (s *server) addCertificate(c *gin.Context) {
 			f.Error = bench.Sentence(err)
 		}
 	}
-	s.showGaugeWith(c, http.StatusUnprocessableEntity, g, nil, f)
+	if name != "" {
+		f.field("cert_file").fail("%s is not kept yet: choose it again.", path.Base(name))
+	}
+	s.showGauge(c, http.StatusUnprocessableEntity, g, gaugeForms{Certificate: f})
 }
 
 // certificateFile sends a certificate's file as it was kept, always to be saved: what a laboratory sent is not run here.

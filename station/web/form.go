@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strconv"
@@ -15,6 +16,7 @@ import (
 // field is one labelled input: what was typed is kept beside what is wrong with it.
 type field struct {
 	Name    string
+	ID      string // of its input in the page, where another form of the page has a field of the same name; empty: Name
 	Label   string
 	Kind    string // "text", "number", "select", "check", "area", "date", "file"
 	Unit    string // shown inside the field
@@ -22,6 +24,7 @@ type field struct {
 	Value   string
 	Error   string
 	Accept  string   // of a file: the endings offered; empty: .toml
+	List    string   // the id of a list of values that are proposed while typing
 	Missing string   // why nothing can be chosen; what is missing is entered on the page People
 	Options []option // of a select or of check boxes
 	Needed  bool
@@ -57,6 +60,20 @@ func (f *form) field(name string) *field {
 		}
 	}
 	return &field{Name: name}
+}
+
+// At is what names a field's parts in the page.
+func (fd field) At() string { return cmp.Or(fd.ID, fd.Name) }
+
+// apart names the form's fields in the page apart from those of other forms, and returns the form.
+func (f *form) apart(prefix string) *form {
+	for i := range f.Groups {
+		for j := range f.Groups[i].Fields {
+			fd := &f.Groups[i].Fields[j]
+			fd.ID = prefix + "-" + fd.Name
+		}
+	}
+	return f
 }
 
 // fill takes over what was typed.
@@ -149,7 +166,7 @@ func (f *form) choice(name string) string {
 	}
 	if fd.Value == "" {
 		if fd.Needed {
-			fd.fail("Nothing is chosen. Choose %s.", lowerFirst(fd.Label))
+			fd.fail("Nothing is chosen. Choose one of the list.")
 		}
 		return ""
 	}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -69,7 +70,7 @@ func gaugeForm(g batch.Gauge, unit Unit, ports []devices.PortInfo, decoders []st
 			{Name: "channel", Label: "Channel", Kind: "text", Allowed: "only frames of this channel; empty: all", Value: g.Channel},
 			{Name: "key_channel", Label: "Data key's channel", Kind: "text", Allowed: "frames of this channel are key presses; empty: none", Value: g.KeyChannel},
 		}},
-		{Title: "How well it measures", Note: "Standard uncertainties (one standard deviation), from the gauge's own study; a calibration certificate, entered above, brings its own and the correction.", Fields: []field{
+		{Title: "How well it measures", Note: "Standard uncertainties (one standard deviation). A study's outcome is taken over on its own page, a certificate's figures where it is entered above; what is typed here needs a quality manager's name and where it comes from.", Fields: []field{
 			length("u_calibration", "Calibration", span(0, 0.5), g.CalibrationU, false),
 			length("u_repeatability", "Repeatability", span(0, 0.5), g.RepeatabilityU, false),
 			length("u_reference", "Reference surface", span(0, 0.5), g.ReferenceU, false),
@@ -77,6 +78,7 @@ func gaugeForm(g batch.Gauge, unit Unit, ports []devices.PortInfo, decoders []st
 				Allowed: "one line a point: indicated, error; indicated values rising"},
 			{Name: "reference", Label: "Reference flat's form", Kind: "area", Rows: 5, Unit: unit.String(), Value: pairLines(referencePairs(g), unit),
 				Allowed: "one line a point: place from the nut, reading; places rising"},
+			{Name: "u_reason", Label: "Where these figures come from", Kind: "text", Allowed: "when one of them, or the resolution, changes: in a few words, e.g. data sheet, 20 readings of the flat; kept in the audit"},
 		}},
 		{Title: "How it is checked", Note: "A check sets the zero on the flat and tries the masters. Outside these limits, or when a check is due, the gauge is locked out of verdicts.", Fields: []field{
 			length("zero_limit", "Largest zero shift", span(0.0001, 1), g.ZeroLimitMM, true),
@@ -169,6 +171,8 @@ func gaugeFrom(f *form, g batch.Gauge, unit Unit, ports []devices.PortInfo) batc
 	for _, p := range f.pairs("reference", unit) {
 		g.Reference = append(g.Reference, batch.ReferencePoint{XMM: p[0], ReadingMM: p[1]})
 	}
+
+	g.UReason = cmp.Or(f.text("u_reason", 300), g.UReason)
 
 	g.ZeroLimitMM = f.length("zero_limit", unit, 0.0001, 1)
 	g.Masters = nil

@@ -23,7 +23,8 @@ type gaugesPage struct {
 	Gauges   []gaugeLine
 	Retired  []batch.Gauge
 	Ports    []portLine
-	Listens  bool // ports can be listened to
+	Listens  bool  // ports can be listened to
+	PortForm *form // names a port that is not listed
 }
 
 // gaugeLine is one gauge: what is on file, and how it is now.
@@ -132,13 +133,15 @@ func coarseLimits(spec *inspect.Spec, g batch.Gauge) []string {
 	return names
 }
 
-func (s *server) gauges(c *gin.Context) {
+func (s *server) gauges(c *gin.Context) { s.showGauges(c, http.StatusOK, portForm()) }
+
+func (s *server) showGauges(c *gin.Context, status int, f *form) {
 	all, err := s.opt.Record.Gauges(c.Request.Context())
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
-	p := gaugesPage{Ports: s.portLines(all), Listens: s.opt.Lines != nil}
+	p := gaugesPage{Ports: s.portLines(all), Listens: s.opt.Lines != nil, PortForm: f}
 	ready, unchecked := 0, 0
 	for _, g := range all {
 		if !g.RetiredAt.IsZero() {
@@ -176,7 +179,7 @@ func (s *server) gauges(c *gin.Context) {
 	default:
 		p.Sentence = fmt.Sprintf("%d of %s %s live and checked; %s.", ready, counted(n, "gauge", "gauges"), pick(ready == 1, "is", "are"), pick(n-ready == 1, "what the other needs stands beside it", "what the others need stands beside them"))
 	}
-	s.render(c, http.StatusOK, "gauges", "Gauges", p)
+	s.render(c, status, "gauges", "Gauges", p)
 }
 
 // gaugePage is one gauge with its checks and its form.
@@ -189,6 +192,7 @@ type gaugePage struct {
 	Twins           []portLine        // adapters alike to its own, itself included; nil when there is no other
 	Certificates    []certificateLine // newest first
 	CertificateForm *form
+	Problem         string // why what was just asked for was not done
 	Chart           checkChart
 	Studies         []studyLine // newest first
 	Form            *form
@@ -260,17 +264,25 @@ func (s *server) gauge(c *gin.Context) {
 			s.fail(c, err)
 			return
 		}
-		s.showGauge(c, http.StatusOK, g, f)
+		s.showGauge(c, http.StatusOK, g, gaugeForms{Entry: f})
 	}
 }
 
-func (s *server) showGauge(c *gin.Context, status int, g batch.Gauge, f *form) {
-	s.showGaugeWith(c, status, g, f, nil)
+// gaugeForms are the forms of a gauge's page, nil ones are made anew, and why what was just asked for was not done.
+type gaugeForms struct {
+	Entry, Certificate *form
+	Problem            string
 }
 
-// showGaugeWith shows a gauge with its form and that of a certificate; nil ones are made anew.
-func (s *server) showGaugeWith(c *gin.Context, status int, g batch.Gauge, f, certificate *form) {
+// refuseAtGauge shows a gauge with the sentence that says why something was not done.
+func (s *server) refuseAtGauge(c *gin.Context, g batch.Gauge, problem string) {
+	s.showGauge(c, http.StatusConflict, g, gaugeForms{Problem: problem})
+}
+
+// showGauge shows a gauge with its forms.
+func (s *server) showGauge(c *gin.Context, status int, g batch.Gauge, forms gaugeForms) {
 	var err error
+	f, certificate := forms.Entry, forms.Certificate
 	if f == nil {
 		if f, err = s.formOf(c, g, s.seen()); err != nil {
 			s.fail(c, err)
@@ -303,7 +315,7 @@ func (s *server) showGaugeWith(c *gin.Context, status int, g batch.Gauge, f, cer
 		s.fail(c, err)
 		return
 	}
-	p := gaugePage{Doubts: doubts, Twins: s.twins(g, all), Line: s.lineOf(c, g, checks), Form: f, Chart: chartOf(g, checks, unitOf(c), s.opt.Now())}
+	p := gaugePage{Doubts: doubts, Twins: s.twins(g, all), Line: s.lineOf(c, g, checks), Form: f, Problem: forms.Problem, Chart: chartOf(g, checks, unitOf(c), s.opt.Now())}
 	p.Checks, p.Events = slices.Clone(checks), events
 	slices.Reverse(p.Checks)
 	slices.Reverse(p.Events)
@@ -338,6 +350,10 @@ func (s *server) saveGauge(c *gin.Context, old batch.Gauge) {
 	f.fill(c)
 	by := f.choice("by")
 	g := gaugeFrom(f, old, unitOf(c), ports)
+	if err := s.answerable(c, f, old, g); err != nil {
+		s.fail(c, err)
+		return
+	}
 	if f.field("own_decoder").Value == g.Decoder && g.Decoder != "" {
 		if _, err := decode.Load("own decoder", []byte(g.Decoder)); err != nil {
 			f.field("own_decoder").fail("%s", bench.Sentence(err))
@@ -360,7 +376,32 @@ func (s *server) saveGauge(c *gin.Context, old batch.Gauge) {
 		s.render(c, http.StatusUnprocessableEntity, "gauge", "Add a gauge", gaugePage{New: true, Form: f})
 		return
 	}
-	s.showGauge(c, http.StatusUnprocessableEntity, old, f)
+	s.showGauge(c, http.StatusUnprocessableEntity, old, gaugeForms{Entry: f})
+}
+
+// answerable marks what is missing where typed figures change what verdicts rest on: a quality manager's name, and where
+// the figures come from.
+func (s *server) answerable(c *gin.Context, f *form, old, g batch.Gauge) error {
+	if old.ID == "" {
+		old.ResolutionMM = g.ResolutionMM // of a new gauge it is what its display shows
+	}
+	if g.JudgesAs(old) {
+		return nil
+	}
+	if f.field("u_reason").Value == "" {
+		f.field("u_reason").fail("Verdicts rest on these figures, and they change. Say where they come from.")
+	}
+	all, err := s.opt.Record.People(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	by := f.field("by")
+	for _, p := range all {
+		if p.Name == by.Value && p.Role != batch.QualityManager {
+			by.fail("%s is entered as %s. Verdicts rest on the figures that change: choose a quality manager.", p.Name, p.Role)
+		}
+	}
+	return nil
 }
 
 // gaugesChanged lets the station open the lines anew and goes on to the page given.
@@ -384,7 +425,7 @@ func (s *server) retireGauge(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	f.field("by").set(c.PostForm("by"))
+	f.fill(c) // what else was typed stays, should it be refused
 	if by := f.choice("by"); f.ok() {
 		if err = s.opt.Record.RetireGauge(c.Request.Context(), by, g.ID); err == nil {
 			s.gaugesChanged(c, "/gauges")
@@ -392,7 +433,7 @@ func (s *server) retireGauge(c *gin.Context) {
 		}
 		f.Error = bench.Sentence(err)
 	}
-	s.showGauge(c, http.StatusUnprocessableEntity, g, f)
+	s.showGauge(c, http.StatusUnprocessableEntity, g, gaugeForms{Entry: f})
 }
 
 // dropGauge notes that a gauge fell, under the name of the inspector on the bench.
@@ -403,12 +444,12 @@ func (s *server) dropGauge(c *gin.Context) {
 	}
 	switch by := s.by(c); {
 	case s.opt.Bench == nil:
-		s.refuse(c, http.StatusConflict, "This station has no bench: a drop is noted where the gauge is used.")
+		s.refuseAtGauge(c, g, "This station has no bench: a drop is noted where the gauge is used.")
 	case by == "":
-		s.refuse(c, http.StatusConflict, "A drop is noted under a name: choose the inspector on the bench first.")
+		s.refuseAtGauge(c, g, "A drop is noted under a name: choose the inspector on the bench first.")
 	default:
 		if err := s.opt.Bench.ReportDrop(c.Request.Context(), by, g.ID); err != nil {
-			s.refuse(c, http.StatusConflict, bench.Sentence(err))
+			s.refuseAtGauge(c, g, bench.Sentence(err))
 			return
 		}
 		c.Redirect(http.StatusSeeOther, "/gauges/"+url.PathEscape(g.ID))
@@ -422,11 +463,11 @@ func (s *server) checkGauge(c *gin.Context) {
 		return
 	}
 	if s.opt.Bench == nil {
-		s.refuse(c, http.StatusConflict, "This station has no bench: a check needs the gauge's line.")
+		s.refuseAtGauge(c, g, "This station has no bench: a check needs the gauge's line.")
 		return
 	}
 	if err := s.opt.Bench.CheckGauge(c.Request.Context(), g.ID); err != nil {
-		s.refuse(c, http.StatusConflict, bench.Sentence(err))
+		s.refuseAtGauge(c, g, bench.Sentence(err))
 		return
 	}
 	c.Redirect(http.StatusSeeOther, "/")

@@ -78,15 +78,24 @@ func (s *server) portLines(gauges []batch.Gauge) []portLine {
 	return lines
 }
 
+// portForm names a port to listen to.
+func portForm() *form {
+	return &form{Groups: []fieldGroup{{Fields: []field{
+		{Name: "port", Label: "A port that is not listed", Kind: "text", Allowed: "its name, e.g. /dev/ttyS0 or COM3", Needed: true},
+	}}}}
+}
+
 // startIdentify begins to listen to a port and goes to the page that shows how far it is.
 func (s *server) startIdentify(c *gin.Context) {
-	name := strings.TrimSpace(c.PostForm("port"))
+	f := portForm()
+	f.fill(c)
+	name := f.text("port", 250)
 	if s.opt.Lines == nil {
 		s.refuse(c, http.StatusConflict, "This station cannot listen to ports.")
 		return
 	}
-	if name == "" {
-		s.refuse(c, http.StatusUnprocessableEntity, "No port is named. Choose one of the list on the page Gauges, or type its name.")
+	if !f.ok() {
+		s.showGauges(c, http.StatusUnprocessableEntity, f)
 		return
 	}
 	ctx, cancel := context.WithCancel(context.WithoutCancel(c.Request.Context()))
@@ -96,7 +105,8 @@ func (s *server) startIdentify(c *gin.Context) {
 		running := q.port
 		q.mu.Unlock()
 		cancel()
-		s.refuse(c, http.StatusConflict, "The gauge on "+running+" is being identified. Wait until that is done, or stop it.")
+		f.field("port").fail("The gauge on %s is being identified. Wait until that is done, or stop it.", running)
+		s.showGauges(c, http.StatusConflict, f)
 		return
 	}
 	q.cancel, q.port, q.began, q.trial, q.found, q.problem = cancel, name, s.opt.Now(), devices.Trial{}, nil, ""
@@ -243,15 +253,15 @@ func (s *server) whichTwin(c *gin.Context) {
 	if chosen == "" {
 		line, err := lineOfDecoder(g.Decoder)
 		if err != nil || s.opt.Lines == nil || len(names) == 0 {
-			s.refuse(c, http.StatusConflict, "None of the alike adapters can be listened to. Choose the gauge's own by its socket.")
+			s.refuseAtGauge(c, g, "None of the alike adapters can be listened to. Choose the gauge's own by its socket.")
 			return
 		}
 		if chosen, err = s.opt.Lines.WhichSends(c.Request.Context(), names, line, listenTwins); err != nil {
-			s.refuse(c, http.StatusConflict, bench.Sentence(err))
+			s.refuseAtGauge(c, g, bench.Sentence(err))
 			return
 		}
 		if chosen == "" {
-			s.refuse(c, http.StatusConflict, fmt.Sprintf("None of %s sent anything within %d seconds. Press the data key of the %s while they are listened to.", strings.Join(names, ", "), int(listenTwins.Seconds()), g.Name))
+			s.refuseAtGauge(c, g, fmt.Sprintf("None of %s sent anything within %d seconds. Press the data key of the %s while they are listened to.", strings.Join(names, ", "), int(listenTwins.Seconds()), g.Name))
 			return
 		}
 	}
@@ -260,7 +270,7 @@ func (s *server) whichTwin(c *gin.Context) {
 			continue
 		}
 		if p.Socket == "" {
-			s.refuse(c, http.StatusConflict, "This system does not say which socket "+chosen+" is plugged into, so the two cannot be told apart for good. Leave one of them plugged in, or use adapters with serial numbers.")
+			s.refuseAtGauge(c, g, "This system does not say which socket "+chosen+" is plugged into, so the two cannot be told apart for good. Leave one of them plugged in, or use adapters with serial numbers.")
 			return
 		}
 		g.USBSocket = p.Socket
@@ -271,7 +281,7 @@ func (s *server) whichTwin(c *gin.Context) {
 		s.gaugesChanged(c, "/gauges/"+url.PathEscape(g.ID))
 		return
 	}
-	s.refuse(c, http.StatusConflict, chosen+" is not one of the adapters that could be this gauge's.")
+	s.refuseAtGauge(c, g, chosen+" is not one of the adapters that could be this gauge's.")
 }
 
 // lineOfDecoder is the line of a decoder, built in or a gauge's own.

@@ -21,29 +21,6 @@ func (s *server) by(c *gin.Context) string {
 	return s.opt.Bench.Snapshot().Inspector
 }
 
-// named is whom the form itself names, a person of the given role: what changes a gauge's uncertainty or a batch's limits
-// is never done under the name of whoever happens to be on the bench. what ends the sentence that refuses anybody else.
-func (s *server) named(c *gin.Context, role batch.Role, what string) (string, error) {
-	name := strings.TrimSpace(c.PostForm("by"))
-	if name == "" {
-		return "", fmt.Errorf("nobody is named: choose the %s who %s", role, what)
-	}
-	all, err := s.opt.Record.People(c.Request.Context())
-	if err != nil {
-		return "", err
-	}
-	for _, p := range all {
-		switch {
-		case p.Name != name:
-		case p.Role != role:
-			return "", fmt.Errorf("%s is entered as %s: choose the %s who %s", name, p.Role, role, what)
-		default:
-			return name, nil
-		}
-	}
-	return "", fmt.Errorf("%q is not entered on the page People: choose the %s who %s", name, role, what)
-}
-
 // byField offers the people of the given roles (any, when none is given); the inspector on the bench, or the only one,
 // is chosen beforehand.
 func (s *server) byField(c *gin.Context, roles ...batch.Role) (field, error) {

@@ -64,9 +64,6 @@ func (s *server) necks(c *gin.Context) {
 	default:
 		p.Sentence = fmt.Sprintf("%d necks have %q in their serial number.", n, p.Query)
 	}
-	if len([]rune(p.Query)) < record.WholeSearch {
-		p.Sentence += fmt.Sprintf(" So short a part is looked for in the newest %d necks alone; %d characters or more are looked for in all.", record.NewestSearched, record.WholeSearch)
-	}
 	p.Necks = neckLines(rows)
 	s.render(c, http.StatusOK, "necks", "Necks", p)
 }

@@ -75,7 +75,7 @@ func TestOpenBatchKeepsWhatWasTypedBesideItsErrors(t *testing.T) {
 	}
 	wants(t, s.get("/batches/QM-2613", 200), "None of 3 has been inspected yet", "QM-2613-0003")
 	wants(t, s.post("/batches", form, http.StatusUnprocessableEntity), "QM-2613")
-	wants(t, s.post("/batches", url.Values{}, http.StatusUnprocessableEntity), "Give batch number", "Choose specification", "Neither serial numbers nor a pattern")
+	wants(t, s.post("/batches", url.Values{}, http.StatusUnprocessableEntity), "Give batch number", "Choose one of the list", "Neither serial numbers nor a pattern")
 }
 
 func TestAddNecksAndCloseBatch(t *testing.T) {
@@ -85,7 +85,7 @@ func TestAddNecksAndCloseBatch(t *testing.T) {
 	by.Set("serials", "QM-2611-0031")
 	s.post("/batches/QM-2611/necks", by, 303)
 	wants(t, s.get("/batches/QM-2611", 200), "QM-2611-0031")
-	wants(t, s.post("/batches/QM-2611/close", url.Values{}, 422), "Choose closed by")
+	wants(t, s.post("/batches/QM-2611/close", url.Values{}, 422), "Choose one of the list")
 	s.post("/batches/QM-2611/close", url.Values{"by": {"Tove Aske"}}, 303)
 	page := s.get("/batches/QM-2611", 200)
 	wants(t, page, "closed")
@@ -213,13 +213,33 @@ func TestGaugePages(t *testing.T) {
 	page = s.post("/gauges", url.Values{"name": {"height gauge"}, "resolution": {"5"}, "zero_limit": {"a lot"}, "usb_vendor": {"xyz"}, "calibration": {"1 0.1\n0.5 0.1"}, "by": {"Mara Quill"}}, 422)
 	wants(t, page, "5 mm is outside 0.0001 mm to 1 mm", "&#34;a lot&#34; is not a length", "not four hex digits", "Tick what the gauge", "Line 2: 0.5 mm does not rise", `value="height gauge"`, "Look again at", `href="#at-resolution"`, `value="a lot"`)
 	form := url.Values{"name": {"height gauge"}, "measures": {"action", "nut height"}, "resolution": {"0.0005in"}, "sense": {"-1"}, "zero_limit": {"0.02"}, "port": {"/dev/ttyUSB3"},
-		"decoder": {decoders()[0]}, "capture": {"stream"}, "calibration": {"0 0\n1, 0.002\n"}, "by": {"Mara Quill"}}
+		"decoder": {decoders()[0]}, "capture": {"stream"}, "calibration": {"0 0\n1, 0.002\n"}, "u_repeatability": {"0.004"}, "by": {"Mara Quill"}}
+	wants(t, s.post("/gauges", form, 422), "Mara Quill is entered as inspector", "Say where they come from", `value="0.004"`)
+	form.Set("by", "Tove Aske")
+	form.Set("u_reason", "20 readings of the flat")
 	to := s.post("/gauges", form, 303)
 	if s.changed != 1 {
 		t.Errorf("the station heard of %d changes, want 1", s.changed)
 	}
 	// 0.0005 in is 0.0127 mm: an inch is 25.4 mm exactly (international yard and pound agreement, 1959).
-	wants(t, s.get(to, 200), "0.0127", "serial number Q7", "action, nut heights", "&#43;0.002")
+	wants(t, s.get(to, 200), "0.0127", "serial number Q7", "action, nut heights", "&#43;0.002", "20 readings of the flat")
+	form.Set("by", "Mara Quill") // what verdicts do not rest on, anybody may change
+	form.Set("name", "depth gauge")
+	form.Del("u_reason")
+	form.Set("decoder", decoders()[0])
+	form.Set("port", "")
+	form.Set("path", "/dev/ttyS0")
+	form.Set("resolution", "0.0127")
+	s.post(to, form, 303)
+	form.Set("u_repeatability", "0")
+	wants(t, s.post(to, form, 422), "Mara Quill is entered as inspector", "Say where they come from")
+	said := false
+	for _, e := range must[[]batch.Event](s)(s.rec.Audit(t.Context(), 50)) {
+		said = said || e.By == "Tove Aske" && strings.HasSuffix(e.Detail, "its figures are from: 20 readings of the flat")
+	}
+	if !said {
+		t.Error("the audit does not say where the typed uncertainty comes from")
+	}
 	s.post(to+"/retire", url.Values{"by": {"Mara Quill"}}, 303)
 	wants(t, s.get("/gauges", 200), "Retired gauges (1)")
 	s.get("/gauges/none", 404)

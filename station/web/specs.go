@@ -133,7 +133,11 @@ func (s *server) addSpec(c *gin.Context) {
 		f.field("text").fail("%s", faultLines(err))
 	}
 	if c.PostForm("edit") != "" {
-		s.render(c, http.StatusUnprocessableEntity, "specedit", "Edit a specification", specEdit{Form: f})
+		e := specEdit{Form: f}
+		if line, _, err := s.findSpec(c, c.PostForm("edit")); err == nil {
+			e.edits(line)
+		}
+		s.render(c, http.StatusUnprocessableEntity, "specedit", "Edit a specification", e)
 		return
 	}
 	s.showSpecs(c, http.StatusUnprocessableEntity, f)
@@ -288,6 +292,7 @@ func pick(first bool, a, b string) string {
 
 // specEdit edits a specification as text.
 type specEdit struct {
+	ID     string // of the revision that is edited
 	From   string // "QM Bolt 648, revision B"
 	Frozen bool
 	Form   *form
@@ -304,9 +309,14 @@ func (s *server) editSpec(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	s.render(c, http.StatusOK, "specedit", "Edit a specification", specEdit{
-		From: line.Name + ", revision " + line.Revision, Frozen: !line.FrozenAt.IsZero(), Form: f,
-	})
+	e := specEdit{Form: f}
+	e.edits(line)
+	s.render(c, http.StatusOK, "specedit", "Edit a specification", e)
+}
+
+// edits names the revision that is edited.
+func (e *specEdit) edits(line specLine) {
+	e.ID, e.From, e.Frozen = line.ID, line.Name+", revision "+line.Revision, !line.FrozenAt.IsZero()
 }
 
 // exportSpec sends the file as it came in.

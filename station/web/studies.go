@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"fmt"
 	"math/rand/v2"
 	"net/http"
@@ -176,7 +175,8 @@ type studyPage struct {
 	OnBench  bool
 	Order    []orderRow   // for whoever hands the pieces over
 	Result   *studyResult // nil before it is finished
-	By       *form        // who uses its outcome, or gives it up
+	Use      *form        // who uses its outcome
+	GiveUp   *form        // who gives it up, and why
 	Error    string
 }
 
@@ -194,9 +194,25 @@ func (s *server) findStudy(c *gin.Context) (st batch.GaugeStudy, g batch.Gauge, 
 	return st, g, err
 }
 
-func (s *server) study(c *gin.Context) { s.showStudy(c, http.StatusOK, "") }
+// studyForms are the forms of a study's page; nil ones are made anew.
+type studyForms struct{ Use, GiveUp *form }
 
-func (s *server) showStudy(c *gin.Context, status int, problem string) {
+// useForm asks who makes a study's outcome the gauge's uncertainty.
+func (s *server) useForm(c *gin.Context) (*form, error) {
+	by, err := s.byField(c, batch.QualityManager)
+	return &form{Groups: []fieldGroup{{Fields: []field{by}}}}, err
+}
+
+// giveUpForm asks who gives a study up, and why.
+func (s *server) giveUpForm(c *gin.Context) (*form, error) {
+	f, err := s.useForm(c)
+	f.Groups[0].Fields = append(f.Groups[0].Fields, field{Name: "reason", Label: "Reason", Kind: "text", Allowed: "in a few words", Needed: true})
+	return f, err
+}
+
+func (s *server) study(c *gin.Context) { s.showStudy(c, http.StatusOK, "", studyForms{}) }
+
+func (s *server) showStudy(c *gin.Context, status int, problem string, forms studyForms) {
 	st, g, err := s.findStudy(c)
 	if err != nil {
 		s.fail(c, err)
@@ -216,12 +232,19 @@ func (s *server) showStudy(c *gin.Context, status int, problem string) {
 	}
 	standing := batch.StandingStudy(all)
 	p.Order = runningOrder(steps, standing)
-	by, err := s.byField(c, batch.QualityManager)
-	if err != nil {
-		s.fail(c, err)
-		return
+	if forms.Use == nil {
+		if forms.Use, err = s.useForm(c); err != nil {
+			s.fail(c, err)
+			return
+		}
 	}
-	p.By = &form{Groups: []fieldGroup{{Fields: []field{by}}}}
+	if forms.GiveUp == nil {
+		if forms.GiveUp, err = s.giveUpForm(c); err != nil {
+			s.fail(c, err)
+			return
+		}
+	}
+	p.Use, p.GiveUp = forms.Use, forms.GiveUp
 	if on := s.opt.Bench.Snapshot().Study; on != nil {
 		p.OnBench = on.ID == st.ID
 	}
@@ -239,7 +262,7 @@ func (s *server) showStudy(c *gin.Context, status int, problem string) {
 
 func (s *server) studyToBench(c *gin.Context) {
 	if err := s.opt.Bench.BeginStudy(c.Request.Context(), c.Param("study")); err != nil {
-		s.showStudy(c, http.StatusConflict, bench.Sentence(err))
+		s.showStudy(c, http.StatusConflict, bench.Sentence(err), studyForms{})
 		return
 	}
 	c.Redirect(http.StatusSeeOther, "/")
@@ -247,7 +270,7 @@ func (s *server) studyToBench(c *gin.Context) {
 
 func (s *server) leaveStudy(c *gin.Context) {
 	if err := s.opt.Bench.LeaveStudy(c.Request.Context()); err != nil {
-		s.showStudy(c, http.StatusConflict, bench.Sentence(err))
+		s.showStudy(c, http.StatusConflict, bench.Sentence(err), studyForms{})
 		return
 	}
 	c.Redirect(http.StatusSeeOther, "/studies/"+url.PathEscape(c.Param("study")))
@@ -260,7 +283,13 @@ func (s *server) useStudy(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	by, unnamed := s.named(c, batch.QualityManager, "makes it the gauge's uncertainty")
+	f, err := s.useForm(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	f.fill(c)
+	by := f.choice("by")
 	all, err := s.opt.Record.StudyReadings(c.Request.Context(), st.ID)
 	if err != nil {
 		s.fail(c, err)
@@ -268,13 +297,13 @@ func (s *server) useStudy(c *gin.Context) {
 	}
 	r := resultOf(st.Plan, batch.StandingStudy(all), Millimetre)
 	switch {
-	case unnamed != nil:
-		s.showStudy(c, http.StatusUnprocessableEntity, bench.Sentence(unnamed))
 	case r.Repeatability <= 0:
-		s.showStudy(c, http.StatusUnprocessableEntity, "This study gives no repeatability to use.")
+		s.showStudy(c, http.StatusUnprocessableEntity, "This study gives no repeatability to use.", studyForms{Use: f})
+	case !f.ok():
+		s.showStudy(c, http.StatusUnprocessableEntity, "", studyForms{Use: f})
 	default:
 		if err := s.opt.Record.UseStudy(c.Request.Context(), by, st.ID, r.Repeatability); err != nil {
-			s.showStudy(c, http.StatusConflict, bench.Sentence(err))
+			s.showStudy(c, http.StatusConflict, bench.Sentence(err), studyForms{Use: f})
 			return
 		}
 		s.gaugesChanged(c, "/studies/"+url.PathEscape(st.ID))
@@ -282,17 +311,19 @@ func (s *server) useStudy(c *gin.Context) {
 }
 
 func (s *server) giveStudyUp(c *gin.Context) {
-	reason := strings.TrimSpace(c.PostForm("reason"))
-	by, err := s.named(c, batch.QualityManager, "gives the study up")
-	if err == nil && reason == "" {
-		err = errors.New("a study is given up with a reason in words")
-	}
+	f, err := s.giveUpForm(c)
 	if err != nil {
-		s.showStudy(c, http.StatusUnprocessableEntity, bench.Sentence(err))
+		s.fail(c, err)
+		return
+	}
+	f.fill(c)
+	by, reason := f.choice("by"), f.text("reason", 300)
+	if !f.ok() {
+		s.showStudy(c, http.StatusUnprocessableEntity, "", studyForms{GiveUp: f})
 		return
 	}
 	if err := s.opt.Record.EndStudy(c.Request.Context(), by, c.Param("study"), batch.StudyGivenUp, reason); err != nil {
-		s.showStudy(c, http.StatusConflict, bench.Sentence(err))
+		s.showStudy(c, http.StatusConflict, bench.Sentence(err), studyForms{GiveUp: f})
 		return
 	}
 	if on := s.opt.Bench.Snapshot().Study; on != nil && on.ID == c.Param("study") {

@@ -64,7 +64,7 @@ func TestStudyResult(t *testing.T) {
 	if got := cell(t, page, "gauge and appraisers", 0); got != fmt.Sprintf("%.4f", want.GRR) {
 		t.Errorf("the page says %s, the study %.4f", got, want.GRR)
 	}
-	for by, want := range map[string]string{"": "Nobody is named: choose the quality manager", "Mara Quill": "entered as inspector"} { // Mara Quill is on the bench
+	for by, want := range map[string]string{"": "Nothing is chosen. Choose one of the list", "Mara Quill": "&#34;Mara Quill&#34; is not offered"} { // Mara Quill is on the bench
 		wants(t, s.post("/studies/"+st.ID+"/use", url.Values{"by": {by}}, http.StatusUnprocessableEntity), want)
 	}
 	if changed := must[[]batch.Gauge](s)(s.rec.Gauges(ctx))[0].RepeatabilityU; changed != s.gauge.RepeatabilityU {
