@@ -13,9 +13,6 @@ import (
 	"sagitta/inspect"
 )
 
-// storiesAhead is how many stories are made ready while others are written.
-const storiesAhead = 256
-
 // AppendStories keeps necks with their past in one batch: all or none, in one commit, with an entry in the audit chain for
 // the set, one for each verdict and one for each rework action. imp gives BatchID, Origin, Source and SHA256; its ID, At,
 // By and Necks are filled in. stories end with the first error, which is returned. ErrUnknown: no such batch; ErrState: it
@@ -48,20 +45,18 @@ func (db *DB) AppendStories(ctx context.Context, by string, imp batch.Import, st
 		if err != nil {
 			return err
 		}
-		ready, fault, stop := w.prepare(ctx, stories)
+		chunks, fault, stop := w.prepare(ctx, stories)
 		defer stop()
-		for p := range ready {
-			if err := w.write(p); err != nil {
+		for c := range chunks {
+			if err := w.put(c); err != nil {
 				return err
 			}
 		}
 		if err := fault(); err != nil {
 			return err
 		}
-		if imp.Necks = int(w.neck - w.firstNeck); imp.Necks == 0 {
-			return fmt.Errorf("%w: there is no neck in it", ErrInput)
-		}
-		if err := w.end(); err != nil {
+		imp.Necks = int(w.neck - w.firstNeck)
+		if err := w.finish(); err != nil {
 			return err
 		}
 		if err := t.exec(`INSERT INTO imports (id, station, at, by, batch_id, origin, source, sha256, first_neck, last_neck) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,

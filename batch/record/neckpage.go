@@ -78,25 +78,24 @@ func escapeLike(part string) string {
 	return strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(part)
 }
 
-// A part of at least WholeSearch characters is looked for in every serial number, out of an index; a shorter one in those
-// of the NewestSearched newest necks, one by one.
-const (
-	WholeSearch    = 3
-	NewestSearched = 20_000
-)
+// trigramLength is the shortest part that the index of trigrams finds.
+const trigramLength = 3
 
 // SearchNecks returns at most limit necks whose serial number contains part (letters of either case), in order of
-// registration, newest first. Of a part shorter than WholeSearch it returns those among the NewestSearched newest necks,
-// and the neck whose whole serial number it is.
+// registration, newest first; the neck whose whole serial number it is comes before all others.
 func (db *DB) SearchNecks(ctx context.Context, part string, limit int) ([]batch.NeckRow, error) {
 	part = strings.TrimSpace(part)
-	found := `SELECT rowid FROM serial_parts WHERE serial_parts MATCH ?1 ORDER BY rowid DESC LIMIT ?2`
-	args := []any{`"` + strings.ReplaceAll(part, `"`, `""`) + `"`, limit}
-	if len([]rune(part)) < WholeSearch {
-		found = `SELECT ord FROM necks WHERE ord > (SELECT max(ord) FROM necks) - ?3 AND serial LIKE ?1 ESCAPE '\'
-			UNION SELECT ord FROM necks WHERE serial = ?4 ORDER BY ord DESC LIMIT ?2`
-		args = []any{"%" + escapeLike(part) + "%", limit, NewestSearched, part}
+	found := `SELECT rowid AS ord FROM serial_parts WHERE serial_parts MATCH ?3 ORDER BY rowid DESC LIMIT ?2`
+	args := []any{part, limit, `"` + strings.ReplaceAll(part, `"`, `""`) + `"`}
+	switch n := len([]rune(part)); {
+	case n == 0:
+		found = `SELECT ord FROM necks ORDER BY ord DESC LIMIT ?2`
+	case n < trigramLength:
+		found = `SELECT n.ord FROM serial_grams g CROSS JOIN necks n ON n.ord BETWEEN g.block * ?5 AND g.block * ?5 + ?5 - 1
+			WHERE g.gram = ?4 AND n.serial LIKE ?3 ESCAPE '\' ORDER BY g.block DESC, n.ord DESC LIMIT ?2`
+		args = []any{part, limit, "%" + escapeLike(part) + "%", folded(part), gramBlock}
 	}
-	all, err := list(ctx, db.reader, scanNeckRow, selectNeckRow+`WHERE n.ord IN (`+found+`) ORDER BY n.ord DESC`, args...)
+	all, err := list(ctx, db.reader, scanNeckRow, selectNeckRow+`WHERE n.ord IN (SELECT ord FROM (`+found+`) UNION ALL SELECT ord FROM necks WHERE serial = ?1)
+		ORDER BY n.serial = ?1 DESC, n.ord DESC LIMIT ?2`, args...)
 	return all, translate(err, "searching necks")
 }

@@ -17,6 +17,7 @@ func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck,
 		return nil, fmt.Errorf("%w: %w", ErrInput, err)
 	}
 	added := make([]batch.Neck, 0, len(serials))
+	marks := grams{}
 	for i, serial := range serials {
 		serial = strings.TrimSpace(serial)
 		if serial == "" || strings.ContainsFunc(serial, func(r rune) bool { return r < ' ' || r == 0x7f }) {
@@ -36,10 +37,19 @@ func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck,
 		if n.ID, err = newID(); err != nil {
 			return nil, err
 		}
-		if err := t.exec(`INSERT INTO necks (id, station, at, by, batch_id, serial) VALUES (?, ?, ?, ?, ?, ?)`,
-			n.ID, t.station, nanos(t.at), by, b.ID, serial); err != nil {
+		row, err := t.ExecContext(t.ctx, `INSERT INTO necks (id, station, at, by, batch_id, serial) VALUES (?, ?, ?, ?, ?, ?)`,
+			n.ID, t.station, nanos(t.at), by, b.ID, serial)
+		if err != nil {
 			return nil, err
 		}
+		ord, err := row.LastInsertId()
+		if err != nil {
+			return nil, err
+		}
+		if err := t.exec(`INSERT INTO serial_parts (rowid, serial) VALUES (?, ?)`, ord, serial); err != nil {
+			return nil, err
+		}
+		marks.add(ord, serial)
 		if err := t.exec(`INSERT INTO neck_status (neck_id, batch_id, attempts, first_at, last_at, inspector, state, disposition, judged, first_pass, first_failing, first_failing_words)
 			VALUES (?, ?, 0, 0, 0, '', '', '', 0, 0, '', '')`, n.ID, b.ID); err != nil {
 			return nil, err
@@ -48,6 +58,9 @@ func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck,
 	}
 	if len(added) == 0 {
 		return nil, nil
+	}
+	if err := marks.write(t); err != nil {
+		return nil, err
 	}
 	return added, t.audit(by, "necks registered", b.Number, fmt.Sprintf("%d, %s to %s", len(added), added[0].Serial, added[len(added)-1].Serial))
 }

@@ -205,6 +205,9 @@ func (db *DB) migrate(ctx context.Context, what string) error {
 	if _, err = steps.Up(ctx); err != nil {
 		return translate(err, what)
 	}
+	if err := db.catchUpGrams(ctx); err != nil {
+		return err
+	}
 	return db.catchUp(ctx)
 }
 

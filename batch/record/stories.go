@@ -22,14 +22,31 @@ type stories struct {
 	firstNeck, neck, verdict int64 // order numbers: the first neck's, and the next ones
 	sums                     *tallies
 
-	necks, status, inspections, events, climates, verdicts, characteristics, rework, firsts, audit *rows
-	seq                                                                                            int64 // of the newest audit entry
-	hash                                                                                           string
-	serials                                                                                        [2]string // first and last
+	necks, status, inspections, events, climates, verdicts, rework, firsts, audit *rows
+
+	characteristics characteristicRows
+	seq             int64 // of the newest audit entry
+	hash            string
+	serials         [2]string // first and last
+	grams           grams
+	counts          map[string]int // of the batch, by the tally's key
+	spare           chan []any     // values that were written, to be filled again
 }
 
+// chunk is the values of one INSERT.
+type chunk struct {
+	rows *rows
+	args []any
+}
+
+const (
+	chunksAhead = 16 // worked out while others are written
+	sparesKept  = 2 * chunksAhead
+)
+
 func (t *tx) newStories(by string, b batch.Batch) (*stories, error) {
-	w := &stories{t: t, by: by, batch: b, sums: newTallies()}
+	w := &stories{t: t, by: by, batch: b, sums: newTallies(), characteristics: characteristicRows{t: t}, grams: grams{}, counts: map[string]int{},
+		spare: make(chan []any, sparesKept)}
 	if err := t.row(`SELECT ord, (SELECT coalesce(max(ord), 0) + 1 FROM necks), (SELECT coalesce(max(ord), 0) + 1 FROM verdicts),
 		(SELECT coalesce(max(seq), 0) FROM audit), coalesce((SELECT hash FROM audit ORDER BY seq DESC LIMIT 1), '') FROM batches WHERE id = ?`, b.ID).
 		Scan(&w.batchOrd, &w.neck, &w.verdict, &w.seq, &w.hash); err != nil {
@@ -43,7 +60,6 @@ func (t *tx) newStories(by string, b batch.Batch) (*stories, error) {
 	w.events = t.rows(`INSERT INTO inspection_events (id, station, at, by, inspection_id, state, reason)`, 7, "")
 	w.climates = t.rows(`INSERT INTO climates (id, station, at, by, inspection_id, temperature_c, humidity_percent)`, 7, "")
 	w.verdicts = t.rows(insertVerdictRow, verdictColumns, "")
-	w.characteristics = t.rows(insertCharacteristics, characteristicColumns, "")
 	w.rework = t.rows(insertRework, reworkInserted, "")
 	w.firsts = t.rows(`INSERT INTO neck_first (`+firstColumns+`)`, 17, "")
 	w.audit = t.rows(insertAudit, 8, "")
@@ -73,35 +89,83 @@ type readyVerdict struct {
 	reliefU        float64
 }
 
-// prepare makes stories ready beside the writing. fault is to be called after the channel is closed, stop in any case.
-func (w *stories) prepare(ctx context.Context, from iter.Seq2[batch.Story, error]) (out <-chan *ready, fault func() error, stop func()) {
+// prepare works stories out beside the writing. fault is to be called after the channel is closed, stop in any case.
+func (w *stories) prepare(ctx context.Context, from iter.Seq2[batch.Story, error]) (out <-chan chunk, fault func() error, stop func()) {
 	ctx, cancel := context.WithCancel(ctx)
-	ch := make(chan *ready, storiesAhead)
+	ch := make(chan chunk, chunksAhead)
+	hand := func(r *rows, args []any) error {
+		select {
+		case ch <- chunk{r, args}:
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+		select {
+		case r.args = <-w.spare:
+		default:
+		}
+		return nil
+	}
+	for _, r := range w.tables() {
+		r.sink = hand
+	}
+	w.characteristics.sink = hand
 	var failed error
 	go func() {
 		defer close(ch)
-		for s, err := range from {
-			var r *ready
-			if err == nil {
-				r, err = w.ready(s)
-			}
-			if err != nil {
-				failed = err
-				return
-			}
-			select {
-			case ch <- r:
-			case <-ctx.Done():
-				failed = ctx.Err()
-				return
-			}
-		}
+		failed = w.all(from)
 	}()
 	return ch, func() error { return failed }, func() {
 		cancel()
 		for range ch { // until the other side has seen it
 		}
 	}
+}
+
+// put writes what prepare worked out.
+func (w *stories) put(c chunk) error {
+	if c.args == nil {
+		return c.rows.close()
+	}
+	err := c.rows.insert(c.args)
+	clear(c.args)
+	select {
+	case w.spare <- c.args[:0]:
+	default:
+	}
+	return err
+}
+
+// all works out every story.
+func (w *stories) all(from iter.Seq2[batch.Story, error]) error {
+	for s, err := range from {
+		if err != nil {
+			return err
+		}
+		r, err := w.ready(s)
+		if err != nil {
+			return err
+		}
+		if err := w.write(r); err != nil {
+			return err
+		}
+	}
+	if w.neck == w.firstNeck {
+		return fmt.Errorf("%w: there is no neck in it", ErrInput)
+	}
+	if err := w.entry(w.by, "necks registered", w.batch.Number, fmt.Sprintf("%d, %s to %s", w.neck-w.firstNeck, w.serials[0], w.serials[1]), nanos(w.t.at)); err != nil {
+		return err
+	}
+	for _, r := range w.tables() {
+		if err := r.end(); err != nil {
+			return err
+		}
+	}
+	return w.characteristics.end()
+}
+
+// tables are the plain rows, parents before what refers to them.
+func (w *stories) tables() []*rows {
+	return []*rows{w.necks, w.status, w.inspections, w.events, w.climates, w.verdicts, w.rework, w.firsts, w.audit}
 }
 
 func (w *stories) ready(s batch.Story) (*ready, error) {
@@ -209,8 +273,25 @@ func (w *stories) write(r *ready) error {
 		string(newest.Disposition), judgedOnes, f.passed, failing, words); err != nil {
 		return err
 	}
+	w.count(len(r.attempts), f.passed, newest.Disposition, failing)
+	w.grams.add(w.neck, r.Serial)
 	w.neck++
 	return nil
+}
+
+// count takes a neck into the batch's tally, as the record's triggers do it for necks that are inspected one by one. Every
+// attempt of a story is judged.
+func (w *stories) count(judged int, firstPass bool, now inspect.Disposition, failing string) {
+	w.counts["registered"]++
+	w.counts["inspections"] += judged
+	w.counts["inspected"]++
+	w.counts["now "+string(now)]++
+	if firstPass {
+		w.counts["first pass"]++
+	}
+	if failing != "" {
+		w.counts["reason "+failing]++
+	}
 }
 
 // attempt adds the rows of one inspection and returns the order number of its newest verdict.
@@ -244,10 +325,8 @@ func (w *stories) attempt(r *ready, i int) (int64, error) {
 		if err := w.verdicts.add(ord, v.ID, a.Station, nanos(v.At), a.id, string(v.Disposition), v.DecidedBy, v.Reason, v.result, v.failing, v.words, float(v.relief), v.reliefU, 0, a.gauges); err != nil {
 			return 0, err
 		}
-		for k := range v.Result.Characteristics {
-			if err := w.characteristics.add(characteristicArgs(ord, k, &v.Result.Characteristics[k])...); err != nil {
-				return 0, err
-			}
+		if err := w.characteristics.add(ord, v.Result.Characteristics); err != nil {
+			return 0, err
 		}
 		by := v.DecidedBy
 		if by == "" {
@@ -280,13 +359,16 @@ func (w *stories) entry(by, what, about, detail string, at int64) error {
 	return w.audit.add(e.Seq, w.t.station, at, by, what, about, detail, w.hash)
 }
 
-// end writes what waits, parents before what refers to them.
-func (w *stories) end() error {
-	if err := w.entry(w.by, "necks registered", w.batch.Number, fmt.Sprintf("%d, %s to %s", w.neck-w.firstNeck, w.serials[0], w.serials[1]), nanos(w.t.at)); err != nil {
+// finish brings what is kept beside the rows up to date.
+func (w *stories) finish() error {
+	if err := w.t.exec(`INSERT INTO serial_parts (rowid, serial) SELECT ord, serial FROM necks WHERE ord BETWEEN ? AND ?`, w.firstNeck, w.neck-1); err != nil {
 		return err
 	}
-	for _, r := range []*rows{w.necks, w.status, w.inspections, w.events, w.climates, w.verdicts, w.characteristics, w.rework, w.firsts, w.audit} {
-		if err := r.end(); err != nil {
+	if err := w.grams.write(w.t); err != nil {
+		return err
+	}
+	for key, n := range w.counts {
+		if err := w.t.exec(`INSERT INTO batch_tally VALUES (?, ?, ?) ON CONFLICT (batch_id, key) DO UPDATE SET n = n + excluded.n`, w.batch.ID, key, n); err != nil {
 			return err
 		}
 	}

@@ -135,8 +135,6 @@ const (
 	verdictColumns   = 15
 	insertVerdictRow = `INSERT INTO verdicts (ord, id, station, at, inspection_id, disposition, decided_by, reason, result, failing, failing_words, relief_mm,
 		relief_u, last_seq, gauges)`
-	characteristicColumns = 15
-	insertCharacteristics = `INSERT INTO characteristics (verdict_ord, place, name, track, string, fret, held_fret, value, unit, u, lower, target, upper, zone, margin)`
 )
 
 func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) error {
@@ -154,34 +152,11 @@ func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) e
 	if err != nil {
 		return err
 	}
-	rows := t.rows(insertCharacteristics, characteristicColumns, "")
-	for i := range v.Result.Characteristics {
-		if err := rows.add(characteristicArgs(ord, i, &v.Result.Characteristics[i])...); err != nil {
-			return err
-		}
+	rows := characteristicRows{t: t}
+	if err := rows.add(ord, v.Result.Characteristics); err != nil {
+		return err
 	}
 	return rows.end()
-}
-
-func characteristicArgs(verdict int64, place int, c *inspect.Characteristic) []any {
-	return []any{verdict, int64(place), c.Name, c.Track, int64(c.String), int64(c.Fret), int64(c.HeldFret), float(c.Value), c.Unit, float(c.U), float(c.Lower),
-		float(c.Target), float(c.Upper), string(c.Zone), float(margin(*c))}
-}
-
-// float is a number that may be absent, as the driver takes it without a look at its type.
-func float(v *float64) any {
-	if v == nil {
-		return nil
-	}
-	return *v
-}
-
-// margin is the characteristic's worst margin, nil where it has none.
-func margin(c inspect.Characteristic) *float64 {
-	if m, ok := inspect.WorstMargin(c); ok {
-		return &m
-	}
-	return nil
 }
 
 // Verdicts returns an inspection's verdicts, the oldest first.
