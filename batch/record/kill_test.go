@@ -12,12 +12,13 @@ import (
 	"testing"
 
 	"sagitta/batch"
+	"sagitta/batch/sampling"
 	"sagitta/inspect"
 )
 
 const (
 	childPath  = "RECORD_TEST_CHILD" // the record that a child process inspects a neck in
-	childSteps = 9
+	childSteps = 13
 )
 
 func TestMain(m *testing.M) {
@@ -71,7 +72,41 @@ func inspectInChild(path string) {
 	a, err := db.AppendRework(ctx, batch.ReworkAction{NeckID: n.ID, InspectionID: i.ID, By: "Ossian Reed", What: "truss rod", Turns: 0.25, Direction: "tighten"})
 	fail(err)
 	ack("rework %s", a.ID)
+	fail(auditInChild(ctx, db, n.BatchID, ack))
 	fmt.Println("end")
+}
+
+// auditInChild audits the two necks that may ship; it goes on with an audit that is open.
+func auditInChild(ctx context.Context, db *DB, batchID string, ack func(string, ...any)) error {
+	all, err := db.OutgoingAudits(ctx, batchID)
+	if err != nil {
+		return err
+	}
+	var a batch.OutgoingAudit
+	if len(all) > 0 && all[0].State == batch.OutgoingOpen {
+		a, err = db.OutgoingAudit(ctx, all[0].ID)
+	} else {
+		a, err = db.DrawOutgoing(ctx, batch.OutgoingAudit{By: "Mara Quill", BatchID: batchID, AQL: 10, Level: "II", Severity: sampling.Normal})
+	}
+	if err != nil {
+		return err
+	}
+	ack("draw %s", a.ID)
+	for _, d := range a.Necks {
+		if d.Finding != nil {
+			continue
+		}
+		f, err := db.AppendOutgoingFinding(ctx, batch.OutgoingFinding{By: "Mara Quill", AuditID: a.ID, NeckID: d.NeckID, Conforms: true})
+		if err != nil {
+			return err
+		}
+		ack("finding %s", f.ID)
+	}
+	if a, err = db.SignOutgoing(ctx, "Mara Quill", a.ID, false, false, ""); err != nil {
+		return err
+	}
+	ack("sign %s", a.ID)
+	return nil
 }
 
 // A station is killed at step n of an inspection, n raised until the inspection completes. After each, the record opens,
@@ -80,7 +115,9 @@ func inspectInChild(path string) {
 func TestKilledAtEachStep(t *testing.T) {
 	complete := false
 	for n := 1; !complete && n <= childSteps+1; n++ {
-		s := newShop(t, "QM-2611-0001")
+		s := newShop(t, serials(3)...)
+		s.verdict(s.start("QM-2611-0002"), inspect.Pass, 0.3, 0.3)
+		s.verdict(s.start("QM-2611-0003"), inspect.Pass, 0.3, 0.3)
 		s.ok(s.Close())
 		acked, ended := runChild(t, s.path, n)
 		complete = ended
@@ -161,6 +198,18 @@ func checkAfterKill(t *testing.T, path string, n int, acked []string) {
 	}
 	for _, a := range must(db.Rework(ctx, neck.ID))(t) {
 		there["rework "+a.ID] = true
+	}
+	for _, a := range must(db.OutgoingAudits(ctx, neck.BatchID))(t) {
+		a := must(db.OutgoingAudit(ctx, a.ID))(t)
+		there["draw "+a.ID], there["sign "+a.ID] = true, a.State == batch.OutgoingAccepted
+		if len(a.Necks) != 2 || a.State != batch.OutgoingOpen && a.Found != 2 {
+			t.Errorf("killed at step %d: half an audit: %+v", n, a)
+		}
+		for _, d := range a.Necks {
+			if d.Finding != nil {
+				there["finding "+d.Finding.ID] = true
+			}
+		}
 	}
 	for _, a := range acked {
 		if !there[a] {

@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"sagitta/batch"
+	"sagitta/batch/sampling"
 	"sagitta/inspect"
 )
 
@@ -101,6 +102,9 @@ func TestRowsAreNeverChanged(t *testing.T) {
 	must(s.AddCertificate(s.ctx, "x", batch.Certificate{GaugeID: "g", Number: "1", Issued: clock()(), Due: clock()().AddDate(1, 0, 0)}, nil))(t)
 	must(s.AppendRework(s.ctx, batch.ReworkAction{NeckID: in.NeckID, What: "action"}))(t)
 	keepStories(t, s, s.batch.ID, "QM-2610-", 1, rand.New(rand.NewPCG(1, 1)))
+	drawn := must(s.DrawOutgoing(s.ctx, batch.OutgoingAudit{By: "x", BatchID: s.batch.ID, AQL: 10, Level: "II", Severity: sampling.Normal}))(t)
+	must(s.AppendOutgoingFinding(s.ctx, batch.OutgoingFinding{By: "x", AuditID: drawn.ID, NeckID: drawn.Necks[0].NeckID, Conforms: true}))(t)
+	must(s.GiveUpOutgoing(s.ctx, "x", drawn.ID, "x"))(t)
 	s.ok(s.CloseBatch(s.ctx, "x", "QM-2611"))
 	must(s.RaiseAlarm(s.ctx, batch.Alarm{Subject: "x"}))(t)
 	s.ok(s.AcknowledgeAlarm(s.ctx, "x", must(s.OpenAlarms(s.ctx))(t)[0].ID, "x"))

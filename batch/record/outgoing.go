@@ -1,0 +1,330 @@
+package record
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/hex"
+	"fmt"
+	"slices"
+	"strings"
+
+	"sagitta/batch"
+	"sagitta/batch/sampling"
+)
+
+// newestFinding joins what counts of the findings on a drawn neck d: the newest.
+const newestFinding = `LEFT JOIN outgoing_findings f ON f.ord = (SELECT max(ord) FROM outgoing_findings WHERE audit_id = d.audit_id AND neck_id = d.neck_id) `
+
+const outgoingColumns = `a.id, a.at, a.by, a.batch_id, b.number, s.name, a.aql, a.level, a.severity, a.proposed, a.corrected, a.again, a.code, a.n, a.accept, a.reject, a.seed, a.lot_size,
+	coalesce(r.state, 'open'), coalesce(r.at, 0), coalesce(r.by, ''), coalesce(r.note, ''), coalesce(r.may_reduce, 0), coalesce(r.unsteady, 0),
+	(SELECT count(f.ord) FROM outgoing_necks d ` + newestFinding + `WHERE d.audit_id = a.id),
+	(SELECT coalesce(sum(NOT f.conforms), 0) FROM outgoing_necks d ` + newestFinding + `WHERE d.audit_id = a.id)`
+
+const fromOutgoing = ` FROM outgoing_audits a JOIN batches b ON b.id = a.batch_id JOIN specs s ON s.id = b.spec_id LEFT JOIN outgoing_results r ON r.audit_id = a.id `
+
+const selectOutgoing = `SELECT ` + outgoingColumns + fromOutgoing
+
+func outgoingInto(a *batch.OutgoingAudit, at, ended *int64) []any {
+	return []any{&a.ID, at, &a.By, &a.BatchID, &a.BatchNumber, &a.Model, &a.AQL, &a.Level, &a.Severity, &a.Proposed, &a.Corrected, &a.Again, &a.Plan.Code, &a.Plan.N, &a.Plan.Accept, &a.Plan.Reject,
+		&a.Seed, &a.LotSize, &a.State, ended, &a.EndedBy, &a.Note, &a.MayReduce, &a.Unsteady, &a.Found, &a.Nonconforming}
+}
+
+func scanOutgoing(s scanner) (a batch.OutgoingAudit, err error) {
+	var at, ended int64
+	err = s.Scan(outgoingInto(&a, &at, &ended)...)
+	a.At, a.EndedAt, a.Plan.CheckAll = instant(at), instant(ended), a.Plan.N >= a.LotSize
+	return a, err
+}
+
+// MayShip returns the serial numbers of a batch's necks that passed or were released and are not in doubt, in their order.
+func (db *DB) MayShip(ctx context.Context, batchID string) ([]string, error) {
+	all, err := mayShip(ctx, db.reader, batchID)
+	return all, translate(err, "listing the necks that may ship")
+}
+
+func mayShip(ctx context.Context, q querier, batchID string) ([]string, error) {
+	return list(ctx, q, func(s scanner) (serial string, err error) { return serial, s.Scan(&serial) },
+		`SELECT n.serial FROM neck_status st JOIN necks n ON n.id = st.neck_id
+		WHERE st.batch_id = ?1 AND st.disposition IN ('pass', 'concession') AND st.neck_id NOT IN (SELECT neck_id FROM standing_doubts WHERE batch_id = ?1)
+		ORDER BY n.serial`, batchID)
+}
+
+// DrawOutgoing begins an audit of a batch as a says (By, BatchID, AQL, Level, Severity, Corrected): it draws the plan's
+// number of necks from those that may ship and keeps lot, seed and sample. ErrState: an audit of the model is open, whose
+// result decides how severe this one is, or inspection by sampling is discontinued and nothing was corrected; ErrInput: a
+// plan that does not exist, fewer than two necks, a severity that is less strict than the switching rules ask for;
+// ErrUnknown: no such batch.
+func (db *DB) DrawOutgoing(ctx context.Context, a batch.OutgoingAudit) (batch.OutgoingAudit, error) {
+	const what = "drawing an outgoing audit's sample"
+	if a.By = strings.TrimSpace(a.By); a.By == "" {
+		return a, fmt.Errorf("%s: %w: nobody is named", what, ErrInput)
+	}
+	seed := make([]byte, 16)
+	if _, err := rand.Read(seed); err != nil {
+		return a, fmt.Errorf("%s: %w", what, err)
+	}
+	a.Seed = hex.EncodeToString(seed)
+	err := db.write(ctx, what, func(t *tx) error {
+		b, err := findBatch(ctx, t, `WHERE b.id = ?`, a.BatchID)
+		if err != nil {
+			return err
+		}
+		if err := t.plan(&a, b.Spec.Name); err != nil {
+			return err
+		}
+		if a.ID, err = newID(); err != nil {
+			return err
+		}
+		drawn := sampling.Draw(a.Lot, a.Plan.N, a.Seed)
+		if err := t.exec(`INSERT INTO outgoing_audits (id, station, at, by, batch_id, aql, level, severity, proposed, corrected, again, code, n, accept, reject, seed, lot_size, lot)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, a.ID, t.station, nanos(t.at), a.By, a.BatchID, a.AQL, a.Level, a.Severity, a.Proposed, a.Corrected, a.Again,
+			a.Plan.Code, a.Plan.N, a.Plan.Accept, a.Plan.Reject, a.Seed, len(a.Lot), strings.Join(a.Lot, "\n")); err != nil {
+			return err
+		}
+		for _, serial := range drawn {
+			id, err := newID()
+			if err != nil {
+				return err
+			}
+			if err := t.exec(`INSERT INTO outgoing_necks (id, station, at, by, audit_id, neck_id) SELECT ?, ?, ?, ?, ?, id FROM necks WHERE serial = ?`,
+				id, t.station, nanos(t.at), a.By, a.ID, serial); err != nil {
+				return err
+			}
+		}
+		if err := t.audit(a.By, "outgoing audit drawn", b.Number, fmt.Sprintf("%d of %d necks, AQL %g, level %s, %s, accept %d, reject %d, seed %s, lot sha256 %s", len(drawn), len(a.Lot),
+			a.AQL, a.Level, a.Severity, a.Plan.Accept, a.Plan.Reject, a.Seed, sumOf([]byte(strings.Join(a.Lot, "\n"))))); err != nil {
+			return err
+		}
+		a, err = findOutgoing(t.ctx, t, a.ID)
+		return err
+	})
+	return a, err
+}
+
+// plan fills in what an audit's draw follows from: the lot, what the switching rules propose, and the plan.
+func (t *tx) plan(a *batch.OutgoingAudit, model string) error {
+	before, err := list(t.ctx, t, scanOutgoing, selectOutgoing+`WHERE s.name = ? ORDER BY a.ord`, model)
+	if err != nil {
+		return err
+	}
+	for _, o := range before {
+		if o.State == batch.OutgoingOpen {
+			return fmt.Errorf("%w: the audit of %s, of the same model, is open, and its result decides how severe this one is; sign it or give it up first", ErrState, o.BatchNumber)
+		}
+		if o.BatchID == a.BatchID && o.State != batch.OutgoingGivenUp {
+			a.Again = o.State == batch.OutgoingRejected
+		}
+	}
+	if a.Corrected {
+		before = append(before, batch.OutgoingAudit{AQL: a.AQL, Corrected: true, State: batch.OutgoingOpen})
+	}
+	st, err := batch.Switching(before, a.AQL)
+	if err != nil {
+		return err
+	}
+	a.Proposed = st.Next
+	if a.Proposed == sampling.Discontinued {
+		return fmt.Errorf("%w: inspection by sampling is discontinued at this AQL: check every neck, put the cause right and say so", ErrState)
+	}
+	strict := []sampling.Severity{sampling.Reduced, sampling.Normal, sampling.Tightened}
+	if slices.Index(strict, a.Severity) < slices.Index(strict, a.Proposed) {
+		return fmt.Errorf("%w: severity: found %q; allowed: %s, or a stricter one", ErrInput, a.Severity, a.Proposed)
+	}
+	if a.Again && a.Severity == sampling.Reduced {
+		return fmt.Errorf("%w: severity: found reduced for a lot that was rejected before; allowed: normal, tightened", ErrInput)
+	}
+	if a.Lot, err = mayShip(t.ctx, t, a.BatchID); err != nil {
+		return err
+	}
+	if a.Plan, err = sampling.Lookup(len(a.Lot), a.AQL, a.Level, a.Severity); err != nil {
+		return fmt.Errorf("%w: %w", ErrInput, err)
+	}
+	return nil
+}
+
+// AppendOutgoingFinding keeps what was found on a drawn neck (By, AuditID, NeckID, Conforms, Note, InspectionID); it
+// replaces an earlier one. ErrInput: nobody named, or nonconforming without a note or an inspection that says why;
+// ErrState: the audit has ended; ErrUnknown: no such audit, neck or inspection.
+func (db *DB) AppendOutgoingFinding(ctx context.Context, f batch.OutgoingFinding) (batch.OutgoingFinding, error) {
+	const what = "recording an outgoing audit's finding"
+	f.By, f.Note = strings.TrimSpace(f.By), strings.TrimSpace(f.Note)
+	switch {
+	case f.By == "":
+		return f, fmt.Errorf("%s: %w: nobody is named", what, ErrInput)
+	case !f.Conforms && f.Note == "" && f.InspectionID == "":
+		return f, fmt.Errorf("%s: %w: a note is missing: say what does not conform", what, ErrInput)
+	}
+	err := db.write(ctx, what, func(t *tx) error {
+		if _, err := t.openOutgoing(f.AuditID); err != nil {
+			return err
+		}
+		var serial string
+		err := t.row(`SELECT n.serial FROM outgoing_necks d JOIN necks n ON n.id = d.neck_id WHERE d.audit_id = ? AND d.neck_id = ?`, f.AuditID, f.NeckID).Scan(&serial)
+		if err != nil {
+			return unknown(err, "drawn neck", f.NeckID)
+		}
+		if f.InspectionID != "" {
+			var neck string
+			if err := t.row(`SELECT neck_id FROM inspections WHERE id = ? AND neck_id = ?`, f.InspectionID, f.NeckID).Scan(&neck); err != nil {
+				return unknown(err, "inspection of "+serial, f.InspectionID)
+			}
+		}
+		if f.ID, err = newID(); err != nil {
+			return err
+		}
+		f.At = t.at
+		if err := t.exec(`INSERT INTO outgoing_findings (id, station, at, by, audit_id, neck_id, conforms, note, inspection_id) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+			f.ID, t.station, nanos(t.at), f.By, f.AuditID, f.NeckID, f.Conforms, f.Note, optional(f.InspectionID)); err != nil {
+			return err
+		}
+		found := "conforming"
+		if !f.Conforms {
+			found = "nonconforming"
+		}
+		return t.audit(f.By, "outgoing audit: "+found, serial, f.Note)
+	})
+	return f, err
+}
+
+// SignOutgoing ends an audit with what its findings make of the lot and returns it without lot and sample; mayReduce and unsteady are as in sampling.Lot. ErrInput:
+// nobody named, or mayReduce of an unsteady production; ErrState: it has ended, or a drawn neck has not been looked at;
+// ErrUnknown: no such audit.
+func (db *DB) SignOutgoing(ctx context.Context, by, id string, mayReduce, unsteady bool, note string) (batch.OutgoingAudit, error) {
+	const what = "signing an outgoing audit"
+	if mayReduce && unsteady {
+		return batch.OutgoingAudit{}, fmt.Errorf("%s: %w: production was not steady, so reduced inspection may not follow", what, ErrInput)
+	}
+	return db.endOutgoing(ctx, what, by, id, note, func(a *batch.OutgoingAudit) error {
+		if left := a.Size() - a.Found; left > 0 {
+			return fmt.Errorf("%w: %d of %d drawn necks have not been looked at", ErrState, left, a.Size())
+		}
+		a.State, a.MayReduce, a.Unsteady = a.Judge(), mayReduce, unsteady
+		return nil
+	})
+}
+
+// GiveUpOutgoing ends an audit without a result and returns it like SignOutgoing; it does not count for the switching rules. ErrInput: nobody named or no
+// reason; ErrState: it has ended; ErrUnknown: no such audit.
+func (db *DB) GiveUpOutgoing(ctx context.Context, by, id, reason string) (batch.OutgoingAudit, error) {
+	const what = "giving up an outgoing audit"
+	if strings.TrimSpace(reason) == "" {
+		return batch.OutgoingAudit{}, fmt.Errorf("%s: %w: a reason is missing", what, ErrInput)
+	}
+	return db.endOutgoing(ctx, what, by, id, reason, func(a *batch.OutgoingAudit) error {
+		a.State = batch.OutgoingGivenUp
+		return nil
+	})
+}
+
+// endOutgoing keeps an audit's end, once.
+func (db *DB) endOutgoing(ctx context.Context, what, by, id, note string, end func(*batch.OutgoingAudit) error) (a batch.OutgoingAudit, err error) {
+	if by = strings.TrimSpace(by); by == "" {
+		return a, fmt.Errorf("%s: %w: nobody is named", what, ErrInput)
+	}
+	note = strings.TrimSpace(note)
+	err = db.write(ctx, what, func(t *tx) error {
+		if a, err = t.openOutgoing(id); err != nil {
+			return err
+		}
+		if err := end(&a); err != nil {
+			return err
+		}
+		key, err := newID()
+		if err != nil {
+			return err
+		}
+		if err := t.exec(`INSERT INTO outgoing_results (id, station, at, by, audit_id, state, nonconforming, may_reduce, unsteady, note) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+			key, t.station, nanos(t.at), by, id, a.State, a.Nonconforming, a.MayReduce, a.Unsteady, note); err != nil {
+			return err
+		}
+		if err := t.audit(by, "outgoing audit "+string(a.State), a.BatchNumber, fmt.Sprintf("%d of %d nonconforming; %s", a.Nonconforming, a.Found, note)); err != nil {
+			return err
+		}
+		a, err = scanOutgoing(t.row(selectOutgoing+`WHERE a.id = ?`, id))
+		return err
+	})
+	return a, err
+}
+
+// openOutgoing is an audit that has not ended, without its lot and its sample.
+func (t *tx) openOutgoing(id string) (batch.OutgoingAudit, error) {
+	a, err := scanOutgoing(t.row(selectOutgoing+`WHERE a.id = ?`, id))
+	if err = unknown(err, "outgoing audit", id); err == nil && a.State != batch.OutgoingOpen {
+		err = fmt.Errorf("%w: the audit is %s since %s", ErrState, a.State, a.EndedAt.Local().Format("2006-01-02"))
+	}
+	return a, err
+}
+
+// OutgoingAudit returns an audit with its lot and its sample. ErrUnknown where there is none of that ID.
+func (db *DB) OutgoingAudit(ctx context.Context, id string) (batch.OutgoingAudit, error) {
+	a, err := findOutgoing(ctx, db.reader, id)
+	return a, translate(err, "reading an outgoing audit")
+}
+
+func findOutgoing(ctx context.Context, q querier, id string) (batch.OutgoingAudit, error) {
+	a, err := scanOutgoing(q.QueryRowContext(ctx, selectOutgoing+`WHERE a.id = ?`, id))
+	if err != nil {
+		return a, unknown(err, "outgoing audit", id)
+	}
+	var lot string
+	if err := q.QueryRowContext(ctx, `SELECT lot FROM outgoing_audits WHERE id = ?`, id).Scan(&lot); err != nil {
+		return a, err
+	}
+	a.Lot = strings.Split(lot, "\n")
+	a.Necks, err = list(ctx, q, func(s scanner) (n batch.OutgoingNeck, err error) {
+		var f batch.OutgoingFinding
+		var at int64
+		err = s.Scan(append([]any{&n.NeckID, &n.Serial}, findingInto(&f, &at)...)...)
+		n.Finding = findingOf(f, at)
+		return n, err
+	}, `SELECT d.neck_id, n.serial, `+findingColumns+` FROM outgoing_necks d JOIN necks n ON n.id = d.neck_id `+newestFinding+`WHERE d.audit_id = ? ORDER BY n.serial`, id)
+	return a, err
+}
+
+const findingColumns = `coalesce(f.id, ''), coalesce(f.at, 0), coalesce(f.by, ''), coalesce(f.audit_id, ''), coalesce(f.neck_id, ''), coalesce(f.conforms, 0), coalesce(f.note, ''), coalesce(f.inspection_id, '')`
+
+func findingInto(f *batch.OutgoingFinding, at *int64) []any {
+	return []any{&f.ID, at, &f.By, &f.AuditID, &f.NeckID, &f.Conforms, &f.Note, &f.InspectionID}
+}
+
+// findingOf is a finding, nil where the join found none.
+func findingOf(f batch.OutgoingFinding, at int64) *batch.OutgoingFinding {
+	if f.ID == "" {
+		return nil
+	}
+	f.At = instant(at)
+	return &f
+}
+
+// OutgoingAudits returns a batch's audits without their lots and samples, the newest first.
+func (db *DB) OutgoingAudits(ctx context.Context, batchID string) ([]batch.OutgoingAudit, error) {
+	all, err := list(ctx, db.reader, scanOutgoing, selectOutgoing+`WHERE a.batch_id = ? ORDER BY a.ord DESC`, batchID)
+	return all, translate(err, "reading a batch's outgoing audits")
+}
+
+// ModelAudits returns the audits of all batches of a model, by its specification's name, in the order of their draws,
+// without their lots and samples.
+func (db *DB) ModelAudits(ctx context.Context, model string) ([]batch.OutgoingAudit, error) {
+	all, err := list(ctx, db.reader, scanOutgoing, selectOutgoing+`WHERE s.name = ? ORDER BY a.ord`, model)
+	return all, translate(err, "reading a model's outgoing audits")
+}
+
+// DrawnIn returns the audits that a neck was drawn in, the oldest first, each with what was found on it.
+func (db *DB) DrawnIn(ctx context.Context, neckID string) ([]batch.DrawnIn, error) {
+	all, err := list(ctx, db.reader, func(s scanner) (d batch.DrawnIn, err error) {
+		var f batch.OutgoingFinding
+		var at, ended, found int64
+		err = s.Scan(append(outgoingInto(&d.OutgoingAudit, &at, &ended), findingInto(&f, &found)...)...)
+		d.At, d.EndedAt, d.Finding = instant(at), instant(ended), findingOf(f, found)
+		return d, err
+	}, `SELECT `+outgoingColumns+`, `+findingColumns+fromOutgoing+`JOIN outgoing_necks d ON d.audit_id = a.id `+newestFinding+`WHERE d.neck_id = ? ORDER BY a.ord`, neckID)
+	return all, translate(err, "reading a neck's outgoing audits")
+}
+
+// JudgedSince counts a batch's necks that may ship whose newest verdict is younger than an audit's draw: the audit does not
+// speak for them.
+func (db *DB) JudgedSince(ctx context.Context, a batch.OutgoingAudit) (int, error) {
+	var n int
+	err := db.reader.QueryRowContext(ctx, `SELECT count(*) FROM neck_status WHERE batch_id = ? AND last_at > ? AND disposition IN ('pass', 'concession')`, a.BatchID, nanos(a.At)).Scan(&n)
+	return n, translate(err, "counting the necks judged since an outgoing audit")
+}
