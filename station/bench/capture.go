@@ -384,18 +384,13 @@ func (b *Bench) Skip(ctx context.Context) error {
 		p := b.job.points[i]
 		const reason = "cannot be measured"
 		round := b.job.roundOf(p.Key)
+		var rows []batch.Reading // a reading that stands is taken back in the same commit
 		if old := standing(b.job.readings)[p.Key][round]; old != nil {
-			if err := b.withdraw(ctx, *old, reason); err != nil {
-				return err
-			}
+			rows = append(rows, b.takenBack(*old, reason))
 		}
-		err := b.commit(ctx, batch.Reading{
+		return b.keep(ctx, p.Point.Words()+" was NOT marked as not to be measured", append(rows, batch.Reading{
 			InspectionID: b.job.inspection.ID, Point: p.Point, Round: round, By: b.inspector, Withdrawn: true, Reason: reason,
-		})
-		if err != nil {
-			return errors.Join(err, b.job.replay())
-		}
-		return nil
+		}))
 	})
 }
 
@@ -409,16 +404,21 @@ func (b *Bench) withdrawAll(ctx context.Context, readings []batch.Reading, reaso
 	j := b.job
 	rows := make([]batch.Reading, len(readings))
 	for i, r := range readings {
-		rows[i] = batch.Reading{
-			InspectionID: j.inspection.ID, Point: r.Point, Round: r.Round, By: b.inspector,
-			Withdrawn: true, Supersedes: r.ID, Reason: reason,
-		}
+		rows[i] = b.takenBack(r, reason)
 	}
 	back, err := b.rec.AppendReadings(ctx, rows)
 	if err == nil {
 		j.readings = append(j.readings, back...)
 	}
 	return err
+}
+
+// takenBack is the row that says that a reading no longer counts.
+func (b *Bench) takenBack(r batch.Reading, reason string) batch.Reading {
+	return batch.Reading{
+		InspectionID: b.job.inspection.ID, Point: r.Point, Round: r.Round, By: b.inspector,
+		Withdrawn: true, Supersedes: r.ID, Reason: reason,
+	}
 }
 
 // Undo takes the newest standing reading back; the record keeps it as superseded. It opens a verdict again unless

@@ -199,7 +199,7 @@ func (b *Bench) endSweep(ctx context.Context) error {
 	if len(rows) == 0 {
 		return fmt.Errorf("this pass along the %s gave no crown that is asked for: nothing was recorded. %s", side, j.swept.Words())
 	}
-	if err := b.keep(ctx, rows); err != nil {
+	if err := b.keep(ctx, "the pass was NOT recorded", rows); err != nil {
 		j.swept = nil
 		return err
 	}
@@ -208,12 +208,12 @@ func (b *Bench) endSweep(ctx context.Context) error {
 	return nil
 }
 
-// keep makes a pass durable, all or none, and only then lets it count.
-func (b *Bench) keep(ctx context.Context, rows []batch.Reading) error {
+// keep makes readings durable in one commit, all or none, and only then lets them count; failed says what did not happen.
+func (b *Bench) keep(ctx context.Context, failed string, rows []batch.Reading) error {
 	ctx = context.WithoutCancel(ctx)
 	done, err := b.rec.AppendReadings(ctx, rows)
 	if err != nil {
-		return fmt.Errorf("the pass was NOT recorded: %w", err)
+		return fmt.Errorf("%s: %w", failed, err)
 	}
 	j := b.job
 	j.readings = append(j.readings, done...)
