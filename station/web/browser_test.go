@@ -27,7 +27,7 @@ func browser(t *testing.T) context.Context {
 		t.Skip("no browser: ", err)
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.DisableGPU, chromedp.ExecPath(path))
-	ctx, end := context.WithTimeout(t.Context(), 2*time.Minute)
+	ctx, end := context.WithTimeout(t.Context(), 5*time.Minute)
 	t.Cleanup(end)
 	ctx, end = chromedp.NewExecAllocator(ctx, options...)
 	t.Cleanup(end)
@@ -66,7 +66,7 @@ func benchInBrowser(t *testing.T) (context.Context, *stage, *shop, string) {
 // settled waits until the page shows what an expression asks for.
 func settled(t *testing.T, ctx context.Context, expression string) {
 	t.Helper()
-	for deadline := time.Now().Add(5 * time.Second); !pageSays[bool](t, ctx, expression); time.Sleep(10 * time.Millisecond) {
+	for deadline := time.Now().Add(time.Minute); !pageSays[bool](t, ctx, expression); time.Sleep(10 * time.Millisecond) {
 		if time.Now().After(deadline) {
 			t.Fatalf("the page never shows %s; the focus is on %s, keys are %s", expression, pageSays[string](t, ctx, `document.activeElement.outerHTML.slice(0, 200)`), pageSays[string](t, ctx, `[...document.querySelectorAll("[data-code]")].map(b => b.dataset.code + " " + b.dataset.action + b.disabled).join()`))
 		}
@@ -77,6 +77,7 @@ func TestBenchInBrowser(t *testing.T) {
 	ctx, b, s, url := benchInBrowser(t)
 	t.Run("keys", func(t *testing.T) { benchKeys(t, ctx, b, s, url) })
 	t.Run("typed text survives an update", func(t *testing.T) { typedTextStays(t, ctx, b, s, url) })
+	t.Run("typed forms survive an update", func(t *testing.T) { typedFormsStay(t, ctx, b, s, url) })
 	t.Run("states are labelled and fit", func(t *testing.T) { labelledAndFitting(t, ctx, b, s, url) })
 }
 
@@ -130,7 +131,7 @@ func benchKeys(t *testing.T, ctx context.Context, b *stage, s *shop, url string)
 	press := func(keys, want string) {
 		t.Helper()
 		pageDoes(t, ctx, chromedp.KeyEvent(keys))
-		deadline := time.Now().Add(5 * time.Second)
+		deadline := time.Now().Add(time.Minute)
 		var got []string
 		for len(got) == 0 && time.Now().Before(deadline) {
 			got = b.noted()
@@ -178,5 +179,28 @@ func typedTextStays(t *testing.T, ctx context.Context, b *stage, s *shop, url st
 	settled(t, ctx, `document.querySelector(".live .digits")?.textContent === "−0.127"`)
 	if got := pageSays[string](t, ctx, `document.getElementById("entry-text").value + "/" + document.activeElement.id`); got != "QM-26/entry-text" {
 		t.Errorf("after an update the entry line holds %q, want what was typed and the cursor", got)
+	}
+}
+
+// typedFormsStay types into a form of the bench and lets the bench change under it; another neck's form is empty.
+func typedFormsStay(t *testing.T, ctx context.Context, b *stage, s *shop, url string) {
+	snap := decided(s, crowned{relief: 0.46})
+	b.show(snap)
+	pageDoes(t, ctx, chromedp.Navigate(url+"/"), chromedp.KeyEvent(fKey(3)))
+	settled(t, ctx, `document.activeElement.closest("#rework-form") !== null`)
+	pageSays[bool](t, ctx, `document.querySelector("#rework-form [name=note]").focus(), true`)
+	pageDoes(t, ctx, chromedp.KeyEvent("turned hard"))
+	snap.RodTaught = "Two turns of this neck are on record."
+	b.show(snap)
+	settled(t, ctx, `document.getElementById("steps").textContent.includes("Two turns of this neck")`)
+	if got := pageSays[string](t, ctx, `document.querySelector("#rework-form:not([hidden]) [name=note]").value + "/" + document.activeElement.name`); got != "turned hard/note" {
+		t.Errorf("after an update the form holds %q, want what was typed and the cursor", got)
+	}
+	other := *snap.Inspection
+	other.ID, snap.RodTaught, snap.Inspection = "another", "Nothing is on record.", &other
+	b.show(snap)
+	settled(t, ctx, `document.getElementById("steps").textContent.includes("Nothing is on record")`)
+	if got := pageSays[string](t, ctx, `document.querySelector("#rework-form [name=note]").value`); got != "" {
+		t.Errorf("the form of another inspection holds %q", got)
 	}
 }

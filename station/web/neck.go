@@ -224,7 +224,7 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, unit Unit) (*nec
 // newest takes the answer, the clearance map and the remedies from the newest attempt that has them.
 func (p *neckPage) newest(spec *inspect.Spec, unit Unit) {
 	for _, a := range p.Attempts {
-		if a.Verdict == nil || a.Verdict.Result == nil {
+		if a.Verdict == nil || a.Verdict.Result == nil || !a.Inspection.Counts(a.Verdict.Disposition) {
 			continue
 		}
 		if !p.Answer.Has {

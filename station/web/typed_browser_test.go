@@ -80,7 +80,7 @@ func TestGaugesThatTypeInBrowser(t *testing.T) {
 	awaits := func(what string, got func() []string, want ...string) {
 		t.Helper()
 		var all []string
-		for end := time.Now().Add(5 * time.Second); len(all) < len(want) && time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
+		for end := time.Now().Add(time.Minute); len(all) < len(want) && time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
 			all = append(all, got()...)
 		}
 		if !slices.Equal(all, want) {
@@ -187,7 +187,7 @@ func TestFootSwitchThatTypesInBrowser(t *testing.T) {
 	awaits := func(want string) {
 		t.Helper()
 		var got []string
-		for end := time.Now().Add(5 * time.Second); len(got) == 0 && time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
+		for end := time.Now().Add(time.Minute); len(got) == 0 && time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
 			got = b.noted()
 		}
 		if !slices.Equal(got, []string{want}) {

@@ -20,14 +20,34 @@ function swap(parts) {
     }
     const before = id === "board" ? taken(part) : null;
     const open = [...part.querySelectorAll("form[id]:not([hidden])")].map((f) => f.id);
+    const unfolded = [...part.querySelectorAll("details[open] > summary")].map((s) => s.textContent);
+    const typed = typedIn(part);
     const held = part.contains(document.activeElement) ? describe(document.activeElement) : null;
     part.innerHTML = html;
     for (const id of open) document.getElementById(id)?.removeAttribute("hidden");
+    for (const s of part.querySelectorAll("details > summary")) if (unfolded.includes(s.textContent)) s.parentElement.open = true;
+    for (const [where, value] of typed) {
+      const control = part.querySelector(where);
+      if (control) control.value = value;
+    }
     if (before) for (const p of part.querySelectorAll(".point.taken")) if (!before.has(p.dataset.key)) p.classList.add("just");
     if (held) part.querySelector(held)?.focus();
   }
   fitForm();
   tick();
+}
+
+// typedIn lists what was typed or chosen in a part's forms and not sent yet, with where it belongs: the same form about the
+// same inspection.
+function typedIn(part) {
+  const typed = [];
+  for (const control of part.querySelectorAll("form input:not([type=hidden]), form select, form textarea")) {
+    const own = control.matches("select") ? Math.max(0, [...control.options].findIndex((o) => o.defaultSelected)) !== control.selectedIndex : control.value !== control.defaultValue;
+    const { form } = control;
+    const of = form.dataset.of !== undefined ? `[data-of="${form.dataset.of}"]` : "";
+    if (own && control.name) typed.push([`form[action="${form.getAttribute("action")}"]${of} [name="${control.name}"]`, control.value]);
+  }
+  return typed;
 }
 
 // taken are the keys of the points drawn as taken; null on the first drawing, which pulses nothing.
@@ -102,7 +122,11 @@ document.addEventListener("submit", async (e) => {
   const picking = form.closest("#stage") !== null && action !== "/bench/handed";
   if (!inline && !picking) entry.focus({ preventScroll: true });
   if (!(await send(action, body))) return;
-  if (inline) hide(form.id);
+  if (inline) {
+    form.reset();
+    document.getElementById(form.id)?.reset(); // the live stream may have brought it anew
+    hide(form.id);
+  }
   if (picking && !document.querySelector("#stage form")) entry.focus({ preventScroll: true });
 });
 
