@@ -145,7 +145,7 @@ func (e *evaluation) causes(rows []*Characteristic) string {
 			worst, least = c, m
 		}
 	}
-	why := Words(e.spec, *worst) + " is " + against(worst)
+	why := Words(e.spec, *worst) + " is " + against(e.spec, worst)
 	if worst.belowCrown() {
 		why = Words(e.spec, *worst) + " would be below the crown"
 	}
@@ -229,8 +229,8 @@ func (p *plan) rod(a *Advice, rod rodState) error {
 	more := math.Abs(rod.advice.Needed) > mostTurns
 	switch {
 	case turns == 0:
-		a.Why += fmt.Sprintf(". The mean relief, %.3f mm, is on %s: the rod moves both sides together and cannot even them out",
-			rod.mean, rod.goal)
+		a.Why += fmt.Sprintf(". The mean relief, %s, is on %s: the rod moves both sides together and cannot even them out",
+			p.now.spec.length(rod.mean), rod.goal)
 	case more:
 		a.Why += fmt.Sprintf(". About %.2f turns are needed to reach %s: a quarter at most at a step, then tune and measure again",
 			math.Abs(rod.advice.Needed), rod.goal)
@@ -249,7 +249,7 @@ func (p *plan) rod(a *Advice, rod rodState) error {
 		return err
 	}
 	p.then, p.sides = before.then, before.sides
-	p.assumed = fmt.Sprintf("Reckoned with the mean relief brought to about %.2f mm first", rod.target)
+	p.assumed = "Reckoned with the mean relief brought to about " + p.now.spec.length(rod.target) + " first"
 	return p.follow(true, turn(inSixteenths(rod.advice.Needed)))
 }
 

@@ -14,7 +14,7 @@ const (
 	cautionMetal    = "Metal taken off does not come back: measure the crown's height first, take off half, measure again."
 	cautionSlot     = "A slot filed too deep means a new nut: stop early and measure with the string in its slot and at pitch."
 	cautionSaddle   = "Slacken the string before its saddle is raised; check relief again at pitch afterwards."
-	cautionPerson   = "The program advises; a trained person decides."
+	CautionPerson   = "The program advises; a trained person decides."
 )
 
 // cautions returns those of one step.
@@ -37,7 +37,7 @@ func cautions(a *Advice, stops []string) []string {
 	case stepAction:
 		list = []string{cautionSaddle, cautionTension}
 	}
-	return append(list, cautionPerson)
+	return append(list, CautionPerson)
 }
 
 // Cautions returns the cautions of all steps, each once, in the order in which the steps give them.

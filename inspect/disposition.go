@@ -40,7 +40,7 @@ func (e *evaluation) dispose(res *Result, model RodModel) (err error) {
 		if len(byStep[stepRepairer]) > 0 || len(rod.stops) > 0 {
 			res.Disposition = Repair
 		}
-		res.Why = whyFailing(e.spec, failing)
+		res.Why = whyFailing(e.spec, FirstFailing(res), len(failing)-1)
 		res.Advice, err = e.advise(res, byStep, rod)
 	case len(open) > 0:
 		res.Disposition = Remeasure
@@ -55,17 +55,11 @@ func (e *evaluation) dispose(res *Result, model RodModel) (err error) {
 	return err
 }
 
-// whyFailing names the first that fails in the order of rework, and how many more there are.
-func whyFailing(s *Spec, failing []*Characteristic) string {
-	first := failing[0]
-	for _, c := range failing {
-		if stepOrder(c) < stepOrder(first) {
-			first = c
-		}
-	}
-	why := Words(s, *first) + " is " + against(first)
-	if n := len(failing) - 1; n > 0 {
-		why += fmt.Sprintf("; %d more out of limits", n)
+// whyFailing names the first that fails, and how many more there are.
+func whyFailing(s *Spec, first *Characteristic, others int) string {
+	why := Words(s, *first) + " is " + against(s, first)
+	if others > 0 {
+		why += fmt.Sprintf("; %d more out of limits", others)
 	}
 	return why
 }
@@ -176,6 +170,31 @@ func fartherOut(a, b *Characteristic) bool {
 	mb, okB := WorstMargin(*b)
 	return okA && okB && ma < mb
 }
+
+// RelativeMargin is WorstMargin as a share of the tolerance, of the limit where there is only one: what orders values of
+// different kinds by how near they are to a limit. Infinite without a value or without limits.
+func RelativeMargin(c Characteristic) float64 {
+	m, ok := WorstMargin(c)
+	if !ok {
+		return math.Inf(1)
+	}
+	whole := 0.0
+	switch {
+	case c.Lower != nil && c.Upper != nil:
+		whole = *c.Upper - *c.Lower
+	case c.Lower != nil:
+		whole = math.Abs(*c.Lower)
+	case c.Upper != nil:
+		whole = math.Abs(*c.Upper)
+	}
+	if whole == 0 {
+		whole = 1
+	}
+	return m / whole
+}
+
+// AtEveryFret reports a characteristic that a track has at most of its frets: a list of them shows the worst.
+func (c *Characteristic) AtEveryFret() bool { return c.Name == levelDeviation || c.Name == rocker }
 
 // WorstMargin returns how far a value lies inside the nearer of its limits, in its own unit, negative outside. A leaf
 // interval is taken at its worse end; where that end is open the other one tells only how far it is outside at least. Ok

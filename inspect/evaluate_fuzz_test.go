@@ -119,7 +119,7 @@ func FuzzEvaluateFiles(f *testing.F) {
 			}
 			Remedies(res)
 			for _, a := range res.Advice {
-				if AdviceWords(a) == "" {
+				if AdviceWords(s, a) == "" {
 					t.Fatalf("%+v has no words", a)
 				}
 			}

@@ -89,9 +89,9 @@ func (e *evaluation) meanTarget(res *Result, failing []*Characteristic) (mean fl
 	}
 	mean = sum / float64(len(targets))
 	if least, most := slices.Min(targets), slices.Max(targets); least != most {
-		return mean, fmt.Sprintf("the mean of the tracks' targets, %.3f mm (%.3f to %.3f)", mean, least, most)
+		return mean, fmt.Sprintf("the mean of the tracks' targets, %s (%s to %s)", e.spec.length(mean), e.spec.length(least), e.spec.length(most))
 	}
-	return mean, fmt.Sprintf("the target of %.3f mm", mean)
+	return mean, "the target of " + e.spec.length(mean)
 }
 
 // targetOf is what a characteristic is worked towards: its target, else the middle of its bounds, else usual kept within

@@ -85,19 +85,14 @@ func datumOf(s *Spec, c *Characteristic) (a, b int) {
 	return given.Datum.FirstFret, given.Datum.SecondFret
 }
 
-// quantity writes a value with its unit for a sentence: to 0.001 mm, 0.01 degrees, 0.1 cents.
-func quantity(v float64, unit string) string {
-	switch unit {
-	case "deg":
-		return minus(fmt.Sprintf("%.2f deg", v))
-	case "cents":
-		return minus(fmt.Sprintf("%.1f cents", v))
+// length writes a length to the step of the specification's gauge; what is not nothing is never written as nothing.
+func (s *Spec) length(v float64) string {
+	d := stepDigits(s.Uncertainty.ResolutionMM)
+	for v != 0 && roundTo(v, d) == 0 && d < finestDigits {
+		d++
 	}
-	return minus(fmt.Sprintf("%.3f %s", v, unit))
+	return Number(v, d, false) + " mm"
 }
-
-// minus writes numbers in a sentence with a true minus sign.
-func minus(words string) string { return strings.ReplaceAll(words, "-", "−") }
 
 // TurnsWords writes turns of the rod in sixteenths: "3/16 turn"; as a decimal number where they are none.
 func TurnsWords(turns float64) string {
@@ -118,22 +113,23 @@ func TurnsWords(turns float64) string {
 	return fmt.Sprintf("%d/%d turn", sixteenths, below)
 }
 
-// against says where a nonconforming value lies: "0.468 mm, above 0.360 mm".
-func against(c *Characteristic) string {
+// against says where a nonconforming value lies: "0.47 mm, above 0.36 mm".
+func against(s *Spec, c *Characteristic) string {
+	r := c.Rounded(s.Uncertainty.ResolutionMM, 1)
 	var words string
 	switch {
 	case c.Value != nil:
-		words = quantity(*c.Value, c.Unit)
+		words = r.Value(*c.Value, false) + " " + c.Unit
 	case c.IntervalMM != nil && c.IntervalMM[0] != nil:
-		words = "more than " + quantity(*c.IntervalMM[0], c.Unit)
+		words = "more than " + r.Value(*c.IntervalMM[0], false) + " " + c.Unit
 	case c.IntervalMM != nil && c.IntervalMM[1] != nil:
-		words = "less than " + quantity(*c.IntervalMM[1], c.Unit)
+		words = "less than " + r.Value(*c.IntervalMM[1], false) + " " + c.Unit
 	}
 	switch miss(c) {
 	case 1:
-		words += ", above " + quantity(*c.Upper, c.Unit)
+		words += ", above " + r.Limit(*c.Upper) + " " + c.Unit
 	case -1:
-		words += ", below " + quantity(*c.Lower, c.Unit)
+		words += ", below " + r.Limit(*c.Lower) + " " + c.Unit
 	}
 	return words
 }
@@ -172,9 +168,10 @@ func StepWords(a Advice) string {
 	return words
 }
 
-// AdviceWords says one step of rework in a sentence with its reason: "turn the truss rod: tighten 1/4 turn; mean relief then
-// 0.33 mm (0.27 to 0.39) (...)". The amounts of a step that waits are said to be reckoned now.
-func AdviceWords(a Advice) string {
+// AdviceWords says one step of rework, lengths to the step of the specification's gauge: "turn the truss rod: tighten 1/4
+// turn; mean relief then 0.33 mm (0.27 to 0.39)". Its reason is the advice's Why. The amounts of a step that waits are said to
+// be reckoned now.
+func AdviceWords(s *Spec, a Advice) string {
 	words, lead := StepWords(a), ": "
 	if a.Waits {
 		lead = "; reckoned now: "
@@ -182,22 +179,20 @@ func AdviceWords(a Advice) string {
 	if a.Turns != nil {
 		words += lead + strings.TrimSpace(a.Direction+" "+TurnsWords(*a.Turns))
 		if a.PredictedReliefMM != nil && a.IntervalMM != nil {
-			words += minus(fmt.Sprintf("; mean relief then %.2f mm (%.2f to %.2f)", *a.PredictedReliefMM, a.IntervalMM[0], a.IntervalMM[1]))
+			d := stepDigits(s.Uncertainty.ResolutionMM)
+			words += fmt.Sprintf("; mean relief then %s mm (%s to %s)", Number(*a.PredictedReliefMM, d, false), Number(a.IntervalMM[0], d, false), Number(a.IntervalMM[1], d, false))
 		}
 	} else if a.Direction != "" {
 		words += lead + a.Direction
 	}
 	for i := range a.Items {
-		words += map[bool]string{true: lead, false: "; "}[i == 0] + itemWords(a.What, &a.Items[i])
-	}
-	if a.Why != "" {
-		words += " (" + a.Why + ")"
+		words += map[bool]string{true: lead, false: "; "}[i == 0] + s.itemWords(a.What, &a.Items[i])
 	}
 	return words
 }
 
 // itemWords says one place to work at.
-func itemWords(what string, item *AdviceItem) string {
+func (s *Spec) itemWords(what string, item *AdviceItem) string {
 	var words []string
 	if item.String > 0 {
 		words = append(words, "string "+strconv.Itoa(item.String))
@@ -212,15 +207,15 @@ func itemWords(what string, item *AdviceItem) string {
 	if item.AmountMM != nil {
 		switch v := *item.AmountMM; {
 		case what == stepAction && v < 0:
-			place += fmt.Sprintf(" saddle down %.2f mm", -v)
+			place += " saddle down " + s.length(-v)
 		case what == stepAction:
-			place += fmt.Sprintf(" saddle up %.2f mm", v)
+			place += " saddle up " + s.length(v)
 		default:
-			place += fmt.Sprintf(" take off %.3f mm", v)
+			place += " take off " + s.length(v)
 		}
 	}
 	if item.Cents != nil {
-		place += minus(fmt.Sprintf(" %+.1f cents", *item.Cents))
+		place += " " + Number(*item.Cents, digitsCents, true) + " cents"
 	}
 	if item.Note != "" {
 		place += " (" + item.Note + ")"

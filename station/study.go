@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -243,5 +244,11 @@ func printStudy(cmd *cobra.Command, asJSON bool, result any, print func(io.Write
 	if asJSON {
 		return json.NewEncoder(cmd.OutOrStdout()).Encode(result)
 	}
-	return print(cmd.OutOrStdout())
+	var text bytes.Buffer
+	if err := print(&text); err != nil {
+		return err
+	}
+	out := cmd.OutOrStdout()
+	_, err := out.Write(pageOf(out).set(text.Bytes()))
+	return err
 }

@@ -9,14 +9,16 @@ import (
 	"sagitta/inspect"
 )
 
-const (
-	profileRows   = 9
-	profileColumn = 3 // characters a fret
-)
+const profileRows = 9
 
 // drawProfile draws one track's crowns below (or above) the chord over the datum frets, as text: a column a fret, o a
 // crown, the chord as a line. Beyond the second datum fret the crowns stand against the bend curve's tangent.
-func drawProfile(out io.Writer, spec *inspect.Spec, p inspect.TrackProfile) {
+func drawProfile(out io.Writer, spec *inspect.Spec, p inspect.TrackProfile, width int) {
+	const axis = 12 // characters left of the frets
+	column := 3     // characters a fret
+	if axis+column*len(p.XMM) > width {
+		column = 2
+	}
 	spec = spec.WithDefaults()
 	z := make([]float64, len(p.XMM))
 	known := make([]bool, len(p.XMM))
@@ -38,25 +40,30 @@ func drawProfile(out io.Writer, spec *inspect.Spec, p inspect.TrackProfile) {
 	row := func(v float64) int { return int(math.Round((hi - v) / (hi - lo) * (profileRows - 1))) }
 	grid := make([][]byte, profileRows)
 	for r := range grid {
-		grid[r] = []byte(strings.Repeat(" ", profileColumn*len(p.XMM)))
+		grid[r] = []byte(strings.Repeat(" ", column*len(p.XMM)))
 	}
 	for i := range p.XMM {
 		if n := i + 1; n >= spec.Datum.FirstFret && n <= spec.Datum.SecondFret {
-			for k := range profileColumn {
-				grid[row(0)][profileColumn*i+k] = '-'
+			for k := range column {
+				grid[row(0)][column*i+k] = '-'
 			}
 		}
 		if known[i] {
-			grid[row(z[i])][profileColumn*i+1] = 'o'
+			grid[row(z[i])][column*i+1] = 'o'
 		}
 	}
-	fmt.Fprintf(out, "  %s, crowns against the chord over frets %d–%d, mm\n", inspect.Side(p.Track), spec.Datum.FirstFret, spec.Datum.SecondFret)
+	digits := (&inspect.Characteristic{Unit: "mm"}).Rounded(spec.Uncertainty.ResolutionMM, 1)
+	fmt.Fprintf(out, "\n  %s, crowns against the chord over frets %d–%d, mm\n", inspect.Side(p.Track), spec.Datum.FirstFret, spec.Datum.SecondFret)
 	for r := range grid {
-		fmt.Fprintf(out, "  %+7.3f |%s\n", hi-(hi-lo)*float64(r)/(profileRows-1), strings.TrimRight(string(grid[r]), " "))
+		fmt.Fprintf(out, "  %*s |%s\n", axis-5, digits.Value(hi-(hi-lo)*float64(r)/(profileRows-1), true), strings.TrimRight(string(grid[r]), " "))
 	}
 	var frets strings.Builder
 	for n := 1; n <= len(p.XMM); n++ {
-		fmt.Fprintf(&frets, "%2d ", n)
+		if column == 2 && n%2 == 1 { // every other number, for want of room
+			frets.WriteString("  ")
+			continue
+		}
+		fmt.Fprintf(&frets, "%2d%s", n, strings.Repeat(" ", column-2))
 	}
 	fmt.Fprintf(out, "     fret  %s\n", strings.TrimRight(frets.String(), " "))
 }
