@@ -25,6 +25,12 @@ type Inspection struct {
 	Handed      string          // "left" or empty
 }
 
+// Counts says whether a verdict on the inspection stands: one that ended it does while it is ended. Opened again to take a
+// reading back, or given up after that, the inspection has no verdict until its next.
+func (in Inspection) Counts(d inspect.Disposition) bool {
+	return in.State == Finished || d == inspect.Remeasure
+}
+
 // InspectionState is where an inspection stands.
 type InspectionState string
 

@@ -6,7 +6,7 @@ type NeckReport struct {
 	Inspections []InspectionReport // in attempt order
 }
 
-// InspectionReport is one attempt with its newest verdict.
+// InspectionReport is one attempt with its newest verdict that counts.
 type InspectionReport struct {
 	Inspection
 	Verdict *Verdict // nil before one

@@ -58,7 +58,8 @@ const selectFirsts = `SELECT n.ord, b.ord, v.ord, i.at, i.inspector, i.station, 
 	FROM necks n CROSS JOIN batches b ON b.id = n.batch_id CROSS JOIN neck_status s ON s.neck_id = n.id CROSS JOIN inspections i ON i.neck_id = n.id
 	CROSS JOIN verdicts v ON v.ord = (SELECT max(ord) FROM verdicts WHERE inspection_id = i.id)
 	LEFT JOIN climates c ON c.ord = (SELECT max(ord) FROM climates WHERE inspection_id = i.id)
-	WHERE v.disposition <> 'remeasure' `
+	WHERE v.disposition <> 'remeasure'
+	AND (SELECT state FROM inspection_events WHERE inspection_id = i.id ORDER BY ord DESC LIMIT 1) = 'finished' `
 
 // judged is a first with what its row is worked out from.
 type judged struct {

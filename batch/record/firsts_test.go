@@ -2,6 +2,7 @@ package record
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -33,6 +34,12 @@ func randomHistory(t *testing.T, seed uint64, steps int) *shop {
 		n := s.neck(serial)
 		past := must(s.Inspections(s.ctx, n.ID))(t)
 		if len(past) == 0 || past[len(past)-1].State == batch.Finished || past[len(past)-1].State == batch.Abandoned {
+			if len(past) > 0 && past[len(past)-1].State == batch.Finished && random.IntN(4) == 0 { // refused where work followed
+				if err := s.SetInspectionState(s.ctx, "x", past[len(past)-1].ID, batch.Open, "taken back"); err != nil && !errors.Is(err, ErrState) {
+					t.Fatal(err)
+				}
+				continue
+			}
 			if len(past) > 0 && past[len(past)-1].State == batch.Finished && random.IntN(3) == 0 {
 				v := verdictOf(past[len(past)-1], inspect.Concession, 0.3+0.05*random.NormFloat64(), 0.3)
 				v.DecidedBy, v.Reason = "Mara Quill", "released"
@@ -120,7 +127,7 @@ func slowCount(s *shop, scope batch.Scope) recount {
 			var newest inspect.Disposition
 			var first *batch.InspectionReport
 			for i := range n.Inspections {
-				if v := n.Inspections[i].Verdict; v != nil {
+				if v := n.Inspections[i].Verdict; v != nil { // of one that was opened again there is none
 					newest = v.Disposition
 					if first == nil && v.Disposition != inspect.Remeasure {
 						first = &n.Inspections[i]

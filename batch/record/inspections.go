@@ -96,9 +96,9 @@ func (t *tx) event(by string, in batch.Inspection, st batch.InspectionState, rea
 }
 
 // SetInspectionState parks, resumes or abandons an inspection; finished comes with its verdict. A finished one may be
-// opened again, with a reason, while it is the neck's newest attempt and no rework follows it; its verdict stays and
-// counts until the next. ErrUnknown; ErrInput: no such state, or a reason is missing; ErrState: it is abandoned, or
-// finished for good.
+// opened again, with a reason, while it is the neck's newest attempt and no rework follows it; its verdict
+// stays in the record and does not count any more. ErrUnknown; ErrInput: no such state, or a reason is missing; ErrState:
+// it is abandoned, or finished for good.
 func (db *DB) SetInspectionState(ctx context.Context, by, inspectionID string, st batch.InspectionState, reason string) error {
 	what := "setting an inspection to " + string(st)
 	if allowed := []batch.InspectionState{batch.Open, batch.Parked, batch.Abandoned}; !slices.Contains(allowed, st) {

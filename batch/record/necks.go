@@ -134,15 +134,17 @@ func (db *DB) Necks(ctx context.Context, batchID string) ([]batch.NeckRow, error
 }
 
 // refreshNeck works out a neck's status from its inspections and verdicts. An inspection whose newest verdict is
-// remeasure is not judged; the first judged one says whether the neck passed first time and why not.
+// remeasure is not judged, nor is one that was opened again after its verdict; the first judged one says whether the neck
+// passed first time and why not.
 func (t *tx) refreshNeck(neckID string) error {
 	if err := t.exec(`
-WITH attempt AS (
-  SELECT i.attempt, i.at, i.inspector, coalesce(v.disposition, '') AS disposition, coalesce(v.at, 0) AS judged_at,
+WITH stated AS (
+  SELECT i.attempt, i.at, i.inspector, coalesce(v.disposition, '') AS verdict, coalesce(v.at, 0) AS judged_at,
     coalesce(v.failing, '') AS failing, coalesce(v.failing_words, '') AS words,
     coalesce((SELECT e.state FROM inspection_events e WHERE e.inspection_id = i.id ORDER BY e.ord DESC LIMIT 1), 'open') AS state
   FROM inspections i LEFT JOIN verdicts v ON v.ord = (SELECT max(ord) FROM verdicts WHERE inspection_id = i.id)
   WHERE i.neck_id = ?1),
+attempt AS (SELECT *, CASE WHEN state = 'finished' OR verdict = 'remeasure' THEN verdict ELSE '' END AS disposition FROM stated),
 judged AS (SELECT * FROM attempt WHERE disposition NOT IN ('', 'remeasure')),
 first AS (SELECT * FROM judged ORDER BY attempt LIMIT 1),
 newest AS (SELECT * FROM attempt ORDER BY attempt DESC LIMIT 1),
@@ -162,4 +164,23 @@ WHERE neck_id = ?1`, neckID); err != nil {
 		return err
 	}
 	return t.refreshFirst(neckID)
+}
+
+// reopenedVersion is the schema before which the verdict of an inspection that was opened again still counted.
+const reopenedVersion = 8
+
+// refreshOpen works out the status of the necks on a bench or parked.
+func (db *DB) refreshOpen(ctx context.Context) error {
+	return db.write(ctx, "bringing the status of necks up to date", func(t *tx) error {
+		open, err := list(ctx, t, func(s scanner) (id string, err error) { return id, s.Scan(&id) }, `SELECT neck_id FROM neck_status WHERE state IN ('open', 'parked')`)
+		if err != nil {
+			return err
+		}
+		for _, id := range open {
+			if err := t.refreshNeck(id); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 }

@@ -72,6 +72,9 @@ func (db *DB) attempts(ctx context.Context, neckID string) ([]batch.InspectionRe
 		if err != nil {
 			return nil, err
 		}
+		if v != nil && !in.Counts(v.Disposition) {
+			v = nil
+		}
 		reports[i] = batch.InspectionReport{Inspection: in, Verdict: v}
 	}
 	return reports, nil

@@ -365,8 +365,9 @@ func (b *Bench) Through(ctx context.Context, serial string) (bool, error) {
 	if err != nil || len(all) == 0 {
 		return false, err
 	}
-	v, err := b.rec.LatestVerdict(ctx, all[len(all)-1].ID)
-	if err != nil || v == nil {
+	last := all[len(all)-1]
+	v, err := b.rec.LatestVerdict(ctx, last.ID)
+	if err != nil || v == nil || !last.Counts(v.Disposition) {
 		return false, err
 	}
 	switch v.Disposition {

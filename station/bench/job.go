@@ -236,7 +236,7 @@ func (b *Bench) load(ctx context.Context, in batch.Inspection) (*job, error) {
 	if n := len(j.readings); j.verdict != nil && n > 0 && j.readings[n-1].Seq > j.verdict.LastSeq {
 		j.verdict = nil // readings came, or were taken back, after it
 	}
-	if j.verdict != nil && in.State == batch.Open && j.verdict.Disposition != inspect.Remeasure {
+	if j.verdict != nil && !in.Counts(j.verdict.Disposition) {
 		j.verdict = nil // opened again to take a reading back, which then did not happen: it is concluded anew
 	}
 	if j.steps, err = b.rec.RodSteps(ctx, in.NeckID, in.Attempt); err != nil {

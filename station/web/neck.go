@@ -194,7 +194,8 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, unit Unit) (*nec
 			return nil, err
 		}
 		slices.SortStableFunc(verdicts, func(a, b batch.Verdict) int { return a.At.Compare(b.At) })
-		if n := len(verdicts); n > 0 {
+		a.Earlier = verdicts
+		if n := len(verdicts); n > 0 && in.Counts(verdicts[n-1].Disposition) {
 			a.Verdict, a.Earlier = &verdicts[n-1], verdicts[:n-1]
 		}
 		a.Readings, a.Struck = readingRows(readings, gauges, unit)
@@ -224,7 +225,7 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, unit Unit) (*nec
 // newest takes the answer, the clearance map and the remedies from the newest attempt that has them.
 func (p *neckPage) newest(spec *inspect.Spec, unit Unit) {
 	for _, a := range p.Attempts {
-		if a.Verdict == nil || a.Verdict.Result == nil || !a.Inspection.Counts(a.Verdict.Disposition) {
+		if a.Verdict == nil || a.Verdict.Result == nil {
 			continue
 		}
 		if !p.Answer.Has {

@@ -1,0 +1,59 @@
+package record
+
+import (
+	"reflect"
+	"testing"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// An inspection that is opened again has no verdict until its next: the neck's status, the batch's counts and its report
+// say so, also when it is parked or given up then.
+func TestReopenedVerdictDoesNotCount(t *testing.T) {
+	s := newShop(t, serials(2)...)
+	s.verdict(s.start("QM-2611-0002"), inspect.Rework, 0.5, 0.3)
+	in := s.start("QM-2611-0001")
+	s.verdict(in, inspect.Pass, 0.3, 0.3)
+	look := func(when string, state batch.InspectionState, d inspect.Disposition, want batch.Counts) {
+		t.Helper()
+		row := must(s.Necks(s.ctx, s.batch.ID))(t)[0]
+		if row.State != state || row.Disposition != d || row.FirstPass != (d == inspect.Pass) {
+			t.Errorf("%s: the neck is %+v", when, row)
+		}
+		want.Planned, want.Registered, want.Rework = 30, 2, 1
+		want.Reasons = []batch.Reason{{Name: "relief", Necks: 1}}
+		if got := must(s.Counts(s.ctx, s.batch.ID))(t); !reflect.DeepEqual(got, want) {
+			t.Errorf("%s: counts %+v, want %+v", when, got, want)
+		}
+		passed := 0
+		for _, x := range must(s.Breakdown(s.ctx, batch.Scope{BatchID: s.batch.ID}, batch.ByAll))(t) {
+			passed += x.FirstPass
+		}
+		if passed != want.FirstPass {
+			t.Errorf("%s: %d passed first, want %d", when, passed, want.FirstPass)
+		}
+		for n, err := range s.EachNeck(s.ctx, s.batch.ID) {
+			s.ok(err)
+			if v := n.Inspections[0].Verdict; n.Serial == "QM-2611-0001" && (v != nil) != (d != "") {
+				t.Errorf("%s: the report has verdict %+v", when, v)
+			}
+		}
+	}
+	none := batch.Counts{Inspected: 1, Inspections: 1}
+	passed := batch.Counts{Inspected: 2, Inspections: 2, FirstPass: 1, Passed: 1}
+	working := none
+	working.InProgress = 1
+	look("concluded", batch.Finished, inspect.Pass, passed)
+	s.ok(s.SetInspectionState(s.ctx, "x", in.ID, batch.Open, "last reading taken back"))
+	look("opened again", batch.Open, "", working)
+	s.ok(s.SetInspectionState(s.ctx, "x", in.ID, batch.Parked, "waits"))
+	look("parked", batch.Parked, "", working)
+	s.ok(s.SetInspectionState(s.ctx, "x", in.ID, batch.Open, ""))
+	s.verdict(in, inspect.Pass, 0.3, 0.3)
+	look("concluded anew", batch.Finished, inspect.Pass, passed)
+	s.ok(s.SetInspectionState(s.ctx, "x", in.ID, batch.Open, "last reading taken back"))
+	s.ok(s.SetInspectionState(s.ctx, "x", in.ID, batch.Abandoned, "wrong neck"))
+	look("given up", batch.Abandoned, "", none)
+	s.ok(s.VerifyAudit(s.ctx))
+}
