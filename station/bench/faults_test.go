@@ -6,6 +6,7 @@ import (
 	"math"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -21,11 +22,14 @@ type wired struct {
 	*shop
 	dir   string
 	lines map[string]*simulate.Line
+
+	mu      sync.Mutex
+	refused map[string]int // stretches, by gauge
 }
 
 func wire(t *testing.T, s *shop) *wired {
 	t.Helper()
-	w := &wired{shop: s, dir: t.TempDir(), lines: map[string]*simulate.Line{}}
+	w := &wired{shop: s, dir: t.TempDir(), lines: map[string]*simulate.Line{}, refused: map[string]int{}}
 	d, err := decode.Find("channel and value")
 	if err != nil {
 		t.Fatal(err)
@@ -36,7 +40,13 @@ func wire(t *testing.T, s *shop) *wired {
 		gauges = append(gauges, devices.Gauge{ID: id, Name: id, Path: w.path(id), Decoder: d, KeyChannel: "K", Capture: devices.CaptureStream})
 	}
 	super, err := devices.New(gauges, devices.Options{
-		OnReading: s.bench.Reading, OnHealth: s.bench.Health, OnFault: s.bench.Fault, BackoffMin: 5 * time.Millisecond, BackoffMax: 10 * time.Millisecond,
+		OnReading: s.bench.Reading, OnHealth: s.bench.Health, BackoffMin: 5 * time.Millisecond, BackoffMax: 10 * time.Millisecond,
+		OnFault: func(f devices.Fault) {
+			s.bench.Fault(f)
+			w.mu.Lock()
+			w.refused[f.Gauge]++
+			w.mu.Unlock()
+		},
 	})
 	if err != nil {
 		t.Fatal(err)
@@ -73,27 +83,31 @@ func (w *wired) pull(id string) {
 	delete(w.lines, id)
 }
 
-// quiet waits until the program has the lines open for so long that the next byte counts as a frame's beginning.
+// quiet waits until the program has the lines open, and makes the next byte a frame's beginning: an end mark alone, which
+// is refused.
 func (w *wired) quiet(ids ...string) {
 	w.t.Helper()
 	for _, id := range ids {
 		w.until(id+" is open", w.lines[id].Open)
+		faults := func() int { w.mu.Lock(); defer w.mu.Unlock(); return w.refused[id] }
+		before := faults()
+		w.send(id, "\r\n")
+		w.until(id+" stands between frames", func() bool { return faults() > before })
 	}
-	time.Sleep(300 * time.Millisecond)
 }
 
 func (w *wired) until(what string, ok func() bool) {
 	w.t.Helper()
-	for end := time.Now().Add(10 * time.Second); !ok(); time.Sleep(2 * time.Millisecond) {
+	for end := time.Now().Add(patience); !ok(); time.Sleep(2 * time.Millisecond) {
 		if time.Now().After(end) {
-			w.t.Fatalf("not within 10 s: %s; the page says %+v", what, w.bench.Snapshot().Notice)
+			w.t.Fatalf("not within %v: %s; the page says %+v", patience, what, w.bench.Snapshot().Notice)
 		}
 	}
 }
 
 func (w *wired) send(id, bytes string) {
 	w.t.Helper()
-	w.ok(w.lines[id].Send([]byte(bytes), time.Second))
+	w.ok(w.lines[id].Send([]byte(bytes), patience))
 }
 
 // asked is what the neck gives at a point, mm; no two nut heights alike, or they would look like a bounce of the key.
@@ -255,7 +269,7 @@ func TestDiskFullOnTheLine(t *testing.T) {
 			!strings.Contains(got.Notice.Text, "NOT recorded") || !strings.Contains(got.Notice.Text, "the disk is full") {
 			t.Fatalf("taken %d, next %d, notice %+v", got.Taken-before.Taken, got.Next, got.Notice)
 		}
-		time.Sleep(600 * time.Millisecond) // so that the next press is no bounce
+		time.Sleep(bounce + 200*time.Millisecond) // so that the next press is no bounce
 	}
 	w.kept(2)
 	w.faulty.fail.Store(nil)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -18,8 +19,10 @@ import (
 
 // pedal is a foot switch on a modem line of every port that is opened with it: a pseudo-terminal has none of its own.
 type pedal struct {
-	mu   sync.Mutex
-	down bool
+	mu    sync.Mutex
+	down  bool
+	looks int // how often the program has looked
+	wrote int // how often it has written to a port
 }
 
 type pedalPort struct {
@@ -38,33 +41,72 @@ func (p *pedal) open(name string, mode *serial.Mode) (serial.Port, error) {
 func (p pedalPort) GetModemStatusBits() (*serial.ModemStatusBits, error) {
 	p.pedal.mu.Lock()
 	defer p.pedal.mu.Unlock()
+	p.pedal.looks++
 	return &serial.ModemStatusBits{CTS: p.pedal.down}, nil
 }
 
-// step holds the foot switch down for so long.
-func (p *pedal) step(lasting time.Duration) {
-	for _, down := range []bool{true, false} {
-		p.mu.Lock()
-		p.down = down
-		p.mu.Unlock()
-		time.Sleep(lasting)
-	}
+func (p pedalPort) Write(b []byte) (int, error) {
+	n, err := p.Port.Write(b)
+	p.pedal.mu.Lock()
+	defer p.pedal.mu.Unlock()
+	p.pedal.wrote++
+	return n, err
+}
+
+// set puts the switch up or down, and says how often the program had looked until then.
+func (p *pedal) set(down bool) int {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.down = down
+	return p.looks
+}
+
+func (p *pedal) written() int {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.wrote
+}
+
+func (p *pedal) looked() int {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.looks
 }
 
 // lined is a bench whose carriage indicator takes at rest, with a foot switch on its port, whose height gauge is asked,
-// and whose two-foot beam types; the first two on pseudo-terminals.
+// and whose two-foot beam types; the first two on pseudo-terminals. Time stands still for lines and bench alike unless the
+// test moves it, so that a busy machine changes no press, no rest and no time-out.
 type lined struct {
 	*shop
-	sup    *devices.Supervisor
-	foot   *pedal
-	dial   *simulate.Line
-	height *simulate.Line
+	sup     *devices.Supervisor
+	foot    *pedal
+	dial    *simulate.Line
+	height  *simulate.Line
+	moved   atomic.Int64 // ns
+	frames  atomic.Int64 // of any gauge
+	refused atomic.Int64 // stretches, of any gauge
+}
+
+func (s *lined) move(d time.Duration) { s.moved.Add(int64(d)) }
+
+// step holds the foot switch down for so long, and then up.
+func (s *lined) step(lasting time.Duration) {
+	s.t.Helper()
+	const every = 10 * time.Millisecond
+	for _, down := range []bool{true, false} {
+		looks := s.foot.set(down)
+		for at := time.Duration(0); at < lasting; at += every {
+			s.move(every)
+			s.until("the foot switch is looked at", func(*Snapshot) bool { return s.foot.looked() > looks })
+			looks = s.foot.looked()
+		}
+	}
 }
 
 func openLined(t *testing.T) *lined {
 	s := &lined{shop: open(t), foot: &pedal{}}
-	began, base := time.Now(), s.at()
-	now := func() time.Time { return base.Add(time.Since(began)) }
+	base := s.at()
+	now := func() time.Time { return base.Add(time.Duration(s.moved.Load())) }
 	var lines []devices.Gauge
 	for _, g := range []struct {
 		id, decoder, capture, foot string
@@ -98,7 +140,12 @@ func openLined(t *testing.T) *lined {
 	var err error
 	s.bench, err = New(s.ctx, Options{Record: s.faulty, Now: now, Ask: func(id string) error { return s.sup.Ask(id) }})
 	s.ok(err)
-	s.sup, err = devices.New(lines, devices.Options{Open: s.foot.open, Now: now, OnReading: s.bench.Reading, OnFault: s.bench.Fault, OnHealth: s.bench.Health,
+	s.sup, err = devices.New(lines, devices.Options{Open: s.foot.open, Now: now, OnHealth: s.bench.Health,
+		OnReading: func(r devices.Reading) {
+			s.bench.Reading(r)
+			s.frames.Add(1)
+		},
+		OnFault:      func(f devices.Fault) { s.bench.Fault(f); s.refused.Add(1) },
 		OnUnanswered: s.bench.Unanswered, OnFootPress: func(p devices.FootPress) { _ = s.bench.FootPress(context.Background(), p.Long) }})
 	s.ok(err)
 	ctx, end := context.WithCancel(context.Background())
@@ -107,14 +154,27 @@ func openLined(t *testing.T) *lined {
 	t.Cleanup(func() { end(); <-ended })
 	s.ok(s.bench.SetInspector(s.ctx, "Wren Halloway"))
 	s.ok(s.bench.OpenBatch(s.ctx, "QM-2611"))
-	time.Sleep(300 * time.Millisecond) // a port that stays quiet stands between frames
+	for _, line := range []struct {
+		line *simulate.Line
+		end  string // alone it is refused; what follows begins a frame
+	}{{s.dial, "\r\n"}, {s.height, "\r"}} {
+		s.until("a line is open", func(*Snapshot) bool { return line.line.Open() })
+		before := s.refused.Load()
+		s.ok(line.line.Send([]byte(line.end), patience))
+		s.until("it stands between frames", func(*Snapshot) bool { return s.refused.Load() > before })
+	}
+	for range 10 { // the foot switch was seen open
+		looks := s.foot.looked()
+		s.move(10 * time.Millisecond)
+		s.until("the foot switch is looked at", func(*Snapshot) bool { return s.foot.looked() > looks })
+	}
 	return s
 }
 
 // until waits until the bench shows what is wanted.
 func (s *lined) until(what string, ok func(*Snapshot) bool) {
 	s.t.Helper()
-	for end := time.Now().Add(10 * time.Second); !ok(s.bench.Snapshot()); time.Sleep(2 * time.Millisecond) {
+	for end := time.Now().Add(patience); !ok(s.bench.Snapshot()); time.Sleep(2 * time.Millisecond) {
 		if time.Now().After(end) {
 			s.t.Fatalf("never: %s; taken %d, notice %+v", what, s.bench.Snapshot().Taken, s.bench.Snapshot().Notice)
 		}
@@ -130,15 +190,29 @@ func (s *lined) taken(n int) {
 func (s *lined) shows(mm float64) {
 	s.t.Helper()
 	for range 25 {
-		s.ok(s.dial.Send(fmt.Appendf(nil, "%+.3fmm\r\n", mm), time.Second))
-		time.Sleep(20 * time.Millisecond)
+		s.sends(s.dial, fmt.Sprintf("%+.3fmm\r\n", mm))
+		s.move(20 * time.Millisecond)
 	}
+}
+
+// sends sends one frame and waits until the bench has it.
+func (s *lined) sends(line *simulate.Line, frame string) {
+	s.t.Helper()
+	before := s.frames.Load()
+	s.ok(line.Send([]byte(frame), patience))
+	s.until(fmt.Sprintf("%q has come", frame), func(*Snapshot) bool { return s.frames.Load() > before })
+}
+
+// asks waits until a request has gone out since so many.
+func (s *lined) asks(since int) {
+	s.t.Helper()
+	s.until("the gauge is asked", func(*Snapshot) bool { return s.foot.written() > since })
 }
 
 func TestWaysOfCaptureOnLines(t *testing.T) {
 	s := openLined(t)
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
-	s.foot.step(100 * time.Millisecond) // confirms the pitch
+	s.step(100 * time.Millisecond) // confirms the pitch
 	s.taken(1)
 
 	s.shows(-3)
@@ -152,7 +226,7 @@ func TestWaysOfCaptureOnLines(t *testing.T) {
 		t.Fatalf("points %+v, %+v", p[1], p[2])
 	}
 
-	s.foot.step(900 * time.Millisecond) // held down: takes fret 2 back
+	s.step(900 * time.Millisecond) // held down: takes fret 2 back
 	s.until("fret 2 taken back", func(snap *Snapshot) bool { return !snap.Points[2].Taken && snap.Next == 2 })
 
 	nut := ""
@@ -164,22 +238,24 @@ func TestWaysOfCaptureOnLines(t *testing.T) {
 	}
 	s.ok(s.bench.Choose(s.ctx, nut))
 	n := s.bench.Snapshot().Taken
-	s.foot.step(100 * time.Millisecond) // nobody answers
+	s.step(100 * time.Millisecond) // nobody answers
 	s.until("the silence is told", func(snap *Snapshot) bool {
+		s.move(50 * time.Millisecond)
 		return snap.Notice != nil && snap.Notice.Refused && strings.Contains(snap.Notice.Text, "did not answer within 500 ms")
 	})
-	s.foot.step(100 * time.Millisecond)
-	time.Sleep(50 * time.Millisecond)
-	s.ok(s.height.Send([]byte("+0.440\r"), time.Second))
+	asked := s.foot.written()
+	s.step(100 * time.Millisecond)
+	s.asks(asked)
+	s.sends(s.height, "+0.440\r")
 	s.taken(n + 1)
-	s.ok(s.height.Send([]byte("+0.470\r"), time.Second)) // unasked
-	s.until("it is shown", func(snap *Snapshot) bool { return snap.Live.GaugeID == carriage || snap.Taken == n+1 })
+	s.sends(s.height, "+0.470\r") // unasked
 
 	s.ok(s.bench.Choose(s.ctx, nut))
+	asked = s.foot.written()
 	s.ok(s.bench.Take(s.ctx)) // asked for the nut height, then another point is chosen
+	s.asks(asked)
 	s.ok(s.bench.Choose(s.ctx, nut))
-	time.Sleep(50 * time.Millisecond)
-	s.ok(s.height.Send([]byte("+0.480\r"), time.Second))
+	s.sends(s.height, "+0.480\r")
 	s.until("the answer is refused", func(snap *Snapshot) bool {
 		return snap.Notice != nil && snap.Notice.Refused && strings.Contains(snap.Notice.Text, "after something else was asked for")
 	})

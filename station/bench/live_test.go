@@ -38,7 +38,7 @@ func TestLiveFramesShareSnapshots(t *testing.T) {
 		t.Errorf("the press is not in the snapshot that is published: %d readings", got.Taken)
 	}
 	s.frameAs(carriage, 1.234, "mm", false, 10*time.Millisecond)
-	for end := time.Now().Add(5 * time.Second); s.bench.snap.Load().Live.MM != 1.234; time.Sleep(time.Millisecond) {
+	for end := time.Now().Add(patience); s.bench.snap.Load().Live.MM != 1.234; time.Sleep(time.Millisecond) {
 		if time.Now().After(end) {
 			t.Fatal("a single live frame is never published by itself")
 		}

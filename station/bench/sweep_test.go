@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -23,6 +24,7 @@ import (
 
 // carriageShop is a bench whose gauges are simulated ones on pseudo-terminals, read like real ones.
 type carriageShop struct {
+	came atomic.Int64 // frames of both gauges
 	*shop
 	sim *simulate.Bench
 }
@@ -77,7 +79,7 @@ func openCarriage(t *testing.T) *carriageShop {
 	s.bench, err = New(s.ctx, Options{Record: s.db})
 	s.ok(err)
 	sup, err := devices.New(lines, devices.Options{
-		OnReading: s.bench.Reading, OnFault: s.bench.Fault, OnHealth: s.bench.Health, BackoffMin: 20 * time.Millisecond,
+		OnReading: func(r devices.Reading) { s.bench.Reading(r); s.came.Add(1) }, OnFault: s.bench.Fault, OnHealth: s.bench.Health, BackoffMin: 20 * time.Millisecond,
 	})
 	s.ok(err)
 	running, end := context.WithCancel(context.Background())
@@ -113,7 +115,7 @@ func (s *carriageShop) check() {
 // until waits for the bench to come to something.
 func (s *carriageShop) until(what string, is func(*Snapshot) bool) {
 	s.t.Helper()
-	late := time.After(20 * time.Second)
+	late := time.After(patience)
 	for !is(s.bench.Snapshot()) {
 		select {
 		case <-late:
@@ -135,16 +137,25 @@ func (s *carriageShop) along() simulate.Placement {
 	return p
 }
 
+// begin begins the pass; where a busy machine has let no frame through for a second it is begun again.
+func (s *carriageShop) begin() {
+	s.t.Helper()
+	s.until("a pass runs", func(now *Snapshot) bool {
+		if now.Sweep == nil || !now.Sweep.Running {
+			_ = s.bench.Take(s.ctx) // the page says what it refuses
+			now = s.bench.Snapshot()
+		}
+		return now.Sweep != nil && now.Sweep.Running
+	})
+}
+
 // pass makes a pass: the carriage before fret 1, the key, the push; it ends by the key or by standing still.
 func (s *carriageShop) pass(byKey bool) *Snapshot {
 	s.t.Helper()
 	before := s.bench.Snapshot()
 	arrived, err := s.sim.Sweep(s.along(), 10)
 	s.ok(err)
-	s.ok(s.bench.Take(s.ctx))
-	if now := s.bench.Snapshot(); now.Sweep == nil || !now.Sweep.Running {
-		s.t.Fatalf("no pass runs: %+v, %+v", now.Sweep, now.Notice)
-	}
+	s.begin()
 	<-arrived
 	if byKey {
 		for last := -1.0; ; time.Sleep(300 * time.Millisecond) { // the last frames' way through the pseudo-terminal
@@ -330,9 +341,9 @@ func TestUnpluggedInMidSweep(t *testing.T) {
 	s.ok(s.bench.Entry(s.ctx, "QM-2613-0002", "mm"))
 	s.ok(s.bench.Declare(s.ctx))
 	before := s.bench.Snapshot()
-	arrived, err := s.sim.Sweep(s.along(), 10)
+	arrived, err := s.sim.Sweep(s.along(), 3)
 	s.ok(err)
-	s.ok(s.bench.Take(s.ctx))
+	s.begin()
 	s.until("half a pass", func(now *Snapshot) bool { return now.Sweep != nil && now.Sweep.WayMM > 150 })
 	s.ok(s.sim.Unplug(simulate.CarriageID))
 	s.until("the loss", func(now *Snapshot) bool { return now.Sweep == nil || !now.Sweep.Running })
@@ -365,7 +376,8 @@ func TestUnpluggedInMidSweep(t *testing.T) {
 		}
 		return true
 	})
-	time.Sleep(250 * time.Millisecond) // a line's first quarter second may lack a frame's beginning
+	came := s.came.Load()
+	s.until("frames from the carriage", func(*Snapshot) bool { return s.came.Load() > came+2 })
 	s.check()
 	if now := s.pass(true); len(now.Swept.Again) > 3 {
 		t.Errorf("after the loss %d frets are asked for again: %s", len(now.Swept.Again), now.Notice.Text)
