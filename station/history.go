@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"strings"
 	"time"
 
@@ -16,6 +17,9 @@ import (
 	"sagitta/batch/history"
 	"sagitta/batch/record"
 )
+
+// fillingGC is by how much the heap may grow while a history is written, in per cent, before it is collected.
+const fillingGC = 400
 
 // writeHistory makes a record of so many invented necks over two years in a folder that has none. The record appears under
 // its name only when it is whole.
@@ -46,6 +50,7 @@ func writeHistory(cmd *cobra.Command, opt appOptions, necks int, seed uint64) (e
 		}
 	}()
 	began := time.Now()
+	defer debug.SetGCPercent(debug.SetGCPercent(fillingGC)) // what is made lives for a moment: to collect it seldom costs little memory
 	err = fillHistory(cmd, db, shop, &clock)
 	if err := errors.Join(err, db.Close()); err != nil {
 		return err

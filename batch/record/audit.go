@@ -86,11 +86,7 @@ func (db *DB) VerifyAudit(ctx context.Context) error {
 	if err != nil {
 		return translate(err, what)
 	}
-	verdicts, err := db.verifyChain(ctx, entry)
-	if err != nil {
-		return translate(err, what)
-	}
-	if err := db.verifyVerdicts(ctx, verdicts, verdict); err != nil {
+	if err := db.verifyChain(ctx, entry, verdict); err != nil {
 		return translate(err, what)
 	}
 	var state string
@@ -103,60 +99,71 @@ func (db *DB) VerifyAudit(ctx context.Context) error {
 	return nil
 }
 
-// verifyChain returns the digests of verdicts that the chain holds up to an entry, each with the number of its entry.
-func (db *DB) verifyChain(ctx context.Context, last int64) (map[string]int64, error) {
-	rows, err := db.reader.QueryContext(ctx, selectAudit+`WHERE seq <= ? ORDER BY seq`, last)
+// verifyChain recomputes the entries up to one and, beside them, the digests of the verdicts up to one, by their order
+// number: a verdict and its entry are written together, so they come in the same order and none needs to be kept.
+func (db *DB) verifyChain(ctx context.Context, lastEntry, lastVerdict int64) error {
+	rows, err := db.reader.QueryContext(ctx, selectAudit+`WHERE seq <= ? ORDER BY seq`, lastEntry)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	defer func() { _ = rows.Close() }()
-	verdicts := map[string]int64{}
+	verdicts, err := db.reader.QueryContext(ctx, selectDigested+`WHERE ord <= ? ORDER BY ord`, lastVerdict)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = verdicts.Close() }()
 	before, next := "", int64(1)
 	for rows.Next() {
 		e, err := scanAudit(rows)
 		if err != nil {
-			return nil, err
-		}
-		if e.Seq != next {
-			return nil, fmt.Errorf("%w: entry %d is missing", ErrAudit, next)
-		}
-		if chain(before, e.station, e.Event) != e.Hash {
-			return nil, fmt.Errorf("%w: entry %d (%s, %s) is not as it was written", ErrAudit, e.Seq, e.What, e.About)
-		}
-		if e.What == auditVerdict {
-			verdicts[digestIn(e.Detail)] = e.Seq
-		}
-		before, next = e.Hash, next+1
-	}
-	return verdicts, rows.Err()
-}
-
-// verifyVerdicts recomputes the digest of each verdict up to one, by their order numbers, and finds it in the chain.
-func (db *DB) verifyVerdicts(ctx context.Context, chained map[string]int64, last int64) error {
-	rows, err := db.reader.QueryContext(ctx, selectDigested+`WHERE ord <= ? ORDER BY ord`, last)
-	if err != nil {
-		return err
-	}
-	defer func() { _ = rows.Close() }()
-	for rows.Next() {
-		inspection, sum, err := digest(ctx, db.reader, rows)
-		if err != nil {
 			return err
 		}
-		if _, ok := chained[sum]; !ok {
-			var serial string
-			if err := db.reader.QueryRowContext(ctx, `SELECT n.serial FROM inspections i JOIN necks n ON n.id = i.neck_id WHERE i.id = ?`, inspection).Scan(&serial); err != nil {
-				serial = "inspection " + inspection
-			}
-			return fmt.Errorf("%w: a verdict on %s or a reading under it is not as it was written", ErrAudit, serial)
+		if e.Seq != next {
+			return fmt.Errorf("%w: entry %d is missing", ErrAudit, next)
 		}
-		delete(chained, sum)
+		if chain(before, e.station, e.Event) != e.Hash {
+			return fmt.Errorf("%w: entry %d (%s, %s) is not as it was written", ErrAudit, e.Seq, e.What, e.About)
+		}
+		if e.What == auditVerdict {
+			if err := db.verifyVerdict(ctx, verdicts, &e); err != nil {
+				return err
+			}
+		}
+		before, next = e.Hash, next+1
 	}
 	if err := rows.Err(); err != nil {
 		return err
 	}
-	for _, seq := range chained {
-		return fmt.Errorf("%w: the verdict of entry %d is missing", ErrAudit, seq)
+	return db.verifyVerdict(ctx, verdicts, nil)
+}
+
+// verifyVerdict compares the next verdict with its entry in the chain; nil is the chain's end.
+func (db *DB) verifyVerdict(ctx context.Context, verdicts *sql.Rows, e *auditRow) error {
+	if !verdicts.Next() {
+		if err := verdicts.Err(); err != nil || e == nil {
+			return err
+		}
+		return fmt.Errorf("%w: the verdict of entry %d is missing", ErrAudit, e.Seq)
 	}
-	return nil
+	inspection, sum, err := digest(ctx, db.reader, verdicts)
+	if err != nil {
+		return err
+	}
+	if e != nil && sum == digestIn(e.Detail) {
+		return nil
+	}
+	if e != nil { // where a later entry has this one, it is the verdict before it that is missing
+		var later bool
+		if err := db.reader.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM audit WHERE seq > ? AND what = ? AND detail LIKE '%' || ?)`, e.Seq, auditVerdict, sum).Scan(&later); err != nil {
+			return err
+		}
+		if later {
+			return fmt.Errorf("%w: the verdict of entry %d is missing", ErrAudit, e.Seq)
+		}
+	}
+	var serial string
+	if err := db.reader.QueryRowContext(ctx, `SELECT n.serial FROM inspections i JOIN necks n ON n.id = i.neck_id WHERE i.id = ?`, inspection).Scan(&serial); err != nil {
+		serial = "inspection " + inspection
+	}
+	return fmt.Errorf("%w: a verdict on %s or a reading under it is not as it was written", ErrAudit, serial)
 }

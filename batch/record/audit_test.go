@@ -58,3 +58,29 @@ func TestTamperingIsDetected(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) { wantErr(t, err, ErrAudit, c.words) })
 	}
 }
+
+// Verdicts are compared with the chain one by one, in order: among several the one that was touched is named.
+func TestTamperingAmongSeveralVerdicts(t *testing.T) {
+	for _, c := range []struct{ name, drop, change, words string }{
+		{"the first removed", "verdicts_not_removed", `DELETE FROM verdicts WHERE ord = 1`, "the verdict of entry"},
+		{"one in the middle removed", "verdicts_not_removed", `DELETE FROM verdicts WHERE ord = 2`, "the verdict of entry"},
+		{"one in the middle changed", "verdicts_not_changed", `UPDATE verdicts SET reason = 'x' WHERE ord = 2`, "a verdict on QM-2611-0002"},
+		{"one put in", "verdicts_not_changed", `INSERT INTO verdicts SELECT 99, 'x', station, at, inspection_id, disposition, decided_by, reason, result, failing,
+			failing_words, relief_mm, relief_u, last_seq, gauges FROM verdicts WHERE ord = 3`, "a verdict on QM-2611-0003"},
+		{"two exchanged", "verdicts_not_changed", `UPDATE verdicts SET ord = CASE ord WHEN 1 THEN -1 WHEN 2 THEN -2 END WHERE ord < 3`, "the verdict of entry"},
+	} {
+		s := newShop(t, serials(3)...)
+		for _, serial := range serials(3) {
+			s.verdict(s.start(serial), inspect.Pass, 0.3, 0.3)
+		}
+		must(s.writer.Exec(`PRAGMA foreign_keys = off`))(t)
+		must(s.writer.Exec(`DROP TRIGGER ` + c.drop))(t)
+		must(s.writer.Exec(c.change))(t)
+		err := s.VerifyAudit(s.ctx)
+		if err == nil {
+			t.Errorf("%s: not detected", c.name)
+			continue
+		}
+		t.Run(c.name, func(t *testing.T) { wantErr(t, err, ErrAudit, c.words) })
+	}
+}
