@@ -32,6 +32,7 @@ const (
 	CheckReconnect  = "reconnection"
 	CheckPowerUp    = "power-up"
 	CheckBattery    = "low battery"
+	CheckSilence    = "silence" // of a gauge that should be heard: it may have been switched off
 	CheckDrop       = "drop"
 	CheckNotWatched = "not watched"
 	CheckEntry      = "changed entry"
@@ -93,7 +94,7 @@ func (c *GaugeCheck) Judge(g *Gauge, before *GaugeCheck) {
 // ZeroLost says whether what made a check needed has cost the gauge its zero.
 func ZeroLost(after string) bool {
 	switch after {
-	case CheckReconnect, CheckPowerUp, CheckBattery, CheckDrop, CheckEntry:
+	case CheckReconnect, CheckPowerUp, CheckBattery, CheckSilence, CheckDrop, CheckEntry:
 		return true
 	}
 	return false

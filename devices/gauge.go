@@ -77,7 +77,11 @@ type Reading struct {
 	Value   decode.Value // what it says
 	Key     bool         // to be used: sent by the data key, at rest after a placement, asked for, or typed
 	Decoder string       // name@revision
-	Unrest  *Unrest      // why a gauge taken at rest gives no reading, with one frame every 5 s that it wanders; else nil
+	// SilentSince is set with the first reading after a silence of 2 s or more of a gauge that sends by itself or is asked:
+	// when it was last heard, or was asked in vain. It may have been switched off since. Else zero. A gauge that sends only
+	// when its key is pressed is silent as a rule, so that nothing tells whether it was off.
+	SilentSince time.Time
+	Unrest      *Unrest // why a gauge taken at rest gives no reading, with one frame every 5 s that it wanders; else nil
 }
 
 // Fault is one stretch of bytes that gave no reading.

@@ -244,9 +244,13 @@ func (s *session) silence(now time.Time) {
 	}
 	for _, w := range s.gauges {
 		if unanswered {
-			w.silent(now, "Asked for a reading, the gauge did not answer within "+r.Timeout.String()+".", s.s.opt.OnHealth)
+			since := w.lastHeard()
+			if s.onDemand() { // nobody knows what it did before it was asked
+				since = s.asked
+			}
+			w.silent(now, since, "Asked for a reading, the gauge did not answer within "+r.Timeout.String()+".", s.s.opt.OnHealth)
 		} else if g := w.gauge; g.streams() && g.SilentAfter > 0 && now.Sub(w.lastHeard()) >= g.SilentAfter {
-			w.silent(now, "The gauge has sent nothing for "+g.SilentAfter.String()+".", s.s.opt.OnHealth)
+			w.silent(now, w.lastHeard(), "The gauge has sent nothing for "+g.SilentAfter.String()+".", s.s.opt.OnHealth)
 		}
 	}
 }

@@ -9,6 +9,9 @@ import (
 	"sagitta/devices/decode"
 )
 
+// offAndOn is the shortest silence in which somebody may have switched a gauge off and on again: this program's choice.
+const offAndOn = 2 * time.Second
+
 // watch is what is known of one gauge. Its link's goroutine writes it, anyone may ask.
 type watch struct {
 	gauge Gauge
@@ -17,6 +20,7 @@ type watch struct {
 	health   Health
 	reported bool      // the state has been reported once
 	heard    time.Time // the last frame or refused stretch, or the opening
+	quiet    time.Time // since when it is silent though it should be heard; zero while it is heard
 
 	rest  *rest // of a gauge whose readings are taken at rest; its link's goroutine alone uses it
 	typed int64 // bytes that a gauge which types has typed, under Supervisor.typing
@@ -52,7 +56,7 @@ func (w *watch) become(at time.Time, state State, words, todo string, report fun
 // open notes that the port is open.
 func (w *watch) open(at time.Time, port string, again bool, report func(Health)) {
 	w.mu.Lock()
-	w.health.Port, w.heard = port, at
+	w.health.Port, w.heard, w.quiet = port, at, time.Time{}
 	if again {
 		w.health.Reconnections++
 	}
@@ -142,6 +146,10 @@ func (w *watch) reading(at time.Time, e decode.Event, wanted bool, opt Options) 
 	w.heard = at
 	r := Reading{Gauge: w.gauge.ID, At: at, Seq: w.health.Frames, Offset: e.Offset, Raw: e.Raw, Value: *e.Value,
 		Key: wanted || w.gauge.pressed(*e.Value), Decoder: w.gauge.Decoder.ID()}
+	if !w.quiet.IsZero() && at.Sub(w.quiet) >= offAndOn {
+		r.SilentSince = w.quiet
+	}
+	w.quiet = time.Time{}
 	w.mu.Unlock()
 	if w.rest != nil {
 		r.Unrest = w.rest.unrest
@@ -157,7 +165,13 @@ func (w *watch) reading(at time.Time, e decode.Event, wanted bool, opt Options) 
 	}
 }
 
-func (w *watch) silent(at time.Time, words string, report func(Health)) {
+// silent notes that the gauge, heard last at a time, should have been heard since and was not.
+func (w *watch) silent(at, since time.Time, words string, report func(Health)) {
+	w.mu.Lock()
+	if w.quiet.IsZero() {
+		w.quiet = since
+	}
+	w.mu.Unlock()
 	w.become(at, StateSilent, words, sentence(Silent.ToDo()), report)
 }
 

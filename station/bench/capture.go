@@ -26,6 +26,9 @@ func (b *Bench) Reading(r devices.Reading) {
 			return nil
 		}
 		st := b.state(g.ID)
+		if err := b.afterSilence(g, r); err != nil {
+			return err
+		}
 		if !r.Value.IsNumber() {
 			if err := b.statusFrame(g, r); err != nil {
 				return err

@@ -119,7 +119,7 @@ func (b *Bench) collect(r devices.Reading) bool {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	g := b.gauge(r.Gauge)
-	if g == nil || r.Key || !r.Value.IsNumber() {
+	if g == nil || r.Key || !r.Value.IsNumber() || !r.SilentSince.IsZero() && !g.OnlyPlaces() {
 		return false
 	}
 	run := b.sweep

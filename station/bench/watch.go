@@ -147,6 +147,23 @@ func (b *Bench) afterLowBattery(g *batch.Gauge, r devices.Reading) error {
 	return b.befell(context.Background(), g, batch.GaugeEvent{What: batch.CheckBattery, Detail: "reported a low battery before " + b.clock(r.At)})
 }
 
+// afterSilence takes the first reading after a silence in which the gauge may have been switched off, and its zero lost.
+func (b *Bench) afterSilence(g *batch.Gauge, r devices.Reading) error {
+	st := b.state(g.ID)
+	if r.SilentSince.IsZero() || st.check == nil || g.OnlyPlaces() {
+		return nil
+	}
+	from, to := b.clock(r.SilentSince), b.clock(r.At)
+	if from == to {
+		from, to = r.SilentSince.Local().Format("15:04:05"), r.At.Local().Format("15:04:05")
+	}
+	if b.check == nil {
+		b.say(true, fmt.Sprintf("The %s was silent from %s to %s: it may have been switched off. Check it before it is used.", g.Name, from, to))
+	}
+	return b.befell(context.Background(), g, batch.GaugeEvent{What: batch.CheckSilence,
+		Detail: fmt.Sprintf("was silent from %s to %s, so that it may have been switched off,", from, to)})
+}
+
 // alike warns, where the gauge under check and the one that answered have the same kind of adapter, that they may have
 // changed places.
 func (b *Bench) alike(g *batch.Gauge) string {

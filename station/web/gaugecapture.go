@@ -17,6 +17,17 @@ var captureWords = map[string]string{
 	devices.CaptureTyped:   "typed, as from a keyboard",
 }
 
+// Power says whether it is noticed that the gauge was switched off and on: its zero may be lost, and only its check finds that.
+func (l gaugeLine) Power() string {
+	switch captureOf(l.Gauge) {
+	case devices.CaptureStream, devices.CaptureSettled:
+		return "After a silence of 2 s or more it may have been switched off: its check is then due."
+	case devices.CaptureRequest:
+		return "Where it did not answer and answers 2 s later or more, it may have been switched off: its check is then due. Between two questions nothing tells."
+	}
+	return "It sends only when its key is pressed, so that nothing tells whether it was switched off between two presses. Check it whenever it was: a zero that jumped is found by the check alone."
+}
+
 // captureOf is how a gauge's readings come, by its data key unless it says otherwise.
 func captureOf(g batch.Gauge) string { return cmp.Or(g.Capture, devices.CaptureKey) }
 
