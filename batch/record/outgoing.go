@@ -303,9 +303,9 @@ func (db *DB) OutgoingAudits(ctx context.Context, batchID string) ([]batch.Outgo
 }
 
 // ModelAudits returns the audits of all batches of a model, by its specification's name, in the order of their draws,
-// without their lots and samples.
+// without their lots and samples; of all models where model is empty.
 func (db *DB) ModelAudits(ctx context.Context, model string) ([]batch.OutgoingAudit, error) {
-	all, err := list(ctx, db.reader, scanOutgoing, selectOutgoing+`WHERE s.name = ? ORDER BY a.ord`, model)
+	all, err := list(ctx, db.reader, scanOutgoing, selectOutgoing+`WHERE s.name = ?1 OR ?1 = '' ORDER BY a.ord`, model)
 	return all, translate(err, "reading a model's outgoing audits")
 }
 

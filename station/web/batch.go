@@ -32,6 +32,7 @@ type batchPage struct {
 	Doubts       doubtList
 	Unfinished   int // necks that a closed batch would leave without a release
 	Warnings     []string
+	Audits       []auditLine   // outgoing, newest first
 	Alarms       []batch.Alarm // newest first, acknowledged ones included
 	People       []batch.Person
 }
@@ -103,6 +104,18 @@ func (s *server) showBatch(c *gin.Context, status int, forms batchForms) {
 	p.ReasonChart = paretoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic", func(r reasonRow) string {
 		return necksLink(b.Number, batch.ByReason, r.Key)
 	})
+	audits, err := s.opt.Record.OutgoingAudits(c.Request.Context(), b.ID)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p.Audits = auditLines(audits)
+	note, err := s.outgoingNote(c.Request.Context(), audits)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p.Sentence = withNote(p.Sentence, note)
 	if p.Alarms, err = s.opt.Record.BatchAlarms(c.Request.Context(), b.ID); err != nil {
 		s.fail(c, err)
 		return

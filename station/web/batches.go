@@ -77,12 +77,18 @@ func (s *server) showBatches(c *gin.Context, status int, f *form) {
 		s.fail(c, err)
 		return
 	}
+	audits, err := s.opt.Record.ModelAudits(c.Request.Context(), "")
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	held := heldBy(audits)
 	now := s.onBench()
 	p := batchesPage{Form: f, Warnings: unmeasurableOf(specs), CanOpen: len(f.field("spec").Options) > 1}
 	may, of := 0, 0
 	for _, r := range rows {
 		line := batchLine{
-			BatchRow: r, Sentence: shipSentence(r.Counts), MayShip: r.Counts.MayShip(),
+			BatchRow: r, Sentence: withNote(shipSentence(r.Counts), held[r.ID]), MayShip: r.Counts.MayShip(),
 			First: yields(r.Counts)[0], OnBench: r.Number == now,
 		}
 		if r.ClosedAt.IsZero() {

@@ -32,6 +32,9 @@ func pageFuncs(now func() time.Time) template.FuncMap {
 		"mul4":         func(percent float64) float64 { return 4 * percent },
 		"alarmPath":    alarmPath,
 		"alarmCount":   alarmCount,
+		"auditPath":    outgoingPath,
+		"auditShape":   outgoingShape,
+		"findingShape": func(conforms bool) string { return pick(conforms, "pass", "rework") },
 		"nothingTyped": func() acknowledgement { return acknowledgement{} },
 		"reasonPath":   reasonPath,
 		"scopeFields":  scopeFields,
@@ -95,6 +98,8 @@ func because(after string) string {
 		return "it had been unplugged"
 	case batch.CheckPowerUp:
 		return "it had lost power"
+	case batch.CheckSilence:
+		return "it had been silent and may have been switched off"
 	case batch.CheckBattery:
 		return "its battery was low"
 	case batch.CheckDrop:

@@ -39,6 +39,16 @@ type Record interface {
 	OpenAlarms(ctx context.Context) ([]batch.Alarm, error)
 	BatchAlarms(ctx context.Context, batchID string) ([]batch.Alarm, error)
 	AcknowledgeAlarm(ctx context.Context, by, id, note string) error
+	MayShip(ctx context.Context, batchID string) ([]string, error)
+	DrawOutgoing(ctx context.Context, a batch.OutgoingAudit) (batch.OutgoingAudit, error)
+	AppendOutgoingFinding(ctx context.Context, f batch.OutgoingFinding) (batch.OutgoingFinding, error)
+	SignOutgoing(ctx context.Context, by, id string, mayReduce, unsteady bool, note string) (batch.OutgoingAudit, error)
+	GiveUpOutgoing(ctx context.Context, by, id, reason string) (batch.OutgoingAudit, error)
+	OutgoingAudit(ctx context.Context, id string) (batch.OutgoingAudit, error)
+	OutgoingAudits(ctx context.Context, batchID string) ([]batch.OutgoingAudit, error)
+	ModelAudits(ctx context.Context, model string) ([]batch.OutgoingAudit, error)
+	DrawnIn(ctx context.Context, neckID string) ([]batch.DrawnIn, error)
+	JudgedSince(ctx context.Context, a batch.OutgoingAudit) (int, error)
 	Base(ctx context.Context, batchID string) (batch.ChartBase, error)
 	FreezeBase(ctx context.Context, by, batchID string, first, last int, reason string) error
 

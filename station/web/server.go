@@ -93,6 +93,7 @@ func New(opt Options) (http.Handler, error) {
 	s.managingRoutes(r)
 	s.studyRoutes(r)
 	s.alarmRoutes(r)
+	s.outgoingRoutes(r)
 	s.trendRoutes(r)
 	return http.NewCrossOriginProtection().Handler(r), nil
 }
@@ -104,7 +105,7 @@ func (s *server) parse() error {
 	if err != nil {
 		return err
 	}
-	shared := []string{"templates/layout.html", "templates/chart.html", "templates/alarm.html", "templates/batchstats.html", "templates/field.html", "templates/gauge-now.html", "templates/health.html", "templates/doubts.html", "templates/parts.html", "templates/sweep.html"}
+	shared := []string{"templates/layout.html", "templates/chart.html", "templates/alarm.html", "templates/audittable.html", "templates/batchstats.html", "templates/field.html", "templates/gauge-now.html", "templates/health.html", "templates/doubts.html", "templates/parts.html", "templates/sweep.html"}
 	for _, name := range names {
 		if slices.Contains(shared, name) {
 			continue

@@ -135,6 +135,11 @@ func (s *server) readStory(ctx context.Context, serial string, unit Unit) (story
 		return storyPage{}, err
 	}
 	t.alarms(alarms, story.Serial)
+	drawn, err := rec.DrawnIn(ctx, story.ID)
+	if err != nil {
+		return storyPage{}, err
+	}
+	t.outgoing(drawn)
 	if !b.ClosedAt.IsZero() {
 		t.add(b.ClosedAt, "", "Batch %s was closed.", b.Number)
 	}

@@ -1,0 +1,349 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/batch"
+	"sagitta/batch/record"
+	"sagitta/batch/sampling"
+	"sagitta/station/bench"
+)
+
+// outgoingRoutes registers the outgoing audits' pages.
+func (s *server) outgoingRoutes(r gin.IRoutes) {
+	r.GET("/batches/:number/audit", func(c *gin.Context) { s.showPlan(c, http.StatusOK, nil) })
+	r.POST("/batches/:number/audit", s.drawAudit)
+	r.GET("/audits/:audit", s.outgoing)
+	r.POST("/audits/:audit/findings", s.saveFindings)
+	r.POST("/audits/:audit/sign", s.signAudit)
+	r.POST("/audits/:audit/give-up", s.giveUpAudit)
+}
+
+// planPage plans an audit of a batch: what is chosen, what the switching rules propose, and the plan that follows.
+type planPage struct {
+	Batch    batch.Batch
+	Sentence string
+	Why      string       // of the severity
+	Choose   *form        // AQL, level, severity
+	Plan     *planWords   // nil where there is none
+	Draw     *form        // who draws; nil while nothing can be drawn
+	Audits   []auditLine  // of this batch, newest first
+	Model    []auditLine  // of the model's other batches, newest first
+	Asked    planQuestion // what the plan is for
+}
+
+// planQuestion is what a plan is asked for.
+type planQuestion struct {
+	AQL       float64
+	Level     string
+	Severity  sampling.Severity
+	Corrected bool
+}
+
+// planWords is a plan with what it is worth.
+type planWords struct {
+	sampling.Plan
+	Size     int // necks drawn
+	Sentence string
+	Worth    string
+}
+
+// auditLine is one audit in a table.
+type auditLine struct {
+	batch.OutgoingAudit
+	Words string
+	Shape string // the word whose shape stands before it
+}
+
+func auditLines(all []batch.OutgoingAudit) []auditLine {
+	lines := make([]auditLine, len(all))
+	for i, a := range all {
+		lines[i] = auditLine{a, outgoingResult(a), outgoingShape(a.State)}
+	}
+	return lines
+}
+
+// outgoingPath is an audit's page.
+func outgoingPath(a batch.OutgoingAudit) string { return "/audits/" + url.PathEscape(a.ID) }
+
+// chooseForm offers what a plan is found by; the model's newest audit says what is chosen beforehand.
+func chooseForm(model []batch.OutgoingAudit) *form {
+	aql := field{Name: "aql", Label: "Acceptable quality level", Kind: "select", Allowed: "percent nonconforming", Value: plain(batch.UsualAQL), Needed: true}
+	level := field{Name: "level", Label: "Inspection level", Kind: "select", Allowed: "II unless agreed otherwise", Value: batch.UsualLevel, Needed: true}
+	if n := len(model); n > 0 {
+		aql.Value, level.Value = plain(model[n-1].AQL), model[n-1].Level
+	}
+	for _, v := range sampling.AQLs {
+		if v <= mostPercent {
+			aql.Options = append(aql.Options, option{plain(v), plain(v), false})
+		}
+	}
+	for _, l := range sampling.Levels {
+		level.Options = append(level.Options, option{l, l, false})
+	}
+	severity := field{Name: "severity", Label: "Severity", Kind: "select", Allowed: "as the rules ask, or stricter"}
+	corrected := field{Name: "corrected", Label: "After lots rejected in a row", Kind: "check", Options: []option{{"yes", "The cause of the rejections was put right", false}}}
+	return &form{Groups: []fieldGroup{{Fields: []field{aql, level, severity, corrected}}}}
+}
+
+// mostPercent is the largest AQL that may mean percent nonconforming (MIL-STD-105E 4.4).
+const mostPercent = 10
+
+// severities lists what may be chosen where the rules ask for one; a lot shown again after its rejection is not inspected
+// reduced (MIL-STD-105E: normal or tightened, as the responsible authority says).
+func severities(asked sampling.Severity, again bool) []option {
+	all := []sampling.Severity{sampling.Reduced, sampling.Normal, sampling.Tightened}
+	if again && asked == sampling.Reduced {
+		asked = sampling.Normal
+	}
+	var options []option
+	for _, v := range all[max(slices.Index(all, asked), 0):] {
+		label := string(v)
+		if v == asked {
+			label += ", as the rules ask"
+		}
+		options = append(options, option{string(v), label, false})
+	}
+	return options
+}
+
+// showPlan shows the page that plans an audit; draw is the form that was refused, nil for a new one.
+func (s *server) showPlan(c *gin.Context, status int, draw *form) {
+	ctx := c.Request.Context()
+	b, err := s.opt.Record.Batch(ctx, c.Param("number"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	model, err := s.opt.Record.ModelAudits(ctx, b.Spec.Name)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	lot, err := s.opt.Record.MayShip(ctx, b.ID)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := planPage{Batch: b, Choose: chooseForm(model)}
+	again := false
+	for _, a := range model {
+		if a.BatchID == b.ID {
+			p.Audits = append(p.Audits, auditLines([]batch.OutgoingAudit{a})...)
+			if a.State != batch.OutgoingGivenUp {
+				again = a.State == batch.OutgoingRejected
+			}
+		} else {
+			p.Model = append(p.Model, auditLines([]batch.OutgoingAudit{a})...)
+		}
+	}
+	slices.Reverse(p.Audits)
+	slices.Reverse(p.Model)
+	open := slices.IndexFunc(model, func(a batch.OutgoingAudit) bool { return a.State == batch.OutgoingOpen })
+	p.ask(c, model, again)
+	switch {
+	case open >= 0 && model[open].BatchID == b.ID:
+		p.Sentence = "An audit of this batch is open: " + lowerFirst(outgoingResult(model[open])) + " Go on with it below."
+	case open >= 0:
+		p.Sentence = fmt.Sprintf("The audit of %s, of the same model, is open: its result decides how severe this one is. Sign it or give it up first.", model[open].BatchNumber)
+	case len(lot) < 2:
+		p.Sentence = fmt.Sprintf("%s of this batch may ship; a sample needs a lot of 2 or more.", counted(len(lot), "neck", "necks"))
+	case p.Asked.Severity == sampling.Discontinued:
+		p.Sentence = "Inspection by sampling is discontinued: check every neck, and put the cause right first."
+	default:
+		p.Sentence = fmt.Sprintf("%d necks of this batch may ship: they are the lot.", len(lot))
+		if err := p.find(len(lot)); err != nil {
+			s.fail(c, err)
+			return
+		}
+		if p.Draw = draw; draw == nil && p.Plan != nil {
+			if p.Draw, err = s.drawForm(c, p.Plan.Size); err != nil {
+				s.fail(c, err)
+				return
+			}
+		}
+	}
+	s.render(c, status, "outgoing", "Outgoing audit of "+b.Number, p)
+}
+
+// ask takes over what was chosen and says what the switching rules ask for.
+func (p *planPage) ask(c *gin.Context, model []batch.OutgoingAudit, again bool) {
+	f := p.Choose
+	for i := range f.Groups[0].Fields {
+		fd := &f.Groups[0].Fields[i]
+		if v, given := pickValue(c, fd.Name); given {
+			fd.set(v)
+		} else {
+			fd.set(fd.Value)
+		}
+	}
+	p.Asked = planQuestion{AQL: f.number("aql", 0, mostPercent), Level: f.choice("level"), Corrected: len(f.field("corrected").chosen()) > 0}
+	f.choice("aql")
+	before := model
+	if p.Asked.Corrected {
+		before = append(slices.Clone(model), batch.OutgoingAudit{AQL: p.Asked.AQL, Corrected: true, State: batch.OutgoingOpen})
+	}
+	st, err := batch.Switching(before, p.Asked.AQL)
+	if err != nil {
+		f.Error = bench.Sentence(err)
+		return
+	}
+	p.Why = st.Why
+	if st.Next != sampling.Discontinued && !p.Asked.Corrected {
+		f.Groups[0].Fields = slices.DeleteFunc(f.Groups[0].Fields, func(fd field) bool { return fd.Name == "corrected" })
+	}
+	if st.Next == sampling.Discontinued {
+		f.Groups[0].Fields = slices.DeleteFunc(f.Groups[0].Fields, func(fd field) bool { return fd.Name == "severity" })
+		p.Asked.Severity = sampling.Discontinued
+		return
+	}
+	if again {
+		p.Why += " This lot was rejected before: shown again, it does not count for the severity of the next."
+	}
+	fd := f.field("severity")
+	fd.Options = severities(st.Next, again)
+	if !slices.ContainsFunc(fd.Options, func(o option) bool { return o.Value == fd.Value }) {
+		fd.Value = fd.Options[0].Value
+	}
+	fd.set(fd.Value)
+	p.Asked.Severity = sampling.Severity(fd.Value)
+}
+
+// pickValue is what a page's address or form says about a field.
+func pickValue(c *gin.Context, name string) (string, bool) {
+	if v, given := c.GetPostForm(name); given {
+		return v, true
+	}
+	return c.GetQuery(name)
+}
+
+// find looks the plan up; the fields are known to hold what is offered.
+func (p *planPage) find(lot int) error {
+	if !p.Choose.ok() {
+		return nil
+	}
+	plan, err := sampling.Lookup(lot, p.Asked.AQL, p.Asked.Level, p.Asked.Severity)
+	if err != nil {
+		return err
+	}
+	p.Plan = &planWords{Plan: plan, Size: min(plan.N, lot), Sentence: planSentence(plan, lot)}
+	if plan.CheckAll {
+		p.Plan.Worth = fmt.Sprintf("The plan's sample of %d is not smaller than the lot: every neck is looked at.", plan.N)
+		return nil
+	}
+	seldom, err := plan.QualityAt(0.1)
+	if err != nil {
+		return err
+	}
+	often, err := plan.QualityAt(0.95)
+	if err != nil {
+		return err
+	}
+	p.Plan.Worth = fmt.Sprintf("What it is worth: of lots with %.2g %% nonconforming it accepts 95 in 100, of lots with %.2g %% still 10 in 100.", 100*often, 100*seldom)
+	return nil
+}
+
+func (s *server) drawForm(c *gin.Context, n int) (*form, error) {
+	by, err := s.byField(c, batch.QualityManager)
+	by.Label = "Drawn by"
+	return &form{Groups: []fieldGroup{{Fields: []field{by}}}}, err
+}
+
+// drawAudit draws the sample that the page showed the plan of.
+func (s *server) drawAudit(c *gin.Context) {
+	ctx := c.Request.Context()
+	b, err := s.opt.Record.Batch(ctx, c.Param("number"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	f, err := s.drawForm(c, 0)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	f.fill(c)
+	by := f.choice("by")
+	aql, err := parseNumber(c.PostForm("aql"))
+	if err != nil {
+		f.Error = "The quality level is missing. Choose the plan again."
+	}
+	if f.ok() {
+		a, err := s.opt.Record.DrawOutgoing(ctx, batch.OutgoingAudit{By: by, BatchID: b.ID, AQL: aql, Level: c.PostForm("level"),
+			Severity: sampling.Severity(c.PostForm("severity")), Corrected: c.PostForm("corrected") == "yes"})
+		if err == nil {
+			c.Redirect(http.StatusSeeOther, outgoingPath(a))
+			return
+		}
+		if !errors.Is(err, record.ErrInput) && !errors.Is(err, record.ErrState) {
+			s.fail(c, err)
+			return
+		}
+		f.Error = bench.Sentence(err)
+	}
+	s.showPlan(c, http.StatusUnprocessableEntity, f)
+}
+
+// heldBy says by batch what an audit that is open or has rejected the lot means for shipping it. The audits come in the
+// order of their draws.
+func heldBy(audits []batch.OutgoingAudit) map[string]string {
+	held := map[string]string{}
+	for _, a := range audits {
+		switch a.State {
+		case batch.OutgoingOpen, batch.OutgoingRejected:
+			held[a.BatchID] = outgoingShipping(a)
+		case batch.OutgoingAccepted, batch.OutgoingBetween:
+			delete(held, a.BatchID)
+		}
+	}
+	return held
+}
+
+// withNote ends a sentence with a note, where there is one.
+func withNote(sentence, note string) string { return strings.TrimSpace(sentence + " " + note) }
+
+// outgoingNote is what a batch's newest audit says about shipping, "" where there is none.
+func (s *server) outgoingNote(ctx context.Context, audits []batch.OutgoingAudit) (string, error) {
+	i := slices.IndexFunc(audits, func(a batch.OutgoingAudit) bool { return a.State != batch.OutgoingGivenUp })
+	if i < 0 {
+		return "", nil
+	}
+	a := audits[i]
+	words := outgoingShipping(a)
+	if a.State != batch.OutgoingAccepted && a.State != batch.OutgoingBetween {
+		return words, nil
+	}
+	since, err := s.opt.Record.JudgedSince(ctx, a)
+	if err == nil && since > 0 {
+		words += fmt.Sprintf(" %s judged since and not covered by it.", counted(since, "neck that may ship was", "necks that may ship were"))
+	}
+	return words, err
+}
+
+// outgoingStory tells the audits that the neck was drawn in.
+func (t *teller) outgoing(all []batch.DrawnIn) {
+	for _, d := range all {
+		t.add(d.At, "", "Drawn for the outgoing audit of batch %s by %s: one of %d of %d necks.", d.BatchNumber, d.By, d.Size(), d.LotSize)
+		if f := d.Finding; f != nil {
+			words := fmt.Sprintf("Outgoing audit: %s found it %s", f.By, pick(f.Conforms, "conforming", "nonconforming"))
+			if f.InspectionID != "" {
+				words += ", by its inspection after the draw"
+			}
+			if f.Note != "" {
+				words += ": " + strings.TrimSuffix(f.Note, ".")
+			}
+			t.add(f.At, pick(f.Conforms, "pass", "rework"), "%s.", words)
+		}
+		if d.State != batch.OutgoingOpen {
+			t.add(d.EndedAt, "", "The outgoing audit of batch %s was signed by %s. %s", d.BatchNumber, d.EndedBy, outgoingResult(d.OutgoingAudit))
+		}
+	}
+}

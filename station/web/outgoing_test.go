@@ -1,0 +1,119 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"sagitta/batch"
+	"sagitta/batch/sampling"
+	"sagitta/inspect"
+)
+
+// passed lets necks pass so that they may ship.
+func (s *shop) passed(serials ...string) {
+	s.t.Helper()
+	for _, serial := range serials {
+		n := must[batch.Neck](s)(s.rec.Neck(s.t.Context(), serial))
+		in := must[batch.Inspection](s)(s.rec.StartInspection(s.t.Context(), batch.Inspection{NeckID: n.ID, Inspector: "Mara Quill", Posture: "playing"}))
+		must[batch.Verdict](s)(s.rec.AppendVerdict(s.t.Context(), batch.Verdict{InspectionID: in.ID, Disposition: inspect.Pass,
+			Result: &inspect.Result{Serial: serial, Spec: "QM Bolt 648", Revision: "B", Conforms: true, Disposition: inspect.Pass}}))
+	}
+}
+
+// An audit from its plan to its result: lot of 8, level II, AQL 6.5: letter A, n 2, Ac 0, Re 1 (MIL-STD-105E, Tables I and
+// II-A). What is typed wrongly is kept; the batch's page says that nothing ships while it is open, and what to do once the
+// lot is rejected; the neck's story tells it.
+func TestOutgoingAuditPages(t *testing.T) {
+	s := openShop(t).fill()
+	path := "/batches/QM-2611/audit"
+	s.passed("QM-2611-0004", "QM-2611-0005", "QM-2611-0006", "QM-2611-0007", "QM-2611-0008", "QM-2611-0009")
+	wants(t, s.get(path, http.StatusOK), "8 necks of this batch may ship", "Inspection begins normal.", "normal, as the rules ask", ">tightened<", "Draw 8 necks")
+	page := s.get(path+"?aql=6.5&level=II", http.StatusOK)
+	wants(t, page, "Look at 2 of 8 necks; accept the lot with none nonconforming, reject it from 1 on.", "Code letter A.", "still 10 in 100", "Draw 2 necks")
+	if strings.Contains(page, `value="reduced"`) {
+		t.Error("reduced inspection is offered before it may be")
+	}
+	wants(t, s.get(path+"?aql=7", http.StatusOK), "&#34;7&#34; is not offered")
+	draw := url.Values{"aql": {"6.5"}, "level": {"II"}, "severity": {"normal"}}
+	wants(t, s.post(path, draw, http.StatusUnprocessableEntity), "Nothing is chosen.", "Draw 2 necks")
+	draw.Set("by", "Mara Quill") // an inspector
+	wants(t, s.post(path, draw, http.StatusUnprocessableEntity), "is not offered; choose one of the list")
+	draw.Set("by", "Tove Aske")
+	at := s.post(path, draw, http.StatusSeeOther)
+	a, err := s.rec.OutgoingAudit(t.Context(), strings.TrimPrefix(at, "/audits/"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	first, second := a.Necks[0], a.Necks[1]
+	page = s.get(at, http.StatusOK)
+	wants(t, page, "0 of 2 necks looked at", first.Serial, second.Serial, a.Seed, "Once every neck")
+	if strings.Index(page, first.Serial) > strings.Index(page, second.Serial) {
+		t.Error("the necks are not in the order of their serial numbers")
+	}
+	wants(t, s.get("/batches/QM-2611", http.StatusOK), "The outgoing audit is open: 0 of 2 necks looked at, 0 nonconforming so far; ship nothing before it is signed.", `href="`+at+`"`)
+	wants(t, s.get("/batches", http.StatusOK), "ship nothing before it is signed")
+	wants(t, s.get(path, http.StatusOK), "An audit of this batch is open")
+	s.post(path, draw, http.StatusUnprocessableEntity)
+
+	find := url.Values{"by": {"Mara Quill"}, "found-" + first.NeckID: {"nonconforming"}, "found-" + second.NeckID: {"conforming"}, "note-" + second.NeckID: {"a scratch, within the shop's rules"}}
+	wants(t, s.post(at+"/findings", find, http.StatusUnprocessableEntity), "1 neck needs another look", "say what does not conform", "a scratch, within the shop&#39;s rules", `<option value="Mara Quill" selected>`)
+	wants(t, s.post(at+"/findings", url.Values{"by": {"Mara Quill"}}, http.StatusUnprocessableEntity), "Nothing new is ticked")
+	find.Set("note-"+first.NeckID, "buzz at fret 3")
+	s.post(at+"/findings", find, http.StatusSeeOther)
+	wants(t, s.get(at, http.StatusOK), "2 of 2 necks looked at, 1 nonconforming so far", "The lot will be rejected", "Sign the result", `value="buzz at fret 3"`)
+	wants(t, s.post(at+"/findings", find, http.StatusUnprocessableEntity), "Nothing new is ticked")
+
+	sign := url.Values{"by": {"Tove Aske"}, "production": {"unsteady", "may-reduce"}, "note": {"second shift"}}
+	wants(t, s.post(at+"/sign", sign, http.StatusUnprocessableEntity), "Both are ticked", `value="second shift"`)
+	sign.Set("production", "unsteady")
+	s.post(at+"/sign", sign, http.StatusSeeOther)
+	wants(t, s.get(at, http.StatusOK), "The lot of 8 necks is rejected: 1 of 2 necks looked at nonconforming, 1 or more reject it.", "Hold all of it, check every neck", "Note: second shift", "Lot QM-2611 was rejected")
+	wants(t, s.get("/batches/QM-2611", http.StatusOK), "rejected the lot of 8 necks: nothing of it may ship. Hold all of it", "Tove Aske")
+	wants(t, s.get("/necks/"+first.Serial+"/story", http.StatusOK), "Drawn for the outgoing audit of batch QM-2611 by Tove Aske: one of 2 of 8 necks.",
+		"Outgoing audit: Mara Quill found it nonconforming: buzz at fret 3.", "signed by Tove Aske. The lot of 8 necks is rejected")
+	s.post(at+"/sign", sign, http.StatusUnprocessableEntity)
+
+	// Shown again: the chosen plan is remembered, the inspection after the draw is offered.
+	page = s.get(path, http.StatusOK)
+	wants(t, page, "This lot was rejected before", `<option value="6.5" selected>`)
+	at = s.post(path, draw, http.StatusSeeOther)
+	if a, err = s.rec.OutgoingAudit(t.Context(), strings.TrimPrefix(at, "/audits/")); err != nil || !a.Again {
+		t.Fatalf("%+v, %v", a, err)
+	}
+	s.passed(a.Necks[0].Serial)
+	wants(t, s.get(at, http.StatusOK), "as inspected", ": pass</label>")
+	find = url.Values{"by": {"Mara Quill"}, "found-" + a.Necks[0].NeckID: {"inspection"}, "found-" + a.Necks[1].NeckID: {"inspection"}}
+	wants(t, s.post(at+"/findings", find, http.StatusUnprocessableEntity), "No inspection after the draw")
+	find.Set("found-"+a.Necks[1].NeckID, "conforming")
+	s.post(at+"/findings", find, http.StatusSeeOther)
+	s.post(at+"/sign", url.Values{"by": {"Tove Aske"}}, http.StatusSeeOther)
+	wants(t, s.get("/batches/QM-2611", http.StatusOK), "accepted the lot of 8 necks.", "1 neck that may ship was judged since and not covered by it.")
+	if a, err = s.rec.OutgoingAudit(t.Context(), a.ID); err != nil || a.State != batch.OutgoingAccepted || a.Necks[0].Finding.InspectionID == "" {
+		t.Errorf("%+v, %v", a, err)
+	}
+	wants(t, s.get("/audits/nothing", http.StatusNotFound), "nothing")
+}
+
+// An audit can be given up with a reason, and does not count; one neck is no lot.
+func TestOutgoingAuditGivenUp(t *testing.T) {
+	s := openShop(t).fill()
+	path := "/batches/QM-2611/audit"
+	at := s.post(path, url.Values{"aql": {"1"}, "level": {"II"}, "severity": {"tightened"}, "by": {"Tove Aske"}}, http.StatusSeeOther)
+	wants(t, s.get(at, http.StatusOK), "tightened inspection (the rules asked for normal)")
+	wants(t, s.post(at+"/give-up", url.Values{"by": {"Tove Aske"}}, http.StatusUnprocessableEntity), "Give reason.")
+	s.post(at+"/give-up", url.Values{"by": {"Tove Aske"}, "reason": {"the wrong level"}}, http.StatusSeeOther)
+	wants(t, s.get(at, http.StatusOK), "Given up: the wrong level.")
+	page := s.get("/batches/QM-2611", http.StatusOK)
+	wants(t, page, "given up")
+	if strings.Contains(page, "ship nothing") {
+		t.Error("an audit given up still holds the batch")
+	}
+	if st, err := batch.Switching(must[[]batch.OutgoingAudit](s)(s.rec.ModelAudits(t.Context(), s.spec.Name)), 1); err != nil || st.Next != sampling.Normal || len(st.Applied) != 0 {
+		t.Errorf("%+v, %v", st, err)
+	}
+	empty := openShop(t).fill()
+	must[batch.Batch](empty)(empty.rec.OpenBatch(t.Context(), "Tove Aske", batch.Batch{Number: "QM-2699", Spec: empty.spec}, []string{"QM-2699-0001"}))
+	wants(t, empty.get("/batches/QM-2699/audit", http.StatusOK), "0 necks of this batch may ship; a sample needs a lot of 2 or more.")
+}

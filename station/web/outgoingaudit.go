@@ -1,0 +1,327 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/batch"
+	"sagitta/batch/sampling"
+	"sagitta/inspect"
+	"sagitta/station/bench"
+)
+
+// outgoingPage is one audit: the necks to fetch, what was found, its result.
+type outgoingPage struct {
+	Audit    batch.OutgoingAudit
+	Sentence string
+	ToDo     string
+	Open     bool
+	Rows     []findingRow
+	By       field // who looked
+	Wrong    int   // rows that need another look
+	Sign     *form // nil until every neck has been looked at
+	GiveUp   *form
+	Next     string // sentences: how severe the next lot is, once it has ended
+	Plan     string // sentence
+	Error    string
+}
+
+// findingRow is one drawn neck, with what is chosen for it.
+type findingRow struct {
+	batch.OutgoingNeck
+	Newer  *newerInspection // made after the draw, nil for none
+	Choice string           // conforming, nonconforming, inspection, or "" while it has not been looked at
+	Note   string
+	Error  string
+}
+
+// newerInspection is an inspection after the draw whose verdict says whether the neck conforms.
+type newerInspection struct {
+	batch.Inspection
+	Disposition inspect.Disposition
+	Conforms    bool
+}
+
+// The choices of a row.
+const (
+	chosenConforming    = "conforming"
+	chosenNonconforming = "nonconforming"
+	chosenInspection    = "inspection"
+)
+
+// longestNote is how many characters a note may have.
+const longestNote = 500
+
+func (s *server) outgoing(c *gin.Context) {
+	s.showOutgoing(c, http.StatusOK, outgoingForms{})
+}
+
+// outgoingForms are what was typed on an audit's page and refused; nil ones are made anew.
+type outgoingForms struct {
+	rows         []findingRow
+	by           *field
+	sign, giveUp *form
+	problem      string
+}
+
+// findingRows are an audit's necks with what was found on them.
+func (s *server) findingRows(c *gin.Context, a batch.OutgoingAudit) ([]findingRow, error) {
+	rows := make([]findingRow, len(a.Necks))
+	for i, n := range a.Necks {
+		rows[i].OutgoingNeck = n
+		if f := n.Finding; f != nil {
+			rows[i].Choice, rows[i].Note = pick(f.Conforms, chosenConforming, chosenNonconforming), f.Note
+			if f.InspectionID != "" {
+				rows[i].Choice = chosenInspection
+			}
+		}
+		var err error
+		if rows[i].Newer, err = s.newer(c, n.NeckID, a); err != nil {
+			return nil, err
+		}
+	}
+	return rows, nil
+}
+
+// newer is a neck's newest inspection after an audit's draw, where its verdict says whether the neck conforms.
+func (s *server) newer(c *gin.Context, neckID string, a batch.OutgoingAudit) (*newerInspection, error) {
+	all, err := s.opt.Record.Inspections(c.Request.Context(), neckID)
+	if err != nil {
+		return nil, err
+	}
+	slices.SortStableFunc(all, func(x, y batch.Inspection) int { return y.StartedAt.Compare(x.StartedAt) })
+	if len(all) == 0 || !all[0].StartedAt.After(a.At) {
+		return nil, nil
+	}
+	verdicts, err := s.opt.Record.Verdicts(c.Request.Context(), all[0].ID)
+	if err != nil || len(verdicts) == 0 {
+		return nil, err
+	}
+	n := &newerInspection{Inspection: all[0], Disposition: verdicts[len(verdicts)-1].Disposition}
+	switch n.Disposition {
+	case inspect.Pass:
+		n.Conforms = true
+	case inspect.Rework, inspect.Repair, inspect.Scrap:
+	default:
+		return nil, nil
+	}
+	return n, nil
+}
+
+func (s *server) showOutgoing(c *gin.Context, status int, typed outgoingForms) {
+	ctx := c.Request.Context()
+	a, err := s.opt.Record.OutgoingAudit(ctx, c.Param("audit"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := outgoingPage{Audit: a, Sentence: outgoingResult(a), ToDo: outgoingToDo(a), Open: a.State == batch.OutgoingOpen, Rows: typed.rows, Sign: typed.sign, GiveUp: typed.giveUp,
+		Plan: planSentence(a.Plan, a.LotSize), Error: typed.problem}
+	if p.Rows == nil {
+		if p.Rows, err = s.findingRows(c, a); err != nil {
+			s.fail(c, err)
+			return
+		}
+	}
+	for _, r := range p.Rows {
+		if r.Error != "" {
+			p.Wrong++
+		}
+	}
+	switch {
+	case p.Open:
+		if p.By, err = s.lookedBy(c); err != nil {
+			s.fail(c, err)
+			return
+		}
+		if typed.by != nil {
+			p.By = *typed.by
+		}
+		if p.Sign == nil && a.Found == a.Size() {
+			if p.Sign, err = s.signForm(c, a); err != nil {
+				s.fail(c, err)
+				return
+			}
+		}
+		if p.GiveUp == nil {
+			if p.GiveUp, err = s.giveUpAuditForm(c); err != nil {
+				s.fail(c, err)
+				return
+			}
+		}
+	case a.State != batch.OutgoingGivenUp:
+		model, err := s.opt.Record.ModelAudits(ctx, a.Model)
+		if err != nil {
+			s.fail(c, err)
+			return
+		}
+		st, err := batch.Switching(model, a.AQL)
+		if err != nil {
+			s.fail(c, err)
+			return
+		}
+		p.Next = fmt.Sprintf("The next lot of %s at AQL %s: %s. %s", a.Model, plain(a.AQL),
+			pick(st.Next == sampling.Discontinued, "no inspection by sampling", string(st.Next)+" inspection"), st.Why)
+	}
+	s.render(c, status, "outgoingaudit", "Outgoing audit of "+a.BatchNumber, p)
+}
+
+// lookedBy asks who looked at the necks.
+func (s *server) lookedBy(c *gin.Context) (field, error) {
+	by, err := s.byField(c)
+	by.Label = "Looked at by"
+	return by, err
+}
+
+// signForm asks what the record cannot know about the lot's production, and who signs.
+func (s *server) signForm(c *gin.Context, a batch.OutgoingAudit) (*form, error) {
+	by, err := s.byField(c, batch.QualityManager)
+	by.Label = "Signed by"
+	f := &form{Groups: []fieldGroup{{Fields: []field{
+		{Name: "production", Label: "For the severity of the next lot", Kind: "check", Options: []option{
+			{"unsteady", "Production was not steady", false},
+			{"may-reduce", "Reduced inspection may follow: the limit number (MIL-STD-105E, Table VIII) is met, production is steady, and it is wanted", false},
+		}},
+		{Name: "note", Label: "Note", Kind: "text", Allowed: "may stay empty"}, by,
+	}}}}
+	return f.apart("sign"), err
+}
+
+func (s *server) giveUpAuditForm(c *gin.Context) (*form, error) {
+	by, err := s.byField(c, batch.QualityManager)
+	by.Label = "Given up by"
+	f := &form{Groups: []fieldGroup{{Fields: []field{{Name: "reason", Label: "Reason", Kind: "text", Allowed: "in a few words", Needed: true}, by}}}}
+	return f.apart("give-up"), err
+}
+
+// saveFindings keeps what was ticked and has changed. Nothing is kept while something is wrong.
+func (s *server) saveFindings(c *gin.Context) {
+	a, err := s.opt.Record.OutgoingAudit(c.Request.Context(), c.Param("audit"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	typed := outgoingForms{}
+	if typed.rows, err = s.findingRows(c, a); err != nil {
+		s.fail(c, err)
+		return
+	}
+	by, err := s.lookedBy(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	ask := &form{Groups: []fieldGroup{{Fields: []field{by}}}}
+	ask.fill(c)
+	who := ask.choice("by")
+	typed.by = ask.field("by")
+	good := ask.ok()
+	var findings []batch.OutgoingFinding
+	for i := range typed.rows {
+		r := &typed.rows[i]
+		choice, given := c.GetPostForm("found-" + r.NeckID)
+		if !given {
+			continue
+		}
+		f := r.take(choice, strings.TrimSpace(c.PostForm("note-"+r.NeckID)))
+		good = good && r.Error == ""
+		if f != nil {
+			f.By, f.AuditID = who, a.ID
+			findings = append(findings, *f)
+		}
+	}
+	if good && len(findings) == 0 {
+		good, typed.problem = false, "Nothing new is ticked. Tick what was found on the necks looked at."
+	}
+	if !good {
+		s.showOutgoing(c, http.StatusUnprocessableEntity, typed)
+		return
+	}
+	for _, f := range findings {
+		if _, err := s.opt.Record.AppendOutgoingFinding(c.Request.Context(), f); err != nil {
+			s.fail(c, err)
+			return
+		}
+	}
+	c.Redirect(http.StatusSeeOther, outgoingPath(a)+"#necks")
+}
+
+// take takes over what was ticked on a row and returns the finding that it makes, nil where nothing changed or something is
+// wrong.
+func (r *findingRow) take(choice, note string) *batch.OutgoingFinding {
+	before, noted := r.Choice, r.Note
+	r.Choice, r.Note = choice, note
+	f := &batch.OutgoingFinding{NeckID: r.NeckID, Conforms: choice == chosenConforming, Note: note}
+	switch {
+	case len([]rune(note)) > longestNote:
+		r.Error = fmt.Sprintf("%d characters; at most %d are allowed.", len([]rune(note)), longestNote)
+	case choice == chosenInspection && r.Newer == nil:
+		r.Error = "No inspection after the draw says whether it conforms."
+	case choice == chosenInspection:
+		f.Conforms, f.InspectionID = r.Newer.Conforms, r.Newer.ID
+		if r.Finding != nil && r.Finding.InspectionID == f.InspectionID && noted == note {
+			return nil
+		}
+		return f
+	case choice == chosenNonconforming && note == "":
+		r.Error = "A note is missing: say what does not conform."
+	case choice != chosenConforming && choice != chosenNonconforming:
+		r.Error = fmt.Sprintf("%q is not offered; tick one of the list.", choice)
+	case choice != before || note != noted:
+		return f
+	}
+	return nil
+}
+
+// signAudit ends an audit with its result.
+func (s *server) signAudit(c *gin.Context) {
+	a, err := s.opt.Record.OutgoingAudit(c.Request.Context(), c.Param("audit"))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	f, err := s.signForm(c, a)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	f.fill(c)
+	by, note, ticked := f.choice("by"), f.text("note", longestNote), f.field("production").chosen()
+	mayReduce, unsteady := slices.Contains(ticked, "may-reduce"), slices.Contains(ticked, "unsteady")
+	if mayReduce && unsteady {
+		f.field("production").fail("Both are ticked. Reduced inspection needs a steady production.")
+	}
+	if f.ok() {
+		if _, err := s.opt.Record.SignOutgoing(c.Request.Context(), by, a.ID, mayReduce, unsteady, note); err == nil {
+			c.Redirect(http.StatusSeeOther, outgoingPath(a))
+			return
+		} else {
+			f.Error = bench.Sentence(err)
+		}
+	}
+	s.showOutgoing(c, http.StatusUnprocessableEntity, outgoingForms{sign: f})
+}
+
+// giveUpAudit ends an audit without a result.
+func (s *server) giveUpAudit(c *gin.Context) {
+	f, err := s.giveUpAuditForm(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	f.fill(c)
+	by, reason := f.choice("by"), f.text("reason", longestNote)
+	if f.ok() {
+		a, err := s.opt.Record.GiveUpOutgoing(c.Request.Context(), by, c.Param("audit"), reason)
+		if err == nil {
+			c.Redirect(http.StatusSeeOther, outgoingPath(a))
+			return
+		}
+		f.Error = bench.Sentence(err)
+	}
+	s.showOutgoing(c, http.StatusUnprocessableEntity, outgoingForms{giveUp: f})
+}
