@@ -68,16 +68,19 @@ func TestIdentifyAsksPolledGauges(t *testing.T) {
 	t.Parallel()
 	s := newSocket(t)
 	done := make(chan struct{})
+	master := s.master
 	go func() {
 		defer close(done)
 		buf := make([]byte, 16)
 		for {
-			n, err := s.master.Read(buf)
+			n, err := master.Read(buf)
 			if err != nil {
 				return
 			}
 			if strings.HasSuffix(string(buf[:n]), "R\r") {
-				s.master.WriteString("+0.500\r")
+				if _, err := master.WriteString("+0.500\r"); err != nil {
+					return
+				}
 			}
 		}
 	}()

@@ -116,6 +116,11 @@ func (l *link) session(ctx context.Context, port *Port, again bool) (heard bool,
 			return false, err
 		}
 	}
+	defer func() {
+		if err != nil { // whichever of reading and writing has noticed it
+			s.deliver(s.stream.End(s.last)) // the last byte's time: being unplugged is no pause that ends a frame
+		}
+	}()
 	buf := make([]byte, 1024)
 	for ctx.Err() == nil {
 		if err := s.ask(); err != nil {
@@ -143,7 +148,6 @@ func (l *link) session(ctx context.Context, port *Port, again bool) (heard bool,
 		s.silence(now)
 		s.look(now)
 		if err != nil {
-			s.deliver(s.stream.End(s.last)) // the last byte's time: being unplugged is no pause that ends a frame
 			return s.heard, err
 		}
 	}

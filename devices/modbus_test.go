@@ -100,7 +100,7 @@ func TestModbusAgainstAnotherServer(t *testing.T) {
 	memory.set(nil, 0xFFFF, 0xF862)
 	bridged := make(chan error, 1)
 	mute := make(chan bool, 1) // the next answer does not come
-	go func() { bridged <- bridge(s.master, conn, mute) }()
+	go func(line io.ReadWriter) { bridged <- bridge(line, conn, mute) }(s.master)
 	d := builtin(t, "register of a probe, micrometres")
 	b := run(t, Options{}, Gauge{ID: "probe", Path: s.path, Decoder: d, Capture: CaptureStream})
 	last := func() string {
