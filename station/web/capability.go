@@ -44,7 +44,7 @@ func capabilityOf(named batch.Named, title string, points []batch.SeriesPoint, u
 		v.Rows = append(v.Rows, [2]string{"Outside the limits, predicted from a Normal process", fixed(*r.Expected, 0, false) + " per million"})
 	}
 	if r.Normality != nil {
-		v.Rows = append(v.Rows, [2]string{"Anderson-Darling test of normality", fmt.Sprintf("A² = %.3f, p = %.3g", r.Normality.Statistic, r.Normality.P)})
+		v.Rows = append(v.Rows, [2]string{"Anderson-Darling test of normality", fmt.Sprintf("A² = %.3f, p = %s", r.Normality.Statistic, digits(r.Normality.P))})
 	}
 	if p := r.Percentile; p != nil {
 		v.Rows = append(v.Rows, [2]string{"Pp, Ppk by percentiles, " + string(p.Distribution), figureWords(p.PP) + ", " + figureWords(p.PPK)})

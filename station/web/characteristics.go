@@ -31,7 +31,7 @@ type characteristicRow struct {
 func characteristicRows(spec *inspect.Spec, res *inspect.Result, unit Unit) (rows, free []characteristicRow, folded string) {
 	worst := map[string]int{}
 	for i, c := range res.Characteristics {
-		if perFret(c) && c.Value != nil {
+		if c.AtEveryFret() && c.Value != nil {
 			key := c.Name + "/" + c.Track
 			if j, seen := worst[key]; !seen || math.Abs(*c.Value) > math.Abs(*res.Characteristics[j].Value) {
 				worst[key] = i
@@ -42,7 +42,7 @@ func characteristicRows(spec *inspect.Spec, res *inspect.Result, unit Unit) (row
 	var kept []inspect.Characteristic
 	for i, c := range res.Characteristics {
 		j, isWorst := worst[c.Name+"/"+c.Track]
-		if perFret(c) && c.Zone.Rank() < inspect.NotMeasured.Rank() && !(isWorst && i == j) {
+		if c.AtEveryFret() && c.Zone.Rank() < inspect.NotMeasured.Rank() && !(isWorst && i == j) {
 			left++
 			continue
 		}
@@ -64,34 +64,34 @@ func characteristicRows(spec *inspect.Spec, res *inspect.Result, unit Unit) (row
 	return rows, free, folded
 }
 
-// perFret says whether a characteristic stands at every fret of every track.
-func perFret(c inspect.Characteristic) bool { return c.Name == "level_deviation" || c.Name == "rocker" }
-
 // rowOf puts one characteristic in words and numbers.
 func rowOf(spec *inspect.Spec, c inspect.Characteristic, unit Unit) characteristicRow {
 	row := characteristicRow{Name: inspect.Words(spec, c), Zone: string(c.Zone), Unit: c.Unit, PSort: -1, of: c}
 	if c.Unit == "mm" {
 		row.Unit = unit.String()
 	}
-	number := func(v *float64, signed bool) string {
-		if v == nil {
-			return ""
+	r := rounded(spec, &c, unit)
+	if c.Value != nil {
+		row.Value = r.Value(*c.Value, signedByNature(c.Name))
+	}
+	if c.U != nil && *c.U > 0 {
+		row.U = r.U(*c.U)
+	}
+	for _, limit := range []struct {
+		v  *float64
+		to *string
+	}{{c.Lower, &row.Lower}, {c.Target, &row.Target}, {c.Upper, &row.Upper}} {
+		if limit.v != nil {
+			*limit.to = r.Limit(*limit.v)
 		}
-		return valueIn(*v, c.Unit, unit, signed)
 	}
-	row.Value = number(c.Value, signedByNature(c.Name))
-	if c.U != nil { // expanded, k = 2 (JCGM 100:2008, 6.2)
-		u := 2 * *c.U
-		row.U = number(&u, false)
-	}
-	row.Lower, row.Target, row.Upper = number(c.Lower, false), number(c.Target, false), number(c.Upper, false)
 	if iv := c.IntervalMM; iv != nil {
 		lo, hi := "0", "open"
 		if iv[0] != nil {
-			lo = unit.number(*iv[0])
+			lo = r.Value(*iv[0], false)
 		}
 		if iv[1] != nil {
-			hi = unit.number(*iv[1])
+			hi = r.Value(*iv[1], false)
 		}
 		row.About = "between " + lo + " and " + hi
 	}
@@ -101,9 +101,18 @@ func rowOf(spec *inspect.Spec, c inspect.Characteristic, unit Unit) characterist
 	return row
 }
 
-// Explain is the address part that asks how the value came about in an attempt, "" where it has none.
+// rounded is how a characteristic of a specification's neck is written in the page's unit: to the gauge's step.
+func rounded(spec *inspect.Spec, c *inspect.Characteristic, unit Unit) inspect.Rounding {
+	if unit == Inch {
+		return c.Rounded(spec.Uncertainty.ResolutionMM, mmPerInch)
+	}
+	return c.Rounded(spec.Uncertainty.ResolutionMM, 1)
+}
+
+// Explain is the address part that asks how the value came about in an attempt, or what is missing for it; "" where the
+// readings are not in the record.
 func (r characteristicRow) Explain(attempt int) template.URL {
-	if r.Value == "" || r.of.Name == "" {
+	if r.of.Name == "" {
 		return ""
 	}
 	return template.URL(explainQuery(attempt, r.of)) // encoded already
@@ -211,12 +220,13 @@ func missWords(spec *inspect.Spec, c inspect.Characteristic, unit Unit) string {
 	if in == "mm" {
 		in = unit.String()
 	}
-	words += " is " + valueIn(*c.Value, c.Unit, unit, signedByNature(c.Name)) + " " + in
+	r := rounded(spec, &c, unit)
+	words += " is " + r.Value(*c.Value, signedByNature(c.Name)) + " " + in
 	switch {
 	case c.Upper != nil && *c.Value > *c.Upper:
-		return words + ", above its limit of " + valueIn(*c.Upper, c.Unit, unit, false) + " " + in
+		return words + ", above its limit of " + r.Limit(*c.Upper) + " " + in
 	case c.Lower != nil && *c.Value < *c.Lower:
-		return words + ", below its limit of " + valueIn(*c.Lower, c.Unit, unit, false) + " " + in
+		return words + ", below its limit of " + r.Limit(*c.Lower) + " " + in
 	}
 	return words + " and does not conform"
 }

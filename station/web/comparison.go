@@ -93,7 +93,7 @@ func (p *comparePage) values(spec *inspect.Spec, a, b []batch.CharacteristicRow,
 	case differ > 0:
 		out.Sentence += " None stands out among so many."
 	}
-	out.Strong = fmt.Sprintf("A wrench marks what stands out among %s: p below %.2g.", counted(all, "comparison", "comparisons"), strict)
+	out.Strong = fmt.Sprintf("A wrench marks what stands out among %s: p below %s.", counted(all, "comparison", "comparisons"), digits(strict))
 	out.draw(p.NameA, p.NameB)
 }
 

@@ -3,7 +3,9 @@ package web
 import (
 	"cmp"
 	"fmt"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"sagitta/batch"
@@ -128,10 +130,10 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 	v.BaseOf += "."
 	fired := map[int]bool{}
 	v.Unit = shownUnit(named.Unit, unit)
-	told := toldIn(c, named.Unit, unit)
-	for _, s := range told.Signals() {
+	scaled, decimals := toldIn(c, named.Unit, unit), shownDecimals(named.Unit, unit)
+	for _, s := range scaled.Signals() {
 		p := points[s.At-1]
-		v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, s.Words})
+		v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, told(s.Words, decimals)})
 		for i := s.At; i <= s.To; i++ {
 			fired[i] = true
 		}
@@ -139,13 +141,26 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 	v.Charts = []*chart{valueChart(c, named, title, points, fired, unit)}
 	if kind == spc.IndividualsKind {
 		v.Charts = append(v.Charts, rangeChart(c, named, points, unit))
-		for _, s := range told.SpreadSignals() {
+		for _, s := range scaled.SpreadSignals() {
 			p := points[s.At-1]
-			v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, s.Words})
+			v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, told(s.Words, decimals)})
 		}
 	}
 	v.Sentence = signalSentence(title, len(points), v.Signals)
 	return v
+}
+
+var measured = regexp.MustCompile(`-?\d+(\.\d+)?e[-+]\d+|-?\d+\.\d+`)
+
+// told writes the numbers in a signal's words to the decimals that are shown, with a true minus.
+func told(words string, decimals int) string {
+	return measured.ReplaceAllStringFunc(words, func(text string) string {
+		v, err := strconv.ParseFloat(text, 64)
+		if err != nil {
+			return text
+		}
+		return fixed(v, decimals, false)
+	})
 }
 
 // toldIn is a chart with its numbers in the unit shown, for its signals' words. Which tests fire is not asked again.

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -26,6 +27,8 @@ type explainPage struct {
 	About    string // U beside the value, to what can be read
 	U, UU    string // standard and expanded uncertainty
 	Unit     string
+	Missing  string // what the readings lack for a value, or for a verdict on it
+	Interval bool   // the value lies between two feeler leaves
 }
 
 // workingRow is one quantity on the way to the value.
@@ -110,26 +113,40 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		return nil, err
 	}
 	query.Del("attempt")
+	missing := func(c ...inspect.Characteristic) string {
+		return strings.Join(inspect.MissingFor(spec, measured, &inspect.Result{Characteristics: c}, query.Get("name")), "; ")
+	}
 	for _, c := range res.Characteristics {
 		mine, err := url.ParseQuery(explainQuery(0, c))
 		if err != nil {
 			return nil, err
 		}
 		mine.Del("attempt")
-		if mine.Encode() != query.Encode() || c.Value == nil {
+		if mine.Encode() != query.Encode() {
 			continue
+		}
+		p := &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Words(spec, c), Formula: e.Formula, Source: e.Source, Row: rowOf(spec, c, unit), Unit: rowOf(spec, c, unit).Unit, Missing: missing(c)}
+		if c.Value == nil && c.IntervalMM == nil {
+			return p, nil
+		}
+		workings, err := inspect.Workings(spec, measured, c)
+		if err != nil {
+			return nil, err
+		}
+		p.Workings = workingRows(workings, unit)
+		if c.Value == nil {
+			p.Interval = true
+			if c.U != nil {
+				p.U, p.UU = fineLength(*c.U, unit), fineLength(2**c.U, unit)
+			}
+			return p, nil
 		}
 		parts, u, err := inspect.Budget(spec, measured, c)
 		if err != nil {
 			return nil, err
 		}
 		c.U = &u
-		workings, err := inspect.Workings(spec, measured, c)
-		if err != nil {
-			return nil, err
-		}
-		p := &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Words(spec, c), Formula: e.Formula, Source: e.Source, Row: rowOf(spec, c, unit), Unit: rowOf(spec, c, unit).Unit}
-		p.Workings = workingRows(workings, unit)
+		p.Row = rowOf(spec, c, unit)
 		scale := 1.0
 		if c.Unit == "mm" && unit == Inch {
 			scale = 1 / mmPerInch
@@ -144,6 +161,9 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 			})
 		}
 		return p, nil
+	}
+	if lacks := missing(); lacks != "" {
+		return &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Name(query.Get("name")), Formula: e.Formula, Source: e.Source, Missing: lacks}, nil
 	}
 	return nil, fmt.Errorf("attempt %d of %s gives no value of it", in.Attempt, in.Serial)
 }

@@ -228,9 +228,9 @@ func (f *form) date(name string) time.Time {
 	return t
 }
 
-// parseNumber reads a finite decimal number; a comma may stand for the point.
+// parseNumber reads a finite decimal number; a comma may stand for the point, a true minus for the hyphen.
 func parseNumber(text string) (float64, error) {
-	v, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
+	v, err := strconv.ParseFloat(strings.NewReplacer("−", "-", ",", ".").Replace(strings.TrimSpace(text)), 64)
 	if err == nil && (math.IsNaN(v) || math.IsInf(v, 0)) {
 		err = strconv.ErrRange
 	}

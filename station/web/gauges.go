@@ -324,7 +324,7 @@ func (s *server) showGauge(c *gin.Context, status int, g batch.Gauge, forms gaug
 		s.fail(c, err)
 		return
 	}
-	if p.Studies, err = s.studiesOf(c, g.ID); err != nil {
+	if p.Studies, err = s.studiesOf(c, g); err != nil {
 		s.fail(c, err)
 		return
 	}

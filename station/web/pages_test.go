@@ -298,9 +298,26 @@ func TestExplainPage(t *testing.T) {
 	past := pastNeck("QM-2501-0001", time.Now().AddDate(-1, 0, 0), 0.28, 1.7, "Mara Quill")
 	must[batch.Import](s)(s.rec.AppendStories(context.Background(), "Tove Aske", batch.Import{BatchID: b.ID, Origin: batch.Imported, Source: "old.csv", SHA256: "1"},
 		func(yield func(batch.Story, error) bool) { yield(past, nil) }))
-	if page := s.get("/necks/QM-2501-0001", http.StatusOK); !strings.Contains(page, "0.280") || strings.Contains(page, "/explain?") {
+	if page := s.get("/necks/QM-2501-0001", http.StatusOK); !strings.Contains(page, "0.28") || strings.Contains(page, "/explain?") {
 		t.Error("a neck without readings leads to how its values came about, which nobody can tell")
 	}
 	s.get("/necks/QM-2611-0001/explain?attempt=9&name=relief", http.StatusNotFound)
 	s.get("/necks/QM-2611-0001/explain?attempt=1&name=relif", http.StatusNotFound)
+}
+
+// TestExplainPageSaysWhatIsMissing asks for values that half measured necks do not give.
+func TestExplainPageSaysWhatIsMissing(t *testing.T) {
+	s := openShop(t).fill()
+	ctx := t.Context()
+	neck := must[batch.Neck](s)(s.rec.Neck(ctx, "QM-2611-0005"))
+	in := must[batch.Inspection](s)(s.rec.StartInspection(ctx, batch.Inspection{NeckID: neck.ID, Serial: neck.Serial, BatchID: neck.BatchID, Inspector: "Mara Quill"}))
+	for _, fret := range []int{1, 17} {
+		must[batch.Reading](s)(s.rec.AppendReading(ctx, batch.Reading{InspectionID: in.ID, Point: batch.Point{Kind: batch.Crown, Track: "bass", Fret: fret}, Round: 1, By: "Mara Quill", Value: 0.01, Decoder: "typed"}))
+	}
+	page := s.get("/necks/QM-2611-0005/explain?attempt=1&name=relief&track=bass&fret=7", http.StatusOK)
+	wants(t, page, "No value: the readings lack", "of the bass side at fret", "Height of the chord between the datum frets")
+	if strings.Contains(page, "Expanded uncertainty") {
+		t.Error("a value that there is not has an uncertainty")
+	}
+	wants(t, s.get("/necks/QM-2611-0005/explain?attempt=1&name=twist", http.StatusOK), "No value: the readings lack")
 }

@@ -45,8 +45,8 @@ func kindOfStudy(k batch.StudyKind) string {
 }
 
 // studiesOf lists a gauge's studies, the newest first.
-func (s *server) studiesOf(c *gin.Context, gaugeID string) ([]studyLine, error) {
-	all, err := s.opt.Record.Studies(c.Request.Context(), gaugeID)
+func (s *server) studiesOf(c *gin.Context, g batch.Gauge) ([]studyLine, error) {
+	all, err := s.opt.Record.Studies(c.Request.Context(), g.ID)
 	if err != nil {
 		return nil, err
 	}
@@ -64,7 +64,7 @@ func (s *server) studiesOf(c *gin.Context, gaugeID string) ([]studyLine, error) 
 			if err != nil {
 				return nil, err
 			}
-			l.Answer = resultOf(st.Plan, batch.StandingStudy(readings), unitOf(c)).Answer
+			l.Answer = resultOf(st.Plan, batch.StandingStudy(readings), g.ResolutionMM, unitOf(c)).Answer
 		case batch.StudyGivenUp:
 			l.Answer = "given up: " + st.Reason
 		default:
@@ -250,7 +250,7 @@ func (s *server) showStudy(c *gin.Context, status int, problem string, forms stu
 	}
 	switch st.State {
 	case batch.StudyFinished:
-		r := resultOf(st.Plan, standing, unitOf(c))
+		r := resultOf(st.Plan, standing, g.ResolutionMM, unitOf(c))
 		p.Result, p.Sentence = &r, r.Answer
 	case batch.StudyGivenUp:
 		p.Sentence = fmt.Sprintf("Given up by %s: %s. %s kept.", st.StateBy, strings.TrimSuffix(st.Reason, "."), counted(len(standing), "reading is", "readings are"))
@@ -278,7 +278,7 @@ func (s *server) leaveStudy(c *gin.Context) {
 
 // useStudy makes what a study found the gauge's repeatability; every later reading carries it.
 func (s *server) useStudy(c *gin.Context) {
-	st, _, err := s.findStudy(c)
+	st, g, err := s.findStudy(c)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -295,7 +295,7 @@ func (s *server) useStudy(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	r := resultOf(st.Plan, batch.StandingStudy(all), Millimetre)
+	r := resultOf(st.Plan, batch.StandingStudy(all), g.ResolutionMM, Millimetre)
 	switch {
 	case r.Repeatability <= 0:
 		s.showStudy(c, http.StatusUnprocessableEntity, "This study gives no repeatability to use.", studyForms{Use: f})

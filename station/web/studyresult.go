@@ -26,15 +26,16 @@ type studyResult struct {
 	UseWords      string
 }
 
-// resultOf evaluates a study's standing readings. What cannot be evaluated is said in the answer.
-func resultOf(plan batch.StudyPlan, readings []batch.StudyReading, unit Unit) studyResult {
+// resultOf evaluates a study's standing readings of a gauge of the given resolution, mm. What cannot be evaluated is said in
+// the answer.
+func resultOf(plan batch.StudyPlan, readings []batch.StudyReading, resolution float64, unit Unit) studyResult {
 	var r studyResult
 	var err error
 	switch plan.Kind {
 	case batch.CrossedStudy:
 		r, err = crossedResult(plan, readings, unit)
 	case batch.TypeOneStudy:
-		r, err = typeOneResult(plan, readings, unit)
+		r, err = typeOneResult(plan, readings, resolution, unit)
 	default:
 		r, err = linearityResult(plan, readings, unit)
 	}
@@ -172,7 +173,7 @@ func inTheirOrder(a, b string) int {
 	return cmp.Compare(a, b)
 }
 
-func typeOneResult(plan batch.StudyPlan, readings []batch.StudyReading, unit Unit) (studyResult, error) {
+func typeOneResult(plan batch.StudyPlan, readings []batch.StudyReading, resolution float64, unit Unit) (studyResult, error) {
 	values := make([]float64, len(readings))
 	points := chartSeries{Name: "readings", Kind: "both"}
 	for i, r := range readings {
@@ -192,18 +193,29 @@ func typeOneResult(plan batch.StudyPlan, readings []batch.StudyReading, unit Uni
 			{"Bias, " + unit.String(), fineLength(t.Bias, unit)}, {"Cg", figureWords(t.Cg)}, {"Cgk", figureWords(t.Cgk)}, {"p, that there is no bias", figureWords(t.P)},
 		},
 	}
+	share := 0.0 // of the tolerance that one step of the gauge takes, percent
+	if plan.ToleranceMM > 0 {
+		share = 100 * resolution / plan.ToleranceMM
+	}
+	coarse := share > study.FinestStep
 	switch {
 	case t.Cg == nil && plan.ToleranceMM > 0:
 		out.Answer = "Every reading is the same: the gauge's resolution hides its spread, and Cg cannot be said."
 	case t.Cg == nil:
 		out.Answer = fmt.Sprintf("The gauge repeats to %s %s (standard deviation); without a tolerance there is no Cg.", fineLength(t.SD, unit), unit)
+	case *t.Cg >= study.Capable && *t.Cgk >= study.Capable && coarse:
+		out.Answer = fmt.Sprintf("The gauge is not capable: Cg %.2f and Cgk %.2f reach %.2f, but its resolution is too coarse for the tolerance.", *t.Cg, *t.Cgk, study.Capable)
 	case *t.Cg >= study.Capable && *t.Cgk >= study.Capable:
 		out.Answer = fmt.Sprintf("The gauge is capable: Cg %.2f and Cgk %.2f, %.2f is needed.", *t.Cg, *t.Cgk, study.Capable)
 	default:
 		out.Answer = fmt.Sprintf("The gauge is not capable: Cg %.2f and Cgk %.2f, %.2f is needed of both.", *t.Cg, *t.Cgk, study.Capable)
 	}
+	if share > 0 {
+		out.Rows = append(out.Rows, []string{"Resolution, % of the tolerance", fixed(share, 1, false)})
+		out.Why = append(out.Why, fmt.Sprintf("Its resolution of %s takes %s %% of the tolerance: %s (at most %d %%).", exact(resolution, unit), fixed(share, 1, false), pick(coarse, "too coarse, whatever the spread of its readings", "fine enough"), study.FinestStep))
+	}
 	if t.P != nil && *t.P < 0.05 {
-		out.Why = append(out.Why, fmt.Sprintf("Its bias of %s %s is more than chance explains (p = %.3g): look at its correction table.", fineLength(t.Bias, unit), unit, *t.P))
+		out.Why = append(out.Why, fmt.Sprintf("Its bias of %s %s is more than chance explains (p = %s): look at its correction table.", fineLength(t.Bias, unit), unit, digits(*t.P)))
 	}
 	if t.N < study.TypeOneLeast {
 		out.Why = append(out.Why, fmt.Sprintf("Only %s: a type-1 study asks for %d or more.", counted(t.N, "reading", "readings"), study.TypeOneLeast))
@@ -231,21 +243,24 @@ func linearityAnswer(l study.LinearityResult, unit Unit) string {
 	mean := l.Intercept + l.Slope*l.Fit.MeanX
 	switch {
 	case l.PSlope != nil && *l.PSlope < 0.05:
-		return fmt.Sprintf("The gauge's bias changes over its travel, by %.3g per unit of length (p = %.3g): enter a correction table.", l.Slope, *l.PSlope)
+		return fmt.Sprintf("The gauge's bias changes over its travel, by %s per unit of length (p = %s): enter a correction table.", digits(l.Slope), digits(*l.PSlope))
 	case l.PSlope == nil && math.Abs(l.Slope)*travel > none:
-		return fmt.Sprintf("The gauge's bias changes over its travel, by %.3g per unit of length without a residual: enter a correction table.", l.Slope)
+		return fmt.Sprintf("The gauge's bias changes over its travel, by %s per unit of length without a residual: enter a correction table.", digits(l.Slope))
 	case math.Abs(mean) > max(l.Fit.Band(l.Fit.MeanX), none):
 		return fmt.Sprintf("The gauge is off by about the same amount at every master, %s %s on average, which is more than chance explains: set its zero, or enter a correction.", fineLength(mean, unit), unit)
 	}
 	return "No bias is seen that chance does not explain, over the masters measured."
 }
 
+// digits is a number without a unit to three digits, with a true minus.
+func digits(v float64) string { return strings.ReplaceAll(fmt.Sprintf("%.3g", v), "-", "−") }
+
 // figureWords is a number without a unit; what is not defined is a dash.
 func figureWords(v *float64) string {
 	if v == nil {
 		return "–"
 	}
-	return fmt.Sprintf("%.3g", *v)
+	return digits(*v)
 }
 
 func linearityResult(plan batch.StudyPlan, readings []batch.StudyReading, unit Unit) (studyResult, error) {
@@ -261,7 +276,7 @@ func linearityResult(plan batch.StudyPlan, readings []batch.StudyReading, unit U
 	}
 	out := studyResult{
 		First: "Master, " + unit.String(), Columns: []string{"Readings", "Bias, " + unit.String(), "t", "p, that there is none"},
-		About: fmt.Sprintf("Fitted line: bias = %s + %.3g × master.", fineLength(l.Intercept, unit)+" "+unit.String(), l.Slope),
+		About: fmt.Sprintf("Fitted line: bias = %s %s %s × master.", fineLength(l.Intercept, unit)+" "+unit.String(), pick(l.Slope < 0, "−", "+"), digits(math.Abs(l.Slope))),
 	}
 	for _, b := range l.Bias {
 		out.Rows = append(out.Rows, []string{unit.number(b.Reference), fmt.Sprint(b.N), fineLength(b.Bias, unit), figureWords(b.T), figureWords(b.P)})

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -39,6 +40,9 @@ type slider struct {
 	Min, Max, Step, Value string
 	Now                   string // the limit in force
 }
+
+// Shown is the value with a true minus.
+func (s *slider) Shown() string { return strings.Replace(s.Value, "-", "−", 1) }
 
 // judged counts how necks fare under a pair of limits. The risks follow from each value's own uncertainty: expected
 // numbers of necks, not of this characteristic's true state, which nobody knows (JCGM 106:2012, 9.3).

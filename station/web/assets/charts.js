@@ -13,6 +13,9 @@ function inks(onPaper) {
   return Object.fromEntries(["paper", "ink", "quiet", "rule", "accent", "nonconforming", "undecided", "doubt"].map((n) => [n, css("--" + n)]));
 }
 
+// withMinus writes a number with a true minus.
+const withMinus = (text) => text.replace(/^-/, "−");
+
 const shapes = { nonconforming: "triangle", undecided: "diamond", doubt: "rect", signal: "circle" };
 
 function pointStyle(point, ink, size, usual) {
@@ -40,7 +43,7 @@ function axis(description, ink, narrow, vertical, right = false) {
   if (description.names) return { ...a, type: "category", data: description.names, axisLabel: { ...a.axisLabel, interval: narrow && description.names.length > 8 ? Math.ceil(description.names.length / 4) - 1 : description.names.length > 24 ? "auto" : 0, rotate: narrow && description.names.length > 3 && description.names.length <= 8 ? 40 : 0, width: narrow ? 90 : undefined, overflow: "truncate" } };
   if (description.time) return { ...a, type: "time" };
   if (!vertical && !description.whole) Object.assign(a.axisLabel, { showMinLabel: false, showMaxLabel: false });
-  a.axisLabel.formatter = (v) => Number(v).toFixed(description.decimals);
+  a.axisLabel.formatter = (v) => withMinus(Number(v).toFixed(description.decimals));
   return { ...a, type: "value", scale: description.min === undefined, min: description.min ?? (vertical ? undefined : "dataMin"), max: description.max ?? (vertical ? undefined : "dataMax"), interval: description.step, minInterval: description.whole ? 1 : undefined };
 }
 
@@ -125,7 +128,7 @@ function option(description, ink, narrow, width, height) {
     yAxis: [axis(yAxis, ink, narrow, true), ...(description.right ? [{ ...axis(description.right, ink, narrow, true, true), splitLine: { show: false }, position: "right" }] : [])],
     tooltip: {
       trigger: "item", confine: true, backgroundColor: ink.paper, borderColor: ink.ink, textStyle: { color: ink.ink, fontSize: 14 },
-      formatter: (p) => library.format.encodeHTML(p.data?.words || `${p.seriesName}: ${Number(p.value[1]).toFixed(description.y.decimals)}`),
+      formatter: (p) => library.format.encodeHTML(p.data?.words || `${p.seriesName}: ${withMinus(Number(p.value[1]).toFixed(description.y.decimals))}`),
     },
     series,
   };

@@ -1,11 +1,11 @@
-// Moves the limits of the what-if section: each slider shows its value, and the answer follows.
+// Moves the limits of the what-if section: each slider shows its value with a true minus, and the answer follows.
 
 const form = document.querySelector("#what-if-form");
 const answer = document.querySelector("#what-if-answer");
 let running = null;
 
 // A slider drops zeros at the end; the value is shown with the digits of its step.
-const digits = (slider) => Number(slider.value).toFixed((slider.step.split(".")[1] ?? "").length);
+const digits = (slider) => Number(slider.value).toFixed((slider.step.split(".")[1] ?? "").length).replace("-", "−");
 
 async function ask() {
   running?.abort();
