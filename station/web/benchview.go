@@ -188,11 +188,11 @@ func (v *benchView) characteristics() {
 	var all []judged
 	worst := map[string]int{}
 	for _, c := range v.Result.Characteristics {
-		if c.Zone == inspect.NoLimit || (c.Zone == inspect.NotMeasured && perFret(c)) {
+		if c.Zone == inspect.NoLimit || (c.Zone == inspect.NotMeasured && c.AtEveryFret()) {
 			continue
 		}
-		m := relativeMargin(c)
-		if key := c.Name + c.Track; perFret(c) && c.Zone.Rank() < inspect.Undecided.Rank() {
+		m := inspect.RelativeMargin(c)
+		if key := c.Name + c.Track; c.AtEveryFret() && c.Zone.Rank() < inspect.Undecided.Rank() {
 			if i, seen := worst[key]; seen {
 				v.Hidden++
 				if m < all[i].margin {
@@ -234,28 +234,6 @@ func rankOf(z inspect.Zone) int {
 	return z.Rank()
 }
 
-// relativeMargin is the distance to the nearest limit as a share of the tolerance (of the limit where there is only
-// one), negative outside.
-func relativeMargin(c inspect.Characteristic) float64 {
-	m, ok := inspect.WorstMargin(c)
-	if !ok {
-		return math.Inf(1)
-	}
-	whole := 0.0
-	switch {
-	case c.Lower != nil && c.Upper != nil:
-		whole = *c.Upper - *c.Lower
-	case c.Lower != nil:
-		whole = math.Abs(*c.Lower)
-	case c.Upper != nil:
-		whole = math.Abs(*c.Upper)
-	}
-	if whole == 0 {
-		whole = 1
-	}
-	return m / whole
-}
-
 // row puts one characteristic in words and a bar; largest is the greatest |value| among the rows of its name.
 func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 	in := c.Unit
@@ -263,24 +241,25 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 		in = v.Unit.String()
 	}
 	r := benchRow{Name: inspect.Words(v.Spec, c), Zone: string(c.Zone)}
+	shown := rounded(v.Spec, &c, v.Unit)
 	if c.Value != nil {
-		r.Value = valueIn(*c.Value, c.Unit, v.Unit, signedByNature(c.Name)) + " " + in
+		r.Value = shown.Value(*c.Value, signedByNature(c.Name)) + " " + in
 		u := 0.0
 		if c.U != nil {
 			u = 2 * *c.U
 			if u > 0 {
-				r.U = "± " + valueIn(u, c.Unit, v.Unit, false)
+				r.U = "± " + shown.U(*c.U)
 			}
 		}
 		r.Bar = toleranceBar(*c.Value, u, c.Lower, c.Target, c.Upper, largest, false)
 	}
 	switch {
 	case c.Lower != nil && c.Upper != nil:
-		r.Limits = valueIn(*c.Lower, c.Unit, v.Unit, false) + " to " + valueIn(*c.Upper, c.Unit, v.Unit, false)
+		r.Limits = shown.Limit(*c.Lower) + " to " + shown.Limit(*c.Upper)
 	case c.Upper != nil:
-		r.Limits = "at most " + valueIn(*c.Upper, c.Unit, v.Unit, false)
+		r.Limits = "at most " + shown.Limit(*c.Upper)
 	case c.Lower != nil:
-		r.Limits = "at least " + valueIn(*c.Lower, c.Unit, v.Unit, false)
+		r.Limits = "at least " + shown.Limit(*c.Lower)
 	}
 	return r
 }
