@@ -8,10 +8,15 @@ import (
 	"sagitta/batch"
 )
 
+// What a scope asks of batches b with specs sp, and of a table f with months.
+const (
+	scopedBatches = `(?1 = '' OR b.id = ?1) AND (?2 = '' OR sp.name = ?2) AND (?3 = '' OR sp.revision = ?3) `
+	scopedMonths  = `(?4 = 0 OR f.month >= ?4) AND (?5 = 0 OR f.month <= ?5) `
+)
+
 // scoped is the condition of a scope over a table f with batch_ord and month, joined with batches b and specs sp.
 func scoped(s batch.Scope) (where string, args []any) {
-	where = `WHERE (?1 = '' OR b.id = ?1) AND (?2 = '' OR sp.name = ?2) AND (?3 = '' OR sp.revision = ?3) AND (?4 = 0 OR f.month >= ?4) AND (?5 = 0 OR f.month <= ?5) `
-	return where, []any{s.BatchID, s.SpecName, s.Revision, s.From, s.To}
+	return `WHERE ` + scopedBatches + `AND ` + scopedMonths, []any{s.BatchID, s.SpecName, s.Revision, s.From, s.To}
 }
 
 // fromScope goes from the batches to a derived table, whose keys begin with the batch.
