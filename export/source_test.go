@@ -21,6 +21,7 @@ type shop struct {
 	readings []batch.ReadingReport
 	rework   []batch.ReworkReport
 	gauges   []batch.GaugeReport
+	audits   []batch.OutgoingAudit // newest first
 
 	failNeck    int // EachNeck fails after so many; 0 never
 	failReading int
@@ -39,6 +40,19 @@ func (s *shop) Counts(context.Context, string) (batch.Counts, error) { return s.
 
 func (s *shop) BatchGauges(context.Context, string) ([]batch.GaugeReport, error) {
 	return s.gauges, nil
+}
+
+func (s *shop) OutgoingAudits(context.Context, string) ([]batch.OutgoingAudit, error) {
+	return s.audits, nil
+}
+
+func (s *shop) OutgoingAudit(_ context.Context, id string) (batch.OutgoingAudit, error) {
+	for _, a := range s.audits {
+		if a.ID == id {
+			return a, nil
+		}
+	}
+	return batch.OutgoingAudit{}, fmt.Errorf("no audit %q in the record", id)
 }
 
 func (s *shop) EachNeck(context.Context, string) iter.Seq2[batch.NeckReport, error] {

@@ -25,6 +25,8 @@ type Source interface {
 	EachReading(ctx context.Context, batchID string) iter.Seq2[batch.ReadingReport, error]
 	EachRework(ctx context.Context, batchID string) iter.Seq2[batch.ReworkReport, error]
 	BatchGauges(ctx context.Context, batchID string) ([]batch.GaugeReport, error)
+	OutgoingAudits(ctx context.Context, batchID string) ([]batch.OutgoingAudit, error) // newest first, without their samples
+	OutgoingAudit(ctx context.Context, id string) (batch.OutgoingAudit, error)
 }
 
 // Options say how a report is written.
@@ -39,7 +41,8 @@ type Options struct {
 }
 
 // Workbook writes the workbook of the batch with the given number to w. Its sheets are Summary, Necks, Readings (continued
-// on Readings 2 and so on where the format's 1,048,576 rows are not enough), Rework, Gauges and First relief.
+// on Readings 2 and so on where the format's 1,048,576 rows are not enough), Rework, Gauges, Audits
+// where the batch had an outgoing audit, and First relief.
 //
 // Rows are streamed through temporary files of the system's temporary folder, which are removed before Workbook returns,
 // and the archive goes straight to w. Errors are those of the source and of w, with the sheet they hit, or the context's.
@@ -149,6 +152,7 @@ func (b *book) write() error {
 		{"Readings", b.writeReadings},
 		{"Rework", b.writeRework},
 		{"Gauges", b.writeGauges},
+		{"Audits", b.writeAudits},
 		{"First relief", b.writeFirstRelief},
 		{"Summary", b.writeSummary},
 	} {

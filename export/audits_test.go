@@ -1,0 +1,41 @@
+package export
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/batch/sampling"
+)
+
+// The workbook tells a batch's outgoing audits, the oldest first, a row for each drawn neck; a batch without has no sheet.
+func TestAudits(t *testing.T) {
+	s := newShop(6)
+	if f := open(t, made(t, s, options("mm"))); slices.Contains(f.GetSheetList(), "Audits") {
+		t.Error("a batch without an audit has its sheet")
+	}
+	audit := batch.OutgoingAudit{ID: "a1", At: opened.Add(50 * time.Hour), By: "Ines Quill", AQL: 6.5, Level: "II", Severity: sampling.Normal,
+		Plan: sampling.Plan{Code: "A", N: 2, Accept: 0, Reject: 1}, LotSize: 5, State: batch.OutgoingRejected, Found: 2, Nonconforming: 1,
+		EndedAt: opened.Add(51 * time.Hour), EndedBy: "Ines Quill", Note: "second shift",
+		Necks: []batch.OutgoingNeck{
+			{Serial: "QM-2611-0001", Finding: &batch.OutgoingFinding{At: opened.Add(50 * time.Hour), By: "Mara Quill", Note: "buzz at fret 3"}},
+			{Serial: "QM-2611-0006", Finding: &batch.OutgoingFinding{At: opened.Add(50 * time.Hour), By: "Mara Quill", Conforms: true}},
+		}}
+	again := audit
+	again.ID, again.State, again.EndedBy, again.EndedAt, again.Necks = "a2", batch.OutgoingOpen, "", time.Time{}, []batch.OutgoingNeck{{Serial: "QM-2611-0002"}}
+	s.audits = []batch.OutgoingAudit{again, audit}
+	f := open(t, made(t, s, options("mm")))
+	for row, want := range [][]string{
+		{"QM-2611-0001", "nonconforming", "buzz at fret 3", "Mara Quill", "6.5", "0", "1", "rejected", "Ines Quill"},
+		{"QM-2611-0006", "conforming", "", "Mara Quill", "6.5", "0", "1", "rejected", "Ines Quill"},
+		{"QM-2611-0002", "", "", "", "6.5", "0", "1", "open", ""},
+	} {
+		for i, column := range []string{"A", "B", "C", "D", "H", "M", "N", "O", "P"} {
+			if got := cell(t, f, "Audits", fmt.Sprint(column, row+2)); got != want[i] {
+				t.Errorf("%s%d: %q, want %q", column, row+2, got, want[i])
+			}
+		}
+	}
+}
