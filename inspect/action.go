@@ -95,9 +95,3 @@ func (l *stringLine) complete() bool {
 	}
 	return true
 }
-
-// SaddleMove returns how far the saddle, mm, must rise for an open string to rise by dh over fret f: dh L / x_f (similar
-// triangles; twice dh at fret 12). f is 1 or more.
-func SaddleMove(scaleMM, dh float64, fret int) float64 {
-	return dh * scaleMM / FretX(scaleMM, fret)
-}

@@ -1,7 +1,5 @@
 package inspect
 
-import "slices"
-
 // The cautions shown where a step is.
 const (
 	cautionTension  = "Strings are under tension: wear eye protection when slackening, cutting or tuning."
@@ -38,17 +36,4 @@ func cautions(a *Advice, stops []string) []string {
 		list = []string{cautionSaddle, cautionTension}
 	}
 	return append(list, CautionPerson)
-}
-
-// Cautions returns the cautions of all steps, each once, in the order in which the steps give them.
-func Cautions(advice []Advice) []string {
-	var all []string
-	for i := range advice {
-		for _, c := range advice[i].Cautions {
-			if !slices.Contains(all, c) {
-				all = append(all, c)
-			}
-		}
-	}
-	return all
 }

@@ -8,8 +8,8 @@
 //
 //	Fret positions L (1 - 2^(-n/12))              FretX
 //	A track's place across the board               TrackY
-//	Relief, positive for a forward bow             Relief
-//	Two-foot beam to relief                        BeamRelief
+//	Relief, positive for a forward bow             Evaluate (relief.go)
+//	Two-foot beam to relief                        Evaluate (relief.go)
 //	Feeler leaves, an interval                     LeafZone
 //	Sagitta of an arc                              Sagitta
 //	Straightness, minimum zone and least squares   Straightness
@@ -20,16 +20,15 @@
 //	Level deviation, rocker                        Evaluate (level.go)
 //	Hump, fall-away                                Evaluate (extension.go)
 //	Twist, radius at a fret                        Evaluate (twist.go), CircleRadius
-//	Intonation, pitch                              IntonationCents, Cents, NoteHz
-//	String line, saddle move                       Evaluate (action.go), SaddleMove
+//	Intonation, pitch                              IntonationCents, Cents
+//	String line, saddle move                       Evaluate (action.go, advice.go)
 //	Clearance map and margins                      Evaluate (clearance.go)
 //	Plucked envelope                               PluckAmplitude, PluckEnvelope
 //	Tension                                        Tension, PlainSteelMass
 //	Truss rod: learning, advice                    UpdateRod, LearnRod, AdviseRod
-//	What relief does to action                     ReliefToAction
+//	What relief does to action                     Evaluate (reshape.go)
 //	Uncertainty of one reading                     Spec.ReadingU
 //	Uncertainty of a characteristic                Evaluate (uncertainty.go), Propagate, Budget
-//	Check by sampling                              Sample
 //	Decision rule                                  Judge
 //	Conformance probability                        ConformProbability
 //	Disposition                                    Evaluate (disposition.go)
@@ -39,5 +38,5 @@
 //	Limits that a routine cannot measure           Spec.Unmeasurable
 //	Points that determine a characteristic         Involved
 //	Causes and remedies                            RemedyFor, Remedies, AllRemedies
-//	Cautions                                       Cautions
+//	Cautions                                       Advice.Cautions
 package inspect

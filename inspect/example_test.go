@@ -18,7 +18,7 @@ func exampleNeck() (*inspect.Spec, *inspect.Readings) {
 	}
 	mass := []float64{6.3, 11.2, 18.8, 29.6}
 	for i, note := range []string{"G2", "D2", "A1", "E1"} {
-		hz, _ := inspect.NoteHz(note)
+		hz := 440 * math.Exp2(-float64(26+5*i)/12) // fourths below the G two octaves and two semitones under A4
 		y := 15 - 10*float64(i)
 		spec.Strings = append(spec.Strings, inspect.String{
 			Number: i + 1, Name: note, PitchHz: hz, YNutMM: y, YSaddleMM: 1.9 * y, DiameterMM: 1 + 0.5*float64(i), MassGPerM: &mass[i],
@@ -306,19 +306,6 @@ func ExampleEvaluate_pitch() {
 	// pitch, string 4: 2.000 cents, U = 0.000
 }
 
-func ExampleRelief() {
-	// Frets 1 to 3 of a 648 mm scale: the middle crown is 0.1 mm low.
-	fmt.Printf("%.3f mm\n", inspect.Relief(648, []float64{0, -0.1, 0}, 1, 2, 3))
-	// Output: 0.100 mm
-}
-
-func ExampleBeamRelief() {
-	spec := &inspect.Spec{Neck: inspect.NeckSpec{ScaleMM: 648, Frets: 22, JointFret: 17}}
-	beam := inspect.BeamReading{FeetMM: [2]float64{60, 380}, PlungerMM: 200, ReadingMM: 0.22}
-	fmt.Printf("0.220 mm between its feet is %.3f mm over frets 1-17\n", inspect.BeamRelief(spec, beam))
-	// Output: 0.220 mm between its feet is 0.297 mm over frets 1-17
-}
-
 func ExampleLeafZone() {
 	passes, stops, lower, upper := 0.35, 0.40, 0.20, 0.36
 	fmt.Println(inspect.LeafZone(&passes, &stops, &lower, &upper))
@@ -339,13 +326,8 @@ func ExampleUpdateRod() {
 	// Output: a turn takes 0.482 +- 0.035 mm off this neck's relief
 }
 
-func ExampleReliefToAction() {
-	fmt.Printf("0.1 mm less relief takes %.2f mm off the action at fret 12\n", 0.1*inspect.ReliefToAction(648, 1, 17, 7, 12))
-	// Output: 0.1 mm less relief takes 0.22 mm off the action at fret 12
-}
-
 func ExampleTension() {
-	e4, _ := inspect.NoteHz("E4")
+	e4 := 440 * math.Exp2(-5.0/12) // a fourth below A4
 	fmt.Printf("%.1f N\n", inspect.Tension(inspect.PlainSteelMass(0.254), 648, e4))
 	// Output: 72.6 N
 }
@@ -358,9 +340,4 @@ func ExamplePluckEnvelope() {
 func ExampleIntonationCents() {
 	fmt.Printf("%+.2f cents\n", inspect.IntonationCents(82.41, 164.9, 12))
 	// Output: +0.84 cents
-}
-
-func ExampleSaddleMove() {
-	fmt.Printf("%.2f mm\n", inspect.SaddleMove(648, -0.25, 12))
-	// Output: -0.50 mm
 }

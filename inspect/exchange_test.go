@@ -25,7 +25,7 @@ func TestSolverWarmAndPerturbed(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			fresh, err := MinimumZoneOf(rows, z)
+			fresh, err := minimumZoneOf(rows, z)
 			if err != nil || math.Abs(zone-fresh.Zone) > size {
 				t.Fatalf("case %d round %d: warm %v, fresh %v (%v)", k, round, zone, fresh.Zone, err)
 			}
@@ -37,7 +37,7 @@ func TestSolverWarmAndPerturbed(t *testing.T) {
 				}
 				kept := z[i]
 				z[i] += dz
-				fresh, err := MinimumZoneOf(rows, z)
+				fresh, err := minimumZoneOf(rows, z)
 				z[i] = kept
 				if err != nil || math.Abs(got-fresh.Zone) > size {
 					t.Fatalf("case %d: height %d moved by %v: %v, fresh %v (%v)", k, i, dz, got, fresh.Zone, err)
@@ -62,7 +62,7 @@ func TestSolverUnderBlandsRule(t *testing.T) {
 		s.patience = -1
 		m, err := s.minimumZone(z)
 		if err == nil {
-			err = m.Prove(rows, z)
+			err = m.prove(rows, z)
 		}
 		if err != nil {
 			t.Fatalf("case %d: %v\nrows %v\nz %v", k, err, rows, z)

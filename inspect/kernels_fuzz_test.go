@@ -117,11 +117,11 @@ func FuzzMinimumZoneOf(f *testing.F) {
 		for ; len(v) > p; v = v[p+1:] {
 			rows, z = append(rows, v[:p]), append(z, v[p])
 		}
-		m, err := MinimumZoneOf(rows, z)
+		m, err := minimumZoneOf(rows, z)
 		mustBeFinite(t, err, m.Zone)
 		mustBeFinite(t, err, m.Coefficients...)
 		if err == nil && ordinary(rows, z) {
-			if err := m.Prove(rows, z); err != nil {
+			if err := m.prove(rows, z); err != nil {
 				t.Fatalf("%v\nrows %v\nz %v", err, rows, z)
 			}
 		}
@@ -155,7 +155,7 @@ func FuzzProve(f *testing.F) {
 		for i := range v[5:] {
 			rows = append(rows, v[i:i+2])
 		}
-		if m.Prove(rows, v[5:]) == nil && !(m.Zone >= 0) {
+		if m.prove(rows, v[5:]) == nil && !(m.Zone >= 0) {
 			t.Fatalf("proved %+v", m)
 		}
 	})
@@ -196,9 +196,7 @@ func FuzzPropagateAndSample(f *testing.F) {
 		}
 		u, err := Propagate(product, v[0], v[1])
 		mustBeFinite(t, err, u)
-		parts, total, err := PropagateBudget(product, v[0], v[1])
-		mustBeFinite(t, err, append(parts, total)...)
-		mean, sd, low, high, err := Sample(product, v[0], v[1], 100, uint64(len(data)))
+		mean, sd, low, high, err := sample(product, v[0], v[1], 100, uint64(len(data)))
 		mustBeFinite(t, err, mean, sd, low, high)
 	})
 }

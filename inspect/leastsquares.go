@@ -19,17 +19,6 @@ func FitLeastSquares(rows [][]float64, z []float64) (coef []float64, err error) 
 	return coef, checkNumbers("coefficient", coef)
 }
 
-// Deviations returns the parameters of the deviations z_i - row_i . coef along z, in z's unit, as ISO 12780-1 (STRt, STRp,
-// STRv, STRq) and ISO 12781-1 (FLTt, FLTp, FLTv, FLTq) define them: P the largest deviation above the reference, V the
-// depth of the lowest below it, T = P + V, Q the root mean square. Lengths must match; with no points all are 0.
-func Deviations(rows [][]float64, coef, z []float64) LeastSquares {
-	deviations := make([]float64, len(z))
-	for i := range z {
-		deviations[i] = deviation(rows[i], coef, z[i])
-	}
-	return parametersOf(deviations, 1)
-}
-
 // parametersOf summarises deviations given in units of scale.
 func parametersOf(deviations []float64, scale float64) LeastSquares {
 	if len(deviations) == 0 {
@@ -43,18 +32,4 @@ func parametersOf(deviations []float64, scale float64) LeastSquares {
 	p := LeastSquares{P: peak * scale, V: -valley * scale, Q: q * scale}
 	p.T = p.P + p.V
 	return p
-}
-
-// deviation returns z - row . coef, its products and sums carried with their rounding errors.
-func deviation(row, coef []float64, z float64) float64 {
-	sum, lost := z, 0.0
-	for j, c := range coef {
-		product := -row[j] * c
-		productLost := math.FMA(-row[j], c, -product)
-		next := sum + product
-		back := next - sum
-		lost += (sum - (next - back)) + (product - back) + productLost
-		sum = next
-	}
-	return sum + lost
 }

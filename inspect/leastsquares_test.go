@@ -45,7 +45,7 @@ func TestLeastSquaresReferee(t *testing.T) {
 				t.Fatalf("case %d: plane %v, gonum %v", k, c, want.RawVector().Data)
 			}
 		}
-		p := Deviations(planes, c, z)
+		p := deviationsOf(planes, c, z)
 		if p.Q > p.T || p.P < 0 || p.V < 0 || p.T != p.P+p.V {
 			t.Fatalf("case %d: %+v", k, p)
 		}
@@ -91,9 +91,9 @@ func TestLeastSquaresFarFromZero(t *testing.T) {
 func TestDeviations(t *testing.T) {
 	// Heights 0, 0, 3, 1 about the line z = 1: deviations -1, -1, 2, 0.
 	rows := [][]float64{{1}, {1}, {1}, {1}}
-	got := Deviations(rows, []float64{1}, []float64{0, 0, 3, 1})
+	got := deviationsOf(rows, []float64{1}, []float64{0, 0, 3, 1})
 	checkParameters(t, "by hand", got, LeastSquares{T: 3, P: 2, V: 1, Q: math.Sqrt(1.5)}, 1e-15)
-	if got := Deviations(nil, nil, nil); got != (LeastSquares{}) {
+	if got := deviationsOf(nil, nil, nil); got != (LeastSquares{}) {
 		t.Errorf("no points: %+v", got)
 	}
 	dependent := [][]float64{{1, 2, 0}, {1, 2, 1}, {1, 2, 2}}

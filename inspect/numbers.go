@@ -14,7 +14,6 @@ var (
 	ErrDegenerate   = errors.New("points do not determine the fit")
 	ErrFlat         = errors.New("points lie on a straight line")
 	ErrNotConverged = errors.New("no optimum found")
-	ErrNotProved    = errors.New("not proved to be the minimum zone")
 )
 
 // largestNumber bounds what the kernels accept, so that no square or sum of squares overflows.

@@ -19,8 +19,8 @@ func FuzzPhysics(f *testing.F) {
 		mustNotPanic := []float64{
 			Tension(mass, scale, hz), PlainSteelMass(mass), Cents(hz, force), IntonationCents(hz, force, fret),
 			PluckAmplitude(force, distance, scale, tension), PluckEnvelope(force, distance, scale, tension, mass),
-			SaddleMove(scale, mass, fret+1), ReliefToAction(scale, 1, 17, 7, fret), Relief(scale, []float64{mass, hz, force}, 1, 2, fret),
-			BeamRelief(s, BeamReading{FeetMM: [2]float64{mass, hz}, PlungerMM: force, ReadingMM: distance}),
+			saddleMove(scale, mass, fret+1), reliefToAction(scale, 1, 17, 7, fret), reliefOver(scale, []float64{mass, hz, force}, 1, 2, fret),
+			beamReliefOver(s, BeamReading{FeetMM: [2]float64{mass, hz}, PlungerMM: force, ReadingMM: distance}),
 		}
 		LeafZone(&mass, &hz, &force, nil)
 		WorstMargin(Characteristic{Value: &mass, IntervalMM: &[2]*float64{&hz, nil}, Lower: &force, Upper: &distance})
@@ -68,7 +68,7 @@ func FuzzWords(f *testing.F) {
 				}
 			}
 		}
-		if hz, err := NoteHz(text); err == nil && !(hz > 1 && hz < 20000) {
+		if hz, err := noteHz(text); err == nil && !(hz > 1 && hz < 20000) {
 			t.Fatalf("%q sounds at %v Hz", text, hz)
 		}
 	})

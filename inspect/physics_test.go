@@ -119,11 +119,11 @@ func TestReliefToActionReferences(t *testing.T) {
 	loadGeometry(t, "relief_to_action.json", &ref)
 	fewest := 16.0
 	for _, c := range ref.Cases {
-		got := c.DRelief * ReliefToAction(c.Scale, c.First, c.Joint, c.Relief, c.Action)
+		got := c.DRelief * reliefToAction(c.Scale, c.First, c.Joint, c.Relief, c.Action)
 		agree(t, "action", got, c.DAction, 1e-12, &fewest)
 	}
 	for _, c := range ref.Saddle {
-		agree(t, "saddle", SaddleMove(c.Scale, c.DH, c.Fret), c.DZ, 1e-12, &fewest)
+		agree(t, "saddle", saddleMove(c.Scale, c.DH, c.Fret), c.DZ, 1e-12, &fewest)
 	}
 	if len(ref.Cases) == 0 || len(ref.Saddle) == 0 {
 		t.Fatal("no references")
@@ -258,7 +258,7 @@ func TestFrequencyReferences(t *testing.T) {
 	}
 	fewest := 16.0
 	for _, c := range ref.Notes {
-		got, err := NoteHz(c.Note)
+		got, err := noteHz(c.Note)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -267,17 +267,17 @@ func TestFrequencyReferences(t *testing.T) {
 			t.Errorf("%s: got %v, printed %v", c.Note, got, c.Printed)
 		}
 	}
-	e4, _ := NoteHz("E4")
+	e4, _ := noteHz("E4")
 	agree(t, "E4", e4, 329.6275569128692973584, 1e-10, &fewest)
-	c4, _ := NoteHz("C4")
+	c4, _ := noteHz("C4")
 	agree(t, "C4", c4, 261.6255653005986346778, 1e-10, &fewest)
-	sharp, _ := NoteHz("F#3")
-	flat, err := NoteHz("Gb3")
+	sharp, _ := noteHz("F#3")
+	flat, err := noteHz("Gb3")
 	if err != nil || sharp != flat {
 		t.Errorf("F#3 %v, Gb3 %v, %v", sharp, flat, err)
 	}
 	for _, bad := range []string{"", "H2", "E", "E22", "Ex2", "e2", "E-"} {
-		if _, err := NoteHz(bad); err == nil {
+		if _, err := noteHz(bad); err == nil {
 			t.Errorf("note %q was read", bad)
 		}
 	}
@@ -313,11 +313,11 @@ func TestBowReferences(t *testing.T) {
 			x := FretX(scale, i+1)
 			z[i] = c.Curvature*x*x/2 - 0.01*x + 3
 		}
-		want := Relief(scale, z, 1, 7, 17)
+		want := reliefOver(scale, z, 1, 7, 17)
 		spec := &Spec{Neck: NeckSpec{ScaleMM: scale, Frets: 22, JointFret: 17}}
 		b := BeamReading{FeetMM: [2]float64{20, 460}, PlungerMM: 250}
 		b.ReadingMM = c.Curvature * (b.PlungerMM - b.FeetMM[0]) * (b.FeetMM[1] - b.PlungerMM) / 2
-		agree(t, "beam", BeamRelief(spec, b), want, 1e-12, &fewest)
+		agree(t, "beam", beamReliefOver(spec, b), want, 1e-12, &fewest)
 	}
 	t.Logf("bow.json (Gere and Goodno): %d beams agree to %.1f digits", len(ref.Cases), fewest)
 }
@@ -343,7 +343,7 @@ func TestBeamAndWeights(t *testing.T) {
 	fewest := 16.0
 	for _, c := range ref.Cases {
 		spec := &Spec{Neck: NeckSpec{ScaleMM: ref.Scale, Frets: 22, JointFret: 17}, Datum: Datum{c.A, c.B, c.K}}
-		agree(t, "beam", BeamRelief(spec, BeamReading{FeetMM: c.Feet, PlungerMM: c.Plunger, ReadingMM: c.Reading}), c.Relief, 1e-12, &fewest)
+		agree(t, "beam", beamReliefOver(spec, BeamReading{FeetMM: c.Feet, PlungerMM: c.Plunger, ReadingMM: c.Reading}), c.Relief, 1e-12, &fewest)
 	}
 	uncertainty := UncertaintySpec{ResolutionMM: 0.01, CalibrationMM: 0.002, RepeatabilityMM: 0.003, ReferenceMM: 0.002}
 	agree(t, "u_z", uncertainty.readingU(), ref.U.UZ, 1e-15, &fewest)

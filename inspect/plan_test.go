@@ -188,7 +188,7 @@ func TestPlanUncertainty(t *testing.T) {
 	u := k.spec.ReadingU()
 	unknown := width(RodModel{})
 	res := mustEvaluate(t, k.spec, r, Options{})
-	rod := *res.Advice[0].Turns * 0.125 * ReliefToAction(648, 1, 17, 7, 12)
+	rod := *res.Advice[0].Turns * 0.125 * reliefToAction(648, 1, 17, 7, 12)
 	if want := 4 * math.Hypot(u, rod); math.Abs(unknown-want) > 1e-9 {
 		t.Errorf("interval %v wide, want %v: the reading and the rod", unknown, want)
 	}

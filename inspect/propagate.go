@@ -14,33 +14,10 @@ import (
 // keep or change it. The unit is f's. Errors: slices of different lengths, numbers that are not finite, a negative
 // u, an error or a number that is not finite from f.
 func Propagate(f func(q []float64) (float64, error), q, u []float64) (float64, error) {
-	var sum float64
-	err := eachContribution(f, q, u, func(_ int, c float64) { sum = math.Hypot(sum, c) })
-	if err != nil {
+	if err := checkInputs(q, u); err != nil {
 		return 0, err
 	}
-	return sum, nil
-}
-
-// PropagateBudget is Propagate with its parts: the signed contribution (f(q + u_i) - f(q - u_i))/2 of each input, in f's
-// unit and in the order of q, and their root sum of squares.
-func PropagateBudget(f func(q []float64) (float64, error), q, u []float64) (contributions []float64, total float64, err error) {
-	contributions = make([]float64, len(q))
-	err = eachContribution(f, q, u, func(i int, c float64) {
-		contributions[i] = c
-		total = math.Hypot(total, c)
-	})
-	if err != nil {
-		return nil, 0, err
-	}
-	return contributions, total, nil
-}
-
-// eachContribution calls add with the half difference of each input that has an uncertainty.
-func eachContribution(f func(q []float64) (float64, error), q, u []float64, add func(i int, c float64)) error {
-	if err := checkInputs(q, u); err != nil {
-		return err
-	}
+	var sum float64
 	for i := range q {
 		if u[i] == 0 {
 			continue
@@ -52,16 +29,14 @@ func eachContribution(f func(q []float64) (float64, error), q, u []float64, add 
 			q[i] = kept - u[i]
 			var down float64
 			down, err = valueOf(f, q)
-			if err == nil {
-				add(i, up/2-down/2)
-			}
+			sum = math.Hypot(sum, up/2-down/2)
 		}
 		q[i] = kept
 		if err != nil {
-			return fmt.Errorf("uncertainty of input %d: %w", i, err)
+			return 0, fmt.Errorf("uncertainty of input %d: %w", i, err)
 		}
 	}
-	return nil
+	return sum, nil
 }
 
 // checkInputs checks inputs and their uncertainties: as many of one as of the other, finite, u not negative.

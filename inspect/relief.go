@@ -7,21 +7,6 @@ func reliefAt(xa, xk, xb, za, zk, zb float64) float64 {
 	return za + (zb-za)*(xk-xa)/(xb-xa) - zk
 }
 
-// Relief returns the relief, mm, at fret k of the crown heights z (entry i is fret i+1; NaN where not measured) over the
-// chord between frets a and b of a neck of the given scale: z_a + (z_b - z_a)(x_k - x_a)/(x_b - x_a) - z_k, positive for a
-// forward bow (definition). NaN when one of the three was not measured or is not between 1 and len(z), or a = b.
-func Relief(scaleMM float64, z []float64, a, k, b int) float64 {
-	for _, n := range [3]int{a, k, b} {
-		if n < 1 || n > len(z) {
-			return math.NaN()
-		}
-	}
-	if a == b {
-		return math.NaN()
-	}
-	return reliefAt(FretX(scaleMM, a), FretX(scaleMM, k), FretX(scaleMM, b), z[a-1], z[k-1], z[b-1])
-}
-
 // relief is the track's relief at fret n of heights z; NaN where not measured.
 func (t *track) relief(z []float64, n int) float64 {
 	return reliefAt(t.x[t.a-1], t.x[n-1], t.x[t.b-1], z[t.a-1], z[n-1], z[t.b-1])
@@ -80,15 +65,6 @@ func beamFactor(s *Spec, b *BeamReading) float64 {
 
 // beamRelief converts a two-foot beam's reading to relief over the datum.
 func beamRelief(s *Spec, b *BeamReading) float64 { return b.ReadingMM * beamFactor(s, b) }
-
-// BeamRelief converts a two-foot beam's reading, the sagitta over its own feet, to relief over the specification's
-// datum for the same uniform curvature: s (x_k - x_a)(x_b - x_k) / ((m - p)(q - m)), mm (definition). It is converted, not
-// measured. A plunger that is not between its feet gives a number that is not finite or has the wrong sign: Check first.
-func BeamRelief(s *Spec, b BeamReading) float64 {
-	given := *s
-	given.fillDatum()
-	return beamRelief(&given, &b)
-}
 
 // value returns a leaf interval's midpoint and its standard uncertainty, width/sqrt(12) unless the reading brings its own
 // (a rectangle: JCGM 100:2008, 4.3.7); nil where an end is open.

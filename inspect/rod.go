@@ -137,20 +137,6 @@ func AdviseRod(relief, u, target, k, sd float64) RodAdvice {
 // inSixteenths rounds turns to a sixteenth, halves away from zero.
 func inSixteenths(turns float64) float64 { return math.Round(turns*16) / 16 }
 
-// ReliefToAction returns how much the action over fret f changes for each mm that relief at fret k over frets a to b
-// changes, for a neck clamped at fret b and bent with uniform curvature before it, the nut carried along and the saddle
-// fixed: [x_b^2/2 (1 - x_f/L) - (x_b - x_f)^2/2] / [(x_k - x_a)(x_b - x_k)/2], the second term only before fret b
-// (small deflections of a beam: J. M. Gere and B. J. Goodno, Mechanics of Materials, tables of deflections).
-func ReliefToAction(scaleMM float64, a, b, k, f int) float64 {
-	x := func(n int) float64 { return FretX(scaleMM, n) }
-	xb, xf := x(b), x(f)
-	lift := xb * xb / 2 * (1 - xf/scaleMM)
-	if xf < xb {
-		lift -= (xb - xf) * (xb - xf) / 2
-	}
-	return lift / ((x(k) - x(a)) * (xb - x(k)) / 2)
-}
-
 // MeanRelief returns the mean relief, mm, over the tracks whose relief has a limit (every track when none has) and its
 // standard uncertainty; nil when no track has a value.
 func MeanRelief(res *Result) (mean *float64, u float64) {

@@ -11,7 +11,7 @@ import (
 // -3.92 to 3.92 (table 2).
 func TestSampleAdditive(t *testing.T) {
 	sum := func(q []float64) (float64, error) { return q[0] + q[1] + q[2] + q[3], nil }
-	mean, sd, low, high, err := Sample(sum, make([]float64, 4), []float64{1, 1, 1, 1}, 400_000, 20)
+	mean, sd, low, high, err := sample(sum, make([]float64, 4), []float64{1, 1, 1, 1}, 400_000, 20)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -52,7 +52,7 @@ func TestSampleAgreesWithPropagate(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		_, sampled, low, high, err := Sample(c.f, c.q, c.u, 10_000, 7)
+		_, sampled, low, high, err := sample(c.f, c.q, c.u, 10_000, 7)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -67,7 +67,7 @@ func TestSampleSeedAndErrors(t *testing.T) {
 	f := func(q []float64) (float64, error) { return q[0], nil }
 	q, u := []float64{3}, []float64{0.5}
 	run := func(n int, seed uint64) [4]float64 {
-		a, b, c, d, err := Sample(f, q, u, n, seed)
+		a, b, c, d, err := sample(f, q, u, n, seed)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -84,7 +84,7 @@ func TestSampleSeedAndErrors(t *testing.T) {
 	}
 	// The interval holds 95 of 100 draws, with as many below as above within one (JCGM 101:2008, 7.7).
 	var draws []float64
-	_, _, low, high, err := Sample(func(q []float64) (float64, error) {
+	_, _, low, high, err := sample(func(q []float64) (float64, error) {
 		draws = append(draws, q[0])
 		return q[0], nil
 	}, q, u, 100, 5)
@@ -113,7 +113,7 @@ func TestSampleSeedAndErrors(t *testing.T) {
 		{"function fails", func([]float64) (float64, error) { return 0, broken }, q, u, 100, broken},
 		{"function gives infinity", func([]float64) (float64, error) { return math.Inf(1), nil }, q, u, 100, ErrNotFinite},
 	} {
-		if _, _, _, _, err := Sample(c.f, c.q, c.u, c.n, 1); !errors.Is(err, c.want) {
+		if _, _, _, _, err := sample(c.f, c.q, c.u, c.n, 1); !errors.Is(err, c.want) {
 			t.Errorf("%s: %v, want %v", c.name, err, c.want)
 		}
 	}

@@ -1,9 +1,6 @@
 package inspect
 
-import (
-	"fmt"
-	"math"
-)
+import "math"
 
 // steelDensity is that of plain steel strings, kg/m^3; a rounded handbook value, from memory.
 const steelDensity = 7850
@@ -31,31 +28,6 @@ func (t *String) Mass() float64 {
 
 // TensionOf returns the string's tension, N, at its target pitch over the scale length.
 func (s *Spec) TensionOf(t *String) float64 { return Tension(t.Mass(), s.Neck.ScaleMM, t.PitchHz) }
-
-// NoteHz returns the frequency of a note of equal temperament, A4 = 440 Hz (ISO 16:1975), named by its letter, an
-// optional # or b, and its octave: "E2", "F#3", "Bb4".
-func NoteHz(name string) (float64, error) {
-	wrong := fmt.Errorf("note %q: give a letter A to G, # or b if need be, and an octave from 0 to 9, as in E2 or F#3", name)
-	if len(name) < 2 || len(name) > 3 {
-		return 0, wrong
-	}
-	semitone, ok := map[byte]int{'C': 0, 'D': 2, 'E': 4, 'F': 5, 'G': 7, 'A': 9, 'B': 11}[name[0]]
-	octave := int(name[len(name)-1]) - '0'
-	if !ok || octave < 0 || octave > 9 {
-		return 0, wrong
-	}
-	if len(name) == 3 {
-		switch name[1] {
-		case '#':
-			semitone++
-		case 'b':
-			semitone--
-		default:
-			return 0, wrong
-		}
-	}
-	return 440 * math.Exp2(float64(12*(octave+1)+semitone-69)/12), nil
-}
 
 // Cents returns how far a pitch lies from its target, 1200 log2(hz/target); both above 0.
 func Cents(hz, target float64) float64 { return 1200 * math.Log2(hz/target) }

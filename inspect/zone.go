@@ -1,10 +1,5 @@
 package inspect
 
-import (
-	"fmt"
-	"math"
-)
-
 // MinimumZone is the narrowest zone between two parallel copies of a reference surface that holds every point: the
 // surface c minimises the largest |z_i - row_i . c| (Chebyshev), deviations taken along z. It carries its own proof.
 type MinimumZone struct {
@@ -22,18 +17,6 @@ type Contact struct {
 	Multiplier  float64 // 0 or more
 }
 
-// MinimumZoneOf returns the exact minimum zone of heights z about the linear family whose functions rows holds at each
-// point (row 0 of a plane: 1, x, y). len(rows) must equal len(z). Points that the family fits exactly, such as no more
-// points than functions, have a zone of 0; a function that depends on those before it over these points gets coefficient 0.
-// Errors: ErrTooFew without points, ErrShape, ErrNotFinite, and ErrNotConverged if rounding defeats the search.
-func MinimumZoneOf(rows [][]float64, z []float64) (MinimumZone, error) {
-	s, err := NewZoneSolver(rows)
-	if err != nil {
-		return MinimumZone{}, err
-	}
-	return s.minimumZone(z)
-}
-
 // minimumZone solves for z and writes the result out.
 func (s *ZoneSolver) minimumZone(z []float64) (MinimumZone, error) {
 	zone, err := s.Solve(z)
@@ -42,70 +25,6 @@ func (s *ZoneSolver) minimumZone(z []float64) (MinimumZone, error) {
 	}
 	m := MinimumZone{Zone: zone, Coefficients: s.design.coefficients(&s.heights, s.surface), Contacts: s.contacts()}
 	return m, checkNumbers("coefficient", m.Coefficients)
-}
-
-// Prove checks, without regard to how the zone was found, that it is the minimum: every point lies inside it, and the
-// contacts are a dual solution of the linear programme with the same value, which no other zone can beat (weak duality).
-// Sums are formed with their rounding errors; what is allowed is the rounding of the coefficients and multipliers
-// themselves. Errors: ErrNotProved with what failed, ErrShape.
-func (m MinimumZone) Prove(rows [][]float64, z []float64) error {
-	if len(rows) != len(z) || len(z) == 0 {
-		return fmt.Errorf("%w: %d rows, %d heights", ErrShape, len(rows), len(z))
-	}
-	p := len(m.Coefficients)
-	half, terms := m.Zone/2, 0.0
-	if !(half >= 0) || checkNumbers("coefficient", m.Coefficients) != nil {
-		return fmt.Errorf("%w: width %v, coefficients %v", ErrNotProved, m.Zone, m.Coefficients)
-	}
-	reach := make([]float64, p) // largest magnitude of each function
-	for i, row := range rows {
-		if len(row) != p {
-			return fmt.Errorf("%w: row %d has %d entries for %d coefficients", ErrShape, i, len(row), p)
-		}
-		size := math.Abs(z[i])
-		for j, v := range row {
-			size += math.Abs(v * m.Coefficients[j])
-			reach[j] = max(reach[j], math.Abs(v))
-		}
-		terms = max(terms, size)
-	}
-	slack := 64*epsilon*half + float64(4+4*p)*epsilon*terms
-	for i, row := range rows {
-		if d := deviation(row, m.Coefficients, z[i]); !(math.Abs(d) <= half+slack) {
-			return fmt.Errorf("%w: point %d deviates by %v, outside a zone of half width %v", ErrNotProved, i, d, half)
-		}
-	}
-	return m.proveContacts(rows, z, reach, slack)
-}
-
-// proveContacts checks the dual side of the proof.
-func (m MinimumZone) proveContacts(rows [][]float64, z, reach []float64, slack float64) error {
-	const rounding = 4096 * epsilon // of the multipliers, which are at most 1
-	var total, bound float64
-	balance := make([]float64, len(reach))
-	for _, c := range m.Contacts {
-		if c.Index < 0 || c.Index >= len(z) || c.Side != 1 && c.Side != -1 || !(c.Multiplier >= 0) {
-			return fmt.Errorf("%w: contact %+v over %d points", ErrNotProved, c, len(z))
-		}
-		weight := float64(c.Side) * c.Multiplier
-		total += c.Multiplier
-		bound += weight * deviation(rows[c.Index], m.Coefficients, z[c.Index])
-		for j, v := range rows[c.Index] {
-			balance[j] += weight * v
-		}
-	}
-	if math.Abs(total-1) > rounding {
-		return fmt.Errorf("%w: multipliers sum to %v, not 1", ErrNotProved, total)
-	}
-	for j, v := range balance {
-		if math.Abs(v) > rounding*reach[j] {
-			return fmt.Errorf("%w: function %d is out of balance by %v of %v", ErrNotProved, j, v, reach[j])
-		}
-	}
-	if half := m.Zone / 2; math.Abs(half-bound) > slack+rounding*half {
-		return fmt.Errorf("%w: half width %v, bound from the contacts %v", ErrNotProved, half, bound)
-	}
-	return nil
 }
 
 // Straightness returns the minimum zone of a track's heights z over places x about the line 1, x (ISO 12780-1: STRt of the

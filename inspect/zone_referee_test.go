@@ -143,7 +143,7 @@ func TestMinimumZoneReferee(t *testing.T) {
 		if err != nil {
 			continue
 		}
-		m, err := MinimumZoneOf(rows, z)
+		m, err := minimumZoneOf(rows, z)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -65,11 +65,11 @@ func TestMinimumZonePublishedSets(t *testing.T) {
 	for _, set := range sets {
 		t.Run(set.Name, func(t *testing.T) {
 			rows, z := set.rows(t)
-			m, err := MinimumZoneOf(rows, z)
+			m, err := minimumZoneOf(rows, z)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if err := m.Prove(rows, z); err != nil {
+			if err := m.prove(rows, z); err != nil {
 				t.Error(err)
 			}
 			exact := exactZone(t, m, rows, z)
@@ -96,7 +96,7 @@ func TestMinimumZonePublishedSets(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			checkParameters(t, "least squares", Deviations(rows, coef, z), set.Expected.LeastSquares, set.Tolerance*size)
+			checkParameters(t, "least squares", deviationsOf(rows, coef, z), set.Expected.LeastSquares, set.Tolerance*size)
 			set.checkNamed(t, m.Zone)
 		})
 	}
@@ -200,9 +200,9 @@ func TestMinimumZoneIsProved(t *testing.T) {
 			n = 50 + r.IntN(500)
 		}
 		rows, z := randomZoneProblem(r, n)
-		m, err := MinimumZoneOf(rows, z)
+		m, err := minimumZoneOf(rows, z)
 		if err == nil {
-			err = m.Prove(rows, z)
+			err = m.prove(rows, z)
 		}
 		if err != nil {
 			t.Fatalf("case %d, %d points: %v\nrows %v\nz %v", k, n, err, rows[:min(n, 30)], z[:min(n, 30)])
@@ -269,10 +269,10 @@ func TestLevelZone(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := m.Prove(rows, z); err != nil {
+		if err := m.prove(rows, z); err != nil {
 			t.Fatalf("case %d: %v", k, err)
 		}
-		general, err := MinimumZoneOf(rows, z)
+		general, err := minimumZoneOf(rows, z)
 		if err != nil || math.Abs(general.Zone-m.Zone) > 1e-13 {
 			t.Fatalf("case %d: %v, general %v (%v)", k, m.Zone, general.Zone, err)
 		}
@@ -304,7 +304,7 @@ func TestZoneDegenerate(t *testing.T) {
 		{"level zone in one place", func() (MinimumZone, error) { return LevelZone(same, same, bump) }, 0.06},
 		{"level zone along one track", func() (MinimumZone, error) { return LevelZone(line, same, line) }, 0},
 		{"no function but 0", func() (MinimumZone, error) {
-			return MinimumZoneOf([][]float64{{0}, {0}, {0}}, []float64{1, -3, 2})
+			return minimumZoneOf([][]float64{{0}, {0}, {0}}, []float64{1, -3, 2})
 		}, 6},
 	} {
 		m, err := c.run()
@@ -323,12 +323,12 @@ func TestZoneErrors(t *testing.T) {
 		run  func() error
 		want error
 	}{
-		{"no rows", func() error { _, err := MinimumZoneOf(nil, nil); return err }, ErrTooFew},
-		{"empty rows", func() error { _, err := MinimumZoneOf([][]float64{{}}, []float64{1}); return err }, ErrTooFew},
-		{"ragged rows", func() error { _, err := MinimumZoneOf([][]float64{{1}, {1, 2}}, []float64{1, 2}); return err }, ErrShape},
-		{"heights missing", func() error { _, err := MinimumZoneOf([][]float64{{1}, {1}}, []float64{1}); return err }, ErrShape},
-		{"NaN in a row", func() error { _, err := MinimumZoneOf([][]float64{{nan}}, []float64{1}); return err }, ErrNotFinite},
-		{"infinite height", func() error { _, err := MinimumZoneOf([][]float64{{1}}, []float64{inf}); return err }, ErrNotFinite},
+		{"no rows", func() error { _, err := minimumZoneOf(nil, nil); return err }, ErrTooFew},
+		{"empty rows", func() error { _, err := minimumZoneOf([][]float64{{}}, []float64{1}); return err }, ErrTooFew},
+		{"ragged rows", func() error { _, err := minimumZoneOf([][]float64{{1}, {1, 2}}, []float64{1, 2}); return err }, ErrShape},
+		{"heights missing", func() error { _, err := minimumZoneOf([][]float64{{1}, {1}}, []float64{1}); return err }, ErrShape},
+		{"NaN in a row", func() error { _, err := minimumZoneOf([][]float64{{nan}}, []float64{1}); return err }, ErrNotFinite},
+		{"infinite height", func() error { _, err := minimumZoneOf([][]float64{{1}}, []float64{inf}); return err }, ErrNotFinite},
 		{"one point of a track", func() error { _, _, err := Straightness(three[:1], three[:1]); return err }, ErrTooFew},
 		{"track lengths", func() error { _, _, err := Straightness(three[:2], three); return err }, ErrShape},
 		{"NaN place", func() error { _, _, err := Straightness([]float64{1, nan}, three[:2]); return err }, ErrNotFinite},
@@ -350,11 +350,11 @@ func TestZoneErrors(t *testing.T) {
 func TestProveRefuses(t *testing.T) {
 	rows := [][]float64{{1, 0}, {1, 1}, {1, 2}, {1, 3}}
 	z := []float64{0, 1, 0, 1}
-	good, err := MinimumZoneOf(rows, z)
+	good, err := minimumZoneOf(rows, z)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := good.Prove(rows, z); err != nil {
+	if err := good.prove(rows, z); err != nil {
 		t.Fatal(err)
 	}
 	for name, spoil := range map[string]func(m *MinimumZone){
@@ -372,15 +372,15 @@ func TestProveRefuses(t *testing.T) {
 	} {
 		bad := MinimumZone{good.Zone, slices.Clone(good.Coefficients), slices.Clone(good.Contacts)}
 		spoil(&bad)
-		if err := bad.Prove(rows, z); !errors.Is(err, ErrNotProved) {
-			t.Errorf("%s: %v, want %v", name, err, ErrNotProved)
+		if err := bad.prove(rows, z); !errors.Is(err, errNotProved) {
+			t.Errorf("%s: %v, want %v", name, err, errNotProved)
 		}
 	}
-	if err := good.Prove(rows[:3], z); !errors.Is(err, ErrShape) {
+	if err := good.prove(rows[:3], z); !errors.Is(err, ErrShape) {
 		t.Errorf("rows missing: %v", err)
 	}
 	worse := MinimumZone{Zone: 2, Coefficients: []float64{1, 0}, Contacts: []Contact{{0, -1, 0.5}, {2, -1, 0.5}}}
-	if err := worse.Prove(rows, z); !errors.Is(err, ErrNotProved) {
+	if err := worse.prove(rows, z); !errors.Is(err, errNotProved) {
 		t.Errorf("a wider zone: %v", err)
 	}
 }

@@ -286,8 +286,8 @@ func TestChartsSayWhatIsWrong(t *testing.T) {
 		{second(CUSUM(ten, Sums{K: -1, H: 5}, Options{})), "k: found -1"},
 		{second(CUSUM(ten, Sums{K: 0.5, H: 0}, Options{})), "h: found 0"},
 		{second(CUSUM(ten, Sums{K: 0.5, H: 5, HeadStart: 1}, Options{})), "head start: found"},
-		{second(RunTests(ten, 0, 0, 0)), "sigma: found 0"},
-		{second(RunTests([]float64{nan}, 0, 1, 0)), "value 1: found NaN"},
+		{second(runTestsAt(ten, 0, 0, 0)), "sigma: found 0"},
+		{second(runTestsAt([]float64{nan}, 0, 1, 0)), "value 1: found NaN"},
 		{second(ParseTests("1,9")), `tests: found "1,9"`},
 		{second(ParseTests("")), `tests: found ""`},
 	} {

@@ -94,24 +94,6 @@ func (t *Tests) UnmarshalJSON(text []byte) error {
 	return nil
 }
 
-// RunTests is which of the tests fire at each value, about a centre line and a sigma of a value; see [Tests]. No tests given
-// means all. Errors: [ValueError], [OptionError].
-func RunTests(x []float64, center, sigma float64, tests Tests) ([]Tests, error) {
-	if err := checkValues(x); err != nil {
-		return nil, err
-	}
-	if err := (Options{Center: &center, Sigma: &sigma}).check(); err != nil {
-		return nil, err
-	}
-	c := newChart(IndividualsKind, 1, len(x))
-	c.line(x, center, sigma, tests)
-	fired := make([]Tests, len(x))
-	for i, p := range c.Points {
-		fired[i] = p.Signals
-	}
-	return fired, nil
-}
-
 // runTests marks the points at which tests fire, in one pass. zone is the sigma of a point for tests 5 to 8, which are left
 // out where it varies (zone is NaN: no comparison with it holds, and within is only counted below).
 func runTests(points []Point, zone float64, tests Tests) {

@@ -12,7 +12,7 @@ import (
 // The sequences of testdata/reference/statistics/run_tests.json, worked out by hand after L. S. Nelson (1984).
 func TestRunTestsFireWhereWorkedOut(t *testing.T) {
 	for _, e := range references(t, "run_tests.json", "sequence") {
-		got, err := RunTests(decode[[]float64](t, e.Inputs, "z"), 0, 1, 0)
+		got, err := runTestsAt(decode[[]float64](t, e.Inputs, "z"), 0, 1, 0)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -41,7 +41,7 @@ func runLength(t *testing.T, tests Tests, shift float64, runs int, seed uint64) 
 			for range block {
 				x = append(x, shift+rng.NormFloat64())
 			}
-			got, err := RunTests(x, 0, 1, tests)
+			got, err := runTestsAt(x, 0, 1, tests)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -232,12 +232,12 @@ func FuzzRunTests(f *testing.F) {
 			z[i] = float64(int(b%15)-7) / 2
 			mirrored[i] = -z[i]
 		}
-		got, err := RunTests(z, 0, 1, 0)
+		got, err := runTestsAt(z, 0, 1, 0)
 		if err != nil {
 			t.Fatal(err)
 		}
-		other, _ := RunTests(mirrored, 0, 1, 0)
-		some, _ := RunTests(z, 0, 1, Tests(chosen))
+		other, _ := runTestsAt(mirrored, 0, 1, 0)
+		some, _ := runTestsAt(z, 0, 1, Tests(chosen))
 		want := patterns(z)
 		for i := range want {
 			if got[i] != want[i] || other[i] != want[i] {
@@ -266,4 +266,22 @@ func TestTestsAreWrittenAsTheirNumbers(t *testing.T) {
 	if err := json.Unmarshal([]byte("[0]"), &back); err == nil {
 		t.Error("test 0 was read")
 	}
+}
+
+// runTestsAt is which of the tests fire at each value, about a centre line and a sigma of a value; see [Tests]. No tests given
+// means all. Errors: [ValueError], [OptionError].
+func runTestsAt(x []float64, center, sigma float64, tests Tests) ([]Tests, error) {
+	if err := checkValues(x); err != nil {
+		return nil, err
+	}
+	if err := (Options{Center: &center, Sigma: &sigma}).check(); err != nil {
+		return nil, err
+	}
+	c := newChart(IndividualsKind, 1, len(x))
+	c.line(x, center, sigma, tests)
+	fired := make([]Tests, len(x))
+	for i, p := range c.Points {
+		fired[i] = p.Signals
+	}
+	return fired, nil
 }

@@ -7,15 +7,15 @@ import (
 	"slices"
 )
 
-// fewestDraws is the least number of draws that Sample accepts.
+// fewestDraws is the least number of draws that sample accepts.
 const fewestDraws = 100
 
-// Sample draws the inputs of f n times from independent Normal distributions with means q and standard deviations u, and
+// sample draws the inputs of f n times from independent Normal distributions with means q and standard deviations u, and
 // returns the mean, the standard deviation and the ends of the probabilistically symmetric 95 % coverage interval of the
 // values (JCGM 101:2008, clause 7; the interval by its 7.7). The same seed gives the same draws. f gets a slice of its own
 // that is used again for the next draw; q and u are left alone. Errors: as Propagate's, and ErrTooFew below 100 draws
 // (the guide advises ten thousand times more than 1/(1 - 0.95), so some 200,000).
-func Sample(f func([]float64) (float64, error), q, u []float64, n int, seed uint64) (mean, sd, low95, high95 float64, err error) {
+func sample(f func([]float64) (float64, error), q, u []float64, n int, seed uint64) (mean, sd, low95, high95 float64, err error) {
 	if err := checkInputs(q, u); err != nil {
 		return 0, 0, 0, 0, err
 	}
