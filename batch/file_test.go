@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -127,6 +128,21 @@ func TestReadSpecFaults(t *testing.T) {
 	}
 }
 
+// TestReadSpecOddForms: TOML's other ways of writing strings and numbers, and the tables that few specifications have.
+func TestReadSpecOddForms(t *testing.T) {
+	odd := strings.NewReplacer(`"QM Bolt 648"`, `"a \"b\" \\ \u00e9 <&>"`, "[1, 2]", `"each"`, "82.4069", "1e2").Replace(goodSpec) +
+		"\n[uncertainty]\nresolution_mm = 0.01\ncalibration_mm = 0.0\nrepeatability_mm = 1e-7\nreference_mm = 0.002\n" +
+		"[plan]\nfinal_percent = 97.5\n[alarms]\ncharacteristics = []\ntests = [1, 5]\nleast_necks = 7\n"
+	s, err := ReadSpec("odd.toml", []byte(odd))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s.Name != `a "b" \ é <&>` || !s.Routine.Strings.Each || s.Uncertainty.RepeatabilityMM != 1e-7 || *s.Plan.FinalPercent != 97.5 ||
+		s.Alarms.Characteristics == nil || !slices.Equal(s.Alarms.Tests, []int{1, 5}) || *s.Alarms.LeastNecks != 7 || !slices.ContainsFunc(s.Strings, func(x inspect.String) bool { return x.PitchHz == 100 }) {
+		t.Errorf("read %+v", s)
+	}
+}
+
 func TestReadSpecListsEverything(t *testing.T) {
 	text := strings.NewReplacer("scale_mm = 648", `scale_mm = "long"`, "plain = true", "plane = true", "upper_mm = 2.3", "upper_mm = nan").Replace(goodSpec)
 	_, err := ReadSpec("bolt.toml", []byte(text))
@@ -136,31 +152,6 @@ func TestReadSpecListsEverything(t *testing.T) {
 	lines := strings.Split(err.Error(), "\n")
 	if len(lines) != 3 || !strings.HasPrefix(lines[0], "bolt.toml:5:") || !strings.HasPrefix(lines[1], "bolt.toml:19:") || !strings.HasPrefix(lines[2], "bolt.toml:47:") {
 		t.Errorf("got\n%v\nwant three faults in the file's order", err)
-	}
-}
-
-func TestWriteSpecReadsBackEqual(t *testing.T) {
-	odd := strings.NewReplacer(`"QM Bolt 648"`, `"a \"b\" \\ \u007f é\n<&>"`, "[1, 2]", `"each"`, "82.4069", "1e2", "revision", "revision").Replace(goodSpec) +
-		"\n[decision]\nrule = \"guarded_acceptance\"\n[pluck]\nforce_n = 0.25\ndistance_mm = 130\n[uncertainty]\nresolution_mm = 0.01\ncalibration_mm = 0.0\nrepeatability_mm = 1e-7\nreference_mm = 0.002\n" +
-		"[plan]\nfinal_percent = 97.5\n[alarms]\ncharacteristics = []\ntests = [1, 5]\nleast_necks = 7\n[[track]]\nname = \"edge\"\ny_nut_mm = 1\ny_saddle_mm = -1\n"
-	for _, text := range []string{goodSpec, odd} {
-		first, err := ReadSpec("first", []byte(text))
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, s := range []*inspect.Spec{first, first.WithDefaults()} {
-			written, err := WriteSpec(s)
-			if err != nil {
-				t.Fatalf("%v\n%s", err, written)
-			}
-			second, err := ReadSpec("second", written)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if !reflect.DeepEqual(s, second) {
-				t.Errorf("read back\n%+v\nwant\n%+v\nfrom\n%s", second, s, written)
-			}
-		}
 	}
 }
 
@@ -274,16 +265,8 @@ func FuzzReadSpec(f *testing.F) {
 	f.Add([]byte(goodSpec))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		s, err := ReadSpec("bolt.toml", data)
-		if err != nil {
-			return
-		}
-		written, err := WriteSpec(s)
-		if err != nil {
-			t.Fatalf("%v\n%s", err, written)
-		}
-		again, err := ReadSpec("again.toml", written)
-		if err != nil || again.Name != s.Name || len(again.Limits) != len(s.Limits) {
-			t.Errorf("read back %+v, %v", again, err)
+		if err == nil && len(s.Check()) > 0 {
+			t.Errorf("faults passed: %v", s.Check())
 		}
 	})
 }
