@@ -15,7 +15,7 @@ import (
 )
 
 // sagitta runs one command line as the built program would.
-func sagitta(t *testing.T, stdin string, args ...string) (code int, out, errs string) {
+func sagitta(t testing.TB, stdin string, args ...string) (code int, out, errs string) {
 	t.Helper()
 	var o, e bytes.Buffer
 	code = run(t.Context(), args, strings.NewReader(stdin), &o, &e)

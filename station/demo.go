@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/batch"
+	"sagitta/batch/history"
 	"sagitta/devices"
 	"sagitta/devices/simulate"
 	"sagitta/inspect"
@@ -28,7 +29,7 @@ func demoCommand() *cobra.Command {
 	opt := appOptions{Name: "Quillmere bench 1", Demo: true, Retry: 50 * time.Millisecond}
 	var unattended bool
 	var seed uint64
-	var necks int
+	var past history.Options
 	cmd := &cobra.Command{
 		Use:   "demo",
 		Short: "The whole job with simulated gauges and an invented batch",
@@ -41,8 +42,9 @@ func demoCommand() *cobra.Command {
 				}
 				opt.Dir = dir
 			}
-			if necks != 0 {
-				return writeHistory(cmd, opt, necks, seed)
+			if past.Necks != 0 {
+				past.Seed = seed
+				return writeHistory(cmd, opt, past)
 			}
 			if unattended {
 				opt.Listen = ""
@@ -62,7 +64,8 @@ func demoCommand() *cobra.Command {
 	cmd.Flags().StringVar(&opt.Dir, "out", "", "folder for the record and the results (default: a new temporary folder)")
 	cmd.Flags().StringVar(&opt.Listen, "listen", defaultListen, "address of the pages, host:port")
 	cmd.Flags().BoolVar(&unattended, "unattended", false, "inspect every batch without a browser and write the workbooks")
-	cmd.Flags().IntVar(&necks, "history", 0, "write a record of so many invented necks over two years into --out, and end; verdicts and characteristics, no readings")
+	cmd.Flags().IntVar(&past.Necks, "history", 0, "write a record of so many invented necks over two years into --out, and end; verdicts and characteristics, no readings")
+	cmd.Flags().IntVar(&past.Batch, "batch-size", 0, "necks of each batch of the history (0: 300 to 2500)")
 	cmd.Flags().Uint64Var(&seed, "seed", 1, "seed of the simulated gauges' noise and of the history")
 	return cmd
 }

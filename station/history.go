@@ -23,8 +23,9 @@ const fillingGC = 400
 
 // writeHistory makes a record of so many invented necks over two years in a folder that has none. The record appears under
 // its name only when it is whole.
-func writeHistory(cmd *cobra.Command, opt appOptions, necks int, seed uint64) (err error) {
-	shop, err := history.New(history.Options{Necks: necks, End: time.Now().AddDate(0, 0, -1), Seed: seed})
+func writeHistory(cmd *cobra.Command, opt appOptions, want history.Options) (err error) {
+	want.End = time.Now().AddDate(0, 0, -1)
+	shop, err := history.New(want)
 	if err != nil {
 		return usageError{fmt.Errorf("--history: %w", err)}
 	}
@@ -64,7 +65,7 @@ func writeHistory(cmd *cobra.Command, opt appOptions, necks int, seed uint64) (e
 		return err
 	}
 	fmt.Fprintf(cmd.OutOrStdout(), "%d invented necks in %d batches, %s to %s, written in %.1f s (%.0f necks a second); verdicts and characteristics without readings.\n",
-		necks, len(shop.Batches), shop.Start.Format("2006-01-02"), shop.End.Format("2006-01-02"), took.Seconds(), float64(necks)/took.Seconds())
+		want.Necks, len(shop.Batches), shop.Start.Format("2006-01-02"), shop.End.Format("2006-01-02"), took.Seconds(), float64(want.Necks)/took.Seconds())
 	fmt.Fprintf(cmd.OutOrStdout(), "What was planted is in %s. Look at it with: sagitta demo --out %s\n", filepath.Join(opt.Dir, "history.txt"), opt.Dir)
 	return nil
 }

@@ -78,7 +78,7 @@ func TestServeRefuses(t *testing.T) {
 	}
 }
 
-func openStation(t *testing.T, dir string) *app {
+func openStation(t testing.TB, dir string) *app {
 	t.Helper()
 	a, err := openApp(t.Context(), appOptions{Dir: dir, Name: "bench 1"})
 	if err != nil {

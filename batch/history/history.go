@@ -19,6 +19,7 @@ type Options struct {
 	Necks int       // 1 or more
 	End   time.Time // the history ends here, two years after its start
 	Seed  uint64
+	Batch int // necks of a batch; 0: 300 to 2500
 }
 
 const (
@@ -66,6 +67,9 @@ func New(opt Options) (*Shop, error) {
 	if opt.Necks < 1 {
 		return nil, fmt.Errorf("found %d necks to invent, allowed are 1 or more", opt.Necks)
 	}
+	if opt.Batch < 0 {
+		return nil, fmt.Errorf("found %d necks to a batch, allowed are 0 (as it comes) or more", opt.Batch)
+	}
 	s := &Shop{opt: opt, End: opt.End.Truncate(time.Second), Inspectors: inspectors}
 	s.Start = time.Date(s.End.Year()-years, s.End.Month(), s.End.Day(), dayStart, 0, 0, 0, s.End.Location())
 	random := rand.New(rand.NewPCG(opt.Seed, 1))
@@ -107,6 +111,9 @@ func (s *Shop) plan(random *rand.Rand) {
 	numbers := map[string]int{}
 	for left, i := s.opt.Necks, 0; left > 0; i++ {
 		n := min(left, 300+random.IntN(perBatch-300+1))
+		if s.opt.Batch > 0 {
+			n = min(left, s.opt.Batch)
+		}
 		bench := 0
 		for b := range done { // the one that is free first
 			if done[b] < done[bench] {

@@ -10,8 +10,8 @@ import (
 )
 
 // Loops says how often a batch's necks were inspected until they passed and how long that took, in their order of
-// registration where times are alike.
-func (db *DB) Loops(ctx context.Context, batchID string) (batch.Loops, error) {
+// registration where times are alike. newest, where it is above 0, keeps to the necks that were registered last.
+func (db *DB) Loops(ctx context.Context, batchID string, newest int) (batch.Loops, error) {
 	var l batch.Loops
 	passed, waiting := map[int]int{}, map[int]int{}
 	type row struct {
@@ -21,7 +21,7 @@ func (db *DB) Loops(ctx context.Context, batchID string) (batch.Loops, error) {
 	}
 	for r, err := range stream(ctx, db, "reading a batch's rework loops", func(s scanner) (r row, err error) {
 		return r, s.Scan(&r.judged, &r.first, &r.last, &r.disposition)
-	}, `SELECT s.judged, s.first_at, s.last_at, s.disposition FROM necks n CROSS JOIN neck_status s ON s.neck_id = n.id WHERE n.batch_id = ? AND s.judged > 0`, batchID) {
+	}, `SELECT s.judged, s.first_at, s.last_at, s.disposition FROM `+newestNecks+` n CROSS JOIN neck_status s ON s.neck_id = n.id WHERE s.judged > 0`, batchID, limitOf(newest)) {
 		if err != nil {
 			return batch.Loops{}, err
 		}
@@ -37,6 +37,17 @@ func (db *DB) Loops(ctx context.Context, batchID string) (batch.Loops, error) {
 	return l, nil
 }
 
+// newestNecks are the necks of batch ?1 that were registered last, ?2 of them.
+const newestNecks = `(SELECT ord, id, serial FROM necks WHERE batch_id = ?1 ORDER BY ord DESC LIMIT ?2)`
+
+// limitOf is a LIMIT; below 1 there is none.
+func limitOf(n int) int {
+	if n < 1 {
+		return -1
+	}
+	return n
+}
+
 // counted lists counts by what they are of.
 func counted(m map[int]int) []batch.Count {
 	var all []batch.Count
@@ -48,8 +59,8 @@ func counted(m map[int]int) []batch.Count {
 }
 
 // ReworkOutcomes returns a batch's rework actions in order of neck and time, each with the mean relief that the next judged
-// inspection found.
-func (db *DB) ReworkOutcomes(ctx context.Context, batchID string) ([]batch.ReworkOutcome, error) {
+// inspection found. newest, where it is above 0, keeps to the necks that were registered last.
+func (db *DB) ReworkOutcomes(ctx context.Context, batchID string, newest int) ([]batch.ReworkOutcome, error) {
 	all, err := list(ctx, db.reader, func(s scanner) (o batch.ReworkOutcome, err error) {
 		var at int64
 		var u *float64
@@ -60,11 +71,11 @@ func (db *DB) ReworkOutcomes(ctx context.Context, batchID string) ([]batch.Rewor
 		}
 		return o, err
 	}, `SELECT `+reworkColumns+`, n.serial, coalesce(i.attempt, 0), v.relief_mm, v.relief_u
-		FROM necks n CROSS JOIN rework_actions a ON a.neck_id = n.id LEFT JOIN inspections i ON i.id = a.inspection_id
+		FROM `+newestNecks+` n CROSS JOIN rework_actions a ON a.neck_id = n.id LEFT JOIN inspections i ON i.id = a.inspection_id
 		LEFT JOIN verdicts v ON v.ord = (SELECT w.ord FROM inspections l JOIN verdicts w ON w.inspection_id = l.id
 			WHERE l.neck_id = a.neck_id AND l.attempt > i.attempt
 			AND w.ord = (SELECT max(ord) FROM verdicts WHERE inspection_id = l.id) AND w.disposition <> 'remeasure' ORDER BY l.attempt LIMIT 1)
-		WHERE n.batch_id = ? ORDER BY n.ord, a.ord`, batchID)
+		ORDER BY n.ord, a.ord`, batchID, limitOf(newest))
 	return all, translate(err, "reading the outcomes of a batch's rework")
 }
 

@@ -105,6 +105,14 @@ func queries(b *testing.B, name string, db *DB) {
 		}
 		return nil
 	}
+	var newest time.Time // the first of the newest 5000
+	for p, err := range db.Series(ctx, batch.SeriesFilter{Scope: one, Named: relief, Newest: 5000}) {
+		if err != nil {
+			b.Fatal(err)
+		}
+		newest = p.At
+		break
+	}
 	page := func(f batch.NeckFilter) error {
 		f.BatchID, f.Limit = largest.ID, 500
 		_, err := db.NeckPage(ctx, f)
@@ -123,11 +131,12 @@ func queries(b *testing.B, name string, db *DB) {
 			return page(batch.NeckFilter{Disposition: inspect.Pass, Reason: "relief", Hour: new(9), GaugeID: gauges[0].Value, Near: true})
 		}},
 		{"batch necks in doubt", func() error { return page(batch.NeckFilter{InDoubt: true}) }},
-		{"batch series", func() error { return series(batch.SeriesFilter{Scope: one, Named: relief}) }},
+		{"batch series, newest 5000", func() error { return series(batch.SeriesFilter{Scope: one, Named: relief, Newest: 5000}) }},
 		{"batch breakdown", func() error { _, err := db.Breakdown(ctx, one, batch.ByInspector); return err }},
 		{"batch characteristics", func() error { _, err := db.Characteristics(ctx, one, "", batch.SplitGauge); return err }},
-		{"batch loops", func() error { _, err := db.Loops(ctx, largest.ID); return err }},
-		{"batch rework outcomes", func() error { _, err := db.ReworkOutcomes(ctx, largest.ID); return err }},
+		{"batch loops", func() error { _, err := db.Loops(ctx, largest.ID, 5000); return err }},
+		{"batch elsewhere", func() error { _, err := db.Elsewhere(ctx, largest.ID, relief, newest); return err }},
+		{"batch rework outcomes", func() error { _, err := db.ReworkOutcomes(ctx, largest.ID, 5000); return err }},
 		{"trend", func() error { _, err := db.Trend(ctx, everything); return err }},
 		{"trend of a model", func() error { _, err := db.Trend(ctx, model); return err }},
 		{"breakdown of all", func() error { _, err := db.Breakdown(ctx, everything, batch.ByHumidity); return err }},

@@ -193,7 +193,7 @@ func TestLoopsAndOutcomes(t *testing.T) {
 	next := s.start("QM-2611-0001")
 	s.verdict(next, inspect.Remeasure, 0.36, 0.36)
 	outcome := func() batch.ReworkOutcome {
-		all := must(s.ReworkOutcomes(s.ctx, s.batch.ID))(t)
+		all := must(s.ReworkOutcomes(s.ctx, s.batch.ID, 0))(t)
 		return all[slices.IndexFunc(all, func(o batch.ReworkOutcome) bool { return o.Serial == "QM-2611-0001" })]
 	}
 	if o := outcome(); o.After != nil || *o.PredictedMM != 0.375 || o.Attempt != 1 {
@@ -203,7 +203,7 @@ func TestLoopsAndOutcomes(t *testing.T) {
 	if o := outcome(); o.After == nil || *o.After != 0.39 || !(o.AfterU > 0) {
 		t.Errorf("after it: %+v", o)
 	}
-	l := must(s.Loops(s.ctx, s.batch.ID))(t)
+	l := must(s.Loops(s.ctx, s.batch.ID, 0))(t)
 	if !slices.Equal(l.Attempts, []batch.Count{{Of: 1, Necks: 2}, {Of: 2, Necks: 1}}) || !slices.Equal(l.Waiting, []batch.Count{{Of: 2, Necks: 1}}) {
 		t.Errorf("loops: %+v", l)
 	}

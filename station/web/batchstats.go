@@ -150,12 +150,15 @@ func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*b
 			n, counts.Inspected, fixed(100*float64(n)/float64(counts.Inspected), 1, false))
 		st.NearLink = batchPath(b.Number) + "?near=yes#necks"
 	}
-	loops, err := s.opt.Record.Loops(ctx, b.ID)
+	loops, err := s.opt.Record.Loops(ctx, b.ID, mostPoints)
 	if err != nil {
 		return nil, err
 	}
 	st.Loops = loopsOf(loops)
-	outcomes, err := s.opt.Record.ReworkOutcomes(ctx, b.ID)
+	if counts.Registered > mostPoints {
+		st.Loops.Sentence = fmt.Sprintf("Of the %d necks registered last. %s", mostPoints, st.Loops.Sentence)
+	}
+	outcomes, err := s.opt.Record.ReworkOutcomes(ctx, b.ID, mostPoints)
 	if err != nil {
 		return nil, err
 	}

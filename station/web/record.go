@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"iter"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/devices"
@@ -44,8 +45,6 @@ type Record interface {
 	AppendOutgoingFinding(ctx context.Context, f batch.OutgoingFinding) (batch.OutgoingFinding, error)
 	SignOutgoing(ctx context.Context, by, id string, mayReduce, unsteady bool, note string) (batch.OutgoingAudit, error)
 	GiveUpOutgoing(ctx context.Context, by, id, reason string) (batch.OutgoingAudit, error)
-	OutgoingAudit(ctx context.Context, id string) (batch.OutgoingAudit, error)
-	OutgoingAudits(ctx context.Context, batchID string) ([]batch.OutgoingAudit, error)
 	ModelAudits(ctx context.Context, model string) ([]batch.OutgoingAudit, error)
 	DrawnIn(ctx context.Context, neckID string) ([]batch.DrawnIn, error)
 	JudgedSince(ctx context.Context, a batch.OutgoingAudit) (int, error)
@@ -54,14 +53,14 @@ type Record interface {
 
 	Characteristics(ctx context.Context, s batch.Scope, name string, split batch.Split) ([]batch.CharacteristicRow, error)
 	Series(ctx context.Context, f batch.SeriesFilter) iter.Seq2[batch.SeriesPoint, error]
-	Elsewhere(ctx context.Context, batchID string, except batch.Named) (map[string]int, error)
+	Elsewhere(ctx context.Context, batchID string, except batch.Named, since time.Time) (map[string]int, error)
 	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)
 	NeckStory(ctx context.Context, serial string) (batch.NeckStory, error)
 	Trend(ctx context.Context, s batch.Scope) ([]batch.TrendRow, error)
 	Behind(ctx context.Context, s batch.Scope, by batch.Dimension, value string) ([]batch.BatchShare, error)
 	NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage, error)
-	Loops(ctx context.Context, batchID string) (batch.Loops, error)
-	ReworkOutcomes(ctx context.Context, batchID string) ([]batch.ReworkOutcome, error)
+	Loops(ctx context.Context, batchID string, newest int) (batch.Loops, error)
+	ReworkOutcomes(ctx context.Context, batchID string, newest int) ([]batch.ReworkOutcome, error)
 
 	StartStudy(ctx context.Context, by, gaugeID string, plan batch.StudyPlan) (batch.GaugeStudy, error)
 	EndStudy(ctx context.Context, by, studyID string, state batch.StudyState, reason string) error

@@ -98,7 +98,7 @@ func (s *server) whatIfOf(c *gin.Context, b batch.Batch, named batch.Named, titl
 	if last.Lower == nil && last.Upper == nil {
 		return nil, nil
 	}
-	elsewhere, err := s.opt.Record.Elsewhere(c.Request.Context(), b.ID, named)
+	elsewhere, err := s.opt.Record.Elsewhere(c.Request.Context(), b.ID, named, points[0].At)
 	if err != nil {
 		return nil, err
 	}
