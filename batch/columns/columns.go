@@ -37,10 +37,9 @@ var byteOrderMark = []byte("\ufeff")
 // header or without a row below it, a quotation mark out of place and a row whose number of cells is not the header's.
 // Empty lines are passed over in a file of several columns and at the end; within a single column one is an empty cell.
 func Read(file string, text []byte) (*Table, error) {
-	text = bytes.TrimPrefix(text, byteOrderMark)
-	if !utf8.Valid(text) {
-		return nil, batch.FileError{File: file, Line: 1 + bytes.Count(text[:validPrefix(text)], []byte("\n")),
-			Problem: "found bytes that are not UTF-8; allowed: UTF-8 text: save the file as CSV in UTF-8"}
+	text, err := Text(file, text)
+	if err != nil {
+		return nil, err
 	}
 	t := &Table{file: file}
 	in := csv.NewReader(bytes.NewReader(text))
@@ -76,6 +75,16 @@ func Read(file string, text []byte) (*Table, error) {
 	return t, nil
 }
 
+// Text is a delimited file's text without its byte order mark; what is not UTF-8 is a [batch.FileError] with the line.
+func Text(file string, text []byte) ([]byte, error) {
+	text = bytes.TrimPrefix(text, byteOrderMark)
+	if !utf8.Valid(text) {
+		return nil, batch.FileError{File: file, Line: 1 + bytes.Count(text[:validPrefix(text)], []byte("\n")),
+			Problem: "found bytes that are not UTF-8; allowed: UTF-8 text: save the file as CSV in UTF-8"}
+	}
+	return text, nil
+}
+
 // emptyLine says whether a text begins with an empty line.
 func emptyLine(text []byte) bool {
 	return bytes.HasPrefix(text, []byte("\n")) || bytes.HasPrefix(text, []byte("\r\n"))
@@ -87,16 +96,16 @@ func (t *Table) syntax(err error, cells int) error {
 	if !errors.As(err, &at) {
 		return fmt.Errorf("%s: %w", t.file, err)
 	}
-	fault := batch.FileError{File: t.file, Line: at.Line}
-	switch {
-	case errors.Is(err, csv.ErrFieldCount):
-		fault.Found, fault.Allowed = count(cells), fmt.Sprintf("%s, as in the header (a cell that holds a comma is put in quotation marks)", count(len(t.header)))
-	case errors.Is(err, csv.ErrQuote), errors.Is(err, csv.ErrBareQuote):
-		fault.Problem = "found a quotation mark out of place; allowed: marks around a whole cell, doubled inside it"
-	default:
-		fault.Problem = err.Error()
+	if errors.Is(err, csv.ErrFieldCount) {
+		return batch.FileError{File: t.file, Line: at.Line, Found: count(cells),
+			Allowed: fmt.Sprintf("%s, as in the header (a cell that holds a comma is put in quotation marks)", count(len(t.header)))}
 	}
-	return fault
+	return Misquoted(t.file, at)
+}
+
+// Misquoted is a fault of the quotation marks that keeps the rest of a file from being split into cells.
+func Misquoted(file string, err *csv.ParseError) batch.FileError {
+	return batch.FileError{File: file, Line: err.Line, Problem: "found a quotation mark out of place; allowed: marks around a whole cell, doubled inside it"}
 }
 
 func count(cells int) string {

@@ -17,6 +17,7 @@ import (
 	"unicode/utf8"
 
 	"sagitta/batch"
+	"sagitta/batch/columns"
 	"sagitta/inspect"
 )
 
@@ -43,9 +44,10 @@ type reader struct {
 // by line and column; where there is any, nothing of the file is fit to be kept.
 func Read(m *batch.Mapping, text []byte, opt Options) (stories []batch.Story, faults []batch.FileError) {
 	r := &reader{Options: opt, m: m, lines: map[string]int{}}
-	text = bytes.TrimPrefix(text, []byte("\ufeff"))
-	if !utf8.Valid(text) {
-		return nil, []batch.FileError{{File: opt.File, Problem: "found bytes that are not UTF-8; allowed: UTF-8 text: save the file as CSV in UTF-8"}}
+	text, err := columns.Text(opt.File, text)
+	var fault batch.FileError
+	if errors.As(err, &fault) {
+		return nil, []batch.FileError{fault}
 	}
 	in := csv.NewReader(bytes.NewReader(text))
 	in.Comma, _ = utf8.DecodeRuneInString(m.Separator)
@@ -70,11 +72,12 @@ func Read(m *batch.Mapping, text []byte, opt Options) (stories []batch.Story, fa
 		}
 		if err != nil {
 			var at *csv.ParseError
-			line := 0
 			if errors.As(err, &at) {
-				line = at.Line
+				fault = columns.Misquoted(opt.File, at)
+			} else {
+				fault = batch.FileError{File: opt.File, Problem: err.Error()}
 			}
-			r.faults = append(r.faults, batch.FileError{File: opt.File, Line: line, Problem: "found a quotation mark out of place; allowed: marks around a whole cell, doubled inside it"})
+			r.faults = append(r.faults, fault)
 			break // what follows cannot be split into cells any more
 		}
 		line, _ := in.FieldPos(0)

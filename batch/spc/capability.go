@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/stat/distuv"
+	"sagitta/batch/study"
 )
 
 // FewForCapability is the number of values below which capability is stated only with a warning.
@@ -83,7 +84,7 @@ func CapabilityOfSubgroups(groups [][]float64, o CapabilityOptions) (CapabilityR
 		if len(g) == 0 {
 			return CapabilityResult{}, GroupError{i + 1, "found no values; needed: at least 1"}
 		}
-		_, ss := moments(g)
+		_, ss := study.Moments(g)
 		squares += ss
 		dof += len(g) - 1
 	}
@@ -111,7 +112,7 @@ func capability(x []float64, within float64, dof int, o CapabilityOptions) (Capa
 		PP: spreadInterval(r.PP, r.N-1, o.Confidence), PPK: placeInterval(r.PPK, r.N, r.N-1, o.Confidence),
 	}
 	if o.Target != nil && l.Lower != nil && l.Upper != nil {
-		r.CPM = defined((*l.Upper - *l.Lower) / (6 * math.Hypot(r.SigmaOverall, r.Mean-*o.Target)))
+		r.CPM = study.Defined((*l.Upper - *l.Lower) / (6 * math.Hypot(r.SigmaOverall, r.Mean-*o.Target)))
 	}
 	r.Expected = l.expected(r.Mean, r.SigmaOverall)
 	for _, v := range x {
@@ -167,9 +168,9 @@ func (l Limits) Indices(low, mid, high float64) (spread, place *float64) {
 		nearest = min(nearest, (mid-*l.Lower)/(mid-low))
 	}
 	if l.Lower != nil && l.Upper != nil {
-		spread = defined((*l.Upper - *l.Lower) / (high - low))
+		spread = study.Defined((*l.Upper - *l.Lower) / (high - low))
 	}
-	return spread, defined(nearest)
+	return spread, study.Defined(nearest)
 }
 
 // expected is how many of a million lie outside, of a Normal distribution; each tail by itself, so that small ones keep their
@@ -185,7 +186,7 @@ func (l Limits) expected(mean, sigma float64) *float64 {
 	if sigma == 0 {
 		return nil
 	}
-	return defined(1e6 * share)
+	return study.Defined(1e6 * share)
 }
 
 // spreadInterval is the interval of Cp or Pp: index times sqrt(chi-square quantile/dof) at both ends.
@@ -211,7 +212,7 @@ func placeInterval(index *float64, n, dof int, confidence float64) *Interval {
 
 // finite is an interval, nil where an end left the range of numbers.
 func finite(low, high float64) *Interval {
-	if defined(low) == nil || defined(high) == nil {
+	if study.Defined(low) == nil || study.Defined(high) == nil {
 		return nil
 	}
 	return &Interval{low, high}

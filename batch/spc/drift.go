@@ -3,6 +3,8 @@ package spc
 import (
 	"fmt"
 	"math"
+
+	"sagitta/batch/study"
 )
 
 // Average is how an EWMA chart weighs: Lambda of the newest value, above 0 and no more than 1, and the limits' Width in sigmas
@@ -45,7 +47,7 @@ func EWMAOfSubgroups(groups [][]float64, a Average, o Options) (Chart, error) {
 	c := newChart(EWMAKind, len(groups[0]), len(groups))
 	ranges := make([]float64, len(groups))
 	for i, g := range groups {
-		ranges[i] = spread(g)
+		ranges[i] = study.Range(g)
 	}
 	means, target, err := c.grouped(groups, ranges, rangeFactors(c.Size), o)
 	if err != nil {

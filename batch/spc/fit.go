@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"sagitta/batch/study"
 )
 
 var errEqual = errors.New("all values are equal; needed: at least two that differ")
@@ -22,7 +24,7 @@ func FitLognormal(x []float64) (Lognormal, error) {
 	if err != nil {
 		return Lognormal{}, err
 	}
-	mean, ss := moments(logs)
+	mean, ss := study.Moments(logs)
 	return Lognormal{mean, math.Sqrt(ss / float64(len(x)))}, nil
 }
 
@@ -36,7 +38,7 @@ func FitWeibull(x []float64) (Weibull, error) {
 	if err != nil {
 		return Weibull{}, err
 	}
-	mean, ss := moments(y)
+	mean, ss := study.Moments(y)
 	top := slices.Max(y)
 	n := float64(len(y))
 	// weights x^k are taken relative to the largest value; the left side rises with k from below 0 to above
@@ -91,7 +93,7 @@ func logarithms(x []float64) ([]float64, error) {
 		}
 		logs[i] = math.Log(v)
 	}
-	if spread(logs) == 0 {
+	if study.Range(logs) == 0 {
 		return nil, errEqual
 	}
 	return logs, nil

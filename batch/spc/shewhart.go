@@ -3,6 +3,8 @@ package spc
 import (
 	"fmt"
 	"math"
+
+	"sagitta/batch/study"
 )
 
 // Individuals is the chart of single values and their moving ranges: centre line the base's mean, sigma the mean moving
@@ -54,7 +56,7 @@ func movingRangeSigma(x []float64) float64 { return meanOf(movingRanges(x)) / ra
 // the means 3 sigma/sqrt(n) away. Subgroups hold two values or more, all equally many.
 // Source: ISO 7870-2:2013, 6.2 and Table 2. Errors: as [Individuals], and a subgroup of another size.
 func XbarR(groups [][]float64, o Options) (Chart, error) {
-	return xbar(XbarRKind, groups, spread, rangeFactors, o)
+	return xbar(XbarRKind, groups, study.Range, rangeFactors, o)
 }
 
 // XbarS is the chart of subgroup means and standard deviations: as [XbarR], with sigma the mean standard deviation / c4(n).

@@ -9,6 +9,8 @@ package spc
 import (
 	"fmt"
 	"math"
+
+	"sagitta/batch/study"
 )
 
 // ValueError is a value that cannot be used.
@@ -54,30 +56,9 @@ func checkOption(option string, v float64, positive bool) error {
 	return nil
 }
 
-// moments returns the mean and the sum of squared deviations from it. Differences from the first value are summed, not the
-// values: that keeps the digits of values that share their leading ones, and equal values give their own mean and exactly 0.
-func moments(x []float64) (mean, ss float64) {
-	origin, n := x[0], float64(len(x))
-	d := 0.0
-	for _, v := range x {
-		d += v - origin
-	}
-	d /= n
-	rest := 0.0
-	for _, v := range x {
-		rest += v - origin - d
-	}
-	d += rest / n
-	for _, v := range x {
-		e := v - origin - d
-		ss += e * e
-	}
-	return origin + d, ss
-}
-
 // meanOf is the mean of x, exact where all are equal.
 func meanOf(x []float64) float64 {
-	m, _ := moments(x)
+	m, _ := study.Moments(x)
 	return m
 }
 
@@ -86,17 +67,8 @@ func standardDeviation(x []float64) float64 {
 	if len(x) < 2 {
 		return math.NaN()
 	}
-	_, ss := moments(x)
+	_, ss := study.Moments(x)
 	return math.Sqrt(ss / float64(len(x)-1))
-}
-
-// spread is the range: the largest less the smallest.
-func spread(x []float64) float64 {
-	low, high := x[0], x[0]
-	for _, v := range x {
-		low, high = min(low, v), max(high, v)
-	}
-	return high - low
 }
 
 // movingRanges are |x[i] - x[i-1]|, one fewer than the values.
@@ -106,14 +78,6 @@ func movingRanges(x []float64) []float64 {
 		ranges[i] = math.Abs(x[i+1] - x[i])
 	}
 	return ranges
-}
-
-// defined is a pointer to v, nil where v is not a finite number: the quantity is undefined there.
-func defined(v float64) *float64 {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return nil
-	}
-	return &v
 }
 
 // flatten puts subgroups end to end.

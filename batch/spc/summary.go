@@ -3,6 +3,8 @@ package spc
 import (
 	"math"
 	"slices"
+
+	"sagitta/batch/study"
 )
 
 // Summary describes a series of values, in their unit.
@@ -25,11 +27,11 @@ func Summarize(x []float64) (Summary, error) {
 	if len(x) == 0 {
 		return Summary{}, tooFew(0, "value", "at least 1")
 	}
-	mean, ss := moments(x)
+	mean, ss := study.Moments(x)
 	sorted := slices.Clone(x)
 	slices.Sort(sorted)
 	n := len(x)
-	s := Summary{N: n, Mean: mean, SD: defined(standardDeviation(x)), Min: sorted[0], Max: sorted[n-1], Median: sorted[n/2]}
+	s := Summary{N: n, Mean: mean, SD: study.Defined(standardDeviation(x)), Min: sorted[0], Max: sorted[n-1], Median: sorted[n/2]}
 	if n%2 == 0 {
 		s.Median = sorted[n/2-1]/2 + sorted[n/2]/2
 	}
@@ -37,7 +39,7 @@ func Summarize(x []float64) (Summary, error) {
 	for i := range x[1:] {
 		product += (x[i] - mean) * (x[i+1] - mean)
 	}
-	s.Autocorrelation = defined(product / ss)
+	s.Autocorrelation = study.Defined(product / ss)
 	return s, nil
 }
 

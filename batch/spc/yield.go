@@ -3,6 +3,8 @@ package spc
 import (
 	"fmt"
 	"math"
+
+	"sagitta/batch/study"
 )
 
 // Step is one step of a process: units that entered it and units that passed it at the first time, rework not counted.
@@ -29,12 +31,12 @@ func RolledYield(steps []Step) (Yields, error) {
 			return Yields{}, fmt.Errorf("step %d: found %d passed of %d units; allowed: 0 or more, no more passed than units", i+1, s.Passed, s.Units)
 		}
 		share := float64(s.Passed) / float64(s.Units) // 0/0 is not defined, and makes the product so
-		y.FirstPass[i] = defined(share)
+		y.FirstPass[i] = study.Defined(share)
 		rolled *= share
 	}
-	y.Rolled = defined(rolled)
-	y.DefectsPerUnit = defined(math.Abs(math.Log(rolled))) // at most 1: the logarithm is not above 0
-	y.Normalized = defined(math.Pow(rolled, 1/float64(len(steps))))
+	y.Rolled = study.Defined(rolled)
+	y.DefectsPerUnit = study.Defined(math.Abs(math.Log(rolled))) // at most 1: the logarithm is not above 0
+	y.Normalized = study.Defined(math.Pow(rolled, 1/float64(len(steps))))
 	return y, nil
 }
 
@@ -44,5 +46,5 @@ func PerMillion(defects, units, opportunities int) *float64 {
 	if defects < 0 || units <= 0 || opportunities <= 0 {
 		return nil
 	}
-	return defined(1e6 * float64(defects) / (float64(units) * float64(opportunities)))
+	return study.Defined(1e6 * float64(defects) / (float64(units) * float64(opportunities)))
 }

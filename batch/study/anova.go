@@ -26,11 +26,11 @@ func (s square) ms() float64 { return s.ss / float64(s.df) }
 
 // row tests a sum of squares against another; against nothing it has no F.
 func (s square) row(name string, against *square) Source {
-	row := Source{Source: name, DF: s.df, SS: s.ss, MS: defined(s.ms())}
+	row := Source{Source: name, DF: s.df, SS: s.ss, MS: Defined(s.ms())}
 	if against != nil {
 		f := s.ms() / against.ms()
-		row.F = defined(f)
-		row.P = defined(fTail(f, float64(s.df), float64(against.df)))
+		row.F = Defined(f)
+		row.P = Defined(fTail(f, float64(s.df), float64(against.df)))
 	}
 	return row
 }

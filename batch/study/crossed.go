@@ -100,12 +100,12 @@ func (r *CrossedResult) shares(tolerance float64) {
 	r.GRR = math.Hypot(math.Hypot(r.EV, r.AV), interaction)
 	r.TV = math.Hypot(r.GRR, r.PV)
 	if r.TV > 0 {
-		r.PercentGRR = defined(100 * r.GRR / r.TV)
-		r.PercentPV = defined(100 * r.PV / r.TV)
-		r.VarianceShareGRR = defined(100 * (r.GRR / r.TV) * (r.GRR / r.TV))
+		r.PercentGRR = Defined(100 * r.GRR / r.TV)
+		r.PercentPV = Defined(100 * r.PV / r.TV)
+		r.VarianceShareGRR = Defined(100 * (r.GRR / r.TV) * (r.GRR / r.TV))
 	}
 	if tolerance > 0 {
-		r.PercentToleranceGRR = defined(100 * 6 * r.GRR / tolerance)
+		r.PercentToleranceGRR = Defined(100 * 6 * r.GRR / tolerance)
 	}
 	if ratio := 1.41 * r.PV / r.GRR; r.GRR > 0 && ratio < 1e15 {
 		ndc := int(ratio)
@@ -121,23 +121,23 @@ func (r *CrossedResult) byRange(g *grid) {
 	for i := range g.parts {
 		for j := range g.appraisers {
 			cell := g.cell(i, j)
-			ranges += spread(cell)
+			ranges += Range(cell)
 			byPart[i] = append(byPart[i], cell...)
 			byAppraiser[j] = append(byAppraiser[j], cell...)
 		}
 	}
 	r.EV = ranges / float64(p*o) / D2(n)
 	if o > 1 {
-		between := spread(means(byAppraiser)) / D2Star(o, 1)
+		between := Range(means(byAppraiser)) / D2Star(o, 1)
 		r.AV = math.Sqrt(max(0, between*between-r.EV*r.EV/float64(p*n)))
 	}
-	r.PV = spread(means(byPart)) / D2Star(p, 1)
+	r.PV = Range(means(byPart)) / D2Star(p, 1)
 }
 
 func means(groups [][]float64) []float64 {
 	m := make([]float64, len(groups))
 	for i, g := range groups {
-		m[i], _ = moments(g)
+		m[i], _ = Moments(g)
 	}
 	return m
 }

@@ -64,7 +64,7 @@ func cohen(table [][]int, distance [][]float64) *float64 {
 	if n == 0 || chance == 0 {
 		return nil
 	}
-	return defined(1 - observed*n/chance)
+	return Defined(1 - observed*n/chance)
 }
 
 // fleiss is the kappa of many ratings an item. counts[i][k] is how many of item i's ratings are k; every item has the same
@@ -96,5 +96,5 @@ func fleiss(counts [][]int) *float64 {
 		chance += s / all * s / all
 	}
 	agreement := pairs / (all * float64(ratings-1))
-	return defined((agreement - chance) / (1 - chance))
+	return Defined((agreement - chance) / (1 - chance))
 }

@@ -96,10 +96,10 @@ func FitLine(x, y []float64) (Line, error) {
 	if len(x) != len(y) || len(x) < 2 {
 		return Line{}, fmt.Errorf("a line needs at least two points; found %d x and %d y", len(x), len(y))
 	}
-	mx, sxx := moments(x)
-	my, syy := moments(y)
+	mx, sxx := Moments(x)
+	my, syy := Moments(y)
 	if !(sxx > 0) {
-		return Line{}, fmt.Errorf("a line needs two different x that squares can tell apart; found a spread of %v", spread(x))
+		return Line{}, fmt.Errorf("a line needs two different x that squares can tell apart; found a spread of %v", Range(x))
 	}
 	sxy := 0.0
 	for i := range x {
@@ -115,19 +115,19 @@ func FitLine(x, y []float64) (Line, error) {
 	if math.IsInf(sxx, 0) || math.IsInf(syy, 0) || math.IsNaN(l.Intercept) || math.IsInf(l.Intercept, 0) || math.IsNaN(residual) {
 		return Line{}, errOverflow()
 	}
-	largest := max(math.Abs(my)+spread(y), math.Abs(l.Slope)*(math.Abs(mx)+spread(x)))
+	largest := max(math.Abs(my)+Range(y), math.Abs(l.Slope)*(math.Abs(mx)+Range(x)))
 	if rounding := 4 * 0x1p-52 * largest; residual <= float64(l.N)*rounding*rounding {
 		residual = 0
 	}
 	if syy > 0 {
-		l.R2 = defined(1 - residual/syy)
+		l.R2 = Defined(1 - residual/syy)
 	}
 	if df := float64(l.N - 2); df > 0 {
 		l.S = math.Sqrt(residual / df)
 		l.SESlope = l.S / math.Sqrt(sxx)
 		l.SEIntercept = l.S * math.Sqrt(1/float64(l.N)+mx*mx/sxx)
-		l.PSlope = defined(tTails(l.Slope/l.SESlope, df))
-		l.PIntercept = defined(tTails(l.Intercept/l.SEIntercept, df))
+		l.PSlope = Defined(tTails(l.Slope/l.SESlope, df))
+		l.PIntercept = Defined(tTails(l.Intercept/l.SEIntercept, df))
 	}
 	return l, nil
 }

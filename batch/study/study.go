@@ -53,14 +53,6 @@ func checkPositive(option string, v float64) error {
 	return nil
 }
 
-// defined is a pointer to v, nil where v is not a finite number: the quantity is undefined there.
-func defined(v float64) *float64 {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return nil
-	}
-	return &v
-}
-
 // about returns the mean of x - origin and the sum of squared deviations from the mean. Differences are taken from origin,
 // one of the readings, before anything is summed: that keeps the digits of readings that share their leading ones, and
 // gives a sum of exactly 0 for equal readings.
@@ -73,25 +65,10 @@ func about(x []float64, origin float64) (d, ss float64) {
 		e := v - origin - d
 		ss += e * e
 	}
-	if ss > 0 && spread(x) == 0 {
+	if ss > 0 && Range(x) == 0 {
 		ss = 0
 	}
 	return d, ss
-}
-
-// moments returns the mean and the sum of squared deviations from it.
-func moments(x []float64) (m, ss float64) {
-	d, ss := about(x, x[0])
-	return x[0] + d, ss
-}
-
-// spread is the range: the largest less the smallest.
-func spread(x []float64) float64 {
-	low, high := x[0], x[0]
-	for _, v := range x {
-		low, high = min(low, v), max(high, v)
-	}
-	return high - low
 }
 
 // errOverflow says that squares of the readings leave the range of numbers.

@@ -74,14 +74,14 @@ func TypeOne(values []float64, o TypeOneOptions) (TypeOneResult, error) {
 	}
 	r := TypeOneResult{N: b.n, Mean: b.mean, SD: b.sd, Bias: b.bias, P: b.p}
 	if b.t != nil {
-		r.T = defined(math.Abs(*b.t))
+		r.T = Defined(math.Abs(*b.t))
 	}
 	if b.sd > 0 {
 		half := tQuantile(0.95, float64(b.n-1)) * b.sd / math.Sqrt(float64(b.n))
 		r.BiasInterval = &Interval{b.bias - half, b.bias + half}
 		if o.Tolerance > 0 {
-			r.Cg = defined(o.Share * o.Tolerance / (o.Spread * b.sd))
-			r.Cgk = defined((o.Share/2*o.Tolerance - math.Abs(b.bias)) / (o.Spread / 2 * b.sd))
+			r.Cg = Defined(o.Share * o.Tolerance / (o.Spread * b.sd))
+			r.Cgk = Defined((o.Share/2*o.Tolerance - math.Abs(b.bias)) / (o.Spread / 2 * b.sd))
 		}
 	}
 	return r, nil
@@ -106,7 +106,7 @@ func biasOf(values []float64, reference float64) (bias, error) {
 	if b.n == 0 {
 		return b, nil
 	}
-	m, ss := moments(values)
+	m, ss := Moments(values)
 	b.mean, b.bias = m, m-reference
 	if math.IsInf(ss, 0) || math.IsInf(b.bias, 0) || math.IsNaN(ss) {
 		return bias{}, errOverflow()
@@ -115,10 +115,10 @@ func biasOf(values []float64, reference float64) (bias, error) {
 		b.sd = math.Sqrt(ss / float64(b.n-1))
 	}
 	if b.sd > 0 {
-		b.t = defined(b.bias / (b.sd / math.Sqrt(float64(b.n))))
+		b.t = Defined(b.bias / (b.sd / math.Sqrt(float64(b.n))))
 	}
 	if b.t != nil {
-		b.p = defined(tTails(*b.t, float64(b.n-1)))
+		b.p = Defined(tTails(*b.t, float64(b.n-1)))
 	}
 	return b, nil
 }
