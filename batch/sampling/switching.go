@@ -67,7 +67,7 @@ func (e LotError) Error() string { return fmt.Sprintf("lot %d: %s", e.Lot, e.Pro
 func Switch(history []Lot) (Standing, error) {
 	now := inspection{severity: Normal}
 	st := Standing{Applied: []Severity{}, Changes: []Change{}}
-	why := "Inspection begins normal."
+	why := "Inspection began normal."
 	for i, lot := range history {
 		st.Applied = append(st.Applied, now.severity)
 		if problem := now.check(lot); problem != "" {

@@ -92,7 +92,7 @@ func TestSwitchingErrors(t *testing.T) {
 // The reasons name the lots that count and what is still missing; a change and what it counts afresh.
 func TestSwitchingSaysWhy(t *testing.T) {
 	for _, c := range []struct{ history, want string }{
-		{"", "Inspection begins normal. Two lots rejected of five in a row"},
+		{"", "Inspection began normal. Two lots rejected of five in a row"},
 		{"AAA", "ten accepted in a row, of which there are 3"},
 		{"AAR", "Lot 3 was rejected: another rejected one among the next 4 makes inspection tightened."},
 		{"AARAAA", "Lot 3 was rejected: another rejected one among the next 1 makes"},

@@ -68,3 +68,14 @@ func TestMoreAlarmsThanOnePageLists(t *testing.T) {
 	wants(t, s.post("/alarms/"+oldest+"/acknowledge", url.Values{"by": {"Mara Quill"}, "note": {"a worn stand"}}, http.StatusUnprocessableEntity),
 		"Tove Aske acknowledged it", "What was typed: a worn stand")
 }
+
+// A specification's page says what is watched, by default too.
+func TestSpecificationSaysWhatIsWatched(t *testing.T) {
+	s := openShop(t).fill()
+	wants(t, s.get("/specs/"+s.spec.ID, http.StatusOK), "Control charts watched", "relief", "Run tests that raise an alarm", "1, 2, 3", "from 10 inspected necks on")
+	text := specText(t) + "\n[alarms]\ncharacteristics = [\"action\"]\ntests = []\nleast_necks = 4\n"
+	to := s.post("/specs", url.Values{"text": {strings.Replace(text, `revision = "B"`, `revision = "C"`, 1)}, "by": {"Tove Aske"}}, http.StatusSeeOther)
+	wants(t, s.get(to, http.StatusOK), "from 4 inspected necks on", "none")
+	wants(t, s.post("/specs", url.Values{"text": {strings.Replace(text, `["action"]`, `["hump"]`, 1)}, "by": {"Tove Aske"}}, http.StatusUnprocessableEntity),
+		"alarms.characteristics[1]: found &#34;hump&#34;; allowed: a characteristic with a limit here")
+}

@@ -29,7 +29,7 @@ func TestOutgoingAuditPages(t *testing.T) {
 	s := openShop(t).fill()
 	path := "/batches/QM-2611/audit"
 	s.passed("QM-2611-0004", "QM-2611-0005", "QM-2611-0006", "QM-2611-0007", "QM-2611-0008", "QM-2611-0009")
-	wants(t, s.get(path, http.StatusOK), "8 necks of this batch may ship", "Inspection begins normal.", "normal, as the rules ask", ">tightened<", "Draw 8 necks")
+	wants(t, s.get(path, http.StatusOK), "8 necks of this batch may ship", "Inspection began normal.", "normal, as the rules ask", ">tightened<", "Draw 8 necks")
 	page := s.get(path+"?aql=6.5&level=II", http.StatusOK)
 	wants(t, page, "Look at 2 of 8 necks; accept the lot with none nonconforming, reject it from 1 on.", "Code letter A.", "still 10 in 100", "Draw 2 necks")
 	if strings.Contains(page, `value="reduced"`) {
@@ -62,7 +62,7 @@ func TestOutgoingAuditPages(t *testing.T) {
 	wants(t, s.post(at+"/findings", url.Values{"by": {"Mara Quill"}}, http.StatusUnprocessableEntity), "Nothing new is ticked")
 	find.Set("note-"+first.NeckID, "buzz at fret 3")
 	s.post(at+"/findings", find, http.StatusSeeOther)
-	wants(t, s.get(at, http.StatusOK), "2 of 2 necks looked at, 1 nonconforming so far", "The lot will be rejected", "Sign the result", `value="buzz at fret 3"`)
+	wants(t, s.get(at, http.StatusOK), "2 of 2 necks looked at, 1 nonconforming so far", "It rejects the lot.", "Sign the result", `value="buzz at fret 3"`)
 	wants(t, s.post(at+"/findings", find, http.StatusUnprocessableEntity), "Nothing new is ticked")
 
 	sign := url.Values{"by": {"Tove Aske"}, "production": {"unsteady", "may-reduce"}, "note": {"second shift"}}
@@ -116,4 +116,29 @@ func TestOutgoingAuditGivenUp(t *testing.T) {
 	empty := openShop(t).fill()
 	must[batch.Batch](empty)(empty.rec.OpenBatch(t.Context(), "Tove Aske", batch.Batch{Number: "QM-2699", Spec: empty.spec}, []string{"QM-2699-0001"}))
 	wants(t, empty.get("/batches/QM-2699/audit", http.StatusOK), "0 necks of this batch may ship; a sample needs a lot of 2 or more.")
+}
+
+// What an audit asks for, at each point of it.
+func TestOutgoingToDo(t *testing.T) {
+	a := batch.OutgoingAudit{LotSize: 60, Plan: sampling.Plan{N: 13, Accept: 1, Reject: 2}, State: batch.OutgoingOpen}
+	for _, c := range []struct {
+		found, nonconforming int
+		state                batch.OutgoingState
+		want                 string
+	}{
+		{3, 0, batch.OutgoingOpen, ""},
+		{3, 1, batch.OutgoingOpen, "The neck found nonconforming is held"},
+		{3, 2, batch.OutgoingOpen, "The lot will be rejected"},
+		{13, 1, batch.OutgoingOpen, "sign the result below. It accepts the lot."},
+		{13, 2, batch.OutgoingOpen, "sign the result below. It rejects the lot."},
+		{13, 0, batch.OutgoingAccepted, ""},
+		{13, 1, batch.OutgoingAccepted, "is held and inspected again before it ships"},
+		{13, 2, batch.OutgoingRejected, "the local quality rules decide"},
+		{3, 2, batch.OutgoingGivenUp, ""},
+	} {
+		a.Found, a.Nonconforming, a.State = c.found, c.nonconforming, c.state
+		if got := outgoingToDo(a); c.want == "" && got != "" || !strings.Contains(got, c.want) {
+			t.Errorf("%s with %d of %d: %q, want %q", c.state, c.nonconforming, c.found, got, c.want)
+		}
+	}
 }

@@ -45,6 +45,8 @@ func outgoingToDo(a batch.OutgoingAudit) string {
 	switch {
 	case a.State == batch.OutgoingRejected:
 		return rejectedToDo
+	case a.State == batch.OutgoingOpen && a.Found == a.Size():
+		return "Every neck of the sample has been looked at: sign the result below. It " + pick(a.Judge() == batch.OutgoingRejected, "rejects", "accepts") + " the lot."
 	case a.State == batch.OutgoingOpen && a.Nonconforming >= a.Plan.Reject:
 		return "The lot will be rejected; look at the rest of the sample all the same, it says how bad the lot is. Hold the lot meanwhile."
 	case a.State != batch.OutgoingGivenUp && a.Nonconforming > 0:
