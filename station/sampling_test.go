@@ -30,16 +30,17 @@ func TestLotsOfAFile(t *testing.T) {
 	}
 }
 
+// The plan is Table II-B's for letter K (125, 1 and 2 at AQL 0.65), to which letter H's arrow leads (MIL-STD-105E).
 func TestNextLotInWords(t *testing.T) {
 	rows := "lot,result,nonconforming\nQM-2601,accepted,0\nQM-2602,rejected,3\nQM-2603,accepted,1\nQM-2604,rejected,4\nQM-2605,accepted,0\n"
 	code, out, errs := sagitta(t, rows, "sampling", "--lots", "-", "--lot", "500", "--aql", "0.65")
-	for _, want := range []string{"Next lot: tightened inspection.\n", "Lots QM-2602 and QM-2604 were rejected, two of five in a row or fewer", "there is 1;", "QM-2605  tightened", "Check 80 of 500. Accept the lot with at most 1 nonconforming units"} {
+	for _, want := range []string{"Next lot: tightened inspection.\n", "Lots QM-2602 and QM-2604 were rejected, two of five in a row or fewer", "there is 1;", "QM-2605  tightened", "Check 125 of 500. Accept the lot with at most 1 nonconforming units"} {
 		if code != exitDone || !strings.Contains(out, want) {
 			t.Errorf("code %d, %s%s\nwant %q", code, out, errs, want)
 		}
 	}
 	_, out, _ = sagitta(t, rows, "sampling", "--lots", "-", "--lot", "500", "--aql", "0.65", "--json")
-	if !strings.Contains(out, `"next":"tightened"`) || !strings.Contains(out, `"plan":{"code":"H","n":80,"accept":1,"reject":2}`) {
+	if !strings.Contains(out, `"next":"tightened"`) || !strings.Contains(out, `"plan":{"code":"H","n":125,"accept":1,"reject":2}`) {
 		t.Errorf("%s", out)
 	}
 	_, out, _ = sagitta(t, "result\n"+strings.Repeat("rejected\n", 7), "sampling", "--lots", "-", "--lot", "500", "--aql", "0.65")
