@@ -8,8 +8,6 @@ import (
 	"strings"
 	"unicode"
 
-	"github.com/pelletier/go-toml/v2"
-
 	"sagitta/inspect"
 )
 
@@ -50,15 +48,9 @@ var mappingOptional = map[string]bool{
 // ReadMapping reads a mapping's TOML and checks it; file only names it in errors. The error joins one FileError for
 // everything that is wrong.
 func ReadMapping(file string, text []byte) (*Mapping, error) {
-	text = withoutMark(text)
-	d := &document{file: file, tag: "toml", optional: mappingOptional}
-	var values map[string]any
-	if err := toml.Unmarshal(text, &values); err != nil {
-		return nil, tomlError(file, err)
-	}
-	var err error
-	if d.lines, err = tomlLines(text); err != nil {
-		return nil, tomlError(file, err)
+	d, values, err := readTOML(file, text, mappingOptional)
+	if err != nil {
+		return nil, err
 	}
 	m := &Mapping{Separator: ",", Decimal: "."}
 	words, _ := values["words"].(map[string]any) // its keys are the file's own

@@ -26,15 +26,9 @@ var specOptional = map[string]bool{
 // syntax, unknown keys with the nearest known one, missing keys, wrong types, numbers that are not finite, and what
 // inspect.Spec.Check finds.
 func ReadSpec(file string, text []byte) (*inspect.Spec, error) {
-	text = withoutMark(text)
-	d := &document{file: file, tag: "toml", optional: specOptional}
-	var values map[string]any
-	if err := toml.Unmarshal(text, &values); err != nil {
-		return nil, tomlError(file, err)
-	}
-	var err error
-	if d.lines, err = tomlLines(text); err != nil {
-		return nil, tomlError(file, err)
+	d, values, err := readTOML(file, text, specOptional)
+	if err != nil {
+		return nil, err
 	}
 	spec := new(inspect.Spec)
 	d.fill(reflect.ValueOf(spec).Elem(), any(values), "")
@@ -45,6 +39,19 @@ func ReadSpec(file string, text []byte) (*inspect.Spec, error) {
 		return nil, err
 	}
 	return spec, nil
+}
+
+// readTOML parses a TOML file; optional are the keys that may be left out though their tag does not say so.
+func readTOML(file string, text []byte, optional map[string]bool) (d *document, values map[string]any, err error) {
+	text = withoutMark(text)
+	if err := toml.Unmarshal(text, &values); err != nil {
+		return nil, nil, tomlError(file, err)
+	}
+	d = &document{file: file, tag: "toml", optional: optional}
+	if d.lines, err = tomlLines(text); err != nil {
+		return nil, nil, tomlError(file, err)
+	}
+	return d, values, nil
 }
 
 func tomlError(file string, err error) error {
