@@ -44,8 +44,8 @@ func (db *DB) MayShip(ctx context.Context, batchID string) ([]string, error) {
 
 func mayShip(ctx context.Context, q querier, batchID string) ([]string, error) {
 	return list(ctx, q, func(s scanner) (serial string, err error) { return serial, s.Scan(&serial) },
-		`SELECT n.serial FROM neck_status st JOIN necks n ON n.id = st.neck_id
-		WHERE st.batch_id = ?1 AND st.disposition IN ('pass', 'concession') AND st.neck_id NOT IN (SELECT neck_id FROM standing_doubts WHERE batch_id = ?1)
+		`SELECT n.serial FROM necks n CROSS JOIN neck_status st ON st.neck_id = n.id
+		WHERE n.batch_id = ?1 AND st.disposition IN ('pass', 'concession') AND st.neck_id NOT IN (SELECT neck_id FROM standing_doubts WHERE batch_id = ?1)
 		ORDER BY n.serial`, batchID)
 }
 
@@ -325,6 +325,7 @@ func (db *DB) DrawnIn(ctx context.Context, neckID string) ([]batch.DrawnIn, erro
 // speak for them.
 func (db *DB) JudgedSince(ctx context.Context, a batch.OutgoingAudit) (int, error) {
 	var n int
-	err := db.reader.QueryRowContext(ctx, `SELECT count(*) FROM neck_status WHERE batch_id = ? AND last_at > ? AND disposition IN ('pass', 'concession')`, a.BatchID, nanos(a.At)).Scan(&n)
+	err := db.reader.QueryRowContext(ctx, `SELECT count(*) FROM necks n CROSS JOIN neck_status st ON st.neck_id = n.id
+		WHERE n.batch_id = ? AND st.last_at > ? AND st.disposition IN ('pass', 'concession')`, a.BatchID, nanos(a.At)).Scan(&n)
 	return n, translate(err, "counting the necks judged since an outgoing audit")
 }
