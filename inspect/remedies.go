@@ -22,7 +22,7 @@ var (
 	overBow = Remedy{"over-bow", []string{"rod too slack for these strings", "heavier strings or higher tuning than planned", "climate since the last set-up", "rod at its end"},
 		[]string{"tighten the rod in steps of at most a quarter turn", "check the string set and the pitch", "let the neck settle and measure again"}, byInspector}
 	backBow = Remedy{"back-bow", []string{"rod too tight", "lighter strings or lower tuning than planned", "tangs too wide for their slots", "climate since the last set-up"},
-		[]string{"loosen the rod in steps of at most a quarter turn", "if it is slack already: heat press, or plane the board and refret"}, byInspector}
+		[]string{"loosen the rod in steps of at most a quarter turn", "if it is slack already, the repairer's: heat press, or plane the board and refret"}, byInspector}
 	unevenSides = Remedy{"sides bend differently", []string{"twist", "heavier strings on one side", "one side of the board reworked"},
 		[]string{"compare with twist and level first", "even out by fret level where the difference is small"}, byFrets}
 	highFret = Remedy{"high fret", []string{"end or middle not seated", "glue under the fret", "its neighbours worn"},

@@ -13,19 +13,19 @@ type Rounding struct {
 	mmPerUnit float64 // 1 for mm and for what is no length, 25.4 for inches
 }
 
-// Digits that do not follow from a gauge's step, and how many more may be spent to tell a value from its limit.
+// Digits that do not follow from a gauge's step, and how many more a leaf interval's midpoint may take.
 const (
 	digitsDeg    = 2
 	digitsCents  = 1
 	finestDigits = 6 // nobody measures a neck to a nanometre
-	moreDigits   = 3
+	leafDigits   = 3
 )
 
 // Rounded returns how a characteristic is written when its readings' gauge has the given step, mm, and lengths are shown in
 // a unit of mmPerUnit (1 for mm, 25.4 for inches): to the first decimal place that is not coarser than the step, 0.001 mm for
 // a step of 0; degrees to 0.01, cents to 0.1. A leaf interval's midpoint takes what its leaves take, and no value more than
 // two digits of its U (JCGM 100:2008, 7.2.6). Where that would show a value on its limit or beyond it although it is not, or
-// its margin as nothing, up to three decimals more are written.
+// its margin as nothing, as many decimals more are written as tell them apart, six at the most.
 func (c *Characteristic) Rounded(stepMM, mmPerUnit float64) Rounding {
 	r := Rounding{mmPerUnit: 1}
 	switch c.Unit {
@@ -38,7 +38,7 @@ func (c *Characteristic) Rounded(stepMM, mmPerUnit float64) Rounding {
 		r.Digits = stepDigits(stepMM / mmPerUnit)
 	}
 	if c.Method == "leaves" && c.Value != nil {
-		for d := r.Digits; d <= r.Digits+moreDigits; d++ {
+		for d := r.Digits; d <= r.Digits+leafDigits; d++ {
 			if v := *c.Value / r.mmPerUnit; math.Abs(roundTo(v, d)-v) < 1e-9 {
 				r.Digits = d
 				break
@@ -47,7 +47,7 @@ func (c *Characteristic) Rounded(stepMM, mmPerUnit float64) Rounding {
 	} else if c.U != nil && *c.U > 0 {
 		r.Digits = min(r.Digits, max(1-int(math.Floor(math.Log10(2**c.U/r.mmPerUnit))), 0))
 	}
-	for d := r.Digits; d <= min(r.Digits+moreDigits, finestDigits); d++ {
+	for d := r.Digits; d <= finestDigits; d++ {
 		if (Rounding{d, r.mmPerUnit}).tells(c) {
 			r.Digits = d
 			break
