@@ -25,18 +25,20 @@ func TestStreamsNeedNoSort(t *testing.T) {
 	}
 }
 
-// The newest values of a model are read in the order of the index of times, until there are enough.
-func TestNewestOfManyNeedNoSort(t *testing.T) {
+// The newest values of a batch and of a model are read in the order of an index, until there are enough.
+func TestNewestNeedNoSort(t *testing.T) {
 	s := newShop(t)
-	plan := must(list(s.ctx, s.reader, func(r scanner) (line string, err error) {
-		return line, r.Scan(new(int), new(int), new(int), &line)
-	}, `EXPLAIN QUERY PLAN `+seriesColumns+seriesOfMany+`ORDER BY f.at DESC, f.neck_ord DESC LIMIT 5`, "", "QM Bolt 648", "", 0, 0, "relief", "bass", 0, 7, 0))(t)
-	if !slices.ContainsFunc(plan, func(line string) bool { return strings.Contains(line, "neck_first_time") }) {
-		t.Errorf("the plan is %q", plan)
-	}
-	for _, line := range plan {
-		if strings.Contains(line, "ORDER BY") {
-			t.Errorf("the plan sorts: %q", plan)
+	for index, from := range map[string]string{"neck_first_order": seriesOfBatch, "neck_first_time": seriesOfMany} {
+		plan := must(list(s.ctx, s.reader, func(r scanner) (line string, err error) {
+			return line, r.Scan(new(int), new(int), new(int), &line)
+		}, `EXPLAIN QUERY PLAN `+seriesColumns+from+`ORDER BY f.at DESC, f.neck_ord DESC LIMIT 5`, "", "QM Bolt 648", "", 0, 0, "relief", "bass", 0, 7, 0))(t)
+		if !slices.ContainsFunc(plan, func(line string) bool { return strings.Contains(line, index) }) {
+			t.Errorf("the plan is %q", plan)
+		}
+		for _, line := range plan {
+			if strings.Contains(line, "ORDER BY") {
+				t.Errorf("the plan sorts: %q", plan)
+			}
 		}
 	}
 }

@@ -14,8 +14,8 @@ const (
 	seriesWhere   = ` AND c.name = ?6 AND c.track = ?7 AND c.string = ?8 AND c.fret = ?9 AND c.held_fret = ?10 `
 	// One batch's necks come in order out of its index; several batches' out of the index of times, which has
 	// what picks them; the + keeps SQLite from going by batch and sorting.
-	seriesOfBatch = ` FROM batches b CROSS JOIN specs sp ON sp.id = b.spec_id CROSS JOIN neck_first f ON f.batch_ord = b.ord` + seriesJoins +
-		`WHERE ` + scopedBatches + `AND ` + scopedMonths + seriesWhere
+	seriesOfBatch = ` FROM neck_first f CROSS JOIN batches b ON b.ord = f.batch_ord` + seriesJoins +
+		`WHERE f.batch_ord = (SELECT b.ord FROM batches b CROSS JOIN specs sp ON sp.id = b.spec_id WHERE b.id = ?1 AND ` + scopedBatches + `) AND ` + scopedMonths + seriesWhere
 	seriesOfMany = ` FROM neck_first f CROSS JOIN batches b ON b.ord = f.batch_ord` + seriesJoins +
 		`WHERE +f.batch_ord IN (SELECT b.ord FROM batches b CROSS JOIN specs sp ON sp.id = b.spec_id WHERE ` + scopedBatches + `) AND ` + scopedMonths + seriesWhere
 )
