@@ -151,6 +151,7 @@ func (db *DB) connect(writes, readOnly, filling bool) (*sql.DB, error) {
 		q.Add("_pragma", "journal_mode(WAL)")
 	default:
 		q.Add("_pragma", "query_only(true)")
+		q.Add("_pragma", "cache_size(-16384)")
 	}
 	pool, err := sql.Open("sqlite", "file:"+(&url.URL{Path: filepath.ToSlash(db.path)}).EscapedPath()+"?"+q.Encode())
 	if err != nil {
