@@ -33,8 +33,9 @@ type doubtList struct {
 	Sentence string
 	Lines    []doubtLine // those that stand first
 	Standing int
-	List     string // path of the call-back list that prints
-	File     string // path of the same as a delimited file
+	List     string     // path of the call-back list that prints
+	File     string     // path of the same as a delimited file
+	Common   *doubtLine // of the one failed check that all of it rests on; nil where there are several
 }
 
 // doubtsOf lists the inspections in doubt that a filter picks. query picks the same in a path.
@@ -69,6 +70,11 @@ func (s *server) doubtsOf(ctx context.Context, f batch.DoubtFilter, query string
 		l.Lines = append(l.Lines, line)
 	}
 	slices.SortStableFunc(l.Lines, func(a, b doubtLine) int { return cmp.Compare(min(1, len(a.Ended)), min(1, len(b.Ended))) })
+	if len(l.Lines) > 1 && !slices.ContainsFunc(l.Lines, func(d doubtLine) bool {
+		return d.GaugeName != l.Lines[0].GaugeName || !d.FailedAt.Equal(l.Lines[0].FailedAt) || !d.GoodAt.Equal(l.Lines[0].GoodAt) || d.Why != l.Lines[0].Why
+	}) {
+		l.Common = &l.Lines[0]
+	}
 	switch n := len(necks); {
 	case len(all) == 0:
 		l.Sentence = "Nothing is in doubt."
