@@ -22,11 +22,12 @@ type Counts struct {
 	Inspections int // finished attempts
 	InDoubt     int // necks with an inspection in doubt that stands; see Doubt
 	Withheld    int // of them, necks whose latest disposition is pass or concession: they may not ship
+	Held        int // necks not in doubt that passed or were released and are held; see OutgoingFinding
 	Reasons     []Reason
 }
 
-// MayShip counts the necks that passed or were released and are not in doubt.
-func (c Counts) MayShip() int { return c.Passed + c.Concession - c.Withheld }
+// MayShip counts the necks that passed or were released, are not in doubt and are not held.
+func (c Counts) MayShip() int { return c.Passed + c.Concession - c.Withheld - c.Held }
 
 // Reason counts the necks whose first inspection failed, by the first failing characteristic in the order of rework.
 type Reason struct {
@@ -46,6 +47,7 @@ type NeckRow struct {
 	FirstFailing string              // characteristic's words at the first inspection, "" if none
 	FirstPass    bool
 	InDoubt      bool // an inspection of it rests on a gauge that failed its next check; see Doubt
+	Held         bool // the newest finding of an outgoing audit holds it; see OutgoingFinding
 }
 
 // BatchRow is one line of the table of batches.

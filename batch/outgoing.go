@@ -2,6 +2,7 @@ package batch
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"sagitta/batch/sampling"
@@ -62,7 +63,8 @@ type OutgoingNeck struct {
 	Finding *OutgoingFinding // the newest, nil before one
 }
 
-// OutgoingFinding is what an audit found on a neck. It is never changed; a newer one of the same neck replaces it.
+// OutgoingFinding is what an audit found on a neck. It is never changed; a newer one of the same neck replaces it. A neck
+// whose newest finding is nonconforming is held: it may not ship until a verdict after the finding.
 type OutgoingFinding struct {
 	ID           string
 	At           time.Time
@@ -72,6 +74,15 @@ type OutgoingFinding struct {
 	Conforms     bool
 	Note         string
 	InspectionID string // the inspection it rests on, "" where the neck was looked at by hand
+}
+
+// HoldWords say why a neck is held by this finding and what to do, without a full stop.
+func (f OutgoingFinding) HoldWords() string {
+	words := "found nonconforming in the outgoing audit of " + f.At.Local().Format("2006-01-02")
+	if f.Note != "" {
+		words += ", " + strings.TrimRight(f.Note, ". ")
+	}
+	return words + "; inspect it again"
 }
 
 // DrawnIn is an audit that a neck was drawn in, with what was found on it, nil before it was looked at.

@@ -152,6 +152,7 @@ type NeckFilter struct {
 	Hour        *int
 	Near        bool
 	InDoubt     bool
+	Held        bool
 	Offset      int
 	Limit       int // 0: all
 }

@@ -162,6 +162,13 @@ func (db *DB) Counts(ctx context.Context, batchID string) (batch.Counts, error) 
 	return c, translate(err, what)
 }
 
+// countKeptBack counts, for batch ?1 or each, the necks in doubt, those of them that passed or were released, and those that
+// are held instead. It looks at the doubts and findings that stand, not at every neck.
+const countKeptBack = `WITH doubted AS MATERIALIZED (SELECT neck_id FROM standing_doubts WHERE ?1 = '' OR batch_id = ?1),
+	kept AS (SELECT s.batch_id, s.disposition IN ('pass', 'concession') AS ships, s.neck_id IN (SELECT neck_id FROM doubted) AS doubted FROM neck_status s
+		WHERE s.neck_id IN (SELECT neck_id FROM doubted UNION SELECT neck_id FROM held_necks))
+	SELECT batch_id, sum(doubted), sum(ships AND doubted), sum(ships AND NOT doubted) FROM kept WHERE ?1 = '' OR batch_id = ?1 GROUP BY batch_id`
+
 // count fills in the counts of the batches given from what is kept beside the rows; one batch only where batchID is not
 // empty.
 func count(ctx context.Context, q querier, of map[string]*batch.Counts, batchID string) error {
@@ -215,16 +222,14 @@ func count(ctx context.Context, q querier, of map[string]*batch.Counts, batchID 
 			return a.Necks > b.Necks || a.Necks == b.Necks && a.Name < b.Name
 		})
 	}
-	type doubts struct {
-		batch             string
-		inDoubt, withheld int
+	type kept struct {
+		batch                   string
+		inDoubt, withheld, held int
 	}
-	doubted, err := list(ctx, q, func(s scanner) (d doubts, err error) { return d, s.Scan(&d.batch, &d.inDoubt, &d.withheld) },
-		`SELECT s.batch_id, count(*), coalesce(sum(s.disposition IN ('pass', 'concession')), 0) FROM neck_status s
-		WHERE s.neck_id IN (SELECT neck_id FROM standing_doubts WHERE ?1 = '' OR batch_id = ?1) GROUP BY s.batch_id`, batchID)
-	for _, d := range doubted {
-		if c := of[d.batch]; c != nil {
-			c.InDoubt, c.Withheld = d.inDoubt, d.withheld
+	back, err := list(ctx, q, func(s scanner) (k kept, err error) { return k, s.Scan(&k.batch, &k.inDoubt, &k.withheld, &k.held) }, countKeptBack, batchID)
+	for _, k := range back {
+		if c := of[k.batch]; c != nil {
+			c.InDoubt, c.Withheld, c.Held = k.inDoubt, k.withheld, k.held
 		}
 	}
 	return err

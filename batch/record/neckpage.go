@@ -52,6 +52,9 @@ func (db *DB) NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage,
 	if f.InDoubt {
 		add(`n.id IN (SELECT neck_id FROM standing_doubts d WHERE d.batch_id = ?1)`)
 	}
+	if f.Held {
+		add(`n.id IN (SELECT neck_id FROM held_necks)`)
+	}
 	from := ` FROM necks n`
 	if firsts {
 		from += ` JOIN neck_first f ON f.neck_ord = n.ord`

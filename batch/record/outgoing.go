@@ -36,7 +36,13 @@ func scanOutgoing(s scanner) (a batch.OutgoingAudit, err error) {
 	return a, err
 }
 
-// MayShip returns the serial numbers of a batch's necks that passed or were released and are not in doubt, in their order.
+// thatMayShip picks batch ?1's necks that may ship: those that passed or were released, are not in doubt and are not held.
+const thatMayShip = ` FROM necks n CROSS JOIN neck_status st ON st.neck_id = n.id
+	WHERE n.batch_id = ?1 AND st.disposition IN ('pass', 'concession')
+	AND n.id NOT IN (SELECT neck_id FROM standing_doubts WHERE batch_id = ?1) AND n.id NOT IN (SELECT neck_id FROM held_necks)`
+
+// MayShip returns the serial numbers of a batch's necks that passed or were released, are not in doubt and are not held, in
+// their order.
 func (db *DB) MayShip(ctx context.Context, batchID string) ([]string, error) {
 	all, err := mayShip(ctx, db.reader, batchID)
 	return all, translate(err, "listing the necks that may ship")
@@ -44,9 +50,7 @@ func (db *DB) MayShip(ctx context.Context, batchID string) ([]string, error) {
 
 func mayShip(ctx context.Context, q querier, batchID string) ([]string, error) {
 	return list(ctx, q, func(s scanner) (serial string, err error) { return serial, s.Scan(&serial) },
-		`SELECT n.serial FROM necks n CROSS JOIN neck_status st ON st.neck_id = n.id
-		WHERE n.batch_id = ?1 AND st.disposition IN ('pass', 'concession') AND st.neck_id NOT IN (SELECT neck_id FROM standing_doubts WHERE batch_id = ?1)
-		ORDER BY n.serial`, batchID)
+		`SELECT n.serial`+thatMayShip+` ORDER BY n.serial`, batchID)
 }
 
 // DrawOutgoing begins an audit of a batch as a says (By, BatchID, AQL, Level, Severity, Corrected): it draws the plan's
@@ -321,11 +325,24 @@ func (db *DB) DrawnIn(ctx context.Context, neckID string) ([]batch.DrawnIn, erro
 	return all, translate(err, "reading a neck's outgoing audits")
 }
 
+// HeldBy returns the finding that holds a neck: the newest, where it is nonconforming and no verdict came after it; else nil.
+func (db *DB) HeldBy(ctx context.Context, neckID string) (*batch.OutgoingFinding, error) {
+	all, err := list(ctx, db.reader, func(s scanner) (*batch.OutgoingFinding, error) {
+		var f batch.OutgoingFinding
+		var at int64
+		err := s.Scan(findingInto(&f, &at)...)
+		return findingOf(f, at), err
+	}, `SELECT `+findingColumns+` FROM held_necks f WHERE f.neck_id = ?`, neckID)
+	if err != nil || len(all) == 0 {
+		return nil, translate(err, "reading what holds a neck")
+	}
+	return all[0], nil
+}
+
 // JudgedSince counts a batch's necks that may ship whose newest verdict is younger than an audit's draw: the audit does not
 // speak for them.
 func (db *DB) JudgedSince(ctx context.Context, a batch.OutgoingAudit) (int, error) {
 	var n int
-	err := db.reader.QueryRowContext(ctx, `SELECT count(*) FROM necks n CROSS JOIN neck_status st ON st.neck_id = n.id
-		WHERE n.batch_id = ? AND st.last_at > ? AND st.disposition IN ('pass', 'concession')`, a.BatchID, nanos(a.At)).Scan(&n)
+	err := db.reader.QueryRowContext(ctx, `SELECT count(*)`+thatMayShip+` AND st.last_at > ?2`, a.BatchID, nanos(a.At)).Scan(&n)
 	return n, translate(err, "counting the necks judged since an outgoing audit")
 }

@@ -42,3 +42,19 @@ func TestNewestNeedNoSort(t *testing.T) {
 		}
 	}
 }
+
+// What keeps necks back is counted from the doubts and findings, whatever the number of necks.
+func TestKeptBackLooksAtFewNecks(t *testing.T) {
+	s := newShop(t)
+	plan := must(list(s.ctx, s.reader, func(r scanner) (line string, err error) {
+		return line, r.Scan(new(int), new(int), new(int), &line)
+	}, `EXPLAIN QUERY PLAN `+countKeptBack, ""))(t)
+	if !slices.ContainsFunc(plan, func(line string) bool { return strings.HasPrefix(line, "SEARCH s USING") && strings.Contains(line, "neck_id=?") }) {
+		t.Errorf("the plan is %q", plan)
+	}
+	for _, line := range plan {
+		if strings.HasPrefix(line, "SCAN s") {
+			t.Errorf("the plan looks at every neck: %q", plan)
+		}
+	}
+}
