@@ -44,7 +44,8 @@ func TestColoursHaveContrast(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	blocks := regexp.MustCompile(`(?s)color-scheme: (light|dark);(.*?)\}`).FindAllStringSubmatch(string(sheet), -1)
+	screen, _, _ := strings.Cut(string(sheet), "@media print") // paper is black on white
+	blocks := regexp.MustCompile(`(?s)color-scheme: (light|dark);(.*?)\}`).FindAllStringSubmatch(screen, -1)
 	if len(blocks) != 3 {
 		t.Fatalf("%d sets of colours, want the light one and the dark one twice", len(blocks))
 	}
@@ -68,5 +69,21 @@ func TestColoursHaveContrast(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// A page that is dark on the screen is printed in ink on white: the system's dark colours are the screen's alone, and a
+// chosen dark page gives way to paper.
+func TestDarkPagesPrintInInk(t *testing.T) {
+	sheet, err := files.ReadFile("assets/style.css")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if m := regexp.MustCompile(`@media ([^{]*)\{\s*:root:not\(\[data-light="light"\]\)`).FindStringSubmatch(string(sheet)); m == nil || !strings.HasPrefix(m[1], "screen and") {
+		t.Errorf("the system's dark colours hold for %q", m)
+	}
+	dark, print := strings.Index(string(sheet), `:root[data-light="dark"]`), strings.Index(string(sheet), ":root, :root[data-light] { color-scheme: light; --paper: #fff; --ink: #000;")
+	if dark < 0 || print < dark {
+		t.Errorf("paper's colours stand at %d, those of a chosen dark page at %d: the later ones hold", print, dark)
 	}
 }
