@@ -35,6 +35,7 @@ type Record interface {
 	EventSinceCheck(ctx context.Context, gaugeID string) (*batch.GaugeEvent, error)
 	AppendGaugeEvent(ctx context.Context, e batch.GaugeEvent) (batch.GaugeEvent, error)
 	DoubtedReadings(ctx context.Context, inspectionID string) ([]string, error)
+	HeldBy(ctx context.Context, neckID string) (*batch.OutgoingFinding, error)
 	LastSeen(ctx context.Context) (time.Time, error)
 	StartInspection(ctx context.Context, in batch.Inspection) (batch.Inspection, error)
 	SetInspectionState(ctx context.Context, by, inspectionID string, st batch.InspectionState, reason string) error
@@ -185,13 +186,18 @@ func (b *Bench) resume(ctx context.Context) error {
 	return b.recount(ctx)
 }
 
-// recount reads the batch's counts again.
+// recount reads the batch's counts and what holds the neck on the bench again.
 func (b *Bench) recount(ctx context.Context) error {
 	if b.batch == nil {
 		b.counts = batch.Counts{}
 		return nil
 	}
 	var err error
+	if b.job != nil {
+		if b.job.holds, err = b.rec.HeldBy(ctx, b.job.inspection.NeckID); err != nil {
+			return err
+		}
+	}
 	b.counts, err = b.rec.Counts(ctx, b.batch.ID)
 	return err
 }
@@ -326,6 +332,7 @@ func (b *Bench) publish() {
 		s.SidesFree = !j.onBoard()
 		j.colour()
 		s.Doubt = j.doubtWords()
+		s.Hold = j.holdWords()
 		s.Points = append([]PointLine(nil), j.points...)
 		if s.Next >= 0 {
 			b.limitsOf(&s.Live, s.Points[s.Next].Point)

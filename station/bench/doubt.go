@@ -25,7 +25,7 @@ func (b *Bench) readDoubt(ctx context.Context, j *job) error {
 	return nil
 }
 
-// ReloadDoubt takes up what a person has cleared of doubt.
+// ReloadDoubt takes up what a person has cleared of doubt, or found in an outgoing audit.
 func (b *Bench) ReloadDoubt(ctx context.Context) error {
 	return b.do(func() error { return b.reloadDoubt(ctx) })
 }
@@ -76,6 +76,17 @@ func (j *job) doubtWords() string {
 		return fmt.Sprintf("In doubt: %s came from a gauge that failed its next check. This neck may not ship until it is inspected again (F6), or a person clears it on its page.", readings(n))
 	}
 	return fmt.Sprintf("In doubt: %s came from a gauge that failed its next check. Check the gauge; those points are asked for again.", readings(n))
+}
+
+// holdWords says what holds the neck on the bench, "" when nothing does.
+func (j *job) holdWords() string {
+	switch {
+	case j.holds == nil:
+		return ""
+	case j.verdict != nil && j.verdict.Disposition != inspect.Remeasure:
+		return "Held: " + j.holds.HoldWords() + " (F6)."
+	}
+	return "Held: " + j.holds.HoldWords() + ". The verdict of this attempt ends that."
 }
 
 func readings(n int) string {

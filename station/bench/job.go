@@ -32,6 +32,7 @@ type job struct {
 	rework     []batch.ReworkAction // since the verdict
 	swept      *Swept               // newest pass of the carriage since the bench took the neck up
 	doubted    map[string]bool      // IDs of readings in doubt
+	holds      *batch.OutgoingFinding
 }
 
 // standing returns the newest reading of each point and round that stands.

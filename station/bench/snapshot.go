@@ -44,6 +44,7 @@ type Snapshot struct {
 	Rework     []batch.ReworkAction // done since the verdict on the page
 	Round      int                  // 1, or 2 and 3 while undecided points are measured again
 	Doubt      string               // sentence: which readings of this neck are in doubt and what to do; "" when none
+	Hold       string               // sentence: which finding of an outgoing audit holds this neck and what to do; "" when none
 
 	Sweep *Sweep // a pass of the carriage that is asked for or runs, else nil
 	Swept *Swept // what the newest pass of this inspection gave, nil before one
