@@ -40,7 +40,7 @@ type Bench interface {
 	CheckGauge(ctx context.Context, gaugeID string) error
 	CheckGauges(ctx context.Context) error // all that need it, one after another
 	ReportDrop(ctx context.Context, by, gaugeID string) error
-	ReloadDoubt(ctx context.Context) error // after a person cleared a neck
+	ReloadDoubt(ctx context.Context) error // after a person cleared a neck, or found one nonconforming
 	CancelCheck(ctx context.Context) error
 	BeginStudy(ctx context.Context, studyID string) error
 	LeaveStudy(ctx context.Context) error

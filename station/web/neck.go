@@ -81,7 +81,8 @@ type neckPage struct {
 	MapOf     int // attempt that the clearance map is of
 	Remedies  []inspect.Remedy
 	Doubts    doubtList
-	Clear     *form // a person clears it of doubt
+	Hold      *batch.OutgoingFinding // that holds it, nil for none
+	Clear     *form                  // a person clears it of doubt
 }
 
 // verdictView is a verdict in one word, its shape and one sentence.
@@ -179,6 +180,9 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, unit Unit) (*nec
 	}
 	p := &neckPage{Neck: neck, Batch: b}
 	if p.Doubts, err = s.doubtsOf(ctx, batch.DoubtFilter{NeckID: neck.ID}, "batch="+url.QueryEscape(b.Number)); err != nil {
+		return nil, err
+	}
+	if p.Hold, err = rec.HeldBy(ctx, neck.ID); err != nil {
 		return nil, err
 	}
 	spec := b.Spec.Spec.WithDefaults()

@@ -70,6 +70,7 @@ func neckFilters(c *gin.Context, b batch.Batch, gauges []batch.Gauge) (f batch.N
 	})
 	take("near", func(string) string { f.Near = true; return "whose first verdict rests on less than U" })
 	take("doubt", func(string) string { f.InDoubt = true; return "in doubt" })
+	take("held", func(string) string { f.Held = true; return "held after an outgoing audit" })
 	return f, kept, words
 }
 

@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/sampling"
@@ -24,7 +25,7 @@ func (s *shop) passed(serials ...string) {
 
 // An audit from its plan to its result: lot of 8, level II, AQL 6.5: letter A, n 2, Ac 0, Re 1 (MIL-STD-105E, Tables I and
 // II-A). What is typed wrongly is kept; the batch's page says that nothing ships while it is open, and what to do once the
-// lot is rejected; the neck's story tells it.
+// lot is rejected; the neck's story tells it. The neck found nonconforming is held everywhere until it is inspected again.
 func TestOutgoingAuditPages(t *testing.T) {
 	s := openShop(t).fill()
 	path := "/batches/QM-2611/audit"
@@ -75,13 +76,28 @@ func TestOutgoingAuditPages(t *testing.T) {
 		"Outgoing audit: Mara Quill found it nonconforming: buzz at fret 3.", "signed by Tove Aske. The lot of 8 necks is rejected")
 	s.post(at+"/sign", sign, http.StatusUnprocessableEntity)
 
+	why := "found nonconforming in the outgoing audit of " + time.Now().Format("2006-01-02") + ", buzz at fret 3; inspect it again."
+	wants(t, s.get("/batches/QM-2611", http.StatusOK), "7 of 30 may ship; 1 is held after an outgoing audit", "1 of them held</a>: found nonconforming")
+	if page = s.get("/batches/QM-2611?held=1", http.StatusOK); !strings.Contains(page, "Necks 1 to 1 of 1 held after an outgoing audit.") || !strings.Contains(page, "</svg> held</td>") {
+		t.Error("the held neck is not picked")
+	}
+	wants(t, s.get("/batches", http.StatusOK), "7 of 30 may ship; 1 is held after an outgoing audit", "7 of 30 necks in it may ship")
+	wants(t, s.get("/necks/"+first.Serial, http.StatusOK), "<strong>held</strong>", "It may not ship: "+why)
+	wants(t, s.get("/necks/"+first.Serial+"/story", http.StatusOK), "; held: "+why)
+	wants(t, s.get("/necks?q=QM-2611-000", http.StatusOK), "</svg> held</td>")
+
 	// Shown again: the chosen plan is remembered, the inspection after the draw is offered.
 	page = s.get(path, http.StatusOK)
-	wants(t, page, "This lot was rejected before", `<option value="6.5" selected>`)
+	wants(t, page, "7 necks of this batch may ship", "This lot was rejected before", `<option value="6.5" selected>`)
 	at = s.post(path, draw, http.StatusSeeOther)
 	if a, err = s.rec.OutgoingAudit(t.Context(), strings.TrimPrefix(at, "/audits/")); err != nil || !a.Again {
 		t.Fatalf("%+v, %v", a, err)
 	}
+	s.passed(first.Serial)
+	if page = s.get("/necks/"+first.Serial, http.StatusOK); strings.Contains(page, "<strong>held</strong>") {
+		t.Error("a neck that was inspected again is still held")
+	}
+	wants(t, s.get("/batches/QM-2611", http.StatusOK), "8 of 30 may ship")
 	s.passed(a.Necks[0].Serial)
 	wants(t, s.get(at, http.StatusOK), "as inspected", ": pass</label>")
 	find = url.Values{"by": {"Mara Quill"}, "found-" + a.Necks[0].NeckID: {"inspection"}, "found-" + a.Necks[1].NeckID: {"inspection"}}
@@ -89,7 +105,7 @@ func TestOutgoingAuditPages(t *testing.T) {
 	find.Set("found-"+a.Necks[1].NeckID, "conforming")
 	s.post(at+"/findings", find, http.StatusSeeOther)
 	s.post(at+"/sign", url.Values{"by": {"Tove Aske"}}, http.StatusSeeOther)
-	wants(t, s.get("/batches/QM-2611", http.StatusOK), "accepted the lot of 8 necks.", "1 neck that may ship was judged since and not covered by it.")
+	wants(t, s.get("/batches/QM-2611", http.StatusOK), "accepted the lot of 7 necks.", "2 necks that may ship were judged since and not covered by it.")
 	if a, err = s.rec.OutgoingAudit(t.Context(), a.ID); err != nil || a.State != batch.OutgoingAccepted || a.Necks[0].Finding.InspectionID == "" {
 		t.Errorf("%+v, %v", a, err)
 	}

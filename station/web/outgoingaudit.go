@@ -247,6 +247,12 @@ func (s *server) saveFindings(c *gin.Context) {
 			return
 		}
 	}
+	if s.opt.Bench != nil {
+		if err := s.opt.Bench.ReloadDoubt(c.Request.Context()); err != nil {
+			s.fail(c, err)
+			return
+		}
+	}
 	c.Redirect(http.StatusSeeOther, outgoingPath(a)+"#necks")
 }
 

@@ -46,6 +46,7 @@ type Record interface {
 	SignOutgoing(ctx context.Context, by, id string, mayReduce, unsteady bool, note string) (batch.OutgoingAudit, error)
 	GiveUpOutgoing(ctx context.Context, by, id, reason string) (batch.OutgoingAudit, error)
 	ModelAudits(ctx context.Context, model string) ([]batch.OutgoingAudit, error)
+	HeldBy(ctx context.Context, neckID string) (*batch.OutgoingFinding, error)
 	DrawnIn(ctx context.Context, neckID string) ([]batch.DrawnIn, error)
 	JudgedSince(ctx context.Context, a batch.OutgoingAudit) (int, error)
 	Base(ctx context.Context, batchID string) (batch.ChartBase, error)

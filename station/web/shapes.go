@@ -33,6 +33,7 @@ var stateOf = map[string][2]string{
 	"silent":        {"question", "undecided"},
 	"garbled":       {"question", "undecided"},
 	"in doubt":      {"loop", "doubt"},
+	"held":          {"loop", "doubt"},
 	"unplugged":     {"cross", "nonconforming"},
 	"missing":       {"cross", "nonconforming"},
 	"busy":          {"cross", "nonconforming"},

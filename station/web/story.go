@@ -140,11 +140,15 @@ func (s *server) readStory(ctx context.Context, serial string, unit Unit) (story
 		return storyPage{}, err
 	}
 	t.outgoing(drawn)
+	hold, err := t.opt.Record.HeldBy(t.ctx, story.ID)
+	if err != nil {
+		return storyPage{}, err
+	}
 	if !b.ClosedAt.IsZero() {
 		t.add(b.ClosedAt, "", "Batch %s was closed.", b.Number)
 	}
 	slices.SortStableFunc(t.entries, func(a, b storyEntry) int { return a.At.Compare(b.At) })
-	return storyPage{Serial: story.Serial, Batch: b, Sentence: storySentence(story, doubts), Entries: t.entries}, nil
+	return storyPage{Serial: story.Serial, Batch: b, Sentence: storySentence(story, doubts, hold), Entries: t.entries}, nil
 }
 
 // standsWords say where a neck stands after its newest verdict.
@@ -154,7 +158,7 @@ var standsWords = map[inspect.Disposition]string{
 }
 
 // storySentence says where a neck stands and what it went through.
-func storySentence(story batch.NeckStory, doubts []batch.Doubt) string {
+func storySentence(story batch.NeckStory, doubts []batch.Doubt, hold *batch.OutgoingFinding) string {
 	words := story.Serial
 	switch {
 	case len(story.Inspections) == 0:
@@ -173,6 +177,9 @@ func storySentence(story batch.NeckStory, doubts []batch.Doubt) string {
 		words += "; it was in doubt and has been cleared"
 	default:
 		words += "; never in doubt"
+	}
+	if hold != nil {
+		words += "; held: " + hold.HoldWords()
 	}
 	return words + "."
 }

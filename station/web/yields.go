@@ -100,6 +100,7 @@ func shipSentence(c batch.Counts) string {
 		}
 	}
 	add(c.Withheld, "is in doubt", "are in doubt")
+	add(c.Held, "is held after an outgoing audit", "are held after an outgoing audit")
 	add(c.Rework, "waits for rework", "wait for rework")
 	add(c.Repair, "waits for repair", "wait for repair")
 	add(c.Undecided, "must be measured again", "must be measured again")
