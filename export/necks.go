@@ -11,8 +11,11 @@ import (
 // peeked is how many judged necks are looked at before the columns are fixed.
 const peeked = 100
 
-// inDoubt marks a neck that rests on a gauge that failed its next check: it may not ship.
-const inDoubt = "in doubt"
+// A neck that rests on a gauge that failed its next check, or that an outgoing audit found nonconforming, may not ship.
+const (
+	inDoubt = "in doubt"
+	held    = "held"
+)
 
 // Words of a neck's disposition, and the colours they get.
 var dispositionWords = []word{
@@ -28,7 +31,7 @@ const (
 	neckLast
 	neckInspector
 	neckDisposition
-	neckDoubt
+	neckKept
 	neckState
 	neckFirstPass
 	neckFirstFailing
@@ -47,7 +50,7 @@ var neckColumns = []column{
 	neckLast:         {head: "Last inspected", width: 19, format: timeFormat},
 	neckInspector:    {head: "Inspector", width: 16, format: textFormat},
 	neckDisposition:  {head: "Disposition", width: 13, format: textFormat, words: dispositionWords},
-	neckDoubt:        {head: "Doubt", width: 10, format: textFormat, words: []word{{inDoubt, unsure}}},
+	neckKept:         {head: "Kept back", width: 10, format: textFormat, words: []word{{inDoubt, unsure}, {held, unsure}}},
 	neckState:        {head: "Inspection", width: 12, format: textFormat},
 	neckFirstPass:    {head: "Passed first time", width: 11, format: textFormat, words: []word{{"yes", good}, {"no", bad}}},
 	neckFirstFailing: {head: "First failing characteristic", width: 26, format: textFormat},
@@ -180,8 +183,11 @@ func (t *neckTable) add(r *batch.NeckReport) error {
 	t.time(neckLast, r.Last)
 	t.text(neckInspector, r.Inspector)
 	t.text(neckDisposition, string(r.Disposition))
-	if r.InDoubt {
-		t.text(neckDoubt, inDoubt)
+	switch {
+	case r.InDoubt:
+		t.text(neckKept, inDoubt)
+	case r.Held:
+		t.text(neckKept, held)
 	}
 	t.text(neckState, string(r.State))
 	t.text(neckFirstFailing, r.FirstFailing)

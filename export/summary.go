@@ -182,7 +182,7 @@ func (s *summary) answer() string {
 		n     int
 		words string
 	}{
-		{c.Withheld, "in doubt after a gauge failed its check"}, {c.Rework, "wait for rework"}, {c.Repair, "for the repairer"}, {c.Scrap, "scrapped"},
+		{c.Withheld, "in doubt after a gauge failed its check"}, {c.Held, "held after an outgoing audit"}, {c.Rework, "wait for rework"}, {c.Repair, "for the repairer"}, {c.Scrap, "scrapped"},
 		{c.Undecided, "undecided, to be measured again"}, {c.InProgress, "being inspected"},
 	} {
 		if p.n > 0 {
@@ -229,6 +229,7 @@ func (s *summary) counted() {
 		{"Inspections", c.Inspections, "finished attempts, repeated ones after rework included"},
 		{"Being inspected", c.InProgress, "on the bench, or parked to settle"},
 		{"In doubt", c.InDoubt, "rest on a gauge that failed its next check; called back"},
+		{"Held", c.Held, "passed or released, then found nonconforming in an outgoing audit; inspect again"},
 	} {
 		s.cell(0, line.name, look{})
 		s.cell(1, line.n, look{format: wholeFormat, right: true})
