@@ -49,7 +49,9 @@ func TestKeptBackLooksAtFewNecks(t *testing.T) {
 	plan := must(list(s.ctx, s.reader, func(r scanner) (line string, err error) {
 		return line, r.Scan(new(int), new(int), new(int), &line)
 	}, `EXPLAIN QUERY PLAN `+countKeptBack, ""))(t)
-	if !slices.ContainsFunc(plan, func(line string) bool { return strings.HasPrefix(line, "SEARCH s USING") && strings.Contains(line, "neck_id=?") }) {
+	if !slices.ContainsFunc(plan, func(line string) bool {
+		return strings.HasPrefix(line, "SEARCH s USING") && strings.Contains(line, "neck_id=?")
+	}) {
 		t.Errorf("the plan is %q", plan)
 	}
 	for _, line := range plan {
