@@ -139,6 +139,12 @@ type SeriesPoint struct {
 	Climate     inspect.Climate
 }
 
+// FirstIs picks the necks whose first judged inspection has a value of a dimension, as Breakdown gives them.
+type FirstIs struct {
+	Dimension Dimension
+	Value     string
+}
+
 // NeckFilter picks necks of a batch; empty fields pick all. Reason, Inspector, GaugeID, Hour and Near are of the first
 // judged inspection, as in the breakdowns, so that a row of those leads to its necks.
 type NeckFilter struct {
@@ -146,11 +152,7 @@ type NeckFilter struct {
 	Serial      string // a part of it
 	Disposition inspect.Disposition
 	State       InspectionState
-	Reason      string
-	Inspector   string
-	GaugeID     string
-	Hour        *int
-	Near        bool
+	Firsts      []FirstIs // all of them
 	InDoubt     bool
 	Held        bool
 	Offset      int

@@ -47,7 +47,7 @@ func TestHistory(t *testing.T) {
 	paths := []string{"/", "/batches", "/necks", "/necks?q=QM-", "/specs", "/gauges", "/people"}
 	for _, b := range batches {
 		paths = append(paths, "/batches/"+b.Number, "/batches/"+b.Number+"/workbook.xlsx?unit=mm", "/specs/"+b.Spec.ID, "/necks/"+b.Number+"-0001")
-		reworked, err := a.record.NeckPage(t.Context(), batch.NeckFilter{BatchID: b.ID, Reason: "relief", Limit: 1})
+		reworked, err := a.record.NeckPage(t.Context(), batch.NeckFilter{BatchID: b.ID, Firsts: []batch.FirstIs{{Dimension: batch.ByReason, Value: "relief"}}, Limit: 1})
 		if err != nil || len(reworked.Necks) == 0 {
 			t.Fatalf("batch %s has no neck that failed by relief, %v", b.Number, err)
 		}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"testing"
 	"time"
@@ -126,9 +127,9 @@ func queries(b *testing.B, name string, db *DB) {
 		{"batch counts", func() error { _, err := db.Counts(ctx, largest.ID); return err }},
 		{"batch necks", func() error { return page(batch.NeckFilter{}) }},
 		{"batch necks, later page", func() error { return page(batch.NeckFilter{Offset: largest.Counts.Registered - 500}) }},
-		{"batch necks by reason", func() error { return page(batch.NeckFilter{Reason: "relief"}) }},
+		{"batch necks by reason", func() error { return page(batch.NeckFilter{Firsts: is(batch.ByReason, "relief")}) }},
 		{"batch necks by all filters", func() error {
-			return page(batch.NeckFilter{Disposition: inspect.Pass, Reason: "relief", Hour: new(9), GaugeID: gauges[0].Value, Near: true})
+			return page(batch.NeckFilter{Disposition: inspect.Pass, Firsts: slices.Concat(is(batch.ByReason, "relief"), is(batch.ByHour, "09"), is(batch.ByGauge, gauges[0].Value), is(batch.ByNear, "near"))})
 		}},
 		{"batch necks in doubt", func() error { return page(batch.NeckFilter{InDoubt: true}) }},
 		{"batch series, newest 5000", func() error { return series(batch.SeriesFilter{Scope: one, Named: relief, Newest: 5000}) }},

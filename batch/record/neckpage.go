@@ -2,78 +2,108 @@ package record
 
 import (
 	"context"
+	"fmt"
+	"reflect"
 	"strings"
 
 	"sagitta/batch"
 )
 
+// firstIs is what a value of a dimension asks of the first inspection f; %s stands for the value.
+var firstIs = map[batch.Dimension]string{
+	batch.ByInspector: `f.inspector = %s`,
+	batch.ByStation:   `f.station = %s`,
+	batch.ByGauge:     `iif(f.gauges = '', %[1]s = '', EXISTS (SELECT 1 FROM json_each(nullif(f.gauges, '')) g WHERE g.value ->> 'gauge' = %[1]s))`,
+	batch.ByHour:      `printf('%%02d', f.hour) = %s`,
+	batch.ByWeekday:   `CAST(f.weekday AS TEXT) = %s`,
+	batch.ByHumidity:  fmt.Sprintf(`coalesce(CAST(CAST(f.humidity_percent AS INTEGER) / %[1]d * %[1]d AS TEXT), '') = %%s`, humidityBand),
+	batch.ByReason:    `f.reason = %s`,
+	batch.ByFailing:   `instr(' ' || f.failing || ' ', ' ' || %s || ' ') > 0`,
+	batch.ByNear:      `f.near = (%s = 'near')`,
+}
+
 // NeckPage returns the necks of a batch that a filter picks, a page of them, in the order in which they were registered.
+// ErrInput where it names a dimension that necks are not picked by.
 func (db *DB) NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage, error) {
 	const what = "reading a page of necks"
+	from, args, err := pickNecks(f)
+	if err != nil {
+		return batch.NeckPage{}, fmt.Errorf("%s: %w", what, err)
+	}
+	total, totalArgs := keptTotal(f)
+	if total == "" {
+		total, totalArgs = `SELECT count(*)`+from, args
+	}
+	var page batch.NeckPage
+	if err := db.reader.QueryRowContext(ctx, total, totalArgs...).Scan(&page.Total); err != nil {
+		return page, translate(err, what)
+	}
 	limit := f.Limit
 	if limit <= 0 {
 		limit = -1
 	}
-	args := []any{f.BatchID}
-	var where []string
-	var firsts bool
-	add := func(condition string, values ...any) {
-		where = append(where, condition)
-		args = append(args, values...)
+	page.Necks, err = list(ctx, db.reader, scanNeckRow, selectNeckRow+`WHERE n.ord IN (SELECT n.ord`+from+` ORDER BY n.ord LIMIT ? OFFSET ?) ORDER BY n.ord`,
+		append(args, limit, max(f.Offset, 0))...)
+	return page, translate(err, what)
+}
+
+// pickNecks is where a filter's necks n come from, with its arguments.
+func pickNecks(f batch.NeckFilter) (from string, args []any, err error) {
+	args = []any{f.BatchID}
+	value := func(v any) string {
+		args = append(args, v)
+		return fmt.Sprintf("?%d", len(args))
 	}
-	byFirst := func(condition string, values ...any) {
-		firsts = true
-		add(condition, values...)
-	}
-	if f.Reason != "" {
-		byFirst(`f.reason = ?`, f.Reason)
-	}
-	if f.Inspector != "" {
-		byFirst(`f.inspector = ?`, f.Inspector)
-	}
-	if f.GaugeID != "" {
-		byFirst(`EXISTS (SELECT 1 FROM json_each(nullif(f.gauges, '')) g WHERE g.value ->> 'gauge' = ?)`, f.GaugeID)
-	}
-	if f.Hour != nil {
-		byFirst(`f.hour = ?`, *f.Hour)
-	}
-	if f.Near {
-		byFirst(`f.near = 1`)
-	}
-	if f.Disposition != "" {
-		add(`s.disposition = ?`, f.Disposition)
-	}
-	if f.State != "" {
-		add(`s.state = ?`, f.State)
-	}
-	if part := strings.TrimSpace(f.Serial); part != "" {
-		add(`n.serial LIKE ? ESCAPE '\'`, "%"+escapeLike(part)+"%")
-	}
-	if f.InDoubt {
-		add(`n.id IN (SELECT neck_id FROM standing_doubts d WHERE d.batch_id = ?1)`)
-	}
-	if f.Held {
-		add(`n.id IN (SELECT neck_id FROM held_necks)`)
-	}
-	from := ` FROM necks n`
-	if firsts {
+	from = ` FROM necks n`
+	if len(f.Firsts) > 0 {
 		from += ` JOIN neck_first f ON f.neck_ord = n.ord`
 	}
 	if f.Disposition != "" || f.State != "" {
 		from += ` JOIN neck_status s ON s.neck_id = n.id`
 	}
-	from += ` WHERE n.batch_id = ?1`
-	for _, w := range where {
-		from += ` AND ` + w
+	if f.InDoubt || f.Held { // few: they are looked up, not the batch's necks
+		from += ` WHERE +n.batch_id = ?1`
+	} else {
+		from += ` WHERE n.batch_id = ?1`
 	}
-	var page batch.NeckPage
-	if err := db.reader.QueryRowContext(ctx, `SELECT count(*)`+from, args...).Scan(&page.Total); err != nil {
-		return page, translate(err, what)
+	for _, first := range f.Firsts {
+		condition, known := firstIs[first.Dimension]
+		if !known {
+			return "", nil, fmt.Errorf("%w: necks are not picked by %q", ErrInput, first.Dimension)
+		}
+		from += ` AND ` + fmt.Sprintf(condition, value(first.Value))
 	}
-	var err error
-	page.Necks, err = list(ctx, db.reader, scanNeckRow, selectNeckRow+`WHERE n.ord IN (SELECT n.ord`+from+` ORDER BY n.ord LIMIT ? OFFSET ?) ORDER BY n.ord`,
-		append(args, limit, max(f.Offset, 0))...)
-	return page, translate(err, what)
+	if f.Disposition != "" {
+		from += ` AND s.disposition = ` + value(f.Disposition)
+	}
+	if f.State != "" {
+		from += ` AND s.state = ` + value(f.State)
+	}
+	if part := strings.TrimSpace(f.Serial); part != "" {
+		from += ` AND n.serial LIKE ` + value("%"+escapeLike(part)+"%") + ` ESCAPE '\'`
+	}
+	if f.InDoubt {
+		from += ` AND n.id IN (SELECT neck_id FROM standing_doubts d WHERE d.batch_id = ?1)`
+	}
+	if f.Held {
+		from += ` AND n.id IN (SELECT neck_id FROM held_necks)`
+	}
+	return from, args, nil
+}
+
+// keptTotal asks for the number of necks that a filter picks where it is kept beside the rows: for all necks of a batch,
+// and for one value of one dimension. It is empty for other filters, whose necks are counted.
+func keptTotal(f batch.NeckFilter) (query string, args []any) {
+	rest := f
+	rest.BatchID, rest.Firsts, rest.Offset, rest.Limit = "", nil, 0, 0
+	switch plain := reflect.ValueOf(rest).IsZero(); {
+	case plain && len(f.Firsts) == 0:
+		return `SELECT coalesce(sum(n), 0) FROM batch_tally WHERE batch_id = ? AND key = 'registered'`, []any{f.BatchID}
+	case plain && len(f.Firsts) == 1:
+		return `SELECT coalesce(sum(f.inspected), 0) FROM batches b CROSS JOIN first_tally f ON f.batch_ord = b.ord WHERE b.id = ? AND f.dimension = ? AND f.value = ?`,
+			[]any{f.BatchID, f.Firsts[0].Dimension, f.Firsts[0].Value}
+	}
+	return "", nil
 }
 
 // escapeLike writes a text so that LIKE takes it as it is.

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -19,6 +20,10 @@ func historyShop(t *testing.T, n int) *shop {
 	s.DB = must(Open(s.path, Options{Station: "bench 1"}))(t)
 	t.Cleanup(func() { _ = s.Close() })
 	return s
+}
+
+func is(d batch.Dimension, value string) []batch.FirstIs {
+	return []batch.FirstIs{{Dimension: d, Value: value}}
 }
 
 // A page of necks holds what a walk over all necks picks by the same filter.
@@ -51,16 +56,26 @@ func TestNeckPage(t *testing.T) {
 	}{
 		"all":         {batch.NeckFilter{}, func(seen) bool { return true }},
 		"disposition": {batch.NeckFilter{Disposition: inspect.Concession}, func(n seen) bool { return n.Disposition == inspect.Concession }},
-		"reason":      {batch.NeckFilter{Reason: "relief"}, func(n seen) bool { return failing(n) == "relief" }},
-		"inspector":   {batch.NeckFilter{Inspector: someone}, func(n seen) bool { return n.first.Inspector == someone }},
-		"gauge":       {batch.NeckFilter{GaugeID: gauge}, func(seen) bool { return true }},
-		"other gauge": {batch.NeckFilter{GaugeID: "none"}, func(seen) bool { return false }},
-		"hour":        {batch.NeckFilter{Hour: new(9)}, func(n seen) bool { return n.first.StartedAt.Local().Hour() == 9 }},
-		"near":        {batch.NeckFilter{Near: true}, func(n seen) bool { return batch.IsNear(n.first.Verdict.Result.Characteristics) }},
+		"reason":      {batch.NeckFilter{Firsts: is(batch.ByReason, "relief")}, func(n seen) bool { return failing(n) == "relief" }},
+		"inspector":   {batch.NeckFilter{Firsts: is(batch.ByInspector, someone)}, func(n seen) bool { return n.first.Inspector == someone }},
+		"gauge":       {batch.NeckFilter{Firsts: is(batch.ByGauge, gauge)}, func(seen) bool { return true }},
+		"other gauge": {batch.NeckFilter{Firsts: is(batch.ByGauge, "none")}, func(seen) bool { return false }},
+		"hour":        {batch.NeckFilter{Firsts: is(batch.ByHour, "09")}, func(n seen) bool { return n.first.StartedAt.Local().Hour() == 9 }},
+		"near":        {batch.NeckFilter{Firsts: is(batch.ByNear, "near")}, func(n seen) bool { return batch.IsNear(n.first.Verdict.Result.Characteristics) }},
 		"serial":      {batch.NeckFilter{Serial: "-001"}, func(n seen) bool { return strings.Contains(n.Serial, "-001") }},
-		"two":         {batch.NeckFilter{Hour: new(9), Reason: "relief"}, func(n seen) bool { return n.first.StartedAt.Local().Hour() == 9 && failing(n) == "relief" }},
-		"state":       {batch.NeckFilter{State: batch.Open}, func(seen) bool { return false }},
-		"in doubt":    {batch.NeckFilter{InDoubt: true}, func(seen) bool { return false }},
+		"two":         {batch.NeckFilter{Firsts: append(is(batch.ByHour, "09"), is(batch.ByReason, "relief")...)}, func(n seen) bool { return n.first.StartedAt.Local().Hour() == 9 && failing(n) == "relief" }},
+		"station":     {batch.NeckFilter{Firsts: is(batch.ByStation, all[0].first.Station)}, func(n seen) bool { return n.first.Station == all[0].first.Station }},
+		"weekday":     {batch.NeckFilter{Firsts: is(batch.ByWeekday, "3")}, func(n seen) bool { return n.first.StartedAt.Local().Weekday() == time.Wednesday }},
+		"failing": {batch.NeckFilter{Firsts: is(batch.ByFailing, "action")}, func(n seen) bool {
+			return slices.Contains(batch.Failing(n.first.Verdict.Result.Characteristics), "action")
+		}},
+		"humidity": {batch.NeckFilter{Firsts: is(batch.ByHumidity, "40")}, func(n seen) bool {
+			h := n.first.Climate.HumidityPercent
+			return h != nil && *h >= 40 && *h < 50
+		}},
+		"reason of some": {batch.NeckFilter{Serial: "-001", Firsts: is(batch.ByReason, "relief")}, func(n seen) bool { return strings.Contains(n.Serial, "-001") && failing(n) == "relief" }},
+		"state":          {batch.NeckFilter{State: batch.Open}, func(seen) bool { return false }},
+		"in doubt":       {batch.NeckFilter{InDoubt: true}, func(seen) bool { return false }},
 	} {
 		var want []string
 		for _, n := range all {
@@ -301,7 +316,7 @@ func TestNecksOfAGauge(t *testing.T) {
 	g := s.carriage()
 	s.pass(g.ID, "QM-2611-0001")
 	s.pass("", "QM-2611-0002")
-	page := must(s.NeckPage(s.ctx, batch.NeckFilter{BatchID: s.batch.ID, GaugeID: g.ID}))(t)
+	page := must(s.NeckPage(s.ctx, batch.NeckFilter{BatchID: s.batch.ID, Firsts: is(batch.ByGauge, g.ID)}))(t)
 	if page.Total != 1 || len(page.Necks) != 1 || page.Necks[0].Serial != "QM-2611-0001" {
 		t.Errorf("%+v", page)
 	}

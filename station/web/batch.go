@@ -93,7 +93,7 @@ func (s *server) showBatch(c *gin.Context, status int, forms batchForms) {
 		return
 	}
 	p := batchPage{
-		Batch: b, Counts: counts, Sentence: shipSentence(counts), Yields: yields(counts), Reasons: paretoOf(counts.Reasons),
+		Batch: b, Counts: counts, Sentence: shipSentence(counts), Yields: yields(counts), Reasons: paretoOf(counts.Reasons, func(name string) string { return necksLink(b.Number, batch.ByReason, name) }),
 		Dispositions: dispositionsOf(counts), OnBench: b.Number == s.onBench(), Forms: forms,
 		Unfinished: max(counts.Registered, counts.Planned) - counts.MayShip() - counts.Scrap,
 	}
@@ -101,9 +101,7 @@ func (s *server) showBatch(c *gin.Context, status int, forms batchForms) {
 		s.fail(c, err)
 		return
 	}
-	p.ReasonChart = paretoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic", func(r reasonRow) string {
-		return necksLink(b.Number, batch.ByReason, r.Key)
-	})
+	p.ReasonChart = paretoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic")
 	audits, err := s.opt.Record.OutgoingAudits(c.Request.Context(), b.ID)
 	if err != nil {
 		s.fail(c, err)
@@ -133,7 +131,7 @@ func (s *server) showBatch(c *gin.Context, status int, forms batchForms) {
 		return
 	}
 	p.Warnings = append(unmeasurable(b.Spec.Spec), coarseWarnings(b.Spec.Spec, gauges, unitOf(c))...)
-	if p.Necks, err = s.pageOfNecks(c, b, gauges); err != nil {
+	if p.Necks, err = s.pageOfNecks(c, b); err != nil {
 		s.fail(c, err)
 		return
 	}

@@ -130,10 +130,8 @@ func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*b
 	for _, f := range failing {
 		reasons = append(reasons, batch.Reason{Name: f.Value, Necks: f.Inspected})
 	}
-	st.Reasons = paretoOf(reasons)
-	st.AllChart = paretoChart("failing-chart", st.Reasons, "every characteristic that failed at a first inspection; a neck may stand under several", func(r reasonRow) string {
-		return chartPath(b.Number, firstOf(rows, r.Key))
-	})
+	st.Reasons = paretoOf(reasons, func(name string) string { return necksLink(b.Number, batch.ByFailing, name) })
+	st.AllChart = paretoChart("failing-chart", st.Reasons, "every characteristic that failed at a first inspection; a neck may stand under several")
 	if st.Rolled, err = rolledWords(rows, reasons, counts.Inspected); err != nil {
 		return nil, err
 	}
@@ -148,7 +146,7 @@ func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*b
 	if counts.Inspected > 0 {
 		st.Near = fmt.Sprintf("%d of %d first verdicts (%s %%) rest on a value that lies within its own U of a limit: measured again, they might turn out otherwise.",
 			n, counts.Inspected, fixed(100*float64(n)/float64(counts.Inspected), 1, false))
-		st.NearLink = batchPath(b.Number) + "?near=yes#necks"
+		st.NearLink = necksLink(b.Number, batch.ByNear, "near")
 	}
 	loops, err := s.opt.Record.Loops(ctx, b.ID, mostPoints)
 	if err != nil {
@@ -195,16 +193,6 @@ func rolledWords(rows []batch.CharacteristicRow, failing []batch.Reason, inspect
 	}
 	return fmt.Sprintf("Rolled throughput yield over %s: %s %%, the product of each one's share of necks that did not fail in it at first.",
 		counted(len(steps), "kind of limit", "kinds of limits"), fixed(100**y.Rolled, 1, false)), nil
-}
-
-// firstOf is the key of the first row of a characteristic's name.
-func firstOf(rows []batch.CharacteristicRow, name string) string {
-	for _, r := range rows {
-		if r.Name == name {
-			return r.Named.Key()
-		}
-	}
-	return name
 }
 
 // limitsIn finds the limits of a characteristic in a specification: a named index beats "each".

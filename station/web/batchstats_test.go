@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"html"
 	"math"
 	"net/url"
 	"regexp"
@@ -179,6 +180,18 @@ func TestBatchStatistics(t *testing.T) {
 		t.Errorf("%s would pass, recounted %d", got, would)
 	}
 	wants(t, s.get("/batches/QM-2611?hour=08", 200), "first inspected from 08:00 to 08:59.")
+	// Every row of a table that leads to necks leads to as many as it counts.
+	rows := regexp.MustCompile(`<a href="(/batches/QM-2611\?(?:inspector|gauge|hour|reason|failing)=[^"#]*)#necks">[^<]*</a></th><td class="number">(\d+)</td>`).FindAllStringSubmatch(page, -1)
+	if len(rows) < 4 {
+		t.Errorf("%d rows lead to necks", len(rows))
+	}
+	for _, row := range rows {
+		wants(t, s.get(html.UnescapeString(row[1]), 200), fmt.Sprintf("Necks 1 to %s of %s ", row[2], row[2]))
+	}
+	for path, say := range map[string]string{"weekday=1": "first inspected on a Monday.", "humidity=": "first inspected with no humidity noted.",
+		"humidity=40": "first inspected at a humidity of 40 to 50 %.", "station=bench+9": "first inspected at station bench 9."} {
+		wants(t, s.get("/batches/QM-2611?"+path, 200), say)
+	}
 	if after := s.recount(); len(after) != 30 || after[0] != all[0] {
 		t.Error("asking what if changed the record")
 	}

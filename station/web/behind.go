@@ -7,7 +7,6 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"sagitta/batch"
-	"sagitta/inspect"
 )
 
 // behindPage lists the batches behind a number of the trend, each leading to the necks.
@@ -67,6 +66,8 @@ func behindWords(d batch.Dimension, value, words string) (string, bool) {
 		return "at a humidity of " + words, true
 	case batch.ByReason:
 		return "and failing first by " + words, true
+	case batch.ByFailing:
+		return "and failing by " + words, true
 	case batch.ByNear:
 		return "with a verdict near a limit", true
 	}
@@ -81,9 +82,6 @@ func (s *server) behind(c *gin.Context) {
 		return
 	}
 	words := dimensionWords(by, value, names)
-	if by == batch.ByReason {
-		words = inspect.Name(value)
-	}
 	which, known := behindWords(by, value, words)
 	if !known {
 		s.refuse(c, http.StatusNotFound, fmt.Sprintf("Necks are not counted by %q.", by))
@@ -128,8 +126,6 @@ func behindLink(number string, d batch.Dimension, value, of string) string {
 		return link
 	}
 	switch {
-	case d == batch.ByNear:
-		return batchPath(number) + "?near=yes#necks"
 	case of != "":
 		return chartPath(number, of)
 	case d == batch.ByAll:

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/inspect"
 )
 
 // breakdown is how first inspections went by one dimension.
@@ -45,6 +46,8 @@ func dimensionWords(d batch.Dimension, value string, gauges map[string]string) s
 		return gauges[value]
 	case value == "":
 		return "not noted"
+	case d == batch.ByReason || d == batch.ByFailing:
+		return inspect.Name(value)
 	case d == batch.ByHour:
 		return value + ":00 to " + value + ":59"
 	case d == batch.ByHumidity:
@@ -133,11 +136,10 @@ func apartWords(one batch.Share, all []batch.Share, d batch.Dimension) string {
 	return ""
 }
 
-// necksLink is the part of the batch's page that lists the necks of one value of a dimension.
+// necksLink is the part of the batch's page that lists the necks of one value of a dimension, "" where it lists none.
 func necksLink(number string, d batch.Dimension, value string) string {
-	key := map[batch.Dimension]string{batch.ByInspector: "inspector", batch.ByGauge: "gauge", batch.ByHour: "hour", batch.ByReason: "reason"}[d]
-	if key == "" || value == "" {
+	if !pickedFor(d, value) {
 		return ""
 	}
-	return batchPath(number) + "?" + url.Values{key: {value}}.Encode() + "#necks"
+	return batchPath(number) + "?" + url.Values{string(d): {value}}.Encode() + "#necks"
 }

@@ -63,12 +63,16 @@ func benchInBrowser(t *testing.T) (context.Context, *stage, *shop, string) {
 	return browser(t), b, s, srv.URL
 }
 
-// settled waits until the page shows what an expression asks for.
+// settled waits until the page shows what an expression asks for. While a page gives way to the next, nothing can be asked.
 func settled(t *testing.T, ctx context.Context, expression string) {
 	t.Helper()
-	for deadline := time.Now().Add(time.Minute); !pageSays[bool](t, ctx, expression); time.Sleep(10 * time.Millisecond) {
-		if time.Now().After(deadline) {
-			t.Fatalf("the page never shows %s; the focus is on %s, keys are %s", expression, pageSays[string](t, ctx, `document.activeElement.outerHTML.slice(0, 200)`), pageSays[string](t, ctx, `[...document.querySelectorAll("[data-code]")].map(b => b.dataset.code + " " + b.dataset.action + b.disabled).join()`))
+	for deadline := time.Now().Add(time.Minute); ; time.Sleep(10 * time.Millisecond) {
+		shows, err := chromedp.Run(ctx, chromedp.Evaluate[bool](expression))
+		switch {
+		case shows && err == nil:
+			return
+		case time.Now().After(deadline) || ctx.Err() != nil:
+			t.Fatalf("the page never shows %s (%v); the focus is on %s, keys are %s", expression, err, pageSays[string](t, ctx, `document.activeElement.outerHTML.slice(0, 200)`), pageSays[string](t, ctx, `[...document.querySelectorAll("[data-code]")].map(b => b.dataset.code + " " + b.dataset.action + b.disabled).join()`))
 		}
 	}
 }

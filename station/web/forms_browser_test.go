@@ -8,7 +8,7 @@ import (
 
 // What is typed into a page's form survives a reload and the switch of light, belongs to the unit it was typed in, and is
 // gone once it was sent.
-func TestTypedFormsSurviveAReload(t *testing.T) {
+func TestFormsSurviveAReloadInBrowser(t *testing.T) {
 	ctx, s, url := pagesInBrowser(t)
 	page := url + "/gauges/" + s.gauge.ID
 	name := `document.querySelector("#entry [name=name]")`

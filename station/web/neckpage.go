@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -25,7 +26,7 @@ type neckLine struct {
 // neckTable is a page of a batch's necks with what picked them.
 type neckTable struct {
 	Necks       []neckLine
-	Shown       string // "Necks 1 to 200 of 12000, first failing relief"
+	Shown       string // "Necks 1 to 200 of 12000 failing first by relief"
 	Picked      bool   // a filter is set
 	Serial      string
 	Disposition string
@@ -33,15 +34,16 @@ type neckTable struct {
 	Page, Pages int
 }
 
-// neckFilters are the parts of the page's address that pick necks; each says in words what it picked.
-func neckFilters(c *gin.Context, b batch.Batch, gauges []batch.Gauge) (f batch.NeckFilter, kept url.Values, words []string) {
+// pickedBy are the dimensions of the first inspection that pick necks; the parts of the address are named for them.
+var pickedBy = []batch.Dimension{batch.ByInspector, batch.ByStation, batch.ByGauge, batch.ByHour, batch.ByWeekday, batch.ByHumidity, batch.ByNear, batch.ByReason, batch.ByFailing}
+
+// neckFilters are the parts of the page's address that pick necks, with what they picked in words.
+func neckFilters(c *gin.Context, b batch.Batch, gauges map[string]string) (f batch.NeckFilter, kept url.Values, words []string) {
 	f.BatchID, kept = b.ID, url.Values{}
 	take := func(key string, use func(v string) string) {
 		if v := strings.TrimSpace(c.Query(key)); v != "" {
-			if w := use(v); w != "" {
-				kept.Set(key, v)
-				words = append(words, w)
-			}
+			kept.Set(key, v)
+			words = append(words, use(v))
 		}
 	}
 	take("q", func(v string) string { f.Serial = v; return fmt.Sprintf("with %q in the serial number", v) })
@@ -49,33 +51,40 @@ func neckFilters(c *gin.Context, b batch.Batch, gauges []batch.Gauge) (f batch.N
 		f.Disposition = inspect.Disposition(v)
 		return "whose newest verdict is " + v
 	})
-	take("reason", func(v string) string { f.Reason = v; return "first failing " + inspect.Name(v) })
-	take("inspector", func(v string) string { f.Inspector = v; return "first inspected by " + v })
-	take("gauge", func(v string) string {
-		f.GaugeID = v
-		for _, g := range gauges {
-			if g.ID == v {
-				return "first measured with the " + g.Name
-			}
+	var firsts []string
+	for _, d := range pickedBy {
+		v, given := c.GetQuery(string(d))
+		if v = strings.TrimSpace(v); !given || !pickedFor(d, v) {
+			continue
 		}
-		return "first measured with another gauge"
-	})
-	take("hour", func(v string) string {
-		hour, err := strconv.Atoi(v)
-		if err != nil || hour < 0 || hour > 23 {
-			return ""
+		f.Firsts = append(f.Firsts, batch.FirstIs{Dimension: d, Value: v})
+		kept.Set(string(d), v)
+		which, _ := behindWords(d, v, dimensionWords(d, v, gauges))
+		if alone, ok := strings.CutPrefix(which, "and "); ok {
+			words = append(words, alone)
+		} else {
+			firsts = append(firsts, which)
 		}
-		f.Hour = &hour
-		return fmt.Sprintf("first inspected from %02d:00 to %02d:59", hour, hour)
-	})
-	take("near", func(string) string { f.Near = true; return "whose first verdict rests on less than U" })
+	}
+	if len(firsts) > 0 {
+		words = append(words, "first inspected "+strings.Join(firsts, " "))
+	}
 	take("doubt", func(string) string { f.InDoubt = true; return "in doubt" })
 	take("held", func(string) string { f.Held = true; return "held after an outgoing audit" })
 	return f, kept, words
 }
 
+// pickedFor tells whether necks are picked by a value of a dimension: one that is not noted is a gauge's or the humidity's.
+func pickedFor(d batch.Dimension, value string) bool {
+	return slices.Contains(pickedBy, d) && (value != "" || d == batch.ByGauge || d == batch.ByHumidity)
+}
+
 // pageOfNecks reads the page of necks that the address asks for.
-func (s *server) pageOfNecks(c *gin.Context, b batch.Batch, gauges []batch.Gauge) (neckTable, error) {
+func (s *server) pageOfNecks(c *gin.Context, b batch.Batch) (neckTable, error) {
+	gauges, err := s.gaugeNames(c.Request.Context())
+	if err != nil {
+		return neckTable{}, err
+	}
 	f, kept, words := neckFilters(c, b, gauges)
 	t := neckTable{Serial: f.Serial, Disposition: string(f.Disposition), Kept: kept, Picked: len(words) > 0, Page: 1}
 	if n, err := strconv.Atoi(c.Query("page")); err == nil && n > 1 && n < 1e9 {

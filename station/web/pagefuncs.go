@@ -36,7 +36,6 @@ func pageFuncs(now func() time.Time) template.FuncMap {
 		"auditShape":   outgoingShape,
 		"findingShape": func(conforms bool) string { return pick(conforms, "pass", "rework") },
 		"nothingTyped": func() acknowledgement { return acknowledgement{} },
-		"reasonPath":   reasonPath,
 		"scopeFields":  scopeFields,
 		"dict":         dict,
 		"commonest":    commonest,

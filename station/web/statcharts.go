@@ -4,8 +4,8 @@ import (
 	"fmt"
 )
 
-// paretoChart draws reasons from the commonest with the cumulative line over them; link leads to the necks behind a bar.
-func paretoChart(id string, rows []reasonRow, what string, link func(r reasonRow) string) *chart {
+// paretoChart draws reasons from the commonest with the cumulative line over them.
+func paretoChart(id string, rows []reasonRow, what string) *chart {
 	if len(rows) == 0 {
 		return nil
 	}
@@ -18,7 +18,7 @@ func paretoChart(id string, rows []reasonRow, what string, link func(r reasonRow
 	bars, line := chartSeries{Name: "necks", Kind: "bars"}, chartSeries{Name: "running total", Kind: "both", Right: true}
 	for i, r := range rows {
 		c.X.Names = append(c.X.Names, r.Name)
-		b := chartPoint{X: float64(i), Y: numbersY(float64(r.Necks)), Words: fmt.Sprintf("%s: %s, %.1f %%", r.Name, counted(r.Necks, "neck", "necks"), r.Share), Link: link(r)}
+		b := chartPoint{X: float64(i), Y: numbersY(float64(r.Necks)), Words: fmt.Sprintf("%s: %s, %.1f %%", r.Name, counted(r.Necks, "neck", "necks"), r.Share), Link: r.Link}
 		if i == 0 {
 			b.State = "nonconforming"
 		}

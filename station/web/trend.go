@@ -86,7 +86,7 @@ func (t *total) nearShare() float64 {
 
 // commonest names the commonest reason with its number, "" without rejections.
 func (t *total) commonest() string {
-	if rows := paretoOf(t.list()); len(rows) > 0 {
+	if rows := paretoOf(t.list(), nil); len(rows) > 0 {
 		return fmt.Sprintf("%s, %d", rows[0].Name, rows[0].Necks)
 	}
 	return ""
@@ -167,11 +167,6 @@ func trendPath(s batch.Scope, of string) string {
 		v.Set("of", of)
 	}
 	return "/trend?" + v.Encode()
-}
-
-// reasonPath is the page of the batches behind a reason.
-func reasonPath(s batch.Scope, reason string) string {
-	return behindPath(s, batch.ByReason, reason, "")
 }
 
 // scopeFields are the names and values of a scope for a form's hidden fields.

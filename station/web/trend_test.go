@@ -270,7 +270,7 @@ func TestTrendLeadsToTheNecks(t *testing.T) {
 	}
 	necks := s.get("/batches/QM-2509?reason=relief", http.StatusOK)
 	wants(t, behind, `href="/batches/QM-2509?reason=relief#necks"`)
-	wants(t, necks, fmt.Sprintf("of %d first failing relief", want["QM-2509"]))
+	wants(t, necks, fmt.Sprintf("of %d failing first by relief", want["QM-2509"]))
 	month := drawn(t, page, "yields").Series[0].Points[1].Link
 	september := 0
 	for _, f := range s.firsts() {

@@ -30,10 +30,8 @@ func (p *trendPage) reasons(months []monthTotal) {
 			sum.reasons[name] += n
 		}
 	}
-	p.Reasons = paretoOf(sum.list())
-	p.ReasonChart = paretoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic", func(r reasonRow) string {
-		return behindPath(p.Scope, batch.ByReason, r.Key, "")
-	})
+	p.Reasons = paretoOf(sum.list(), func(name string) string { return behindPath(p.Scope, batch.ByReason, name, "") })
+	p.ReasonChart = paretoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic")
 	if len(p.Reasons) == 0 {
 		return
 	}

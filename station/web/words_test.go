@@ -27,7 +27,7 @@ func TestShipSentence(t *testing.T) {
 }
 
 func TestParetoRunsToTheWhole(t *testing.T) {
-	rows := paretoOf([]batch.Reason{{Name: "action", Necks: 1}, {Name: "fall_away", Necks: 6}, {Name: "relief", Necks: 3}})
+	rows := paretoOf([]batch.Reason{{Name: "action", Necks: 1}, {Name: "fall_away", Necks: 6}, {Name: "relief", Necks: 3}}, nil)
 	var names []string
 	for i, r := range rows {
 		names = append(names, r.Name)

@@ -52,10 +52,12 @@ type reasonRow struct {
 	Key, Name         string // the characteristic's name in files, and in words
 	Necks             int
 	Share, Cumulative float64 // percent of all of them
+	Link              string  // to the necks behind it
 }
 
-// paretoOf orders the reasons from the commonest, each with its share and the running total.
-func paretoOf(reasons []batch.Reason) []reasonRow {
+// paretoOf orders the reasons from the commonest, each with its share, the running total, and the link to its necks, by its
+// name in files; nil for none.
+func paretoOf(reasons []batch.Reason, link func(name string) string) []reasonRow {
 	sorted := slices.Clone(reasons)
 	slices.SortStableFunc(sorted, func(a, b batch.Reason) int {
 		return cmp.Or(cmp.Compare(b.Necks, a.Necks), cmp.Compare(a.Name, b.Name))
@@ -74,6 +76,9 @@ func paretoOf(reasons []batch.Reason) []reasonRow {
 		rows[i] = reasonRow{
 			Key: r.Name, Name: inspect.Name(r.Name), Necks: r.Necks, Share: 100 * float64(r.Necks) / float64(total),
 			Cumulative: 100 * float64(sum) / float64(total),
+		}
+		if link != nil {
+			rows[i].Link = link(r.Name)
 		}
 	}
 	return rows
@@ -116,7 +121,7 @@ func shipSentence(c batch.Counts) string {
 
 // causeWords says which characteristic fails first most often.
 func causeWords(reasons []batch.Reason) string {
-	rows := paretoOf(reasons)
+	rows := paretoOf(reasons, nil)
 	if len(rows) == 0 {
 		return ""
 	}
