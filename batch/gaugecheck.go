@@ -19,7 +19,8 @@ type GaugeCheck struct {
 	Why     string // sentence: what was found and what is allowed
 	After   string // what made it needed, one of the Check words
 	RawZero []byte
-	Doubted int // inspections that a failed check put in doubt
+	Unit    string // in which the zero was sent, "" where its frame named none
+	Doubted int    // inspections that a failed check put in doubt
 }
 
 // What makes a check needed.

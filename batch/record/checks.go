@@ -12,7 +12,7 @@ import (
 )
 
 const selectCheck = `SELECT c.id, c.gauge_id, c.at, c.by, c.zero_mm, c.shift_mm, c.master_mm, c.error_mm, c.good, c.why, c.after, c.raw_zero, c.raw_master,
-	c.masters, (SELECT count(*) FROM doubts d WHERE d.check_id = c.id) FROM gauge_checks c `
+	c.masters, c.unit, (SELECT count(*) FROM doubts d WHERE d.check_id = c.id) FROM gauge_checks c `
 
 // scanCheck reads a check. One from the time of a single master has it in columns of its own.
 func scanCheck(s scanner) (batch.GaugeCheck, error) {
@@ -21,7 +21,7 @@ func scanCheck(s scanner) (batch.GaugeCheck, error) {
 	var read, deviation *float64
 	var raw []byte
 	var masters string
-	if err := s.Scan(&c.ID, &c.GaugeID, &at, &c.By, &c.ZeroMM, &c.ShiftMM, &read, &deviation, &c.Good, &c.Why, &c.After, &c.RawZero, &raw, &masters, &c.Doubted); err != nil {
+	if err := s.Scan(&c.ID, &c.GaugeID, &at, &c.By, &c.ZeroMM, &c.ShiftMM, &read, &deviation, &c.Good, &c.Why, &c.After, &c.RawZero, &raw, &masters, &c.Unit, &c.Doubted); err != nil {
 		return c, err
 	}
 	c.At = instant(at)
@@ -69,9 +69,9 @@ func (db *DB) AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.G
 		if err := t.row(`SELECT coalesce(max(ord), 0) FROM readings`).Scan(&upto); err != nil {
 			return err
 		}
-		if err := t.exec(`INSERT INTO gauge_checks (id, station, at, by, gauge_id, zero_mm, shift_mm, good, why, after, raw_zero, masters, last_reading)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, c.ID, t.station, nanos(c.At), c.By, c.GaugeID, c.ZeroMM, c.ShiftMM,
-			c.Good, c.Why, c.After, c.RawZero, string(masters), upto); err != nil {
+		if err := t.exec(`INSERT INTO gauge_checks (id, station, at, by, gauge_id, zero_mm, shift_mm, good, why, after, raw_zero, masters, unit, last_reading)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, c.ID, t.station, nanos(c.At), c.By, c.GaugeID, c.ZeroMM, c.ShiftMM,
+			c.Good, c.Why, c.After, c.RawZero, string(masters), c.Unit, upto); err != nil {
 			return err
 		}
 		outcome := "good"

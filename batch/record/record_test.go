@@ -231,7 +231,7 @@ func TestGauges(t *testing.T) {
 	if c := must(s.LatestCheck(s.ctx, g.ID))(t); c != nil {
 		t.Errorf("a check before the first: %+v", c)
 	}
-	check := must(s.AppendGaugeCheck(s.ctx, batch.GaugeCheck{GaugeID: g.ID, By: "Ossian Reed", ZeroMM: 0.001, Masters: []batch.MasterReading{{NominalMM: 1, LimitMM: 0.02, ReadMM: 1.001, Raw: []byte("+1.001")}}, Good: true, After: "shift", RawZero: []byte("+0.001")}))(t)
+	check := must(s.AppendGaugeCheck(s.ctx, batch.GaugeCheck{GaugeID: g.ID, By: "Ossian Reed", ZeroMM: 0.001, Masters: []batch.MasterReading{{NominalMM: 1, LimitMM: 0.02, ReadMM: 1.001, Raw: []byte("+1.001")}}, Good: true, After: "shift", RawZero: []byte("+0.001"), Unit: "mm"}))(t)
 	if c := must(s.LatestCheck(s.ctx, g.ID))(t); !reflect.DeepEqual(*c, check) {
 		t.Errorf("newest check %+v, want %+v", *c, check)
 	}

@@ -18,6 +18,7 @@ type checkRun struct {
 	zeroed  bool
 	zero    float64
 	raw     []byte
+	unit    string // in which it was sent
 	masters []batch.MasterReading
 	doubted *float64 // a reading far from what the step expects, waiting for a second one like it
 	then    []string // gauges to be checked after this one
@@ -153,7 +154,7 @@ func (b *Bench) checkReading(ctx context.Context, r devices.Reading) error {
 			return fmt.Errorf("the zero of the %s would move by %+.3f mm, far more than the %.3f mm allowed: is it clean and whole on the flat reference? Press again; the same reading once more counts",
 				c.gauge.Name, mm-last.ZeroMM, c.gauge.ZeroLimitMM)
 		}
-		c.zero, c.raw, c.zeroed = mm, r.Raw, true
+		c.zero, c.raw, c.unit, c.zeroed = mm, r.Raw, r.Value.Unit, true
 	} else {
 		mm := c.gauge.Correct(r.Value.MM, 0, c.zero)
 		if c.odd(mm, master.NominalMM, master.LimitMM) {
@@ -183,7 +184,7 @@ func (c *checkRun) odd(mm, want, allowed float64) bool {
 func (b *Bench) endCheck(ctx context.Context) error {
 	c := b.check
 	st := b.state(c.gauge.ID)
-	out := batch.GaugeCheck{GaugeID: c.gauge.ID, By: b.inspector, ZeroMM: c.zero, RawZero: c.raw, Masters: c.masters, After: c.after}
+	out := batch.GaugeCheck{GaugeID: c.gauge.ID, By: b.inspector, ZeroMM: c.zero, RawZero: c.raw, Unit: c.unit, Masters: c.masters, After: c.after}
 	out.Judge(&c.gauge, st.check)
 	good := st.goodAt
 	done, err := b.rec.AppendGaugeCheck(ctx, out)

@@ -18,9 +18,14 @@ const mirrorMM = 0.15
 
 // unitChanged asks when a gauge sends another unit than in its last reading, or its check.
 func (b *Bench) unitChanged(g *batch.Gauge, r devices.Reading) string {
-	last := b.state(g.ID).lastUnit
-	if before := b.job.lastOf(g.ID); last == "" && before != nil { // the station was started again
-		last = before.Unit
+	st := b.state(g.ID)
+	last := st.lastUnit
+	if last == "" { // the station was started again
+		if before := b.job.lastOf(g.ID); before != nil {
+			last = before.Unit
+		} else if st.check != nil {
+			last = st.check.Unit
+		}
 	}
 	if last == "" || r.Value.Unit == "" || last == r.Value.Unit {
 		return ""
