@@ -81,6 +81,9 @@ func (g *Gauge) Check() []FileError {
 	if g.Capture != "" && !slices.Contains(Captures, g.Capture) {
 		bad("capture", fmt.Sprintf("one of %q", Captures), fmt.Sprintf("%q", g.Capture))
 	}
+	if g.OnlySwitch() && (g.FootSwitch == "" || len(g.Measures) > 0) {
+		bad("capture", fmt.Sprintf("a foot switch measures nothing and is wired to one of %q", FootSwitches), fmt.Sprintf("%q, measuring %q", g.FootSwitch, g.Measures))
+	}
 	if g.Capture == "settled" && g.ResolutionMM == 0 {
 		bad("resolution", "more than 0 where readings are taken at rest: rest is judged by it", g.ResolutionMM)
 	}

@@ -52,8 +52,8 @@ func (g *Gauge) JudgesAs(o Gauge) bool {
 
 // Captures are the ways in which a gauge's readings come: its data key is pressed; it sends all the time and a foot
 // switch or key keeps one; it sends all the time and the first rest of every placement is kept; it is asked when a foot
-// switch or key is pressed; it types like a keyboard.
-var Captures = []string{"key", "stream", "settled", "request", "typed"}
+// switch or key is pressed; it types like a keyboard; it is no gauge but a foot switch on a port of its own.
+var Captures = []string{"key", "stream", "settled", "request", "typed", "foot"}
 
 // FootSwitches are the modem lines that a foot switch may be wired to.
 var FootSwitches = []string{"CTS", "DSR"}
@@ -64,6 +64,12 @@ func (g *Gauge) Streams() bool { return g.Capture == "stream" || g.Capture == "s
 // OnlyPlaces says that the gauge is a position encoder and nothing else. It has no zero to check: every pass finds its
 // place from the frets.
 func (g *Gauge) OnlyPlaces() bool { return len(g.Measures) == 1 && g.Measures[0] == Position }
+
+// OnlySwitch says that the entry is of a foot switch on a port of its own: it measures nothing.
+func (g *Gauge) OnlySwitch() bool { return g.Capture == "foot" }
+
+// NoCheck says that there is no zero to check.
+func (g *Gauge) NoCheck() bool { return g.OnlyPlaces() || g.OnlySwitch() }
 
 // Serves says whether the gauge is used for a kind of reading.
 func (g *Gauge) Serves(k Kind) bool {

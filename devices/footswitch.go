@@ -20,6 +20,8 @@ const (
 	// contactStill is how long a level must stand before it counts: contacts bounce for some milliseconds (common
 	// practice, no source).
 	contactStill = 30 * time.Millisecond
+	// lookAgain is how soon a port whose modem lines could not be read is looked at again.
+	lookAgain = time.Second
 	// longPress is how long a foot must stay down to mean undo: this program's choice, well above a tap.
 	longPress = 800 * time.Millisecond
 )
@@ -27,7 +29,7 @@ const (
 // FootPress is one press of a foot switch. A short one is told when the foot comes up again, a long one after 800 ms
 // while it is still down.
 type FootPress struct {
-	Gauge string    // the gauge whose port the switch is wired to
+	Gauge string    // the gauge whose port the switch is wired to, or the switch's own ID
 	At    time.Time // when it was known
 	Long  bool
 }
@@ -91,25 +93,31 @@ func (l *link) wire(g Gauge) {
 	}
 }
 
-// look looks at the port's foot switches, where some time has passed since the last look. A port that cannot say how
-// its lines stand is asked once in a session.
+// look looks at the port's foot switches, where some time has passed since the last look. Where the port does not say how
+// its lines stand it is asked again every second: one disturbed answer is no reason to give a foot switch up, and a port
+// that never can costs little.
 func (s *session) look(now time.Time) {
-	if len(s.switches) == 0 || s.blind || now.Sub(s.looked) < lookEvery {
+	wait := lookEvery
+	if s.blind {
+		wait = lookAgain
+	}
+	if len(s.switches) == 0 || !s.looked.IsZero() && now.Sub(s.looked) < wait {
 		return
 	}
+	first := s.looked.IsZero() || s.blind
+	s.looked = now
 	bits, err := s.port.modem()
 	if s.blind = err != nil; s.blind {
-		s.footless("Its foot switch cannot be read: this port does not say how its modem lines stand. Wire the switch to an adapter with " +
-			"CTS and DSR, or use one that types a key.")
+		s.footless("Its foot switch cannot be read: this port does not say how its modem lines stand. It is tried again every second; if that " +
+			"lasts, wire the switch to an adapter with CTS and DSR, or use one that types a key.")
 		return
 	}
-	if s.looked.IsZero() {
+	if first { // nobody saw what the foot did before
 		s.footless("")
 		for _, f := range s.switches {
 			f.contact = contact{}
 		}
 	}
-	s.looked = now
 	for _, f := range s.switches {
 		if told := f.see(now, f.closed(bits)); told != noPress {
 			s.s.opt.OnFootPress(FootPress{Gauge: f.gauge, At: now, Long: told == heldPress})

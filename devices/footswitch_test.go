@@ -1,6 +1,7 @@
 package devices
 
 import (
+	"errors"
 	"slices"
 	"strings"
 	"sync"
@@ -76,6 +77,7 @@ type pedalPort struct {
 type pedals struct {
 	mu    sync.Mutex
 	bits  serial.ModemStatusBits
+	fails error // what a look gives instead
 	looks int
 }
 
@@ -98,7 +100,7 @@ func (p pedalPort) GetModemStatusBits() (*serial.ModemStatusBits, error) {
 	defer p.pedals.mu.Unlock()
 	p.pedals.looks++
 	bits := p.pedals.bits
-	return &bits, nil
+	return &bits, p.pedals.fails
 }
 
 func TestFootSwitchOnAPortsModemLine(t *testing.T) {
@@ -154,7 +156,91 @@ func TestFootSwitchOnAPortsModemLine(t *testing.T) {
 	}
 }
 
-func TestAPortWithoutModemLinesSaysSoAndIsNotAskedAgain(t *testing.T) {
+// A foot switch alone on an adapter is found by its USB identity and again after it was unplugged; a look that fails is
+// told and made again; no byte is taken for a reading; a press before the next opening is none of the new one's.
+func TestFootSwitchOnAPortOfItsOwn(t *testing.T) {
+	t.Parallel()
+	s := newSocket(t)
+	id := Identity{Vendor: "1a2b", Product: "0001", Serial: "QM-F"}
+	list := func() (ports []PortInfo, err error) {
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		if s.master != nil {
+			ports = append(ports, PortInfo{Name: s.slave.Name(), Identity: id})
+		}
+		return ports, nil
+	}
+	lines := &pedals{}
+	var c clock
+	ticking := func() time.Time { c.move(lookEvery / 4); return c.now() }
+	var mu sync.Mutex
+	var presses []FootPress
+	b := run(t, Options{Open: lines.open, List: list, Now: ticking, OnFootPress: func(p FootPress) { mu.Lock(); presses = append(presses, p); mu.Unlock() }},
+		Gauge{ID: "foot", Name: "foot switch", Identity: id, Capture: CaptureFoot, FootSwitch: LineCTS})
+	told := func() int { mu.Lock(); defer mu.Unlock(); return len(presses) }
+	looks := func(n int) {
+		t.Helper()
+		lines.mu.Lock()
+		from := lines.looks
+		lines.mu.Unlock()
+		eventually(t, "looks", func() bool { lines.mu.Lock(); defer lines.mu.Unlock(); return lines.looks >= from+n })
+	}
+	tap := func() {
+		t.Helper()
+		for _, down := range []bool{false, true, false} {
+			lines.set(serial.ModemStatusBits{CTS: down})
+			looks(8)
+		}
+	}
+	eventually(t, "open", func() bool { return b.state("foot") == StateWaiting })
+	tap()
+	eventually(t, "a press", func() bool { return told() == 1 })
+	s.send("+1.950mm\r\nnoise\r\n")
+
+	lines.mu.Lock()
+	lines.fails = errors.New("the adapter did not answer")
+	lines.mu.Unlock()
+	eventually(t, "words", func() bool { return b.watch("foot").now().FootSwitch != "" })
+	lines.mu.Lock()
+	lines.fails = nil
+	lines.mu.Unlock()
+	eventually(t, "no words", func() bool { return b.watch("foot").now().FootSwitch == "" })
+	tap()
+	eventually(t, "the next press", func() bool { return told() == 2 })
+
+	lines.set(serial.ModemStatusBits{CTS: true}) // pulled with the foot on it
+	s.unplug()
+	eventually(t, "unplugged", func() bool { return b.state("foot") == StateUnplugged })
+	if h := b.watch("foot").now(); strings.Contains(h.ToDo, "check") {
+		t.Errorf("health %+v", h)
+	}
+	s.plug()
+	eventually(t, "open again", func() bool { return b.watch("foot").now().Reconnections == 1 })
+	lines.set(serial.ModemStatusBits{})
+	looks(8)
+	tap()
+	eventually(t, "a press after all that", func() bool { return told() == 3 })
+	b.stop()
+	for _, p := range presses {
+		if p.Gauge != "foot" || p.Long {
+			t.Errorf("press %+v", p)
+		}
+	}
+	if len(b.readings) != 0 || len(b.faults) != 0 {
+		t.Errorf("readings %+v, faults %+v", b.readings, b.faults)
+	}
+	for _, other := range []Gauge{{ID: "foot", Path: "/dev/a", Capture: CaptureFoot}, {ID: "foot", Capture: CaptureFoot, FootSwitch: LineCTS}} {
+		if _, err := New([]Gauge{other}, Options{}); err == nil {
+			t.Errorf("%+v was taken", other)
+		}
+	}
+	alone := Gauge{ID: "foot", Path: "/dev/a", Capture: CaptureFoot, FootSwitch: LineCTS}
+	if _, err := New([]Gauge{keyGauge(t, "/dev/a"), alone}, Options{}); err == nil || !strings.Contains(err.Error(), "a port of its own") {
+		t.Errorf("a foot switch of its own on a gauge's port: %v", err)
+	}
+}
+
+func TestAPortWithoutModemLinesSaysSo(t *testing.T) {
 	t.Parallel()
 	s := newSocket(t)
 	g := keyGauge(t, s.path)
@@ -168,7 +254,5 @@ func TestAPortWithoutModemLinesSaysSoAndIsNotAskedAgain(t *testing.T) {
 	b.quiet(t, "height")
 	s.send("+1.950mm\r\n")
 	eventually(t, "the gauge is read all the same", func() bool { return len(b.numbers("height")) == 1 })
-	if got := b.history("height"); !slices.Equal(got, []State{StateWaiting, StateWaiting, StateLive}) {
-		t.Errorf("states %q: the foot switch is news once", got)
-	}
+	b.went(t, "height", StateWaiting, StateWaiting, StateLive) // the foot switch is news once
 }

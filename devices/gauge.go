@@ -41,11 +41,12 @@ const (
 	CaptureStream  = "stream"  // frames are live; a foot switch or key takes one
 	CaptureSettled = "settled" // frames are live; the one that completes each placement's rest is a pressed reading
 	CaptureRequest = "request" // the gauge sends when asked; the answer to Supervisor.Ask is a pressed reading
+	CaptureFoot    = "foot"    // no gauge: a foot switch on a port of its own, whose modem lines alone are looked at; it needs no decoder
 	CaptureTyped   = "typed"   // the gauge types like a keyboard; what Supervisor.Typed knows as its own is a pressed reading
 )
 
 // captures lists them for messages.
-var captures = []string{CaptureKey, CaptureStream, CaptureSettled, CaptureRequest, CaptureTyped}
+var captures = []string{CaptureKey, CaptureStream, CaptureSettled, CaptureRequest, CaptureTyped, CaptureFoot}
 
 // streams tells whether frames come without anybody's doing.
 func (g Gauge) streams() bool { return g.Capture == CaptureStream || g.Capture == CaptureSettled }

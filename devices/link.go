@@ -172,7 +172,7 @@ type session struct {
 	byteAt   time.Time // when a byte came last
 
 	looked time.Time // when the foot switches were last looked at
-	blind  bool      // this port cannot say how its modem lines stand
+	blind  bool      // at the last look the port did not say how its modem lines stand
 }
 
 // ask sends the decoder's request when Ask wants it or it is due.
@@ -230,6 +230,9 @@ func (s *session) deliver(events []decode.Event) {
 			s.answer(nil)
 		}
 		for _, w := range s.gauges {
+			if w.gauge.Capture == CaptureFoot { // bytes are none of its business
+				continue
+			}
 			if e.Value == nil {
 				w.fault(at, e, s.s.opt)
 			} else if w.gauge.takes(*e.Value) {

@@ -102,6 +102,9 @@ func New(gauges []Gauge, opt Options) (*Supervisor, error) {
 
 // add puts a gauge to the port it shares with others, or to one of its own; one that types has none.
 func (s *Supervisor) add(g Gauge) error {
+	if g.Capture == CaptureFoot && g.Decoder == nil {
+		g.Decoder = decode.Builtin()[0] // for the line that its port is opened with
+	}
 	switch {
 	case g.ID == "":
 		return errors.New("has no ID; give every gauge one of its own")
@@ -128,6 +131,9 @@ func (s *Supervisor) add(g Gauge) error {
 		first := l.gauges[0].gauge
 		if first.Identity != g.Identity || first.Socket != g.Socket || g.Identity.IsZero() && first.Path != g.Path {
 			continue
+		}
+		if first.Capture == CaptureFoot || g.Capture == CaptureFoot {
+			return fmt.Errorf("shares its port with %q, and one of them is a foot switch on a port of its own; enter its line at the gauge instead", first.ID)
 		}
 		if first.Decoder.ID() != g.Decoder.ID() {
 			return fmt.Errorf("shares its port with gauge %q but not its decoder (%s, %s); one port has one decoder",
@@ -159,6 +165,8 @@ func (s *Supervisor) checkCapture(g Gauge) error {
 		return fmt.Errorf("capture is %q, but its resolution is %g mm; rest is judged by it, so give the step of its last digit", g.Capture, g.ResolutionMM)
 	case g.Capture == CaptureRequest && g.Decoder.Request.Bytes == nil:
 		return fmt.Errorf("capture is %q, but its decoder %q sends no request; choose one with a table [request]", g.Capture, g.Decoder.Name)
+	case g.Capture == CaptureFoot && g.FootSwitch == "":
+		return fmt.Errorf("is a foot switch on no line; allowed: %q, %q", LineCTS, LineDSR)
 	case g.FootSwitch != "" && g.FootSwitch != LineCTS && g.FootSwitch != LineDSR:
 		return fmt.Errorf("foot switch is %q; allowed: %q, %q", g.FootSwitch, LineCTS, LineDSR)
 	case g.Capture != CaptureTyped:

@@ -67,6 +67,8 @@ func (w *watch) open(at time.Time, port string, again bool, report func(Health))
 		words, todo = "Connected; the gauge sends when its key is pressed.", "Press the gauge's key to take a reading."
 	case CaptureRequest:
 		words, todo = "Connected; the gauge sends when it is asked.", "Press the foot switch, or Take on the bench page, to have it asked."
+	case CaptureFoot:
+		words = "Connected; its contact is looked at."
 	case CaptureTyped:
 		words, todo = "The gauge types like a keyboard; nothing has been typed yet.", "Press the gauge's key while the bench page is in front to take a reading."
 	}
@@ -118,7 +120,11 @@ func (w *watch) down(at time.Time, err error, wasOpen bool, report func(Health))
 	if e.Err != nil && (state == StateFailed || state == StateAlike) {
 		words = sentence(e.Port + ": " + kind.Sentence() + " (" + e.Err.Error() + ")")
 	}
-	w.become(at, state, words, sentence(kind.ToDo()), report)
+	todo := sentence(kind.ToDo())
+	if kind == Unplugged && w.gauge.Capture == CaptureFoot {
+		todo = "Plug the foot switch in again; it is found by itself."
+	}
+	w.become(at, state, words, todo, report)
 }
 
 // fault notes a refused stretch. The piece before the first known beginning of a frame, as after every opening,

@@ -214,9 +214,12 @@ func (a *app) closeLines() {
 
 // gaugeLine makes the line of a gauge's entry.
 func gaugeLine(g batch.Gauge) (devices.Gauge, error) {
-	d, err := findDecoder(g.Decoder)
-	if err != nil {
-		return devices.Gauge{}, fmt.Errorf("gauge %s: %w", g.Name, err)
+	var d *decode.Decoder
+	if !g.OnlySwitch() {
+		var err error
+		if d, err = findDecoder(g.Decoder); err != nil {
+			return devices.Gauge{}, fmt.Errorf("gauge %s: %w", g.Name, err)
+		}
 	}
 	line := devices.Gauge{
 		ID: g.ID, Name: g.Name, Path: g.Path, Decoder: d, Channel: g.Channel, KeyChannel: g.KeyChannel, Capture: cmp.Or(g.Capture, devices.CaptureKey),

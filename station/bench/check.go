@@ -84,6 +84,9 @@ func (b *Bench) beginCheck(gaugeID string, then []string) error {
 	if g == nil {
 		return errors.New("this gauge is not in use at the station")
 	}
+	if g.OnlySwitch() {
+		return fmt.Errorf("the %s measures nothing: there is nothing to check", g.Name)
+	}
 	if g.OnlyPlaces() {
 		return fmt.Errorf("the %s needs no check: every pass finds its place from the frets", g.Name)
 	}

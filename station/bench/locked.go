@@ -18,7 +18,7 @@ func (b *Bench) locked(g *batch.Gauge) string {
 
 // needs says what makes a check of the gauge needed now, and why in words; both empty when none is.
 func (b *Bench) needs(g *batch.Gauge) (cause, why string) {
-	if g.OnlyPlaces() {
+	if g.NoCheck() {
 		return "", ""
 	}
 	st := b.state(g.ID)

@@ -191,6 +191,8 @@ func (b *Bench) sayUnrest(g *batch.Gauge, u *devices.Unrest) {
 // how says what a person does to have a gauge's reading taken.
 func how(g *batch.Gauge) string {
 	switch {
+	case g.OnlySwitch():
+		return "step on it"
 	case g.Capture == devices.CaptureSettled:
 		return "lift it, set it down and let it rest"
 	case g.Capture == devices.CaptureRequest, g.Capture == devices.CaptureStream && g.KeyChannel == "":

@@ -14,6 +14,7 @@ var captureWords = map[string]string{
 	devices.CaptureStream:  "all the time; Take or a foot switch keeps one",
 	devices.CaptureSettled: "all the time; the first rest of every placement is kept",
 	devices.CaptureRequest: "when it is asked; Take or a foot switch asks it",
+	devices.CaptureFoot:    "never: it is a foot switch on a port of its own",
 	devices.CaptureTyped:   "typed, as from a keyboard",
 }
 
@@ -49,6 +50,9 @@ func footOptions(g batch.Gauge) []option {
 
 // captureFits marks what does not go together with how the gauge's readings come.
 func captureFits(f *form, g batch.Gauge) {
+	if g.OnlySwitch() && g.FootSwitch == "" {
+		f.field("foot_switch").fail("No line is chosen. Choose the one that the foot switch is wired to.")
+	}
 	if g.Capture != devices.CaptureTyped {
 		if g.Prefix != "" {
 			f.field("prefix").fail("Only a gauge whose readings are typed has a prefix. Choose that above, or leave this empty.")

@@ -119,6 +119,8 @@ func portWords(p devices.PortInfo) string {
 
 // gaugeFrom reads the form into the gauge and marks what is wrong beside its field.
 func gaugeFrom(f *form, g batch.Gauge, unit Unit, ports []devices.PortInfo) batch.Gauge {
+	foot := f.field("capture").Value == devices.CaptureFoot // measures nothing, so that what says how well is not asked for
+	f.field("resolution").Needed, f.field("zero_limit").Needed = !foot, !foot
 	g.Name = f.text("name", 80)
 	g.Measures = nil
 	for _, k := range f.field("measures").chosen() {
@@ -126,7 +128,10 @@ func gaugeFrom(f *form, g batch.Gauge, unit Unit, ports []devices.PortInfo) batc
 			g.Measures = append(g.Measures, batch.Kind(k))
 		}
 	}
-	if len(g.Measures) == 0 {
+	switch {
+	case foot && len(g.Measures) > 0:
+		f.field("measures").fail("A foot switch measures nothing. Take the ticks away.")
+	case !foot && len(g.Measures) == 0:
 		f.field("measures").fail("Nothing is ticked. Tick what the gauge is used for.")
 	}
 	g.ResolutionMM = f.length("resolution", unit, 0.0001, 1)
@@ -155,7 +160,7 @@ func gaugeFrom(f *form, g batch.Gauge, unit Unit, ports []devices.PortInfo) batc
 	if g.USBVendor == "" && g.Path == "" && g.Capture != devices.CaptureTyped {
 		f.field("path").fail("Neither a USB identity nor a port is given. Pick the port above, or type one of them.")
 	}
-	if g.Decoder = f.choice("decoder"); g.Decoder == "" {
+	if g.Decoder = f.choice("decoder"); g.Decoder == "" && !foot {
 		g.Decoder = f.field("own_decoder").Value
 		if strings.TrimSpace(g.Decoder) == "" {
 			f.field("decoder").fail("No decoder is picked and none is described below. Pick the one that fits the gauge's frames.")
