@@ -9,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"go.bug.st/serial"
+
 	"sagitta/devices/decode"
 )
 
@@ -164,7 +166,7 @@ func TestWhichSends(t *testing.T) {
 	a, b := newSocket(t), newSocket(t)
 	line := builtin(t, "signed decimal with unit").Line
 	b.send("+0.100mm\r\n")
-	if name, err := WhichSends(context.Background(), nil, []string{a.path, b.path}, line, 3*time.Second); err != nil || name != b.path {
+	if name, err := WhichSends(context.Background(), nil, []string{a.path, b.path}, line, patience); err != nil || name != b.path {
 		t.Errorf("%q, %v; want %q", name, err, b.path)
 	}
 	if name, err := WhichSends(context.Background(), nil, []string{a.path, b.path}, line, 50*time.Millisecond); err != nil || name != "" {
@@ -172,5 +174,18 @@ func TestWhichSends(t *testing.T) {
 	}
 	if _, err := WhichSends(context.Background(), nil, []string{a.path + "-none"}, line, time.Second); kindOfError(t, err) != Missing {
 		t.Errorf("a missing port: %v", err)
+	}
+	held, err := openPort(serial.Open, a.path, line)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer held.Close()
+	b.send("+0.200mm\r\n")
+	if name, err := WhichSends(context.Background(), nil, []string{a.path, b.path}, line, patience); err != nil || name != b.path {
+		t.Errorf("beside a busy port: %q, %v; want %q", name, err, b.path)
+	}
+	_, err = WhichSends(context.Background(), nil, []string{a.path, b.path}, line, 50*time.Millisecond)
+	if kindOfError(t, err) != Busy || !strings.Contains(err.Error(), a.path+": the port is in use") || !strings.Contains(err.Error(), "none sent anything") {
+		t.Errorf("a busy port and a silent one: %v", err)
 	}
 }

@@ -241,7 +241,8 @@ func kindIs(err error, k Kind) bool {
 }
 
 // WhichSends opens several ports with one line and returns the first that sends anything: the way to tell gauges apart
-// whose adapters are alike, by pressing the data key of one. "" where none has sent before the time is over.
+// whose adapters are alike, by pressing the data key of one. A port that cannot be listened to does not end it. "" where
+// none has sent before the time is over; the error then says which ports could not be listened to, each an *Error.
 func WhichSends(ctx context.Context, open Opener, names []string, line decode.Line, listen time.Duration) (string, error) {
 	if open == nil {
 		open = serial.Open
@@ -258,28 +259,39 @@ func WhichSends(ctx context.Context, open Opener, names []string, line decode.Li
 			answers <- func() heard {
 				port, err := openPort(open, name, line)
 				if err != nil {
-					return heard{name, err}
+					return heard{err: err}
 				}
 				defer port.Close()
 				buf := make([]byte, 64)
 				for ctx.Err() == nil {
-					if n, err := port.Read(buf); n > 0 || err != nil {
-						return heard{name, err}
+					switch n, err := port.Read(buf); {
+					case n > 0:
+						return heard{name: name}
+					case err != nil:
+						return heard{err: err}
 					}
 				}
 				return heard{}
 			}()
 		}()
 	}
-	first := heard{}
+	first := ""
+	var deaf []error
 	for range names { // every port is closed again before this returns
-		if a := <-answers; first.name == "" && a.name != "" {
-			first = a
+		a := <-answers
+		if a.err != nil {
+			deaf = append(deaf, a.err)
+		}
+		if first == "" && a.name != "" {
+			first = a.name
 			cancel()
 		}
 	}
-	if first.err != nil {
-		return "", first.err
+	if first != "" || len(deaf) == 0 {
+		return first, nil
 	}
-	return first.name, nil
+	if rest := len(names) - len(deaf); rest > 0 {
+		return "", fmt.Errorf("%w. Of the other ports, %d in number, none sent anything", errors.Join(deaf...), rest)
+	}
+	return "", errors.Join(deaf...)
 }

@@ -93,12 +93,6 @@ func TestUnpluggedAtEveryByte(t *testing.T) {
 					eventually(t, "a quiet port", func() bool { return b.link(id).proven.Load() })
 				}
 			}
-			received := func(id string) (n int) {
-				for _, c := range b.Recent(id).Chunks {
-					n += len(c.Bytes)
-				}
-				return n
-			}
 			quiet()
 			for _, g := range gauges {
 				sockets[g.ID].send(string(first.Raw))
@@ -110,7 +104,7 @@ func TestUnpluggedAtEveryByte(t *testing.T) {
 				sockets[g.ID].send(string(second.Raw[:min(i, len(second.Raw)-1)]))
 			}
 			for i, g := range gauges {
-				eventually(t, "the beginning", func() bool { return received(g.ID) == len(first.Raw)+min(i, len(second.Raw)-1) })
+				eventually(t, "the beginning", func() bool { return b.received(g.ID) == len(first.Raw)+min(i, len(second.Raw)-1) })
 				sockets[g.ID].unplug()
 			}
 			for _, g := range gauges {

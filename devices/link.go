@@ -26,7 +26,6 @@ type link struct {
 	path     string
 	gauges   []*watch
 	switches []*footSwitch
-	recent   ring
 	proven   atomic.Bool // the open port was quiet long enough to stand between frames
 
 	mu       sync.Mutex
@@ -135,7 +134,6 @@ func (l *link) session(ctx context.Context, port *Port, again bool) (heard bool,
 		switch {
 		case n > 0:
 			s.heard, s.last, s.byteAt = true, at, now
-			l.recent.add(s.began.Add(at), buf[:n])
 			l.s.opt.OnBytes(l.gauges[0].gauge.ID, now, buf[:n])
 			s.deliver(s.stream.Feed(at, buf[:n]))
 		case err == nil:

@@ -47,11 +47,7 @@ var opened = struct {
 	names map[string]bool
 }{names: map[string]bool{}}
 
-// OpenPort opens a serial port, or what a symlink leads to, and sets its line. The error is an *Error.
-func OpenPort(name string, line decode.Line) (*Port, error) {
-	return openPort(serial.Open, name, line)
-}
-
+// openPort opens a serial port, or what a symlink leads to, and sets its line. The error is an *Error.
 func openPort(open Opener, name string, line decode.Line) (*Port, error) {
 	mode, err := modeOf(line)
 	if err != nil {

@@ -92,7 +92,7 @@ func TestRealOpenErrors(t *testing.T) {
 		{dir, line9600, NotAPort},
 		{s.path, decode.Line{Baud: 9600, DataBits: 8, Parity: "some", StopBits: 1}, Unsupported},
 	} {
-		_, err := OpenPort(c.name, c.line)
+		_, err := openPort(serial.Open, c.name, c.line)
 		if got := kindOfError(t, err); got != c.want {
 			t.Errorf("%s: kind %v, want %v (%v)", c.name, got, c.want, err)
 		}
@@ -102,12 +102,12 @@ func TestRealOpenErrors(t *testing.T) {
 func TestPortReadsWritesAndNoticesUnplugging(t *testing.T) {
 	t.Parallel()
 	s := newSocket(t)
-	p, err := OpenPort(s.path, line9600)
+	p, err := openPort(serial.Open, s.path, line9600)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer p.Close()
-	if _, err := OpenPort(s.slave.Name(), line9600); kindOfError(t, err) != Busy {
+	if _, err := openPort(serial.Open, s.slave.Name(), line9600); kindOfError(t, err) != Busy {
 		t.Errorf("opened twice: %v", err)
 	}
 	if p.Name() != s.path {
@@ -144,7 +144,7 @@ func TestPortReadsWritesAndNoticesUnplugging(t *testing.T) {
 
 func TestClosedPortTouchesNoFile(t *testing.T) {
 	s := newSocket(t)
-	p, err := OpenPort(s.path, line9600)
+	p, err := openPort(serial.Open, s.path, line9600)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -175,7 +175,7 @@ func TestClosedPortTouchesNoFile(t *testing.T) {
 func TestAGaugeThatTakesNothing(t *testing.T) {
 	t.Parallel()
 	s := newSocket(t)
-	p, err := OpenPort(s.path, line9600)
+	p, err := openPort(serial.Open, s.path, line9600)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -234,19 +234,6 @@ func TestABlockedWriteKeepsThePort(t *testing.T) {
 	}
 	close(b.release)
 	<-b.closed
-}
-
-func TestRingKeepsTheLastBytes(t *testing.T) {
-	var r ring
-	began := time.Now()
-	for i := range 100 {
-		r.add(began.Add(time.Duration(i)*time.Second), []byte(strings.Repeat("x", 999)+string(rune('0'+i%10))))
-	}
-	c := r.capture()
-	if n := len(c.Chunks); n != ringBytes/1000 || c.Chunks[0].At != 0 || c.Chunks[n-1].At != time.Duration(n-1)*time.Second ||
-		c.Chunks[n-1].Bytes[999] != '9' {
-		t.Errorf("%d chunks kept", n)
-	}
 }
 
 func TestPortsAreBounded(t *testing.T) {

@@ -208,38 +208,6 @@ func (s *Supervisor) Run(ctx context.Context) {
 	all.Wait()
 }
 
-// Health is every gauge's health now, in the order the gauges were given.
-func (s *Supervisor) Health() []Health {
-	all := make([]Health, len(s.gauges))
-	for i, w := range s.gauges {
-		all[i] = w.now()
-	}
-	return all
-}
-
-// Recent is the last few thousand bytes that a gauge's port received, with their timing, for a person to look into
-// or to keep as a capture.
-func (s *Supervisor) Recent(gauge string) *decode.Capture {
-	l := s.link(gauge)
-	if l == nil {
-		return &decode.Capture{}
-	}
-	c := l.recent.capture()
-	c.Header = [][2]string{{"gauge", gauge}, {"decoder", l.decoder.ID()}, {"line", l.decoder.Line.Words()}}
-	return c
-}
-
-func (s *Supervisor) link(gauge string) *link {
-	for _, l := range s.links {
-		for _, w := range l.gauges {
-			if w.gauge.ID == gauge {
-				return l
-			}
-		}
-	}
-	return nil
-}
-
 // plugged lists the ports, at most once in the shortest backoff however many gauges ask.
 func (s *Supervisor) plugged() ([]PortInfo, error) {
 	s.listing.Lock()
