@@ -38,11 +38,15 @@ func TestPortsIdentifyEntersTheGauge(t *testing.T) {
 		t.Fatal(err)
 	}
 	raw.Close()
+	const press = "+.01220in\r\n"
+	if _, err := master.WriteString(strings.Repeat(press, 5)); err != nil { // ready however slow the machine is
+		t.Fatal(err)
+	}
 	pressing, stop := context.WithCancel(t.Context())
 	defer stop()
 	go func() { // somebody presses the data key
 		for pressing.Err() == nil {
-			if _, err := master.WriteString("+.01220in\r\n"); err != nil {
+			if _, err := master.WriteString(press); err != nil {
 				return
 			}
 			time.Sleep(20 * time.Millisecond)
@@ -50,7 +54,7 @@ func TestPortsIdentifyEntersTheGauge(t *testing.T) {
 	}()
 	var out bytes.Buffer
 	run := portsRun{
-		record: appOptions{Dir: dir, Name: "bench 1"}, identify: slave.Name(), listen: 150 * time.Millisecond, save: "height gauge", by: "Mara Quill",
+		record: appOptions{Dir: dir, Name: "bench 1"}, identify: slave.Name(), listen: 400 * time.Millisecond, save: "height gauge", by: "Mara Quill",
 		measures: []string{"action"}, out: &out,
 		list: func() ([]devices.PortInfo, error) {
 			return []devices.PortInfo{{Name: slave.Name(), Identity: devices.Identity{Vendor: "0403", Product: "6001", Serial: "Q7"}, Socket: "usb-1"}}, nil

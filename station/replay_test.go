@@ -38,9 +38,9 @@ func (g *gather) String() string {
 // until waits for something that another goroutine or process brings about.
 func until(t *testing.T, what string, ok func() bool) {
 	t.Helper()
-	for end := time.Now().Add(10 * time.Second); !ok(); time.Sleep(2 * time.Millisecond) {
+	for end := time.Now().Add(patience); !ok(); time.Sleep(2 * time.Millisecond) {
 		if time.Now().After(end) {
-			t.Errorf("not within 10 s: %s", what)
+			t.Errorf("not within %v: %s", patience, what)
 			return
 		}
 	}
@@ -125,8 +125,11 @@ func TestReplayedBytesAreRecordedWhole(t *testing.T) {
 func TestReplayKeepsTheTiming(t *testing.T) {
 	for _, name := range []string{"height-cut", "probe-polled", "probe-query-damaged"} {
 		file := filepath.Join("..", "testdata", "captures", name+".capture")
-		got, printed := playAndListen(t, file)
 		source := readCapture(t, file)
+		got, printed := playAndListen(t, file)
+		for n := 0; stalled(got, source) && n < 5; n++ { // a machine that stood still makes silences of its own
+			got, printed = playAndListen(t, file)
+		}
 		d, err := decode.Find(source.Header[1][1])
 		if err != nil {
 			t.Fatal(err)
@@ -156,6 +159,26 @@ func TestReplayKeepsTheTiming(t *testing.T) {
 			t.Errorf("%s:\n%sreplayed:\n%s", name, a.String(), b.String())
 		}
 	}
+}
+
+// stalled tells whether the times of what was recorded differ by more than a silence inside a frame may last from those of
+// what was played: a frame's end may then have come after such a silence.
+func stalled(got, source *decode.Capture) bool {
+	when := func(c *decode.Capture) (at []time.Duration) { // of each byte, from the first
+		for _, chunk := range c.Chunks {
+			for range chunk.Bytes {
+				at = append(at, chunk.At-c.Chunks[0].At)
+			}
+		}
+		return at
+	}
+	was, is := when(source), when(got)
+	for i := range min(len(was), len(is)) {
+		if (is[i] - was[i]).Abs() > 80*time.Millisecond {
+			return true
+		}
+	}
+	return false
 }
 
 func TestRecordRefusesToOverwrite(t *testing.T) {
@@ -200,11 +223,10 @@ func TestAKillLeavesTheRecording(t *testing.T) {
 	}
 	defer func() { _ = cmd.Process.Kill() }()
 	until(t, "it listens", line.Open)
-	time.Sleep(quietBefore)
 	shown := bufio.NewReader(out)
 	var sent []byte
-	for _, frame := range []string{"+1.950mm\r\n", "-0.004mm\r\n", "+1.9?0mm\r\n", "+1.951mm\r\n"} {
-		if err := line.Send([]byte(frame), time.Second); err != nil {
+	for _, frame := range []string{"\r\n", "+1.950mm\r\n", "-0.004mm\r\n", "+1.9?0mm\r\n", "+1.951mm\r\n"} {
+		if err := line.Send([]byte(frame), patience); err != nil {
 			t.Fatal(err)
 		}
 		sent = append(sent, frame...)
