@@ -106,6 +106,41 @@ func TestAlikeGaugesAreNeverSwapped(t *testing.T) {
 	}
 }
 
+// Two gauges change places under their ports' names just when they are looked for: neither is ever read as the other, and
+// each is found under its new name.
+func TestPortsThatChangeNamesAreNotTakenForOneAnother(t *testing.T) {
+	t.Parallel()
+	a, b := newSocket(t), newSocket(t)
+	ids := []Identity{{"1a2b", "0001", "S1"}, {"1a2b", "0001", "S2"}}
+	var mu sync.Mutex
+	asked := 0
+	list := func() ([]PortInfo, error) { // the first answer is from before they changed places
+		mu.Lock()
+		defer mu.Unlock()
+		asked++
+		swap := min(1, asked-1)
+		return []PortInfo{{Name: a.slave.Name(), Identity: ids[swap]}, {Name: b.slave.Name(), Identity: ids[1-swap]}}, nil
+	}
+	d := builtin(t, "signed decimal with unit")
+	s := run(t, Options{List: list},
+		Gauge{ID: "one", Identity: ids[0], Decoder: d, Capture: CaptureKey}, Gauge{ID: "two", Identity: ids[1], Decoder: d, Capture: CaptureKey})
+	eventually(t, "each is open under its new name", func() bool {
+		one, two := s.watch("one").now(), s.watch("two").now()
+		return one.State == StateWaiting && one.Port == b.slave.Name() && two.State == StateWaiting && two.Port == a.slave.Name() &&
+			s.link("one").proven.Load() && s.link("two").proven.Load()
+	})
+	b.send("+0.100mm\r\n")
+	a.send("+0.200mm\r\n")
+	eventually(t, "both are read", func() bool {
+		return strings.Join(s.numbers("one"), " ") == "+0.100" && strings.Join(s.numbers("two"), " ") == "+0.200"
+	})
+	for _, g := range []string{"one", "two"} {
+		if h := s.watch(g).now(); h.Reconnections != 0 {
+			t.Errorf("%s was read under the other's name: %+v", g, h)
+		}
+	}
+}
+
 func TestSocketsOfPorts(t *testing.T) {
 	dir := t.TempDir()
 	port := filepath.Join(dir, "ttyUSB0")

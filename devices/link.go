@@ -49,12 +49,12 @@ func (l *link) rival(other *link) {
 	}
 }
 
-// locate finds the port's name of today.
-func (l *link) locate() (string, error) {
+// locate finds the port's name of today; anew lists the ports whenever they were listed last.
+func (l *link) locate(anew bool) (string, error) {
 	if l.identity.IsZero() {
 		return l.path, nil
 	}
-	ports, err := l.s.plugged()
+	ports, err := l.s.plugged(anew)
 	if err != nil {
 		return "", err
 	}
@@ -66,11 +66,7 @@ func (l *link) run(ctx context.Context) {
 	wait := l.s.opt.BackoffMin
 	sessions := 0
 	for ctx.Err() == nil {
-		name, err := l.locate()
-		var port *Port
-		if err == nil {
-			port, err = openPort(l.s.opt.Open, name, l.decoder.Line)
-		}
+		port, err := l.openOwn()
 		if err == nil {
 			began := l.s.opt.Now()
 			var heard bool
@@ -95,6 +91,27 @@ func (l *link) run(ctx context.Context) {
 		}
 		wait = min(2*wait, l.s.opt.BackoffMax)
 	}
+}
+
+// openOwn opens the port that bears the gauge's identity. Between looking for it and opening it adapters may have changed
+// places under one name: once it is open, and so cannot become another's, it is looked for again.
+func (l *link) openOwn() (*Port, error) {
+	name, err := l.locate(false)
+	if err != nil {
+		return nil, err
+	}
+	port, err := openPort(l.s.opt.Open, name, l.decoder.Line)
+	if err != nil || l.identity.IsZero() {
+		return port, err
+	}
+	again, err := l.locate(true)
+	if err == nil && again != name {
+		err = &Error{Kind: Missing, Port: l.identity.String()}
+	}
+	if err != nil {
+		return nil, errors.Join(err, port.Close())
+	}
+	return port, nil
 }
 
 // session reads one opened port until it fails (the error says how) or the context is done (nil). again tells that

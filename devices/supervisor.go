@@ -208,11 +208,11 @@ func (s *Supervisor) Run(ctx context.Context) {
 	all.Wait()
 }
 
-// plugged lists the ports, at most once in the shortest backoff however many gauges ask.
-func (s *Supervisor) plugged() ([]PortInfo, error) {
+// plugged lists the ports, at most once in the shortest backoff however many gauges ask, unless anew.
+func (s *Supervisor) plugged(anew bool) ([]PortInfo, error) {
 	s.listing.Lock()
 	defer s.listing.Unlock()
-	if now := s.opt.Now(); s.listed.IsZero() || now.Sub(s.listed) >= s.opt.BackoffMin/2 {
+	if now := s.opt.Now(); anew || s.listed.IsZero() || now.Sub(s.listed) >= s.opt.BackoffMin/2 {
 		ports, err := s.opt.List()
 		if err != nil {
 			return nil, err

@@ -42,10 +42,14 @@ func (b *Bench) Reading(r devices.Reading) {
 			return nil
 		}
 		st.last = r
+		st.lifts(g, r)
 		if err := b.answered(g, r); err != nil {
 			return err
 		}
-		r.Key = r.Key && !b.unwanted(g, r)
+		r.Key = r.Key && !b.unwanted(g, r) && !b.standsStill(g, false)
+		if r.Key {
+			b.stood(g, r)
+		}
 		if err := b.afterLowBattery(g, r); err != nil {
 			return err
 		}

@@ -22,6 +22,7 @@ type gaugeState struct {
 	last      devices.Reading   // newest frame with a number
 	lastUnit  string            // unit of its newest accepted reading
 	lastKey   devices.Reading   // newest data-key press, or frame taken by foot switch, to tell a bounce
+	stands    *stand            // where a gauge taken at rest was read last, nil once it was lifted since
 	restless  string            // what the bench has said does not come to rest; see purpose
 	askedFor  string            // what it was asked for and has not answered yet, "" when nothing; see purpose
 }

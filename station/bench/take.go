@@ -93,8 +93,13 @@ func (b *Bench) takeFrom(g *batch.Gauge, what string, use func(devices.Reading) 
 		return fmt.Errorf("the %s has sent nothing for a second: nothing was taken for %s", g.Name, what)
 	case st.used(last):
 		return fmt.Errorf("the %s has sent nothing since the last reading: nothing was taken for %s", g.Name, what)
+	case st.lastKey.Key && last.At.Sub(st.lastKey.At) < bounce: // nobody sets a gauge down elsewhere in that time
+		return fmt.Errorf("the %s was read less than %d ms before: nothing was taken for %s. Press again if it stands there", g.Name, bounce.Milliseconds(), what)
+	case b.standsStill(g, true):
+		return fmt.Errorf("the %s was not lifted since it was read for something else: nothing was taken for %s. Lift it and set it down there", g.Name, what)
 	}
 	last.Key = true // a foot switch bounces as a data key does
+	b.stood(g, last)
 	return use(last)
 }
 

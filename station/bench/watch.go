@@ -123,6 +123,9 @@ func lossOf(was, now devices.Health) (e batch.GaugeEvent, lost bool) {
 
 // statusFrame takes a frame without a number: a gauge that says it was switched on has lost its zero.
 func (b *Bench) statusFrame(g *batch.Gauge, r devices.Reading) error {
+	if r.Value.Status != "low battery" { // that says nothing about where it stands
+		b.state(g.ID).stands = nil
+	}
 	switch r.Value.Status {
 	case "power-up":
 		return b.befell(context.Background(), g, batch.GaugeEvent{What: batch.CheckPowerUp, Detail: "was switched on at " + b.clock(r.At)})
