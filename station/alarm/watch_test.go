@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"iter"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -144,6 +145,21 @@ func TestShiftRaisesASignal(t *testing.T) {
 	s.neck(0.313, inspect.Pass)
 	if got := s.subjects(); len(got) != 1 {
 		t.Errorf("the same shift raised %v", got)
+	}
+}
+
+// A point beyond the limits: its value and the limit are told to a micrometre, as the gauge reads, not as computed.
+func TestSignalIsToldAsTheGaugeReads(t *testing.T) {
+	s := open(t)
+	steady := []float64{0.29, 0.31, 0.28, 0.30, 0.32, 0.27, 0.33}
+	for i := range 34 {
+		s.neck(steady[i%len(steady)], inspect.Pass)
+	}
+	s.neck(0.51234, inspect.Pass)
+	all, err := s.db.OpenAlarms(s.ctx)
+	s.ok(err)
+	if len(all) != 1 || !strings.Contains(all[0].LookAt, "(0.512, limit 0.") || regexp.MustCompile(`\d\.\d{4}`).MatchString(all[0].LookAt) {
+		t.Fatalf("%+v", all)
 	}
 }
 
