@@ -218,7 +218,7 @@ func TestRefusals(t *testing.T) {
 	s.set(s.at().Add(time.Second))
 	overload := devices.Reading{Gauge: carriage, At: s.at(), Raw: []byte("K:OVER\r\n"), Key: true}
 	overload.Value.Status = "overload"
-	s.bench.Reading(overload)
+	s.hands(overload)
 	if n := s.bench.Snapshot().Notice; !n.Refused || !strings.Contains(n.Text, "overload") {
 		t.Fatalf("notice %+v", n)
 	}

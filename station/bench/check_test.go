@@ -189,7 +189,7 @@ func TestWhatBefellAGaugeSurvivesARestart(t *testing.T) {
 		s.set(s.at().Add(time.Second))
 		r := devices.Reading{Gauge: height, At: s.at(), Raw: []byte(word)}
 		r.Value.Status = word
-		s.bench.Reading(r)
+		s.hands(r)
 	}
 	for what, happen := range map[string]func(s *shop){
 		batch.CheckReconnect: func(s *shop) {
@@ -369,7 +369,7 @@ func TestStoppedCheckForgetsNoLowBattery(t *testing.T) {
 	s := open(t)
 	low := devices.Reading{Gauge: height, At: s.at(), Raw: []byte("K:BAT\r\n")}
 	low.Value.Status = "low battery"
-	s.bench.Reading(low)
+	s.hands(low)
 	s.ok(s.bench.CheckGauge(s.ctx, height))
 	if c := s.bench.Snapshot().Check; c == nil || c.After != batch.CheckBattery {
 		t.Fatalf("check %+v", c)

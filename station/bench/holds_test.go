@@ -24,7 +24,7 @@ func (s *shop) sends(gauge, bytes string, after time.Duration) {
 			continue
 		}
 		s.seq++
-		s.bench.Reading(devices.Reading{Gauge: gauge, At: s.at(), Seq: s.seq, Offset: e.Offset + int64(s.seq)*100, Raw: e.Raw, Value: *e.Value,
+		s.hands(devices.Reading{Gauge: gauge, At: s.at(), Seq: s.seq, Offset: e.Offset + int64(s.seq)*100, Raw: e.Raw, Value: *e.Value,
 			Key: e.Value.Channel == "K", Decoder: d.ID()})
 	}
 }

@@ -16,11 +16,13 @@ func TestLiveFramesShareSnapshots(t *testing.T) {
 	began, before := time.Now(), s.bench.Snapshot().Version
 	commands := 0
 	for n := range 4000 {
-		s.frameAs(carriage, float64(n)/1000, "mm", false, 10*time.Millisecond)
+		s.bench.Reading(s.made(carriage, float64(n)/1000, "mm", false, 10*time.Millisecond))
 		if n%400 == 0 {
 			s.bench.Working("")
 			commands++
 		}
+	}
+	for end := time.Now().Add(patience); s.bench.Snapshot().Live.MM != 3.999 && time.Now().Before(end); time.Sleep(time.Millisecond) {
 	}
 	snap := s.bench.Snapshot()
 	if snap.Live.MM != 3.999 || !snap.Live.Fresh {
@@ -37,7 +39,7 @@ func TestLiveFramesShareSnapshots(t *testing.T) {
 	if got := s.bench.snap.Load(); got.Taken != taken+1 {
 		t.Errorf("the press is not in the snapshot that is published: %d readings", got.Taken)
 	}
-	s.frameAs(carriage, 1.234, "mm", false, 10*time.Millisecond)
+	s.bench.Reading(s.made(carriage, 1.234, "mm", false, 10*time.Millisecond))
 	for end := time.Now().Add(patience); s.bench.snap.Load().Live.MM != 1.234; time.Sleep(time.Millisecond) {
 		if time.Now().After(end) {
 			t.Fatal("a single live frame is never published by itself")

@@ -180,13 +180,29 @@ func (s *shop) frame(gauge string, mm float64, key bool) {
 }
 
 func (s *shop) frameAs(gauge string, mm float64, unit string, key bool, after time.Duration) {
+	s.hands(s.made(gauge, mm, unit, key, after))
+}
+
+// hands hands a reading to the bench and makes sure that the next snapshot shows it: a live frame waits for its turn, and
+// while that comes about on a goroutine of its own a snapshot is the one before.
+func (s *shop) hands(r devices.Reading) {
+	s.bench.Reading(r)
+	s.bench.mu.Lock()
+	defer s.bench.mu.Unlock()
+	if s.bench.stale.Load() {
+		s.bench.publish()
+	}
+}
+
+// made makes a gauge's next reading.
+func (s *shop) made(gauge string, mm float64, unit string, key bool, after time.Duration) devices.Reading {
 	s.set(s.at().Add(after))
 	s.seq++
 	digits := fmt.Sprintf("%+.3f", mm)
-	s.bench.Reading(devices.Reading{
+	return devices.Reading{
 		Gauge: gauge, At: s.at(), Seq: s.seq, Offset: int64(s.seq) * 10, Raw: []byte("K:" + digits + unit + "\r\n"), Key: key,
 		Value: decode.Value{Digits: digits, Unit: unit, Value: mm, UnitNorm: unit, MM: mm}, Decoder: "channel and value@test",
-	})
+	}
 }
 
 // good is what a sound neck of the bolt-on model gives at a point, mm: an even bow of 0.28 mm, the board's own radius,

@@ -13,7 +13,7 @@ import (
 // silent sends a frame of the carriage indicator that ends a silence of so long.
 func (s *shop) silent(lasting time.Duration, mm float64, key bool) {
 	s.set(s.at().Add(lasting))
-	s.bench.Reading(devices.Reading{
+	s.hands(devices.Reading{
 		Gauge: carriage, At: s.at(), Raw: []byte("frame"), Key: key, SilentSince: s.at().Add(-lasting), Decoder: "channel and value@test",
 		Value: decode.Value{Digits: "+0.000", Unit: "mm", Value: mm, UnitNorm: "mm", MM: mm},
 	})

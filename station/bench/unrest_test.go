@@ -31,7 +31,7 @@ func TestUnrestIsSaidOnce(t *testing.T) {
 	asked := s.bench.Snapshot().Points[s.bench.Snapshot().Next].GaugeID
 	wander := func(gauge string, u devices.Unrest) *Notice {
 		s.set(s.at().Add(5 * time.Second))
-		s.bench.Reading(devices.Reading{Gauge: gauge, At: s.at(), Value: decode.Value{Digits: "+0.440", Unit: "mm", Value: 0.44, UnitNorm: "mm", MM: 0.44}, Unrest: &u})
+		s.hands(devices.Reading{Gauge: gauge, At: s.at(), Value: decode.Value{Digits: "+0.440", Unit: "mm", Value: 0.44, UnitNorm: "mm", MM: 0.44}, Unrest: &u})
 		return s.bench.Snapshot().Notice
 	}
 	other := beam
