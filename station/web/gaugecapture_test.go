@@ -28,6 +28,8 @@ func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
 		{url.Values{"capture": {"typed"}, "foot_switch": {"CTS"}}, "no port to wire a foot switch to"},
 		{url.Values{"capture": {"typed"}, "prefix": {"a b"}}, "without blanks"},
 		{url.Values{"capture": {"key"}, "path": {"/dev/ttyS0"}, "prefix": {"%p"}}, "Only a gauge whose readings are typed"},
+		{url.Values{"capture": {"foot"}, "path": {"/dev/ttyS0"}, "foot_switch": {"CTS"}}, "A foot switch measures nothing"},
+		{url.Values{"capture": {"foot"}, "path": {"/dev/ttyS0"}, "measures": nil}, "No line is chosen"},
 		{url.Values{"capture": {"settled"}}, "Neither a USB identity nor a port"},
 	} {
 		wants(t, s.post("/gauges", form(c.change), 422), c.want)
@@ -51,6 +53,11 @@ func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
 	if g := saved(url.Values{"name": {"dial"}, "capture": {"settled"}, "path": {"/dev/ttyS0"}, "foot_switch": {"DSR"}}); g.Capture != "settled" || g.FootSwitch != "DSR" {
 		t.Errorf("saved %+v", g)
 	}
+	alone := saved(url.Values{"name": {"foot switch"}, "capture": {"foot"}, "path": {"/dev/ttyS1"}, "foot_switch": {"CTS"}, "measures": nil, "resolution": nil, "zero_limit": nil, "decoder": nil})
+	if alone.Capture != "foot" || alone.FootSwitch != "CTS" || len(alone.Measures) != 0 || !alone.NoCheck() {
+		t.Errorf("saved %+v", alone)
+	}
+	wants(t, s.get("/gauges/"+alone.ID, 200), "it measures nothing")
 }
 
 // TestLeftHandedBoard draws a left-handed neck with its sides mirrored.
