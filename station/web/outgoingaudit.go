@@ -87,7 +87,8 @@ func (s *server) findingRows(c *gin.Context, a batch.OutgoingAudit) ([]findingRo
 	return rows, nil
 }
 
-// newer is a neck's newest inspection after an audit's draw, where its verdict says whether the neck conforms.
+// newer is a neck's newest inspection after an audit's draw, where its verdict says whether the neck conforms. An inspection
+// that was opened again or is in doubt says nothing.
 func (s *server) newer(c *gin.Context, neckID string, a batch.OutgoingAudit) (*newerInspection, error) {
 	all, err := s.opt.Record.Inspections(c.Request.Context(), neckID)
 	if err != nil {
@@ -102,12 +103,19 @@ func (s *server) newer(c *gin.Context, neckID string, a batch.OutgoingAudit) (*n
 		return nil, err
 	}
 	n := &newerInspection{Inspection: all[0], Disposition: verdicts[len(verdicts)-1].Disposition}
+	if !n.Counts(n.Disposition) {
+		return nil, nil
+	}
 	switch n.Disposition {
 	case inspect.Pass:
 		n.Conforms = true
 	case inspect.Rework, inspect.Repair, inspect.Scrap:
 	default:
 		return nil, nil
+	}
+	doubts, err := s.opt.Record.Doubts(c.Request.Context(), batch.DoubtFilter{NeckID: neckID, Standing: true})
+	if err != nil || slices.ContainsFunc(doubts, func(d batch.Doubt) bool { return d.InspectionID == n.ID }) {
+		return nil, err
 	}
 	return n, nil
 }
@@ -269,7 +277,7 @@ func (r *findingRow) take(choice, note string) *batch.OutgoingFinding {
 		r.Error = "No inspection after the draw says whether it conforms."
 	case choice == chosenInspection:
 		f.Conforms, f.InspectionID = r.Newer.Conforms, r.Newer.ID
-		if r.Finding != nil && r.Finding.InspectionID == f.InspectionID && noted == note {
+		if r.Finding != nil && r.Finding.InspectionID == f.InspectionID && r.Finding.Conforms == f.Conforms && noted == note {
 			return nil
 		}
 		return f

@@ -1,0 +1,60 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// drawnBoth draws an audit of the two necks that may ship after fill, and returns it with the path of its page.
+func (s *shop) drawnBoth() (batch.OutgoingAudit, string) {
+	s.t.Helper()
+	at := s.post("/batches/QM-2611/audit", url.Values{"aql": {"1"}, "level": {"II"}, "severity": {"normal"}, "by": {"Tove Aske"}}, http.StatusSeeOther)
+	a := must[batch.OutgoingAudit](s)(s.rec.OutgoingAudit(s.t.Context(), strings.TrimPrefix(at, "/audits/")))
+	if len(a.Necks) != 2 {
+		s.t.Fatalf("%d necks drawn, want 2", len(a.Necks))
+	}
+	return a, at
+}
+
+// An inspection after the draw is offered while its verdict counts: not once it was opened again, nor while it is in doubt.
+// Another verdict of the same inspection replaces the finding.
+func TestOutgoingAuditOffersVerdictsThatCount(t *testing.T) {
+	s := openShop(t).fill()
+	a, at := s.drawnBoth()
+	const offered = "as inspected"
+	wantsNone := func(why string) {
+		t.Helper()
+		if page := s.get(at, http.StatusOK); strings.Contains(page, offered) {
+			t.Errorf("an inspection is offered %s", why)
+		}
+	}
+	wantsNone("before one was made")
+	v := s.inspect("QM-2611-0002", 0.28, 0)
+	wants(t, s.get(at, http.StatusOK), offered, ": pass</label>")
+	neck := a.Necks[1].NeckID
+	find := url.Values{"by": {"Mara Quill"}, "found-" + neck: {"inspection"}}
+	s.post(at+"/findings", find, http.StatusSeeOther)
+	wants(t, s.post(at+"/findings", find, http.StatusUnprocessableEntity), "Nothing new is ticked")
+
+	if err := s.rec.SetInspectionState(t.Context(), "Mara Quill", v.InspectionID, batch.Open, "the last reading is taken back"); err != nil {
+		t.Fatal(err)
+	}
+	wantsNone("whose verdict was taken back")
+	wants(t, s.post(at+"/findings", find, http.StatusUnprocessableEntity), "No inspection after the draw")
+	v.Result.Disposition, v.Result.Conforms = inspect.Rework, false
+	must[batch.Verdict](s)(s.rec.AppendVerdict(t.Context(), batch.Verdict{InspectionID: v.InspectionID, Result: v.Result, Disposition: inspect.Rework}))
+	wants(t, s.get(at, http.StatusOK), ": rework</label>")
+	s.post(at+"/findings", find, http.StatusSeeOther)
+	a = must[batch.OutgoingAudit](s)(s.rec.OutgoingAudit(t.Context(), a.ID))
+	if f := a.Necks[1].Finding; f == nil || f.Conforms || f.InspectionID != v.InspectionID {
+		t.Errorf("after the second verdict: %+v", f)
+	}
+
+	must[batch.GaugeCheck](s)(s.rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
+	wantsNone("that is in doubt")
+}
