@@ -23,8 +23,8 @@ const (
 	auditAccept
 	auditReject
 	auditState
-	auditSignedBy
-	auditSigned
+	auditEndedBy
+	auditEnded
 	auditRemark
 )
 
@@ -56,8 +56,8 @@ func (b *book) writeAudits() error {
 		auditAccept:   {head: "Acceptance number", width: 12, format: wholeFormat},
 		auditReject:   {head: "Rejection number", width: 12, format: wholeFormat},
 		auditState:    {head: "Result", width: 11, format: textFormat, words: stateWords},
-		auditSignedBy: {head: "Signed by", width: 16, format: textFormat},
-		auditSigned:   {head: "Signed", width: 19, format: timeFormat},
+		auditEndedBy:  {head: "Ended by", width: 16, format: textFormat},
+		auditEnded:    {head: "Ended", width: 19, format: timeFormat},
 		auditRemark:   {head: "Note on the audit", width: 32, format: textFormat},
 	})
 	if err != nil {
@@ -99,8 +99,8 @@ func (t *table) audited(a *batch.OutgoingAudit, n batch.OutgoingNeck) error {
 	t.put(auditAccept, a.Plan.Accept)
 	t.put(auditReject, a.Plan.Reject)
 	t.text(auditState, string(a.State))
-	t.text(auditSignedBy, a.EndedBy)
-	t.time(auditSigned, a.EndedAt)
+	t.text(auditEndedBy, a.EndedBy)
+	t.time(auditEnded, a.EndedAt)
 	t.text(auditRemark, a.Note)
 	return t.write()
 }

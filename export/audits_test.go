@@ -27,14 +27,19 @@ func TestAudits(t *testing.T) {
 	again.ID, again.State, again.EndedBy, again.EndedAt, again.Necks = "a2", batch.OutgoingOpen, "", time.Time{}, []batch.OutgoingNeck{{Serial: "QM-2611-0002"}}
 	s.audits = []batch.OutgoingAudit{again, audit}
 	f := open(t, made(t, s, options("mm")))
+	ended := cell(t, f, "Audits", "Q2")
+	if ended == "" {
+		t.Error("the end of an audit is missing")
+	}
 	for row, want := range [][]string{
-		{"QM-2611-0001", "nonconforming", "buzz at fret 3", "Mara Quill", "6.5", "0", "1", "rejected", "Ines Quill"},
-		{"QM-2611-0006", "conforming", "", "Mara Quill", "6.5", "0", "1", "rejected", "Ines Quill"},
-		{"QM-2611-0002", "", "", "", "6.5", "0", "1", "open", ""},
+		{"Serial number", "Found", "Note", "Looked at by", "AQL (% nonconforming)", "Acceptance number", "Rejection number", "Result", "Ended by", "Ended"},
+		{"QM-2611-0001", "nonconforming", "buzz at fret 3", "Mara Quill", "6.5", "0", "1", "rejected", "Ines Quill", ended},
+		{"QM-2611-0006", "conforming", "", "Mara Quill", "6.5", "0", "1", "rejected", "Ines Quill", ended},
+		{"QM-2611-0002", "", "", "", "6.5", "0", "1", "open", "", ""},
 	} {
-		for i, column := range []string{"A", "B", "C", "D", "H", "M", "N", "O", "P"} {
-			if got := cell(t, f, "Audits", fmt.Sprint(column, row+2)); got != want[i] {
-				t.Errorf("%s%d: %q, want %q", column, row+2, got, want[i])
+		for i, column := range []string{"A", "B", "C", "D", "H", "M", "N", "O", "P", "Q"} {
+			if got := cell(t, f, "Audits", fmt.Sprint(column, row+1)); got != want[i] {
+				t.Errorf("%s%d: %q, want %q", column, row+1, got, want[i])
 			}
 		}
 	}

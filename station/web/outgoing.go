@@ -82,7 +82,7 @@ func chooseForm(model []batch.OutgoingAudit) *form {
 		aql.Value, level.Value = plain(model[n-1].AQL), model[n-1].Level
 	}
 	for _, v := range sampling.AQLs {
-		if v <= mostPercent {
+		if v <= sampling.MostPercent {
 			aql.Options = append(aql.Options, option{plain(v), plain(v), false})
 		}
 	}
@@ -93,9 +93,6 @@ func chooseForm(model []batch.OutgoingAudit) *form {
 	corrected := field{Name: "corrected", Label: "After lots rejected in a row", Kind: "check", Options: []option{{"yes", "The cause of the rejections was put right", false}}}
 	return &form{Groups: []fieldGroup{{Fields: []field{aql, level, severity, corrected}}}}
 }
-
-// mostPercent is the largest AQL that may mean percent nonconforming (MIL-STD-105E 4.4).
-const mostPercent = 10
 
 // severities lists what may be chosen where the rules ask for one; a lot shown again after its rejection is not inspected
 // reduced (MIL-STD-105E: normal or tightened, as the responsible authority says).
@@ -185,7 +182,7 @@ func (p *planPage) ask(c *gin.Context, model []batch.OutgoingAudit, again bool) 
 			fd.set(fd.Value)
 		}
 	}
-	p.Asked = planQuestion{AQL: f.number("aql", 0, mostPercent), Level: f.choice("level"), Corrected: len(f.field("corrected").chosen()) > 0}
+	p.Asked = planQuestion{AQL: f.number("aql", 0, sampling.MostPercent), Level: f.choice("level"), Corrected: len(f.field("corrected").chosen()) > 0}
 	f.choice("aql")
 	before := model
 	if p.Asked.Corrected {
@@ -343,7 +340,7 @@ func (t *teller) outgoing(all []batch.DrawnIn) {
 			t.add(f.At, pick(f.Conforms, "pass", "rework"), "%s.", words)
 		}
 		if d.State != batch.OutgoingOpen {
-			t.add(d.EndedAt, "", "The outgoing audit of batch %s was signed by %s. %s", d.BatchNumber, d.EndedBy, outgoingResult(d.OutgoingAudit))
+			t.add(d.EndedAt, "", "The outgoing audit of batch %s was %s by %s. %s", d.BatchNumber, pick(d.State == batch.OutgoingGivenUp, "given up", "signed"), d.EndedBy, outgoingResult(d.OutgoingAudit))
 		}
 	}
 }

@@ -121,6 +121,7 @@ func TestOutgoingAuditGivenUp(t *testing.T) {
 	wants(t, s.post(at+"/give-up", url.Values{"by": {"Tove Aske"}}, http.StatusUnprocessableEntity), "Give reason.")
 	s.post(at+"/give-up", url.Values{"by": {"Tove Aske"}, "reason": {"the wrong level"}}, http.StatusSeeOther)
 	wants(t, s.get(at, http.StatusOK), "Given up: the wrong level.")
+	wants(t, s.get("/necks/QM-2611-0002/story", http.StatusOK), "was given up by Tove Aske. Given up: the wrong level.")
 	page := s.get("/batches/QM-2611", http.StatusOK)
 	wants(t, page, "given up")
 	if strings.Contains(page, "ship nothing") {
