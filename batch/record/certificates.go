@@ -65,7 +65,7 @@ func (db *DB) AddCertificate(ctx context.Context, by string, c batch.Certificate
 			return err
 		}
 		g.Certificate, g.CertificateDue, g.Calibration, g.CalibrationU = c.Number, c.Due, c.Correction, c.U
-		_, err = t.saveGauge(by, "gauge calibrated", g)
+		_, err = t.saveGauge(by, "gauge calibrated", "", g)
 		return err
 	})
 	if err != nil {

@@ -146,8 +146,8 @@ func (db *DB) clearingOf(ctx context.Context, d *batch.Doubt, ord int64) error {
 	if !errors.Is(err, sql.ErrNoRows) {
 		return err
 	}
-	err = db.reader.QueryRowContext(ctx, `SELECT v.at, l.inspector FROM inspections l JOIN verdicts v ON v.inspection_id = l.id
-		WHERE l.neck_id = ? AND l.attempt > ? ORDER BY v.ord LIMIT 1`, d.Neck.ID, d.Attempt).Scan(&at, &d.ClearedBy)
+	err = db.reader.QueryRowContext(ctx, `SELECT v.at, l.inspector FROM inspections l JOIN verdicts v ON v.ord = (SELECT max(ord) FROM verdicts WHERE inspection_id = l.id)
+		WHERE l.neck_id = ? AND l.attempt > ? AND (v.disposition = 'remeasure' OR `+finished("l")+`) ORDER BY v.ord LIMIT 1`, d.Neck.ID, d.Attempt).Scan(&at, &d.ClearedBy)
 	if err == nil {
 		d.Cleared, d.ClearedAt = batch.ClearedAttempt, instant(at)
 		return nil

@@ -268,3 +268,22 @@ func TestDoubtIsAboutCrownsNotThePass(t *testing.T) {
 		t.Errorf("%d necks in doubt", c.InDoubt)
 	}
 }
+
+// The reason of a typed figure stands in the chain where it was typed, and not where a certificate brings others.
+func TestReasonStandsWhereItWasTyped(t *testing.T) {
+	s := newShop(t)
+	g := must(s.SaveGauge(s.ctx, "Mara Quill", batch.Gauge{ID: "g", Name: "g", Sense: 1, ResolutionMM: 0.01, CalibrationU: 0.002, UReason: "data sheet"}))(t)
+	must(s.AddCertificate(s.ctx, "Mara Quill", batch.Certificate{GaugeID: g.ID, Number: "1", Issued: clock()(), Due: clock()().AddDate(1, 0, 0), U: 0.001}, nil))(t)
+	told := 0
+	for _, e := range must(s.Audit(s.ctx, 50))(t) {
+		if strings.Contains(e.Detail, "data sheet") {
+			told++
+			if e.What != "gauge saved" {
+				t.Errorf("%q tells the reason: %s", e.What, e.Detail)
+			}
+		}
+	}
+	if told != 1 {
+		t.Errorf("the reason is told %d times", told)
+	}
+}

@@ -53,13 +53,13 @@ func (f *first) judge(all []inspect.Characteristic) {
 }
 
 // selectFirsts reads the first judged attempt of necks from the base rows, several attempts to a neck in their order.
-const selectFirsts = `SELECT n.ord, b.ord, v.ord, i.at, i.inspector, i.station, i.id, v.last_seq, v.gauges, c.temperature_c, c.humidity_percent,
+var selectFirsts = `SELECT n.ord, b.ord, v.ord, i.at, i.inspector, i.station, i.id, v.last_seq, v.gauges, c.temperature_c, c.humidity_percent,
 	v.disposition = 'pass', s.disposition = 'pass', CASE WHEN v.disposition = 'pass' THEN '' ELSE v.failing END, v.result
 	FROM necks n CROSS JOIN batches b ON b.id = n.batch_id CROSS JOIN neck_status s ON s.neck_id = n.id CROSS JOIN inspections i ON i.neck_id = n.id
 	CROSS JOIN verdicts v ON v.ord = (SELECT max(ord) FROM verdicts WHERE inspection_id = i.id)
 	LEFT JOIN climates c ON c.ord = (SELECT max(ord) FROM climates WHERE inspection_id = i.id)
 	WHERE v.disposition <> 'remeasure'
-	AND (SELECT state FROM inspection_events WHERE inspection_id = i.id ORDER BY ord DESC LIMIT 1) = 'finished' `
+	AND ` + finished("i") + ` `
 
 // judged is a first with what its row is worked out from.
 type judged struct {

@@ -47,7 +47,7 @@ func (db *DB) SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Ga
 				return err
 			}
 		}
-		saved, err = t.saveGauge(by, "gauge saved", g)
+		saved, err = t.saveGauge(by, "gauge saved", g.UReason, g)
 		return err
 	})
 	if err != nil {
@@ -56,7 +56,7 @@ func (db *DB) SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Ga
 	return saved, nil
 }
 
-func (t *tx) saveGauge(by, what string, g batch.Gauge) (batch.Gauge, error) {
+func (t *tx) saveGauge(by, what, reason string, g batch.Gauge) (batch.Gauge, error) {
 	retired := nanos(g.RetiredAt)
 	find := selectGauge + `WHERE g.gauge_id = ?`
 	old, err := scanGauge(t.row(find, g.ID))
@@ -81,8 +81,8 @@ func (t *tx) saveGauge(by, what string, g batch.Gauge) (batch.Gauge, error) {
 		return g, err
 	}
 	detail := "sha256 " + sumOf(entry)
-	if g.UReason != "" && !g.JudgesAs(old) {
-		detail += "; its figures are from: " + g.UReason
+	if reason != "" && !g.JudgesAs(old) {
+		detail += "; its figures are from: " + reason
 	}
 	if err := t.audit(by, what, g.Name, detail); err != nil {
 		return g, err
@@ -101,7 +101,7 @@ func (db *DB) RetireGauge(ctx context.Context, by, gaugeID string) error {
 			return fmt.Errorf("%w: %s is retired since %s", ErrState, g.Name, g.RetiredAt.Format("2006-01-02"))
 		}
 		g.RetiredAt = t.at
-		_, err = t.saveGauge(by, "gauge retired", g)
+		_, err = t.saveGauge(by, "gauge retired", "", g)
 		return err
 	})
 }

@@ -74,7 +74,7 @@ func (db *DB) ReworkOutcomes(ctx context.Context, batchID string, newest int) ([
 		FROM `+newestNecks+` n CROSS JOIN rework_actions a ON a.neck_id = n.id LEFT JOIN inspections i ON i.id = a.inspection_id
 		LEFT JOIN verdicts v ON v.ord = (SELECT w.ord FROM inspections l JOIN verdicts w ON w.inspection_id = l.id
 			WHERE l.neck_id = a.neck_id AND l.attempt > i.attempt
-			AND w.ord = (SELECT max(ord) FROM verdicts WHERE inspection_id = l.id) AND w.disposition <> 'remeasure' ORDER BY l.attempt LIMIT 1)
+			AND w.ord = (SELECT max(ord) FROM verdicts WHERE inspection_id = l.id) AND w.disposition <> 'remeasure' AND `+finished("l")+` ORDER BY l.attempt LIMIT 1)
 		ORDER BY n.ord, a.ord`, batchID, limitOf(newest))
 	return all, translate(err, "reading the outcomes of a batch's rework")
 }

@@ -166,21 +166,18 @@ WHERE neck_id = ?1`, neckID); err != nil {
 	return t.refreshFirst(neckID)
 }
 
-// reopenedVersion is the schema before which the verdict of an inspection that was opened again still counted.
-const reopenedVersion = 8
-
-// refreshOpen works out the status of the necks on a bench or parked.
-func (db *DB) refreshOpen(ctx context.Context) error {
+// restate works out the status of the necks of an older record that may rest on a verdict that does not count.
+func (db *DB) restate(ctx context.Context) error {
 	return db.write(ctx, "bringing the status of necks up to date", func(t *tx) error {
-		open, err := list(ctx, t, func(s scanner) (id string, err error) { return id, s.Scan(&id) }, `SELECT neck_id FROM neck_status WHERE state IN ('open', 'parked')`)
-		if err != nil {
+		all, err := list(ctx, t, func(s scanner) (id string, err error) { return id, s.Scan(&id) }, `SELECT neck_id FROM restated`)
+		if err != nil || len(all) == 0 {
 			return err
 		}
-		for _, id := range open {
+		for _, id := range all {
 			if err := t.refreshNeck(id); err != nil {
 				return err
 			}
 		}
-		return nil
+		return t.exec(`DELETE FROM restated`)
 	})
 }

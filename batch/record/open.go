@@ -203,8 +203,7 @@ func (db *DB) migrate(ctx context.Context, what string) error {
 	if err := db.refuseNewer(ctx, db.writer, what); err != nil {
 		return err
 	}
-	done, err := steps.Up(ctx)
-	if err != nil {
+	if _, err := steps.Up(ctx); err != nil {
 		return translate(err, what)
 	}
 	if err := db.catchUpGrams(ctx); err != nil {
@@ -213,14 +212,7 @@ func (db *DB) migrate(ctx context.Context, what string) error {
 	if err := db.catchUp(ctx); err != nil {
 		return err
 	}
-	for _, step := range done {
-		if step.Source.Version == reopenedVersion {
-			if err := db.refreshOpen(ctx); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
+	return db.restate(ctx)
 }
 
 // refuseNewer compares the record's schema with the newest this program knows.

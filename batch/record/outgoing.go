@@ -107,6 +107,9 @@ func (db *DB) DrawOutgoing(ctx context.Context, a batch.OutgoingAudit) (batch.Ou
 
 // plan fills in what an audit's draw follows from: the lot, what the switching rules propose, and the plan.
 func (t *tx) plan(a *batch.OutgoingAudit, model string) error {
+	if a.AQL > sampling.MostPercent {
+		return fmt.Errorf("%w: AQL: found %g; allowed: %d at most, for it is a percentage of nonconforming necks", ErrInput, a.AQL, sampling.MostPercent)
+	}
 	before, err := list(t.ctx, t, scanOutgoing, selectOutgoing+`WHERE s.name = ? ORDER BY a.ord`, model)
 	if err != nil {
 		return err
@@ -339,10 +342,12 @@ func (db *DB) HeldBy(ctx context.Context, neckID string) (*batch.OutgoingFinding
 	return all[0], nil
 }
 
-// JudgedSince counts a batch's necks that may ship whose newest verdict is younger than an audit's draw: the audit does not
-// speak for them.
+// JudgedSince counts a batch's necks that may ship by a verdict that is younger than an audit's draw and were not drawn
+// themselves: the audit does not speak for them.
 func (db *DB) JudgedSince(ctx context.Context, a batch.OutgoingAudit) (int, error) {
 	var n int
-	err := db.reader.QueryRowContext(ctx, `SELECT count(*)`+thatMayShip+` AND st.last_at > ?2`, a.BatchID, nanos(a.At)).Scan(&n)
+	err := db.reader.QueryRowContext(ctx, `SELECT count(*)`+thatMayShip+` AND st.last_at > ?2
+		AND EXISTS (SELECT 1 FROM inspections i JOIN verdicts v ON v.inspection_id = i.id WHERE i.neck_id = n.id AND v.at > ?2 AND `+finished("i")+`)
+		AND n.id NOT IN (SELECT neck_id FROM outgoing_necks WHERE audit_id = ?3)`, a.BatchID, nanos(a.At), a.ID).Scan(&n)
 	return n, translate(err, "counting the necks judged since an outgoing audit")
 }

@@ -109,6 +109,15 @@ func TestOutgoingAudit(t *testing.T) {
 	if n := must(s.JudgedSince(s.ctx, a))(t); n != 1 {
 		t.Errorf("%d judged since, want 1", n)
 	}
+	s.start(a.Lot[len(a.Lot)-1]) // an attempt without a verdict says nothing new, and what was drawn is spoken for
+	s.verdict(s.start(a.Necks[1].Serial), inspect.Pass, 0.3, 0.3)
+	if n := must(s.JudgedSince(s.ctx, a))(t); n != 1 {
+		t.Errorf("%d judged since, want still 1", n)
+	}
+	for _, aql := range []float64{15, 1000} {
+		_, err := s.DrawOutgoing(s.ctx, batch.OutgoingAudit{By: "Mara Quill", BatchID: s.batch.ID, AQL: aql, Level: "II", Severity: sampling.Normal})
+		wantErr(t, err, ErrInput, "AQL", "10 at most")
+	}
 	s.ok(s.VerifyAudit(s.ctx))
 	trail := must(s.Audit(s.ctx, 50))(t)
 	for _, what := range []string{"outgoing audit drawn", "outgoing audit: nonconforming", "outgoing audit rejected"} {

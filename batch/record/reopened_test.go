@@ -57,3 +57,45 @@ func TestReopenedVerdictDoesNotCount(t *testing.T) {
 	look("given up", batch.Abandoned, "", none)
 	s.ok(s.VerifyAudit(s.ctx))
 }
+
+// What was found at an attempt that was opened again and given up neither ends a doubt nor is the outcome of rework.
+func TestGivenUpAttemptProvesNothing(t *testing.T) {
+	s := newShop(t, serials(2)...)
+	g := s.carriage()
+	s.check(g.ID, true)
+	first := s.pass(g.ID, "QM-2611-0001")
+	s.check(g.ID, false)
+	standing := func(when string, want int) {
+		t.Helper()
+		doubts := must(s.Doubts(s.ctx, batch.DoubtFilter{NeckID: first.NeckID}))(t)
+		if c := must(s.Counts(s.ctx, s.batch.ID))(t); c.InDoubt != want || c.MayShip() != 0 || len(doubts) != 1 || (doubts[0].Cleared == "") != (want == 1) {
+			t.Errorf("%s: counts %+v, doubts %+v", when, c, doubts)
+		}
+	}
+	standing("after the failed check", 1)
+	second := s.start("QM-2611-0001")
+	s.verdict(second, inspect.Rework, 0.5, 0.5)
+	standing("inspected again", 0)
+	s.ok(s.SetInspectionState(s.ctx, "x", second.ID, batch.Open, "last reading taken back"))
+	standing("opened again", 1)
+	s.ok(s.SetInspectionState(s.ctx, "x", second.ID, batch.Abandoned, "wrong neck"))
+	standing("given up", 1)
+
+	relief := func(serial string, mm float64) batch.Inspection {
+		in := s.start(serial)
+		s.verdict(in, inspect.Rework, mm, mm)
+		return in
+	}
+	before := relief("QM-2611-0002", 0.5)
+	must(s.AppendRework(s.ctx, batch.ReworkAction{NeckID: before.NeckID, InspectionID: before.ID, By: "Ossian Reed", What: "truss rod", Turns: 0.25, Direction: "tighten"}))(t)
+	wrong := relief("QM-2611-0002", 0.1)
+	s.ok(s.SetInspectionState(s.ctx, "x", wrong.ID, batch.Open, "last reading taken back"))
+	s.ok(s.SetInspectionState(s.ctx, "x", wrong.ID, batch.Abandoned, "wrong neck"))
+	relief("QM-2611-0002", 0.4)
+	if steps := must(s.RodSteps(s.ctx, before.NeckID, 9))(t); len(steps) != 1 || steps[0].ReliefAfterMM != 0.4 {
+		t.Errorf("the rod learns from %+v", steps)
+	}
+	if all := must(s.ReworkOutcomes(s.ctx, s.batch.ID, 0))(t); len(all) != 1 || all[0].After == nil || *all[0].After != 0.4 {
+		t.Errorf("outcomes %+v", all)
+	}
+}

@@ -112,7 +112,7 @@ func (db *DB) UseStudy(ctx context.Context, by, studyID string, repeatabilityMM 
 		if faults := g.Check(); len(faults) > 0 {
 			return fmt.Errorf("%w: %w", ErrInput, faults[0])
 		}
-		_, err = t.saveGauge(by, "gauge's repeatability from its study", g)
+		_, err = t.saveGauge(by, "gauge's repeatability from its study", "", g)
 		return err
 	})
 }

@@ -12,6 +12,10 @@ var (
 	reducedSizes = []int{2, 2, 2, 3, 5, 8, 13, 20, 32, 50, 80, 125, 200, 315, 500, 800}
 )
 
+// MostPercent is the largest AQL that may mean percent nonconforming; above it units are not counted but nonconformities
+// (MIL-STD-105E 4.4).
+const MostPercent = 10
+
 // AQLs are the acceptable quality levels of the tables: percent nonconforming up to 10, nonconformities per 100 units at
 // any of them.
 var AQLs = []float64{0.010, 0.015, 0.025, 0.040, 0.065, 0.10, 0.15, 0.25, 0.40, 0.65, 1.0, 1.5, 2.5, 4.0, 6.5, 10,

@@ -62,3 +62,38 @@ func TestACheckIsDueAfterASilence(t *testing.T) {
 		t.Errorf("after the check: %+v, held %+v", now.Notice, now.Held)
 	}
 }
+
+// A gauge that is silent during its first check begins it again too: its zero may be another.
+func TestSilenceDuringTheFirstCheck(t *testing.T) {
+	s := open(t)
+	g := gaugeOf(t, s, carriage)
+	g.ID, g.Name = "new carriage", "new carriage indicator"
+	_, err := s.db.SaveGauge(s.ctx, "Mara Quill", g)
+	s.ok(err)
+	s.ok(s.bench.ReloadGauges(s.ctx))
+	s.ok(s.bench.CheckGauge(s.ctx, g.ID))
+	s.frame(g.ID, 0.3, true)
+	s.set(s.at().Add(time.Minute))
+	s.hands(devices.Reading{Gauge: g.ID, At: s.at(), Raw: []byte("frame"), SilentSince: s.at().Add(-time.Minute), Decoder: "channel and value@test",
+		Value: decode.Value{Digits: "+1.300", Unit: "mm", Value: 1.3, UnitNorm: "mm", MM: 1.3}})
+	if snap := s.bench.Snapshot(); snap.Check != nil || !strings.Contains(snap.Notice.Text, "begin the check again") {
+		t.Fatalf("check %+v, notice %+v", snap.Check, snap.Notice)
+	}
+	if all, err := s.db.GaugeChecks(s.ctx, g.ID); err != nil || len(all) != 0 {
+		t.Errorf("recorded: %+v, %v", all, err)
+	}
+}
+
+// gaugeOf is a gauge's entry.
+func gaugeOf(t *testing.T, s *shop, id string) batch.Gauge {
+	t.Helper()
+	all, err := s.db.Gauges(s.ctx)
+	s.ok(err)
+	for _, g := range all {
+		if g.ID == id {
+			return g
+		}
+	}
+	t.Fatalf("no gauge %s", id)
+	return batch.Gauge{}
+}

@@ -153,8 +153,9 @@ func (b *Bench) afterLowBattery(g *batch.Gauge, r devices.Reading) error {
 // afterSilence takes the first reading after a silence in which the gauge may have been switched off, and its zero lost.
 func (b *Bench) afterSilence(g *batch.Gauge, r devices.Reading) error {
 	st := b.state(g.ID)
-	if r.SilentSince.IsZero() || st.check == nil || g.OnlyPlaces() {
-		return nil
+	checking := b.check != nil && b.check.gauge.ID == g.ID
+	if r.SilentSince.IsZero() || st.check == nil && !checking || g.OnlyPlaces() {
+		return nil // a gauge that was never checked needs a check anyway
 	}
 	from, to := b.clock(r.SilentSince), b.clock(r.At)
 	if from == to {
