@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -53,6 +54,8 @@ The file of lots has a header row and one row a lot, in the order of inspection,
 				return usageError{errors.New("--severity: found with --lots, whose lots give it; allowed: one of them")}
 			case given("lot") != given("aql"):
 				return usageError{errors.New("--lots: found with one of --lot and --aql; allowed: with both, for the next lot's plan, or with neither")}
+			case given("level") && !given("lot"):
+				return usageError{errors.New("--level: found with --lots and without --lot and --aql; allowed: with both, for the next lot's plan")}
 			}
 			return nextLot(cmd, lots, lot, aql, level, asJSON)
 		},
@@ -85,12 +88,18 @@ func nextLot(cmd *cobra.Command, file string, lot int, aql float64, level string
 		return err
 	}
 	var plan *sampling.Plan
-	if lot != 0 && st.Next != sampling.Discontinued {
-		p, err := sampling.Lookup(lot, aql, level, st.Next)
+	if cmd.Flags().Changed("lot") {
+		severity := st.Next
+		if severity == sampling.Discontinued {
+			severity = sampling.Tightened // after which it is resumed; the plan is not told, but what was given is checked
+		}
+		p, err := sampling.Lookup(lot, aql, level, severity)
 		if err != nil {
 			return usageError{fmt.Errorf("--%w", err)}
 		}
-		plan = &p
+		if st.Next != sampling.Discontinued {
+			plan = &p
+		}
 	}
 	out := cmd.OutOrStdout()
 	if asJSON {
@@ -109,11 +118,11 @@ func nextLot(cmd *cobra.Command, file string, lot int, aql float64, level string
 	fmt.Fprintln(w, "lot\tinspection\tresult\t")
 	changes := st.Changes
 	for i, l := range history {
-		why := ""
+		var why []string
 		for len(changes) > 0 && changes[0].After == i+1 {
-			why, changes = changes[0].Why, changes[1:]
+			why, changes = append(why, changes[0].Why), changes[1:]
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", l.Name, st.Applied[i], l.Outcome, why)
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", l.Name, st.Applied[i], l.Outcome, strings.Join(why, " "))
 	}
 	if err := w.Flush(); err != nil || plan == nil {
 		return err
@@ -140,36 +149,35 @@ func lotsOf(t *columns.Table) ([]sampling.Lot, error) {
 			lots[i].Name = names[i]
 		}
 	}
-	for column, set := range map[string]func(l *sampling.Lot, yes bool){
-		"may_reduce": func(l *sampling.Lot, yes bool) { l.MayReduce = yes },
-		"unsteady":   func(l *sampling.Lot, yes bool) { l.Unsteady = yes },
-		"corrected":  func(l *sampling.Lot, yes bool) { l.Corrected = yes },
+	for _, of := range []struct {
+		column string
+		set    func(l *sampling.Lot, yes bool)
+	}{
+		{"may_reduce", func(l *sampling.Lot, yes bool) { l.MayReduce = yes }},
+		{"unsteady", func(l *sampling.Lot, yes bool) { l.Unsteady = yes }},
+		{"corrected", func(l *sampling.Lot, yes bool) { l.Corrected = yes }},
 	} {
-		if !t.Has(column) {
+		if !t.Has(of.column) {
 			continue
 		}
-		words, err := t.Labels(column)
+		words, err := t.Labels(of.column)
 		if err != nil {
 			return nil, err
 		}
 		for i, word := range words {
 			if word != "yes" && word != "no" {
-				return nil, t.Fault(i, column, fmt.Sprintf("found %q; allowed: yes, no", word))
+				return nil, t.Fault(i, of.column, fmt.Sprintf("found %q; allowed: yes, no", word))
 			}
-			set(&lots[i], word == "yes")
+			of.set(&lots[i], word == "yes")
 		}
 	}
 	return lots, nil
 }
 
-// mostPercent is the largest AQL that may mean percent nonconforming; above it units are not counted but nonconformities.
-// Source: MIL-STD-105E 4.4.
-const mostPercent = 10
-
 // printPlan says what to do with a lot, and what the plan is worth.
 func printPlan(out io.Writer, p sampling.Plan, lot int, aql float64) error {
 	what := "nonconforming units"
-	if aql > mostPercent {
+	if aql > sampling.MostPercent {
 		what = "nonconformities"
 	}
 	sample := fmt.Sprintf("Check %d of %d", p.N, lot)
@@ -193,7 +201,7 @@ func printPlan(out io.Writer, p sampling.Plan, lot int, aql float64) error {
 		return nil
 	}
 	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', tabwriter.AlignRight)
-	if aql > mostPercent {
+	if aql > sampling.MostPercent {
 		fmt.Fprintf(out, "Operating characteristic (Poisson), for a steady process:\n")
 		fmt.Fprintln(w, "per 100 units\taccepted\t")
 		for _, times := range []float64{0.5, 1, 1.5, 2, 3} {

@@ -64,10 +64,34 @@ func TestLotsThatCannotBe(t *testing.T) {
 		{"result\naccepted\n", []string{"--severity", "reduced"}, exitUsage, "--severity: found with --lots"},
 		{"result\naccepted\n", []string{"--lot", "50"}, exitUsage, "--lots: found with one of --lot and --aql"},
 		{"result\naccepted\n", []string{"--lot", "50", "--aql", "1.1"}, exitUsage, "--aql: found 1.1"},
+		{"result\naccepted\n", []string{"--lot", "0", "--aql", "1"}, exitUsage, "--lot: found 0; allowed: 2 or more"},
+		{"result\naccepted\n", []string{"--level", "I"}, exitUsage, "--level: found with --lots and without --lot and --aql"},
+		{"result\n" + strings.Repeat("rejected\n", 7), []string{"--lot", "0", "--aql", "1"}, exitUsage, "--lot: found 0; allowed: 2 or more"},
+		{"result\n" + strings.Repeat("rejected\n", 7), []string{"--lot", "50", "--aql", "3"}, exitUsage, "--aql: found 3"},
+		{"result\n" + strings.Repeat("rejected\n", 7), []string{"--lot", "50", "--aql", "1", "--level", "IV"}, exitUsage, "--level: found"},
 	} {
 		code, _, errs := sagitta(t, c.rows, append([]string{"sampling", "--lots", "-"}, c.args...)...)
 		if code != c.code || !strings.Contains(errs, c.want) {
 			t.Errorf("%q %v: code %d, %s; want %q", c.rows, c.args, code, errs, c.want)
 		}
+	}
+}
+
+// The columns are read in their order, so that of two wrong cells the same one is told at every run.
+func TestFirstWrongColumnOfLots(t *testing.T) {
+	for range 20 {
+		code, _, errs := sagitta(t, "result,corrected,unsteady,may_reduce\naccepted,perhaps,often,maybe\n", "sampling", "--lots", "-")
+		if want := `standard input:2: may_reduce: found "maybe"`; code != exitFailed || !strings.Contains(errs, want) {
+			t.Fatalf("code %d, %s; want %q", code, errs, want)
+		}
+	}
+}
+
+// A lot after which inspection is discontinued and resumed at once tells both changes, in their order (MIL-STD-105E 4.8).
+func TestLotWithTwoChanges(t *testing.T) {
+	code, out, errs := sagitta(t, "result,corrected\n"+strings.Repeat("rejected,no\n", 6)+"rejected,yes\n", "sampling", "--lots", "-")
+	want := "Lots 3, 4, 5, 6, 7 were rejected under tightened inspection, five in all: inspection is discontinued. The cause was put right after lot 7: inspection is resumed, tightened."
+	if code != exitDone || !strings.Contains(out, want) {
+		t.Errorf("code %d, %s%s\nwant %q", code, out, errs, want)
 	}
 }
