@@ -51,8 +51,9 @@ type server struct {
 	search search // of an unknown gauge's decoder
 	opt    Options
 	pages  map[string]*template.Template
-	parts  *template.Template // the bench page's parts
-	assets map[string]string  // file name to its path with the content's hash
+	parts  *template.Template    // the bench page's parts
+	assets map[string]string     // file name to its path with the content's hash
+	routes func() gin.RoutesInfo // of the pages and the forms
 }
 
 // New parses every template, so that a mistake in one stops the program at its start, and returns the pages' handler.
@@ -69,6 +70,7 @@ func New(opt Options) (http.Handler, error) {
 	}
 	gin.SetMode(gin.ReleaseMode)
 	r := gin.New()
+	s.routes = r.Routes
 	r.UseRawPath = true // a serial number may hold a slash
 	r.Use(gin.CustomRecovery(func(c *gin.Context, what any) {
 		slog.Error("a page failed", "path", c.Request.URL.Path, "what", fmt.Sprint(what))
@@ -224,12 +226,30 @@ func backTo(c *gin.Context) string {
 	return "/"
 }
 
-// cameFrom is the page of ours that a form was sent from, as its browser tells; else the bench.
-func cameFrom(c *gin.Context) string {
-	if u, err := url.Parse(c.Request.Referer()); err == nil && u.Host == c.Request.Host && strings.HasPrefix(u.Path, "/") {
+// cameFrom is the page of ours that a form was sent from, as its browser tells; else the bench. A form that is refused again
+// was sent from an address that only takes forms: then it is the nearest page above it.
+func (s *server) cameFrom(c *gin.Context) string {
+	u, err := url.Parse(c.Request.Referer())
+	if err != nil || u.Host != c.Request.Host || !strings.HasPrefix(u.Path, "/") {
+		return "/"
+	}
+	at := u.EscapedPath()
+	if s.shows(at) {
 		return u.RequestURI()
 	}
-	return "/"
+	for at != "/" && !s.shows(at) {
+		at = path.Dir(at)
+	}
+	return at
+}
+
+// shows says whether a page can be got at a path.
+func (s *server) shows(at string) bool {
+	parts := strings.Split(at, "/")
+	return slices.ContainsFunc(s.routes(), func(r gin.RouteInfo) bool {
+		pattern := strings.Split(r.Path, "/")
+		return r.Method == http.MethodGet && slices.EqualFunc(pattern, parts, func(p, part string) bool { return p == part || strings.HasPrefix(p, ":") && part != "" })
+	})
 }
 
 // page is what the layout shows around a page's own data.
@@ -260,7 +280,7 @@ func (s *server) render(c *gin.Context, status int, name, title string, data any
 	var out strings.Builder
 	p := page{Name: name, Title: title, Unit: unitOf(c), Light: light, Path: c.Request.URL.RequestURI(), Demo: s.opt.Demo != nil, Data: data, Health: s.healthNow(), Alarms: s.alarmsNow()}
 	if c.Request.Method != http.MethodGet {
-		p.Path = cameFrom(c)
+		p.Path = s.cameFrom(c)
 	}
 	if err := t.ExecuteTemplate(&out, "layout", p); err != nil {
 		slog.Error("a page failed", "name", name, "error", err)

@@ -1,0 +1,34 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+)
+
+// The switches of a refused form's page lead to a page that can be got, also where the form was refused before and so sent
+// from an address that only takes forms.
+func TestSwitchesOfRefusedFormsLeadToPages(t *testing.T) {
+	s := openShop(t).fill()
+	_, audit := s.drawnBoth()
+	for _, c := range []struct{ to, from, back string }{
+		{audit + "/sign", audit, audit},
+		{audit + "/give-up", audit + "/give-up", audit},
+		{audit + "/findings", audit + "/findings", audit},
+		{"/necks/QM-2611-0002/clear-doubt", "/necks/QM-2611-0002/clear-doubt", "/necks/QM-2611-0002"},
+		{"/alarms/none/acknowledge", "/alarms/none/acknowledge", "/alarms"},
+		{"/people", "/people?was=here", "/people?was=here"},
+		{"/people", "/nothing/of/ours", "/"},
+	} {
+		r := newRequest(http.MethodPost, c.to, strings.NewReader(url.Values{"by": {"nobody"}}.Encode()))
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		r.Header.Set("Referer", "http://"+r.Host+c.from)
+		w := s.do(r)
+		if w.Code < 400 {
+			t.Errorf("POST %s: status %d, want a refusal", c.to, w.Code)
+		}
+		wants(t, w.Body.String(), `action="/unit"><input type="hidden" name="back" value="`+c.back+`"`)
+		s.get(c.back, http.StatusOK)
+	}
+}
