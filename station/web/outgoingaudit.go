@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"slices"
@@ -9,6 +10,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"sagitta/batch"
+	"sagitta/batch/record"
 	"sagitta/batch/sampling"
 	"sagitta/inspect"
 	"sagitta/station/bench"
@@ -129,7 +131,7 @@ func (s *server) showOutgoing(c *gin.Context, status int, typed outgoingForms) {
 	}
 	p := outgoingPage{Audit: a, Sentence: outgoingResult(a), ToDo: outgoingToDo(a), Open: a.State == batch.OutgoingOpen, Rows: typed.rows, Sign: typed.sign, GiveUp: typed.giveUp,
 		Plan: planSentence(a.Plan, a.LotSize), Error: typed.problem}
-	if p.Rows == nil {
+	if p.Rows == nil || !p.Open {
 		if p.Rows, err = s.findingRows(c, a); err != nil {
 			s.fail(c, err)
 			return
@@ -249,17 +251,28 @@ func (s *server) saveFindings(c *gin.Context) {
 		s.showOutgoing(c, http.StatusUnprocessableEntity, typed)
 		return
 	}
+	var ended error // the audit's end, by another, before all was kept
+	kept := 0
 	for _, f := range findings {
-		if _, err := s.opt.Record.AppendOutgoingFinding(c.Request.Context(), f); err != nil {
+		if _, err := s.opt.Record.AppendOutgoingFinding(c.Request.Context(), f); errors.Is(err, record.ErrState) {
+			ended = err
+			break
+		} else if err != nil {
 			s.fail(c, err)
 			return
 		}
+		kept++
 	}
 	if s.opt.Bench != nil {
 		if err := s.opt.Bench.ReloadDoubt(c.Request.Context()); err != nil {
 			s.fail(c, err)
 			return
 		}
+	}
+	if ended != nil {
+		s.showOutgoing(c, http.StatusConflict, outgoingForms{problem: fmt.Sprintf("%s Kept: %d of %s; the list shows what is on record.",
+			bench.Sentence(ended), kept, counted(len(findings), "finding", "findings"))})
+		return
 	}
 	c.Redirect(http.StatusSeeOther, outgoingPath(a)+"#necks")
 }

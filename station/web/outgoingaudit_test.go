@@ -1,12 +1,14 @@
 package web
 
 import (
+	"context"
 	"net/http"
 	"net/url"
 	"strings"
 	"testing"
 
 	"sagitta/batch"
+	"sagitta/batch/record"
 	"sagitta/inspect"
 )
 
@@ -57,4 +59,35 @@ func TestOutgoingAuditOffersVerdictsThatCount(t *testing.T) {
 
 	must[batch.GaugeCheck](s)(s.rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
 	wantsNone("that is in doubt")
+}
+
+// endingRecord is a record in which another gives an audit up as soon as a finding was kept.
+type endingRecord struct{ *record.DB }
+
+func (r endingRecord) AppendOutgoingFinding(ctx context.Context, f batch.OutgoingFinding) (batch.OutgoingFinding, error) {
+	kept, err := r.DB.AppendOutgoingFinding(ctx, f)
+	if err != nil {
+		return kept, err
+	}
+	_, err = r.DB.GiveUpOutgoing(ctx, "Tove Aske", f.AuditID, "the wrong level")
+	return kept, err
+}
+
+// An audit that another ends while findings are saved tells on its own page how much was kept.
+func TestOutgoingAuditEndedMeanwhile(t *testing.T) {
+	s := openShop(t).fill()
+	a, at := s.drawnBoth()
+	var err error
+	if s.handler, err = New(Options{Bench: shopBench{shop: s}, Record: endingRecord{s.rec}}); err != nil {
+		t.Fatal(err)
+	}
+	find := url.Values{"by": {"Mara Quill"}, "found-" + a.Necks[0].NeckID: {"conforming"}, "found-" + a.Necks[1].NeckID: {"conforming"}}
+	page := s.post(at+"/findings", find, http.StatusConflict)
+	wants(t, page, "Outgoing audit of QM-2611", "he audit is given up since", "Kept: 1 of 2 findings;", "not looked at")
+	a = must[batch.OutgoingAudit](s)(s.rec.OutgoingAudit(t.Context(), a.ID))
+	if a.Found != 1 || a.Necks[0].Finding == nil {
+		t.Errorf("%d findings on record, want 1", a.Found)
+	}
+	delete(find, "found-"+a.Necks[0].NeckID)
+	wants(t, s.post(at+"/findings", find, http.StatusConflict), "Outgoing audit of QM-2611", "Kept: 0 of 1 finding;")
 }
