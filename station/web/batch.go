@@ -93,7 +93,7 @@ func (s *server) showBatch(c *gin.Context, status int, forms batchForms) {
 		return
 	}
 	p := batchPage{
-		Batch: b, Counts: counts, Sentence: shipSentence(counts), Yields: yields(counts), Reasons: paretoOf(counts.Reasons, func(name string) string { return necksLink(b.Number, batch.ByReason, name) }),
+		Batch: b, Counts: counts, Yields: yields(counts), Reasons: paretoOf(counts.Reasons, func(name string) string { return necksLink(b.Number, batch.ByReason, name) }),
 		Dispositions: dispositionsOf(counts), OnBench: b.Number == s.onBench(), Forms: forms,
 		Unfinished: max(counts.Registered, counts.Planned) - counts.MayShip() - counts.Scrap,
 	}
@@ -113,7 +113,7 @@ func (s *server) showBatch(c *gin.Context, status int, forms batchForms) {
 		s.fail(c, err)
 		return
 	}
-	p.Sentence = withNote(p.Sentence, note)
+	p.Sentence = withNote(shipSentence(counts, rejects(audits)), note)
 	if p.Alarms, err = s.opt.Record.BatchAlarms(c.Request.Context(), b.ID); err != nil {
 		s.fail(c, err)
 		return

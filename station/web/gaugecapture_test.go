@@ -57,7 +57,7 @@ func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
 	if alone.Capture != "foot" || alone.FootSwitch != "CTS" || len(alone.Measures) != 0 || !alone.NoCheck() {
 		t.Errorf("saved %+v", alone)
 	}
-	wants(t, s.get("/gauges/"+alone.ID, 200), "it measures nothing")
+	wants(t, s.get("/gauges/"+alone.ID, 200), "nothing: it is a foot switch on CTS")
 }
 
 // TestLeftHandedBoard draws a left-handed neck with its sides mirrored.

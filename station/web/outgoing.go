@@ -289,14 +289,14 @@ func (s *server) drawAudit(c *gin.Context) {
 	s.showPlan(c, http.StatusUnprocessableEntity, f)
 }
 
-// heldBy says by batch what an audit that is open or has rejected the lot means for shipping it. The audits come in the
-// order of their draws.
-func heldBy(audits []batch.OutgoingAudit) map[string]string {
-	held := map[string]string{}
+// heldBy finds by batch the audit that is open or has rejected the lot, so that nothing of it may ship. The audits come in
+// the order of their draws.
+func heldBy(audits []batch.OutgoingAudit) map[string]batch.OutgoingAudit {
+	held := map[string]batch.OutgoingAudit{}
 	for _, a := range audits {
 		switch a.State {
 		case batch.OutgoingOpen, batch.OutgoingRejected:
-			held[a.BatchID] = outgoingShipping(a)
+			held[a.BatchID] = a
 		case batch.OutgoingAccepted, batch.OutgoingBetween:
 			delete(held, a.BatchID)
 		}
@@ -306,6 +306,13 @@ func heldBy(audits []batch.OutgoingAudit) map[string]string {
 
 // withNote ends a sentence with a note, where there is one.
 func withNote(sentence, note string) string { return strings.TrimSpace(sentence + " " + note) }
+
+// rejects says whether the newest of a batch's audits rejected its lot; those that were given up do not count. They come
+// newest first.
+func rejects(audits []batch.OutgoingAudit) bool {
+	i := slices.IndexFunc(audits, func(a batch.OutgoingAudit) bool { return a.State != batch.OutgoingGivenUp })
+	return i >= 0 && audits[i].State == batch.OutgoingRejected
+}
 
 // outgoingNote is what a batch's newest audit says about shipping, "" where there is none.
 func (s *server) outgoingNote(ctx context.Context, audits []batch.OutgoingAudit) (string, error) {

@@ -77,11 +77,11 @@ func TestOutgoingAuditPages(t *testing.T) {
 	s.post(at+"/sign", sign, http.StatusUnprocessableEntity)
 
 	why := "found nonconforming in the outgoing audit of " + time.Now().Format("2006-01-02") + ", buzz at fret 3; inspect it again."
-	wants(t, s.get("/batches/QM-2611", http.StatusOK), "7 of 30 may ship; 1 is held after an outgoing audit", "1 of them held</a>: found nonconforming")
+	wants(t, s.get("/batches/QM-2611", http.StatusOK), "None of 30 may ship, for the lot was rejected; 7 passed; 1 is held after an outgoing audit", "1 of them held</a>: found nonconforming")
 	if page = s.get("/batches/QM-2611?held=1", http.StatusOK); !strings.Contains(page, "Necks 1 to 1 of 1 held after an outgoing audit.") || !strings.Contains(page, "</svg> held</td>") {
 		t.Error("the held neck is not picked")
 	}
-	wants(t, s.get("/batches", http.StatusOK), "7 of 30 may ship; 1 is held after an outgoing audit", "7 of 30 necks in it may ship")
+	wants(t, s.get("/batches", http.StatusOK), "None of 30 may ship, for the lot was rejected; 7 passed; 1 is held after an outgoing audit", "0 of 30 necks in it may ship")
 	wants(t, s.get("/necks/"+first.Serial, http.StatusOK), "<strong>held</strong>", "It may not ship: "+why)
 	wants(t, s.get("/necks/"+first.Serial+"/story", http.StatusOK), "; held: "+why)
 	wants(t, s.get("/necks?q=QM-2611-000", http.StatusOK), "</svg> held</td>")
