@@ -60,8 +60,8 @@ func better(a, b Fit) int {
 		}
 		return 1
 	}
-	return cmp.Or(rank(a.Refused == 0)-rank(b.Refused == 0), cmp.Compare(b.Readings, a.Readings), cmp.Compare(a.Refused, b.Refused),
-		rank(a.Line == a.Decoder.Line)-rank(b.Line == b.Decoder.Line))
+	return cmp.Or(rank(a.Refused == 0)-rank(b.Refused == 0), rank(a.Line == a.Decoder.Line)-rank(b.Line == b.Decoder.Line),
+		cmp.Compare(b.Readings, a.Readings), cmp.Compare(a.Refused, b.Refused))
 }
 
 // Fit is how well a decoder suits what an unknown gauge sent with its line set in one way.
@@ -90,8 +90,8 @@ func usual() []decode.Line {
 }
 
 // Identify listens to a port with each line that the decoders name, then with the other usual ones, and says which
-// decoders made sense of what came. Those that refused nothing come first, then those with most readings, then those with
-// their own line. The error is an *Error.
+// decoders made sense of what came. Those that refused nothing come first, then those with their own line, then those
+// with most readings: how often a key was pressed during one setting says less than a line that is the decoder's. The error is an *Error.
 func Identify(ctx context.Context, name string, opt Identifying) (Found, error) {
 	if opt.Open == nil {
 		opt.Open = serial.Open

@@ -64,6 +64,18 @@ func TestIdentifySaysTooLittleAndTies(t *testing.T) {
 	}
 }
 
+// A decoder that reads cleanly with its own line is better there than with another, however many more presses came then.
+func TestTheOwnLineIsTheBetterFit(t *testing.T) {
+	d := builtin(t, "decimal comma")
+	other := d.Line
+	other.Baud *= 2
+	own, elsewhere := Fit{Decoder: d, Line: d.Line, Readings: 3}, Fit{Decoder: d, Line: other, Readings: 9}
+	refusing := Fit{Decoder: d, Line: d.Line, Readings: 9, Refused: 1}
+	if better(own, elsewhere) >= 0 || better(elsewhere, refusing) >= 0 || better(own, Fit{Decoder: d, Line: d.Line, Readings: 4}) <= 0 {
+		t.Error("the order of fits is another")
+	}
+}
+
 func TestIdentifyAsksPolledGauges(t *testing.T) {
 	t.Parallel()
 	s := newSocket(t)
