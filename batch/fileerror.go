@@ -66,3 +66,6 @@ func suggest(word string, known []string) string {
 	}
 	return best
 }
+
+// ErrorKind says that who wrote the file or entry can mend it.
+func (e FileError) ErrorKind() ErrorKind { return Mendable }
