@@ -70,6 +70,11 @@ func Workbook(ctx context.Context, w io.Writer, src Source, number string, opt O
 	return nil
 }
 
+// WorkbookFile writes the report of one batch to a file, whole or not at all; see WriteFile.
+func WorkbookFile(ctx context.Context, path string, src Source, number string, opt Options) error {
+	return WriteFile(path, func(w io.Writer) error { return Workbook(ctx, w, src, number, opt) })
+}
+
 // book is a workbook in the making.
 type book struct {
 	ctx      context.Context

@@ -1,0 +1,314 @@
+// Package app is the whole station: record, bench, gauges and pages. Commands and tests open it, run it and close it.
+package app
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"slices"
+	"sync"
+	"sync/atomic"
+	"syscall"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/batch/record"
+	"sagitta/devices"
+	"sagitta/devices/decode"
+	"sagitta/inspect"
+	"sagitta/station/alarm"
+	"sagitta/station/bench"
+	"sagitta/station/web"
+)
+
+// App is an open station.
+type App struct {
+	Name   string // the station's
+	Record *record.DB
+	Bench  *bench.Bench
+
+	server *http.Server
+	listen net.Listener
+
+	mu     sync.Mutex         // one change of the lines at a time
+	gauges context.CancelFunc // ends the lines that are open
+	lines  sync.WaitGroup
+	line   atomic.Pointer[devices.Supervisor] // of the lines that are open; nil while none are
+	retry  time.Duration                      // first wait before a lost gauge is looked for again; 0: the default
+}
+
+// Options say where the station keeps its record and where it listens.
+type Options struct {
+	Dir    string // folder of the record; made when missing
+	Name   string // the station's name, beside every key in the record
+	Listen string // host:port; empty: no pages
+	Demo   bool
+	Retry  time.Duration
+	Shifts []time.Duration // after midnight, when gauges that are checked each shift are due; none: at midnight
+	// Reworked is told of recorded rework; see bench.Options.
+	Reworked func(serial string, done batch.ReworkAction, advice []inspect.Advice) error
+}
+
+// Open opens the record, resumes the bench and binds the port. Nothing runs yet: Watch opens the gauges' lines, Serve runs
+// the pages, Close ends it all.
+func Open(ctx context.Context, opt Options) (*App, error) {
+	if err := os.MkdirAll(opt.Dir, 0o750); err != nil {
+		return nil, fmt.Errorf("the folder %s for the record cannot be made: %w", opt.Dir, err)
+	}
+	db, err := record.Open(filepath.Join(opt.Dir, "record.db"), record.Options{Station: opt.Name})
+	if err != nil {
+		return nil, err
+	}
+	if err := dropLines(opt.Dir); err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
+	a := &App{Name: opt.Name, Record: db, retry: opt.Retry}
+	a.Bench, err = bench.New(ctx, bench.Options{Record: db, Demo: opt.Demo, Reworked: opt.Reworked, Shifts: opt.Shifts, Ask: a.ask})
+	if err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
+	if opt.Listen != "" {
+		a.listen, err = net.Listen("tcp", opt.Listen)
+		if err != nil {
+			return nil, errors.Join(listenError(opt.Listen, err), db.Close())
+		}
+	}
+	return a, nil
+}
+
+// SimulatedLines is the folder, beside the record, of the symlinks to the demo's pseudo-terminals.
+const SimulatedLines = "gauges"
+
+// dropLines takes away the symlinks that a demo left which was killed: the terminals that they name may be another
+// program's by now. The record is this program's alone, so no demo runs in its folder.
+func dropLines(dir string) error {
+	links, err := filepath.Glob(filepath.Join(dir, SimulatedLines, "*"))
+	if err != nil {
+		return err
+	}
+	for _, link := range links {
+		if info, err := os.Lstat(link); err != nil || info.Mode()&os.ModeSymlink == 0 {
+			continue
+		}
+		if err := os.Remove(link); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return fmt.Errorf("the link %s to a simulated gauge of an earlier demo cannot be removed; remove it by hand: %w", link, err)
+		}
+	}
+	return nil
+}
+
+// listenError says what to do about an address that cannot be used.
+func listenError(address string, err error) error {
+	switch {
+	case errors.Is(err, syscall.EADDRINUSE):
+		return fmt.Errorf("the address %s is in use by another program: end that one, or give another with --listen, e.g. --listen 127.0.0.1:0 for any free port", address)
+	case errors.Is(err, syscall.EACCES):
+		return fmt.Errorf("the address %s may not be used: ports below 1024 need special rights; give another with --listen", address)
+	}
+	return fmt.Errorf("the address %s cannot be used (expected host:port): %w", address, err)
+}
+
+// URL is where the pages are.
+func (a *App) URL() string { return "http://" + a.listen.Addr().String() + "/" }
+
+// Watch opens the lines of all gauges in the record, after closing those that are open. Where an entry cannot be
+// used it says why and the open lines stay.
+func (a *App) Watch(ctx context.Context) error {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	entries, err := a.Record.Gauges(ctx)
+	if err != nil {
+		return err
+	}
+	var gauges []devices.Gauge
+	for _, g := range entries {
+		if !g.RetiredAt.IsZero() {
+			continue
+		}
+		line, err := gaugeLine(g)
+		if err != nil {
+			return err
+		}
+		gauges = append(gauges, line)
+	}
+	sup, err := devices.New(gauges, devices.Options{
+		OnReading:  a.Bench.Reading,
+		OnFault:    a.Bench.Fault,
+		OnHealth:   a.Bench.Health,
+		BackoffMin: a.retry,
+
+		OnFootPress:  func(p devices.FootPress) { _ = a.Bench.FootPress(context.WithoutCancel(ctx), p.Long) }, // the bench shows what it refuses
+		OnUnanswered: a.Bench.Unanswered,
+	})
+	if err != nil {
+		return err
+	}
+	if err := a.Bench.ReloadGauges(ctx); err != nil {
+		return err
+	}
+	a.closeLines()
+	running, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	a.gauges = cancel
+	a.line.Store(sup)
+	a.lines.Go(func() { sup.Run(running) })
+	return nil
+}
+
+// gaugeFits says why the lines of all gauges could not be opened with an entry in place of the one with its ID, or beside
+// them.
+func (a *App) gaugeFits(ctx context.Context, entry batch.Gauge) error {
+	entries, err := a.Record.Gauges(ctx)
+	if err != nil {
+		return err
+	}
+	entries = append(slices.DeleteFunc(entries, func(g batch.Gauge) bool { return g.ID == entry.ID || !g.RetiredAt.IsZero() }), entry)
+	var lines []devices.Gauge
+	for _, g := range entries {
+		line, err := gaugeLine(g)
+		if err != nil {
+			return err
+		}
+		for line.ID = g.Name; slices.ContainsFunc(lines, func(l devices.Gauge) bool { return l.ID == line.ID }); { // for people
+			line.ID += "'"
+		}
+		lines = append(lines, line)
+	}
+	_, err = devices.New(lines, devices.Options{})
+	return err
+}
+
+// ask has a gauge asked for a reading.
+func (a *App) ask(gaugeID string) error {
+	if sup := a.line.Load(); sup != nil {
+		return sup.Ask(gaugeID)
+	}
+	return errors.New("no gauge's line is open")
+}
+
+// typed gives a burst of keys to the gauge that typed it; "" when none did.
+func (a *App) typed(b devices.Burst) (gaugeID string) {
+	if sup := a.line.Load(); sup != nil {
+		return sup.Typed(b)
+	}
+	return ""
+}
+
+// closeGauges ends every open line and waits for it.
+func (a *App) closeGauges() {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	a.closeLines()
+}
+
+// closeLines is closeGauges for those who hold the lock.
+func (a *App) closeLines() {
+	if a.gauges != nil {
+		a.line.Store(nil)
+		a.gauges()
+		a.gauges = nil
+		a.lines.Wait()
+	}
+}
+
+// gaugeLine makes the line of a gauge's entry.
+func gaugeLine(g batch.Gauge) (devices.Gauge, error) {
+	var d *decode.Decoder
+	if !g.OnlySwitch() {
+		var err error
+		if d, err = findDecoder(g.Decoder); err != nil {
+			return devices.Gauge{}, fmt.Errorf("gauge %s: %w", g.Name, err)
+		}
+	}
+	line := devices.Gauge{
+		ID: g.ID, Name: g.Name, Path: g.Path, Decoder: d, Channel: g.Channel, KeyChannel: g.KeyChannel, Capture: cmp.Or(g.Capture, devices.CaptureKey),
+		FootSwitch: g.FootSwitch, ResolutionMM: g.ResolutionMM, Sense: g.Sense, Prefix: g.Prefix,
+		Identity: devices.Identity{Vendor: g.USBVendor, Product: g.USBProduct, Serial: g.USBSerial},
+		Socket:   g.USBSocket,
+	}
+	if g.Streams() {
+		line.SilentAfter = 2 * time.Second
+	}
+	return line, nil
+}
+
+// findDecoder takes a built-in decoder's name or a decoder's own TOML.
+func findDecoder(nameOrText string) (*decode.Decoder, error) {
+	if d, err := decode.Find(nameOrText); err == nil {
+		return d, nil
+	} else if !isTOML(nameOrText) {
+		return nil, err
+	}
+	return decode.Load("the gauge's decoder", []byte(nameOrText))
+}
+
+// isTOML tells a decoder's text from a name: a decoder has more than one line.
+func isTOML(s string) bool {
+	for _, c := range s {
+		if c == '\n' {
+			return true
+		}
+	}
+	return false
+}
+
+// Serve runs the pages until ctx ends, then lets requests finish, for a few seconds at most.
+func (a *App) Serve(ctx context.Context, demo web.Demo) error {
+	handler, err := web.New(web.Options{
+		Bench: a.Bench, Record: a.Record, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{},
+		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.typed, Station: a.Name,
+	})
+	if err != nil {
+		return err
+	}
+	a.server = &http.Server{Handler: handler, ReadHeaderTimeout: 5 * time.Second, BaseContext: func(net.Listener) context.Context { return ctx }}
+	watching, stop := context.WithCancel(ctx)
+	var watch sync.WaitGroup
+	watch.Go(func() { alarm.Watch(watching, a.Record, a.Bench) })
+	defer func() { stop(); watch.Wait() }()
+	go a.refresh(ctx)
+	failed := make(chan error, 1)
+	go func() { failed <- a.server.Serve(a.listen) }()
+	select {
+	case err := <-failed:
+		return fmt.Errorf("the pages stopped: %w", err)
+	case <-ctx.Done():
+	}
+	end, cancel := context.WithTimeout(context.Background(), 3*time.Second)
+	defer cancel()
+	err = a.server.Shutdown(end)
+	if errors.Is(err, context.DeadlineExceeded) {
+		return a.server.Close() // a page that has stopped reading must not keep the station from ending
+	}
+	return err
+}
+
+// refreshEvery is how soon the pages show what time alone has changed.
+const refreshEvery = 10 * time.Second
+
+// refresh lets the bench look at the clock until ctx ends.
+func (a *App) refresh(ctx context.Context) {
+	every := time.NewTicker(refreshEvery)
+	defer every.Stop()
+	for {
+		select {
+		case <-every.C:
+			a.Bench.Refresh()
+		case <-ctx.Done():
+			return
+		}
+	}
+}
+
+// Close ends the lines, notes since when no gauge is watched and closes the record.
+func (a *App) Close() error {
+	a.closeGauges()
+	if a.listen != nil {
+		_ = a.listen.Close() // already closed where the pages ran
+	}
+	return errors.Join(a.Record.Stopped(context.Background()), a.Record.Close())
+}

@@ -1,0 +1,215 @@
+package command
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"text/tabwriter"
+
+	"sagitta/batch/spc"
+)
+
+const (
+	chartPoints = 60 // newest points drawn and listed
+	chartRows   = 13
+	manySignals = 20 // signals told, the newest
+	// From so many points on, false signals are likely with all eight tests: average run lengths 73.5 by simulation, 370.4 exact
+	// for test 1 (C. W. Champ and W. H. Woodall, Technometrics 29 (1987) 393-399).
+	manyForChance = 50
+	fewForBase    = 20 // points of a base below which its limits are called uncertain; ISO 7870-2 asks for 25 subgroups (from memory)
+)
+
+// chartNames are the charts' titles, and what a point of each is.
+var chartNames = map[spc.Kind][2]string{
+	spc.IndividualsKind: {"Individuals and moving range", "value"},
+	spc.XbarRKind:       {"Means and ranges", "subgroup"},
+	spc.XbarSKind:       {"Means and standard deviations", "subgroup"},
+	spc.PKind:           {"Share of nonconforming items", "sample"},
+	spc.UKind:           {"Nonconformities per unit", "sample"},
+	spc.EWMAKind:        {"Weighted moving average", "value"},
+	spc.CUSUMKind:       {"Cumulative sums", "value"},
+}
+
+// printChart prints a chart for people: what it says, where its limits are from, the newest points drawn and listed.
+func printChart(out io.Writer, c spc.Chart, o spc.Options) error {
+	title, noun := chartNames[c.Kind][0], chartNames[c.Kind][1]
+	if c.Size > 1 {
+		noun = "subgroup"
+	}
+	size := ""
+	if c.Size > 1 {
+		size = fmt.Sprintf(" of %d", c.Size)
+	}
+	signals, spread := c.Signals(), c.SpreadSignals()
+	if n := len(signals) + len(spread); n == 0 {
+		fmt.Fprintf(out, "STEADY: no signal among %s%s.\n", count(len(c.Points), noun), size)
+	} else {
+		fmt.Fprintf(out, "NOT STEADY: %s among %s%s.\n", count(n, "signal"), count(len(c.Points), noun), size)
+	}
+	tellSignals(out, c, signals)
+	tellSignals(out, c, spread)
+	tellLimits(out, c, noun, o)
+	drawChart(out, title, noun, c)
+	return listPoints(out, noun, c)
+}
+
+// tellSignals prints the newest signals, a sentence or two each.
+func tellSignals(out io.Writer, c spc.Chart, signals []spc.Signal) {
+	if more := len(signals) - manySignals; more > 0 {
+		fmt.Fprintf(out, "  %s before these; all points are printed with --json.\n", count(more, "signal"))
+		signals = signals[more:]
+	}
+	for _, s := range signals {
+		if c.Kind == spc.EWMAKind || c.Kind == spc.CUSUMKind {
+			fmt.Fprintf(out, "  %s\n", s.Words)
+			continue
+		}
+		fmt.Fprintf(out, "  Test %d: %s\n", s.Test, s.Words)
+	}
+}
+
+// tellLimits says what the limits are, from which points, and what to mind about them.
+func tellLimits(out io.Writer, c spc.Chart, noun string, o spc.Options) {
+	from := "given, not computed from these points"
+	if c.Base != (spc.Base{}) {
+		from = fmt.Sprintf("computed from %ss %d to %d", noun, c.Base.From, c.Base.To)
+		if c.Base.To-c.Base.From+1 < len(c.Points) {
+			from += " and held for the rest"
+		}
+	}
+	switch c.Kind {
+	case spc.CUSUMKind:
+		fmt.Fprintf(out, "Target %.5g, sigma %.5g, decision interval %.5g; %s.\n", c.Center, c.Sigma, c.Interval, from)
+	case spc.EWMAKind:
+		last := c.Points[len(c.Points)-1]
+		fmt.Fprintf(out, "Target %.5g, sigma %.5g, limits in the end %.5g to %.5g; %s.\n", c.Center, c.Sigma, last.Lower, last.Upper, from)
+	case spc.PKind, spc.UKind:
+		if math.IsNaN(c.Upper) {
+			fmt.Fprintf(out, "Centre line %.5g, limits by each sample's size; %s. Run tests 5 to 8 need equal sizes and are not used.\n", c.Center, from)
+		} else {
+			fmt.Fprintf(out, "Centre line %.5g, limits %.5g to %.5g; %s.\n", c.Center, c.Lower, c.Upper, from)
+		}
+	default:
+		spread := map[spc.Kind]string{spc.IndividualsKind: "moving range", spc.XbarRKind: "range", spc.XbarSKind: "standard deviation"}[c.Kind]
+		fmt.Fprintf(out, "Centre line %.5g, limits %.5g to %.5g, sigma %.5g; %s %.5g, limits %.5g to %.5g; %s.\n",
+			c.Center, c.Lower, c.Upper, c.Sigma, spread, c.SpreadCenter, c.SpreadLower, c.SpreadUpper, from)
+	}
+	if n := c.Base.To - c.Base.From + 1; c.Base != (spc.Base{}) && n < fewForBase {
+		fmt.Fprintf(out, "Limits from %s are uncertain: 25 are usual.\n", count(n, noun))
+	}
+	if (o.Tests == 0 || o.Tests == spc.AllTests) && !math.IsNaN(c.Upper) && len(c.Points) >= manyForChance {
+		fmt.Fprintf(out, "By chance alone all eight tests together fire once in about 74 %ss of a steady process, test 1 once in 370.\n", noun)
+	}
+	if o.Tests != 0 && o.Tests != spc.AllTests {
+		fmt.Fprintf(out, "Run tests used: %s.\n", strings.Trim(strings.Join(strings.Fields(fmt.Sprint(o.Tests.Numbers())), ", "), "[]"))
+	}
+}
+
+// drawn is one column of the text chart: marks at heights, and the limits and the centre line there.
+type drawn struct {
+	marks []float64
+	lines [3]float64 // lower, centre, upper
+	fired []bool     // of each mark: a test fires there
+}
+
+// drawChart draws the newest points, one to a column: o a point, X one where a test fires, - the limits, . the centre line.
+func drawChart(out io.Writer, title, noun string, c spc.Chart) {
+	points := newest(c.Points)
+	columns := make([]drawn, len(points))
+	low, high := math.Inf(1), math.Inf(-1)
+	for i, p := range points {
+		d := drawn{marks: []float64{p.Value}, lines: [3]float64{p.Lower, p.Center, p.Upper}, fired: []bool{p.Signals != 0}}
+		if c.Kind == spc.CUSUMKind { // the lower sum is drawn downwards, a sum of 0 is the line
+			d = drawn{lines: [3]float64{-c.Interval, 0, c.Interval}}
+			for _, sum := range []float64{p.High, -p.Low} {
+				if sum != 0 {
+					d.marks, d.fired = append(d.marks, sum), append(d.fired, math.Abs(sum) > c.Interval)
+				}
+			}
+		}
+		columns[i] = d
+		for _, v := range append(d.marks, d.lines[:]...) {
+			low, high = min(low, v), max(high, v)
+		}
+	}
+	if !(high-low > 1e-12*max(math.Abs(high), math.Abs(low))) {
+		return // all on one line: nothing to see
+	}
+	row := func(v float64) int { return int(math.Round((high - v) / (high - low) * (chartRows - 1))) }
+	grid := make([][]byte, chartRows)
+	for r := range grid {
+		grid[r] = []byte(strings.Repeat(" ", len(columns)))
+	}
+	for i, d := range columns {
+		for k, v := range d.lines {
+			grid[row(v)][i] = "-.-"[k]
+		}
+		for k, v := range d.marks {
+			if grid[row(v)][i] = 'o'; d.fired[k] {
+				grid[row(v)][i] = 'X'
+			}
+		}
+	}
+	format := digits(high - low)
+	fmt.Fprintf(out, "%s, %ss %d to %d\n", title, noun, points[0].Index, points[len(points)-1].Index)
+	for r := range grid {
+		at := high - (high-low)*float64(r)/(chartRows-1)
+		fmt.Fprintf(out, "  %10s |%s\n", fmt.Sprintf(format, at), strings.TrimRight(string(grid[r]), " "))
+	}
+}
+
+// digits is the format that shows a thousandth of a range.
+func digits(width float64) string {
+	if !(width > 1e-9 && width < 1e9) {
+		return "%.5g"
+	}
+	return fmt.Sprintf("%%.%df", max(0, int(math.Ceil(3-math.Log10(width)))))
+}
+
+// newest are the points that are drawn and listed.
+func newest(points []spc.Point) []spc.Point { return points[max(0, len(points)-chartPoints):] }
+
+// listPoints prints the newest points as a table; a spread outside its limits is marked.
+func listPoints(out io.Writer, noun string, c spc.Chart) error {
+	varying := math.IsNaN(c.Upper) && c.Kind != spc.CUSUMKind
+	heads := map[spc.Kind]string{spc.CUSUMKind: "value\tupper sum\tlower sum", spc.EWMAKind: "average\tlower\tupper", spc.IndividualsKind: "value\tmoving range",
+		spc.XbarRKind: "mean\trange", spc.XbarSKind: "mean\tstandard deviation"}
+	head := heads[c.Kind]
+	switch {
+	case head == "" && varying:
+		head = "value\tlower\tupper"
+	case head == "":
+		head = "value"
+	}
+	points := newest(c.Points)
+	low, high := points[0].Value, points[0].Value
+	for _, p := range points {
+		low, high = min(low, p.Value), max(high, p.Value)
+	}
+	format := digits(high - low)
+	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintf(w, "%s\t%s\ttests\t\n", noun, head)
+	for _, p := range points {
+		row := []any{p.Value}
+		switch {
+		case c.Kind == spc.CUSUMKind:
+			row = append(row, p.High, p.Low)
+		case varying:
+			row = append(row, p.Lower, p.Upper)
+		}
+		fmt.Fprintf(w, "%d"+strings.Repeat("\t"+format, len(row)), append([]any{p.Index}, row...)...)
+		if len(c.Spread) > 0 && p.Index < c.Spread[0].Index {
+			fmt.Fprint(w, "\t")
+		} else if len(c.Spread) > 0 {
+			s := c.Spread[p.Index-c.Spread[0].Index]
+			mark := ""
+			if s.Signals != 0 {
+				mark = "! "
+			}
+			fmt.Fprintf(w, "\t%s"+format, mark, s.Value)
+		}
+		fmt.Fprintf(w, "\t%s\t\n", strings.Trim(fmt.Sprint(p.Signals.Numbers()), "[]"))
+	}
+	return w.Flush()
+}

@@ -1,0 +1,62 @@
+package command
+
+import (
+	"fmt"
+	"os"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"sagitta/batch/history"
+	"sagitta/station/app"
+	"sagitta/station/demo"
+)
+
+func demoCommand() *cobra.Command {
+	opt := app.Options{Name: "Quillmere bench 1", Demo: true, Retry: 50 * time.Millisecond}
+	var unattended bool
+	var seed uint64
+	var past history.Options
+	cmd := &cobra.Command{
+		Use:   "demo",
+		Short: "The whole job with simulated gauges and an invented batch",
+		Args:  exactly(),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if opt.Dir == "" {
+				dir, err := os.MkdirTemp("", "sagitta-demo-")
+				if err != nil {
+					return err
+				}
+				opt.Dir = dir
+			}
+			if past.Necks != 0 {
+				past.Seed, past.End = seed, time.Now().AddDate(0, 0, -1)
+				shop, err := history.New(past)
+				if err != nil {
+					return usageError{fmt.Errorf("--history: %w", err)}
+				}
+				return demo.WriteHistory(cmd.Context(), opt, shop, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			}
+			if unattended {
+				opt.Listen = ""
+			}
+			d, err := demo.Open(cmd.Context(), opt, seed)
+			if err != nil {
+				return err
+			}
+			defer func() { _ = d.Close() }()
+			if unattended {
+				return d.Unattended(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
+			}
+			fmt.Fprintf(cmd.OutOrStdout(), "Quillmere's bench is at %s (simulated gauges; record and truth in %s). Ctrl-C ends it.\n", d.URL(), opt.Dir)
+			return d.Serve(cmd.Context())
+		},
+	}
+	cmd.Flags().StringVar(&opt.Dir, "out", "", "folder for the record and the results (default: a new temporary folder)")
+	cmd.Flags().StringVar(&opt.Listen, "listen", defaultListen, "address of the pages, host:port")
+	cmd.Flags().BoolVar(&unattended, "unattended", false, "inspect every batch without a browser and write the workbooks")
+	cmd.Flags().IntVar(&past.Necks, "history", 0, "write a record of so many invented necks over two years into --out, and end; verdicts and characteristics, no readings")
+	cmd.Flags().IntVar(&past.Batch, "batch-size", 0, "necks of each batch of the history (0: 300 to 2500)")
+	cmd.Flags().Uint64Var(&seed, "seed", 1, "seed of the simulated gauges' noise and of the history")
+	return cmd
+}

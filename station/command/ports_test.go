@@ -1,0 +1,84 @@
+package command
+
+import (
+	"bytes"
+	"context"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/creack/pty"
+	"go.bug.st/serial"
+
+	"sagitta/batch"
+	"sagitta/batch/record"
+	"sagitta/devices"
+	"sagitta/station/app"
+)
+
+// An unknown gauge on a pseudo-terminal is identified by what it sends and entered with its adapter's identity; the list
+// of ports then names it.
+func TestPortsIdentifyEntersTheGauge(t *testing.T) {
+	dir := t.TempDir()
+	db, err := record.Open(filepath.Join(dir, "record.db"), record.Options{Station: "bench 1"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+	master, slave, err := pty.Open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer master.Close()
+	defer slave.Close()
+	raw, err := serial.Open(slave.Name(), &serial.Mode{BaudRate: 9600}) // raw mode, so that nothing is echoed
+	if err != nil {
+		t.Fatal(err)
+	}
+	raw.Close()
+	const press = "+.01220in\r\n"
+	if _, err := master.WriteString(strings.Repeat(press, 5)); err != nil { // ready however slow the machine is
+		t.Fatal(err)
+	}
+	pressing, stop := context.WithCancel(t.Context())
+	defer stop()
+	go func() { // somebody presses the data key
+		for pressing.Err() == nil {
+			if _, err := master.WriteString(press); err != nil {
+				return
+			}
+			time.Sleep(20 * time.Millisecond)
+		}
+	}()
+	var out bytes.Buffer
+	run := portsRun{
+		record: app.Options{Dir: dir, Name: "bench 1"}, identify: slave.Name(), listen: 400 * time.Millisecond, save: "height gauge", by: "Mara Quill",
+		measures: []string{"action"}, out: &out,
+		list: func() ([]devices.PortInfo, error) {
+			return []devices.PortInfo{{Name: slave.Name(), Identity: devices.Identity{Vendor: "0403", Product: "6001", Serial: "Q7"}, Socket: "usb-1"}}, nil
+		},
+	}
+	if err := run.identifyPort(t.Context()); err != nil {
+		t.Fatalf("%v\n%s", err, &out)
+	}
+	for _, want := range []string{"setting 1", "1. decimal inch without leading zero", `"+.01220in\r\n", read as 0.30988 mm`, "Entered as height gauge: USB 0403:6001, serial number Q7"} {
+		if !strings.Contains(out.String(), want) {
+			t.Errorf("the command does not say %q:\n%s", want, &out)
+		}
+	}
+	gauges, err := run.gauges(t.Context())
+	if err != nil || len(gauges) != 1 {
+		t.Fatalf("gauges %+v, %v", gauges, err)
+	}
+	// Five decimals of an inch are steps of 0.000254 mm; one socket needs no name where the adapter has a serial number.
+	if g := gauges[0]; g.Name != "height gauge" || g.Decoder != "decimal inch without leading zero" || g.ResolutionMM != 0.000254 || g.USBSocket != "" || !g.Serves(batch.ActionHeight) {
+		t.Errorf("entered %+v", g)
+	}
+	out.Reset()
+	if err := run.listPorts(t.Context()); err != nil || !strings.Contains(out.String(), "usb-1") || !strings.Contains(out.String(), "height gauge") {
+		t.Errorf("%v\n%s", err, &out)
+	}
+}

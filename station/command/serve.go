@@ -1,0 +1,49 @@
+package command
+
+import (
+	"fmt"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"sagitta/station/app"
+)
+
+// defaultListen is where the station listens unless told otherwise: this machine only.
+const defaultListen = "127.0.0.1:8470"
+
+func serveCommand() *cobra.Command {
+	var opt app.Options
+	cmd := &cobra.Command{
+		Use:   "serve",
+		Short: "Run the station: gauges, record and pages",
+		Args:  exactly(),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			ctx := cmd.Context()
+			a, err := app.Open(ctx, opt)
+			if err != nil {
+				return err
+			}
+			defer func() { _ = a.Close() }()
+			if err := a.Watch(ctx); err != nil { // the pages are where it is put right
+				fmt.Fprintf(cmd.ErrOrStderr(), "sagitta: no gauge is read until this is put right on the page Gauges: %v\n", err)
+			}
+			fmt.Fprintf(cmd.OutOrStdout(), "The station is at %s and keeps its record in %s. Ctrl-C ends it.\n", a.URL(), opt.Dir)
+			return a.Serve(ctx, nil)
+		},
+	}
+	recordFlags(cmd, &opt)
+	cmd.Flags().StringVar(&opt.Listen, "listen", defaultListen, "address of the pages, host:port")
+	cmd.Flags().Var((*shiftTimes)(&opt.Shifts), "shifts", "when shifts begin, e.g. 06:00,14:00,22:00: gauges are checked before each (default midnight)")
+	return cmd
+}
+
+// recordFlags are the flags of every command that opens the record.
+func recordFlags(cmd *cobra.Command, opt *app.Options) {
+	host, err := os.Hostname()
+	if err != nil || host == "" {
+		host = "station"
+	}
+	cmd.Flags().StringVar(&opt.Dir, "data", "sagitta-data", "folder of the record")
+	cmd.Flags().StringVar(&opt.Name, "station", host, "this station's name in the record")
+}

@@ -1,0 +1,254 @@
+package command
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"sagitta/batch/columns"
+	"sagitta/batch/study"
+)
+
+func studyCommand() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "study",
+		Short: "Gauge studies on a delimited file: is the gauge good enough for its limits",
+		Args:  itsCommands,
+		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	cmd.AddCommand(crossedCommand(), typeOneCommand(), linearityCommand(), agreementCommand())
+	return cmd
+}
+
+func crossedCommand() *cobra.Command {
+	var o study.Options
+	var method string
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "crossed FILE",
+		Short: "Repeatability and reproducibility; columns part, appraiser, trial, value",
+		Args:  exactly("FILE"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.Method = study.Method(method)
+			if err := checkGiven(cmd, "tolerance"); err != nil {
+				return err
+			}
+			t, err := readColumns(cmd, args[0])
+			if err != nil {
+				return err
+			}
+			labels, err := labelled(t, "part", "appraiser", "trial")
+			if err != nil {
+				return err
+			}
+			values, err := t.Numbers("value")
+			if err != nil {
+				return err
+			}
+			m := make([]study.Measurement, len(values))
+			for i, v := range values {
+				m[i] = study.Measurement{Part: labels[0][i], Appraiser: labels[1][i], Trial: labels[2][i], Value: v}
+			}
+			r, err := study.Crossed(m, o)
+			if err != nil {
+				return studyError(t, args[0], err)
+			}
+			return printStudy(cmd, asJSON, r, func(out io.Writer) error { return printCrossed(out, r, o.Tolerance) })
+		},
+	}
+	cmd.Flags().StringVar(&method, "method", string(study.ANOVA), "anova, or range for average and range")
+	cmd.Flags().Float64Var(&o.Tolerance, "tolerance", 0, "width of the tolerance that the gauge judges, in the unit of the values")
+	jsonFlag(cmd, &asJSON)
+	return cmd
+}
+
+func typeOneCommand() *cobra.Command {
+	var o study.TypeOneOptions
+	var resolution float64
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "type1 FILE",
+		Short: "Repeated readings of one master: Cg, Cgk and bias; column value",
+		Args:  exactly("FILE"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if !cmd.Flags().Changed("reference") {
+				return usageError{errors.New("study type1 needs --reference R, the master's value")}
+			}
+			if err := checkGiven(cmd, "tolerance", "resolution", "share", "spread"); err != nil {
+				return err
+			}
+			t, err := readColumns(cmd, args[0])
+			if err != nil {
+				return err
+			}
+			values, err := t.Numbers("value")
+			if err != nil {
+				return err
+			}
+			r, err := study.TypeOne(values, o)
+			if err != nil {
+				return studyError(t, args[0], err)
+			}
+			return printStudy(cmd, asJSON, r, func(out io.Writer) error { return printTypeOne(out, r, o, resolution) })
+		},
+	}
+	cmd.Flags().Float64Var(&o.Reference, "reference", 0, "the master's value, in the unit of the values")
+	cmd.Flags().Float64Var(&o.Tolerance, "tolerance", 0, "width of the tolerance that the gauge judges; without it there is no Cg")
+	cmd.Flags().Float64Var(&resolution, "resolution", 0, "the gauge's smallest step, to be compared with the tolerance")
+	cmd.Flags().Float64Var(&o.Share, "share", 0.2, "share of the tolerance that the gauge may take")
+	cmd.Flags().Float64Var(&o.Spread, "spread", 6, "standard deviations that the gauge's spread is taken as")
+	jsonFlag(cmd, &asJSON)
+	return cmd
+}
+
+func linearityCommand() *cobra.Command {
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "linearity FILE",
+		Short: "Bias over the gauge's travel; columns reference, value",
+		Args:  exactly("FILE"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			t, err := readColumns(cmd, args[0])
+			if err != nil {
+				return err
+			}
+			references, err := t.Numbers("reference")
+			if err != nil {
+				return err
+			}
+			values, err := t.Numbers("value")
+			if err != nil {
+				return err
+			}
+			c := make([]study.Comparison, len(values))
+			for i := range values {
+				c[i] = study.Comparison{Reference: references[i], Value: values[i]}
+			}
+			r, err := study.Linearity(c)
+			if err != nil {
+				return studyError(t, args[0], err)
+			}
+			return printStudy(cmd, asJSON, r, func(out io.Writer) error { return printLinearity(out, r) })
+		},
+	}
+	jsonFlag(cmd, &asJSON)
+	return cmd
+}
+
+func agreementCommand() *cobra.Command {
+	var weights string
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "agreement FILE",
+		Short: "Agreement of ratings; columns item, appraiser, trial, rating, and reference where it is known",
+		Args:  exactly("FILE"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			t, err := readColumns(cmd, args[0])
+			if err != nil {
+				return err
+			}
+			names := []string{"item", "appraiser", "trial", "rating"}
+			if t.Has("reference") {
+				names = append(names, "reference")
+			}
+			labels, err := labelled(t, names...)
+			if err != nil {
+				return err
+			}
+			ratings := make([]study.Rating, t.Rows())
+			for i := range ratings {
+				ratings[i] = study.Rating{Item: labels[0][i], Appraiser: labels[1][i], Trial: labels[2][i], Rating: labels[3][i]}
+				if len(labels) > 4 {
+					ratings[i].Reference = labels[4][i]
+				}
+			}
+			r, err := study.Agreement(ratings, study.Weights(weights))
+			if err != nil {
+				return studyError(t, args[0], err)
+			}
+			return printStudy(cmd, asJSON, r, func(out io.Writer) error { return printAgreement(out, r, weights) })
+		},
+	}
+	cmd.Flags().StringVar(&weights, "weights", "", "for ratings that are numbers: linear or quadratic")
+	jsonFlag(cmd, &asJSON)
+	return cmd
+}
+
+// labelled reads columns of text.
+func labelled(t *columns.Table, names ...string) ([][]string, error) {
+	labels := make([][]string, len(names))
+	for i, name := range names {
+		var err error
+		if labels[i], err = t.Labels(name); err != nil {
+			return nil, err
+		}
+	}
+	return labels, nil
+}
+
+// studyError says where a study's error is: the option, the file's line and column, or the file.
+func studyError(t *columns.Table, file string, err error) error {
+	var option study.OptionError
+	var row study.RowError
+	switch {
+	case errors.As(err, &option):
+		return usageError{fmt.Errorf("--%w", option)}
+	case errors.As(err, &row):
+		return t.Fault(row.Row, row.Field, row.Problem)
+	}
+	return fmt.Errorf("%s: %w", file, err)
+}
+
+func jsonFlag(cmd *cobra.Command, asJSON *bool) {
+	cmd.Flags().BoolVar(asJSON, "json", false, "print the result as JSON")
+}
+
+// readColumns reads a delimited file; "-" is standard input.
+func readColumns(cmd *cobra.Command, file string) (*columns.Table, error) {
+	if file == "-" {
+		text, err := io.ReadAll(cmd.InOrStdin())
+		if err != nil {
+			return nil, err
+		}
+		return columns.Read("standard input", text)
+	}
+	text, err := os.ReadFile(file)
+	if err != nil {
+		return nil, err
+	}
+	return columns.Read(file, text)
+}
+
+// checkGiven refuses a given option that is not above 0, where 0 would mean that it was not given.
+func checkGiven(cmd *cobra.Command, names ...string) error {
+	for _, name := range names {
+		v, err := cmd.Flags().GetFloat64(name)
+		if err != nil {
+			return err
+		}
+		if cmd.Flags().Changed(name) && (!(v > 0) || math.IsInf(v, 0)) {
+			return usageError{fmt.Errorf("--%s: found %v; allowed: a finite number above 0", name, v)}
+		}
+	}
+	return nil
+}
+
+// printStudy prints a study's result as JSON, or with print for people.
+func printStudy(cmd *cobra.Command, asJSON bool, result any, print func(io.Writer) error) error {
+	if asJSON {
+		return json.NewEncoder(cmd.OutOrStdout()).Encode(result)
+	}
+	var text bytes.Buffer
+	if err := print(&text); err != nil {
+		return err
+	}
+	out := cmd.OutOrStdout()
+	_, err := out.Write(pageOf(out).set(text.Bytes()))
+	return err
+}

@@ -1,0 +1,67 @@
+package command
+
+import (
+	"fmt"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"sagitta/batch/record"
+	"sagitta/station/app"
+)
+
+func verifyCommand() *cobra.Command {
+	var opt app.Options
+	cmd := &cobra.Command{
+		Use:   "verify",
+		Short: "Check the record: its audit chain, its verdicts and the file",
+		Args:  exactly(),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return withRecord(opt, func(db *record.DB) error {
+				if err := db.VerifyAudit(cmd.Context()); err != nil {
+					return err
+				}
+				last, err := db.Audit(cmd.Context(), 1)
+				if err != nil {
+					return err
+				}
+				for _, e := range last {
+					fmt.Fprintf(cmd.OutOrStdout(), "The record is whole: %d entries, the newest hash is %s.\n", e.Seq, e.Hash)
+				}
+				return nil
+			})
+		},
+	}
+	recordFlags(cmd, &opt)
+	return cmd
+}
+
+func backupCommand() *cobra.Command {
+	var opt app.Options
+	cmd := &cobra.Command{
+		Use:   "backup FILE",
+		Short: "Write a consistent copy of the record, also while the station runs",
+		Args:  exactly("FILE"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return withRecord(opt, func(db *record.DB) error {
+				if err := db.Backup(cmd.Context(), args[0]); err != nil {
+					return err
+				}
+				fmt.Fprintln(cmd.OutOrStdout(), args[0])
+				return nil
+			})
+		},
+	}
+	recordFlags(cmd, &opt)
+	return cmd
+}
+
+// withRecord opens the record beside whatever else uses it, for reading only.
+func withRecord(opt app.Options, do func(db *record.DB) error) error {
+	db, err := record.Open(filepath.Join(opt.Dir, "record.db"), record.Options{Station: opt.Name, ReadOnly: true})
+	if err != nil {
+		return err
+	}
+	defer func() { _ = db.Close() }()
+	return do(db)
+}

@@ -1,0 +1,82 @@
+package demo
+
+import (
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"sagitta/devices/simulate"
+	"sagitta/station/app"
+)
+
+// TestGaugeEntryThatCannotBeUsed leaves the open lines as they are; entries that change at the same time leave one set of
+// lines open.
+func TestGaugeEntryThatCannotBeUsed(t *testing.T) {
+	d, err := Open(t.Context(), app.Options{Dir: t.TempDir(), Name: "bench 1", Demo: true, Retry: 10 * time.Millisecond}, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = d.Close() }()
+	var changes sync.WaitGroup
+	for range 4 {
+		changes.Go(func() {
+			if err := d.Watch(t.Context()); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	changes.Wait()
+	if err := d.waitForGauges(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	beside := entryOf(d.sim.Gauges()[0]) // on the same port with another decoder
+	beside.ID, beside.Name, beside.Decoder, beside.KeyChannel = "", "second indicator", simulate.SignedMillimetres.Decoder, ""
+	if _, err := d.Record.SaveGauge(t.Context(), manager, beside); err != nil {
+		t.Fatal(err)
+	}
+	if err := d.Watch(t.Context()); err == nil || !strings.Contains(err.Error(), "shares its port") {
+		t.Fatalf("error %v", err)
+	}
+	for _, g := range d.sim.Gauges() {
+		if slices.Equal(g.Measures, []string{"position"}) {
+			continue // it finds its place from the frets
+		}
+		if err := d.hand.check(t.Context(), g.ID); err != nil {
+			t.Errorf("%s: %v", g.Name, err)
+		}
+	}
+}
+
+// TestDemoEndsAtWork ends the demo while its inspector works unattended: the deed in progress is finished first, the
+// neck waits where it was, and nothing is said to the bench after that.
+func TestDemoEndsAtWork(t *testing.T) {
+	opt := app.Options{Dir: t.TempDir(), Name: "bench 1", Demo: true, Retry: 10 * time.Millisecond}
+	d, err := Open(t.Context(), opt, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	changed, stop := d.Bench.Watch()
+	defer stop()
+	if err := d.hand.Unattended(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	for d.Bench.Snapshot().Taken < 5 {
+		<-changed
+	}
+	if err := d.Close(); err != nil {
+		t.Error(err)
+	}
+	last := d.Bench.Snapshot()
+	if last.Notice != nil && last.Notice.Refused {
+		t.Errorf("the bench was told %q", last.Notice.Text)
+	}
+	if d, err = Open(t.Context(), opt, 1); err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = d.Close() }()
+	if now := d.Bench.Snapshot(); now.Serial != last.Serial || now.Taken != last.Taken {
+		t.Errorf("%s comes back with %d readings, it was left as %s with %d", now.Serial, now.Taken, last.Serial, last.Taken)
+	}
+}

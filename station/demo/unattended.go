@@ -1,0 +1,59 @@
+package demo
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+
+	"sagitta/batch"
+	"sagitta/export"
+)
+
+// Unattended inspects every batch, writes the workbooks prints a summary to out, and its progress to errs.
+func (d *Station) Unattended(ctx context.Context, out, errs io.Writer) error {
+	for _, sc := range d.scenarios {
+		if err := d.Bench.OpenBatch(ctx, sc.Batch); err != nil {
+			return err
+		}
+		bar := progressbar.NewOptions(sc.Necks, progressbar.OptionSetWriter(errs),
+			progressbar.OptionSetDescription(sc.Batch), progressbar.OptionShowCount(), progressbar.OptionSetWidth(30),
+			progressbar.OptionOnCompletion(func() { fmt.Fprintln(errs) }))
+		if err := d.hand.inspectBatch(ctx, sc.Batch, func(done, _ int) { _ = bar.Set(done) }); err != nil {
+			return err
+		}
+		path := filepath.Join(d.dir, sc.Batch+".xlsx")
+		if err := export.WorkbookFile(ctx, path, d.Record, sc.Batch, export.Options{Unit: "mm", Location: time.Local, Now: time.Now(), Station: d.Name}); err != nil {
+			return err
+		}
+		if err := d.summary(ctx, out, sc.Batch); err != nil {
+			return err
+		}
+		fmt.Fprintf(out, "  workbook %s\n", path)
+	}
+	fmt.Fprintf(out, "record %s\ntruth  %s\n", filepath.Join(d.dir, "record.db"), filepath.Join(d.dir, "truth.txt"))
+	return nil
+}
+
+// summary prints a batch's counts.
+func (d *Station) summary(ctx context.Context, out io.Writer, number string) error {
+	b, err := d.Record.Batch(ctx, number)
+	if err != nil {
+		return err
+	}
+	c, err := d.Record.Counts(ctx, b.ID)
+	if err != nil {
+		return err
+	}
+	through := c.Passed + c.Concession
+	lo, hi := batch.Wilson(c.FirstPass, c.Inspected, 0.95)
+	fmt.Fprintf(out, "%s, %s revision %s: %d of %d necks may ship after %d inspections\n", b.Number, b.Spec.Name, b.Spec.Revision, through, c.Registered, c.Inspections)
+	fmt.Fprintf(out, "  first-pass yield %d of %d = %.0f %% (95 %% interval %.0f to %.0f %%)\n", c.FirstPass, c.Inspected, 100*float64(c.FirstPass)/float64(max(c.Inspected, 1)), 100*lo, 100*hi)
+	for _, r := range c.Reasons {
+		fmt.Fprintf(out, "  %d failed first on %s\n", r.Necks, r.Name)
+	}
+	return nil
+}
