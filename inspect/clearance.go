@@ -1,6 +1,10 @@
 package inspect
 
-import "math"
+import (
+	"math"
+
+	"sagitta/inspect/fit"
+)
 
 // gaps holds the clearance map of one string as it is computed: z under the string at each fret and, for each held fret,
 // the envelope to take off. It is used again for every perturbation.
@@ -129,7 +133,7 @@ func (e *evaluation) addClearances(g *gaps) {
 // propagate returns the standard uncertainties of the least gap and the least margin by central differences over the
 // crowns beside the string and its two heights.
 func (g *gaps) propagate() (uGap, uMargin float64) {
-	var gap, margin sumOfSquares
+	var gap, margin fit.SumOfSquares
 	add := func(v *float64, u float64) {
 		if u == 0 {
 			return
@@ -140,8 +144,8 @@ func (g *gaps) propagate() (uGap, uMargin float64) {
 		*v = kept - u
 		gapDown, marginDown, _, _ := g.least()
 		*v = kept
-		gap.add(gapUp, gapDown)
-		margin.add(marginUp, marginDown)
+		gap.Add(gapUp, gapDown)
+		margin.Add(marginUp, marginDown)
 	}
 	l := g.line
 	for i := range g.z {
@@ -158,5 +162,5 @@ func (g *gaps) propagate() (uGap, uMargin float64) {
 	}
 	add(&g.first, l.own(l.first.UMM))
 	add(&g.over, l.own(l.over.UMM))
-	return gap.u(), margin.u()
+	return gap.U(), margin.U()
 }

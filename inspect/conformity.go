@@ -3,6 +3,8 @@ package inspect
 import (
 	"fmt"
 	"math"
+
+	"sagitta/inspect/fit"
 )
 
 // ConformProbability returns the probability that the true value lies inside the limits, given the measured value y and
@@ -101,7 +103,7 @@ func judgedLimits(guardFactor, y, u float64, lower, upper *float64) (lo, hi floa
 		hi = *upper
 		numbers[4] = hi
 	}
-	if err := checkNumbers("guard factor, value, uncertainty, limits", numbers[:]); err != nil {
+	if err := fit.CheckNumbers("guard factor, value, uncertainty, limits", numbers[:]); err != nil {
 		return 0, 0, err
 	}
 	switch {

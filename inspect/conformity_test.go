@@ -5,6 +5,9 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"sagitta/inspect/fit"
+	"sagitta/inspect/internal/kerneltest"
 )
 
 func TestConformityReference(t *testing.T) {
@@ -20,13 +23,13 @@ func TestConformityReference(t *testing.T) {
 			GuardedRejection  Zone `json:"guarded_rejection"`
 		}
 	}
-	loadGeometry(t, "conformance.json", &ref)
+	kerneltest.Load(t, "conformance.json", &ref)
 	if len(ref.Cases) != 17 {
 		t.Fatalf("%d cases", len(ref.Cases))
 	}
 	for _, c := range ref.Cases {
 		p := ConformProbability(c.Y, c.U, c.Lower, c.Upper)
-		t.Logf("%s: y %v u %v: p %.10g, %.1f digits", c.Source, c.Y, c.U, p, digits(p, c.P))
+		t.Logf("%s: y %v u %v: p %.10g, %.1f digits", c.Source, c.Y, c.U, p, kerneltest.Digits(p, c.P))
 		// The reference subtracts two values near 1 where both limits lie on one side, which costs it 1e-16.
 		if math.Abs(p-c.P) > 3e-16+1e-14*c.P {
 			t.Errorf("y %v u %v: p %v, want %v", c.Y, c.U, p, c.P)
@@ -178,7 +181,7 @@ func TestJudgeErrors(t *testing.T) {
 			t.Errorf("%s: %q, %v", name, zone, err)
 		}
 	}
-	if _, err := Judge("simple", 1, nan, 1, nil, nil); !errors.Is(err, ErrNotFinite) {
+	if _, err := Judge("simple", 1, nan, 1, nil, nil); !errors.Is(err, fit.ErrNotFinite) {
 		t.Errorf("NaN without limits: %v", err)
 	}
 }

@@ -12,14 +12,14 @@
 //	Two-foot beam to relief                        Evaluate (relief.go)
 //	Feeler leaves, an interval                     LeafZone
 //	Sagitta of an arc                              Sagitta
-//	Straightness, minimum zone and least squares   Straightness
+//	Straightness, minimum zone and least squares   zone.Straightness
 //	Developed height                               Developed, BoardRadius
-//	Flatness, minimum zone and least squares       Flatness
-//	Level zone                                     LevelZone
-//	Bend curve                                     BendCurve
+//	Flatness, minimum zone and least squares       zone.Flatness
+//	Level zone                                     zone.Level
+//	Bend curve                                     fit.BendCurve
 //	Level deviation, rocker                        Evaluate (level.go)
 //	Hump, fall-away                                Evaluate (extension.go)
-//	Twist, radius at a fret                        Evaluate (twist.go), CircleRadius
+//	Twist, radius at a fret                        Evaluate (twist.go), fit.CircleRadius
 //	Intonation, pitch                              IntonationCents, Cents
 //	String line, saddle move                       Evaluate (action.go, advice.go)
 //	Clearance map and margins                      Evaluate (clearance.go)
@@ -28,7 +28,7 @@
 //	Truss rod: learning, advice                    UpdateRod, LearnRod, AdviseRod
 //	What relief does to action                     Evaluate (reshape.go)
 //	Uncertainty of one reading                     Spec.ReadingU
-//	Uncertainty of a characteristic                Evaluate (uncertainty.go), Propagate, Budget
+//	Uncertainty of a characteristic                Evaluate (uncertainty.go), fit.Propagate, Budget
 //	Decision rule                                  Judge
 //	Conformance probability                        ConformProbability
 //	Disposition                                    Evaluate (disposition.go)

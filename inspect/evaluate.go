@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"sagitta/inspect/fit"
 )
 
 // Options are what an evaluation may know besides the specification and the readings. The zero value is complete.
@@ -127,7 +129,7 @@ func (e *evaluation) reliefs() error {
 		if fret == 0 {
 			continue
 		}
-		u, err := t.propagate(func(z []float64, _ *Bend) float64 { v, _ := t.reliefExtreme(z, 1); return v })
+		u, err := t.propagate(func(z []float64, _ *fit.Bend) float64 { v, _ := t.reliefExtreme(z, 1); return v })
 		if err != nil {
 			return err
 		}
@@ -167,7 +169,7 @@ func (e *evaluation) surfaces() error {
 
 // frets adds level deviations, rockers, hump and fall-away.
 func (e *evaluation) frets() error {
-	type value func(t *track, z []float64, bend *Bend, n int) float64
+	type value func(t *track, z []float64, bend *fit.Bend, n int) float64
 	for _, part := range []struct {
 		name     string
 		from, to int
@@ -175,8 +177,8 @@ func (e *evaluation) frets() error {
 	}{
 		{levelDeviation, 1, e.b, (*track).level},
 		{rocker, 2, len(e.x) - 1, (*track).rocker},
-		{hump, 0, 0, func(t *track, z []float64, bend *Bend, _ int) float64 { return t.hump(z, bend) }},
-		{fallAway, 0, 0, func(t *track, z []float64, bend *Bend, _ int) float64 { return t.fallAway(z, bend) }},
+		{hump, 0, 0, func(t *track, z []float64, bend *fit.Bend, _ int) float64 { return t.hump(z, bend) }},
+		{fallAway, 0, 0, func(t *track, z []float64, bend *fit.Bend, _ int) float64 { return t.fallAway(z, bend) }},
 	} {
 		for _, t := range e.tracks {
 			for n := part.from; n <= part.to; n++ {
@@ -184,7 +186,7 @@ func (e *evaluation) frets() error {
 				if math.IsNaN(v) {
 					continue
 				}
-				u, err := t.propagate(func(z []float64, bend *Bend) float64 { return part.f(t, z, bend, n) })
+				u, err := t.propagate(func(z []float64, bend *fit.Bend) float64 { return part.f(t, z, bend, n) })
 				if err != nil {
 					return err
 				}

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"sagitta/inspect/fit"
 )
 
 // Explanation says how a characteristic comes about.
@@ -78,7 +80,7 @@ func Budget(s *Spec, r *Readings, c Characteristic) (parts []Contribution, u flo
 	if _, err := value(); err != nil {
 		return nil, 0, err
 	}
-	var sum sumOfSquares
+	var sum fit.SumOfSquares
 	for _, in := range work.inputs(&given) {
 		if in.u == 0 || !in.matters(&c) {
 			continue
@@ -96,12 +98,12 @@ func Budget(s *Spec, r *Readings, c Characteristic) (parts []Contribution, u flo
 			return nil, 0, err
 		}
 		if up != down {
-			sum.add(up, down)
+			sum.Add(up, down)
 			parts = append(parts, Contribution{in.point, kept, in.u, (up - down) / 2})
 		}
 	}
 	slices.SortStableFunc(parts, func(a, b Contribution) int { return cmp.Compare(math.Abs(b.Part), math.Abs(a.Part)) })
-	return parts, sum.u(), nil
+	return parts, sum.U(), nil
 }
 
 // noValue is the error for a characteristic that the readings do not give.

@@ -1,33 +1,11 @@
 package inspect
 
 import (
-	"encoding/json"
 	"math"
-	"os"
-	"path/filepath"
 	"testing"
+
+	"sagitta/inspect/internal/kerneltest"
 )
-
-// loadGeometry reads one file of published or recomputed reference values; testdata/reference/geometry/README.md
-// names the source of each.
-func loadGeometry(t testing.TB, name string, into any) {
-	t.Helper()
-	text, err := os.ReadFile(filepath.Join("..", "testdata", "reference", "geometry", name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := json.Unmarshal(text, into); err != nil {
-		t.Fatalf("%s: %v", name, err)
-	}
-}
-
-// digits returns how many decimal digits of want got agrees to, at most 16.
-func digits(got, want float64) float64 {
-	if got == want {
-		return 16
-	}
-	return math.Min(16, -math.Log10(math.Abs(got-want)/math.Max(math.Abs(got), math.Abs(want))))
-}
 
 func TestFretPositions(t *testing.T) {
 	var ref struct {
@@ -49,7 +27,7 @@ func TestFretPositions(t *testing.T) {
 			}
 		} `json:"printed_convention"`
 	}
-	loadGeometry(t, "frets.json", &ref)
+	kerneltest.Load(t, "frets.json", &ref)
 	for _, table := range ref.Tables {
 		var worst float64
 		for i, want := range table.XMM {
@@ -94,21 +72,21 @@ func TestSagitta(t *testing.T) {
 			ParabolaMM float64 `json:"parabola_mm"`
 		}
 	}
-	loadGeometry(t, "sagitta.json", &ref)
+	kerneltest.Load(t, "sagitta.json", &ref)
 	if len(ref.Cases) == 0 {
 		t.Fatal("no cases")
 	}
 	for _, c := range ref.Cases {
 		got := Sagitta(c.RadiusMM, c.ChordMM)
-		t.Logf("circle of %v mm over %v mm: %.1f digits", c.RadiusMM, c.ChordMM, digits(got, c.SagittaMM))
-		if digits(got, c.SagittaMM) < 15 {
+		t.Logf("circle of %v mm over %v mm: %.1f digits", c.RadiusMM, c.ChordMM, kerneltest.Digits(got, c.SagittaMM))
+		if kerneltest.Digits(got, c.SagittaMM) < 15 {
 			t.Errorf("radius %v chord %v: got %v, want %v", c.RadiusMM, c.ChordMM, got, c.SagittaMM)
 		}
 		if Sagitta(-c.RadiusMM, c.ChordMM) != -got {
 			t.Errorf("radius %v chord %v: hollow circle is not the mirror image", c.RadiusMM, c.ChordMM)
 		}
 		// An arc's sagitta exceeds the parabola's c^2/(8R) by no more than the next term of the series allows.
-		if p := c.ChordMM * c.ChordMM / (8 * c.RadiusMM); digits(p, c.ParabolaMM) < 15 || got < p*(1-1e-15) {
+		if p := c.ChordMM * c.ChordMM / (8 * c.RadiusMM); kerneltest.Digits(p, c.ParabolaMM) < 15 || got < p*(1-1e-15) {
 			t.Errorf("radius %v chord %v: sagitta %v, parabola %v, want %v", c.RadiusMM, c.ChordMM, got, p, c.ParabolaMM)
 		}
 	}

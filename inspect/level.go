@@ -1,9 +1,14 @@
 package inspect
 
-import "math"
+import (
+	"math"
+
+	"sagitta/inspect/fit"
+	"sagitta/inspect/zone"
+)
 
 // level is the level deviation of fret n: its crown above the bend curve; NaN where not measured or not defined.
-func (t *track) level(z []float64, bend *Bend, n int) float64 {
+func (t *track) level(z []float64, bend *fit.Bend, n int) float64 {
 	if bend == nil || n > t.b {
 		return math.NaN()
 	}
@@ -12,7 +17,7 @@ func (t *track) level(z []float64, bend *Bend, n int) float64 {
 
 // rocker is what a short straightedge over frets n-1, n and n+1 feels: the height of crown n above the line through its
 // neighbours, minus what the bend curve contributes before fret b; NaN where not defined.
-func (t *track) rocker(z []float64, bend *Bend, n int) float64 {
+func (t *track) rocker(z []float64, bend *fit.Bend, n int) float64 {
 	if n < 2 || n >= len(z) || n < t.b && bend == nil {
 		return math.NaN()
 	}
@@ -55,20 +60,20 @@ func (n *neck) surface(last int) surface {
 
 // flatness returns the minimum zone about a plane of every developed crown (ISO 12781-1) and the parameters about the
 // least-squares plane. Ok is false below two tracks.
-func (n *neck) flatness() (v, u float64, ls LeastSquares, ok bool, err error) {
+func (n *neck) flatness() (v, u float64, ls fit.Parameters, ok bool, err error) {
 	s := n.surface(len(n.x))
 	if s.tracks < 2 || len(s.z) < 3 {
 		return 0, 0, ls, false, nil
 	}
-	m, ls, err := Flatness(s.x, s.y, s.z)
+	m, ls, err := zone.Flatness(s.x, s.y, s.z)
 	if err != nil || n.quick {
 		return m.Zone, 0, ls, true, err
 	}
-	solver, err := NewZoneSolver(rowsOf(s.x, s.y))
+	solver, err := zone.NewSolver(rowsOf(s.x, s.y))
 	if err != nil {
 		return 0, 0, ls, false, err
 	}
-	u, err = perturbZone(solver, s.z, s.u)
+	u, err = solver.Uncertainty(s.z, s.u)
 	return m.Zone, u, ls, true, err
 }
 
@@ -95,7 +100,7 @@ func (n *neck) levelZone() (v, u float64, ok bool, err error) {
 	for i := range s.x {
 		s.x[i] /= n.spec.Neck.ScaleMM
 	}
-	solver, err := NewLevelSolver(s.x, s.y)
+	solver, err := zone.NewLevelSolver(s.x, s.y)
 	if err != nil {
 		return 0, 0, false, err
 	}
@@ -106,13 +111,13 @@ func (n *neck) levelZone() (v, u float64, ok bool, err error) {
 	if v, err = solver.Solve(s.z); err != nil {
 		return 0, 0, false, err
 	}
-	u, err = perturbZone(solver, s.z, s.u)
+	u, err = solver.Uncertainty(s.z, s.u)
 	return v, u, true, err
 }
 
 // straightness returns the minimum zone about a line of a track's crowns (ISO 12780-1) and the parameters about the
 // least-squares line. Ok is false below three crowns.
-func (t *track) straightness() (v, u float64, ls LeastSquares, ok bool, err error) {
+func (t *track) straightness() (v, u float64, ls fit.Parameters, ok bool, err error) {
 	var x, z, uz []float64
 	for i, h := range t.z {
 		if !math.IsNaN(h) {
@@ -122,14 +127,14 @@ func (t *track) straightness() (v, u float64, ls LeastSquares, ok bool, err erro
 	if len(z) < 3 {
 		return 0, 0, ls, false, nil
 	}
-	m, ls, err := Straightness(x, z)
+	m, ls, err := zone.Straightness(x, z)
 	if err != nil || t.quick {
 		return m.Zone, 0, ls, true, err
 	}
-	solver, err := NewZoneSolver(rowsOf(x))
+	solver, err := zone.NewSolver(rowsOf(x))
 	if err != nil {
 		return 0, 0, ls, false, err
 	}
-	u, err = perturbZone(solver, z, uz)
+	u, err = solver.Uncertainty(z, uz)
 	return m.Zone, u, ls, true, err
 }

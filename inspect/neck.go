@@ -3,6 +3,8 @@ package inspect
 import (
 	"math"
 	"slices"
+
+	"sagitta/inspect/fit"
 )
 
 // neck is a specification and the readings of one neck, laid out for computing. Everything is indexed from 0: fret n is
@@ -32,10 +34,10 @@ type track struct {
 	uz       []float64 // standard uncertainty of each crown
 	sagitta  []float64 // what developing adds to z
 	crown    []*float64
-	bend     *Bend
+	bend     *fit.Bend
 	complete bool // every crown measured
 
-	uBend [][2]*Bend // bend curves with one crown raised and lowered by its u; made once, see propagate
+	uBend [][2]*fit.Bend // bend curves with one crown raised and lowered by its u; made once, see propagate
 }
 
 // readingU returns the standard uncertainty of one reading: u^2 = res^2/12 + u_cal^2 + u_rep^2 + u_ref^2 (JCGM 100:2008,

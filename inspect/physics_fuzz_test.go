@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"math"
 	"testing"
+
+	"sagitta/inspect/internal/kerneltest"
 )
 
 // FuzzPhysics: strings, beams and leaves of any numbers give finite values where the arguments are a neck's, and never a
@@ -33,7 +35,7 @@ func FuzzPhysics(f *testing.F) {
 				return
 			}
 		}
-		mustBeFinite(t, nil, mustNotPanic[:len(mustNotPanic)-2]...) // a relief of frets that are not there is NaN, a beam's plunger may stand on a foot
+		kerneltest.MustBeFinite(t, nil, mustNotPanic[:len(mustNotPanic)-2]...) // a relief of frets that are not there is NaN, a beam's plunger may stand on a foot
 		if a := PluckAmplitude(force, distance, scale, tension); a < 0 || PluckEnvelope(force, distance, scale, tension, mass) > a*(1+1e-12) {
 			t.Fatalf("an envelope deeper than the pluck, %v", a)
 		}

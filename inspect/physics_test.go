@@ -3,6 +3,8 @@ package inspect
 import (
 	"math"
 	"testing"
+
+	"sagitta/inspect/internal/kerneltest"
 )
 
 // agree checks a value against a reference and notes the fewest digits seen.
@@ -11,7 +13,7 @@ func agree(t *testing.T, what string, got, want, tolerance float64, fewest *floa
 	if !(math.Abs(got-want) <= tolerance) {
 		t.Errorf("%s: got %v, want %v, differ by %.3g", what, got, want, math.Abs(got-want))
 	}
-	*fewest = math.Min(*fewest, digits(got, want))
+	*fewest = math.Min(*fewest, kerneltest.Digits(got, want))
 }
 
 // TestRodReferences: conjugate Normal updates and advice recomputed with numpy 1.24.2.
@@ -33,7 +35,7 @@ func TestRodReferences(t *testing.T) {
 			Interval  [2]float64 `json:"interval_mm"`
 		}
 	}
-	loadGeometry(t, "rod.json", &ref)
+	kerneltest.Load(t, "rod.json", &ref)
 	fewest := 16.0
 	for _, c := range ref.Updates {
 		var steps []RodStep
@@ -116,7 +118,7 @@ func TestReliefToActionReferences(t *testing.T) {
 			DZ    float64 `json:"dz_saddle_mm"`
 		} `json:"saddle_move"`
 	}
-	loadGeometry(t, "relief_to_action.json", &ref)
+	kerneltest.Load(t, "relief_to_action.json", &ref)
 	fewest := 16.0
 	for _, c := range ref.Cases {
 		got := c.DRelief * reliefToAction(c.Scale, c.First, c.Joint, c.Relief, c.Action)
@@ -146,7 +148,7 @@ func TestPluckedReferences(t *testing.T) {
 			}
 		}
 	}
-	loadGeometry(t, "plucked.json", &ref)
+	kerneltest.Load(t, "plucked.json", &ref)
 	fewest := 16.0
 	for _, c := range ref.Cases {
 		agree(t, "amplitude", PluckAmplitude(c.Force, c.Distance, c.Length, c.Tension), c.Amplitude, 1e-12, &fewest)
@@ -216,7 +218,7 @@ func TestTensionReferences(t *testing.T) {
 			B float64 `json:"part_b_tension_of_E2_string_at_G3_n"`
 		} `json:"textbook_problem"`
 	}
-	loadGeometry(t, "tensions.json", &ref)
+	kerneltest.Load(t, "tensions.json", &ref)
 	fewest := 16.0
 	for _, c := range ref.Plain {
 		agree(t, "mass", PlainSteelMass(c.Diameter), c.Mass, 1e-9, &fewest)
@@ -252,7 +254,7 @@ func TestFrequencyReferences(t *testing.T) {
 			Printed float64 `json:"printed_hz"`
 		}
 	}
-	loadGeometry(t, "frequencies.json", &ref)
+	kerneltest.Load(t, "frequencies.json", &ref)
 	if len(ref.Notes) == 0 {
 		t.Fatal("no references")
 	}
@@ -297,7 +299,7 @@ func TestBowReferences(t *testing.T) {
 			Quarter   float64 `json:"quarter_deflection_mm"`
 		}
 	}
-	loadGeometry(t, "bow.json", &ref)
+	kerneltest.Load(t, "bow.json", &ref)
 	if len(ref.Cases) == 0 {
 		t.Fatal("no references")
 	}
@@ -339,7 +341,7 @@ func TestBeamAndWeights(t *testing.T) {
 			U       float64    `json:"u_relief_mm"`
 		} `json:"relief_uncertainty"`
 	}
-	loadGeometry(t, "beam_and_uncertainty.json", &ref)
+	kerneltest.Load(t, "beam_and_uncertainty.json", &ref)
 	fewest := 16.0
 	for _, c := range ref.Cases {
 		spec := &Spec{Neck: NeckSpec{ScaleMM: ref.Scale, Frets: 22, JointFret: 17}, Datum: Datum{c.A, c.B, c.K}}
@@ -363,7 +365,7 @@ func TestLeafReferences(t *testing.T) {
 			Zone   Zone
 		}
 	}
-	loadGeometry(t, "conformance.json", &ref)
+	kerneltest.Load(t, "conformance.json", &ref)
 	if len(ref.Leaves) == 0 {
 		t.Fatal("no references")
 	}

@@ -1,6 +1,10 @@
 package inspect
 
-import "math"
+import (
+	"math"
+
+	"sagitta/inspect/fit"
+)
 
 // reliefAt is the height of the chord between (xa, za) and (xb, zb) above (xk, zk): positive for a forward bow (definition).
 func reliefAt(xa, xk, xb, za, zk, zb float64) float64 {
@@ -30,7 +34,7 @@ func (n *neck) reliefOf(name string) (c Characteristic, ok bool, err error) {
 	c = Characteristic{Name: relief, Track: name, Fret: n.k, Unit: "mm", Datum: &[2]int{n.a, n.b}}
 	if t := n.track(name); t != nil {
 		if v := t.relief(t.z, n.k); !math.IsNaN(v) {
-			u, err := t.propagate(func(z []float64, _ *Bend) float64 { return t.relief(z, n.k) })
+			u, err := t.propagate(func(z []float64, _ *fit.Bend) float64 { return t.relief(z, n.k) })
 			c.Value, c.U, c.Method = &v, &u, "profile"
 			return c, true, err
 		}
@@ -106,7 +110,7 @@ func (n *neck) sideDifference() (v, u float64, ok bool, err error) {
 		return 0, 0, false, nil
 	}
 	for _, t := range []*track{n.low, n.high} {
-		ut, err := t.propagate(func(z []float64, _ *Bend) float64 { return t.relief(z, n.k) })
+		ut, err := t.propagate(func(z []float64, _ *fit.Bend) float64 { return t.relief(z, n.k) })
 		if err != nil {
 			return 0, 0, false, err
 		}

@@ -1,5 +1,7 @@
 package inspect
 
+import "sagitta/inspect/fit"
+
 // Zone is where a value lies against its limits under the decision rule.
 type Zone string
 
@@ -57,33 +59,24 @@ type Result struct {
 
 // Characteristic is one value with its uncertainty, limits and zone. Value and U are nil where not measured.
 type Characteristic struct {
-	Name         string        `json:"name"`
-	Track        string        `json:"track,omitempty"`
-	String       int           `json:"string,omitempty"`
-	Fret         int           `json:"fret,omitempty"`
-	HeldFret     int           `json:"held_fret,omitempty"`
-	Value        *float64      `json:"value,omitempty"`
-	Unit         string        `json:"unit"` // "mm", "deg" or "cents"
-	U            *float64      `json:"u,omitempty"`
-	Method       string        `json:"method,omitempty"`      // relief: "profile", "beam", "leaves"
-	Datum        *[2]int       `json:"datum,omitempty"`       // relief values
-	IntervalMM   *[2]*float64  `json:"interval_mm,omitempty"` // leaves
-	LeastSquares *LeastSquares `json:"least_squares,omitempty"`
-	StepMM       *float64      `json:"step_mm,omitempty"` // fret position: of the distance from the fret before
-	Lower        *float64      `json:"lower,omitempty"`
-	Target       *float64      `json:"target,omitempty"`
-	Upper        *float64      `json:"upper,omitempty"`
-	Zone         Zone          `json:"zone"`
-	PConform     *float64      `json:"p_conform,omitempty"`
-}
-
-// LeastSquares holds the parameters about the least-squares line or plane (ISO 12780-1, ISO 12781-1): peak-to-valley,
-// peak, valley depth, root mean square; mm.
-type LeastSquares struct {
-	T float64 `json:"t"`
-	P float64 `json:"p"`
-	V float64 `json:"v"`
-	Q float64 `json:"q"`
+	Name         string          `json:"name"`
+	Track        string          `json:"track,omitempty"`
+	String       int             `json:"string,omitempty"`
+	Fret         int             `json:"fret,omitempty"`
+	HeldFret     int             `json:"held_fret,omitempty"`
+	Value        *float64        `json:"value,omitempty"`
+	Unit         string          `json:"unit"` // "mm", "deg" or "cents"
+	U            *float64        `json:"u,omitempty"`
+	Method       string          `json:"method,omitempty"`      // relief: "profile", "beam", "leaves"
+	Datum        *[2]int         `json:"datum,omitempty"`       // relief values
+	IntervalMM   *[2]*float64    `json:"interval_mm,omitempty"` // leaves
+	LeastSquares *fit.Parameters `json:"least_squares,omitempty"`
+	StepMM       *float64        `json:"step_mm,omitempty"` // fret position: of the distance from the fret before
+	Lower        *float64        `json:"lower,omitempty"`
+	Target       *float64        `json:"target,omitempty"`
+	Upper        *float64        `json:"upper,omitempty"`
+	Zone         Zone            `json:"zone"`
+	PConform     *float64        `json:"p_conform,omitempty"`
 }
 
 // TrackProfile holds one track's derived arrays, one entry per fret, nil where not defined; mm.

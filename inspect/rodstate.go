@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"sagitta/inspect/fit"
 )
 
 // rodState is where the truss rod stands when relief is out of limits.
@@ -184,7 +186,7 @@ func (t *track) sShaped() bool {
 	at := func(fret int) (v, u float64) {
 		x := t.x[fret-1] / t.spec.Neck.ScaleMM
 		v = t.bend.Second(x)
-		u, err := t.propagate(func(_ []float64, bend *Bend) float64 { return bend.Second(x) })
+		u, err := t.propagate(func(_ []float64, bend *fit.Bend) float64 { return bend.Second(x) })
 		if err != nil {
 			return 0, 0
 		}

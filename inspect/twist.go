@@ -3,6 +3,8 @@ package inspect
 import (
 	"errors"
 	"math"
+
+	"sagitta/inspect/fit"
 )
 
 // twist returns the cross-slope at fret b less that at fret a, degrees, right-handed about +x, from developed heights of
@@ -23,7 +25,7 @@ func (n *neck) twist() (v, u float64, ok bool, err error) {
 	q := []float64{low.z[a], high.z[a], low.z[b], high.z[b]}
 	v, _ = f(q)
 	if !n.quick {
-		u, err = Propagate(f, q, []float64{low.uz[a], high.uz[a], low.uz[b], high.uz[b]})
+		u, err = fit.Propagate(f, q, []float64{low.uz[a], high.uz[a], low.uz[b], high.uz[b]})
 	}
 	return v, u, true, err
 }
@@ -43,33 +45,17 @@ func (n *neck) boardRadius(fret int) (v, u float64, ok bool, err error) {
 	}
 	f := func(q []float64) (float64, error) {
 		if len(q) == 3 {
-			return circleThrough(y, q) // the circle with no distances left, without a search
+			return fit.CircleThrough(y, q) // the circle with no distances left, without a search
 		}
-		return CircleRadius(y, q)
+		return fit.CircleRadius(y, q)
 	}
 	v, err = f(z)
 	if err == nil && !n.quick {
-		u, err = Propagate(f, z, uz)
+		u, err = fit.Propagate(f, z, uz)
 	}
 	switch {
-	case errors.Is(err, ErrFlat), errors.Is(err, ErrDegenerate), errors.Is(err, ErrNotFinite), errors.Is(err, ErrNotConverged):
+	case errors.Is(err, fit.ErrFlat), errors.Is(err, fit.ErrDegenerate), errors.Is(err, fit.ErrNotFinite), errors.Is(err, fit.ErrNotConverged):
 		return 0, 0, false, nil // nearly flat: no radius, or none whose uncertainty has a meaning
 	}
 	return v, u, err == nil, err
-}
-
-// circleThrough returns the radius of the circle through three points, positive when the middle one lies above the chord
-// of the others: the product of the sides over four times the triangle's area. Errors: ErrFlat, ErrDegenerate.
-func circleThrough(y, z []float64) (float64, error) {
-	y1, z1, y2, z2 := y[1]-y[0], z[1]-z[0], y[2]-y[0], z[2]-z[0]
-	cross := y2*z1 - y1*z2
-	if (y2-y1)*y1*y2 < 0 || y1 == 0 || y2 == 0 || y1 == y2 {
-		return CircleRadius(y, z) // not in order across the board
-	}
-	sides := math.Hypot(y1, z1) * math.Hypot(y2, z2) * math.Hypot(y2-y1, z2-z1)
-	if math.Abs(cross) <= 16*epsilon*(math.Abs(y2*z1)+math.Abs(y1*z2)) {
-		return 0, ErrFlat
-	}
-	radius := sides / (2 * cross)
-	return radius, checkNumbers("radius", []float64{radius})
 }

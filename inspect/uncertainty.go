@@ -3,36 +3,26 @@ package inspect
 import (
 	"errors"
 	"math"
+
+	"sagitta/inspect/fit"
 )
-
-// sumOfSquares collects contributions to an uncertainty.
-type sumOfSquares float64
-
-// add adds one input's contribution, half the difference of the values at the input plus and minus its u.
-func (s *sumOfSquares) add(up, down float64) {
-	half := (up - down) / 2
-	*s += sumOfSquares(half * half)
-}
-
-// u returns the standard uncertainty.
-func (s sumOfSquares) u() float64 { return math.Sqrt(float64(s)) }
 
 // propagate returns the standard uncertainty of a characteristic of one track by central differences over its crowns (JCGM
 // 100:2008, 5.1.3, note 2). f computes the characteristic from the heights and the bend curve, and keeps neither. The bend
 // curves of raised and lowered crowns are fitted once and serve every characteristic of the track. 0 when quick.
-func (t *track) propagate(f func(z []float64, bend *Bend) float64) (float64, error) {
+func (t *track) propagate(f func(z []float64, bend *fit.Bend) float64) (float64, error) {
 	if t.quick {
 		return 0, nil
 	}
 	if err := t.perturbBends(); err != nil {
 		return 0, err
 	}
-	var sum sumOfSquares
+	var sum fit.SumOfSquares
 	for i, kept := range t.z {
 		if math.IsNaN(kept) || t.uz[i] == 0 {
 			continue
 		}
-		bends := [2]*Bend{t.bend, t.bend}
+		bends := [2]*fit.Bend{t.bend, t.bend}
 		if t.bend != nil && i < t.b {
 			bends = t.uBend[i]
 		}
@@ -41,9 +31,9 @@ func (t *track) propagate(f func(z []float64, bend *Bend) float64) (float64, err
 		t.z[i] = kept - t.uz[i]
 		down := f(t.z, bends[1])
 		t.z[i] = kept
-		sum.add(up, down)
+		sum.Add(up, down)
 	}
-	return sum.u(), nil
+	return sum.U(), nil
 }
 
 // perturbBends fits the bend curves of raised and lowered crowns.
@@ -51,11 +41,11 @@ func (t *track) perturbBends() error {
 	if t.uBend != nil || t.bend == nil {
 		return nil
 	}
-	t.uBend = make([][2]*Bend, t.b)
+	t.uBend = make([][2]*fit.Bend, t.b)
 	for i := range t.b {
 		kept := t.z[i]
 		if math.IsNaN(kept) || t.uz[i] == 0 {
-			t.uBend[i] = [2]*Bend{t.bend, t.bend}
+			t.uBend[i] = [2]*fit.Bend{t.bend, t.bend}
 			continue
 		}
 		for side, d := range [2]float64{t.uz[i], -t.uz[i]} {
@@ -72,7 +62,7 @@ func (t *track) perturbBends() error {
 }
 
 // fitBend fits the bend curve to the crowns measured at frets 1 to b; nil when there are too few for it.
-func (t *track) fitBend() (*Bend, error) {
+func (t *track) fitBend() (*fit.Bend, error) {
 	u, z := make([]float64, 0, t.b), make([]float64, 0, t.b)
 	for i := range t.b {
 		if !math.IsNaN(t.z[i]) {
@@ -80,35 +70,12 @@ func (t *track) fitBend() (*Bend, error) {
 			z = append(z, t.z[i])
 		}
 	}
-	bend, err := BendCurve(u, z)
+	bend, err := fit.BendCurve(u, z)
 	switch {
-	case errors.Is(err, ErrTooFew):
+	case errors.Is(err, fit.ErrTooFew):
 		return nil, nil
 	case err != nil:
 		return nil, err
 	}
 	return &bend, nil
-}
-
-// perturbZone returns the uncertainty of a minimum zone: heights z with uncertainties u over the solver's points.
-func perturbZone(s *ZoneSolver, z, u []float64) (float64, error) {
-	if _, err := s.Solve(z); err != nil {
-		return 0, err
-	}
-	var sum sumOfSquares
-	for i := range z {
-		if u[i] == 0 {
-			continue
-		}
-		up, err := s.Perturb(i, u[i])
-		if err != nil {
-			return 0, err
-		}
-		down, err := s.Perturb(i, -u[i])
-		if err != nil {
-			return 0, err
-		}
-		sum.add(up, down)
-	}
-	return sum.u(), nil
 }

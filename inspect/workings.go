@@ -5,6 +5,9 @@ import (
 	"math"
 	"slices"
 	"strconv"
+
+	"sagitta/inspect/fit"
+	"sagitta/inspect/zone"
 )
 
 // Working is one quantity on the way from the readings to a characteristic.
@@ -150,22 +153,22 @@ func (n *neck) workZone(w *workings, t *track, name string) error {
 			names = append(names, t.crownName(i+1))
 		}
 	}
-	var m MinimumZone
-	var ls LeastSquares
+	var m zone.Minimum
+	var ls fit.Parameters
 	var err error
 	var functions []string
 	switch name {
 	case straightness:
-		m, ls, err = Straightness(x, z)
+		m, ls, err = zone.Straightness(x, z)
 		functions = []string{"1", "x"}
 	case flatness:
-		m, ls, err = Flatness(x, y, z)
+		m, ls, err = zone.Flatness(x, y, z)
 		functions = []string{"1", "x", "y"}
 	default:
 		for i := range x {
 			x[i] /= n.spec.Neck.ScaleMM
 		}
-		m, err = LevelZone(x, y, z)
+		m, err = zone.Level(x, y, z)
 		functions = []string{"1", "u", "y", "u^2", "u^3", "u y"}
 	}
 	if err != nil {

@@ -4,6 +4,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"sagitta/inspect/fit"
 )
 
 // working returns the quantity of a name, else the last whose name begins so.
@@ -95,7 +97,7 @@ func TestWorkingsGiveTheValue(t *testing.T) {
 						z = append(z, k.Value)
 					}
 				}
-				if got, err = CircleRadius(y, z); err != nil {
+				if got, err = fit.CircleRadius(y, z); err != nil {
 					t.Fatal(err)
 				}
 			case action, nutHeight:

@@ -1,9 +1,11 @@
-package inspect
+package zone
 
 import (
 	"errors"
 	"fmt"
 	"math"
+
+	"sagitta/inspect/fit"
 )
 
 // errNotProved is what a zone that is not the minimum gets.
@@ -12,20 +14,20 @@ var errNotProved = errors.New("not proved to be the minimum zone")
 // prove checks, without regard to how the zone was found, that it is the minimum: every point lies inside it, and the
 // contacts are a dual solution of the linear programme with the same value, which no other zone can beat (weak duality).
 // Sums are formed with their rounding errors; what is allowed is the rounding of the coefficients and multipliers
-// themselves. Errors: errNotProved with what failed, ErrShape.
-func (m MinimumZone) prove(rows [][]float64, z []float64) error {
+// themselves. Errors: errNotProved with what failed, fit.ErrShape.
+func (m Minimum) prove(rows [][]float64, z []float64) error {
 	if len(rows) != len(z) || len(z) == 0 {
-		return fmt.Errorf("%w: %d rows, %d heights", ErrShape, len(rows), len(z))
+		return fmt.Errorf("%w: %d rows, %d heights", fit.ErrShape, len(rows), len(z))
 	}
 	p := len(m.Coefficients)
 	half, terms := m.Zone/2, 0.0
-	if !(half >= 0) || checkNumbers("coefficient", m.Coefficients) != nil {
+	if !(half >= 0) || fit.CheckNumbers("coefficient", m.Coefficients) != nil {
 		return fmt.Errorf("%w: width %v, coefficients %v", errNotProved, m.Zone, m.Coefficients)
 	}
 	reach := make([]float64, p) // largest magnitude of each function
 	for i, row := range rows {
 		if len(row) != p {
-			return fmt.Errorf("%w: row %d has %d entries for %d coefficients", ErrShape, i, len(row), p)
+			return fmt.Errorf("%w: row %d has %d entries for %d coefficients", fit.ErrShape, i, len(row), p)
 		}
 		size := math.Abs(z[i])
 		for j, v := range row {
@@ -34,7 +36,7 @@ func (m MinimumZone) prove(rows [][]float64, z []float64) error {
 		}
 		terms = max(terms, size)
 	}
-	slack := 64*epsilon*half + float64(4+4*p)*epsilon*terms
+	slack := 64*fit.Epsilon*half + float64(4+4*p)*fit.Epsilon*terms
 	for i, row := range rows {
 		if d := deviation(row, m.Coefficients, z[i]); !(math.Abs(d) <= half+slack) {
 			return fmt.Errorf("%w: point %d deviates by %v, outside a zone of half width %v", errNotProved, i, d, half)
@@ -44,8 +46,8 @@ func (m MinimumZone) prove(rows [][]float64, z []float64) error {
 }
 
 // proveContacts checks the dual side of the proof.
-func (m MinimumZone) proveContacts(rows [][]float64, z, reach []float64, slack float64) error {
-	const rounding = 4096 * epsilon // of the multipliers, which are at most 1
+func (m Minimum) proveContacts(rows [][]float64, z, reach []float64, slack float64) error {
+	const rounding = 4096 * fit.Epsilon // of the multipliers, which are at most 1
 	var total, bound float64
 	balance := make([]float64, len(reach))
 	for _, c := range m.Contacts {
@@ -90,22 +92,22 @@ func deviation(row, coef []float64, z float64) float64 {
 // deviationsOf returns the parameters of the deviations z_i - row_i . coef along z, in z's unit, as ISO 12780-1 (STRt, STRp,
 // STRv, STRq) and ISO 12781-1 (FLTt, FLTp, FLTv, FLTq) define them: P the largest deviation above the reference, V the
 // depth of the lowest below it, T = P + V, Q the root mean square. Lengths must match; with no points all are 0.
-func deviationsOf(rows [][]float64, coef, z []float64) LeastSquares {
+func deviationsOf(rows [][]float64, coef, z []float64) fit.Parameters {
 	deviations := make([]float64, len(z))
 	for i := range z {
 		deviations[i] = deviation(rows[i], coef, z[i])
 	}
-	return parametersOf(deviations, 1)
+	return fit.ParametersOf(deviations, 1)
 }
 
 // minimumZoneOf returns the exact minimum zone of heights z about the linear family whose functions rows holds at each
 // point (row 0 of a plane: 1, x, y). len(rows) must equal len(z). Points that the family fits exactly, such as no more
 // points than functions, have a zone of 0; a function that depends on those before it over these points gets coefficient 0.
-// Errors: ErrTooFew without points, ErrShape, ErrNotFinite, and ErrNotConverged if rounding defeats the search.
-func minimumZoneOf(rows [][]float64, z []float64) (MinimumZone, error) {
-	s, err := NewZoneSolver(rows)
+// Errors: fit.ErrTooFew without points, fit.ErrShape, fit.ErrNotFinite, and fit.ErrNotConverged if rounding defeats the search.
+func minimumZoneOf(rows [][]float64, z []float64) (Minimum, error) {
+	s, err := NewSolver(rows)
 	if err != nil {
-		return MinimumZone{}, err
+		return Minimum{}, err
 	}
 	return s.minimumZone(z)
 }

@@ -1,4 +1,4 @@
-package inspect
+package fit
 
 import (
 	"errors"
@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"sagitta/inspect/internal/kerneltest"
 )
 
 // reliefOf returns relief at k over the datum pair a, b from heights z_a, z_b, z_k.
@@ -29,14 +31,14 @@ func TestPropagateReference(t *testing.T) {
 			Relief  float64 `json:"relief_mm"`
 		}
 	}
-	loadGeometry(t, "beam_and_uncertainty.json", &ref)
-	xa, xb, xk := FretX(ref.Scale, 1), FretX(ref.Scale, 17), FretX(ref.Scale, 7)
+	kerneltest.Load(t, "beam_and_uncertainty.json", &ref)
+	xa, xb, xk := ref.Scale*kerneltest.Place(1), ref.Scale*kerneltest.Place(17), ref.Scale*kerneltest.Place(7)
 	q, u := []float64{0.1, 0.2, -0.15}, []float64{ref.Relief.UZ, ref.Relief.UZ, ref.Relief.UZ}
 	total, err := Propagate(reliefOf(xa, xb, xk), q, u)
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Logf("weights of relief, JCGM 100 5.1.2: u %.6g mm, %.1f digits", total, digits(total, ref.Relief.U))
+	t.Logf("weights of relief, JCGM 100 5.1.2: u %.6g mm, %.1f digits", total, kerneltest.Digits(total, ref.Relief.U))
 	if math.Abs(total-ref.Relief.U) > 1e-15 {
 		t.Errorf("u %v, want %v", total, ref.Relief.U)
 	}
@@ -51,7 +53,7 @@ func TestPropagateReference(t *testing.T) {
 		t.Fatal("no beam readings")
 	}
 	for _, c := range ref.Cases { // the beam's sagitta put on the datum pair, for the same curvature
-		xa, xb, xk := FretX(ref.Scale, c.A), FretX(ref.Scale, c.B), FretX(ref.Scale, c.K)
+		xa, xb, xk := ref.Scale*kerneltest.Place(c.A), ref.Scale*kerneltest.Place(c.B), ref.Scale*kerneltest.Place(c.K)
 		got := c.Reading * (xk - xa) * (xb - xk) / ((c.Plunger - c.Feet[0]) * (c.Feet[1] - c.Plunger))
 		if math.Abs(got-c.Relief) > 1e-15 {
 			t.Errorf("beam at %v: %v, want %v", c.Feet, got, c.Relief)
@@ -91,14 +93,14 @@ func TestPropagateLaws(t *testing.T) {
 			}
 			want += w[i] * u[i] * w[i] * u[i]
 		}
-		linear := func(q []float64) (float64, error) { return 3 + dot(w, q), nil }
+		linear := func(q []float64) (float64, error) { return 3 + Dot(w, q), nil }
 		kept := slices.Clone(q)
 		got, err := Propagate(linear, q, u)
 		if err != nil || math.Abs(got-math.Sqrt(want)) > 1e-14 {
 			t.Fatalf("case %d: linear: %v, %v, want %v", k, got, err, math.Sqrt(want))
 		}
 		// A quadratic has no third derivative, so central differences give its exact gradient.
-		square := func(q []float64) (float64, error) { return dot(q, q), nil }
+		square := func(q []float64) (float64, error) { return Dot(q, q), nil }
 		want = 0
 		for i := range q {
 			want += 4 * q[i] * q[i] * u[i] * u[i]

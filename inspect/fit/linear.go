@@ -1,12 +1,12 @@
-package inspect
+package fit
 
 import "math"
 
-// epsilon is the spacing of float64 numbers at 1.
-const epsilon = 0x1p-52
+// Epsilon is the spacing of float64 numbers at 1.
+const Epsilon = 0x1p-52
 
-// largest returns the largest magnitude.
-func largest(values []float64) float64 {
+// Largest returns the largest magnitude.
+func Largest(values []float64) float64 {
 	var m float64
 	for _, v := range values {
 		if v = math.Abs(v); v > m {
@@ -16,8 +16,8 @@ func largest(values []float64) float64 {
 	return m
 }
 
-// dot returns the sum of products.
-func dot(a, b []float64) float64 {
+// Dot returns the sum of products.
+func Dot(a, b []float64) float64 {
 	b = b[:len(a)]
 	var s0, s1, s2, s3 float64
 	i := 0
@@ -33,16 +33,16 @@ func dot(a, b []float64) float64 {
 	return (s0 + s1) + (s2 + s3)
 }
 
-// axpy adds f x to y.
-func axpy(f float64, x, y []float64) {
+// AddTo adds f x to y.
+func AddTo(f float64, x, y []float64) {
 	x = x[:len(y)]
 	for i := range y {
 		y[i] += f * x[i]
 	}
 }
 
-// lu factors the m x m matrix a, by rows, in place with partial pivoting; it reports false when a pivot vanishes.
-func lu(a []float64, m int, swap []int) bool {
+// Factor factors the m x m matrix a, by rows, in place with partial pivoting; it reports false when a pivot vanishes.
+func Factor(a []float64, m int, swap []int) bool {
 	for k := range m {
 		pivot := k
 		for i := k + 1; i < m; i++ {
@@ -70,8 +70,8 @@ func lu(a []float64, m int, swap []int) bool {
 	return true
 }
 
-// luSolve solves A x = b in place from the factors.
-func luSolve(a []float64, m int, swap []int, b []float64) {
+// Solve solves A x = b in place from the factors.
+func Solve(a []float64, m int, swap []int, b []float64) {
 	for k := range m {
 		b[k], b[swap[k]] = b[swap[k]], b[k]
 	}
@@ -88,8 +88,8 @@ func luSolve(a []float64, m int, swap []int, b []float64) {
 	}
 }
 
-// luSolveTransposed solves A^T x = b in place from the factors.
-func luSolveTransposed(a []float64, m int, swap []int, b []float64) {
+// SolveTransposed solves A^T x = b in place from the factors.
+func SolveTransposed(a []float64, m int, swap []int, b []float64) {
 	for i := range m {
 		for j := range i {
 			b[i] -= a[j*m+i] * b[j]
@@ -145,4 +145,11 @@ func symmetricEigen4(a [16]float64) (values [4]float64, vectors [16]float64) {
 		values[k] = a[5*k]
 	}
 	return values, vectors
+}
+
+// Fill sets every entry.
+func Fill(into []float64, v float64) {
+	for i := range into {
+		into[i] = v
+	}
 }

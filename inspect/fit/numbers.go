@@ -1,4 +1,6 @@
-package inspect
+// Package fit makes least-squares fits and what rests on them: reference surfaces, the bend curve, circles, and the
+// uncertainty of what is computed from uncertain numbers. Pure functions.
+package fit
 
 import (
 	"errors"
@@ -19,10 +21,10 @@ var (
 // largestNumber bounds what the kernels accept, so that no square or sum of squares overflows.
 const largestNumber = 1e100
 
-// checkNumbers refuses NaN, infinities and magnitudes above largestNumber, naming the first one found.
-func checkNumbers(what string, values []float64) error {
+// CheckNumbers refuses NaN, infinities and magnitudes above largestNumber, naming the first one found.
+func CheckNumbers(what string, values []float64) error {
 	if i := firstUnusable(values); i >= 0 {
-		return unusable(what, i, values[i])
+		return Unusable(what, i, values[i])
 	}
 	return nil
 }
@@ -30,36 +32,36 @@ func checkNumbers(what string, values []float64) error {
 // firstUnusable returns the first entry that is not usable, -1 when all are.
 func firstUnusable(values []float64) int {
 	for i, v := range values {
-		if !usable(v) {
+		if !Usable(v) {
 			return i
 		}
 	}
 	return -1
 }
 
-// usable reports whether v is a number that the kernels accept.
-func usable(v float64) bool { return math.Abs(v) <= largestNumber }
+// Usable reports whether v is a number that the kernels accept.
+func Usable(v float64) bool { return math.Abs(v) <= largestNumber }
 
-// unusable returns the error for an entry that is not usable.
-func unusable(what string, entry int, v float64) error {
+// Unusable returns the error for an entry that is not usable.
+func Unusable(what string, entry int, v float64) error {
 	return fmt.Errorf("%w: %s, entry %d, is %v; give finite numbers of at most %g", ErrNotFinite, what, entry, v, largestNumber)
 }
 
-// sameLengths checks that coordinates of points are equally many and at least the fewest that make sense.
-func sameLengths(fewest int, what string, z []float64, others ...[]float64) error {
+// SameLengths checks that coordinates of points are equally many and at least the fewest that make sense.
+func SameLengths(fewest int, what string, z []float64, others ...[]float64) error {
 	for _, o := range others {
 		if len(o) != len(z) {
 			return fmt.Errorf("%w: %s has %d places and %d heights", ErrShape, what, len(o), len(z))
 		}
 		if i := firstUnusable(o); i >= 0 {
-			return unusable(what+", place", i, o[i])
+			return Unusable(what+", place", i, o[i])
 		}
 	}
 	if len(z) < fewest {
 		return fmt.Errorf("%w: %s has %d, needs at least %d", ErrTooFew, what, len(z), fewest)
 	}
 	if i := firstUnusable(z); i >= 0 {
-		return unusable(what+", height", i, z[i])
+		return Unusable(what+", height", i, z[i])
 	}
 	return nil
 }

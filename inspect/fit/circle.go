@@ -1,4 +1,4 @@
-package inspect
+package fit
 
 import (
 	"fmt"
@@ -12,7 +12,7 @@ import (
 // of Mathematical Imaging and Vision 23 (2005), pp. 239-252). Errors: ErrTooFew below 3 points, ErrDegenerate when fewer
 // than 3 places differ, ErrFlat when no curvature stands out of rounding, ErrShape, ErrNotFinite, ErrNotConverged.
 func CircleRadius(y, z []float64) (radius float64, err error) {
-	if err := sameLengths(3, "a circle", z, y); err != nil {
+	if err := SameLengths(3, "a circle", z, y); err != nil {
 		return 0, err
 	}
 	a, rounding, err := newArc(y, z)
@@ -37,7 +37,7 @@ func CircleRadius(y, z []float64) (radius float64, err error) {
 	if _, centre := line.centre(); centre > 0 {
 		radius = -radius
 	}
-	return radius, checkNumbers("radius", []float64{radius})
+	return radius, CheckNumbers("radius", []float64{radius})
 }
 
 // arc is a circle near points given from their centroid in units of their reach.
@@ -52,8 +52,8 @@ type arc struct {
 
 // newArc centres and scales the points; rounding is the curvature that the rounding of the coordinates may feign.
 func newArc(y, z []float64) (a arc, rounding float64, err error) {
-	my, hy := middleAndHalf(y)
-	mz, hz := middleAndHalf(z)
+	my, hy := MiddleAndHalf(y)
+	mz, hz := MiddleAndHalf(z)
 	a.scale = math.Max(spread(y, hy), spread(z, hz))
 	if a.scale == 0 || !threeDiffer(y, z) {
 		return arc{}, 0, fmt.Errorf("%w: fewer than 3 of %d points differ; a circle needs 3", ErrDegenerate, len(y))
@@ -70,7 +70,7 @@ func newArc(y, z []float64) (a arc, rounding float64, err error) {
 		a.y[i] -= cy
 		a.z[i] -= cz
 	}
-	return a, 64 * epsilon * (1 + math.Max(largest(y), largest(z))/a.scale), nil
+	return a, 64 * Epsilon * (1 + math.Max(Largest(y), Largest(z))/a.scale), nil
 }
 
 // spread returns half the values' spread, 0 where all are the same.
@@ -100,7 +100,7 @@ func threeDiffer(y, z []float64) bool {
 
 // startAtLine starts from the straight line of least squared distances.
 func (a *arc) startAtLine() {
-	yy, zz, yz := dot(a.y, a.y), dot(a.z, a.z), dot(a.y, a.z)
+	yy, zz, yz := Dot(a.y, a.y), Dot(a.z, a.z), Dot(a.y, a.z)
 	a.curvature, a.distance = 0, 0
 	a.angle = math.Atan2(2*yz, yy-zz)/2 + math.Pi/2
 }
@@ -113,7 +113,7 @@ func (a *arc) startAtCircle() bool {
 		rows[i] = []float64{1, 2 * a.y[i], 2 * a.z[i]}
 		squares[i] = a.y[i]*a.y[i] + a.z[i]*a.z[i]
 	}
-	c, err := FitLeastSquares(rows, squares)
+	c, err := LeastSquares(rows, squares)
 	if err != nil {
 		return false
 	}
@@ -138,7 +138,7 @@ func (a *arc) at(i int) (s float64, by [3]float64) {
 	y, z, k, d := a.y[i], a.z[i], a.curvature, a.distance
 	normal, tangent, square := cos*y+sin*z, cos*z-sin*y, y*y+z*z+d*d
 	p := k*square/2 + (1+k*d)*normal + d
-	q := math.Sqrt(max(1+2*k*p, epsilon)) // distance from the centre over the radius
+	q := math.Sqrt(max(1+2*k*p, Epsilon)) // distance from the centre over the radius
 	s = 2 * p / (1 + q)
 	return s, [3]float64{(square/2 + d*normal - s*s/2) / q, (1 + k*d) * tangent / q, (1 + k*d + k*normal) / q}
 }
@@ -173,17 +173,17 @@ func (a *arc) minimise() (cost float64, ok bool) {
 			step, m := gradient, normal
 			var swap [3]int
 			for k := range 3 {
-				m[4*k] += damping * (m[4*k] + epsilon)
+				m[4*k] += damping * (m[4*k] + Epsilon)
 			}
-			if !lu(m[:], 3, swap[:]) {
+			if !Factor(m[:], 3, swap[:]) {
 				return cost, false
 			}
-			luSolve(m[:], 3, swap[:], step[:])
+			Solve(m[:], 3, swap[:], step[:])
 			next := *a
 			next.curvature += step[0]
 			next.angle += step[1]
 			next.distance += step[2]
-			small := largest(step[:]) <= 4*epsilon*(1+math.Abs(a.curvature)+math.Abs(a.distance))
+			small := Largest(step[:]) <= 4*Epsilon*(1+math.Abs(a.curvature)+math.Abs(a.distance))
 			if c := next.cost(); c <= cost {
 				*a, cost = next, c
 				damping = max(damping/10, 1e-15)
@@ -199,4 +199,20 @@ func (a *arc) minimise() (cost float64, ok bool) {
 		}
 	}
 	return cost, true
+}
+
+// CircleThrough returns the radius of the circle through three points, positive when the middle one lies above the chord
+// of the others: the product of the sides over four times the triangle's area. Errors: ErrFlat, ErrDegenerate.
+func CircleThrough(y, z []float64) (float64, error) {
+	y1, z1, y2, z2 := y[1]-y[0], z[1]-z[0], y[2]-y[0], z[2]-z[0]
+	cross := y2*z1 - y1*z2
+	if (y2-y1)*y1*y2 < 0 || y1 == 0 || y2 == 0 || y1 == y2 {
+		return CircleRadius(y, z) // not in order across the board
+	}
+	sides := math.Hypot(y1, z1) * math.Hypot(y2, z2) * math.Hypot(y2-y1, z2-z1)
+	if math.Abs(cross) <= 16*Epsilon*(math.Abs(y2*z1)+math.Abs(y1*z2)) {
+		return 0, ErrFlat
+	}
+	radius := sides / (2 * cross)
+	return radius, CheckNumbers("radius", []float64{radius})
 }

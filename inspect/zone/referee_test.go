@@ -1,4 +1,4 @@
-package inspect
+package zone
 
 import (
 	"cmp"
@@ -13,7 +13,7 @@ import (
 )
 
 // exactZone returns the zone that the contacts prove, in rational arithmetic: half is the balanced mean of the heights.
-func exactZone(t *testing.T, m MinimumZone, rows [][]float64, z []float64) float64 {
+func exactZone(t *testing.T, m Minimum, rows [][]float64, z []float64) float64 {
 	t.Helper()
 	// Solve sum w_k row_k = 0, sum side_k w_k = 1 over the contacts exactly; the value is 2 sum w_k z_k.
 	n, p := len(m.Contacts), len(rows[0])

@@ -1,4 +1,4 @@
-package inspect
+package zone
 
 import (
 	"math"
@@ -7,6 +7,9 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat"
+
+	"sagitta/inspect/fit"
+	"sagitta/inspect/internal/kerneltest"
 )
 
 // TestLeastSquaresReferee compares with gonum v0.17: stat.LinearRegression for lines, QR for planes.
@@ -22,7 +25,7 @@ func TestLeastSquaresReferee(t *testing.T) {
 			lines[i], planes[i] = []float64{1, x[i]}, []float64{1, x[i], 50 * r.Float64()}
 			a.SetRow(i, planes[i])
 		}
-		c, err := FitLeastSquares(lines, z)
+		c, err := fit.LeastSquares(lines, z)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -30,7 +33,7 @@ func TestLeastSquaresReferee(t *testing.T) {
 		if math.Abs(c[0]-alpha) > 1e-11 || math.Abs(c[1]-beta) > 1e-13 {
 			t.Fatalf("case %d: line %v, gonum %v %v", k, c, alpha, beta)
 		}
-		c, err = FitLeastSquares(planes, z)
+		c, err = fit.LeastSquares(planes, z)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -72,7 +75,7 @@ func TestLeastSquaresFarFromZero(t *testing.T) {
 		near, far := make([]float64, 22), make([]float64, 22)
 		x, farX := make([]float64, 22), make([]float64, 22)
 		for i := range near {
-			x[i] = math.Round(1000*FretX(648, i+1)) / 1024 // exact beside a million as well
+			x[i] = math.Round(1000*648*kerneltest.Place(i+1)) / 1024 // exact beside a million as well
 			near[i] = math.Round(1e6*0.1*r.NormFloat64()) / (1 << 20)
 			farX[i], far[i] = x[i]+1<<20, near[i]+1<<20
 		}
@@ -92,12 +95,12 @@ func TestDeviations(t *testing.T) {
 	// Heights 0, 0, 3, 1 about the line z = 1: deviations -1, -1, 2, 0.
 	rows := [][]float64{{1}, {1}, {1}, {1}}
 	got := deviationsOf(rows, []float64{1}, []float64{0, 0, 3, 1})
-	checkParameters(t, "by hand", got, LeastSquares{T: 3, P: 2, V: 1, Q: math.Sqrt(1.5)}, 1e-15)
-	if got := deviationsOf(nil, nil, nil); got != (LeastSquares{}) {
+	checkParameters(t, "by hand", got, fit.Parameters{T: 3, P: 2, V: 1, Q: math.Sqrt(1.5)}, 1e-15)
+	if got := deviationsOf(nil, nil, nil); got != (fit.Parameters{}) {
 		t.Errorf("no points: %+v", got)
 	}
 	dependent := [][]float64{{1, 2, 0}, {1, 2, 1}, {1, 2, 2}}
-	c, err := FitLeastSquares(dependent, []float64{1, 3, 5})
+	c, err := fit.LeastSquares(dependent, []float64{1, 3, 5})
 	if err != nil || c[1] != 0 || math.Abs(c[0]-1) > 1e-14 || math.Abs(c[2]-2) > 1e-14 {
 		t.Errorf("dependent functions: %v, %v", c, err)
 	}

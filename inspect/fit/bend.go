@@ -1,4 +1,4 @@
-package inspect
+package fit
 
 import (
 	"cmp"
@@ -39,49 +39,49 @@ func (b Bend) Second(u float64) float64 { return 2*b.C[2] + 6*u*b.C[3] }
 // ErrTooFew below 5 points, ErrDegenerate below 4 different u, ErrShape, ErrNotFinite (also for heights so far from a
 // cubic that the threshold drowns in their rounding), ErrNotConverged.
 func BendCurve(u, z []float64) (Bend, error) {
-	if err := sameLengths(5, "a bend curve", z, u); err != nil {
+	if err := SameLengths(5, "a bend curve", z, u); err != nil {
 		return Bend{}, err
 	}
-	middle, half := middleAndHalf(u)
-	d := newDesign(len(u), 4)
-	fill(d.column(0), 1)
+	middle, half := MiddleAndHalf(u)
+	d := NewDesign(len(u), 4)
+	Fill(d.Column(0), 1)
 	for i := range u {
 		v := (u[i] - middle) / half
-		d.column(1)[i] = v
-		d.column(2)[i] = v * v
-		d.column(3)[i] = v * v * v
+		d.Column(1)[i] = v
+		d.Column(2)[i] = v * v
+		d.Column(3)[i] = v * v * v
 	}
-	d.factor()
-	if d.rank < 4 {
+	d.Factor()
+	if d.Rank < 4 {
 		return Bend{}, fmt.Errorf("%w: %d places of which fewer than 4 differ; a cubic needs 4", ErrDegenerate, len(u))
 	}
-	f := huberFit{design: d, heights: d.newHeights(), rest: make([]float64, d.n), along: make([]float64, d.n)}
-	if err := d.reduce(z, &f.heights); err != nil {
+	f := huberFit{design: d, heights: d.NewHeights(), rest: make([]float64, d.N), along: make([]float64, d.N)}
+	if err := d.Reduce(z, &f.heights); err != nil {
 		return Bend{}, err
 	}
-	f.threshold = HuberThresholdMM / f.heights.scale
-	if f.heights.size*float64(d.n)*epsilon*1024 > f.threshold {
+	f.threshold = HuberThresholdMM / f.heights.Scale
+	if f.heights.Size*float64(d.N)*Epsilon*1024 > f.threshold {
 		return Bend{}, fmt.Errorf("%w: heights lie up to %.3g mm from a cubic, too far to tell the threshold of %g mm", ErrNotFinite,
-			f.heights.size*f.heights.scale, HuberThresholdMM)
+			f.heights.Size*f.heights.Scale, HuberThresholdMM)
 	}
 	if err := f.minimise(); err != nil {
 		return Bend{}, err
 	}
-	c := d.coefficients(&f.heights, f.surface[:])
+	c := d.Coefficients(&f.heights, f.surface[:])
 	bend := Bend{
-		C:        polynomialShift([4]float64(c), middle, half),
-		Cost:     f.cost() * f.heights.scale * f.heights.scale,
-		Gradient: f.gradientSize() * f.heights.scale,
+		C:        ShiftCubic([4]float64(c), middle, half),
+		Cost:     f.cost() * f.heights.Scale * f.heights.Scale,
+		Gradient: f.gradientSize() * f.heights.Scale,
 		Within:   f.within,
 		Unique:   f.unique,
 	}
-	return bend, checkNumbers("coefficient", bend.C[:])
+	return bend, CheckNumbers("coefficient", bend.C[:])
 }
 
 // huberFit is the search for one bend curve, in units of the heights' scale.
 type huberFit struct {
-	design    *design
-	heights   heights
+	design    *Design
+	heights   Heights
 	threshold float64
 
 	surface     [4]float64 // along the orthogonal columns, over the least-squares cubic
@@ -98,9 +98,9 @@ type bendPoint struct{ at, curvature float64 }
 
 // minimise runs Newton's method to a gradient of rounding.
 func (f *huberFit) minimise() error {
-	copy(f.rest, f.heights.e)
-	n := float64(f.design.n)
-	rounding := 16 * n * epsilon * (f.heights.size + f.threshold)
+	copy(f.rest, f.heights.E)
+	n := float64(f.design.N)
+	rounding := 16 * n * Epsilon * (f.heights.Size + f.threshold)
 	const most = 1000
 	for range most {
 		f.differentiate()
@@ -114,25 +114,25 @@ func (f *huberFit) minimise() error {
 		}
 		clear(f.along)
 		for k, v := range step {
-			axpy(v, f.design.column(k), f.along)
+			AddTo(v, f.design.Column(k), f.along)
 		}
 		length := f.search()
 		for k := range step {
 			f.surface[k] += length * step[k]
 		}
-		copy(f.rest, f.heights.e)
+		copy(f.rest, f.heights.E)
 		for k, v := range f.surface {
-			axpy(-v, f.design.column(k), f.rest)
+			AddTo(-v, f.design.Column(k), f.rest)
 		}
 	}
-	return fmt.Errorf("%w: gradient %.3g after %d steps over %d points", ErrNotConverged, f.gradientSize(), most, f.design.n)
+	return fmt.Errorf("%w: gradient %.3g after %d steps over %d points", ErrNotConverged, f.gradientSize(), most, f.design.N)
 }
 
 // differentiate sets the gradient, the Hessian and the number of points within the threshold.
 func (f *huberFit) differentiate() {
 	f.gradient, f.hessian, f.within = [4]float64{}, [16]float64{}, 0
 	d := f.design
-	q0, q1, q2, q3 := d.column(0), d.column(1), d.column(2), d.column(3)
+	q0, q1, q2, q3 := d.Column(0), d.Column(1), d.Column(2), d.Column(3)
 	for i, r := range f.rest {
 		q := [4]float64{q0[i], q1[i], q2[i], q3[i]}
 		inside := math.Abs(r) <= f.threshold
@@ -157,18 +157,18 @@ func (f *huberFit) differentiate() {
 }
 
 // gradientSize returns the largest component of the gradient.
-func (f *huberFit) gradientSize() float64 { return largest(f.gradient[:]) }
+func (f *huberFit) gradientSize() float64 { return Largest(f.gradient[:]) }
 
 // newton returns Newton's step, or flat where the cost is not curved in every direction.
 func (f *huberFit) newton() (step [4]float64, flat bool) {
 	matrix, swap := f.hessian, [4]int{}
-	flat = !lu(matrix[:], 4, swap[:])
+	flat = !Factor(matrix[:], 4, swap[:])
 	for k := range 4 {
-		flat = flat || math.Abs(matrix[5*k]) < 1e-10*float64(f.design.n) // the columns' mean square is 1
+		flat = flat || math.Abs(matrix[5*k]) < 1e-10*float64(f.design.N) // the columns' mean square is 1
 	}
 	if !flat {
 		step = f.gradient
-		luSolve(matrix[:], 4, swap[:], step[:])
+		Solve(matrix[:], 4, swap[:], step[:])
 	}
 	return step, flat
 }
@@ -185,7 +185,7 @@ func (f *huberFit) descent(rounding float64) [4]float64 {
 			part += vectors[4*k+e] * f.gradient[k]
 		}
 		into, weight := &across, part/value
-		if value <= 1e-13*float64(f.design.n) {
+		if value <= 1e-13*float64(f.design.N) {
 			into, weight = &along, part
 			slope = max(slope, math.Abs(part))
 		}

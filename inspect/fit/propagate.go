@@ -1,4 +1,4 @@
-package inspect
+package fit
 
 import (
 	"fmt"
@@ -44,10 +44,10 @@ func checkInputs(q, u []float64) error {
 	if len(q) != len(u) {
 		return fmt.Errorf("%w: %d inputs and %d uncertainties; give one for each", ErrShape, len(q), len(u))
 	}
-	if err := checkNumbers("input", q); err != nil {
+	if err := CheckNumbers("input", q); err != nil {
 		return err
 	}
-	if err := checkNumbers("uncertainty", u); err != nil {
+	if err := CheckNumbers("uncertainty", u); err != nil {
 		return err
 	}
 	for i, ui := range u {
@@ -69,3 +69,15 @@ func valueOf(f func(q []float64) (float64, error), q []float64) (float64, error)
 	}
 	return v, nil
 }
+
+// SumOfSquares collects contributions to an uncertainty.
+type SumOfSquares float64
+
+// Add adds one input's contribution, half the difference of the values at the input plus and minus its u.
+func (s *SumOfSquares) Add(up, down float64) {
+	half := (up - down) / 2
+	*s += SumOfSquares(half * half)
+}
+
+// U returns the standard uncertainty.
+func (s SumOfSquares) U() float64 { return math.Sqrt(float64(s)) }

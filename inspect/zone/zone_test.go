@@ -1,4 +1,4 @@
-package inspect
+package zone
 
 import (
 	"errors"
@@ -6,6 +6,9 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"sagitta/inspect/fit"
+	"sagitta/inspect/internal/kerneltest"
 )
 
 // zoneSet is one set of points with its minimum zone, in minimum_zone_sets.json and minimum_zone_exact.json.
@@ -16,7 +19,7 @@ type zoneSet struct {
 	Expected           struct {
 		Zone         float64
 		Coefficients []float64
-		LeastSquares LeastSquares `json:"least_squares"`
+		LeastSquares fit.Parameters `json:"least_squares"`
 		Touching     []int
 	}
 	Tolerance float64
@@ -56,7 +59,7 @@ func TestMinimumZonePublishedSets(t *testing.T) {
 	var sets []zoneSet
 	for _, name := range []string{"minimum_zone_sets.json", "minimum_zone_exact.json"} {
 		var ref struct{ Sets []zoneSet }
-		loadGeometry(t, name, &ref)
+		kerneltest.Load(t, name, &ref)
 		sets = append(sets, ref.Sets...)
 	}
 	if len(sets) < 13 {
@@ -74,7 +77,7 @@ func TestMinimumZonePublishedSets(t *testing.T) {
 			}
 			exact := exactZone(t, m, rows, z)
 			t.Logf("%s: zone %.15g, %.1f digits of the linear programme's, %.1f of the rational value at its contacts",
-				set.Source, m.Zone, digits(m.Zone, set.Expected.Zone), digits(m.Zone, exact))
+				set.Source, m.Zone, kerneltest.Digits(m.Zone, set.Expected.Zone), kerneltest.Digits(m.Zone, exact))
 			size := math.Max(1, set.Expected.Zone)
 			if math.Abs(m.Zone-set.Expected.Zone) > set.Tolerance*size || math.Abs(m.Zone-exact) > 1e-13*size {
 				t.Errorf("zone %v, want %v, exact %v", m.Zone, set.Expected.Zone, exact)
@@ -92,7 +95,7 @@ func TestMinimumZonePublishedSets(t *testing.T) {
 					t.Errorf("coefficient %d: %v, printed %v", j, m.Coefficients[j], want)
 				}
 			}
-			coef, err := FitLeastSquares(rows, z)
+			coef, err := fit.LeastSquares(rows, z)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -108,8 +111,8 @@ func (s zoneSet) checkNamed(t *testing.T, zone float64) {
 	for i, p := range s.Points {
 		x[i], y[i], z[i] = p[0], p[1], p[len(p)-1]
 	}
-	var m MinimumZone
-	var ls LeastSquares
+	var m Minimum
+	var ls fit.Parameters
 	var err error
 	switch s.Kind {
 	case "straightness":
@@ -131,7 +134,7 @@ func (s zoneSet) checkNamed(t *testing.T, zone float64) {
 	checkParameters(t, s.Kind, ls, s.Expected.LeastSquares, s.Tolerance*math.Max(1, zone))
 }
 
-func checkParameters(t *testing.T, what string, got, want LeastSquares, tolerance float64) {
+func checkParameters(t *testing.T, what string, got, want fit.Parameters, tolerance float64) {
 	t.Helper()
 	for _, d := range []float64{got.T - want.T, got.P - want.P, got.V - want.V, got.Q - want.Q} {
 		if math.Abs(d) > tolerance {
@@ -152,7 +155,7 @@ func randomZoneProblem(r *rand.Rand, n int) (rows [][]float64, z []float64) {
 		x, y := 650*r.Float64(), 56*r.Float64()-28
 		switch layout {
 		case 1: // frets on three tracks
-			x = FretX(648, i/3+1)
+			x = 648 * kerneltest.Place(i/3+1)
 			y = float64(i%3-1) * (17 + x/60)
 		case 2: // a coarse grid, with coincident points
 			x, y = float64(r.IntN(4)), float64(r.IntN(3))
@@ -260,12 +263,12 @@ func TestLevelZone(t *testing.T) {
 		u, y, z := make([]float64, n), make([]float64, n), make([]float64, n)
 		rows := make([][]float64, n)
 		for i := range u {
-			u[i] = FretX(1, 1+i/3)
+			u[i] = kerneltest.Place(1 + i/3)
 			y[i] = float64(i%3-1) * (17 + 9*u[i])
 			z[i] = 0.02*r.NormFloat64() + 0.3*u[i]*u[i] + 0.002*u[i]*y[i]
 			rows[i] = []float64{1, u[i], y[i], u[i] * u[i], u[i] * u[i] * u[i], u[i] * y[i]}
 		}
-		m, err := LevelZone(u, y, z)
+		m, err := Level(u, y, z)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -279,7 +282,7 @@ func TestLevelZone(t *testing.T) {
 		for i := range z { // bow, S-curve and twist change nothing
 			z[i] += 1 + 0.5*u[i] - 0.01*y[i] + 2*u[i]*u[i] - u[i]*u[i]*u[i] + 0.03*u[i]*y[i]
 		}
-		bent, err := LevelZone(u, y, z)
+		bent, err := Level(u, y, z)
 		if err != nil || math.Abs(bent.Zone-m.Zone) > 1e-13 {
 			t.Fatalf("case %d: bend and twist changed %v to %v (%v)", k, m.Zone, bent.Zone, err)
 		}
@@ -293,17 +296,17 @@ func TestZoneDegenerate(t *testing.T) {
 	same := []float64{5, 5, 5, 5, 5, 5, 5, 5}
 	for _, c := range []struct {
 		name string
-		run  func() (MinimumZone, error)
+		run  func() (Minimum, error)
 		want float64
 	}{
-		{"flat heights", func() (MinimumZone, error) { m, _, err := Flatness(line, bump, flat); return m, err }, 0},
-		{"tilted plane", func() (MinimumZone, error) { m, _, err := Flatness(line, bump, line); return m, err }, 0},
-		{"points on one line", func() (MinimumZone, error) { m, _, err := Flatness(line, line, bump); return m, err }, 0.06},
-		{"one place, two heights", func() (MinimumZone, error) { m, _, err := Straightness(same, bump); return m, err }, 0.06},
-		{"two points", func() (MinimumZone, error) { m, _, err := Straightness(line[:2], bump[2:4]); return m, err }, 0},
-		{"level zone in one place", func() (MinimumZone, error) { return LevelZone(same, same, bump) }, 0.06},
-		{"level zone along one track", func() (MinimumZone, error) { return LevelZone(line, same, line) }, 0},
-		{"no function but 0", func() (MinimumZone, error) {
+		{"flat heights", func() (Minimum, error) { m, _, err := Flatness(line, bump, flat); return m, err }, 0},
+		{"tilted plane", func() (Minimum, error) { m, _, err := Flatness(line, bump, line); return m, err }, 0},
+		{"points on one line", func() (Minimum, error) { m, _, err := Flatness(line, line, bump); return m, err }, 0.06},
+		{"one place, two heights", func() (Minimum, error) { m, _, err := Straightness(same, bump); return m, err }, 0.06},
+		{"two points", func() (Minimum, error) { m, _, err := Straightness(line[:2], bump[2:4]); return m, err }, 0},
+		{"level zone in one place", func() (Minimum, error) { return Level(same, same, bump) }, 0.06},
+		{"level zone along one track", func() (Minimum, error) { return Level(line, same, line) }, 0},
+		{"no function but 0", func() (Minimum, error) {
 			return minimumZoneOf([][]float64{{0}, {0}, {0}}, []float64{1, -3, 2})
 		}, 6},
 	} {
@@ -323,22 +326,22 @@ func TestZoneErrors(t *testing.T) {
 		run  func() error
 		want error
 	}{
-		{"no rows", func() error { _, err := minimumZoneOf(nil, nil); return err }, ErrTooFew},
-		{"empty rows", func() error { _, err := minimumZoneOf([][]float64{{}}, []float64{1}); return err }, ErrTooFew},
-		{"ragged rows", func() error { _, err := minimumZoneOf([][]float64{{1}, {1, 2}}, []float64{1, 2}); return err }, ErrShape},
-		{"heights missing", func() error { _, err := minimumZoneOf([][]float64{{1}, {1}}, []float64{1}); return err }, ErrShape},
-		{"NaN in a row", func() error { _, err := minimumZoneOf([][]float64{{nan}}, []float64{1}); return err }, ErrNotFinite},
-		{"infinite height", func() error { _, err := minimumZoneOf([][]float64{{1}}, []float64{inf}); return err }, ErrNotFinite},
-		{"one point of a track", func() error { _, _, err := Straightness(three[:1], three[:1]); return err }, ErrTooFew},
-		{"track lengths", func() error { _, _, err := Straightness(three[:2], three); return err }, ErrShape},
-		{"NaN place", func() error { _, _, err := Straightness([]float64{1, nan}, three[:2]); return err }, ErrNotFinite},
-		{"two points of a plane", func() error { _, _, err := Flatness(three[:2], three[:2], three[:2]); return err }, ErrTooFew},
-		{"plane lengths", func() error { _, _, err := Flatness(three, three[:2], three); return err }, ErrShape},
-		{"six points of a level zone", func() error { _, err := LevelZone(seven[:6], seven[:6], seven[:6]); return err }, ErrTooFew},
-		{"solver, six points", func() error { _, err := NewLevelSolver(seven[:6], seven[:6]); return err }, ErrTooFew},
-		{"too large", func() error { _, _, err := Straightness(three[:2], []float64{0, 1e101}); return err }, ErrNotFinite},
-		{"least squares, no rows", func() error { _, err := FitLeastSquares(nil, nil); return err }, ErrTooFew},
-		{"least squares, heights", func() error { _, err := FitLeastSquares([][]float64{{1}}, nil); return err }, ErrShape},
+		{"no rows", func() error { _, err := minimumZoneOf(nil, nil); return err }, fit.ErrTooFew},
+		{"empty rows", func() error { _, err := minimumZoneOf([][]float64{{}}, []float64{1}); return err }, fit.ErrTooFew},
+		{"ragged rows", func() error { _, err := minimumZoneOf([][]float64{{1}, {1, 2}}, []float64{1, 2}); return err }, fit.ErrShape},
+		{"heights missing", func() error { _, err := minimumZoneOf([][]float64{{1}, {1}}, []float64{1}); return err }, fit.ErrShape},
+		{"NaN in a row", func() error { _, err := minimumZoneOf([][]float64{{nan}}, []float64{1}); return err }, fit.ErrNotFinite},
+		{"infinite height", func() error { _, err := minimumZoneOf([][]float64{{1}}, []float64{inf}); return err }, fit.ErrNotFinite},
+		{"one point of a track", func() error { _, _, err := Straightness(three[:1], three[:1]); return err }, fit.ErrTooFew},
+		{"track lengths", func() error { _, _, err := Straightness(three[:2], three); return err }, fit.ErrShape},
+		{"NaN place", func() error { _, _, err := Straightness([]float64{1, nan}, three[:2]); return err }, fit.ErrNotFinite},
+		{"two points of a plane", func() error { _, _, err := Flatness(three[:2], three[:2], three[:2]); return err }, fit.ErrTooFew},
+		{"plane lengths", func() error { _, _, err := Flatness(three, three[:2], three); return err }, fit.ErrShape},
+		{"six points of a level zone", func() error { _, err := Level(seven[:6], seven[:6], seven[:6]); return err }, fit.ErrTooFew},
+		{"solver, six points", func() error { _, err := NewLevelSolver(seven[:6], seven[:6]); return err }, fit.ErrTooFew},
+		{"too large", func() error { _, _, err := Straightness(three[:2], []float64{0, 1e101}); return err }, fit.ErrNotFinite},
+		{"least squares, no rows", func() error { _, err := fit.LeastSquares(nil, nil); return err }, fit.ErrTooFew},
+		{"least squares, heights", func() error { _, err := fit.LeastSquares([][]float64{{1}}, nil); return err }, fit.ErrShape},
 	} {
 		if err := c.run(); !errors.Is(err, c.want) {
 			t.Errorf("%s: %v, want %v", c.name, err, c.want)
@@ -357,29 +360,29 @@ func TestProveRefuses(t *testing.T) {
 	if err := good.prove(rows, z); err != nil {
 		t.Fatal(err)
 	}
-	for name, spoil := range map[string]func(m *MinimumZone){
-		"narrower":               func(m *MinimumZone) { m.Zone *= 1 - 1e-12 },
-		"wider":                  func(m *MinimumZone) { m.Zone *= 1 + 1e-11 },
-		"other surface":          func(m *MinimumZone) { m.Coefficients[0] += 1e-12 },
-		"NaN":                    func(m *MinimumZone) { m.Zone = math.NaN() },
-		"NaN coefficient":        func(m *MinimumZone) { m.Coefficients[1] = math.NaN() },
-		"no contacts":            func(m *MinimumZone) { m.Contacts = nil },
-		"contact out of range":   func(m *MinimumZone) { m.Contacts[0].Index = 4 },
-		"negative multiplier":    func(m *MinimumZone) { m.Contacts[0].Multiplier *= -1 },
-		"unbalanced multipliers": func(m *MinimumZone) { m.Contacts[0].Multiplier += 0.1; m.Contacts[1].Multiplier -= 0.1 },
-		"wrong side":             func(m *MinimumZone) { m.Contacts[0].Side *= -1 },
-		"no side":                func(m *MinimumZone) { m.Contacts[0].Side = 0 },
+	for name, spoil := range map[string]func(m *Minimum){
+		"narrower":               func(m *Minimum) { m.Zone *= 1 - 1e-12 },
+		"wider":                  func(m *Minimum) { m.Zone *= 1 + 1e-11 },
+		"other surface":          func(m *Minimum) { m.Coefficients[0] += 1e-12 },
+		"NaN":                    func(m *Minimum) { m.Zone = math.NaN() },
+		"NaN coefficient":        func(m *Minimum) { m.Coefficients[1] = math.NaN() },
+		"no contacts":            func(m *Minimum) { m.Contacts = nil },
+		"contact out of range":   func(m *Minimum) { m.Contacts[0].Index = 4 },
+		"negative multiplier":    func(m *Minimum) { m.Contacts[0].Multiplier *= -1 },
+		"unbalanced multipliers": func(m *Minimum) { m.Contacts[0].Multiplier += 0.1; m.Contacts[1].Multiplier -= 0.1 },
+		"wrong side":             func(m *Minimum) { m.Contacts[0].Side *= -1 },
+		"no side":                func(m *Minimum) { m.Contacts[0].Side = 0 },
 	} {
-		bad := MinimumZone{good.Zone, slices.Clone(good.Coefficients), slices.Clone(good.Contacts)}
+		bad := Minimum{good.Zone, slices.Clone(good.Coefficients), slices.Clone(good.Contacts)}
 		spoil(&bad)
 		if err := bad.prove(rows, z); !errors.Is(err, errNotProved) {
 			t.Errorf("%s: %v, want %v", name, err, errNotProved)
 		}
 	}
-	if err := good.prove(rows[:3], z); !errors.Is(err, ErrShape) {
+	if err := good.prove(rows[:3], z); !errors.Is(err, fit.ErrShape) {
 		t.Errorf("rows missing: %v", err)
 	}
-	worse := MinimumZone{Zone: 2, Coefficients: []float64{1, 0}, Contacts: []Contact{{0, -1, 0.5}, {2, -1, 0.5}}}
+	worse := Minimum{Zone: 2, Coefficients: []float64{1, 0}, Contacts: []Contact{{0, -1, 0.5}, {2, -1, 0.5}}}
 	if err := worse.prove(rows, z); !errors.Is(err, errNotProved) {
 		t.Errorf("a wider zone: %v", err)
 	}

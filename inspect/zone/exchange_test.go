@@ -1,10 +1,15 @@
-package inspect
+package zone
 
 import (
 	"errors"
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"gonum.org/v1/gonum/stat"
+
+	"sagitta/inspect/fit"
+	"sagitta/inspect/internal/kerneltest"
 )
 
 // TestSolverWarmAndPerturbed compares a solver used again and again with a fresh one for each set of heights.
@@ -12,11 +17,11 @@ func TestSolverWarmAndPerturbed(t *testing.T) {
 	r := rand.New(rand.NewPCG(21, 22))
 	for k := range 400 {
 		rows, z := randomZoneProblem(r, 2+r.IntN(40))
-		s, err := NewZoneSolver(rows)
+		s, err := NewSolver(rows)
 		if err != nil {
 			t.Fatal(err)
 		}
-		size := 1e-13 * math.Max(1, largest(z))
+		size := 1e-13 * math.Max(1, fit.Largest(z))
 		for round := range 4 {
 			for i := range z {
 				z[i] += 0.01 * r.NormFloat64()
@@ -55,7 +60,7 @@ func TestSolverUnderBlandsRule(t *testing.T) {
 	r := rand.New(rand.NewPCG(23, 24))
 	for k := range 3000 {
 		rows, z := randomZoneProblem(r, 1+r.IntN(30))
-		s, err := NewZoneSolver(rows)
+		s, err := NewSolver(rows)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -71,34 +76,34 @@ func TestSolverUnderBlandsRule(t *testing.T) {
 }
 
 func TestSolverErrors(t *testing.T) {
-	s, err := NewZoneSolver([][]float64{{1, 0}, {1, 1}, {1, 2}})
+	s, err := NewSolver([][]float64{{1, 0}, {1, 1}, {1, 2}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := s.Perturb(0, 1); !errors.Is(err, ErrShape) {
+	if _, err := s.Perturb(0, 1); !errors.Is(err, fit.ErrShape) {
 		t.Errorf("perturbed before a solve: %v", err)
 	}
-	if _, err := s.Solve([]float64{1, 2}); !errors.Is(err, ErrShape) {
+	if _, err := s.Solve([]float64{1, 2}); !errors.Is(err, fit.ErrShape) {
 		t.Errorf("a height missing: %v", err)
 	}
-	if _, err := s.Solve([]float64{1, 2, math.Inf(-1)}); !errors.Is(err, ErrNotFinite) {
+	if _, err := s.Solve([]float64{1, 2, math.Inf(-1)}); !errors.Is(err, fit.ErrNotFinite) {
 		t.Errorf("infinite height: %v", err)
 	}
 	if zone, err := s.Solve([]float64{0, 1, 0}); err != nil || math.Abs(zone-1) > 1e-15 {
 		t.Errorf("after errors: %v, %v", zone, err)
 	}
 	for _, i := range []int{-1, 3} {
-		if _, err := s.Perturb(i, 1); !errors.Is(err, ErrShape) {
+		if _, err := s.Perturb(i, 1); !errors.Is(err, fit.ErrShape) {
 			t.Errorf("point %d: %v", i, err)
 		}
 	}
-	if _, err := s.Perturb(1, math.NaN()); !errors.Is(err, ErrNotFinite) {
+	if _, err := s.Perturb(1, math.NaN()); !errors.Is(err, fit.ErrNotFinite) {
 		t.Errorf("change of NaN: %v", err)
 	}
 }
 
 func TestSolverAllocatesNothing(t *testing.T) {
-	u, y, z := neckCrowns(17)
+	u, y, z := kerneltest.Crowns(17)
 	s, err := NewLevelSolver(u, y)
 	if err != nil {
 		t.Fatal(err)
@@ -120,26 +125,40 @@ func TestSolverAllocatesNothing(t *testing.T) {
 	}
 }
 
-// neckCrowns returns three tracks of a made-up neck with a bow of 0.3 mm, 5 um of noise and one crown 40 um high.
-func neckCrowns(frets int) (u, y, z []float64) {
-	r := rand.New(rand.NewPCG(31, 32))
-	for track := range 3 {
-		for n := 1; n <= frets; n++ {
-			v := FretX(1, n)
-			u = append(u, v)
-			y = append(y, float64(track-1)*(17+9*v))
-			height := -1.2*v*(0.7-v) + 0.005*r.NormFloat64()
-			if n == 9 && track == 1 {
-				height += 0.040
-			}
-			z = append(z, height)
+// TestUncertaintyAgreesWithDraws compares a level zone's uncertainty with that of 10,000 draws (JCGM 101:2008, clause 8): to
+// 10 %, for a zone has kinks.
+func TestUncertaintyAgreesWithDraws(t *testing.T) {
+	u, y, z := kerneltest.Crowns(17)
+	uz, drawn, zones := make([]float64, len(z)), make([]float64, len(z)), make([]float64, 10_000)
+	for i := range uz {
+		uz[i] = 0.002
+	}
+	s, err := NewLevelSolver(u, y)
+	if err != nil {
+		t.Fatal(err)
+	}
+	propagated, err := s.Uncertainty(z, uz)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := rand.New(rand.NewPCG(7, 7))
+	for k := range zones {
+		for i := range drawn {
+			drawn[i] = z[i] + uz[i]*r.NormFloat64()
+		}
+		if zones[k], err = s.Solve(drawn); err != nil {
+			t.Fatal(err)
 		}
 	}
-	return u, y, z
+	sampled := stat.StdDev(zones, nil)
+	t.Logf("level zone: propagated %.5g, sampled %.5g", propagated, sampled)
+	if math.Abs(propagated/sampled-1) > 0.10 {
+		t.Errorf("propagated %v, sampled %v", propagated, sampled)
+	}
 }
 
 func BenchmarkFlatness66(b *testing.B) {
-	u, y, z := neckCrowns(22)
+	u, y, z := kerneltest.Crowns(22)
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, _, err := Flatness(u, y, z); err != nil {
@@ -149,7 +168,7 @@ func BenchmarkFlatness66(b *testing.B) {
 }
 
 func BenchmarkFlatness150(b *testing.B) {
-	u, y, z := neckCrowns(50)
+	u, y, z := kerneltest.Crowns(50)
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, _, err := Flatness(u, y, z); err != nil {
@@ -173,7 +192,7 @@ func BenchmarkFlatness10000(b *testing.B) {
 }
 
 func BenchmarkStraightness22(b *testing.B) {
-	u, _, z := neckCrowns(22)
+	u, _, z := kerneltest.Crowns(22)
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, _, err := Straightness(u[:22], z[:22]); err != nil {
@@ -183,10 +202,10 @@ func BenchmarkStraightness22(b *testing.B) {
 }
 
 func BenchmarkLevelZone51(b *testing.B) {
-	u, y, z := neckCrowns(17)
+	u, y, z := kerneltest.Crowns(17)
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := LevelZone(u, y, z); err != nil {
+		if _, err := Level(u, y, z); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -194,7 +213,7 @@ func BenchmarkLevelZone51(b *testing.B) {
 
 // BenchmarkLevelZonePropagated is the level zone with the central differences of all its 51 crowns.
 func BenchmarkLevelZonePropagated(b *testing.B) {
-	u, y, z := neckCrowns(17)
+	u, y, z := kerneltest.Crowns(17)
 	s, err := NewLevelSolver(u, y)
 	if err != nil {
 		b.Fatal(err)

@@ -1,4 +1,4 @@
-package inspect
+package fit
 
 import (
 	"errors"
@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/stat"
+
+	"sagitta/inspect/internal/kerneltest"
 )
 
 func TestCircleRadiusReference(t *testing.T) {
@@ -19,7 +21,7 @@ func TestCircleRadiusReference(t *testing.T) {
 			Radius float64   `json:"radius_mm"`
 		}
 	}
-	loadGeometry(t, "circles.json", &ref)
+	kerneltest.Load(t, "circles.json", &ref)
 	if len(ref.Cases) < 5 {
 		t.Fatalf("%d cases", len(ref.Cases))
 	}
@@ -28,7 +30,7 @@ func TestCircleRadiusReference(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		t.Logf("SciPy 1.10.1, %d tracks, radius %.6g mm: %.1f digits", len(c.Y), c.Radius, digits(got, c.Radius))
+		t.Logf("SciPy 1.10.1, %d tracks, radius %.6g mm: %.1f digits", len(c.Y), c.Radius, kerneltest.Digits(got, c.Radius))
 		if math.Abs(got-c.Radius) > ref.Tolerance*math.Abs(c.Radius) {
 			t.Errorf("y %v z %v: got %v, want %v", c.Y, c.Z, got, c.Radius)
 		}

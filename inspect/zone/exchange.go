@@ -1,9 +1,11 @@
-package inspect
+package zone
 
 import (
 	"fmt"
 	"math"
 	"slices"
+
+	"sagitta/inspect/fit"
 )
 
 // The minimum zone is a linear programme: the least h with |z_i - row_i . c| <= h at every point. Its dual looks for
@@ -14,11 +16,11 @@ import (
 // When h stands still for long, the choices follow Bland's rule, which cannot cycle (R. G. Bland, Mathematics of Operations
 // Research 2 (1977), pp. 103-107). The end is exact: the contacts' surface holds every point to rounding.
 
-// ZoneSolver finds minimum zones of many sets of heights over the same points. It starts each from the contacts of the
+// Solver finds minimum zones of many sets of heights over the same points. It starts each from the contacts of the
 // one before, since multipliers depend on the points only, and allocates nothing after it is made. It is not for concurrent use.
-type ZoneSolver struct {
-	design  *design
-	heights heights
+type Solver struct {
+	design  *fit.Design
+	heights fit.Heights
 	solverState
 	before solverState // Perturb's way back
 	solved bool
@@ -38,38 +40,38 @@ type solverState struct {
 	side, multiplier []float64
 }
 
-// NewZoneSolver returns a solver for the family whose functions rows holds at each point. Errors: ErrTooFew without
-// rows, ErrShape, ErrNotFinite.
-func NewZoneSolver(rows [][]float64) (*ZoneSolver, error) {
-	d, err := designOf(rows)
+// NewSolver returns a solver for the family whose functions rows holds at each point. Errors: fit.ErrTooFew without
+// rows, fit.ErrShape, fit.ErrNotFinite.
+func NewSolver(rows [][]float64) (*Solver, error) {
+	d, err := fit.DesignOf(rows)
 	if err != nil {
 		return nil, err
 	}
-	return newZoneSolver(d), nil
+	return newSolver(d), nil
 }
 
-// newZoneSolver returns a solver over a factored design.
-func newZoneSolver(d *design) *ZoneSolver {
-	m := d.rank + 1
-	small := make([]float64, d.rank+4*m+m*m)
+// newSolver returns a solver over a factored design.
+func newSolver(d *fit.Design) *Solver {
+	m := d.Rank + 1
+	small := make([]float64, d.Rank+4*m+m*m)
 	next := func(n int) []float64 {
 		part := small[:n:n]
 		small = small[n:]
 		return part
 	}
-	return &ZoneSolver{
-		design: d, heights: d.newHeights(),
-		solverState: solverState{surface: next(d.rank), rest: make([]float64, d.n), index: make([]int, 0, m), side: next(m),
+	return &Solver{
+		design: d, heights: d.NewHeights(),
+		solverState: solverState{surface: next(d.Rank), rest: make([]float64, d.N), index: make([]int, 0, m), side: next(m),
 			multiplier: next(m)},
 		matrix: next(m * m), solution: next(m), entering: next(m), swap: make([]int, m), patience: 4 * m,
 	}
 }
 
-// Solve returns the width of the minimum zone of the heights z, in z's unit. Errors: ErrShape, ErrNotFinite,
-// ErrNotConverged.
-func (s *ZoneSolver) Solve(z []float64) (zone float64, err error) {
+// Solve returns the width of the minimum zone of the heights z, in z's unit. Errors: fit.ErrShape, fit.ErrNotFinite,
+// fit.ErrNotConverged.
+func (s *Solver) Solve(z []float64) (zone float64, err error) {
 	s.solved = false
-	if err := s.design.reduce(z, &s.heights); err != nil {
+	if err := s.design.Reduce(z, &s.heights); err != nil {
 		return 0, err
 	}
 	zone, err = s.optimum()
@@ -78,27 +80,27 @@ func (s *ZoneSolver) Solve(z []float64) (zone float64, err error) {
 }
 
 // optimum returns the zone of the present heights, starting afresh if the present contacts lead nowhere.
-func (s *ZoneSolver) optimum() (float64, error) {
+func (s *Solver) optimum() (float64, error) {
 	if err := s.exchange(); err != nil {
 		s.index = s.index[:0]
 		if err := s.exchange(); err != nil {
 			return 0, err
 		}
 	}
-	return 2 * s.half * s.heights.scale, nil
+	return 2 * s.half * s.heights.Scale, nil
 }
 
 // exchange runs from the present contacts, or from a first choice of them, to the optimum.
-func (s *ZoneSolver) exchange() error {
-	m := s.design.rank + 1
+func (s *Solver) exchange() error {
+	m := s.design.Rank + 1
 	if len(s.index) == 0 && !s.firstContacts() {
 		return nil
 	}
-	limit := 1000 + 10*s.design.n
+	limit := 1000 + 10*s.design.N
 	highest, still := -1.0, 0 // the largest half width so far, and the exchanges since
 	for range limit {
 		if !s.solveContacts() {
-			return fmt.Errorf("%w: contacts %v do not determine a surface", ErrNotConverged, s.index)
+			return fmt.Errorf("%w: contacts %v do not determine a surface", fit.ErrNotConverged, s.index)
 		}
 		rounding := s.rounding()
 		if s.half > highest+rounding {
@@ -113,22 +115,22 @@ func (s *ZoneSolver) exchange() error {
 			return nil
 		}
 		if !s.exchangeContact(point, bland) {
-			return fmt.Errorf("%w: contacts %v cannot take in point %d", ErrNotConverged, s.index, point)
+			return fmt.Errorf("%w: contacts %v cannot take in point %d", fit.ErrNotConverged, s.index, point)
 		}
 	}
-	return fmt.Errorf("%w: %d exchanges over %d points", ErrNotConverged, limit, s.design.n)
+	return fmt.Errorf("%w: %d exchanges over %d points", fit.ErrNotConverged, limit, s.design.N)
 }
 
 // rounding bounds the rounding in a deviation from the surface.
-func (s *ZoneSolver) rounding() float64 {
-	return float64(4*(s.design.rank+1)) * epsilon * max(s.heights.size, largest(s.surface))
+func (s *Solver) rounding() float64 {
+	return float64(4*(s.design.Rank+1)) * fit.Epsilon * max(s.heights.Size, fit.Largest(s.surface))
 }
 
 // firstContacts chooses rank points that determine a surface, and the point farthest from the surface through them. It
 // reports false when there is none: the family fits every point.
-func (s *ZoneSolver) firstContacts() bool {
+func (s *Solver) firstContacts() bool {
 	d := s.design
-	r, n := d.rank, d.n
+	r, n := d.Rank, d.N
 	t := s.matrix[:r*r] // combinations of the orthogonal columns, by rows; row l vanishes at the points chosen before it
 	clear(t)
 	s.index = s.index[:0]
@@ -138,7 +140,7 @@ func (s *ZoneSolver) firstContacts() bool {
 	at := func(l, i int) float64 {
 		var v float64
 		for j := range r {
-			v += t[l*r+j] * d.q[j*n+i]
+			v += t[l*r+j] * d.Q[j*n+i]
 		}
 		return v
 	}
@@ -146,7 +148,7 @@ func (s *ZoneSolver) firstContacts() bool {
 		clear(s.rest)
 		for j := range r {
 			if f := t[k*r+j]; f != 0 {
-				axpy(f, d.column(j), s.rest)
+				fit.AddTo(f, d.Column(j), s.rest)
 			}
 		}
 		chosen := 0
@@ -158,17 +160,17 @@ func (s *ZoneSolver) firstContacts() bool {
 		s.index = append(s.index, chosen)
 		pivot := at(k, chosen)
 		for l := k + 1; l < r; l++ {
-			axpy(-at(l, chosen)/pivot, t[k*r:k*r+r], t[l*r:l*r+r])
+			fit.AddTo(-at(l, chosen)/pivot, t[k*r:k*r+r], t[l*r:l*r+r])
 		}
 	}
 	for k, i := range s.index {
 		for j := range r {
-			s.matrix[k*r+j] = d.q[j*n+i]
+			s.matrix[k*r+j] = d.Q[j*n+i]
 		}
-		s.surface[k] = s.heights.e[i]
+		s.surface[k] = s.heights.E[i]
 	}
-	lu(s.matrix[:r*r], r, s.swap)
-	luSolve(s.matrix[:r*r], r, s.swap, s.surface)
+	fit.Factor(s.matrix[:r*r], r, s.swap)
+	fit.Solve(s.matrix[:r*r], r, s.swap, s.surface)
 	s.half = 0
 	far := s.deviate(s.rounding(), false)
 	if far < 0 {
@@ -177,9 +179,9 @@ func (s *ZoneSolver) firstContacts() bool {
 	}
 	// Balance: the far point's row less the same row made of the chosen points.
 	for j := range r {
-		s.entering[j] = d.q[j*n+far]
+		s.entering[j] = d.Q[j*n+far]
 	}
-	luSolveTransposed(s.matrix[:r*r], r, s.swap, s.entering[:r])
+	fit.SolveTransposed(s.matrix[:r*r], r, s.swap, s.entering[:r])
 	for k := range r {
 		s.side[k] = 1
 		if s.entering[k] > 0 {
@@ -192,21 +194,21 @@ func (s *ZoneSolver) firstContacts() bool {
 }
 
 // solveContacts finds the surface and half width that the contacts determine, and the contacts' multipliers.
-func (s *ZoneSolver) solveContacts() bool {
-	d, m := s.design, s.design.rank+1
+func (s *Solver) solveContacts() bool {
+	d, m := s.design, s.design.Rank+1
 	for k, i := range s.index {
-		for j := range d.rank {
-			s.matrix[k*m+j] = d.q[j*d.n+i]
+		for j := range d.Rank {
+			s.matrix[k*m+j] = d.Q[j*d.N+i]
 		}
-		s.matrix[k*m+d.rank] = s.side[k]
-		s.solution[k] = s.heights.e[i]
+		s.matrix[k*m+d.Rank] = s.side[k]
+		s.solution[k] = s.heights.E[i]
 	}
-	if !lu(s.matrix, m, s.swap) {
+	if !fit.Factor(s.matrix, m, s.swap) {
 		return false
 	}
-	luSolve(s.matrix, m, s.swap, s.solution)
+	fit.Solve(s.matrix, m, s.swap, s.solution)
 	copy(s.surface, s.solution)
-	s.half = s.solution[d.rank]
+	s.half = s.solution[d.Rank]
 	if math.IsNaN(s.half) || math.IsInf(s.half, 0) {
 		return false
 	}
@@ -217,8 +219,8 @@ func (s *ZoneSolver) solveContacts() bool {
 		return s.solveContacts()
 	}
 	clear(s.multiplier)
-	s.multiplier[d.rank] = 1
-	luSolveTransposed(s.matrix, m, s.swap, s.multiplier)
+	s.multiplier[d.Rank] = 1
+	fit.SolveTransposed(s.matrix, m, s.swap, s.multiplier)
 	for k := range s.multiplier {
 		s.multiplier[k] *= s.side[k]
 	}
@@ -227,10 +229,10 @@ func (s *ZoneSolver) solveContacts() bool {
 
 // deviate computes every point's deviation from the surface and returns the point to take in: the farthest outside
 // the zone by more than rounding (the first one outside when first is set), or -1.
-func (s *ZoneSolver) deviate(rounding float64, first bool) int {
-	copy(s.rest, s.heights.e)
+func (s *Solver) deviate(rounding float64, first bool) int {
+	copy(s.rest, s.heights.E)
 	for k, c := range s.surface {
-		axpy(-c, s.design.column(k), s.rest)
+		fit.AddTo(-c, s.design.Column(k), s.rest)
 	}
 	far, found := s.half+rounding, -1
 	for i, v := range s.rest {
@@ -246,15 +248,15 @@ func (s *ZoneSolver) deviate(rounding float64, first bool) int {
 
 // exchangeContact takes the point in and lets go of the contact that its entering drives to multiplier 0 first; among
 // contacts that tie, the one that moves most, or the lowest point under Bland's rule. It reports false when rounding leaves none.
-func (s *ZoneSolver) exchangeContact(point int, bland bool) bool {
-	d, m := s.design, s.design.rank+1
+func (s *Solver) exchangeContact(point int, bland bool) bool {
+	d, m := s.design, s.design.Rank+1
 	side := math.Copysign(1, s.rest[point])
-	for j := range d.rank {
-		s.entering[j] = d.q[j*d.n+point]
+	for j := range d.Rank {
+		s.entering[j] = d.Q[j*d.N+point]
 	}
-	s.entering[d.rank] = side
-	luSolveTransposed(s.matrix, m, s.swap, s.entering)
-	const still, tie = 1e-13, epsilon // rows are of order 1 and multipliers at most 1
+	s.entering[d.Rank] = side
+	fit.SolveTransposed(s.matrix, m, s.swap, s.entering)
+	const still, tie = 1e-13, fit.Epsilon // rows are of order 1 and multipliers at most 1
 	step := math.Inf(1)
 	for k, v := range s.entering {
 		v *= side * s.side[k]
@@ -280,7 +282,7 @@ func (s *ZoneSolver) exchangeContact(point int, bland bool) bool {
 }
 
 // contacts returns the proof of the zone solved last, without the contacts that bear nothing but rounding.
-func (s *ZoneSolver) contacts() []Contact {
+func (s *Solver) contacts() []Contact {
 	if len(s.index) == 0 {
 		return []Contact{{0, 1, 0.5}, {0, -1, 0.5}}
 	}
@@ -302,25 +304,25 @@ func (s *ZoneSolver) contacts() []Contact {
 
 // Perturb returns the width of the minimum zone of the heights solved last with dz added to height i, and leaves the
 // solver at the heights solved last. A point that bears no contact and stays inside the zone changes nothing, which is
-// answered at once; that makes it quick to propagate the uncertainty of many points. Errors: ErrShape for an i that is no
-// point or before a Solve, ErrNotFinite, ErrNotConverged.
-func (s *ZoneSolver) Perturb(i int, dz float64) (zone float64, err error) {
-	if !s.solved || i < 0 || i >= s.design.n {
-		return 0, fmt.Errorf("%w: point %d of %d; solve a set of heights first", ErrShape, i, s.design.n)
+// answered at once; that makes it quick to propagate the uncertainty of many points. Errors: fit.ErrShape for an i that is no
+// point or before a Solve, fit.ErrNotFinite, fit.ErrNotConverged.
+func (s *Solver) Perturb(i int, dz float64) (zone float64, err error) {
+	if !s.solved || i < 0 || i >= s.design.N {
+		return 0, fmt.Errorf("%w: point %d of %d; solve a set of heights first", fit.ErrShape, i, s.design.N)
 	}
-	if !usable(dz) {
-		return 0, unusable("change of height", i, dz)
+	if !fit.Usable(dz) {
+		return 0, fit.Unusable("change of height", i, dz)
 	}
-	change := dz / s.heights.scale
+	change := dz / s.heights.Scale
 	if !slices.Contains(s.index, i) && math.Abs(s.rest[i]+change) <= s.half {
-		return 2 * s.half * s.heights.scale, nil
+		return 2 * s.half * s.heights.Scale, nil
 	}
-	height, size := s.heights.e[i], s.heights.size
+	height, size := s.heights.E[i], s.heights.Size
 	s.before.copyFrom(&s.solverState)
-	s.heights.e[i] += change
-	s.heights.size = max(size, math.Abs(s.heights.e[i]))
+	s.heights.E[i] += change
+	s.heights.Size = max(size, math.Abs(s.heights.E[i]))
 	zone, err = s.optimum()
-	s.heights.e[i], s.heights.size = height, size
+	s.heights.E[i], s.heights.Size = height, size
 	s.solverState.copyFrom(&s.before)
 	return zone, err
 }
@@ -333,4 +335,28 @@ func (k *solverState) copyFrom(other *solverState) {
 	k.multiplier = append(k.multiplier[:0], other.multiplier...)
 	k.index = append(k.index[:0], other.index...)
 	k.half = other.half
+}
+
+// Uncertainty returns the standard uncertainty of the minimum zone of heights z with the standard uncertainties u, by central
+// differences over the points (JCGM 100:2008, 5.1.3, note 2), in z's unit. Errors: as Solve's and Perturb's.
+func (s *Solver) Uncertainty(z, u []float64) (float64, error) {
+	if _, err := s.Solve(z); err != nil {
+		return 0, err
+	}
+	var sum fit.SumOfSquares
+	for i := range z {
+		if u[i] == 0 {
+			continue
+		}
+		up, err := s.Perturb(i, u[i])
+		if err != nil {
+			return 0, err
+		}
+		down, err := s.Perturb(i, -u[i])
+		if err != nil {
+			return 0, err
+		}
+		sum.Add(up, down)
+	}
+	return sum.U(), nil
 }

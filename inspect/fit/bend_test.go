@@ -1,10 +1,12 @@
-package inspect
+package fit
 
 import (
 	"errors"
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"sagitta/inspect/internal/kerneltest"
 )
 
 func TestBendCurveReference(t *testing.T) {
@@ -21,7 +23,7 @@ func TestBendCurveReference(t *testing.T) {
 			Within    int `json:"within_threshold"`
 		}
 	}
-	loadGeometry(t, "huber.json", &ref)
+	kerneltest.Load(t, "huber.json", &ref)
 	if len(ref.Fits) != 7 {
 		t.Fatalf("%d fits", len(ref.Fits))
 	}
@@ -38,7 +40,7 @@ func TestBendCurveReference(t *testing.T) {
 			worst = math.Max(worst, math.Abs(b.At(fit.U[i])-want))
 		}
 		t.Logf("%s (SciPy 1.10.1 and an exact solve): curve within %.1e mm, cost %.1f digits, gradient %.1e", fit.Name, worst,
-			digits(b.Cost, fit.Cost), b.Gradient)
+			kerneltest.Digits(b.Cost, fit.Cost), b.Gradient)
 		if worst > 1e-12 { // the reference itself is stated to 1e-5 mm
 			t.Errorf("%s: curve differs by %v mm", fit.Name, worst)
 		}
@@ -55,7 +57,7 @@ func TestBendCurveReference(t *testing.T) {
 
 // checkBendOptimal recomputes the gradient of the convex cost from the curve itself: 0 means the least value.
 func checkBendOptimal(b Bend, u, z []float64) (gradient float64) {
-	middle, half := middleAndHalf(u)
+	middle, half := MiddleAndHalf(u)
 	var g [4]float64
 	for i := range u {
 		r := z[i] - b.At(u[i])
@@ -65,7 +67,7 @@ func checkBendOptimal(b Bend, u, z []float64) (gradient float64) {
 			g[k] += psi * math.Pow(v, float64(k))
 		}
 	}
-	return largest(g[:])
+	return Largest(g[:])
 }
 
 func TestBendCurveIsOptimal(t *testing.T) {
@@ -76,7 +78,7 @@ func TestBendCurveIsOptimal(t *testing.T) {
 		u, z := make([]float64, n), make([]float64, n)
 		noise := math.Pow(10, float64(r.IntN(6)-4))
 		for i := range u {
-			u[i] = FretX(1, i+1)
+			u[i] = kerneltest.Place(i + 1)
 			if k%3 == 0 {
 				u[i] = float64(i)
 			}
@@ -97,7 +99,7 @@ func TestBendCurveIsOptimal(t *testing.T) {
 		if !b.Unique {
 			several++
 		}
-		if g := checkBendOptimal(b, u, z); g > 1e-12*(1+largest(z)+largest(b.C[:])) {
+		if g := checkBendOptimal(b, u, z); g > 1e-12*(1+Largest(z)+Largest(b.C[:])) {
 			t.Fatalf("case %d: gradient %v\nu %v\nz %v", k, g, u, z)
 		}
 	}
@@ -112,7 +114,7 @@ func TestBendCurveLaws(t *testing.T) {
 		c := [4]float64{r.NormFloat64(), r.NormFloat64(), r.NormFloat64(), r.NormFloat64()}
 		cubic := Bend{C: c}
 		for i := range u {
-			u[i] = FretX(1, i+1)
+			u[i] = kerneltest.Place(i + 1)
 			z[i] = 0.006 * r.NormFloat64()
 			moved[i] = z[i] + cubic.At(u[i])
 		}
@@ -142,10 +144,10 @@ func TestBendCurveLaws(t *testing.T) {
 				t.Fatalf("case %d: an outlier farther out moved the curve by %v", k, d)
 			}
 			const h = 1e-4
-			if d := (b.At(v+h) - b.At(v-h)) / (2 * h); math.Abs(d-b.Slope(v)) > 1e-6*(1+largest(b.C[:])) {
+			if d := (b.At(v+h) - b.At(v-h)) / (2 * h); math.Abs(d-b.Slope(v)) > 1e-6*(1+Largest(b.C[:])) {
 				t.Fatalf("slope %v, by differences %v", b.Slope(v), d)
 			}
-			if d := (b.Slope(v+h) - b.Slope(v-h)) / (2 * h); math.Abs(d-b.Second(v)) > 1e-6*(1+largest(b.C[:])) {
+			if d := (b.Slope(v+h) - b.Slope(v-h)) / (2 * h); math.Abs(d-b.Second(v)) > 1e-6*(1+Largest(b.C[:])) {
 				t.Fatalf("second derivative %v, by differences %v", b.Second(v), d)
 			}
 		}
@@ -163,7 +165,7 @@ func TestBendCurveSeveralMinima(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if b.Unique || b.Within != 0 || largest(b.C[:]) > 1e-13 {
+	if b.Unique || b.Within != 0 || Largest(b.C[:]) > 1e-13 {
 		t.Errorf("got %+v, want the zero cubic, not unique", b)
 	}
 	z[0] += 0.5 // still beyond the threshold: the cost is as flat as before, and the gradient proves it
@@ -193,7 +195,7 @@ func TestBendCurveErrors(t *testing.T) {
 }
 
 func BenchmarkBendCurve17(b *testing.B) {
-	u, _, z := neckCrowns(17)
+	u, _, z := kerneltest.Crowns(17)
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, err := BendCurve(u[17:34], z[17:34]); err != nil {

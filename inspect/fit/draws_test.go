@@ -1,4 +1,4 @@
-package inspect
+package fit
 
 import (
 	"fmt"
@@ -38,7 +38,7 @@ func sample(f func([]float64) (float64, error), q, u []float64, n int, seed uint
 	inside := (95*n + 50) / 100 // draws inside the interval, and those below it, rounded as the guide does
 	below := (n - inside + 1) / 2
 	low95, high95 = values[below-1], values[below+inside-1]
-	if err := checkNumbers("mean, deviation, interval", []float64{mean, sd, low95, high95}); err != nil {
+	if err := CheckNumbers("mean, deviation, interval", []float64{mean, sd, low95, high95}); err != nil {
 		return 0, 0, 0, 0, err
 	}
 	return mean, sd, low95, high95, nil
