@@ -99,50 +99,61 @@ func Identify(ctx context.Context, name string, opt Identifying) (Found, error) 
 	if opt.Trying == nil {
 		opt.Trying = func(Trial) {}
 	}
-	var named []decode.Line
-	for _, d := range opt.Decoders {
-		if !slices.Contains(named, d.Line) {
-			named = append(named, d.Line)
-		}
-	}
-	lines := slices.Clone(named)
-	for _, l := range usual() {
-		if !slices.Contains(lines, l) {
-			lines = append(lines, l)
-		}
-	}
+	lines, named := linesToTry(opt.Decoders)
 	var found Found
 	for i, line := range lines {
 		clean := slices.ContainsFunc(found.Fits, func(f Fit) bool { return f.Refused == 0 })
-		if i >= len(named) && (found.Heard == 0 || clean) || ctx.Err() != nil {
+		if i >= named && (found.Heard == 0 || clean) || ctx.Err() != nil {
 			break
 		}
 		opt.Trying(Trial{Line: line, Number: i + 1, Of: len(lines), Heard: found.Heard, Fitting: len(found.Fits)})
 		chunks, err := hear(ctx, opt.Open, name, line, opt.Listen, opt.requests(line))
 		if err != nil {
-			if i >= len(named) && kindIs(err, Unsupported) { // this port cannot do it, so its gauge does not either
+			if i >= named && kindIs(err, Unsupported) { // this port cannot do it, so its gauge does not either
 				continue
 			}
 			return found, err
 		}
-		for _, c := range chunks {
-			found.Heard += len(c.Bytes)
-			found.Last = append(found.Last, c.Bytes...)
-			found.Last = found.Last[max(0, len(found.Last)-32):]
-		}
-		for _, d := range opt.Decoders {
-			if f := fit(d.Stream(false), d, line, chunks, opt.Listen); f.Readings > 0 {
-				found.Fits = append(found.Fits, f)
-			} else if f := fit(d.Stream(true), d, line, chunks, opt.Listen); f.Readings > 0 && f.Refused == 0 && found.TooLittle == nil {
-				found.TooLittle = d
-			}
-		}
+		found.take(opt, line, chunks)
 	}
 	slices.SortStableFunc(found.Fits, better)
 	if len(found.Fits) > 0 {
 		found.TooLittle = nil
 	}
 	return found, nil
+}
+
+// linesToTry are the lines that decoders name, as many as named says, and behind them the other usual ones.
+func linesToTry(decoders []*decode.Decoder) (lines []decode.Line, named int) {
+	add := func(l decode.Line) {
+		if !slices.Contains(lines, l) {
+			lines = append(lines, l)
+		}
+	}
+	for _, d := range decoders {
+		add(d.Line)
+	}
+	named = len(lines)
+	for _, l := range usual() {
+		add(l)
+	}
+	return lines, named
+}
+
+// take tries every decoder on what was heard with one line.
+func (f *Found) take(opt Identifying, line decode.Line, chunks []decode.Chunk) {
+	for _, c := range chunks {
+		f.Heard += len(c.Bytes)
+		f.Last = append(f.Last, c.Bytes...)
+		f.Last = f.Last[max(0, len(f.Last)-32):]
+	}
+	for _, d := range opt.Decoders {
+		if one := fit(d.Stream(false), d, line, chunks, opt.Listen); one.Readings > 0 {
+			f.Fits = append(f.Fits, one)
+		} else if one = fit(d.Stream(true), d, line, chunks, opt.Listen); one.Readings > 0 && one.Refused == 0 && f.TooLittle == nil {
+			f.TooLittle = d
+		}
+	}
 }
 
 // requests are what polled decoders with this line would send.

@@ -11,6 +11,13 @@ func (s *Supervisor) Health() []Health {
 	return all
 }
 
+// now is a gauge's health.
+func (w *watch) now() Health {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.health
+}
+
 // link is the port that a gauge is behind, nil when it has none.
 func (s *Supervisor) link(gauge string) *link {
 	for _, l := range s.links {

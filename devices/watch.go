@@ -26,12 +26,6 @@ type watch struct {
 	typed int64 // bytes that a gauge which types has typed, under Supervisor.typing
 }
 
-func (w *watch) now() Health {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	return w.health
-}
-
 func (w *watch) lastHeard() time.Time {
 	w.mu.Lock()
 	defer w.mu.Unlock()

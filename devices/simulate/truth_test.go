@@ -127,12 +127,12 @@ func TestStringGeometry(t *testing.T) {
 		return h
 	}
 	near(t, "action at 12 of a straight neck", at(12), (0.3+3)/2, 1e-12)
-	was12, was1 := at(12), at(1)
+	was12 := at(12)
 	if err := n.MoveSaddle(1, 0.2); err != nil {
 		t.Fatal(err)
 	}
 	near(t, "saddle at 12", at(12)-was12, 0.1, 1e-12)
-	was12, was1 = at(12), at(1)
+	was12, was1 := at(12), at(1)
 	if err := n.FileNutSlot(1, 0.1); err != nil {
 		t.Fatal(err)
 	}
