@@ -9,6 +9,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 )
 
@@ -143,12 +144,12 @@ func (s *server) showBatch(c *gin.Context, status int, forms batchForms) {
 }
 
 // coarseWarnings names the limits that a gauge is too coarse for: its U (2 u) is over a quarter of the tolerance.
-func coarseWarnings(spec *inspect.Spec, gauges []batch.Gauge, unit Unit) []string {
+func coarseWarnings(spec *inspect.Spec, gauges []batch.Gauge, lengths unit.Unit) []string {
 	var warnings []string
 	for _, g := range gauges {
 		if g.RetiredAt.IsZero() {
 			for _, name := range coarseLimits(spec, g) {
-				warnings = append(warnings, fmt.Sprintf("The %s is too coarse for %s: its U of %s is over a quarter of the tolerance.", g.Name, name, fineLength(2*g.U(), unit)+" "+unit.String()))
+				warnings = append(warnings, fmt.Sprintf("The %s is too coarse for %s: its U of %s is over a quarter of the tolerance.", g.Name, name, fineLength(2*g.U(), lengths)+" "+lengths.String()))
 			}
 		}
 	}

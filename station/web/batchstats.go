@@ -10,6 +10,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/spc"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // mostPoints is how many necks a chart shows; of a larger batch the newest.
@@ -20,7 +21,7 @@ const placesShown = 16
 
 // batchStats is what the quality manager asks of a batch beside its yields.
 type batchStats struct {
-	Unit       Unit
+	Unit       unit.Unit
 	Places     []placeRow // the least capable characteristics
 	MorePlaces []placeRow // the others
 	Chosen     *chosenView
@@ -108,14 +109,14 @@ func (s *server) readChosen(c *gin.Context, b batch.Batch, rows []batch.Characte
 // statsOf reads and words what the page shows beside the yields.
 func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*batchStats, error) {
 	ctx := c.Request.Context()
-	unit := unitOf(c)
+	lengths := unitOf(c)
 	scope := batch.Scope{BatchID: b.ID}
 	rows, err := s.opt.Record.Characteristics(ctx, scope, "", batch.SplitNone)
 	if err != nil || len(rows) == 0 {
 		return nil, err
 	}
 	spec := b.Spec.Spec.WithDefaults()
-	st := &batchStats{Unit: unit, Places: placesOf(spec, rows, limitsIn(spec), unit)}
+	st := &batchStats{Unit: lengths, Places: placesOf(spec, rows, limitsIn(spec), lengths)}
 	if len(st.Places) > placesShown {
 		st.Places, st.MorePlaces = st.Places[:placesShown], st.Places[placesShown:]
 	}
@@ -160,7 +161,7 @@ func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*b
 	if err != nil {
 		return nil, err
 	}
-	st.Outcomes = outcomesOf(outcomes, unit)
+	st.Outcomes = outcomesOf(outcomes, lengths)
 	st.Breakdowns, err = s.breakdowns(ctx, scope, func(d batch.Dimension, value string) string { return necksLink(b.Number, d, value) })
 	return st, err
 }
@@ -211,7 +212,7 @@ func (s *server) chosenOf(c *gin.Context, b batch.Batch, rows []batch.Characteri
 	if err != nil || series == nil {
 		return nil, err
 	}
-	unit := unitOf(c)
+	lengths := unitOf(c)
 	v := &chosenView{Key: series.named.Key(), Title: series.title}
 	spec := b.Spec.Spec.WithDefaults()
 	for _, r := range rows {
@@ -238,16 +239,16 @@ func (s *server) chosenOf(c *gin.Context, b batch.Batch, rows []batch.Characteri
 		base = batch.ChartBase{First: 1, Last: len(series.points)}
 		v.Shown = fmt.Sprintf("The newest %d necks of the batch are shown and counted from 1, with limits of their own from all of them.", len(series.points))
 	}
-	v.Control = controlOf(kind, series.named, series.title, series.points, base, tests, unit)
+	v.Control = controlOf(kind, series.named, series.title, series.points, base, tests, lengths)
 	if series.skipped {
 		v.Control.BaseOf = "" // said already
 	}
 	var classes []histogramRow
-	v.Histogram, classes = histogramOf(series.named, series.title, series.points, unit)
+	v.Histogram, classes = histogramOf(series.named, series.title, series.points, lengths)
 	for _, r := range classes {
-		v.Classes = append(v.Classes, classRow{valueIn(r.From, series.named.Unit, unit, false) + " to " + valueIn(r.To, series.named.Unit, unit, false), r.Necks, r.Nonconform})
+		v.Classes = append(v.Classes, classRow{valueIn(r.From, series.named.Unit, lengths, false) + " to " + valueIn(r.To, series.named.Unit, lengths, false), r.Necks, r.Nonconform})
 	}
-	v.Capability = capabilityOf(series.named, series.title, series.points, unit)
+	v.Capability = capabilityOf(series.named, series.title, series.points, lengths)
 	v.WhatIf, err = s.whatIfOf(c, b, series.named, series.title, series.points)
 	return v, err
 }

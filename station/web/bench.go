@@ -178,10 +178,7 @@ func reworkOf(c *gin.Context) (batch.ReworkAction, error) {
 		return a, err
 	}
 	if amount != nil {
-		a.AmountMM = *amount
-		if unitOf(c) == Inch {
-			a.AmountMM *= mmPerInch
-		}
+		a.AmountMM = unitOf(c).To(*amount)
 	}
 	for _, f := range []struct {
 		name string

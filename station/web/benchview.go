@@ -13,13 +13,14 @@ import (
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/inspect/sweep"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 )
 
 // benchView is the bench page's data: a snapshot put in words, numbers and drawings.
 type benchView struct {
 	*bench.Snapshot
-	Unit    Unit
+	Unit    unit.Unit
 	Spec    *inspect.Spec
 	Board   template.HTML
 	Profile template.HTML
@@ -78,8 +79,8 @@ type key struct {
 }
 
 // benchView makes the page's data of a snapshot.
-func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, unit Unit) (*benchView, error) {
-	v := &benchView{Snapshot: snap, Unit: unit, Keys: keysOf(snap)}
+func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths unit.Unit) (*benchView, error) {
+	v := &benchView{Snapshot: snap, Unit: lengths, Keys: keysOf(snap)}
 	var err error
 	if snap.Stage == bench.NoBatch {
 		if v.Batches, err = s.opt.Record.Batches(ctx); err != nil {
@@ -96,10 +97,10 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, unit Unit)
 		v.Waiting = append(v.Waiting, waitingView{p, lasting(s.opt.Now().Sub(p.Since))})
 	}
 	if snap.Check != nil && snap.Live.Has && snap.Live.GaugeID == snap.Check.GaugeID {
-		v.Reading = reading(snap.Live.MM, unit)
+		v.Reading = reading(snap.Live.MM, lengths)
 	}
 	if snap.Study != nil && snap.Live.Has && snap.Live.GaugeID == snap.Study.GaugeID {
-		v.Reading = reading(snap.Live.MM, unit)
+		v.Reading = reading(snap.Live.MM, lengths)
 	}
 	if snap.Batch == nil {
 		return v, nil
@@ -108,8 +109,8 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, unit Unit)
 	if snap.Inspection != nil {
 		v.Handed = snap.Inspection.Handed
 	}
-	v.Board = boardSVG(v.Spec, snap.Points, snap.Next, unit, v.Handed)
-	v.Profile = profileSVG(v.Spec, snap.Readings, snap.Result, unit)
+	v.Board = boardSVG(v.Spec, snap.Points, snap.Next, lengths, v.Handed)
+	v.Profile = profileSVG(v.Spec, snap.Readings, snap.Result, lengths)
 	v.live()
 	v.characteristics()
 	v.verdict()
@@ -164,13 +165,13 @@ func (v *benchView) live() {
 }
 
 // reading writes the live number with its sign, in a width that does not change.
-func reading(mm float64, unit Unit) string {
+func reading(mm float64, lengths unit.Unit) string {
 	sign, n := "+", mm
 	if n < 0 {
 		sign, n = "−", -n
 	}
-	if unit == Inch {
-		return fmt.Sprintf("%s%.4f", sign, n/mmPerInch)
+	if lengths == unit.Inch {
+		return fmt.Sprintf("%s%.4f", sign, unit.Inch.From(n))
 	}
 	return fmt.Sprintf("%s%.3f", sign, n)
 }
@@ -343,9 +344,9 @@ func (v *benchView) step(a inspect.Advice) stepView {
 		st.Do += ": " + a.Direction + " " + inspect.TurnsWords(*a.Turns)
 	}
 	if a.PredictedReliefMM != nil {
-		effect := "relief then about " + v.Unit.length(*a.PredictedReliefMM)
+		effect := "relief then about " + lengthIn(*a.PredictedReliefMM, v.Unit)
 		if iv := a.IntervalMM; iv != nil {
-			effect += " (" + v.Unit.number(iv[0]) + " to " + v.Unit.number(iv[1]) + ")"
+			effect += " (" + numberIn(iv[0], v.Unit) + " to " + numberIn(iv[1], v.Unit) + ")"
 		}
 		st.Effects = append(st.Effects, effect)
 	}
@@ -370,7 +371,7 @@ func (v *benchView) step(a inspect.Advice) stepView {
 }
 
 // itemWords says where and how much: "fret 9, bass side: take 0.060 mm off".
-func itemWords(what string, it inspect.AdviceItem, unit Unit) string {
+func itemWords(what string, it inspect.AdviceItem, lengths unit.Unit) string {
 	words := ""
 	switch {
 	case it.Fret > 0 && it.Track != "":
@@ -384,15 +385,15 @@ func itemWords(what string, it inspect.AdviceItem, unit Unit) string {
 		mm := *it.AmountMM
 		switch {
 		case what == "action" && mm < 0:
-			words += ": lower the saddle by " + unit.length(-mm)
+			words += ": lower the saddle by " + lengthIn(-mm, lengths)
 		case what == "action":
-			words += ": raise the saddle by " + unit.length(mm)
+			words += ": raise the saddle by " + lengthIn(mm, lengths)
 		case what == "fret level":
-			words += ": take " + unit.length(math.Abs(mm)) + " off"
+			words += ": take " + lengthIn(math.Abs(mm), lengths) + " off"
 		case mm < 0:
-			words += ": raise by " + unit.length(-mm)
+			words += ": raise by " + lengthIn(-mm, lengths)
 		default:
-			words += ": cut deeper by " + unit.length(mm)
+			words += ": cut deeper by " + lengthIn(mm, lengths)
 		}
 	}
 	if it.Cents != nil {
@@ -501,7 +502,7 @@ func benchFuncs(now func() time.Time) template.FuncMap {
 			return "not measured"
 		},
 		"sinceUnix":   func(t time.Time) int64 { return t.Unix() },
-		"reworkWords": func(a batch.ReworkAction, unit Unit) string { return a.Words(unit.signedLength) },
+		"reworkWords": reworkWords,
 		"firstStep": func(steps []inspect.Advice) inspect.Advice {
 			if len(steps) > 0 {
 				return steps[0]

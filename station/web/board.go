@@ -8,6 +8,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 )
 
@@ -31,7 +32,7 @@ func (a xAxis) at(mm float64) float64 { return drawLeft + mm*a.scale }
 // boardSVG draws the neck to scale from above: outline, frets at their true places, strings, tracks dotted, and every
 // point of the routine as an open ring that fills when taken and then carries its state's shape. The point asked for is
 // ringed twice.
-func boardSVG(spec *inspect.Spec, points []bench.PointLine, next int, unit Unit, handed string) template.HTML {
+func boardSVG(spec *inspect.Spec, points []bench.PointLine, next int, lengths unit.Unit, handed string) template.HTML {
 	a := xAxisOf(spec)
 	edge := func(x float64) float64 { // half the board's width at x
 		most := 0.0

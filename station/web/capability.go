@@ -9,6 +9,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/spc"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // capabilityView is how a characteristic's first measurements lie between the limits.
@@ -20,7 +21,7 @@ type capabilityView struct {
 }
 
 // capabilityOf judges first measurements against the newest limits.
-func capabilityOf(named batch.Named, title string, points []batch.SeriesPoint, unit Unit) capabilityView {
+func capabilityOf(named batch.Named, title string, points []batch.SeriesPoint, lengths unit.Unit) capabilityView {
 	if len(points) < 2 {
 		return capabilityView{Problem: "Capability needs at least two necks with this value."}
 	}
@@ -34,7 +35,7 @@ func capabilityOf(named batch.Named, title string, points []batch.SeriesPoint, u
 		return capabilityView{Problem: "There is no capability: " + err.Error() + "."}
 	}
 	in := named.Unit
-	number := func(v float64) string { return valueIn(v, in, unit, false) + " " + shownUnit(in, unit) }
+	number := func(v float64) string { return valueIn(v, in, lengths, false) + " " + shownUnit(in, lengths) }
 	v := capabilityView{Rows: [][2]string{
 		{"Necks", fmt.Sprint(r.N)}, {"Mean", number(r.Mean)}, {"Sigma within, from moving ranges", number(r.SigmaWithin)}, {"Sigma overall", number(r.SigmaOverall)},
 		{"Cp, potential", indexWords(r.CP, r.CI.CP)}, {"Cpk", indexWords(r.CPK, r.CI.CPK)}, {"Pp, overall", indexWords(r.PP, r.CI.PP)}, {"Ppk", indexWords(r.PPK, r.CI.PPK)},
@@ -102,23 +103,23 @@ type placeRow struct {
 
 // placesOf lists the limited characteristics of a batch, the least capable first. Limits are those of the batch's
 // specification; Pp and Ppk follow from the moments kept beside the record (ISO 22514-2:2017).
-func placesOf(spec *inspect.Spec, rows []batch.CharacteristicRow, limits func(batch.Named) (lower, upper *float64), unit Unit) []placeRow {
+func placesOf(spec *inspect.Spec, rows []batch.CharacteristicRow, limits func(batch.Named) (lower, upper *float64), lengths unit.Unit) []placeRow {
 	out := make([]placeRow, 0, len(rows))
 	for _, r := range rows {
 		lower, upper := limits(r.Named)
-		p := placeRow{Key: r.Named.Key(), Name: seriesWords(spec, r.Named), Unit: shownUnit(r.Unit, unit), N: r.N,
+		p := placeRow{Key: r.Named.Key(), Name: seriesWords(spec, r.Named), Unit: shownUnit(r.Unit, lengths), N: r.N,
 			Nonconforming: r.Nonconforming, Near: r.Near, Missing: r.NotMeasured, ppk: math.Inf(1), PP: "–", PPK: "–"}
 		if r.N > 0 {
-			p.Mean = valueIn(r.Mean, r.Unit, unit, signedByNature(r.Name))
+			p.Mean = valueIn(r.Mean, r.Unit, lengths, signedByNature(r.Name))
 		}
 		if lower != nil {
-			p.Lower = valueIn(*lower, r.Unit, unit, false)
+			p.Lower = valueIn(*lower, r.Unit, lengths, false)
 		}
 		if upper != nil {
-			p.Upper = valueIn(*upper, r.Unit, unit, false)
+			p.Upper = valueIn(*upper, r.Unit, lengths, false)
 		}
 		if sd, ok := r.SD(); ok {
-			p.SD = valueIn(sd, r.Unit, unit, false)
+			p.SD = valueIn(sd, r.Unit, lengths, false)
 			pp, ppk := spc.Limits{Lower: lower, Upper: upper}.Indices(r.Mean-3*sd, r.Mean, r.Mean+3*sd)
 			if pp != nil {
 				p.PP = fixed(*pp, 2, false)

@@ -16,7 +16,7 @@ import (
 
 // certificateForm asks for a new calibration certificate of a gauge. Lengths stand in the page's unit.
 func (s *server) certificateForm(c *gin.Context, g batch.Gauge) (*form, error) {
-	unit := unitOf(c)
+	lengths := unitOf(c)
 	by, err := s.byField(c, batch.QualityManager)
 	by.Name, by.Label = "cert_by", "Entered by"
 	return &form{Groups: []fieldGroup{{Fields: []field{
@@ -24,8 +24,8 @@ func (s *server) certificateForm(c *gin.Context, g batch.Gauge) (*form, error) {
 		{Name: "cert_laboratory", Label: "Laboratory", Kind: "text", Allowed: "who calibrated it, e.g. an accredited laboratory or the own gauge room"},
 		{Name: "cert_issued", Label: "Calibrated on", Kind: "date", Allowed: "year-month-day", Needed: true},
 		{Name: "cert_due", Label: "Next calibration due", Kind: "date", Allowed: "year-month-day; from the day after it is locked out", Needed: true},
-		{Name: "cert_u", Label: "Uncertainty, k = 2", Kind: "number", Unit: unit.String(), Allowed: "the certificate's expanded uncertainty U, " + exact(0, unit) + " to " + exact(1, unit), Value: exactValue(2*g.CalibrationU, unit)},
-		{Name: "cert_correction", Label: "Correction table", Kind: "area", Rows: 5, Unit: unit.String(), Value: pairLines(calibrationPairs(g), unit), Allowed: "one line a point: indicated, error (indicated minus true); empty: none"},
+		{Name: "cert_u", Label: "Uncertainty, k = 2", Kind: "number", Unit: lengths.String(), Allowed: "the certificate's expanded uncertainty U, " + exact(0, lengths) + " to " + exact(1, lengths), Value: exactValue(2*g.CalibrationU, lengths)},
+		{Name: "cert_correction", Label: "Correction table", Kind: "area", Rows: 5, Unit: lengths.String(), Value: pairLines(calibrationPairs(g), lengths), Allowed: "one line a point: indicated, error (indicated minus true); empty: none"},
 		{Name: "cert_file", Label: "The certificate's file", Kind: "file", Accept: ".pdf,.xml,.png,.jpg,.jpeg,.txt,.csv", Allowed: fmt.Sprintf("kept with the record, up to %d MB", batch.LargestCertificate>>20)},
 		by,
 	}}}}, err
@@ -43,8 +43,8 @@ func (s *server) addCertificate(c *gin.Context) {
 		return
 	}
 	f.fill(c)
-	unit := unitOf(c)
-	cert := batch.Certificate{GaugeID: g.ID, Number: f.text("cert_number", 120), Laboratory: f.text("cert_laboratory", 200), Issued: f.date("cert_issued"), Due: f.date("cert_due"), U: f.length("cert_u", unit, 0, 1) / 2}
+	lengths := unitOf(c)
+	cert := batch.Certificate{GaugeID: g.ID, Number: f.text("cert_number", 120), Laboratory: f.text("cert_laboratory", 200), Issued: f.date("cert_issued"), Due: f.date("cert_due"), U: f.length("cert_u", lengths, 0, 1) / 2}
 	for _, name := range []string{"cert_issued", "cert_due"} {
 		if f.field(name).Value == "" {
 			f.field(name).fail("Nothing is here. Give the day, year-month-day.")
@@ -53,7 +53,7 @@ func (s *server) addCertificate(c *gin.Context) {
 	if f.ok() && !cert.Due.After(cert.Issued) {
 		f.field("cert_due").fail("%s is not after the calibration, %s.", day(cert.Due), day(cert.Issued))
 	}
-	for _, p := range f.pairs("cert_correction", unit) {
+	for _, p := range f.pairs("cert_correction", lengths) {
 		cert.Correction = append(cert.Correction, batch.CalibrationPoint{IndicatedMM: p[0], ErrorMM: p[1]})
 	}
 	by := f.choice("cert_by")

@@ -13,6 +13,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // characteristicRow is one line of the table of characteristics.
@@ -28,7 +29,7 @@ type characteristicRow struct {
 
 // characteristicRows lists a result's characteristics, what needs looking at first, those without a limit apart. Of the values that stand at every
 // fret only those that do not conform, and the largest of each track, are listed; folded says how many are left out.
-func characteristicRows(spec *inspect.Spec, res *inspect.Result, unit Unit) (rows, free []characteristicRow, folded string) {
+func characteristicRows(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit) (rows, free []characteristicRow, folded string) {
 	worst := map[string]int{}
 	for i, c := range res.Characteristics {
 		if c.AtEveryFret() && c.Value != nil {
@@ -53,9 +54,9 @@ func characteristicRows(spec *inspect.Spec, res *inspect.Result, unit Unit) (row
 	})
 	for _, c := range kept {
 		if c.Zone == inspect.NoLimit {
-			free = append(free, rowOf(spec, c, unit))
+			free = append(free, rowOf(spec, c, lengths))
 		} else {
-			rows = append(rows, rowOf(spec, c, unit))
+			rows = append(rows, rowOf(spec, c, lengths))
 		}
 	}
 	if left > 0 {
@@ -65,12 +66,12 @@ func characteristicRows(spec *inspect.Spec, res *inspect.Result, unit Unit) (row
 }
 
 // rowOf puts one characteristic in words and numbers.
-func rowOf(spec *inspect.Spec, c inspect.Characteristic, unit Unit) characteristicRow {
+func rowOf(spec *inspect.Spec, c inspect.Characteristic, lengths unit.Unit) characteristicRow {
 	row := characteristicRow{Name: inspect.Words(spec, c), Zone: string(c.Zone), Unit: c.Unit, PSort: -1, of: c}
 	if c.Unit == "mm" {
-		row.Unit = unit.String()
+		row.Unit = lengths.String()
 	}
-	r := rounded(spec, &c, unit)
+	r := rounded(spec, &c, lengths)
 	if c.Value != nil {
 		row.Value = r.Value(*c.Value, signedByNature(c.Name))
 	}
@@ -102,11 +103,8 @@ func rowOf(spec *inspect.Spec, c inspect.Characteristic, unit Unit) characterist
 }
 
 // rounded is how a characteristic of a specification's neck is written in the page's unit: to the gauge's step.
-func rounded(spec *inspect.Spec, c *inspect.Characteristic, unit Unit) inspect.Rounding {
-	if unit == Inch {
-		return c.Rounded(spec.Uncertainty.ResolutionMM, mmPerInch)
-	}
-	return c.Rounded(spec.Uncertainty.ResolutionMM, 1)
+func rounded(spec *inspect.Spec, c *inspect.Characteristic, lengths unit.Unit) inspect.Rounding {
+	return c.Rounded(spec.Uncertainty.ResolutionMM, lengths.MM())
 }
 
 // Explain is the address part that asks how the value came about in an attempt, or what is missing for it; "" where the
@@ -135,7 +133,7 @@ func signedByNature(name string) bool {
 }
 
 // valueIn writes a value of a characteristic: lengths in the page's unit, degrees to 0.01, cents to 0.1.
-func valueIn(v float64, in string, unit Unit, signed bool) string {
+func valueIn(v float64, in string, lengths unit.Unit, signed bool) string {
 	switch in {
 	case "deg":
 		return fixed(v, 2, signed)
@@ -143,9 +141,9 @@ func valueIn(v float64, in string, unit Unit, signed bool) string {
 		return fixed(v, 1, signed)
 	}
 	if signed {
-		return unit.signed(v)
+		return signedIn(v, lengths)
 	}
-	return unit.number(v)
+	return numberIn(v, lengths)
 }
 
 // fixed writes a number with its decimals, with a true minus; signed also with a plus.
@@ -173,7 +171,7 @@ func probability(p float64) string {
 }
 
 // readingNumber writes a reading's value and U (twice its standard uncertainty) in the page's unit.
-func readingNumber(r batch.Reading, unit Unit) (number, u, in string) {
+func readingNumber(r batch.Reading, lengths unit.Unit) (number, u, in string) {
 	switch r.Point.Kind {
 	case batch.PitchDeclared:
 		return "yes", "", ""
@@ -186,13 +184,13 @@ func readingNumber(r batch.Reading, unit Unit) (number, u, in string) {
 		return fixed(r.Value, 1, true), u, "cents"
 	}
 	if r.U > 0 {
-		u = unit.number(2 * r.U)
+		u = numberIn(2*r.U, lengths)
 	}
-	return unit.signed(r.Value), u, unit.String()
+	return signedIn(r.Value, lengths), u, lengths.String()
 }
 
 // whyWords says in one sentence why a result is what it is: what does not conform first, by value and limit.
-func whyWords(spec *inspect.Spec, res *inspect.Result, unit Unit) string {
+func whyWords(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit) string {
 	first := inspect.FirstFailing(res)
 	if first == nil {
 		return upperFirst(res.Why) + "."
@@ -203,7 +201,7 @@ func whyWords(spec *inspect.Spec, res *inspect.Result, unit Unit) string {
 			more++
 		}
 	}
-	words := upperFirst(missWords(spec, *first, unit))
+	words := upperFirst(missWords(spec, *first, lengths))
 	if more > 0 {
 		words += "; " + counted(more, "more value does not conform", "more values do not conform")
 	}
@@ -211,16 +209,16 @@ func whyWords(spec *inspect.Spec, res *inspect.Result, unit Unit) string {
 }
 
 // missWords says how a nonconforming value misses its limit.
-func missWords(spec *inspect.Spec, c inspect.Characteristic, unit Unit) string {
+func missWords(spec *inspect.Spec, c inspect.Characteristic, lengths unit.Unit) string {
 	words := inspect.Words(spec, c)
 	if c.Value == nil {
 		return words + " does not conform"
 	}
 	in := c.Unit
 	if in == "mm" {
-		in = unit.String()
+		in = lengths.String()
 	}
-	r := rounded(spec, &c, unit)
+	r := rounded(spec, &c, lengths)
 	words += " is " + r.Value(*c.Value, signedByNature(c.Name)) + " " + in
 	switch {
 	case c.Upper != nil && *c.Value > *c.Upper:

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // TestNeckPageAndBenchShowTheSameU checks the column U against twice the standard uncertainty (JCGM 100:2008, 6.2, with
@@ -16,26 +17,26 @@ import (
 func TestNeckPageAndBenchShowTheSameU(t *testing.T) {
 	_, s := storybook(t)
 	snap := decided(s, crowned{relief: 0.46})
-	for _, unit := range []Unit{Millimetre, Inch} {
-		v := &benchView{Snapshot: &snap, Unit: unit, Spec: s.spec.Spec.WithDefaults()}
+	for _, lengths := range []unit.Unit{unit.Millimetre, unit.Inch} {
+		v := &benchView{Snapshot: &snap, Unit: lengths, Spec: s.spec.Spec.WithDefaults()}
 		seen := 0
 		for _, c := range snap.Result.Characteristics {
 			if c.Value == nil || c.U == nil || *c.U == 0 {
 				continue
 			}
 			seen++
-			page, row := rowOf(v.Spec, c, unit), v.row(c, 0)
+			page, row := rowOf(v.Spec, c, lengths), v.row(c, 0)
 			if row.U != "± "+page.U {
-				t.Errorf("%s in %s: U %q on the neck's page, %q on the bench", page.Name, unit, page.U, row.U)
+				t.Errorf("%s in %s: U %q on the neck's page, %q on the bench", page.Name, lengths, page.U, row.U)
 			}
 			want := 2 * *c.U
-			if unit == Inch && c.Unit == "mm" {
+			if lengths == unit.Inch && c.Unit == "mm" {
 				want /= 25.4
 			}
 			_, decimals, _ := strings.Cut(page.U, ".")
 			last := math.Pow10(-len(decimals)) // to the nearest step, one step at the least
 			if got, err := strconv.ParseFloat(page.U, 64); err != nil || got < last || math.Abs(got-max(want, last)) > last*0.5005 {
-				t.Errorf("%s in %s: U %q, want %g", page.Name, unit, page.U, want)
+				t.Errorf("%s in %s: U %q, want %g", page.Name, lengths, page.U, want)
 			}
 		}
 		if seen < 5 {
@@ -82,7 +83,7 @@ func TestRowsOfOneNameShareAScale(t *testing.T) {
 		{Name: "clearance_margin", String: 1, Unit: "mm", Value: &a, Lower: &zero, Zone: inspect.Conforming},
 		{Name: "clearance_margin", String: 2, Unit: "mm", Value: &b, Lower: &zero, Zone: inspect.Conforming},
 	}}
-	v := &benchView{Snapshot: &snap, Unit: Millimetre, Spec: s.spec.Spec.WithDefaults()}
+	v := &benchView{Snapshot: &snap, Unit: unit.Millimetre, Spec: s.spec.Spec.WithDefaults()}
 	v.characteristics()
 	if len(v.Rows) != 2 || v.Rows[0].Bar == v.Rows[1].Bar {
 		t.Errorf("0.067 and 0.106 are drawn alike: %v", v.Rows)

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/inspect/unit"
 )
 
 // checkChart is the history of a gauge's checks as a drawing; the same numbers stand in the table beside it.
@@ -26,7 +27,7 @@ const (
 
 // chartOf draws the zero shifts and the errors on the master over the checks, oldest first, with the limits labelled at
 // their lines. Fewer than two checks make no line and no drawing.
-func chartOf(g batch.Gauge, checks []batch.GaugeCheck, unit Unit, now time.Time) checkChart {
+func chartOf(g batch.Gauge, checks []batch.GaugeCheck, lengths unit.Unit, now time.Time) checkChart {
 	if len(checks) < 2 {
 		return checkChart{}
 	}
@@ -65,7 +66,7 @@ func chartOf(g batch.Gauge, checks []batch.GaugeCheck, unit Unit, now time.Time)
 		}
 		for _, v := range []float64{mm, -mm} {
 			fmt.Fprintf(&b, `<line class="limit" x1="%g" y1="%.1f" x2="%g" y2="%.1f"/>`, chartLeft, y(v), chartWidth-chartRight, y(v))
-			fmt.Fprintf(&b, `<text class="tick" x="%g" y="%.1f" text-anchor="end">%s</text>`, chartLeft-8, y(v)+4, template.HTMLEscapeString(unit.signed(v)))
+			fmt.Fprintf(&b, `<text class="tick" x="%g" y="%.1f" text-anchor="end">%s</text>`, chartLeft-8, y(v)+4, template.HTMLEscapeString(signedIn(v, lengths)))
 		}
 		labels = append(labels, chartLabel{y(mm), words})
 	}
@@ -123,7 +124,7 @@ func chartOf(g batch.Gauge, checks []batch.GaugeCheck, unit Unit, now time.Time)
 	fmt.Fprintf(&b, `<text class="tick" x="%g" y="%g">%s</text>`, chartLeft, base, when(checks[0].At, now))
 	fmt.Fprintf(&b, `<text class="tick" x="%g" y="%g" text-anchor="end">%s</text>`, chartWidth-chartRight, base, when(checks[len(checks)-1].At, now))
 	fmt.Fprintf(&b, `<text class="axis-title" x="%g" y="%g" text-anchor="middle">checks, oldest first</text>`, (chartLeft+chartWidth-chartRight)/2, chartHeight-10)
-	fmt.Fprintf(&b, `<text class="axis-title" transform="translate(14 %g) rotate(-90)" text-anchor="middle">deviation, %s</text></svg>`, (chartTop+chartHeight-chartBottom)/2, unit)
+	fmt.Fprintf(&b, `<text class="axis-title" transform="translate(14 %g) rotate(-90)" text-anchor="middle">deviation, %s</text></svg>`, (chartTop+chartHeight-chartBottom)/2, lengths)
 	return checkChart{SVG: template.HTML(b.String()), Caption: fmt.Sprintf("Zero shift (circles) and largest error on a master (squares) at the last %d checks; a cross marks a failed one and leads to its row.", len(checks))}
 }
 

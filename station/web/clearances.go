@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // clearanceGrid is the clearance map for the page: one row a string, one column a held fret (0 is the nut).
@@ -36,7 +37,7 @@ type clearanceCell struct {
 
 // gridOf lays a result's clearances out; cells are shaded by where they lie between the widest and the
 // tightest fretted note, negative margins carry a shape besides.
-func gridOf(spec *inspect.Spec, clearance []inspect.Clearance, unit Unit) *clearanceGrid {
+func gridOf(spec *inspect.Spec, clearance []inspect.Clearance, lengths unit.Unit) *clearanceGrid {
 	if len(clearance) == 0 {
 		return nil
 	}
@@ -65,7 +66,7 @@ func gridOf(spec *inspect.Spec, clearance []inspect.Clearance, unit Unit) *clear
 			if c.String != n {
 				continue
 			}
-			row.Cells[slices.Index(g.Held, c.HeldFret)] = cellOf(c, tightest, widest, unit)
+			row.Cells[slices.Index(g.Held, c.HeldFret)] = cellOf(c, tightest, widest, lengths)
 			if c.LeastMM != nil && (least == nil || *c.LeastMM < *least.LeastMM) {
 				least = c
 			}
@@ -79,7 +80,7 @@ func gridOf(spec *inspect.Spec, clearance []inspect.Clearance, unit Unit) *clear
 		g.Rows = append(g.Rows, row)
 	}
 	if least != nil {
-		g.Least = fmt.Sprintf("The least gap is %s: string %d %s, over fret %d.", unit.length(*least.LeastMM), least.String, heldWords(least.HeldFret), least.AtFret)
+		g.Least = fmt.Sprintf("The least gap is %s: string %d %s, over fret %d.", lengthIn(*least.LeastMM, lengths), least.String, heldWords(least.HeldFret), least.AtFret)
 	}
 	switch {
 	case len(buzz) > 3:
@@ -106,17 +107,17 @@ func left(c inspect.Clearance) *float64 {
 }
 
 // cellOf is one cell; tightest and widest are the ends of what is left at the fretted notes, mm.
-func cellOf(c *inspect.Clearance, tightest, widest float64, unit Unit) clearanceCell {
+func cellOf(c *inspect.Clearance, tightest, widest float64, lengths unit.Unit) clearanceCell {
 	cell := clearanceCell{MarginAt: c.MarginAtFret}
 	cell.Words = fmt.Sprintf("string %d %s: not measured", c.String, heldWords(c.HeldFret))
 	if c.LeastMM != nil {
-		cell.Has, cell.Gap = true, unit.number(*c.LeastMM)
-		cell.Words = fmt.Sprintf("string %d %s: gap %s over fret %d", c.String, heldWords(c.HeldFret), unit.length(*c.LeastMM), c.AtFret)
+		cell.Has, cell.Gap = true, numberIn(*c.LeastMM, lengths)
+		cell.Words = fmt.Sprintf("string %d %s: gap %s over fret %d", c.String, heldWords(c.HeldFret), lengthIn(*c.LeastMM, lengths), c.AtFret)
 	}
 	if c.MarginMM != nil {
-		cell.HasMargin, cell.Margin = true, unit.signed(*c.MarginMM)
+		cell.HasMargin, cell.Margin = true, signedIn(*c.MarginMM, lengths)
 		cell.Touches = *c.MarginMM < 0
-		cell.Words += fmt.Sprintf(", margin %s over fret %d", unit.signed(*c.MarginMM), c.MarginAtFret)
+		cell.Words += fmt.Sprintf(", margin %s over fret %d", signedIn(*c.MarginMM, lengths), c.MarginAtFret)
 		if cell.Touches {
 			cell.Words += ": touches"
 		}

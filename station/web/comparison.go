@@ -8,6 +8,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // comparison is what two sets of first measurements have in common, what differs first.
@@ -43,7 +44,7 @@ const chartedComparisons = 30
 // values compares every characteristic that both sides have. One comparison in twenty differs at 95 % confidence where
 // nothing does; what differs at 1 - 0.05/m of m comparisons stands out among all of them (Bonferroni's inequality: O. J.
 // Dunn, Journal of the American Statistical Association 56 (1961) 52-64).
-func (p *comparePage) values(spec *inspect.Spec, a, b []batch.CharacteristicRow, unit Unit) {
+func (p *comparePage) values(spec *inspect.Spec, a, b []batch.CharacteristicRow, lengths unit.Unit) {
 	of := map[batch.Named]batch.CharacteristicRow{}
 	for _, r := range b {
 		of[r.Named] = r
@@ -68,7 +69,7 @@ func (p *comparePage) values(spec *inspect.Spec, a, b []batch.CharacteristicRow,
 	strict := (1 - confidence) / float64(max(1, means+spreads))
 	differ, strong := 0, 0
 	for _, pr := range pairs {
-		row, n, s := comparedOf(spec, pr.a, pr.b, strict, unit)
+		row, n, s := comparedOf(spec, pr.a, pr.b, strict, lengths)
 		row.LinkA, row.LinkB = p.linkA(row.Key), p.linkB(row.Key)
 		differ, strong = differ+n, strong+s
 		out.Rows = append(out.Rows, row)
@@ -106,10 +107,10 @@ func pickDecimals(v float64) int {
 }
 
 // comparedOf compares one characteristic; differ and strong count its comparisons that lie beyond chance.
-func comparedOf(spec *inspect.Spec, a, b batch.CharacteristicRow, strict float64, unit Unit) (row comparedRow, differ, strong int) {
+func comparedOf(spec *inspect.Spec, a, b batch.CharacteristicRow, strict float64, lengths unit.Unit) (row comparedRow, differ, strong int) {
 	in := a.Unit
-	number := func(v float64, signed bool) string { return valueIn(v, in, unit, signed) }
-	row = comparedRow{Key: a.Named.Key(), Name: upperFirst(comparedName(spec, a.Named)), Unit: shownUnit(in, unit), NA: a.N, NB: b.N,
+	number := func(v float64, signed bool) string { return valueIn(v, in, lengths, signed) }
+	row = comparedRow{Key: a.Named.Key(), Name: upperFirst(comparedName(spec, a.Named)), Unit: shownUnit(in, lengths), NA: a.N, NB: b.N,
 		MeanA: number(a.Mean, signedByNature(a.Name)), MeanB: number(b.Mean, signedByNature(a.Name)), SDA: "–", SDB: "–", Difference: "–", Ratio: "–", p: 1}
 	sa, okA := a.SD()
 	sb, okB := b.SD()

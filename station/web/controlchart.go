@@ -11,6 +11,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/spc"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // seriesWords names a characteristic for people, with its datum where the specification is known.
@@ -19,29 +20,29 @@ func seriesWords(spec *inspect.Spec, n batch.Named) string {
 }
 
 // shownUnit is the unit that values of a characteristic are shown in.
-func shownUnit(in string, unit Unit) string {
+func shownUnit(in string, lengths unit.Unit) string {
 	if in == "mm" {
-		return unit.String()
+		return lengths.String()
 	}
 	return in
 }
 
 // shown is a value of a characteristic in the unit it is shown in.
-func shown(v float64, in string, unit Unit) float64 {
+func shown(v float64, in string, lengths unit.Unit) float64 {
 	if in == "mm" {
-		return inUnit(v, unit)
+		return lengths.From(v)
 	}
 	return v
 }
 
 // shownDecimals are the decimals of a characteristic's values.
-func shownDecimals(in string, unit Unit) int {
+func shownDecimals(in string, lengths unit.Unit) int {
 	switch {
 	case in == "deg":
 		return 2
 	case in == "cents":
 		return 1
-	case unit == Inch:
+	case lengths == unit.Inch:
 		return 4
 	}
 	return 3
@@ -100,7 +101,7 @@ func chartOfSeries(kind spc.Kind, x []float64, base batch.ChartBase, tests spc.T
 }
 
 // controlOf draws and words the control chart of a characteristic's first measurements. Points lead to their necks.
-func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.SeriesPoint, base batch.ChartBase, tests spc.Tests, unit Unit) controlView {
+func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.SeriesPoint, base batch.ChartBase, tests spc.Tests, lengths unit.Unit) controlView {
 	var v controlView
 	if len(points) < 2 {
 		v.Problem = "A control chart needs at least two necks with this value."
@@ -111,7 +112,7 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 		v.Problem = "There is no chart: " + err.Error() + "."
 		return v
 	}
-	v.Limits = limitsSentence(c, named.Unit, unit)
+	v.Limits = limitsSentence(c, named.Unit, lengths)
 	v.BaseOf = fmt.Sprintf("Limits from necks %d to %d in the order of inspection", c.Base.From, c.Base.To)
 	switch {
 	case base.By != "":
@@ -129,8 +130,8 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 	}
 	v.BaseOf += "."
 	fired := map[int]bool{}
-	v.Unit = shownUnit(named.Unit, unit)
-	scaled, decimals := toldIn(c, named.Unit, unit), shownDecimals(named.Unit, unit)
+	v.Unit = shownUnit(named.Unit, lengths)
+	scaled, decimals := toldIn(c, named.Unit, lengths), shownDecimals(named.Unit, lengths)
 	for _, s := range scaled.Signals() {
 		p := points[s.At-1]
 		v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, told(s.Words, decimals)})
@@ -138,9 +139,9 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 			fired[i] = true
 		}
 	}
-	v.Charts = []*chart{valueChart(c, named, title, points, fired, unit)}
+	v.Charts = []*chart{valueChart(c, named, title, points, fired, lengths)}
 	if kind == spc.IndividualsKind {
-		v.Charts = append(v.Charts, rangeChart(c, named, points, unit))
+		v.Charts = append(v.Charts, rangeChart(c, named, points, lengths))
 		for _, s := range scaled.SpreadSignals() {
 			p := points[s.At-1]
 			v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, told(s.Words, decimals)})
@@ -164,25 +165,25 @@ func told(words string, decimals int) string {
 }
 
 // toldIn is a chart with its numbers in the unit shown, for its signals' words. Which tests fire is not asked again.
-func toldIn(c spc.Chart, in string, unit Unit) spc.Chart {
+func toldIn(c spc.Chart, in string, lengths unit.Unit) spc.Chart {
 	points := func(all []spc.Point) []spc.Point {
 		all = slices.Clone(all)
 		for i := range all {
 			p := &all[i]
 			for _, v := range []*float64{&p.Value, &p.Lower, &p.Center, &p.Upper, &p.High, &p.Low} {
-				*v = shown(*v, in, unit)
+				*v = shown(*v, in, lengths)
 			}
 		}
 		return all
 	}
-	c.Points, c.Spread, c.Interval = points(c.Points), points(c.Spread), shown(c.Interval, in, unit)
+	c.Points, c.Spread, c.Interval = points(c.Points), points(c.Spread), shown(c.Interval, in, lengths)
 	return c
 }
 
 // limitsSentence says what is drawn across a chart, in the unit shown.
-func limitsSentence(c spc.Chart, in string, unit Unit) string {
-	number := func(x float64) string { return valueIn(x, in, unit, false) }
-	of := " " + shownUnit(in, unit)
+func limitsSentence(c spc.Chart, in string, lengths unit.Unit) string {
+	number := func(x float64) string { return valueIn(x, in, lengths, false) }
+	of := " " + shownUnit(in, lengths)
 	switch c.Kind {
 	case spc.CUSUMKind:
 		return fmt.Sprintf("Target %s, decision interval %s, sigma %s%s.", number(c.Center), number(c.Interval), number(c.Sigma), of)
@@ -206,15 +207,15 @@ func signalSentence(title string, n int, signals []signalRow) string {
 }
 
 // valueChart draws the values, averages or sums with their limits.
-func valueChart(c spc.Chart, named batch.Named, title string, points []batch.SeriesPoint, fired map[int]bool, unit Unit) *chart {
+func valueChart(c spc.Chart, named batch.Named, title string, points []batch.SeriesPoint, fired map[int]bool, lengths unit.Unit) *chart {
 	in := named.Unit
 	out := chart{
 		ID: "control", Tall: true, Spoken: "Control chart of " + title + "; its signals are in the table.",
 		X: chartAxis{Title: "neck in the order of inspection", Whole: true},
-		Y: chartAxis{Title: title + ", " + shownUnit(in, unit), Decimals: shownDecimals(in, unit)},
+		Y: chartAxis{Title: title + ", " + shownUnit(in, lengths), Decimals: shownDecimals(in, lengths)},
 	}
 	if c.Kind == spc.CUSUMKind {
-		return cusumChart(out, c, named, points, unit)
+		return cusumChart(out, c, named, points, lengths)
 	}
 	out.Caption = "Ringed points: a test fires. Triangles: outside the specification. A point leads to its neck."
 	line := chartSeries{Name: title, Kind: "both"}
@@ -231,38 +232,38 @@ func valueChart(c spc.Chart, named batch.Named, title string, points []batch.Ser
 		if fired[p.Index] {
 			state = "signal"
 		}
-		words := fmt.Sprintf("%s, neck %d: %s %s", sp.Serial, p.Index, valueIn(*sp.Value, in, unit, signedByNature(named.Name)), shownUnit(in, unit))
+		words := fmt.Sprintf("%s, neck %d: %s %s", sp.Serial, p.Index, valueIn(*sp.Value, in, lengths, signedByNature(named.Name)), shownUnit(in, lengths))
 		switch {
 		case c.Kind == spc.EWMAKind:
-			words += ", average " + valueIn(p.Value, in, unit, signedByNature(named.Name))
+			words += ", average " + valueIn(p.Value, in, lengths, signedByNature(named.Name))
 			if p.Signals != 0 {
 				words += ": outside its limits"
 			}
 		case p.Signals != 0:
 			words += "; test " + numbersWords(p.Signals.Numbers())
 		}
-		line.Points = append(line.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Value, in, unit)), Words: words, Link: neckPath(sp.Serial), State: state})
+		line.Points = append(line.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Value, in, lengths)), Words: words, Link: neckPath(sp.Serial), State: state})
 		if c.Kind == spc.EWMAKind {
-			over.Points = append(over.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Upper, in, unit))})
-			under.Points = append(under.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Lower, in, unit))})
+			over.Points = append(over.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Upper, in, lengths))})
+			under.Points = append(under.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Lower, in, lengths))})
 		}
 	}
 	out.Series = []chartSeries{line}
-	out.Marks = []chartMark{{At: shown(c.Center, in, unit), Words: "centre " + valueIn(c.Center, in, unit, false), Kind: "centre"}}
+	out.Marks = []chartMark{{At: shown(c.Center, in, lengths), Words: "centre " + valueIn(c.Center, in, lengths, false), Kind: "centre"}}
 	if c.Kind == spc.EWMAKind {
 		out.Series = append(out.Series, over, under)
 		out.Caption = "The average forgets a fifth at each neck. Ringed: it lies outside its limits. A point leads to its neck."
 	} else {
 		out.Marks = append(out.Marks,
-			chartMark{At: shown(c.Upper, in, unit), Words: "control " + valueIn(c.Upper, in, unit, false), Kind: "control"},
-			chartMark{At: shown(c.Lower, in, unit), Words: "control " + valueIn(c.Lower, in, unit, false), Kind: "control"})
+			chartMark{At: shown(c.Upper, in, lengths), Words: "control " + valueIn(c.Upper, in, lengths, false), Kind: "control"},
+			chartMark{At: shown(c.Lower, in, lengths), Words: "control " + valueIn(c.Lower, in, lengths, false), Kind: "control"})
 	}
-	out.Marks = append(out.Marks, limitMarks(points, in, unit, false)...)
+	out.Marks = append(out.Marks, limitMarks(points, in, lengths, false)...)
 	return &out
 }
 
 // limitMarks are the specification's limits and target, of the newest point that has them.
-func limitMarks(points []batch.SeriesPoint, in string, unit Unit, along bool) []chartMark {
+func limitMarks(points []batch.SeriesPoint, in string, lengths unit.Unit, along bool) []chartMark {
 	last := points[len(points)-1]
 	var marks []chartMark
 	for _, m := range []struct {
@@ -270,14 +271,14 @@ func limitMarks(points []batch.SeriesPoint, in string, unit Unit, along bool) []
 		words, kind string
 	}{{last.Lower, "at least ", "limit"}, {last.Target, "target ", "target"}, {last.Upper, "at most ", "limit"}} {
 		if m.at != nil {
-			marks = append(marks, chartMark{At: shown(*m.at, in, unit), Words: m.words + valueIn(*m.at, in, unit, false), Kind: m.kind, Along: along})
+			marks = append(marks, chartMark{At: shown(*m.at, in, lengths), Words: m.words + valueIn(*m.at, in, lengths, false), Kind: m.kind, Along: along})
 		}
 	}
 	return marks
 }
 
 // cusumChart draws the two sums, the lower one downwards.
-func cusumChart(out chart, c spc.Chart, named batch.Named, points []batch.SeriesPoint, unit Unit) *chart {
+func cusumChart(out chart, c spc.Chart, named batch.Named, points []batch.SeriesPoint, lengths unit.Unit) *chart {
 	in := named.Unit
 	out.Y.Title = "cumulative sum of " + out.Y.Title
 	out.Caption = "Upper sum above, lower sum below the line. Ringed: a sum lies beyond its decision interval; the process has moved. A point leads to its neck."
@@ -291,24 +292,24 @@ func cusumChart(out chart, c spc.Chart, named batch.Named, points []batch.Series
 		}
 		link := neckPath(points[i].Serial)
 		words := func(which string, sum float64) string {
-			return fmt.Sprintf("%s, neck %d: %s sum %s", points[i].Serial, p.Index, which, valueIn(sum, in, unit, false))
+			return fmt.Sprintf("%s, neck %d: %s sum %s", points[i].Serial, p.Index, which, valueIn(sum, in, lengths, false))
 		}
-		high.Points = append(high.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.High, in, unit)), Words: words("upper", p.High), Link: link, State: state(p.High)})
-		low.Points = append(low.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(-p.Low, in, unit)), Words: words("lower", p.Low), Link: link, State: state(p.Low)})
+		high.Points = append(high.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.High, in, lengths)), Words: words("upper", p.High), Link: link, State: state(p.High)})
+		low.Points = append(low.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(-p.Low, in, lengths)), Words: words("lower", p.Low), Link: link, State: state(p.Low)})
 	}
 	out.Series = []chartSeries{high, low}
-	at := shown(c.Interval, in, unit)
+	at := shown(c.Interval, in, lengths)
 	out.Marks = []chartMark{{At: 0, Words: "target", Kind: "centre"}, {At: at, Words: "decision interval", Kind: "control"}, {At: -at, Words: "decision interval", Kind: "control"}}
 	return &out
 }
 
 // rangeChart draws the moving ranges.
-func rangeChart(c spc.Chart, named batch.Named, points []batch.SeriesPoint, unit Unit) *chart {
+func rangeChart(c spc.Chart, named batch.Named, points []batch.SeriesPoint, lengths unit.Unit) *chart {
 	in := named.Unit
 	out := chart{
 		ID: "ranges", Caption: "Difference from the neck before. Ringed: beyond what this spread explains.", Spoken: "Moving ranges; their signals are in the table.",
-		X: chartAxis{Title: "neck in the order of inspection", Whole: true}, Y: chartAxis{Title: "moving range, " + shownUnit(in, unit), Decimals: shownDecimals(in, unit), Min: numbersY(0)},
-		Marks: []chartMark{{At: shown(c.SpreadCenter, in, unit), Words: "centre " + valueIn(c.SpreadCenter, in, unit, false), Kind: "centre"}, {At: shown(c.SpreadUpper, in, unit), Words: "control " + valueIn(c.SpreadUpper, in, unit, false), Kind: "control"}},
+		X: chartAxis{Title: "neck in the order of inspection", Whole: true}, Y: chartAxis{Title: "moving range, " + shownUnit(in, lengths), Decimals: shownDecimals(in, lengths), Min: numbersY(0)},
+		Marks: []chartMark{{At: shown(c.SpreadCenter, in, lengths), Words: "centre " + valueIn(c.SpreadCenter, in, lengths, false), Kind: "centre"}, {At: shown(c.SpreadUpper, in, lengths), Words: "control " + valueIn(c.SpreadUpper, in, lengths, false), Kind: "control"}},
 	}
 	line := chartSeries{Name: "moving range", Kind: "both"}
 	for _, p := range c.Spread {
@@ -317,8 +318,8 @@ func rangeChart(c spc.Chart, named batch.Named, points []batch.SeriesPoint, unit
 			state = "signal"
 		}
 		sp := points[p.Index-1]
-		line.Points = append(line.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Value, in, unit)), State: state, Link: neckPath(sp.Serial),
-			Words: fmt.Sprintf("%s, neck %d: %s", sp.Serial, p.Index, valueIn(p.Value, in, unit, false))})
+		line.Points = append(line.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Value, in, lengths)), State: state, Link: neckPath(sp.Serial),
+			Words: fmt.Sprintf("%s, neck %d: %s", sp.Serial, p.Index, valueIn(p.Value, in, lengths, false))})
 	}
 	out.Series = []chartSeries{line}
 	return &out

@@ -10,6 +10,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 )
 
@@ -47,7 +48,7 @@ func (s *server) events(c *gin.Context) {
 	defer stop()
 	ping := time.NewTicker(pingEvery)
 	defer ping.Stop()
-	unit := unitOf(c)
+	lengths := unitOf(c)
 	sent := map[string]string{}
 	write := func(text string) bool {
 		if err := control.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil {
@@ -59,7 +60,7 @@ func (s *server) events(c *gin.Context) {
 		return control.Flush() == nil
 	}
 	update := func() bool {
-		event, err := s.event(c, s.opt.Bench.Snapshot(), unit, sent)
+		event, err := s.event(c, s.opt.Bench.Snapshot(), lengths, sent)
 		if err != nil {
 			if c.Request.Context().Err() == nil { // else the page has left
 				slog.Error("the live stream failed", "error", err)
@@ -93,8 +94,8 @@ func (s *server) events(c *gin.Context) {
 }
 
 // event writes the parts that differ from what was sent, and remembers them; empty when nothing differs.
-func (s *server) event(c *gin.Context, snap *bench.Snapshot, unit Unit, sent map[string]string) (string, error) {
-	v, err := s.benchView(c.Request.Context(), snap, unit)
+func (s *server) event(c *gin.Context, snap *bench.Snapshot, lengths unit.Unit, sent map[string]string) (string, error) {
+	v, err := s.benchView(c.Request.Context(), snap, lengths)
 	if err != nil {
 		return "", err
 	}

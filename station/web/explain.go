@@ -11,6 +11,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 )
 
@@ -35,12 +36,12 @@ type explainPage struct {
 type workingRow struct{ Name, Value, Unit string }
 
 // workingRows writes quantities in the page's unit, two digits finer than a reading.
-func workingRows(all []inspect.Working, unit Unit) []workingRow {
+func workingRows(all []inspect.Working, lengths unit.Unit) []workingRow {
 	rows := make([]workingRow, len(all))
 	for i, w := range all {
 		rows[i] = workingRow{w.Name, strconv.FormatFloat(w.Value, 'g', 6, 64), w.Unit}
 		if w.Unit == "mm" {
-			rows[i].Value, rows[i].Unit = fineLength(w.Value, unit), unit.String()
+			rows[i].Value, rows[i].Unit = fineLength(w.Value, lengths), lengths.String()
 		}
 	}
 	return rows
@@ -102,7 +103,7 @@ func (s *server) explain(c *gin.Context) {
 }
 
 // explanation computes the attempt's readings again and puts the characteristic that the query names in words and numbers.
-func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Reading, query url.Values, unit Unit) (*explainPage, error) {
+func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Reading, query url.Values, lengths unit.Unit) (*explainPage, error) {
 	e, known := inspect.Explain(query.Get("name"))
 	if !known {
 		return nil, fmt.Errorf("%q is no characteristic", query.Get("name"))
@@ -125,7 +126,7 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		if mine.Encode() != query.Encode() {
 			continue
 		}
-		p := &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Words(spec, c), Formula: e.Formula, Source: e.Source, Row: rowOf(spec, c, unit), Unit: rowOf(spec, c, unit).Unit, Missing: missing(c)}
+		p := &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Words(spec, c), Formula: e.Formula, Source: e.Source, Row: rowOf(spec, c, lengths), Unit: rowOf(spec, c, lengths).Unit, Missing: missing(c)}
 		if c.Value == nil && c.IntervalMM == nil {
 			return p, nil
 		}
@@ -133,11 +134,11 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		if err != nil {
 			return nil, err
 		}
-		p.Workings = workingRows(workings, unit)
+		p.Workings = workingRows(workings, lengths)
 		if c.Value == nil {
 			p.Interval = true
 			if c.U != nil {
-				p.U, p.UU = fineLength(*c.U, unit), fineLength(2**c.U, unit)
+				p.U, p.UU = fineLength(*c.U, lengths), fineLength(2**c.U, lengths)
 			}
 			return p, nil
 		}
@@ -146,17 +147,17 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 			return nil, err
 		}
 		c.U = &u
-		p.Row = rowOf(spec, c, unit)
+		p.Row = rowOf(spec, c, lengths)
 		scale := 1.0
-		if c.Unit == "mm" && unit == Inch {
-			scale = 1 / mmPerInch
+		if c.Unit == "mm" {
+			scale = lengths.From(1)
 		}
-		p.U, p.UU, p.About = fixed(u*scale, 5, false), fixed(2*u*scale, 5, false), valueIn(2*u, c.Unit, unit, false)
+		p.U, p.UU, p.About = fixed(u*scale, 5, false), fixed(2*u*scale, 5, false), valueIn(2*u, c.Unit, lengths, false)
 		values := standing(readings)
 		for _, part := range parts {
 			point := batch.PointOf(part.Point)
 			p.Parts = append(p.Parts, partRow{
-				Reading: point.Words(), Value: values(point, unit), U: fineLength(part.U, unit),
+				Reading: point.Words(), Value: values(point, lengths), U: fineLength(part.U, lengths),
 				Part: fixed(part.Part*scale, 5, true), Share: fixed(100*part.Part*part.Part/(u*u), 1, false),
 			})
 		}
@@ -169,7 +170,7 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 }
 
 // standing returns what each point's standing readings say, the mean where a point was measured more than once.
-func standing(readings []batch.Reading) func(p batch.Point, unit Unit) string {
+func standing(readings []batch.Reading) func(p batch.Point, lengths unit.Unit) string {
 	sum, n := map[batch.Point]float64{}, map[batch.Point]float64{}
 	for _, r := range batch.Standing(readings) {
 		if !r.Withdrawn {
@@ -177,10 +178,10 @@ func standing(readings []batch.Reading) func(p batch.Point, unit Unit) string {
 			n[r.Point]++
 		}
 	}
-	return func(p batch.Point, unit Unit) string {
+	return func(p batch.Point, lengths unit.Unit) string {
 		if n[p] == 0 {
 			return ""
 		}
-		return unit.signed(sum[p] / n[p])
+		return signedIn(sum[p]/n[p], lengths)
 	}
 }

@@ -4,13 +4,14 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 	"time"
 	"unicode"
 	"unicode/utf8"
 
 	"github.com/gin-gonic/gin"
+
+	"sagitta/inspect/unit"
 )
 
 // field is one labelled input: what was typed is kept beside what is wrong with it.
@@ -200,17 +201,17 @@ func (f *form) whole(name string, low, high int) int {
 
 // length returns mm from a length in the page's unit or with its own (mm or in), from low to high mm; an empty field
 // that is not needed is 0.
-func (f *form) length(name string, unit Unit, low, high float64) float64 {
+func (f *form) length(name string, lengths unit.Unit, low, high float64) float64 {
 	fd := f.field(name)
 	if fd.Value == "" && !fd.Needed {
 		return 0
 	}
-	mm, err := parseLength(fd.Value, unit)
+	mm, err := parseLength(fd.Value, lengths)
 	switch {
 	case err != nil:
-		fd.fail("%q is not a length; allowed is %s to %s.", fd.Value, exact(low, unit), exact(high, unit))
+		fd.fail("%q is not a length; allowed is %s to %s.", fd.Value, exact(low, lengths), exact(high, lengths))
 	case mm < low-1e-12 || mm > high+1e-12:
-		fd.fail("%s is outside %s to %s.", exact(mm, unit), exact(low, unit), exact(high, unit))
+		fd.fail("%s is outside %s to %s.", exact(mm, lengths), exact(low, lengths), exact(high, lengths))
 	}
 	return mm
 }
@@ -227,51 +228,6 @@ func (f *form) date(name string) time.Time {
 	}
 	return t
 }
-
-// parseNumber reads a finite decimal number; a comma may stand for the point, a true minus for the hyphen.
-func parseNumber(text string) (float64, error) {
-	v, err := strconv.ParseFloat(strings.NewReplacer("−", "-", ",", ".").Replace(strings.TrimSpace(text)), 64)
-	if err == nil && (math.IsNaN(v) || math.IsInf(v, 0)) {
-		err = strconv.ErrRange
-	}
-	return v, err
-}
-
-// parseLength reads a length in the unit given, or in the one that follows it (mm, in), and returns mm.
-func parseLength(text string, unit Unit) (float64, error) {
-	text = strings.TrimSpace(text)
-	inch := unit == Inch
-	if cut, found := strings.CutSuffix(text, "mm"); found {
-		text, inch = cut, false
-	} else if cut, found := strings.CutSuffix(text, "in"); found {
-		text, inch = cut, true
-	}
-	v, err := parseNumber(text)
-	if inch {
-		v = math.Round(v*mmPerInch*1e6) / 1e6 // to the nanometre: what a field shows in inches reads back as it was
-	}
-	return v, err
-}
-
-// exact writes mm in the page's unit with as many decimals as it takes to read it back.
-func exact(mm float64, unit Unit) string {
-	if unit == Inch {
-		return plain(math.Round(mm/mmPerInch*1e8)/1e8) + " in"
-	}
-	return plain(mm) + " mm"
-}
-
-// exactValue is exact without the unit, for a field that shows it; zero is an empty field.
-func exactValue(mm float64, unit Unit) string {
-	if mm == 0 {
-		return ""
-	}
-	s, _, _ := strings.Cut(exact(mm, unit), " ")
-	return s
-}
-
-// plain writes a number with as many decimals as it takes.
-func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // lowerFirst begins a label in the middle of a sentence.
 func lowerFirst(s string) string {

@@ -10,6 +10,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/devices"
+	"sagitta/inspect/unit"
 )
 
 // kindsGauged are the kinds of reading a gauge may be registered for.
@@ -25,15 +26,15 @@ var kindWords = map[batch.Kind]string{
 }
 
 // gaugeForm is the form of one gauge, filled with what is on file. Lengths stand in the page's unit.
-func gaugeForm(g batch.Gauge, unit Unit, ports []devices.PortInfo, decoders []string) *form {
+func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decoders []string) *form {
 	measures := make([]option, len(kindsGauged))
 	for i, k := range kindsGauged {
 		measures[i] = option{string(k), kindWords[k], slices.Contains(g.Measures, k)}
 	}
 	length := func(name, label, allowed string, mm float64, needed bool) field {
-		return field{Name: name, Label: label, Kind: "number", Unit: unit.String(), Allowed: allowed, Value: exactValue(mm, unit), Needed: needed}
+		return field{Name: name, Label: label, Kind: "number", Unit: lengths.String(), Allowed: allowed, Value: exactValue(mm, lengths), Needed: needed}
 	}
-	span := func(low, high float64) string { return exact(low, unit) + " to " + exact(high, unit) }
+	span := func(low, high float64) string { return exact(low, lengths) + " to " + exact(high, lengths) }
 	custom, named := "", g.Decoder
 	if g.Decoder != "" && !slices.Contains(decoders, g.Decoder) {
 		custom, named = g.Decoder, ""
@@ -74,15 +75,15 @@ func gaugeForm(g batch.Gauge, unit Unit, ports []devices.PortInfo, decoders []st
 			length("u_calibration", "Calibration", span(0, 0.5), g.CalibrationU, false),
 			length("u_repeatability", "Repeatability", span(0, 0.5), g.RepeatabilityU, false),
 			length("u_reference", "Reference surface", span(0, 0.5), g.ReferenceU, false),
-			{Name: "calibration", Label: "Correction table", Kind: "area", Rows: 5, Unit: unit.String(), Value: pairLines(calibrationPairs(g), unit),
+			{Name: "calibration", Label: "Correction table", Kind: "area", Rows: 5, Unit: lengths.String(), Value: pairLines(calibrationPairs(g), lengths),
 				Allowed: "one line a point: indicated, error; indicated values rising"},
-			{Name: "reference", Label: "Reference flat's form", Kind: "area", Rows: 5, Unit: unit.String(), Value: pairLines(referencePairs(g), unit),
+			{Name: "reference", Label: "Reference flat's form", Kind: "area", Rows: 5, Unit: lengths.String(), Value: pairLines(referencePairs(g), lengths),
 				Allowed: "one line a point: place from the nut, reading; places rising"},
 			{Name: "u_reason", Label: "Where these figures come from", Kind: "text", Allowed: "when one of them, or the resolution, changes: in a few words, e.g. data sheet, 20 readings of the flat; kept in the audit"},
 		}},
 		{Title: "How it is checked", Note: "A check sets the zero on the flat and tries the masters. Outside these limits, or when a check is due, the gauge is locked out of verdicts.", Fields: []field{
 			length("zero_limit", "Largest zero shift", span(0.0001, 1), g.ZeroLimitMM, true),
-			{Name: "masters", Label: "Masters", Kind: "area", Rows: 3, Unit: unit.String(), Value: pairLines(masterPairs(g), unit),
+			{Name: "masters", Label: "Masters", Kind: "area", Rows: 3, Unit: lengths.String(), Value: pairLines(masterPairs(g), lengths),
 				Allowed: "one line a master: nominal, largest deviation; nominals rising; empty: none"},
 			{Name: "each_shift", Label: "Before each shift", Kind: "select", Value: shiftOf(g), Options: []option{
 				{"yes", "checked: a new day or shift, or another inspector", g.EachShift}, {"no", "not asked for", !g.EachShift}}},
@@ -118,7 +119,7 @@ func portWords(p devices.PortInfo) string {
 }
 
 // gaugeFrom reads the form into the gauge and marks what is wrong beside its field.
-func gaugeFrom(f *form, g batch.Gauge, unit Unit, ports []devices.PortInfo) batch.Gauge {
+func gaugeFrom(f *form, g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo) batch.Gauge {
 	foot := f.field("capture").Value == devices.CaptureFoot // measures nothing, so that what says how well is not asked for
 	f.field("resolution").Needed, f.field("zero_limit").Needed = !foot, !foot
 	g.Name = f.text("name", 80)
@@ -134,14 +135,14 @@ func gaugeFrom(f *form, g batch.Gauge, unit Unit, ports []devices.PortInfo) batc
 	case !foot && len(g.Measures) == 0:
 		f.field("measures").fail("Nothing is ticked. Tick what the gauge is used for.")
 	}
-	g.ResolutionMM = f.length("resolution", unit, 0.0001, 1)
-	g.TravelMM = f.length("travel", unit, 0.1, 200)
+	g.ResolutionMM = f.length("resolution", lengths, 0.0001, 1)
+	g.TravelMM = f.length("travel", lengths, 0.1, 200)
 	g.Sense = 1
 	if f.choice("sense") == "-1" {
 		g.Sense = -1
 	}
-	g.FeetMM = [2]float64{f.length("feet_first", unit, 0, 1000), f.length("feet_second", unit, 0, 1000)}
-	g.PlungerMM = f.length("plunger", unit, 0, 1000)
+	g.FeetMM = [2]float64{f.length("feet_first", lengths, 0, 1000), f.length("feet_second", lengths, 0, 1000)}
+	g.PlungerMM = f.length("plunger", lengths, 0, 1000)
 	if slices.Contains(g.Measures, batch.BeamReading) && !(g.FeetMM[0] < g.PlungerMM && g.PlungerMM < g.FeetMM[1]) {
 		f.field("plunger").fail("A two-foot beam needs both feet and the plunger between them: first foot < plunger < second foot.")
 	}
@@ -168,22 +169,22 @@ func gaugeFrom(f *form, g batch.Gauge, unit Unit, ports []devices.PortInfo) batc
 	}
 	g.Channel, g.KeyChannel = f.text("channel", 40), f.text("key_channel", 40)
 
-	g.CalibrationU, g.RepeatabilityU, g.ReferenceU = f.length("u_calibration", unit, 0, 0.5), f.length("u_repeatability", unit, 0, 0.5), f.length("u_reference", unit, 0, 0.5)
+	g.CalibrationU, g.RepeatabilityU, g.ReferenceU = f.length("u_calibration", lengths, 0, 0.5), f.length("u_repeatability", lengths, 0, 0.5), f.length("u_reference", lengths, 0, 0.5)
 	g.Calibration, g.Reference = nil, nil
-	for _, p := range f.pairs("calibration", unit) {
+	for _, p := range f.pairs("calibration", lengths) {
 		g.Calibration = append(g.Calibration, batch.CalibrationPoint{IndicatedMM: p[0], ErrorMM: p[1]})
 	}
-	for _, p := range f.pairs("reference", unit) {
+	for _, p := range f.pairs("reference", lengths) {
 		g.Reference = append(g.Reference, batch.ReferencePoint{XMM: p[0], ReadingMM: p[1]})
 	}
 
 	g.UReason = cmp.Or(f.text("u_reason", 300), g.UReason)
 
-	g.ZeroLimitMM = f.length("zero_limit", unit, 0.0001, 1)
+	g.ZeroLimitMM = f.length("zero_limit", lengths, 0.0001, 1)
 	g.Masters = nil
-	for i, p := range f.pairs("masters", unit) {
+	for i, p := range f.pairs("masters", lengths) {
 		if p[0] <= 0 || p[0] > 200 || p[1] <= 0 || p[1] > 1 {
-			f.field("masters").fail("Master %d: nominal %s, largest deviation %s; allowed are more than 0 to %s and more than 0 to %s.", i+1, exact(p[0], unit), exact(p[1], unit), exact(200, unit), exact(1, unit))
+			f.field("masters").fail("Master %d: nominal %s, largest deviation %s; allowed are more than 0 to %s and more than 0 to %s.", i+1, exact(p[0], lengths), exact(p[1], lengths), exact(200, lengths), exact(1, lengths))
 		}
 		g.Masters = append(g.Masters, batch.Master{NominalMM: p[0], LimitMM: p[1]})
 	}
@@ -205,7 +206,7 @@ func hexIdentity(f *form, name string) string {
 }
 
 // pairs reads lines of two lengths, mm; the first of each line must rise.
-func (f *form) pairs(name string, unit Unit) [][2]float64 {
+func (f *form) pairs(name string, lengths unit.Unit) [][2]float64 {
 	fd := f.field(name)
 	var pairs [][2]float64
 	for i, line := range strings.Split(fd.Value, "\n") {
@@ -217,14 +218,14 @@ func (f *form) pairs(name string, unit Unit) [][2]float64 {
 			fd.fail("Line %d: %q is not two numbers, as in 1.000 0.002.", i+1, strings.TrimSpace(line))
 			return nil
 		}
-		a, errA := parseLength(words[0], unit)
-		b, errB := parseLength(words[1], unit)
+		a, errA := parseLength(words[0], lengths)
+		b, errB := parseLength(words[1], lengths)
 		if errA != nil || errB != nil {
 			fd.fail("Line %d: %q is not two numbers, as in 1.000 0.002.", i+1, strings.TrimSpace(line))
 			return nil
 		}
 		if n := len(pairs); n > 0 && a <= pairs[n-1][0] {
-			fd.fail("Line %d: %s does not rise above the line before, %s.", i+1, exact(a, unit), exact(pairs[n-1][0], unit))
+			fd.fail("Line %d: %s does not rise above the line before, %s.", i+1, exact(a, lengths), exact(pairs[n-1][0], lengths))
 			return nil
 		}
 		pairs = append(pairs, [2]float64{a, b})
@@ -233,11 +234,11 @@ func (f *form) pairs(name string, unit Unit) [][2]float64 {
 }
 
 // pairLines writes pairs as the form reads them.
-func pairLines(pairs [][2]float64, unit Unit) string {
+func pairLines(pairs [][2]float64, lengths unit.Unit) string {
 	var b strings.Builder
 	for _, p := range pairs {
-		x, _, _ := strings.Cut(exact(p[0], unit), " ")
-		y, _, _ := strings.Cut(exact(p[1], unit), " ")
+		x, _, _ := strings.Cut(exact(p[0], lengths), " ")
+		y, _, _ := strings.Cut(exact(p[1], lengths), " ")
 		fmt.Fprintf(&b, "%s %s\n", x, y)
 	}
 	return b.String()

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"sagitta/batch"
+	"sagitta/inspect/unit"
 )
 
 // histogramRow is one class of a histogram: from its lower end up to, not including, its upper end.
@@ -60,22 +61,22 @@ func classes(x []float64, lower, upper *float64, resolution float64) []histogram
 }
 
 // histogramOf draws the distribution of first measurements with the limits.
-func histogramOf(named batch.Named, title string, points []batch.SeriesPoint, unit Unit) (*chart, []histogramRow) {
+func histogramOf(named batch.Named, title string, points []batch.SeriesPoint, lengths unit.Unit) (*chart, []histogramRow) {
 	if len(points) == 0 {
 		return nil, nil
 	}
 	last := points[len(points)-1]
 	in := named.Unit
-	rows := classes(valuesOf(points), last.Lower, last.Upper, math.Pow10(-shownDecimals(in, Millimetre)))
+	rows := classes(valuesOf(points), last.Lower, last.Upper, math.Pow10(-shownDecimals(in, unit.Millimetre)))
 	c := chart{
 		ID: "histogram", Caption: "First measurements. Coloured classes lie outside the specification.", Spoken: "Histogram of " + title + "; the table has the numbers.",
-		X: chartAxis{Title: title + ", " + shownUnit(in, unit), Decimals: shownDecimals(in, unit)}, Y: chartAxis{Title: "necks", Whole: true, Min: numbersY(0)},
-		Marks: limitMarks(points, in, unit, true),
+		X: chartAxis{Title: title + ", " + shownUnit(in, lengths), Decimals: shownDecimals(in, lengths)}, Y: chartAxis{Title: "necks", Whole: true, Min: numbersY(0)},
+		Marks: limitMarks(points, in, lengths, true),
 	}
 	bars := chartSeries{Name: "necks", Kind: "bars"}
 	for _, r := range rows {
-		p := chartPoint{X: shown((r.From+r.To)/2, in, unit), Y: numbersY(float64(r.Necks)),
-			Words: fmt.Sprintf("%s to %s: %s", valueIn(r.From, in, unit, false), valueIn(r.To, in, unit, false), counted(r.Necks, "neck", "necks"))}
+		p := chartPoint{X: shown((r.From+r.To)/2, in, lengths), Y: numbersY(float64(r.Necks)),
+			Words: fmt.Sprintf("%s to %s: %s", valueIn(r.From, in, lengths, false), valueIn(r.To, in, lengths, false), counted(r.Necks, "neck", "necks"))}
 		if r.Nonconform {
 			p.State = "nonconforming"
 		}

@@ -16,6 +16,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/record"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // maxFound is how many necks a search shows.
@@ -160,7 +161,7 @@ func (s *server) unknownNeck(c *gin.Context, serial string) {
 }
 
 // readNeck gathers everything the record has of one neck.
-func (s *server) readNeck(ctx context.Context, neck batch.Neck, unit Unit) (*neckPage, error) {
+func (s *server) readNeck(ctx context.Context, neck batch.Neck, lengths unit.Unit) (*neckPage, error) {
 	rec := s.opt.Record
 	b, err := rec.Batch(ctx, neck.BatchNumber)
 	if err != nil {
@@ -202,32 +203,32 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, unit Unit) (*nec
 		if n := len(verdicts); n > 0 && in.Counts(verdicts[n-1].Disposition) {
 			a.Verdict, a.Earlier = &verdicts[n-1], verdicts[:n-1]
 		}
-		a.Readings, a.Struck = readingRows(readings, gauges, unit)
-		a.Answer = verdictOf(spec, a.Verdict, in, unit)
+		a.Readings, a.Struck = readingRows(readings, gauges, lengths)
+		a.Answer = verdictOf(spec, a.Verdict, in, lengths)
 		if a.Verdict != nil && a.Verdict.Result != nil {
 			res := a.Verdict.Result
-			a.Profile = profileSVG(spec, batch.Assemble(spec, in, readings, nil), res, unit)
-			a.Rows, a.Free, a.Folded = characteristicRows(spec, res, unit)
+			a.Profile = profileSVG(spec, batch.Assemble(spec, in, readings, nil), res, lengths)
+			a.Rows, a.Free, a.Folded = characteristicRows(spec, res, lengths)
 			if len(readings) == 0 { // taken in from elsewhere: there is nothing to compute again
 				unexplained(a.Rows)
 				unexplained(a.Free)
 			}
 			for _, step := range res.Advice {
-				a.Steps = append(a.Steps, (&benchView{Spec: spec, Unit: unit}).step(step))
+				a.Steps = append(a.Steps, (&benchView{Spec: spec, Unit: lengths}).step(step))
 			}
 		}
 		p.Attempts = append(p.Attempts, a)
 	}
 	for i := range p.Attempts {
-		p.Attempts[i].Rework = reworkRows(spec, rework, p.Attempts, i, unit)
+		p.Attempts[i].Rework = reworkRows(spec, rework, p.Attempts, i, lengths)
 	}
 	slices.Reverse(p.Attempts)
-	p.newest(spec, unit)
+	p.newest(spec, lengths)
 	return p, nil
 }
 
 // newest takes the answer, the clearance map and the remedies from the newest attempt that has them.
-func (p *neckPage) newest(spec *inspect.Spec, unit Unit) {
+func (p *neckPage) newest(spec *inspect.Spec, lengths unit.Unit) {
 	for _, a := range p.Attempts {
 		if a.Verdict == nil || a.Verdict.Result == nil {
 			continue
@@ -236,17 +237,17 @@ func (p *neckPage) newest(spec *inspect.Spec, unit Unit) {
 			p.Answer, p.Remedies = a.Answer, inspect.Remedies(a.Verdict.Result)
 		}
 		if p.Clearance == nil {
-			p.Clearance, p.MapOf = gridOf(spec, a.Verdict.Result.Clearance, unit), a.Attempt
+			p.Clearance, p.MapOf = gridOf(spec, a.Verdict.Result.Clearance, lengths), a.Attempt
 		}
 	}
 }
 
 // verdictOf puts a verdict in a word and a sentence.
-func verdictOf(spec *inspect.Spec, v *batch.Verdict, in batch.Inspection, unit Unit) verdictView {
+func verdictOf(spec *inspect.Spec, v *batch.Verdict, in batch.Inspection, lengths unit.Unit) verdictView {
 	if v == nil || v.Result == nil {
 		return verdictView{Attempt: in.Attempt}
 	}
-	view := verdictView{Has: true, Word: string(v.Disposition), At: v.At, Attempt: in.Attempt, Sentence: whyWords(spec, v.Result, unit)}
+	view := verdictView{Has: true, Word: string(v.Disposition), At: v.At, Attempt: in.Attempt, Sentence: whyWords(spec, v.Result, lengths)}
 	if v.DecidedBy != "" {
 		view.Sentence = fmt.Sprintf("Decided by %s: %s", v.DecidedBy, v.Reason)
 		if !strings.HasSuffix(view.Sentence, ".") {
@@ -271,7 +272,7 @@ type readingRow struct {
 }
 
 // readingRows lists readings in order, those that another row replaces or takes back struck with the reason.
-func readingRows(readings []batch.Reading, gauges []batch.Gauge, unit Unit) (rows []readingRow, struck int) {
+func readingRows(readings []batch.Reading, gauges []batch.Gauge, lengths unit.Unit) (rows []readingRow, struck int) {
 	by := map[string]*batch.Reading{}
 	seq := map[string]int64{}
 	for i := range readings {
@@ -289,7 +290,7 @@ func readingRows(readings []batch.Reading, gauges []batch.Gauge, unit Unit) (row
 		if r.Point.Kind == batch.Sweep {
 			row.Frame = "the whole pass is kept in the record"
 		}
-		row.Number, row.U, row.Unit = readingNumber(r, unit)
+		row.Number, row.U, row.Unit = readingNumber(r, lengths)
 		if row.Gauge == "" {
 			row.Gauge = pick(r.GaugeID == "", "typed by hand", "gauge "+r.GaugeID)
 		}
@@ -324,24 +325,24 @@ type reworkRow struct {
 }
 
 // reworkRows lists what was done after attempt i; what came of it is the next attempt's mean relief.
-func reworkRows(spec *inspect.Spec, all []batch.ReworkAction, attempts []attemptView, i int, unit Unit) []reworkRow {
+func reworkRows(spec *inspect.Spec, all []batch.ReworkAction, attempts []attemptView, i int, lengths unit.Unit) []reworkRow {
 	var rows []reworkRow
 	for _, a := range all {
 		if a.InspectionID != attempts[i].ID {
 			continue
 		}
-		row := reworkRow{ReworkAction: a, Did: a.Words(unit.signedLength)}
+		row := reworkRow{ReworkAction: a, Did: reworkWords(a, lengths)}
 		if a.ReliefBefore != nil {
-			row.Before = unit.number(*a.ReliefBefore)
+			row.Before = numberIn(*a.ReliefBefore, lengths)
 		}
 		if a.PredictedMM != nil {
-			row.Predicted = unit.number(*a.PredictedMM)
+			row.Predicted = numberIn(*a.PredictedMM, lengths)
 		}
 		if i+1 < len(attempts) && attempts[i+1].Verdict != nil && a.ReliefBefore != nil {
 			if after, _ := inspect.MeanRelief(attempts[i+1].Verdict.Result); after != nil {
-				row.Achieved = unit.number(*after)
+				row.Achieved = numberIn(*after, lengths)
 				if a.PredictedMM != nil {
-					row.Off = unit.signed(*after - *a.PredictedMM)
+					row.Off = signedIn(*after-*a.PredictedMM, lengths)
 				}
 			}
 		}

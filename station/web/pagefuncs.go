@@ -10,6 +10,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // pageFuncs are what the templates of the pages for reading and managing call.
@@ -22,9 +23,9 @@ func pageFuncs(now func() time.Time) template.FuncMap {
 		"today":        func() string { return now().Local().Format("2006-01-02 15:04") },
 		"batchPath":    batchPath,
 		"neckPath":     neckPath,
-		"number":       func(mm float64, u Unit) string { return u.number(mm) },
-		"signed":       func(mm float64, u Unit) string { return u.signed(mm) },
-		"exactly":      func(mm float64, u Unit) string { return exactValue(mm, u) },
+		"number":       func(mm float64, u unit.Unit) string { return numberIn(mm, u) },
+		"signed":       func(mm float64, u unit.Unit) string { return signedIn(mm, u) },
+		"exactly":      func(mm float64, u unit.Unit) string { return exactValue(mm, u) },
 		"fine":         fineLength,
 		"decimals":     func(v float64, n int) string { return fixed(v, n, false) },
 		"twice":        func(v float64) float64 { return 2 * v },
@@ -48,14 +49,6 @@ func pageFuncs(now func() time.Time) template.FuncMap {
 		"counted": counted,
 		"add":     func(a, b int) int { return a + b },
 	}
-}
-
-// fineLength writes an uncertainty with two digits more than a measured value carries.
-func fineLength(mm float64, u Unit) string {
-	if u == Inch {
-		return fixed(mm/mmPerInch, 5, false)
-	}
-	return fixed(mm, 4, false)
 }
 
 // commonest says in a sentence what leads a Pareto table; of names what is counted, in the plural.

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 const (
@@ -33,7 +34,7 @@ func (c curve) onChord(spec *inspect.Spec) bool {
 // profileSVG draws the crowns' heights against the chord over the datum frets, on the board's x axis, z stretched by a
 // round factor that is shown: crowns, bend curve, level deviations as short bars, relief, the limits of relief as a band
 // of even bows. Empty until two crowns of a track are known.
-func profileSVG(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Result, unit Unit) template.HTML {
+func profileSVG(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Result, lengths unit.Unit) template.HTML {
 	spec = spec.WithDefaults()
 	curves := curvesOf(spec, readings, res)
 	if len(curves) == 0 {
@@ -47,9 +48,9 @@ func profileSVG(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Res
 	fx := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
 	d := spec.Datum
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg class="profile" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, drawWidth, profileHeight, template.HTMLEscapeString(profileWords(spec, curves, unit)))
+	fmt.Fprintf(&b, `<svg class="profile" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, drawWidth, profileHeight, template.HTMLEscapeString(profileWords(spec, curves, lengths)))
 	onChord := slices.ContainsFunc(curves, func(c curve) bool { return c.onChord(spec) })
-	drawScale(&b, lo, hi, py, unit, pick(onChord, "chord", "line"))
+	drawScale(&b, lo, hi, py, lengths, pick(onChord, "chord", "line"))
 	first, second, line, class := d.FirstFret, d.SecondFret, "chord", "chord"
 	if onChord {
 		if lower != nil && upper != nil {
@@ -180,10 +181,10 @@ func fitProfile(a xAxis, lo, hi float64) (stretch, zero float64) {
 }
 
 // drawScale draws the height scale at the left, in the page's unit.
-func drawScale(b *strings.Builder, lo, hi float64, py func(float64) float64, unit Unit, above string) {
+func drawScale(b *strings.Builder, lo, hi float64, py func(float64) float64, lengths unit.Unit, above string) {
 	step := 0.1
-	if unit == Inch {
-		step = 0.004 * mmPerInch
+	if lengths == unit.Inch {
+		step = unit.Inch.To(0.004)
 	}
 	for (hi-lo)/step > 5 {
 		step *= 2
@@ -191,13 +192,13 @@ func drawScale(b *strings.Builder, lo, hi float64, py func(float64) float64, uni
 	for k := math.Ceil(lo / step); k*step <= hi; k++ {
 		v := k * step
 		label := fixed(v, 1, true)
-		if unit == Inch {
-			label = fixed(v/mmPerInch, 3, true)
+		if lengths == unit.Inch {
+			label = fixed(unit.Inch.From(v), 3, true)
 		}
 		fmt.Fprintf(b, `<path class="grid" d="M%.1f %.1fH%.1f"/><text class="tick%s" x="%.1f" y="%.1f" text-anchor="end">%s</text>`,
 			drawLeft, py(v), drawWidth-drawRight, pick(int(k)%2 == 0, "", " minor"), drawLeft-6, py(v)+5, label)
 	}
-	fmt.Fprintf(b, `<text class="tick" x="6" y="14">%s above the %s</text>`, unit, above)
+	fmt.Fprintf(b, `<text class="tick" x="6" y="14">%s above the %s</text>`, lengths, above)
 }
 
 // drawBand draws the limits of relief as the even bows that just meet them.
@@ -264,11 +265,11 @@ func crownMark(i int, x, y float64, fret int, track string) string {
 }
 
 // profileWords says for a screen reader what the drawing shows.
-func profileWords(spec *inspect.Spec, curves []curve, unit Unit) string {
+func profileWords(spec *inspect.Spec, curves []curve, lengths unit.Unit) string {
 	words := fmt.Sprintf("Profile of the crowns against the chord over frets %d and %d.", spec.Datum.FirstFret, spec.Datum.SecondFret)
 	for _, c := range curves {
 		if i := spec.Datum.ReliefFret - 1; i < len(c.z) && c.z[i] != nil {
-			words += fmt.Sprintf(" %s: fret %d lies %s below it.", c.track, i+1, unit.length(-*c.z[i]))
+			words += fmt.Sprintf(" %s: fret %d lies %s below it.", c.track, i+1, lengthIn(-*c.z[i], lengths))
 		}
 	}
 	return words

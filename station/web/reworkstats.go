@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/inspect/unit"
 )
 
 // loopsView is how often necks came back, and how long it took until they passed.
@@ -78,7 +79,7 @@ type outcomeRow struct {
 }
 
 // outcomesOf words the rod steps whose outcome was measured; other work changes more than relief and is not compared.
-func outcomesOf(all []batch.ReworkOutcome, unit Unit) outcomeView {
+func outcomesOf(all []batch.ReworkOutcome, lengths unit.Unit) outcomeView {
 	var v outcomeView
 	sum, squares := 0.0, 0.0
 	for _, o := range all {
@@ -87,8 +88,8 @@ func outcomesOf(all []batch.ReworkOutcome, unit Unit) outcomeView {
 		}
 		off := *o.After - *o.PredictedMM
 		v.Rows = append(v.Rows, outcomeRow{
-			Serial: o.Serial, Did: o.ReworkAction.Words(unit.signedLength), By: o.By, At: o.At,
-			Before: unit.number(*o.ReliefBefore), Predicted: unit.number(*o.PredictedMM), Achieved: unit.number(*o.After), Off: unit.signed(off),
+			Serial: o.Serial, Did: reworkWords(o.ReworkAction, lengths), By: o.By, At: o.At,
+			Before: numberIn(*o.ReliefBefore, lengths), Predicted: numberIn(*o.PredictedMM, lengths), Achieved: numberIn(*o.After, lengths), Off: signedIn(off, lengths),
 			predicted: *o.PredictedMM, got: *o.After,
 		})
 		sum, squares = sum+off, squares+off*off
@@ -98,24 +99,24 @@ func outcomesOf(all []batch.ReworkOutcome, unit Unit) outcomeView {
 		return v
 	}
 	mean := sum / float64(n)
-	v.Sentence = fmt.Sprintf("%s of the truss rod measured again: relief came out %s from what was predicted on average", counted(n, "turn", "turns"), unit.signedLength(mean))
+	v.Sentence = fmt.Sprintf("%s of the truss rod measured again: relief came out %s from what was predicted on average", counted(n, "turn", "turns"), signedLengthIn(mean, lengths))
 	if n > 1 {
-		v.Sentence += fmt.Sprintf(", with a standard deviation of %s", unit.length(math.Sqrt(max(0, squares-sum*mean)/float64(n-1))))
+		v.Sentence += fmt.Sprintf(", with a standard deviation of %s", lengthIn(math.Sqrt(max(0, squares-sum*mean)/float64(n-1)), lengths))
 	}
 	v.Sentence += "."
 	points, same := chartSeries{Name: "turns", Kind: "points"}, chartSeries{Name: "as predicted", Kind: "line", Quiet: true, Label: "as predicted"}
 	low, high := v.Rows[0].predicted, v.Rows[0].predicted
 	for _, r := range v.Rows {
 		low, high = min(low, r.predicted), max(high, r.predicted)
-		points.Points = append(points.Points, chartPoint{X: inUnit(r.predicted, unit), Y: numbersY(inUnit(r.got, unit)), Link: neckPath(r.Serial),
+		points.Points = append(points.Points, chartPoint{X: lengths.From(r.predicted), Y: numbersY(lengths.From(r.got)), Link: neckPath(r.Serial),
 			Words: fmt.Sprintf("%s, %s: predicted %s, achieved %s", r.Serial, r.Did, r.Predicted, r.Achieved)})
 	}
 	for _, x := range []float64{low, high} {
-		same.Points = append(same.Points, chartPoint{X: inUnit(x, unit), Y: numbersY(inUnit(x, unit))})
+		same.Points = append(same.Points, chartPoint{X: lengths.From(x), Y: numbersY(lengths.From(x))})
 	}
 	v.Chart = &chart{
 		ID: "outcomes", Caption: "Each turn of a truss rod. On the line: it did what was predicted. A point leads to its neck.", Spoken: "Predicted and achieved relief; the table has the numbers.",
-		X: chartAxis{Title: "predicted relief, " + unit.String(), Decimals: shownDecimals("mm", unit)}, Y: chartAxis{Title: "achieved relief, " + unit.String(), Decimals: shownDecimals("mm", unit)}, Series: []chartSeries{points, same},
+		X: chartAxis{Title: "predicted relief, " + lengths.String(), Decimals: shownDecimals("mm", lengths)}, Y: chartAxis{Title: "achieved relief, " + lengths.String(), Decimals: shownDecimals("mm", lengths)}, Series: []chartSeries{points, same},
 	}
 	return v
 }

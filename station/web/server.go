@@ -24,6 +24,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/record"
 	"sagitta/devices"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 )
 
@@ -256,7 +257,7 @@ func (s *server) shows(at string) bool {
 type page struct {
 	Name  string // of the template; also marks the place in the navigation
 	Title string
-	Unit  Unit
+	Unit  unit.Unit
 	Light string // "light", "dark", or "" for the system's
 	Path  string
 	Demo  bool

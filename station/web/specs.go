@@ -12,6 +12,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 )
 
@@ -230,15 +231,15 @@ func (s *server) spec(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	unit := unitOf(c)
+	lengths := unitOf(c)
 	spec := line.Spec.WithDefaults()
-	p := specPage{specLine: line, Limits: limitRows(spec, unit)}
-	for _, part := range specParts(spec, unit) {
+	p := specPage{specLine: line, Limits: limitRows(spec, lengths)}
+	for _, part := range specParts(spec, lengths) {
 		if part.Title != "Strings" && part.Title != "Limits" {
 			p.Parts = append(p.Parts, part)
 		}
 	}
-	p.Strings = stringRows(spec, unit)
+	p.Strings = stringRows(spec, lengths)
 	for _, l := range all {
 		if l.ID != line.ID {
 			p.Others = append(p.Others, option{l.ID, l.Name + ", revision " + l.Revision, false})
@@ -249,7 +250,7 @@ func (s *server) spec(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	p.Warnings = append(unmeasurable(line.Spec), coarseWarnings(spec, gauges, unit)...)
+	p.Warnings = append(unmeasurable(line.Spec), coarseWarnings(spec, gauges, lengths)...)
 	switch {
 	case line.FrozenAt.IsZero():
 		p.Sentence = "Not frozen: it may be replaced until a batch is opened against it."
@@ -263,7 +264,7 @@ func (s *server) spec(c *gin.Context) {
 }
 
 // stringRows lists a specification's strings.
-func stringRows(spec *inspect.Spec, unit Unit) []stringRow {
+func stringRows(spec *inspect.Spec, lengths unit.Unit) []stringRow {
 	column := func(value func(inspect.String) string) []string {
 		texts := make([]string, len(spec.Strings))
 		for i, st := range spec.Strings {
@@ -272,9 +273,9 @@ func stringRows(spec *inspect.Spec, unit Unit) []stringRow {
 		return aligned(texts)
 	}
 	pitch := column(func(st inspect.String) string { return plain(st.PitchHz) })
-	nut := column(func(st inspect.String) string { return nominal(st.YNutMM, unit) })
-	saddle := column(func(st inspect.String) string { return nominal(st.YSaddleMM, unit) })
-	dia := column(func(st inspect.String) string { return nominal(st.DiameterMM, unit) })
+	nut := column(func(st inspect.String) string { return nominal(st.YNutMM, lengths) })
+	saddle := column(func(st inspect.String) string { return nominal(st.YSaddleMM, lengths) })
+	dia := column(func(st inspect.String) string { return nominal(st.DiameterMM, lengths) })
 	rows := make([]stringRow, len(spec.Strings))
 	for i, st := range spec.Strings {
 		rows[i] = stringRow{st.Number, st.Name, pitch[i], nut[i], saddle[i], dia[i], massWords(st)}

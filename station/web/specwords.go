@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // specPart is a group of a specification's fields, for reading and for comparing.
@@ -20,16 +21,16 @@ type specPart struct {
 type specField struct{ Name, Value string }
 
 // nominal writes a length of a specification: as it was written in mm, in inches to 0.00001 in.
-func nominal(mm float64, unit Unit) string {
-	if unit == Inch {
-		return minus(strings.TrimRight(strings.TrimRight(strconv.FormatFloat(mm/mmPerInch, 'f', 5, 64), "0"), ".")) + " in"
+func nominal(mm float64, lengths unit.Unit) string {
+	if lengths == unit.Inch {
+		return minus(strings.TrimRight(strings.TrimRight(strconv.FormatFloat(unit.Inch.From(mm), 'f', 5, 64), "0"), ".")) + " in"
 	}
 	return minus(plain(mm)) + " mm"
 }
 
 // specParts writes a specification out field by field, in the file's order, all of it.
-func specParts(s *inspect.Spec, unit Unit) []specPart {
-	mm := func(v float64) string { return nominal(v, unit) }
+func specParts(s *inspect.Spec, lengths unit.Unit) []specPart {
+	mm := func(v float64) string { return nominal(v, lengths) }
 	radius := func(v float64) string {
 		if v == 0 {
 			return "flat"
@@ -116,7 +117,7 @@ func specParts(s *inspect.Spec, unit Unit) []specPart {
 	}
 	limits := specPart{Title: "Limits"}
 	for _, l := range s.Limits {
-		limits.Fields = append(limits.Fields, specField{limitName(l), boundsWords(l, unit)})
+		limits.Fields = append(limits.Fields, specField{limitName(l), boundsWords(l, lengths)})
 	}
 	return append(parts, limits)
 }
@@ -200,7 +201,7 @@ func bounds(l inspect.Limit) (lower, target, upper *float64, unit string) {
 }
 
 // boundsWords writes a limit's bounds as a phrase: "0.2 mm to 0.36 mm, target 0.3 mm".
-func boundsWords(l inspect.Limit, unit Unit) string {
+func boundsWords(l inspect.Limit, lengths unit.Unit) string {
 	lower, target, upper, in := bounds(l)
 	write := func(v *float64) string {
 		switch in {
@@ -209,7 +210,7 @@ func boundsWords(l inspect.Limit, unit Unit) string {
 		case "cents":
 			return plain(*v) + " cents"
 		}
-		return nominal(*v, unit)
+		return nominal(*v, lengths)
 	}
 	var words string
 	switch {
@@ -232,7 +233,7 @@ type limitRow struct {
 }
 
 // limitRows lists a specification's limits.
-func limitRows(s *inspect.Spec, unit Unit) []limitRow {
+func limitRows(s *inspect.Spec, lengths unit.Unit) []limitRow {
 	rows := make([]limitRow, len(s.Limits))
 	for i, l := range s.Limits {
 		lower, target, upper, in := bounds(l)
@@ -241,13 +242,13 @@ func limitRows(s *inspect.Spec, unit Unit) []limitRow {
 				return ""
 			}
 			if in == "mm" {
-				number, _, _ := strings.Cut(nominal(*v, unit), " ")
+				number, _, _ := strings.Cut(nominal(*v, lengths), " ")
 				return number
 			}
 			return plain(*v)
 		}
 		word := in
-		if in == "mm" && unit == Inch {
+		if in == "mm" && lengths == unit.Inch {
 			word = "in"
 		}
 		rows[i] = limitRow{limitName(l), write(lower), write(target), write(upper), word}
@@ -305,8 +306,8 @@ type comparedField struct {
 
 // compareSpecs sets two specifications side by side, field by field, in the first one's order; what only the second
 // has follows where its part ends.
-func compareSpecs(a, b *inspect.Spec, unit Unit) (parts []comparedPart, differ int) {
-	left, right := specParts(a, unit), specParts(b, unit)
+func compareSpecs(a, b *inspect.Spec, lengths unit.Unit) (parts []comparedPart, differ int) {
+	left, right := specParts(a, lengths), specParts(b, lengths)
 	var titles []string
 	fieldsOf := func(parts []specPart, title string) []specField {
 		for _, p := range parts {

@@ -13,6 +13,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 )
 
@@ -302,7 +303,7 @@ func TestNoChordBeforeBothDatumFrets(t *testing.T) {
 	_, s := storybook(t)
 	spec := s.spec.Spec.WithDefaults()
 	early := measuring(s, crowned{relief: 0.3}, 7)
-	svg := string(profileSVG(spec, early.Readings, early.Result, Millimetre))
+	svg := string(profileSVG(spec, early.Readings, early.Result, unit.Millimetre))
 	wants(t, svg, "no chord yet: line over frets 1 and", `class="chord sofar"`, "so far")
 	for _, mark := range []string{`class="datum"`, `class="band"`, `class="chord"`} {
 		if contains(svg, mark) {
@@ -310,7 +311,7 @@ func TestNoChordBeforeBothDatumFrets(t *testing.T) {
 		}
 	}
 	done := decided(s, crowned{relief: 0.3})
-	wants(t, string(profileSVG(spec, done.Readings, done.Result, Millimetre)), `class="datum"`, `class="band"`, `class="chord"`)
+	wants(t, string(profileSVG(spec, done.Readings, done.Result, unit.Millimetre)), `class="datum"`, `class="band"`, `class="chord"`)
 }
 
 // TestPointsAreDrawnAtTheirFrets checks the drawing's scale against equal temperament: the octave lies half-way.
@@ -323,6 +324,6 @@ func TestPointsAreDrawnAtTheirFrets(t *testing.T) {
 		t.Errorf("fret 12 is drawn %.6f mm from the nut, want half the scale length, %.0f mm", got, want)
 	}
 	snap := measuring(s, crowned{relief: 0.3}, 30)
-	svg := string(boardSVG(spec, snap.Points, snap.Next, Millimetre, ""))
+	svg := string(boardSVG(spec, snap.Points, snap.Next, unit.Millimetre, ""))
 	wants(t, svg, "30 of ", "Asked for: "+snap.Points[30].Words, `class="next"`, fmt.Sprintf(`d="M%.1f `, octave))
 }

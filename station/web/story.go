@@ -15,6 +15,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/record"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // storyPage is everything that happened to one serial number, in the order of time.
@@ -79,7 +80,7 @@ func (s *server) askedStory(c *gin.Context) (storyPage, bool) {
 type teller struct {
 	*server
 	ctx     context.Context
-	unit    Unit
+	unit    unit.Unit
 	spec    *inspect.Spec
 	gauges  map[string]batch.Gauge
 	checks  map[string][]batch.GaugeCheck  // by gauge, read when first asked for
@@ -93,7 +94,7 @@ func (t *teller) add(at time.Time, state, format string, args ...any) *storyEntr
 }
 
 // readStory gathers everything that the record has of a serial number.
-func (s *server) readStory(ctx context.Context, serial string, unit Unit) (storyPage, error) {
+func (s *server) readStory(ctx context.Context, serial string, lengths unit.Unit) (storyPage, error) {
 	rec := s.opt.Record
 	story, err := rec.NeckStory(ctx, serial)
 	if err != nil {
@@ -103,7 +104,7 @@ func (s *server) readStory(ctx context.Context, serial string, unit Unit) (story
 	if err != nil {
 		return storyPage{}, err
 	}
-	t := &teller{server: s, ctx: ctx, unit: unit, spec: b.Spec.Spec.WithDefaults(), gauges: map[string]batch.Gauge{},
+	t := &teller{server: s, ctx: ctx, unit: lengths, spec: b.Spec.Spec.WithDefaults(), gauges: map[string]batch.Gauge{},
 		checks: map[string][]batch.GaugeCheck{}, certs: map[string][]batch.Certificate{}}
 	gauges, err := rec.Gauges(ctx)
 	if err != nil {
@@ -324,9 +325,9 @@ func (t *teller) trust(gaugeID, checkID string, at time.Time) ([]string, error) 
 
 // rework tells what was done to the neck.
 func (t *teller) rework(a batch.ReworkAction) {
-	words := a.By + " did rework: " + a.Words(t.unit.signedLength)
+	words := a.By + " did rework: " + reworkWords(a, t.unit)
 	if a.PredictedMM != nil {
-		words += ", predicted relief " + t.unit.length(*a.PredictedMM)
+		words += ", predicted relief " + lengthIn(*a.PredictedMM, t.unit)
 	}
 	e := t.add(a.At, "", "%s.", words)
 	if a.Note != "" {

@@ -10,6 +10,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"sagitta/batch"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 )
 
@@ -132,10 +133,10 @@ func (s *server) startStudy(c *gin.Context) {
 		return
 	}
 	f.fill(c)
-	unit := unitOf(c)
+	lengths := unitOf(c)
 	plan := batch.StudyPlan{
 		Kind: batch.StudyKind(f.choice("kind")), About: f.text("about", 120), Appraisers: f.field("appraisers").chosen(),
-		Trials: f.whole("trials", 1, 1000), ToleranceMM: f.length("tolerance", unit, 0, 100), Seed: rand.Uint64(),
+		Trials: f.whole("trials", 1, 1000), ToleranceMM: f.length("tolerance", lengths, 0, 100), Seed: rand.Uint64(),
 	}
 	by := f.choice("by")
 	if plan.Kind == batch.CrossedStudy {
@@ -147,7 +148,7 @@ func (s *server) startStudy(c *gin.Context) {
 			if line = strings.TrimSpace(line); line == "" {
 				continue
 			}
-			mm, err := parseLength(line, unit)
+			mm, err := parseLength(line, lengths)
 			if err != nil {
 				f.field("references").fail("%q is not a length; one a line.", line)
 			}
@@ -295,7 +296,7 @@ func (s *server) useStudy(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	r := resultOf(st.Plan, batch.StandingStudy(all), g.ResolutionMM, Millimetre)
+	r := resultOf(st.Plan, batch.StandingStudy(all), g.ResolutionMM, unit.Millimetre)
 	switch {
 	case r.Repeatability <= 0:
 		s.showStudy(c, http.StatusUnprocessableEntity, "This study gives no repeatability to use.", studyForms{Use: f})

@@ -5,6 +5,7 @@ import (
 
 	"sagitta/inspect"
 	"sagitta/inspect/sweep"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 )
 
@@ -46,7 +47,7 @@ func (v *benchView) swept() {
 	// From fret 1 to the last, and a little before and beyond.
 	whole := inspect.FretX(v.Spec.Neck.ScaleMM, v.Spec.Neck.Frets) - inspect.FretX(v.Spec.Neck.ScaleMM, 1)
 	v.Pass = &sweepView{
-		Running: s.Running, Way: v.Unit.whole(s.WayMM), Of: v.Unit.whole(whole) + " " + v.Unit.String(),
+		Running: s.Running, Way: wholeIn(s.WayMM, v.Unit), Of: wholeIn(whole, v.Unit) + " " + v.Unit.String(),
 		Percent: min(100, int(100*s.WayMM/whole)), Readings: s.Readings,
 	}
 	for _, g := range v.Gauges {
@@ -60,23 +61,15 @@ func (v *benchView) swept() {
 	}
 }
 
-// whole writes a length where only its size matters: to 1 mm or 0.1 in.
-func (u Unit) whole(mm float64) string {
-	if u == Inch {
-		return fixed(mm/mmPerInch, 1, false)
-	}
-	return fixed(mm, 0, false)
-}
-
 // sweptOf puts a pass in words and rows.
-func sweptOf(s *bench.Swept, unit Unit) *sweptView {
-	out := &sweptView{Track: inspect.Side(s.Track), Speed: unit.whole(s.SpeedMMS) + " " + unit.String() + "/s", Radius: unit.length(s.RadiusMM)}
+func sweptOf(s *bench.Swept, lengths unit.Unit) *sweptView {
+	out := &sweptView{Track: inspect.Side(s.Track), Speed: wholeIn(s.SpeedMMS, lengths) + " " + lengths.String() + "/s", Radius: lengthIn(s.RadiusMM, lengths)}
 	good := 0
 	for _, c := range s.Crowns {
 		row := sweptFret{Fret: c.Fret, State: string(c.State), Note: c.Why}
 		if c.State != sweep.Missing {
-			row.Z, row.U, row.Off = unit.signed(c.ZMM), unit.number(2*c.UMM), unit.signed(c.OffMM)
-			row.Misfit, row.Samples = unit.number(c.MisfitMM), c.Samples
+			row.Z, row.U, row.Off = signedIn(c.ZMM, lengths), numberIn(2*c.UMM, lengths), signedIn(c.OffMM, lengths)
+			row.Misfit, row.Samples = numberIn(c.MisfitMM, lengths), c.Samples
 		}
 		if c.State == sweep.Good {
 			good++
@@ -84,7 +77,7 @@ func sweptOf(s *bench.Swept, unit Unit) *sweptView {
 			case !c.Taken:
 				row.Note = "taken before"
 			case c.FlatMM > 0:
-				row.Note = "worn flat, " + unit.length(c.FlatMM) + " wide"
+				row.Note = "worn flat, " + lengthIn(c.FlatMM, lengths) + " wide"
 			}
 		}
 		out.Frets = append(out.Frets, row)

@@ -10,6 +10,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // trendValues is how a model's main characteristics lie, and one of them month by month.
@@ -69,8 +70,8 @@ func (s *server) trendValues(c *gin.Context, p *trendPage, rows []batch.TrendRow
 	if len(all) == 0 {
 		return nil
 	}
-	unit := unitOf(c)
-	v := &trendValues{Places: placesOf(spec, all, limitsIn(spec), unit), Limits: whose, Links: map[string]string{}}
+	lengths := unitOf(c)
+	v := &trendValues{Places: placesOf(spec, all, limitsIn(spec), lengths), Limits: whose, Links: map[string]string{}}
 	chosen := all[0].Named
 	for _, r := range all {
 		if r.Name == "relief" {
@@ -83,7 +84,7 @@ func (s *server) trendValues(c *gin.Context, p *trendPage, rows []batch.TrendRow
 			chosen = r.Named
 		}
 	}
-	v.Key, v.Title, v.Unit = chosen.Key(), seriesWords(spec, chosen), shownUnit(chosen.Unit, unit)
+	v.Key, v.Title, v.Unit = chosen.Key(), seriesWords(spec, chosen), shownUnit(chosen.Unit, lengths)
 	for _, r := range all {
 		key := r.Named.Key()
 		v.Choices = append(v.Choices, option{key, upperFirst(seriesWords(spec, r.Named)), key == v.Key})
@@ -93,8 +94,8 @@ func (s *server) trendValues(c *gin.Context, p *trendPage, rows []batch.TrendRow
 	if err != nil {
 		return err
 	}
-	v.months(scope, chosen, byMonth, unit)
-	v.draw(spec, chosen, unit)
+	v.months(scope, chosen, byMonth, lengths)
+	v.draw(spec, chosen, lengths)
 	p.Values = v
 	return nil
 }
@@ -133,7 +134,7 @@ func (s *server) newestSpec(c *gin.Context, scope batch.Scope, rows []batch.Tren
 }
 
 // months fills the table of one characteristic.
-func (v *trendValues) months(scope batch.Scope, chosen batch.Named, rows []batch.CharacteristicRow, unit Unit) {
+func (v *trendValues) months(scope batch.Scope, chosen batch.Named, rows []batch.CharacteristicRow, lengths unit.Unit) {
 	for _, r := range rows {
 		if r.Named != chosen {
 			continue
@@ -143,24 +144,24 @@ func (v *trendValues) months(scope batch.Scope, chosen batch.Named, rows []batch
 			Nonconforming: r.Nonconforming, Near: r.Near, Undecided: r.Undecided, NotMeasured: r.NotMeasured, Mean: "–", SD: "–", measured: r.N > 0,
 		}
 		if r.N > 0 {
-			m.meanShown = shown(r.Mean, chosen.Unit, unit)
-			m.Mean = valueIn(r.Mean, chosen.Unit, unit, signedByNature(chosen.Name))
+			m.meanShown = shown(r.Mean, chosen.Unit, lengths)
+			m.Mean = valueIn(r.Mean, chosen.Unit, lengths, signedByNature(chosen.Name))
 			m.NonconformingPC, m.NearPC = 100*float64(r.Nonconforming)/float64(r.N), 100*float64(r.Near)/float64(r.N)
 		}
 		if sd, ok := r.SD(); ok {
-			m.spreadShown = shown(sd, chosen.Unit, unit)
-			m.SD = valueIn(sd, chosen.Unit, unit, false)
+			m.spreadShown = shown(sd, chosen.Unit, lengths)
+			m.SD = valueIn(sd, chosen.Unit, lengths, false)
 		}
 		v.Rows = append(v.Rows, m)
 	}
 }
 
 // draw charts mean and standard deviation and words the newest month.
-func (v *trendValues) draw(spec *inspect.Spec, chosen batch.Named, unit Unit) {
+func (v *trendValues) draw(spec *inspect.Spec, chosen batch.Named, lengths unit.Unit) {
 	if len(v.Rows) == 0 {
 		return
 	}
-	decimals := shownDecimals(chosen.Unit, unit)
+	decimals := shownDecimals(chosen.Unit, lengths)
 	means := chart{ID: "means", Caption: "Mean of the first measurements of each month; bars: one standard deviation to either side. A point leads to its batches.",
 		Spoken: "Mean of " + v.Title + " by month; the table has the numbers.", Y: chartAxis{Title: "mean, " + v.Unit, Decimals: decimals}}
 	spreads := chart{ID: "spreads", Caption: "Standard deviation of the first measurements of each month. A point leads to its batches.",
@@ -190,14 +191,14 @@ func (v *trendValues) draw(spec *inspect.Spec, chosen batch.Named, unit Unit) {
 	means.Series, spreads.Series = []chartSeries{mean, bars}, []chartSeries{spread}
 	if l := spec.LimitFor(inspect.Characteristic{Name: chosen.Name, Track: chosen.Track, String: chosen.String, Fret: chosen.Fret, HeldFret: chosen.HeldFret}); l != nil {
 		lower, target, upper := l.Bounds()
-		means.Marks = limitMarks([]batch.SeriesPoint{{Lower: lower, Target: target, Upper: upper}}, chosen.Unit, unit, false)
+		means.Marks = limitMarks([]batch.SeriesPoint{{Lower: lower, Target: target, Upper: upper}}, chosen.Unit, lengths, false)
 	}
 	v.Charts = []*chart{&means, &spreads}
-	v.Sentence = valueSentence(v, chosen, unit)
+	v.Sentence = valueSentence(v, chosen, lengths)
 }
 
 // valueSentence answers for the newest month that has values and compares it with the one before.
-func valueSentence(v *trendValues, chosen batch.Named, unit Unit) string {
+func valueSentence(v *trendValues, chosen batch.Named, lengths unit.Unit) string {
 	withValues := slices.DeleteFunc(slices.Clone(v.Rows), func(r valueMonth) bool { return !r.measured })
 	if len(withValues) == 0 {
 		return upperFirst(v.Title) + " was not measured."
@@ -210,7 +211,7 @@ func valueSentence(v *trendValues, chosen batch.Named, unit Unit) string {
 	if len(withValues) > 1 {
 		before := withValues[len(withValues)-2]
 		if d, ok := batch.DifferenceOfMeans(newest.moments, before.moments, confidence); ok {
-			number := func(x float64) string { return valueIn(x, chosen.Unit, unit, true) }
+			number := func(x float64) string { return valueIn(x, chosen.Unit, lengths, true) }
 			if math.Abs(d.Value) > 0 && (d.Low > 0 || d.High < 0) {
 				words += fmt.Sprintf("; it has moved by %s %s since %s (%s to %s)", number(d.Value), v.Unit, before.Words, number(d.Low), number(d.High))
 			} else {

@@ -10,6 +10,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // whatIf answers how other limits would have judged a batch's first measurements of one characteristic. Nothing is saved.
@@ -89,8 +90,8 @@ func judge(d inspect.Decision, points []batch.SeriesPoint, elsewhere map[string]
 
 // whatIfOf judges a batch again with the limits that the page's address asks for.
 func (s *server) whatIfOf(c *gin.Context, b batch.Batch, named batch.Named, title string, points []batch.SeriesPoint) (*whatIf, error) {
-	unit := unitOf(c)
-	w := whatIf{Key: named.Key(), Number: b.Number, Name: title, Unit: shownUnit(named.Unit, unit)}
+	lengths := unitOf(c)
+	w := whatIf{Key: named.Key(), Number: b.Number, Name: title, Unit: shownUnit(named.Unit, lengths)}
 	if len(points) == 0 {
 		return nil, nil
 	}
@@ -111,17 +112,17 @@ func (s *server) whatIfOf(c *gin.Context, b batch.Batch, named batch.Named, titl
 			low, high = min(low, *l), max(high, *l)
 		}
 	}
-	room := max((high-low)*0.15, math.Pow10(-shownDecimals(named.Unit, Millimetre)))
+	room := max((high-low)*0.15, math.Pow10(-shownDecimals(named.Unit, unit.Millimetre)))
 	asked := func(name string, now *float64) (*float64, *slider) {
 		if now == nil {
 			return nil, nil
 		}
 		v := *now
-		decimals := shownDecimals(named.Unit, unit)
-		text := func(x float64) string { return fmt.Sprintf("%.*f", decimals, shown(x, named.Unit, unit)) }
+		decimals := shownDecimals(named.Unit, lengths)
+		text := func(x float64) string { return fmt.Sprintf("%.*f", decimals, shown(x, named.Unit, lengths)) }
 		if typed, err := parseNumber(c.Query(name)); err == nil && c.Query(name) != text(*now) { // a slider left alone is the limit itself, not what it rounds to
-			if v = typed; named.Unit == "mm" && unit == Inch {
-				v *= mmPerInch
+			if v = typed; named.Unit == "mm" {
+				v = lengths.To(typed)
 			}
 		}
 		sl := &slider{Name: name, Min: text(low - room), Max: text(high + room), Value: text(v), Step: fmt.Sprintf("%.*f", decimals, math.Pow10(-decimals)), Now: text(*now)}
@@ -151,7 +152,7 @@ func (s *server) whatIfOf(c *gin.Context, b batch.Batch, named batch.Named, titl
 		if v == nil {
 			return "–"
 		}
-		return valueIn(*v, named.Unit, unit, false)
+		return valueIn(*v, named.Unit, lengths, false)
 	}
 	w.Now.Lower, w.Now.Upper, w.Then.Lower, w.Then.Upper = number(last.Lower), number(last.Upper), number(lower), number(upper)
 	switch more := w.Then.FirstPass.Count - w.Now.FirstPass.Count; {

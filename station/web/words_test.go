@@ -8,6 +8,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 func TestShipSentence(t *testing.T) {
@@ -62,7 +63,7 @@ func TestTimesShowTheirDateWhenNotToday(t *testing.T) {
 
 func TestLengthsOfFormsReadBackInEitherUnit(t *testing.T) {
 	for _, mm := range []float64{0.01, 0.0127, 1, 2.54, 305, 0.003} {
-		for _, u := range []Unit{Millimetre, Inch} {
+		for _, u := range []unit.Unit{unit.Millimetre, unit.Inch} {
 			got, err := parseLength(exactValue(mm, u), u)
 			if err != nil || got != mm {
 				t.Errorf("%g mm shown in %s as %q reads back as %g, %v", mm, u, exactValue(mm, u), got, err)
@@ -70,12 +71,12 @@ func TestLengthsOfFormsReadBackInEitherUnit(t *testing.T) {
 		}
 	}
 	for text, want := range map[string]float64{"0,5": 0.5, "1in": 25.4, "2 mm": 2, "-.012 in": -0.3048} {
-		if got, err := parseLength(text, Millimetre); err != nil || got != want {
+		if got, err := parseLength(text, unit.Millimetre); err != nil || got != want {
 			t.Errorf("parseLength(%q) = %g, %v; want %g", text, got, err, want)
 		}
 	}
 	for _, text := range []string{"", "one", "NaN", "1e999", "1 2"} {
-		if got, err := parseLength(text, Millimetre); err == nil {
+		if got, err := parseLength(text, unit.Millimetre); err == nil {
 			t.Errorf("parseLength(%q) = %g without an error", text, got)
 		}
 	}
@@ -86,7 +87,7 @@ func TestClearanceGridMarksPredictedBuzz(t *testing.T) {
 	g := gridOf(spec, []inspect.Clearance{
 		{String: 6, HeldFret: 0, LeastMM: new(0.45), AtFret: 1, MarginMM: new(0.3), MarginAtFret: 1},
 		{String: 6, HeldFret: 3, LeastMM: new(0.05), AtFret: 9, MarginMM: new(-0.02), MarginAtFret: 9},
-	}, Millimetre)
+	}, unit.Millimetre)
 	if !slices.Equal(g.Held, []int{0, 3}) || g.Rows[0].Cells[0].Touches || !g.Rows[0].Cells[1].Touches {
 		t.Errorf("got %+v", g)
 	}
@@ -99,7 +100,7 @@ func TestClearanceGridMarksPredictedBuzz(t *testing.T) {
 func TestWhyOffPitch(t *testing.T) {
 	const why = "string 5 is 329 cents off pitch: tune, then measure again"
 	res := &inspect.Result{Disposition: inspect.Remeasure, Why: why, Characteristics: []inspect.Characteristic{{Name: "relief", Track: "bass", Zone: inspect.NotMeasured}}}
-	if got, want := whyWords(&inspect.Spec{}, res, Millimetre), "S"+why[1:]+"."; got != want {
+	if got, want := whyWords(&inspect.Spec{}, res, unit.Millimetre), "S"+why[1:]+"."; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }
