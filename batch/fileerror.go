@@ -1,11 +1,8 @@
 package batch
 
 import (
-	"errors"
 	"fmt"
 	"strings"
-
-	"github.com/agext/levenshtein"
 )
 
 // FileError is one thing wrong with a file or an entry: where, what was found and what is allowed.
@@ -44,27 +41,6 @@ func (e FileError) Error() string {
 	}
 	w.WriteString(e.Words())
 	return w.String()
-}
-
-// faultsError joins what is wrong with one file into one error, a line each; nil when nothing is.
-// errors.As with a FileError finds the first.
-func faultsError(faults []FileError) error {
-	errs := make([]error, len(faults))
-	for i, f := range faults {
-		errs[i] = f
-	}
-	return errors.Join(errs...)
-}
-
-// suggest names the known word nearest to the one given, or nothing when none is near.
-func suggest(word string, known []string) string {
-	best, least := "", 4
-	for _, k := range known {
-		if d := levenshtein.Distance(word, k, nil); d < least && d < max(len(word), 2) {
-			best, least = k, d
-		}
-	}
-	return best
 }
 
 // ErrorKind says that who wrote the file or entry can mend it.

@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"sagitta/batch"
+	"sagitta/batch/files"
 	"sagitta/inspect"
 )
 
@@ -20,7 +20,7 @@ func shop(t testing.TB, necks int) (*Shop, map[string]*inspect.Spec) {
 	}
 	specs := map[string]*inspect.Spec{}
 	for _, text := range s.Specs {
-		spec, err := batch.ReadSpec("history.toml", text)
+		spec, err := files.ReadSpec("history.toml", text)
 		if err != nil {
 			t.Fatal(err)
 		}

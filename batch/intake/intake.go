@@ -4,8 +4,6 @@
 package intake
 
 import (
-	"bytes"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
@@ -17,7 +15,7 @@ import (
 	"unicode/utf8"
 
 	"sagitta/batch"
-	"sagitta/batch/columns"
+	"sagitta/batch/files"
 	"sagitta/inspect"
 )
 
@@ -33,7 +31,7 @@ type Options struct {
 // reader is one file on its way to stories.
 type reader struct {
 	Options
-	m       *batch.Mapping
+	m       *files.Mapping
 	columns map[string]int
 	layout  string
 	faults  []batch.FileError
@@ -42,22 +40,14 @@ type reader struct {
 
 // Read turns a file into stories, in the order in which serial numbers come first. faults lists everything that is wrong,
 // by line and column; where there is any, nothing of the file is fit to be kept.
-func Read(m *batch.Mapping, text []byte, opt Options) (stories []batch.Story, faults []batch.FileError) {
+func Read(m *files.Mapping, text []byte, opt Options) (stories []batch.Story, faults []batch.FileError) {
 	r := &reader{Options: opt, m: m, lines: map[string]int{}}
-	text, err := columns.Text(opt.File, text)
-	var fault batch.FileError
-	if errors.As(err, &fault) {
-		return nil, []batch.FileError{fault}
-	}
-	in := csv.NewReader(bytes.NewReader(text))
-	in.Comma, _ = utf8.DecodeRuneInString(m.Separator)
-	in.FieldsPerRecord, in.ReuseRecord = -1, true
-	header, err := in.Read()
+	separator, _ := utf8.DecodeRuneInString(m.Separator)
+	in, err := files.NewDelimited(opt.File, text, separator)
 	if err != nil {
-		return nil, []batch.FileError{{File: opt.File, Line: 1, Problem: "has no header row; needed: the columns' names"}}
+		return nil, []batch.FileError{asFault(opt.File, err)}
 	}
-	width := len(header)
-	if !r.find(header) {
+	if !r.find(in.Header) {
 		return nil, r.faults
 	}
 	pattern, err := opt.Batch.SerialPattern()
@@ -66,23 +56,12 @@ func Read(m *batch.Mapping, text []byte, opt Options) (stories []batch.Story, fa
 	}
 	place := map[string]int{}
 	for {
-		cells, err := in.Read()
+		line, cells, err := in.Next()
 		if errors.Is(err, io.EOF) {
 			break
 		}
 		if err != nil {
-			var at *csv.ParseError
-			if errors.As(err, &at) {
-				fault = columns.Misquoted(opt.File, at)
-			} else {
-				fault = batch.FileError{File: opt.File, Problem: err.Error()}
-			}
-			r.faults = append(r.faults, fault)
-			break // what follows cannot be split into cells any more
-		}
-		line, _ := in.FieldPos(0)
-		if len(cells) != width {
-			r.fault(line, "", fmt.Sprintf("%d cells", len(cells)), fmt.Sprintf("%d, as in the header", width))
+			r.faults = append(r.faults, asFault(opt.File, err))
 			continue
 		}
 		serial, a, ok := r.row(line, cells)
@@ -119,6 +98,15 @@ func Read(m *batch.Mapping, text []byte, opt Options) (stories []batch.Story, fa
 	return stories, nil
 }
 
+// asFault is an error of a file as what is wrong with it.
+func asFault(file string, err error) batch.FileError {
+	var fault batch.FileError
+	if !errors.As(err, &fault) {
+		fault = batch.FileError{File: file, Problem: err.Error()}
+	}
+	return fault
+}
+
 func (r *reader) fault(line int, column, found, allowed string) {
 	r.faults = append(r.faults, batch.FileError{File: r.File, Line: line, Field: column, Found: found, Allowed: allowed})
 }
@@ -127,7 +115,6 @@ func (r *reader) fault(line int, column, found, allowed string) {
 func (r *reader) find(header []string) bool {
 	r.columns = map[string]int{}
 	for i, name := range header {
-		name = strings.TrimSpace(name)
 		if _, twice := r.columns[name]; twice && r.asked(name) {
 			r.fault(1, name, "it twice in the header", "once")
 		}
@@ -135,7 +122,7 @@ func (r *reader) find(header []string) bool {
 	}
 	for _, name := range r.names() {
 		if _, ok := r.columns[name]; !ok {
-			r.fault(1, name, "no such column in the header", strings.Join(trimmed(header), ", "))
+			r.fault(1, name, "no such column in the header", strings.Join(header, ", "))
 		}
 	}
 	for i := range r.m.Measurements { // once, not for every row
@@ -144,10 +131,10 @@ func (r *reader) find(header []string) bool {
 			r.faults = append(r.faults, batch.FileError{File: r.File, Line: 1, Field: c.Column, Problem: "the mapping does not fit the batch's specification: " + err.Error()})
 		}
 	}
-	layout, err := batch.Layout(r.m.DateFormat)
+	layout, err := files.Layout(r.m.DateFormat)
 	if err == nil && r.m.Time != "" {
 		var clock string
-		clock, err = batch.Layout(r.m.TimeFormat)
+		clock, err = files.Layout(r.m.TimeFormat)
 		layout += " " + clock
 	}
 	if err != nil {
@@ -172,14 +159,6 @@ func (r *reader) names() []string {
 }
 
 func (r *reader) asked(name string) bool { return slices.Contains(r.names(), name) }
-
-func trimmed(header []string) []string {
-	names := make([]string, len(header))
-	for i, h := range header {
-		names[i] = strings.TrimSpace(h)
-	}
-	return names
-}
 
 // row reads one inspection; ok is false where something in it is wrong.
 func (r *reader) row(line int, cells []string) (serial string, a batch.StoryAttempt, ok bool) {
@@ -252,7 +231,7 @@ func (r *reader) within(line int, column string, cells []string, lo, hi float64)
 }
 
 // measurement reads and judges one value.
-func (r *reader) measurement(line int, c *batch.MappedColumn, cells []string) (inspect.Characteristic, bool) {
+func (r *reader) measurement(line int, c *files.MappedColumn, cells []string) (inspect.Characteristic, bool) {
 	x := inspect.Characteristic{Name: c.Characteristic, Track: c.Track, String: c.String, Fret: c.Fret, HeldFret: c.HeldFret}
 	v, ok := r.number(line, c.Column, cells)
 	if !ok {

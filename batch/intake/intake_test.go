@@ -9,7 +9,7 @@ import (
 	"testing"
 	"time"
 
-	"sagitta/batch"
+	"sagitta/batch/files"
 	"sagitta/inspect"
 )
 
@@ -22,13 +22,13 @@ func read(t *testing.T, elements ...string) []byte {
 	return text
 }
 
-func setup(t *testing.T) (*batch.Mapping, Options) {
+func setup(t *testing.T) (*files.Mapping, Options) {
 	t.Helper()
-	m, err := batch.ReadMapping("old-line.toml", read(t, "import", "old-line.toml"))
+	m, err := files.ReadMapping("old-line.toml", read(t, "import", "old-line.toml"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	spec, err := batch.ReadSpec("qm-bolt-648.toml", read(t, "demo", "qm-bolt-648.toml"))
+	spec, err := files.ReadSpec("qm-bolt-648.toml", read(t, "demo", "qm-bolt-648.toml"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -117,7 +117,7 @@ func TestMappingIsChecked(t *testing.T) {
 		"no serial number": {`serial = "Neck"`, ``, "serial"},
 	} {
 		text := strings.Replace(string(read(t, "import", "old-line.toml")), c.from, c.to, 1)
-		if _, err := batch.ReadMapping("old-line.toml", []byte(text)); err == nil || !strings.Contains(err.Error(), c.want) {
+		if _, err := files.ReadMapping("old-line.toml", []byte(text)); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: got %v, want %q", name, err, c.want)
 		}
 	}
@@ -139,7 +139,7 @@ func FuzzRead(f *testing.F) {
 	if err != nil {
 		f.Fatal(err)
 	}
-	m, err := batch.ReadMapping("m", mapping)
+	m, err := files.ReadMapping("m", mapping)
 	if err != nil {
 		f.Fatal(err)
 	}

@@ -7,6 +7,7 @@ import (
 	"fmt"
 
 	"sagitta/batch"
+	"sagitta/batch/files"
 )
 
 // A revision's newest row counts; it is frozen by the first batch opened against it.
@@ -21,7 +22,7 @@ func scanSpec(s scanner) (batch.SpecRevision, error) {
 		return r, err
 	}
 	r.AddedAt, r.FrozenAt = instant(added), instant(frozen)
-	spec, err := batch.ReadSpec(file, []byte(r.Text))
+	spec, err := files.ReadSpec(file, []byte(r.Text))
 	if err == nil {
 		r.Spec = spec.WithDefaults()
 	}
@@ -32,7 +33,7 @@ func scanSpec(s scanner) (batch.SpecRevision, error) {
 // another text of a revision that no batch uses yet takes its place (under a new ID, the old row stays); ErrFrozen where
 // a batch uses it. What is wrong with the text is returned as ReadSpec finds it.
 func (db *DB) AddSpec(ctx context.Context, by, file string, text []byte) (batch.SpecRevision, error) {
-	spec, err := batch.ReadSpec(file, text)
+	spec, err := files.ReadSpec(file, text)
 	if err != nil {
 		return batch.SpecRevision{}, err
 	}

@@ -11,7 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/batch"
-	"sagitta/batch/columns"
+	"sagitta/batch/files"
 	"sagitta/batch/spc"
 )
 
@@ -24,7 +24,7 @@ func chartCommand() *cobra.Command {
 	}
 	average, sums := spc.Average{}, spc.Sums{}
 	ewma := kindCommand("ewma FILE", "Weighted moving average, for small drifts; column value, or subgroup and value", driftOptions,
-		func(t *columns.Table, o spc.Options) (spc.Chart, error) {
+		func(t *files.Table, o spc.Options) (spc.Chart, error) {
 			if t.Has("subgroup") {
 				return ofGroups(t, func(g [][]float64) (spc.Chart, error) { return spc.EWMAOfSubgroups(g, average, o) })
 			}
@@ -33,7 +33,7 @@ func chartCommand() *cobra.Command {
 	ewma.Flags().Float64Var(&average.Lambda, "lambda", 0.2, "weight of the newest value")
 	ewma.Flags().Float64Var(&average.Width, "width", 3, "limits in sigmas of the average")
 	cusum := kindCommand("cusum FILE", "Cumulative sums, for small lasting shifts; column value", driftOptions,
-		func(t *columns.Table, o spc.Options) (spc.Chart, error) {
+		func(t *files.Table, o spc.Options) (spc.Chart, error) {
 			return ofValues(t, func(x []float64) (spc.Chart, error) { return spc.CUSUM(x, sums, o) })
 		}, "h")
 	cusum.Flags().Float64Var(&sums.K, "k", 0.5, "slack in sigmas: half of the shift to be found")
@@ -41,21 +41,21 @@ func chartCommand() *cobra.Command {
 	cusum.Flags().Float64Var(&sums.HeadStart, "head-start", 0, "share of the interval both sums start from, usually 0.5")
 	cmd.AddCommand(
 		kindCommand("imr FILE", "Single values and their moving ranges; column value", variablesOptions,
-			func(t *columns.Table, o spc.Options) (spc.Chart, error) {
+			func(t *files.Table, o spc.Options) (spc.Chart, error) {
 				return ofValues(t, func(x []float64) (spc.Chart, error) { return spc.Individuals(x, o) })
 			}),
 		kindCommand("xbar-r FILE", "Means and ranges of subgroups; columns subgroup, value", variablesOptions,
-			func(t *columns.Table, o spc.Options) (spc.Chart, error) {
+			func(t *files.Table, o spc.Options) (spc.Chart, error) {
 				return ofGroups(t, func(g [][]float64) (spc.Chart, error) { return spc.XbarR(g, o) })
 			}),
 		kindCommand("xbar-s FILE", "Means and standard deviations of subgroups; columns subgroup, value", variablesOptions,
-			func(t *columns.Table, o spc.Options) (spc.Chart, error) {
+			func(t *files.Table, o spc.Options) (spc.Chart, error) {
 				return ofGroups(t, func(g [][]float64) (spc.Chart, error) { return spc.XbarS(g, o) })
 			}),
 		kindCommand("p FILE", "Share of nonconforming items; columns count, size", ratioOptions,
-			func(t *columns.Table, o spc.Options) (spc.Chart, error) { return ofCounts(t, o, spc.P) }),
+			func(t *files.Table, o spc.Options) (spc.Chart, error) { return ofCounts(t, o, spc.P) }),
 		kindCommand("u FILE", "Nonconformities per unit; columns count, size", ratioOptions,
-			func(t *columns.Table, o spc.Options) (spc.Chart, error) { return ofCounts(t, o, spc.U) }),
+			func(t *files.Table, o spc.Options) (spc.Chart, error) { return ofCounts(t, o, spc.U) }),
 		ewma, cusum)
 	return cmd
 }
@@ -68,7 +68,7 @@ const (
 )
 
 // kindCommand is the command of one kind of chart; positive are its own options that must be above 0.
-func kindCommand(use, short, options string, draw func(*columns.Table, spc.Options) (spc.Chart, error), positive ...string) *cobra.Command {
+func kindCommand(use, short, options string, draw func(*files.Table, spc.Options) (spc.Chart, error), positive ...string) *cobra.Command {
 	var base, tests string
 	var center, sigma, target float64
 	var asJSON bool
@@ -158,7 +158,7 @@ func statisticError(file string, err error) error {
 }
 
 // ofValues makes something of the column value.
-func ofValues[T any](t *columns.Table, of func([]float64) (T, error)) (made T, err error) {
+func ofValues[T any](t *files.Table, of func([]float64) (T, error)) (made T, err error) {
 	x, err := t.Numbers("value")
 	if err != nil {
 		return made, err
@@ -168,7 +168,7 @@ func ofValues[T any](t *columns.Table, of func([]float64) (T, error)) (made T, e
 }
 
 // ofCounts makes a chart of the columns count and size.
-func ofCounts(t *columns.Table, o spc.Options, of func(counts, sizes []float64, o spc.Options) (spc.Chart, error)) (spc.Chart, error) {
+func ofCounts(t *files.Table, o spc.Options, of func(counts, sizes []float64, o spc.Options) (spc.Chart, error)) (spc.Chart, error) {
 	counts, err := t.Numbers("count")
 	if err != nil {
 		return spc.Chart{}, err
@@ -183,7 +183,7 @@ func ofCounts(t *columns.Table, o spc.Options, of func(counts, sizes []float64, 
 
 // ofGroups makes something of the columns subgroup and value: a subgroup is all rows with the same label, wherever they stand;
 // subgroups stand in the order of their first rows.
-func ofGroups[T any](t *columns.Table, of func([][]float64) (T, error)) (made T, err error) {
+func ofGroups[T any](t *files.Table, of func([][]float64) (T, error)) (made T, err error) {
 	labels, err := t.Labels("subgroup")
 	if err != nil {
 		return made, err
@@ -222,7 +222,7 @@ func ofGroups[T any](t *columns.Table, of func([][]float64) (T, error)) (made T,
 }
 
 // inFile says an error about a value with its line and column; row is the row of the value at an index, both from 0.
-func inFile(t *columns.Table, err error, row func(int) int) error {
+func inFile(t *files.Table, err error, row func(int) int) error {
 	var at spc.ValueError
 	if errors.As(err, &at) {
 		return t.Fault(row(at.Index-1), at.Field, at.Problem)

@@ -13,7 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sagitta/batch"
+	"sagitta/batch/files"
 	"sagitta/inspect"
 )
 
@@ -42,7 +42,7 @@ func checkCommand() *cobra.Command {
 			if err != nil {
 				return fmt.Errorf("specification: %w", err)
 			}
-			spec, err := batch.ReadSpec(args[0], text)
+			spec, err := files.ReadSpec(args[0], text)
 			if err != nil {
 				return err
 			}
@@ -134,7 +134,7 @@ func checkFile(stdin io.Reader, spec *inspect.Spec, file string) (*inspect.Readi
 	if err != nil {
 		return nil, nil, err
 	}
-	readings, err := batch.ReadReadings(file, data, spec)
+	readings, err := files.ReadReadings(file, data, spec)
 	if err != nil {
 		return nil, nil, err
 	}

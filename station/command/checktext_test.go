@@ -9,7 +9,7 @@ import (
 	"testing"
 	"unicode/utf8"
 
-	"sagitta/batch"
+	"sagitta/batch/files"
 	"sagitta/inspect"
 )
 
@@ -26,7 +26,7 @@ func printed(t *testing.T, name string, p page) (string, *inspect.Result) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	spec, err := batch.ReadSpec("spec.toml", data)
+	spec, err := files.ReadSpec("spec.toml", data)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/batch"
+	"sagitta/batch/files"
 	"sagitta/batch/intake"
 	"sagitta/batch/record"
 	"sagitta/inspect"
@@ -44,7 +45,7 @@ A mapping:
   column = "Relief E"
   characteristic = "relief"
   track = "bass"
-  unit = "in"                    # mm, in, deg or cents
+  unit = "in"                    # mm, in, thou, 64ths, deg or cents
   u = 0.0005                     # standard uncertainty of one value; may be left out`
 
 func importCommand() *cobra.Command {
@@ -77,7 +78,7 @@ func takeIn(cmd *cobra.Command, opt app.Options, mapFile, file, number, by strin
 	if err != nil {
 		return err
 	}
-	mapping, err := batch.ReadMapping(mapFile, text)
+	mapping, err := files.ReadMapping(mapFile, text)
 	if err != nil {
 		return err
 	}

@@ -11,7 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sagitta/batch/columns"
+	"sagitta/batch/files"
 	"sagitta/batch/sampling"
 )
 
@@ -131,7 +131,7 @@ func nextLot(cmd *cobra.Command, file string, lot int, aql float64, level string
 }
 
 // lotsOf reads a table of lots.
-func lotsOf(t *columns.Table) ([]sampling.Lot, error) {
+func lotsOf(t *files.Table) ([]sampling.Lot, error) {
 	results, err := t.Labels("result")
 	if err != nil {
 		return nil, err

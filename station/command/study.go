@@ -11,7 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sagitta/batch/columns"
+	"sagitta/batch/files"
 	"sagitta/batch/study"
 )
 
@@ -181,7 +181,7 @@ func agreementCommand() *cobra.Command {
 }
 
 // labelled reads columns of text.
-func labelled(t *columns.Table, names ...string) ([][]string, error) {
+func labelled(t *files.Table, names ...string) ([][]string, error) {
 	labels := make([][]string, len(names))
 	for i, name := range names {
 		var err error
@@ -193,7 +193,7 @@ func labelled(t *columns.Table, names ...string) ([][]string, error) {
 }
 
 // studyError says where a study's error is: the option, the file's line and column, or the file.
-func studyError(t *columns.Table, file string, err error) error {
+func studyError(t *files.Table, file string, err error) error {
 	var option study.OptionError
 	var row study.RowError
 	switch {
@@ -210,19 +210,19 @@ func jsonFlag(cmd *cobra.Command, asJSON *bool) {
 }
 
 // readColumns reads a delimited file; "-" is standard input.
-func readColumns(cmd *cobra.Command, file string) (*columns.Table, error) {
+func readColumns(cmd *cobra.Command, file string) (*files.Table, error) {
 	if file == "-" {
 		text, err := io.ReadAll(cmd.InOrStdin())
 		if err != nil {
 			return nil, err
 		}
-		return columns.Read("standard input", text)
+		return files.ReadTable("standard input", text)
 	}
 	text, err := os.ReadFile(file)
 	if err != nil {
 		return nil, err
 	}
-	return columns.Read(file, text)
+	return files.ReadTable(file, text)
 }
 
 // checkGiven refuses a given option that is not above 0, where 0 would mean that it was not given.

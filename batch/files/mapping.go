@@ -1,4 +1,4 @@
-package batch
+package files
 
 import (
 	"errors"
@@ -9,6 +9,7 @@ import (
 	"unicode"
 
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // Mapping says what the columns of somebody else's delimited file mean. Columns are named as in the file's header.
@@ -36,7 +37,7 @@ type MappedColumn struct {
 	String         int     `toml:"string"`
 	Fret           int     `toml:"fret"`
 	HeldFret       int     `toml:"held_fret"`
-	Unit           string  `toml:"unit"` // mm, in, deg or cents
+	Unit           string  `toml:"unit"` // mm, in, thou, 64ths, deg or cents
 	U              float64 `toml:"u"`    // standard uncertainty of one value, in that unit; 0: not known
 }
 
@@ -45,7 +46,7 @@ var mappingOptional = map[string]bool{
 	"measurement.track": true, "measurement.string": true, "measurement.fret": true, "measurement.held_fret": true, "measurement.u": true,
 }
 
-// ReadMapping reads a mapping's TOML and checks it; file only names it in errors. The error joins one FileError for
+// ReadMapping reads a mapping's TOML and checks it; file only names it in errors. The error joins one batch.FileError for
 // everything that is wrong.
 func ReadMapping(file string, text []byte) (*Mapping, error) {
 	d, values, err := readTOML(file, text, mappingOptional)
@@ -110,12 +111,12 @@ func (m *Mapping) check(d *document) {
 	}
 	for i, c := range m.Measurements {
 		path := fmt.Sprintf("measurement[%d]", i+1)
-		unit, known := inspect.UnitOf(c.Characteristic)
+		own, known := inspect.UnitOf(c.Characteristic)
 		if !known {
 			d.fault(path+".characteristic", fmt.Sprintf("%q", c.Characteristic), fmt.Sprintf("one of %q", inspect.CharacteristicNames()))
 			continue
 		}
-		if allowed := unitsFor(unit); !slices.Contains(allowed, c.Unit) {
+		if allowed := unitsFor(own); !slices.Contains(allowed, c.Unit) {
 			d.fault(path+".unit", fmt.Sprintf("%q", c.Unit), fmt.Sprintf("one of %q", allowed))
 		}
 		if !(c.U >= 0) {
@@ -125,17 +126,17 @@ func (m *Mapping) check(d *document) {
 }
 
 // unitsFor are the units that a file may give a characteristic in.
-func unitsFor(unit string) []string {
-	if unit == "mm" {
-		return []string{"mm", "in"}
+func unitsFor(own string) []string {
+	if own != unit.Millimetre.String() {
+		return []string{own}
 	}
-	return []string{unit}
+	return []string{unit.Millimetre.String(), unit.Inch.String(), unit.Thousandth.String(), unit.SixtyFourth.String()}
 }
 
-// InUnit turns a value of the column into the characteristic's own unit; an inch is 25.4 mm exactly (ISO 80000-3).
+// InUnit turns a value of the column into the characteristic's own unit.
 func (c *MappedColumn) InUnit(v float64) float64 {
-	if c.Unit == "in" {
-		return v * 25.4
+	if u, length := unit.Parse(c.Unit); length {
+		return u.To(v)
 	}
 	return v
 }

@@ -1,45 +1,16 @@
-package batch
+package files
 
 import (
 	"errors"
 	"fmt"
-	"reflect"
 	"regexp"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
 	"github.com/pelletier/go-toml/v2/unstable"
 
-	"sagitta/inspect"
+	"sagitta/batch"
 )
-
-// specOptional are the keys with a default: see inspect.Spec.WithDefaults.
-var specOptional = map[string]bool{
-	"datum": true, "datum.first_fret": true, "datum.second_fret": true, "datum.relief_fret": true,
-	"decision": true, "decision.rule": true, "decision.guard_factor": true, "uncertainty": true, "string.plain": true,
-	"routine.tracks": true, "routine.profile": true, "routine.action_frets": true, "routine.strings": true,
-	"routine.pitch": true, "routine.posture": true,
-}
-
-// ReadSpec reads a specification's TOML and checks it; file only names it in errors. Keys that may be left out and are
-// stay zero (inspect.Spec.WithDefaults fills them in). The error joins one FileError for everything that is wrong:
-// syntax, unknown keys with the nearest known one, missing keys, wrong types, numbers that are not finite, and what
-// inspect.Spec.Check finds.
-func ReadSpec(file string, text []byte) (*inspect.Spec, error) {
-	d, values, err := readTOML(file, text, specOptional)
-	if err != nil {
-		return nil, err
-	}
-	spec := new(inspect.Spec)
-	d.fill(reflect.ValueOf(spec).Elem(), any(values), "")
-	if len(d.faults) == 0 {
-		d.add(spec.Check())
-	}
-	if err := d.err(); err != nil {
-		return nil, err
-	}
-	return spec, nil
-}
 
 // readTOML parses a TOML file; optional are the keys that may be left out though their tag does not say so.
 func readTOML(file string, text []byte, optional map[string]bool) (d *document, values map[string]any, err error) {
@@ -58,9 +29,9 @@ func tomlError(file string, err error) error {
 	var at *toml.DecodeError
 	if errors.As(err, &at) {
 		line, column := at.Position()
-		return FileError{File: file, Line: line, Problem: fmt.Sprintf("cannot be read as TOML at column %d: %s", column, tomlWords(at))}
+		return batch.FileError{File: file, Line: line, Problem: fmt.Sprintf("cannot be read as TOML at column %d: %s", column, tomlWords(at))}
 	}
-	return FileError{File: file, Problem: fmt.Sprintf("cannot be read as TOML: %v", err)}
+	return batch.FileError{File: file, Problem: fmt.Sprintf("cannot be read as TOML: %v", err)}
 }
 
 // codePoint is how the parser names a character before quoting it.

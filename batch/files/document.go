@@ -1,14 +1,21 @@
-package batch
+// Package files reads the files that people bring: specifications and mappings (TOML), readings (JSON), and delimited files.
+// Reading is strict, and everything wrong in a file is said at once: each fault is a [batch.FileError] with the line, what was
+// found and what is allowed.
+package files
 
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"reflect"
 	"slices"
 	"strings"
 
+	"github.com/agext/levenshtein"
+
+	"sagitta/batch"
 	"sagitta/inspect"
 )
 
@@ -19,16 +26,16 @@ type document struct {
 	tag      string          // the struct tag that names keys
 	lines    map[string]int  // by path, e.g. limit[3].upper_mm; lists count from 1
 	optional map[string]bool // keys that may be left out though their tag does not say so, by path without [..]
-	faults   []FileError
+	faults   []batch.FileError
 }
 
 func (d *document) fault(path, found, allowed string) {
-	d.faults = append(d.faults, FileError{File: d.file, Line: d.line(path), Field: path, Found: found, Allowed: allowed})
+	d.faults = append(d.faults, batch.FileError{File: d.file, Line: d.line(path), Field: path, Found: found, Allowed: allowed})
 }
 
 // problem is fault for what is wrong without anything found.
 func (d *document) problem(path, problem string) {
-	d.faults = append(d.faults, FileError{File: d.file, Line: d.line(path), Field: path, Problem: problem})
+	d.faults = append(d.faults, batch.FileError{File: d.file, Line: d.line(path), Field: path, Problem: problem})
 }
 
 // line finds the line of a path or of what it is in.
@@ -208,15 +215,20 @@ func (d *document) add(faults []inspect.Fault) {
 	}
 }
 
-// err is everything found so far, in the file's order; nil when nothing is.
+// err is everything found so far, in the file's order, a line each; nil when nothing is. errors.As with a FileError finds
+// the first.
 func (d *document) err() error {
-	slices.SortStableFunc(d.faults, func(a, b FileError) int {
+	slices.SortStableFunc(d.faults, func(a, b batch.FileError) int {
 		if a.Line != b.Line {
 			return a.Line - b.Line
 		}
 		return strings.Compare(a.Field, b.Field)
 	})
-	return faultsError(d.faults)
+	errs := make([]error, len(d.faults))
+	for i, f := range d.faults {
+		errs[i] = f
+	}
+	return errors.Join(errs...)
 }
 
 // whole reads a number without a fraction.
@@ -280,6 +292,17 @@ func show(value any) string {
 		return fmt.Sprintf("%q", v)
 	}
 	return fmt.Sprint(value)
+}
+
+// suggest names the known word nearest to the one given, or nothing when none is near.
+func suggest(word string, known []string) string {
+	best, least := "", 4
+	for _, k := range known {
+		if d := levenshtein.Distance(word, k, nil); d < least && d < max(len(word), 2) {
+			best, least = k, d
+		}
+	}
+	return best
 }
 
 func join(path, key string) string {

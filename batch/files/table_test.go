@@ -1,4 +1,4 @@
-package columns
+package files
 
 import (
 	"errors"
@@ -13,7 +13,7 @@ import (
 // Quoting, doubled marks and line breaks inside a cell after RFC 4180, section 2.
 func TestCellsAreReadByTheirColumnsName(t *testing.T) {
 	text := "\ufeffnote, value ,part\r\n\"a, b\",0.31,QM-1\r\n\r\n\"two\nlines\", -1e-3 , QM-2 \r\n\"said \"\"so\"\"\",+4.,QM-3"
-	table, err := Read("necks.csv", []byte(text))
+	table, err := ReadTable("necks.csv", []byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -66,7 +66,7 @@ func TestWhatIsWrongIsSaidWithLineAndColumn(t *testing.T) {
 		{"\xff\xfev\x00\n", 1, []string{"UTF-8"}},
 	}
 	for _, c := range cases {
-		table, err := Read("f.csv", []byte(c.text))
+		table, err := ReadTable("f.csv", []byte(c.text))
 		if err == nil {
 			_, err = table.Numbers("value")
 		}
@@ -84,11 +84,11 @@ func TestWhatIsWrongIsSaidWithLineAndColumn(t *testing.T) {
 			}
 		}
 	}
-	table, err := Read("f.csv", []byte("\nvalue\n1\n2\n\n\r\n"))
+	table, err := ReadTable("f.csv", []byte("\nvalue\n1\n2\n\n\r\n"))
 	if err != nil || table.Rows() != 2 {
 		t.Errorf("empty lines about the values: %v", err)
 	}
-	table, err = Read("f.csv", []byte("part,value\n ,1\n"))
+	table, err = ReadTable("f.csv", []byte("part,value\n ,1\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -98,11 +98,11 @@ func TestWhatIsWrongIsSaidWithLineAndColumn(t *testing.T) {
 }
 
 // Whatever the bytes, a number read is finite and as many as there are rows.
-func FuzzRead(f *testing.F) {
+func FuzzReadTable(f *testing.F) {
 	f.Add([]byte("value\n1\n2\n"))
 	f.Add([]byte("\ufeffa,\"value\"\n,-3e5\n"))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		table, err := Read("f.csv", text)
+		table, err := ReadTable("f.csv", text)
 		if err != nil {
 			return
 		}
@@ -126,7 +126,7 @@ func BenchmarkMillionRows(b *testing.B) {
 	}
 	b.SetBytes(int64(text.Len()))
 	for b.Loop() {
-		table, err := Read("f.csv", []byte(text.String()))
+		table, err := ReadTable("f.csv", []byte(text.String()))
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -1,4 +1,4 @@
-package batch
+package files
 
 import (
 	"errors"
@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/batch"
 	"sagitta/inspect"
 )
 
@@ -121,7 +122,7 @@ func TestReadSpecFaults(t *testing.T) {
 			t.Errorf("%s: got\n%v\nwant\n%s", c.name, err, c.want)
 			continue
 		}
-		var fault FileError
+		var fault batch.FileError
 		if !errors.As(err, &fault) || fault.File != "bolt.toml" || fault.Line == 0 {
 			t.Errorf("%s: no line in %+v", c.name, fault)
 		}
@@ -222,7 +223,7 @@ func TestReadReadings(t *testing.T) {
 
 // The reference necks' files, written to the published formats by another program, read without a fault.
 func TestReferenceNecksRead(t *testing.T) {
-	folders, err := filepath.Glob(filepath.Join("..", "testdata", "reference", "geometry", "necks", "*"))
+	folders, err := filepath.Glob(filepath.Join("..", "..", "testdata", "reference", "geometry", "necks", "*"))
 	if err != nil || len(folders) < 6 {
 		t.Fatalf("%d necks, %v", len(folders), err)
 	}

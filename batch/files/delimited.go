@@ -1,0 +1,115 @@
+package files
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"sagitta/batch"
+)
+
+// Delimited reads a delimited file row by row: a header row, UTF-8 with or without a byte order mark, cells quoted where
+// they need it (RFC 4180). Empty lines are passed over in a file of several columns and at the end; within a single column
+// one is a fault.
+type Delimited struct {
+	Header []string // the columns' names, without the space around them
+
+	file string
+	text []byte
+	in   *csv.Reader
+	end  int64 // of the row before
+	over bool  // what follows cannot be split into cells
+}
+
+// NewDelimited reads the header. file is the file's name for errors, each a [batch.FileError]: text that is not UTF-8, no
+// header, a quotation mark out of place.
+func NewDelimited(file string, text []byte, separator rune) (*Delimited, error) {
+	text = withoutMark(text)
+	if !utf8.Valid(text) {
+		return nil, batch.FileError{File: file, Line: 1 + bytes.Count(text[:validPrefix(text)], []byte("\n")),
+			Problem: "found bytes that are not UTF-8; allowed: UTF-8 text: save the file as CSV in UTF-8"}
+	}
+	d := &Delimited{file: file, text: text, in: csv.NewReader(bytes.NewReader(text))}
+	d.in.Comma, d.in.TrimLeadingSpace = separator, separator != '\t' && separator != ' '
+	header, err := d.in.Read()
+	if errors.Is(err, io.EOF) {
+		return nil, noValues(file)
+	} else if err != nil {
+		return nil, d.syntax(err, 0)
+	}
+	for i := range header {
+		header[i] = strings.TrimSpace(header[i])
+	}
+	d.Header, d.end = header, d.in.InputOffset()
+	return d, nil
+}
+
+// Next returns the next row's cells, as many as the header's, and its line, from 1; io.EOF after the last. Other errors are a
+// [batch.FileError] each. After one about the number of cells reading may go on; a quotation mark out of place ends it.
+func (d *Delimited) Next() (line int, cells []string, err error) {
+	if d.over {
+		return 0, nil, io.EOF
+	}
+	before := d.end
+	if cells, err = d.in.Read(); errors.Is(err, io.EOF) {
+		return 0, nil, io.EOF
+	}
+	d.end = d.in.InputOffset()
+	if err != nil {
+		return 0, nil, d.syntax(err, len(cells))
+	}
+	if len(d.Header) == 1 && startsEmpty(d.text[before:]) {
+		return 0, nil, batch.FileError{File: d.file, Line: 1 + bytes.Count(d.text[:before], []byte("\n")), Field: d.Header[0],
+			Problem: found("") + "; allowed: a value in every row"}
+	}
+	line, _ = d.in.FieldPos(0)
+	return line, cells, nil
+}
+
+// syntax is what the reader of cells refused, in our words.
+func (d *Delimited) syntax(err error, cells int) error {
+	var at *csv.ParseError
+	if !errors.As(err, &at) {
+		d.over = true
+		return fmt.Errorf("%s: %w", d.file, err)
+	}
+	if errors.Is(err, csv.ErrFieldCount) {
+		return batch.FileError{File: d.file, Line: at.Line, Found: count(cells),
+			Allowed: fmt.Sprintf("%s, as in the header (a cell that holds the sign between cells is put in quotation marks)", count(len(d.Header)))}
+	}
+	d.over = true
+	return batch.FileError{File: d.file, Line: at.Line, Problem: "found a quotation mark out of place; allowed: marks around a whole cell, doubled inside it"}
+}
+
+func noValues(file string) error {
+	return batch.FileError{File: file, Line: 1, Problem: "holds no values; needed: a header row with the columns' names and a row below it for each"}
+}
+
+// startsEmpty says whether a text begins with an empty line.
+func startsEmpty(text []byte) bool {
+	return bytes.HasPrefix(text, []byte("\n")) || bytes.HasPrefix(text, []byte("\r\n"))
+}
+
+func count(cells int) string {
+	if cells == 1 {
+		return "1 cell"
+	}
+	return fmt.Sprintf("%d cells", cells)
+}
+
+// validPrefix is how many bytes of the text are UTF-8 before the first that are not.
+func validPrefix(text []byte) int {
+	n := 0
+	for n < len(text) {
+		r, size := utf8.DecodeRune(text[n:])
+		if r == utf8.RuneError && size == 1 {
+			break
+		}
+		n += size
+	}
+	return n
+}
