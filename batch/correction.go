@@ -78,6 +78,25 @@ func (g *Gauge) Check() []FileError {
 	if g.Sense != 1 && g.Sense != -1 {
 		bad("sense", "1 (grows when the surface is higher) or -1", g.Sense)
 	}
+	g.checkCapture(bad)
+	if strings.ContainsFunc(g.Prefix, func(r rune) bool { return r <= ' ' || r > '~' }) {
+		bad("prefix", "characters that a keyboard types, without blanks", fmt.Sprintf("%q", g.Prefix))
+	}
+	g.checkNumbers(bad)
+	faults = append(faults, rising("calibration", len(g.Calibration), func(i int) (float64, float64) {
+		return g.Calibration[i].IndicatedMM, g.Calibration[i].ErrorMM
+	})...)
+	faults = append(faults, rising("reference", len(g.Reference), func(i int) (float64, float64) {
+		return g.Reference[i].XMM, g.Reference[i].ReadingMM
+	})...)
+	if feet := g.FeetMM; feet != [2]float64{} && !(cmp.Less(feet[0], g.PlungerMM) && cmp.Less(g.PlungerMM, feet[1])) {
+		bad("plunger", fmt.Sprintf("between the feet, %g and %g mm", feet[0], feet[1]), g.PlungerMM)
+	}
+	return faults
+}
+
+// checkCapture says what is wrong with how the gauge's readings are taken.
+func (g *Gauge) checkCapture(bad func(field, allowed string, found any)) {
 	if g.Capture != "" && !slices.Contains(Captures, g.Capture) {
 		bad("capture", fmt.Sprintf("one of %q", Captures), fmt.Sprintf("%q", g.Capture))
 	}
@@ -90,9 +109,10 @@ func (g *Gauge) Check() []FileError {
 	if g.FootSwitch != "" && (g.Capture == "typed" || !slices.Contains(FootSwitches, g.FootSwitch)) {
 		bad("foot switch", fmt.Sprintf("one of %q; none at a gauge that types, which has no port", FootSwitches), fmt.Sprintf("%q", g.FootSwitch))
 	}
-	if strings.ContainsFunc(g.Prefix, func(r rune) bool { return r <= ' ' || r > '~' }) {
-		bad("prefix", "characters that a keyboard types, without blanks", fmt.Sprintf("%q", g.Prefix))
-	}
+}
+
+// checkNumbers says which of the gauge's figures, and of its masters', cannot be.
+func (g *Gauge) checkNumbers(bad func(field, allowed string, found any)) {
 	for _, n := range []struct {
 		field string
 		value float64
@@ -113,16 +133,6 @@ func (g *Gauge) Check() []FileError {
 			bad(fmt.Sprintf("master[%d] limit", i+1), "a finite number of more than 0", m.LimitMM)
 		}
 	}
-	faults = append(faults, rising("calibration", len(g.Calibration), func(i int) (float64, float64) {
-		return g.Calibration[i].IndicatedMM, g.Calibration[i].ErrorMM
-	})...)
-	faults = append(faults, rising("reference", len(g.Reference), func(i int) (float64, float64) {
-		return g.Reference[i].XMM, g.Reference[i].ReadingMM
-	})...)
-	if feet := g.FeetMM; feet != [2]float64{} && !(cmp.Less(feet[0], g.PlungerMM) && cmp.Less(g.PlungerMM, feet[1])) {
-		bad("plunger", fmt.Sprintf("between the feet, %g and %g mm", feet[0], feet[1]), g.PlungerMM)
-	}
-	return faults
 }
 
 // rising checks that a correction table is finite and that its arguments rise strictly.

@@ -84,25 +84,6 @@ func (b *book) writeNecks() error {
 	var t *neckTable
 	var held []batch.NeckReport
 	judged, n := 0, 0
-	begin := func() (err error) {
-		var results []*inspect.Result
-		for i := range held {
-			first, last := resultsOf(&held[i])
-			if first != nil {
-				results = append(results, first, last)
-			}
-		}
-		if t, err = b.newNeckTable(groupsOf(results)); err != nil {
-			return err
-		}
-		for i := range held {
-			if err := t.add(&held[i]); err != nil {
-				return err
-			}
-		}
-		held = nil
-		return nil
-	}
 	for r, err := range b.src.EachNeck(b.ctx, b.batch.ID) {
 		if err != nil {
 			return fmt.Errorf("after %d necks: %w", n, err)
@@ -119,17 +100,39 @@ func (b *book) writeNecks() error {
 			judged++
 		}
 		if judged == peeked {
-			if err := begin(); err != nil {
+			if t, err = b.beginNecks(held); err != nil {
 				return err
 			}
+			held = nil
 		}
 	}
 	if t == nil {
-		if err := begin(); err != nil {
+		var err error
+		if t, err = b.beginNecks(held); err != nil {
 			return err
 		}
 	}
 	return t.close()
+}
+
+// beginNecks lays out the sheet by its first necks and writes these.
+func (b *book) beginNecks(held []batch.NeckReport) (*neckTable, error) {
+	var results []*inspect.Result
+	for i := range held {
+		if first, last := resultsOf(&held[i]); first != nil {
+			results = append(results, first, last)
+		}
+	}
+	t, err := b.newNeckTable(groupsOf(results))
+	if err != nil {
+		return nil, err
+	}
+	for i := range held {
+		if err := t.add(&held[i]); err != nil {
+			return nil, err
+		}
+	}
+	return t, nil
 }
 
 // resultsOf are the results of a neck's first and last judged inspection, nil where none is judged.

@@ -54,12 +54,9 @@ func (db *DB) AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.G
 			c.At = t.at
 		}
 		c.At = instant(nanos(c.At))
-		masters := []byte{}
-		if len(c.Masters) > 0 {
-			var err error
-			if masters, err = json.Marshal(c.Masters); err != nil {
-				return fmt.Errorf("%w: %w", ErrInput, err)
-			}
+		masters, err := mastersText(c.Masters)
+		if err != nil {
+			return err
 		}
 		after, err := t.readingsBefore(c.GaugeID)
 		if err != nil {
@@ -71,7 +68,7 @@ func (db *DB) AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.G
 		}
 		if err := t.exec(`INSERT INTO gauge_checks (id, station, at, by, gauge_id, zero_mm, shift_mm, good, why, after, raw_zero, masters, unit, last_reading)
 			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, c.ID, t.station, nanos(c.At), c.By, c.GaugeID, c.ZeroMM, c.ShiftMM,
-			c.Good, c.Why, c.After, c.RawZero, string(masters), c.Unit, upto); err != nil {
+			c.Good, c.Why, c.After, c.RawZero, masters, c.Unit, upto); err != nil {
 			return err
 		}
 		outcome := "good"
@@ -87,6 +84,18 @@ func (db *DB) AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.G
 		return batch.GaugeCheck{}, err
 	}
 	return c, nil
+}
+
+// mastersText is a check's masters as kept, "" where none was read.
+func mastersText(masters []batch.MasterReading) (string, error) {
+	if len(masters) == 0 {
+		return "", nil
+	}
+	text, err := json.Marshal(masters)
+	if err != nil {
+		return "", fmt.Errorf("%w: %w", ErrInput, err)
+	}
+	return string(text), nil
 }
 
 // readingsBefore is the order number of the newest reading at a gauge's newest check, 0 before the first. A check from

@@ -165,7 +165,7 @@ func (t *tx) refreshFirst(neckID string) error {
 	if err := sums.add(&now.first, now.all, 1); err != nil {
 		return err
 	}
-	if err := t.exec(`INSERT OR REPLACE INTO neck_first (`+firstColumns+`) VALUES `+places(17, 1), now.args()...); err != nil {
+	if err := t.exec(`INSERT OR REPLACE INTO neck_first (`+firstColumns+`) VALUES `+places(17), now.args()...); err != nil {
 		return err
 	}
 	return sums.write(t)
@@ -183,11 +183,8 @@ func (t *tx) characteristicsOf(verdict int64) ([]inspect.Characteristic, error) 
 	return v.Result.Characteristics, nil
 }
 
-// places are the marks of so many rows of so many columns.
-func places(columns, rows int) string {
-	row := "(?" + strings.Repeat(", ?", columns-1) + ")"
-	return row + strings.Repeat(", "+row, rows-1)
-}
+// places are the marks of a row of so many columns.
+func places(columns int) string { return "(?" + strings.Repeat(", ?", columns-1) + ")" }
 
 // countedAtOnce is how many necks of an older record one transaction counts.
 const countedAtOnce = 5000
@@ -195,37 +192,42 @@ const countedAtOnce = 5000
 // catchUp brings a record from before neck_first up to date: a part at a time, so that being ended in between loses nothing.
 func (db *DB) catchUp(ctx context.Context) error {
 	for {
-		var left int
-		err := db.write(ctx, "counting the necks of an older record", func(t *tx) error {
-			some, err := list(ctx, t, func(s scanner) (id string, err error) { return id, s.Scan(&id) },
-				`SELECT neck_id FROM uncounted ORDER BY neck_id LIMIT ?`, countedAtOnce)
-			if err != nil || len(some) == 0 {
-				return err
-			}
-			left = len(some)
-			sums := newTallies()
-			for _, id := range some {
-				j, err := firstOf(ctx, t, id)
-				if err != nil {
-					return err
-				}
-				if j == nil {
-					continue
-				}
-				if err := sums.add(&j.first, j.all, 1); err != nil {
-					return err
-				}
-				if err := t.exec(`INSERT INTO neck_first (`+firstColumns+`) VALUES `+places(17, 1), j.args()...); err != nil {
-					return err
-				}
-			}
-			if err := t.exec(`DELETE FROM uncounted WHERE neck_id <= ?`, some[len(some)-1]); err != nil {
-				return err
-			}
-			return sums.write(t)
+		var counted int
+		err := db.write(ctx, "counting the necks of an older record", func(t *tx) (err error) {
+			counted, err = t.countSome(ctx)
+			return err
 		})
-		if err != nil || left < countedAtOnce {
+		if err != nil || counted < countedAtOnce {
 			return err
 		}
 	}
+}
+
+// countSome counts the next necks of an older record and says how many these were.
+func (t *tx) countSome(ctx context.Context) (int, error) {
+	some, err := list(ctx, t, func(s scanner) (id string, err error) { return id, s.Scan(&id) },
+		`SELECT neck_id FROM uncounted ORDER BY neck_id LIMIT ?`, countedAtOnce)
+	if err != nil || len(some) == 0 {
+		return 0, err
+	}
+	sums := newTallies()
+	for _, id := range some {
+		j, err := firstOf(ctx, t, id)
+		if err != nil {
+			return 0, err
+		}
+		if j == nil {
+			continue
+		}
+		if err := sums.add(&j.first, j.all, 1); err != nil {
+			return 0, err
+		}
+		if err := t.exec(`INSERT INTO neck_first (`+firstColumns+`) VALUES `+places(17), j.args()...); err != nil {
+			return 0, err
+		}
+	}
+	if err := t.exec(`DELETE FROM uncounted WHERE neck_id <= ?`, some[len(some)-1]); err != nil {
+		return 0, err
+	}
+	return len(some), sums.write(t)
 }

@@ -20,19 +20,9 @@ import (
 // lacks a serial number, an attempt, an inspector or a verdict, or ends with remeasure.
 func (db *DB) AppendStories(ctx context.Context, by string, imp batch.Import, stories iter.Seq2[batch.Story, error]) (batch.Import, error) {
 	err := db.write(ctx, "taking in "+imp.Source, func(t *tx) error {
-		b, err := findBatch(ctx, t, `WHERE b.id = ?`, imp.BatchID)
+		b, err := t.takesIn(ctx, imp)
 		if err != nil {
 			return err
-		}
-		if !b.ClosedAt.IsZero() {
-			return fmt.Errorf("%w: batch %s is closed", ErrState, b.Number)
-		}
-		before, err := imported(ctx, t, imp.SHA256)
-		if err != nil {
-			return err
-		}
-		if before != nil {
-			return fmt.Errorf("%w: the same file was imported as %s on %s by %s", ErrExists, before.Source, before.At.Format("2006-01-02"), before.By)
 		}
 		imp.At, imp.By = t.at, by
 		if imp.ID, err = newID(); err != nil {
@@ -72,6 +62,22 @@ func (db *DB) AppendStories(ctx context.Context, by string, imp batch.Import, st
 		return batch.Import{}, err
 	}
 	return imp, nil
+}
+
+// takesIn finds the batch of an import and sees that it is open and that the file was not taken in before.
+func (t *tx) takesIn(ctx context.Context, imp batch.Import) (batch.Batch, error) {
+	b, err := findBatch(ctx, t, `WHERE b.id = ?`, imp.BatchID)
+	if err != nil {
+		return b, err
+	}
+	if !b.ClosedAt.IsZero() {
+		return b, fmt.Errorf("%w: batch %s is closed", ErrState, b.Number)
+	}
+	before, err := imported(ctx, t, imp.SHA256)
+	if err == nil && before != nil {
+		err = fmt.Errorf("%w: the same file was imported as %s on %s by %s", ErrExists, before.Source, before.At.Format("2006-01-02"), before.By)
+	}
+	return b, err
 }
 
 const selectImport = `SELECT id, batch_id, origin, source, sha256, at, by, last_neck - first_neck + 1 FROM imports `

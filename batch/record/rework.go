@@ -44,7 +44,7 @@ func (db *DB) AppendRework(ctx context.Context, a batch.ReworkAction) (batch.Rew
 			a.At = t.at
 		}
 		a.At = instant(nanos(a.At))
-		if err := t.exec(insertRework+` VALUES `+places(reworkInserted, 1), reworkArgs(t.station, &a)...); err != nil {
+		if err := t.exec(insertRework+` VALUES `+places(reworkInserted), reworkArgs(t.station, &a)...); err != nil {
 			return err
 		}
 		return t.audit(a.By, auditRework, serial, reworkDetail(&a))

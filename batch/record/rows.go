@@ -26,7 +26,7 @@ type sink func(r *rows, args []any) error
 
 // rows begins writing rows; head is the INSERT up to its columns, tail what stands after the values.
 func (t *tx) rows(head string, columns int, tail string) *rows {
-	return &rows{t: t, head: head, tail: tail, group: places(columns, 1), values: columns, atOnce: rowsAtOnce}
+	return &rows{t: t, head: head, tail: tail, group: places(columns), values: columns, atOnce: rowsAtOnce}
 }
 
 // add takes one group's values in their order; for plain rows, one row's in the order of the columns.

@@ -194,27 +194,35 @@ func (w *stories) ready(s batch.Story) (*ready, error) {
 			if v.ID, err = ids.next(); err != nil {
 				return nil, err
 			}
-			if err := completeVerdict(&v); err != nil {
-				return nil, fmt.Errorf("the story of %q: %w", s.Serial, err)
-			}
 			if v.At.IsZero() {
 				v.At = a.StartedAt
 			}
-			rv := readyVerdict{Verdict: v}
-			text, err := json.Marshal(v.Result)
+			rv, err := w.readyVerdict(v)
 			if err != nil {
-				return nil, fmt.Errorf("%w: the story of %q: %w", ErrInput, s.Serial, err)
+				return nil, fmt.Errorf("the story of %q: %w", s.Serial, err)
 			}
-			rv.result = string(text)
-			if c := inspect.FirstFailing(v.Result); c != nil {
-				rv.failing, rv.words = c.Name, inspect.Words(w.batch.Spec.Spec, *c)
-			}
-			rv.relief, rv.reliefU = inspect.MeanRelief(v.Result)
-			rv.digest = sumVerdict(v.ID, v.InspectionID, strconv.FormatInt(nanos(v.At), 10), string(v.Disposition), v.DecidedBy, v.Reason, rv.result, nil)
 			a.verdicts = append(a.verdicts, rv)
 		}
 		r.attempts[i] = a
 	}
+	return r, nil
+}
+
+// readyVerdict works out what is kept with a verdict of a story.
+func (w *stories) readyVerdict(v batch.Verdict) (readyVerdict, error) {
+	if err := completeVerdict(&v); err != nil {
+		return readyVerdict{}, err
+	}
+	text, err := json.Marshal(v.Result)
+	if err != nil {
+		return readyVerdict{}, fmt.Errorf("%w: %w", ErrInput, err)
+	}
+	r := readyVerdict{Verdict: v, result: string(text)}
+	if c := inspect.FirstFailing(v.Result); c != nil {
+		r.failing, r.words = c.Name, inspect.Words(w.batch.Spec.Spec, *c)
+	}
+	r.relief, r.reliefU = inspect.MeanRelief(v.Result)
+	r.digest = sumVerdict(v.ID, v.InspectionID, strconv.FormatInt(nanos(v.At), 10), string(v.Disposition), v.DecidedBy, v.Reason, r.result, nil)
 	return r, nil
 }
 

@@ -143,7 +143,7 @@ func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) e
 		failing, words = c.Name, inspect.Words(spec, *c)
 	}
 	relief, u := inspect.MeanRelief(v.Result)
-	res, err := t.ExecContext(t.ctx, insertVerdictRow+` VALUES `+places(verdictColumns, 1),
+	res, err := t.ExecContext(t.ctx, insertVerdictRow+` VALUES `+places(verdictColumns),
 		nil, v.ID, t.station, nanos(v.At), v.InspectionID, v.Disposition, v.DecidedBy, v.Reason, result, failing, words, relief, u, v.LastSeq, "")
 	if err != nil {
 		return err
