@@ -9,14 +9,66 @@ import (
 	"testing"
 )
 
-// allowed are the arrows of dependency between the top-level folders: what each may import besides itself.
-var allowed = map[string][]string{
-	"inspect":  {},
-	"devices":  {},
-	"batch":    {"inspect"},
-	"export":   {"batch", "inspect"},
-	"station":  {"export", "batch", "devices", "inspect", "testdata"},
-	"testdata": {},
+// arrows is the direction of dependency: what of ours the program's packages may import, and nothing else. A name that ends
+// in /... stands for a folder and all below it; of the names on the left the nearest that fits a package counts.
+var arrows = map[string]string{
+	"inspect":              "inspect/unit inspect/zone inspect/fit",
+	"inspect/unit":         "",
+	"inspect/fit":          "",
+	"inspect/zone":         "inspect/fit",
+	"inspect/sweep":        "inspect/fit",
+	"inspect/internal/...": "inspect/...",
+
+	"batch":                   "batch/study batch/sampling inspect inspect/unit",
+	"batch/stat":              "",
+	"batch/study":             "batch/stat",
+	"batch/sampling":          "batch/stat",
+	"batch/spc":               "batch/stat batch/study",
+	"batch/tell":              "batch batch/stat batch/spc batch/study batch/sampling inspect inspect/unit",
+	"batch/files":             "batch inspect inspect/unit",
+	"batch/intake":            "batch batch/files batch/tell inspect inspect/unit",
+	"batch/history":           "batch inspect inspect/unit",
+	"batch/record":            "batch batch/files batch/sampling batch/study inspect",
+	"batch/record/recordtest": "batch/... inspect",
+
+	"devices":     "devices/decode inspect/unit",
+	"devices/...": "inspect/unit",
+
+	"export": "batch batch/stat batch/spc batch/study batch/tell inspect inspect/unit",
+
+	"station":               "station/command",
+	"station/command":       "station/app station/demo station/web batch/... devices/... export inspect/...",
+	"station/demo":          "station/app station/bench batch batch/history batch/record batch/tell devices devices/simulate export inspect testdata/demo",
+	"station/app":           "station/bench station/alarm station/web batch batch/record devices devices/decode inspect",
+	"station/alarm":         "station/bench batch batch/spc batch/tell inspect inspect/unit",
+	"station/bench":         "station/bench/... batch batch/record batch/tell batch/study batch/sampling devices devices/decode inspect/...",
+	"station/bench/routine": "batch inspect inspect/sweep inspect/unit",
+	"station/bench/gate":    "batch batch/tell inspect inspect/unit",
+
+	// Of the pages only web itself knows the groups; no group knows another, and what they share knows none.
+	"station/web":      "station/web/... station/bench " + pagesMay,
+	"station/web/...":  shared + " station/bench " + pagesMay,
+	"station/web/site": shared + " station/bench " + pagesMay,
+	"station/web/show": shared + " station/bench " + pagesMay,
+	"station/web/form": shared + " batch batch/tell inspect inspect/unit",
+	"station/web/draw": shared + " batch batch/... inspect/...",
+
+	"testdata/...": "",
+}
+
+const (
+	shared   = "station/web/site station/web/form station/web/draw station/web/show"
+	pagesMay = "batch/... devices devices/decode export inspect/..."
+)
+
+// testArrows are those of test files, between the folders at the top.
+var testArrows = map[string]string{
+	"inspect/...":  "inspect/...",
+	"devices/...":  "devices/... inspect/unit",
+	"batch/...":    "batch/... inspect/...",
+	"export/...":   "export/... batch/... inspect/...",
+	"station/...":  "station/... export/... batch/... devices/... inspect/... testdata/...",
+	"testdata/...": "testdata/...",
 }
 
 // TestArrows fails with every import that goes against the arrows, test files included.
@@ -43,14 +95,17 @@ func TestArrows(t *testing.T) {
 			t.Fatal(err)
 		}
 		packages++
-		from := top(p.ImportPath)
-		may, known := allowed[from]
-		if !known {
-			t.Errorf("%s: %q is no top-level folder of this project", p.ImportPath, from)
-			continue
-		}
-		for _, wrong := range against(from, may, append(append(p.Imports, p.TestImports...), p.XTestImports...)) {
-			t.Errorf("%s imports %s: %s may import only itself and %v", p.ImportPath, wrong, from, may)
+		for _, of := range []struct {
+			table   map[string]string
+			imports []string
+		}{{arrows, p.Imports}, {testArrows, append(p.TestImports, p.XTestImports...)}} {
+			wrong, may, known := against(of.table, p.ImportPath, of.imports)
+			if !known {
+				t.Errorf("%s is a package without arrows: say in this test what it may import", p.ImportPath)
+			}
+			for _, path := range wrong {
+				t.Errorf("%s imports %s; it may import of ours: %s", p.ImportPath, path, may)
+			}
 		}
 	}
 	if packages < 8 {
@@ -58,39 +113,64 @@ func TestArrows(t *testing.T) {
 	}
 }
 
-// TestArrowsAreGuarded shows that a wrong import is found.
+// TestArrowsAreGuarded shows that a wrong import is found, between folders and inside one, and a package without arrows.
 func TestArrowsAreGuarded(t *testing.T) {
-	got := against("inspect", allowed["inspect"], []string{"math", "sagitta/inspect", "sagitta/batch/record"})
-	if len(got) != 1 || got[0] != "sagitta/batch/record" {
-		t.Fatalf("got %v, want the import of sagitta/batch/record", got)
+	for _, c := range []struct{ from, to, wrong string }{
+		{"inspect", "inspect/unit batch/record", "batch/record"},
+		{"devices/decode", "inspect/unit inspect", "inspect"},
+		{"batch/spc", "batch/study batch", "batch"},
+		{"station/web/gauges", "station/web/form station/web/people", "station/web/people"},
+		{"station/web/form", "station/web/gauges", "station/web/gauges"},
+		{"station/bench/routine", "station/bench", "station/bench"},
+		{"station/web", "station/web/gauges station/command", "station/command"},
+	} {
+		imports := []string{"math", "github.com/spf13/cobra"}
+		for _, to := range strings.Fields(c.to) {
+			imports = append(imports, module+to)
+		}
+		wrong, _, known := against(arrows, module+c.from, imports)
+		if !known || len(wrong) != 1 || wrong[0] != c.wrong {
+			t.Errorf("%s imports %s: found %v wrong, want %s", c.from, c.to, wrong, c.wrong)
+		}
+	}
+	if _, _, known := against(arrows, module+"helpers", nil); known {
+		t.Error("a package that the table does not have passes")
 	}
 }
 
-// top is the top-level folder of one of our import paths, "" for others.
-func top(path string) string {
-	rest, ours := strings.CutPrefix(path, "sagitta/")
-	if !ours {
-		return ""
-	}
-	folder, _, _ := strings.Cut(rest, "/")
-	return folder
-}
+const module = "sagitta/"
 
-// against lists the imports that a folder may not have.
-func against(from string, may, imports []string) []string {
-	var wrong []string
+// against lists which imports a package may not have, and what it may.
+func against(table map[string]string, path string, imports []string) (wrong []string, may string, known bool) {
+	from := strings.TrimPrefix(path, module)
+	nearest := -1
+	for name, of := range table {
+		depth := 2 * strings.Count(strings.TrimSuffix(name, "/..."), "/")
+		if name == from {
+			depth++
+		}
+		if fits(name, from) && depth > nearest {
+			nearest, may, known = depth, of, true
+		}
+	}
 next:
 	for _, path := range imports {
-		to := top(path)
-		if to == "" || to == from {
+		to, ours := strings.CutPrefix(path, module)
+		if !ours || to == from {
 			continue
 		}
-		for _, ok := range may {
-			if to == ok {
+		for name := range strings.FieldsSeq(may) {
+			if fits(name, to) {
 				continue next
 			}
 		}
-		wrong = append(wrong, path)
+		wrong = append(wrong, to)
 	}
-	return wrong
+	return wrong, may, known
+}
+
+// fits says whether a package is the one named, or in the folder of a name that ends in /...
+func fits(name, pkg string) bool {
+	folder, below := strings.CutSuffix(name, "/...")
+	return pkg == folder || below && strings.HasPrefix(pkg, folder+"/")
 }
