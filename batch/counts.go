@@ -23,11 +23,39 @@ type Counts struct {
 	InDoubt     int // necks with an inspection in doubt that stands; see Doubt
 	Withheld    int // of them, necks whose latest disposition is pass or concession: they may not ship
 	Held        int // necks not in doubt that passed or were released and are held; see OutgoingFinding
+	Imported    int // registered necks that came with their past and have no readings; see Import
+	Closed      bool
+	Audit       *OutgoingAudit // that the lot stands under: the newest that was not given up, without lot and sample; nil: none
+	Uncovered   int            // ready necks judged after the draw of the audit that accepted the lot, and not drawn: it does not speak for them
 	Reasons     []Reason
 }
 
-// MayShip counts the necks that passed or were released, are not in doubt and are not held.
-func (c Counts) MayShip() int { return c.Passed + c.Concession - c.Withheld - c.Held }
+// Released says whether a neck of this disposition goes out of the door, as far as the verdict is concerned: it passed, or a
+// person let it go by concession.
+func Released(d inspect.Disposition) bool { return d == inspect.Pass || d == inspect.Concession }
+
+// Through says whether a neck of this disposition needs no further inspection: it is released, or scrap.
+func Through(d inspect.Disposition) bool { return Released(d) || d == inspect.Scrap }
+
+// Ready counts the necks that are released, not in doubt and not held: those that may ship as far as they themselves are
+// concerned. A lot is drawn from them.
+func (c Counts) Ready() int { return c.Passed + c.Concession - c.Withheld - c.Held }
+
+// Lot is how the batch stands as a lot: the state of the outgoing audit that it stands under, "" without one.
+func (c Counts) Lot() OutgoingState {
+	if c.Audit == nil {
+		return ""
+	}
+	return c.Audit.State
+}
+
+// MayShip counts the necks that may ship: the ready ones, and none while the lot's outgoing audit is open or has rejected it.
+func (c Counts) MayShip() int {
+	if c.Lot().Stops() {
+		return 0
+	}
+	return c.Ready()
+}
 
 // Reason counts the necks whose first inspection failed, by the first failing characteristic in the order of rework.
 type Reason struct {

@@ -22,6 +22,10 @@ const (
 	OutgoingGivenUp  OutgoingState = "given up"
 )
 
+// Stops says whether nothing of a lot may ship while the audit that it stands under is so: before it is signed, and after it
+// rejected the lot.
+func (s OutgoingState) Stops() bool { return s == OutgoingOpen || s == OutgoingRejected }
+
 // OutgoingAudit looks at a random sample of a batch's necks once more before they ship. The lot is all of its necks that
 // might ship when the sample was drawn; the plan is one of MIL-STD-105E, single sampling.
 type OutgoingAudit struct {

@@ -128,7 +128,7 @@ func (w *works) neck(i int) (batch.Story, error) {
 			return s, err
 		}
 		s.Attempts = append(s.Attempts, a)
-		if d == inspect.Pass || d == inspect.Concession || d == inspect.Scrap {
+		if batch.Through(d) {
 			return s, nil
 		}
 		if started = w.later(started); started.After(w.shop.End) {

@@ -162,12 +162,14 @@ func (db *DB) Counts(ctx context.Context, batchID string) (batch.Counts, error) 
 	return c, translate(err, what)
 }
 
-// countKeptBack counts, for batch ?1 or each, the necks in doubt, those of them that passed or were released, and those that
+// countKeptBack counts, for batch ?1 or each, the necks in doubt, those of them that are released, and the released ones that
 // are held instead. It looks at the doubts and findings that stand, not at every neck.
-const countKeptBack = `WITH doubted AS MATERIALIZED (SELECT neck_id FROM standing_doubts WHERE ?1 = '' OR batch_id = ?1),
-	kept AS (SELECT s.batch_id, s.disposition IN ('pass', 'concession') AS ships, s.neck_id IN (SELECT neck_id FROM doubted) AS doubted FROM neck_status s
-		WHERE s.neck_id IN (SELECT neck_id FROM doubted UNION SELECT neck_id FROM held_necks))
-	SELECT batch_id, sum(doubted), sum(ships AND doubted), sum(ships AND NOT doubted) FROM kept WHERE ?1 = '' OR batch_id = ?1 GROUP BY batch_id`
+const countKeptBack = `SELECT batch_id, sum(in_doubt), sum(released AND in_doubt), sum(released AND held AND NOT in_doubt) FROM neck_standing
+	WHERE neck_id IN (SELECT neck_id FROM standing_doubts WHERE ?1 = '' OR batch_id = ?1 UNION SELECT neck_id FROM held_necks)
+	AND (?1 = '' OR batch_id = ?1) GROUP BY batch_id`
+
+// countUncovered counts the necks of batch ?1 or each that the audit which accepted their lot does not speak for.
+const countUncovered = `SELECT batch_id, count(*), 0, 0 FROM uncovered_necks WHERE ?1 = '' OR batch_id = ?1 GROUP BY batch_id`
 
 // count fills in the counts of the batches given from what is kept beside the rows; one batch only where batchID is not
 // empty.
@@ -222,14 +224,40 @@ func count(ctx context.Context, q querier, of map[string]*batch.Counts, batchID 
 			return a.Necks > b.Necks || a.Necks == b.Necks && a.Name < b.Name
 		})
 	}
-	type kept struct {
-		batch                   string
-		inDoubt, withheld, held int
+	return countLots(ctx, q, of, batchID)
+}
+
+// countLots fills in what keeps necks back: doubts, findings, and the state of the lot.
+func countLots(ctx context.Context, q querier, of map[string]*batch.Counts, batchID string) error {
+	type row struct {
+		batch   string
+		a, b, c int
 	}
-	back, err := list(ctx, q, func(s scanner) (k kept, err error) { return k, s.Scan(&k.batch, &k.inDoubt, &k.withheld, &k.held) }, countKeptBack, batchID)
-	for _, k := range back {
-		if c := of[k.batch]; c != nil {
-			c.InDoubt, c.Withheld, c.Held = k.inDoubt, k.withheld, k.held
+	for _, part := range []struct {
+		query string
+		into  func(c *batch.Counts, r row)
+	}{
+		{countKeptBack, func(c *batch.Counts, r row) { c.InDoubt, c.Withheld, c.Held = r.a, r.b, r.c }},
+		{countUncovered, func(c *batch.Counts, r row) { c.Uncovered = r.a }},
+		{`SELECT batch_id, sum(last_neck - first_neck + 1), 0, 0 FROM imports WHERE ?1 = '' OR batch_id = ?1 GROUP BY batch_id`, func(c *batch.Counts, r row) { c.Imported = r.a }},
+		{`SELECT batch_id, 0, 0, 0 FROM batch_closures WHERE ?1 = '' OR batch_id = ?1`, func(c *batch.Counts, _ row) { c.Closed = true }},
+	} {
+		rows, err := list(ctx, q, func(s scanner) (r row, err error) {
+			return r, s.Scan(&r.batch, &r.a, &r.b, &r.c)
+		}, part.query, batchID)
+		if err != nil {
+			return err
+		}
+		for _, r := range rows {
+			if c := of[r.batch]; c != nil {
+				part.into(c, r)
+			}
+		}
+	}
+	audits, err := list(ctx, q, scanOutgoing, selectOutgoing+`WHERE a.id IN (SELECT audit_id FROM lots WHERE ?1 = '' OR batch_id = ?1)`, batchID)
+	for i := range audits {
+		if c := of[audits[i].BatchID]; c != nil {
+			c.Audit = &audits[i]
 		}
 	}
 	return err

@@ -103,7 +103,7 @@ func mastersText(masters []batch.MasterReading) (string, error) {
 func (t *tx) readingsBefore(gaugeID string) (int64, error) {
 	var at int64
 	var last sql.NullInt64
-	err := t.row(`SELECT at, last_reading FROM gauge_checks WHERE gauge_id = ? ORDER BY ord DESC LIMIT 1`, gaugeID).Scan(&at, &last)
+	err := t.row(`SELECT at, last_reading FROM newest_checks WHERE gauge_id = ?`, gaugeID).Scan(&at, &last)
 	if errors.Is(err, sql.ErrNoRows) {
 		return 0, nil
 	}
@@ -122,7 +122,7 @@ func (db *DB) GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeChe
 
 // LatestCheck returns a gauge's newest check, nil before one.
 func (db *DB) LatestCheck(ctx context.Context, gaugeID string) (*batch.GaugeCheck, error) {
-	c, err := scanCheck(db.reader.QueryRowContext(ctx, selectCheck+`WHERE c.gauge_id = ? ORDER BY c.ord DESC LIMIT 1`, gaugeID))
+	c, err := scanCheck(db.reader.QueryRowContext(ctx, selectCheck+`WHERE c.ord = (SELECT ord FROM newest_checks WHERE gauge_id = ?)`, gaugeID))
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil
 	}
@@ -152,7 +152,7 @@ func (db *DB) AppendGaugeEvent(ctx context.Context, e batch.GaugeEvent) (batch.G
 		}
 		e.At = instant(nanos(e.At))
 		if err := t.exec(`INSERT INTO gauge_events (id, station, at, by, gauge_id, what, detail, check_id)
-			VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, coalesce((SELECT id FROM gauge_checks WHERE gauge_id = ?5 ORDER BY ord DESC LIMIT 1), ''))`,
+			VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, coalesce((SELECT id FROM newest_checks WHERE gauge_id = ?5), ''))`,
 			e.ID, t.station, nanos(e.At), e.By, e.GaugeID, e.What, e.Detail); err != nil {
 			return err
 		}
@@ -164,7 +164,7 @@ func (db *DB) AppendGaugeEvent(ctx context.Context, e batch.GaugeEvent) (batch.G
 	return e, nil
 }
 
-const selectEvent = `SELECT id, gauge_id, at, by, what, detail FROM gauge_events `
+const eventColumns = `id, gauge_id, at, by, what, detail`
 
 func scanEvent(s scanner) (batch.GaugeEvent, error) {
 	var e batch.GaugeEvent
@@ -176,15 +176,15 @@ func scanEvent(s scanner) (batch.GaugeEvent, error) {
 
 // GaugeEvents returns what befell a gauge, the oldest first.
 func (db *DB) GaugeEvents(ctx context.Context, gaugeID string) ([]batch.GaugeEvent, error) {
-	all, err := list(ctx, db.reader, scanEvent, selectEvent+`WHERE gauge_id = ? ORDER BY ord`, gaugeID)
+	all, err := list(ctx, db.reader, scanEvent, `SELECT `+eventColumns+` FROM gauge_events WHERE gauge_id = ? ORDER BY ord`, gaugeID)
 	return all, translate(err, "reading what befell a gauge")
 }
 
 // EventSinceCheck returns what befell a gauge since its newest check, nil where nothing did: the first event that cost it
 // its zero, else the first.
 func (db *DB) EventSinceCheck(ctx context.Context, gaugeID string) (*batch.GaugeEvent, error) {
-	e, err := scanEvent(db.reader.QueryRowContext(ctx, selectEvent+`WHERE gauge_id = ?1
-		AND check_id = coalesce((SELECT id FROM gauge_checks WHERE gauge_id = ?1 ORDER BY ord DESC LIMIT 1), '') ORDER BY what = ?2, ord LIMIT 1`, gaugeID, batch.CheckNotWatched))
+	e, err := scanEvent(db.reader.QueryRowContext(ctx, `SELECT `+eventColumns+` FROM unanswered_events WHERE gauge_id = ?
+		ORDER BY what = ?, ord LIMIT 1`, gaugeID, batch.CheckNotWatched))
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil
 	}

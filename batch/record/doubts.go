@@ -17,8 +17,7 @@ func (t *tx) doubt(c batch.GaugeCheck, after, upto int64) (int, error) {
 	type place struct{ inspection, neck, batch string }
 	places, err := list(t.ctx, t, func(s scanner) (p place, err error) { return p, s.Scan(&p.inspection, &p.neck, &p.batch) },
 		`SELECT i.id, i.neck_id, n.batch_id FROM inspections i JOIN necks n ON n.id = i.neck_id
-		WHERE i.id IN (SELECT r.inspection_id FROM readings r WHERE r.ord > ?1 AND r.ord <= ?2 AND r.gauge_id = ?3 AND r.withdrawn = 0 AND r.kind <> 'sweep'
-			AND NOT EXISTS (SELECT 1 FROM readings s WHERE s.inspection_id = r.inspection_id AND s.supersedes = r.id))
+		WHERE i.id IN (SELECT r.inspection_id FROM standing_readings r WHERE r.ord > ?1 AND r.ord <= ?2 AND r.gauge_id = ?3 AND r.kind <> 'sweep')
 		ORDER BY i.ord`, after, upto, c.GaugeID)
 	if err != nil {
 		return 0, err
@@ -146,8 +145,8 @@ func (db *DB) clearingOf(ctx context.Context, d *batch.Doubt, ord int64) error {
 	if !errors.Is(err, sql.ErrNoRows) {
 		return err
 	}
-	err = db.reader.QueryRowContext(ctx, `SELECT v.at, l.inspector FROM inspections l JOIN verdicts v ON v.ord = (SELECT max(ord) FROM verdicts WHERE inspection_id = l.id)
-		WHERE l.neck_id = ? AND l.attempt > ? AND (v.disposition = 'remeasure' OR `+finished("l")+`) ORDER BY v.ord LIMIT 1`, d.Neck.ID, d.Attempt).Scan(&at, &d.ClearedBy)
+	err = db.reader.QueryRowContext(ctx, `SELECT v.at, l.inspector FROM inspections l JOIN counting_verdicts v ON v.inspection_id = l.id
+		WHERE l.neck_id = ? AND l.attempt > ? ORDER BY v.ord LIMIT 1`, d.Neck.ID, d.Attempt).Scan(&at, &d.ClearedBy)
 	if err == nil {
 		d.Cleared, d.ClearedAt = batch.ClearedAttempt, instant(at)
 		return nil

@@ -53,13 +53,11 @@ func (f *first) judge(all []inspect.Characteristic) {
 }
 
 // selectFirsts reads the first judged attempt of necks from the base rows, several attempts to a neck in their order.
-var selectFirsts = `SELECT n.ord, b.ord, v.ord, i.at, i.inspector, i.station, i.id, v.last_seq, v.gauges, c.temperature_c, c.humidity_percent,
+const selectFirsts = `SELECT n.ord, b.ord, v.ord, i.at, i.inspector, i.station, i.id, v.last_seq, v.gauges, c.temperature_c, c.humidity_percent,
 	v.disposition = 'pass', s.disposition = 'pass', CASE WHEN v.disposition = 'pass' THEN '' ELSE v.failing END, v.result
 	FROM necks n CROSS JOIN batches b ON b.id = n.batch_id CROSS JOIN neck_status s ON s.neck_id = n.id CROSS JOIN inspections i ON i.neck_id = n.id
-	CROSS JOIN verdicts v ON v.ord = (SELECT max(ord) FROM verdicts WHERE inspection_id = i.id)
-	LEFT JOIN climates c ON c.ord = (SELECT max(ord) FROM climates WHERE inspection_id = i.id)
-	WHERE v.disposition <> 'remeasure'
-	AND ` + finished("i") + ` `
+	CROSS JOIN judgements v ON v.inspection_id = i.id
+	LEFT JOIN climates c ON c.ord = (SELECT max(ord) FROM climates WHERE inspection_id = i.id) `
 
 // judged is a first with what its row is worked out from.
 type judged struct {
@@ -121,7 +119,7 @@ func parseUses(text string) (uses []batch.GaugeUse, err error) {
 
 // firstOf works out a neck's first judged inspection from the base rows; nil before one.
 func firstOf(ctx context.Context, q querier, neckID string) (*judged, error) {
-	j, err := scanJudged(q.QueryRowContext(ctx, selectFirsts+`AND n.id = ? ORDER BY i.attempt LIMIT 1`, neckID))
+	j, err := scanJudged(q.QueryRowContext(ctx, selectFirsts+`WHERE n.id = ? ORDER BY i.attempt LIMIT 1`, neckID))
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil
 	}

@@ -78,7 +78,7 @@ func TestHeldAndInDoubt(t *testing.T) {
 	s.found(a, s.neck("QM-2611-0003").ID, false)
 	must(s.AppendGaugeCheck(s.ctx, batch.GaugeCheck{GaugeID: "g", By: "Mara Quill", Why: "+0.030 mm", After: batch.CheckDue}))(t)
 	c := must(s.Counts(s.ctx, s.batch.ID))(t)
-	if c.Passed != 8 || c.InDoubt != 2 || c.Withheld != 2 || c.Held != 1 || c.MayShip() != 5 {
+	if c.Passed != 8 || c.InDoubt != 2 || c.Withheld != 2 || c.Held != 1 || c.Ready() != 5 || c.MayShip() != 0 {
 		t.Errorf("%+v", c)
 	}
 	s.recountHeld("in doubt and held")
@@ -142,10 +142,10 @@ func (s *shop) recountHeld(when string) int {
 		}
 	}
 	c := must(s.Counts(s.ctx, s.batch.ID))(s)
-	if all := must(s.MayShip(s.ctx, s.batch.ID))(s); !slices.Equal(all, ship) || c.MayShip() != len(ship) || c.Held != keptBack {
-		s.Errorf("%s: may ship %v, %d counted, %d held; want %v, %d held", when, all, c.MayShip(), c.Held, ship, keptBack)
+	if all := must(readyNecks(s.ctx, s.reader, s.batch.ID))(s); !slices.Equal(all, ship) || c.Ready() != len(ship) || c.Held != keptBack {
+		s.Errorf("%s: ready %v, %d counted, %d held; want %v, %d held", when, all, c.Ready(), c.Held, ship, keptBack)
 	}
-	if all := must(s.Batches(s.ctx))(s); all[0].Counts.MayShip() != len(ship) || all[0].Counts.Held != keptBack {
+	if all := must(s.Batches(s.ctx))(s); all[0].Counts.Ready() != len(ship) || all[0].Counts.Held != keptBack {
 		s.Errorf("%s: the list of batches has %+v", when, all[0].Counts)
 	}
 	page := must(s.NeckPage(s.ctx, batch.NeckFilter{BatchID: s.batch.ID, Held: true}))(s)

@@ -95,12 +95,6 @@ func (t *tx) event(by string, in batch.Inspection, st batch.InspectionState, rea
 	return t.refreshNeck(in.NeckID)
 }
 
-// finished asks whether an inspection, by its name in a statement, is finished: only then does its verdict count, unless it
-// is remeasure.
-func finished(inspection string) string {
-	return `(SELECT state FROM inspection_events WHERE inspection_id = ` + inspection + `.id ORDER BY ord DESC LIMIT 1) = 'finished'`
-}
-
 // SetInspectionState parks, resumes or abandons an inspection; finished comes with its verdict. A finished one may be
 // opened again, with a reason, while it is the neck's newest attempt and no rework follows it; its verdict
 // stays in the record and does not count any more. ErrUnknown; ErrInput: no such state, or a reason is missing; ErrState:

@@ -138,13 +138,12 @@ func (db *DB) Necks(ctx context.Context, batchID string) ([]batch.NeckRow, error
 // passed first time and why not.
 func (t *tx) refreshNeck(neckID string) error {
 	if err := t.exec(`
-WITH stated AS (
-  SELECT i.attempt, i.at, i.inspector, coalesce(v.disposition, '') AS verdict, coalesce(v.at, 0) AS judged_at,
+WITH attempt AS (
+  SELECT i.attempt, i.at, i.inspector, coalesce(v.disposition, '') AS disposition, coalesce(v.at, 0) AS judged_at,
     coalesce(v.failing, '') AS failing, coalesce(v.failing_words, '') AS words,
     coalesce((SELECT e.state FROM inspection_events e WHERE e.inspection_id = i.id ORDER BY e.ord DESC LIMIT 1), 'open') AS state
-  FROM inspections i LEFT JOIN verdicts v ON v.ord = (SELECT max(ord) FROM verdicts WHERE inspection_id = i.id)
+  FROM inspections i LEFT JOIN counting_verdicts v ON v.inspection_id = i.id
   WHERE i.neck_id = ?1),
-attempt AS (SELECT *, CASE WHEN state = 'finished' OR verdict = 'remeasure' THEN verdict ELSE '' END AS disposition FROM stated),
 judged AS (SELECT * FROM attempt WHERE disposition NOT IN ('', 'remeasure')),
 first AS (SELECT * FROM judged ORDER BY attempt LIMIT 1),
 newest AS (SELECT * FROM attempt ORDER BY attempt DESC LIMIT 1),

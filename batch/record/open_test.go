@@ -186,8 +186,13 @@ func TestOldRecordsOpen(t *testing.T) {
 
 func writeOld(t *testing.T, path string) {
 	s := newShop(t, serials(3)...)
-	s.verdict(s.start("QM-2611-0001"), inspect.Pass, 0.3, 0.3)
-	in := s.start("QM-2611-0002")
+	in := s.start("QM-2611-0001")
+	replaced := s.read(in, 1, 0.25)
+	again := crown(in, 1, 0.1)
+	again.Supersedes, again.Reason, again.Raw, again.U = replaced.ID, "<left> & \"right\"\t\u2028", []byte{0, 0xff}, 1e-7
+	must(s.AppendReading(s.ctx, again))(t)
+	s.verdict(in, inspect.Pass, 0.3, 0.3)
+	in = s.start("QM-2611-0002")
 	s.verdict(in, inspect.Rework, 0.5, 0.5)
 	must(s.AppendRework(s.ctx, batch.ReworkAction{NeckID: in.NeckID, InspectionID: in.ID, By: "Ossian Reed", What: "truss rod", Turns: 0.25, Direction: "tighten"}))(t)
 	in = s.start("QM-2611-0003")

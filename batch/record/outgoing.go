@@ -36,25 +36,14 @@ func scanOutgoing(s scanner) (a batch.OutgoingAudit, err error) {
 	return a, err
 }
 
-// thatMayShip picks batch ?1's necks that may ship: those that passed or were released, are not in doubt and are not held.
-const thatMayShip = ` FROM necks n CROSS JOIN neck_status st ON st.neck_id = n.id
-	WHERE n.batch_id = ?1 AND st.disposition IN ('pass', 'concession')
-	AND n.id NOT IN (SELECT neck_id FROM standing_doubts WHERE batch_id = ?1) AND n.id NOT IN (SELECT neck_id FROM held_necks)`
-
-// MayShip returns the serial numbers of a batch's necks that passed or were released, are not in doubt and are not held, in
-// their order.
-func (db *DB) MayShip(ctx context.Context, batchID string) ([]string, error) {
-	all, err := mayShip(ctx, db.reader, batchID)
-	return all, translate(err, "listing the necks that may ship")
-}
-
-func mayShip(ctx context.Context, q querier, batchID string) ([]string, error) {
+// readyNecks returns the serial numbers of a batch's ready necks, those that batch.Counts.Ready counts, in their order.
+func readyNecks(ctx context.Context, q querier, batchID string) ([]string, error) {
 	return list(ctx, q, func(s scanner) (serial string, err error) { return serial, s.Scan(&serial) },
-		`SELECT n.serial`+thatMayShip+` ORDER BY n.serial`, batchID)
+		`SELECT n.serial FROM ready_necks r CROSS JOIN necks n ON n.id = r.neck_id WHERE r.batch_id = ? ORDER BY n.serial`, batchID)
 }
 
 // DrawOutgoing begins an audit of a batch as a says (By, BatchID, AQL, Level, Severity, Corrected): it draws the plan's
-// number of necks from those that may ship and keeps lot, seed and sample. ErrState: an audit of the model is open, whose
+// number of necks from those that are ready and keeps lot, seed and sample. ErrState: an audit of the model is open, whose
 // result decides how severe this one is, or inspection by sampling is discontinued and nothing was corrected; ErrInput: a
 // plan that does not exist, fewer than two necks, a severity that is less strict than the switching rules ask for;
 // ErrUnknown: no such batch.
@@ -118,9 +107,9 @@ func (t *tx) plan(a *batch.OutgoingAudit, model string) error {
 		if o.State == batch.OutgoingOpen {
 			return fmt.Errorf("%w: the audit of %s, of the same model, is open, and its result decides how severe this one is; sign it or give it up first", ErrState, o.BatchNumber)
 		}
-		if o.BatchID == a.BatchID && o.State != batch.OutgoingGivenUp {
-			a.Again = o.State == batch.OutgoingRejected
-		}
+	}
+	if err := t.row(`SELECT EXISTS (SELECT 1 FROM lots WHERE batch_id = ? AND state = ?)`, a.BatchID, batch.OutgoingRejected).Scan(&a.Again); err != nil {
+		return err
 	}
 	if a.Corrected {
 		before = append(before, batch.OutgoingAudit{AQL: a.AQL, Corrected: true, State: batch.OutgoingOpen})
@@ -140,7 +129,7 @@ func (t *tx) plan(a *batch.OutgoingAudit, model string) error {
 	if a.Again && a.Severity == sampling.Reduced {
 		return fmt.Errorf("%w: severity: found reduced for a lot that was rejected before; allowed: normal, tightened", ErrInput)
 	}
-	if a.Lot, err = mayShip(t.ctx, t, a.BatchID); err != nil {
+	if a.Lot, err = readyNecks(t.ctx, t, a.BatchID); err != nil {
 		return err
 	}
 	if a.Plan, err = sampling.Lookup(len(a.Lot), a.AQL, a.Level, a.Severity); err != nil {
@@ -340,14 +329,4 @@ func (db *DB) HeldBy(ctx context.Context, neckID string) (*batch.OutgoingFinding
 		return nil, translate(err, "reading what holds a neck")
 	}
 	return all[0], nil
-}
-
-// JudgedSince counts a batch's necks that may ship by a verdict that is younger than an audit's draw and were not drawn
-// themselves: the audit does not speak for them.
-func (db *DB) JudgedSince(ctx context.Context, a batch.OutgoingAudit) (int, error) {
-	var n int
-	err := db.reader.QueryRowContext(ctx, `SELECT count(*)`+thatMayShip+` AND st.last_at > ?2
-		AND EXISTS (SELECT 1 FROM inspections i JOIN verdicts v ON v.inspection_id = i.id WHERE i.neck_id = n.id AND v.at > ?2 AND `+finished("i")+`)
-		AND n.id NOT IN (SELECT neck_id FROM outgoing_necks WHERE audit_id = ?3)`, a.BatchID, nanos(a.At), a.ID).Scan(&n)
-	return n, translate(err, "counting the necks judged since an outgoing audit")
 }

@@ -60,3 +60,22 @@ func TestKeptBackLooksAtFewNecks(t *testing.T) {
 		}
 	}
 }
+
+// The rules that all outlets ask look at what they are about and at nothing else: held necks at the nonconforming findings,
+// necks that an accepted lot's audit does not speak for at those judged since, a verdict that counts at its inspection's.
+func TestRulesAreIndexed(t *testing.T) {
+	s := newShop(t)
+	for _, c := range []struct{ query, starts, index string }{
+		{`SELECT neck_id FROM held_necks`, "SCAN f", "outgoing_findings_nonconforming"},
+		{countUncovered, "SEARCH s", "neck_status_last (batch_id=? AND last_at>?)"},
+		{`SELECT i.attempt FROM inspections i LEFT JOIN counting_verdicts v ON v.inspection_id = i.id WHERE i.neck_id = ?1`, "SEARCH v", "verdicts_inspection (inspection_id=?)"},
+		{`SELECT n.neck_id FROM ready_necks n WHERE n.batch_id = ?1`, "SEARCH s", "neck_status_last (batch_id=?)"},
+	} {
+		plan := must(list(s.ctx, s.reader, func(r scanner) (line string, err error) {
+			return line, r.Scan(new(int), new(int), new(int), &line)
+		}, `EXPLAIN QUERY PLAN `+c.query, ""))(t)
+		if !slices.ContainsFunc(plan, func(line string) bool { return strings.HasPrefix(line, c.starts) && strings.Contains(line, c.index) }) {
+			t.Errorf("%s: no %s by %s in the plan:\n%s", c.query, c.starts, c.index, strings.Join(plan, "\n"))
+		}
+	}
+}

@@ -68,12 +68,9 @@ func (db *DB) attempts(ctx context.Context, neckID string) ([]batch.InspectionRe
 	}
 	reports := make([]batch.InspectionReport, len(all))
 	for i, in := range all {
-		v, err := db.LatestVerdict(ctx, in.ID)
+		v, err := db.CountingVerdict(ctx, in.ID)
 		if err != nil {
 			return nil, err
-		}
-		if v != nil && !in.Counts(v.Disposition) {
-			v = nil
 		}
 		reports[i] = batch.InspectionReport{Inspection: in, Verdict: v}
 	}

@@ -86,11 +86,10 @@ func (db *DB) Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, 
 // selectSteps pairs each turn of a rod with the mean relief of the newest verdict before it and of the newest verdict of
 // the next judged attempt. Where anything but the rod and the pitch was worked on between the two, or the rod more than
 // once, the fall cannot be told apart and there is no pair.
-var selectSteps = `
+const selectSteps = `
 WITH judged AS (
   SELECT i.neck_id, i.attempt, i.id AS inspection_id, v.relief_mm, v.relief_u, v.at
-  FROM inspections i JOIN verdicts v ON v.ord = (SELECT max(ord) FROM verdicts WHERE inspection_id = i.id)
-  WHERE v.disposition <> 'remeasure' AND ` + finished("i") + `)
+  FROM inspections i JOIN judgements v ON v.inspection_id = i.id)
 SELECT a.turns, a.direction, before.relief_mm, after.relief_mm, sqrt(before.relief_u * before.relief_u + after.relief_u * after.relief_u)
 FROM rework_actions a
 JOIN judged before ON before.inspection_id = a.inspection_id

@@ -17,7 +17,7 @@ import (
 // auditVerdict is what the chain calls a verdict; its detail ends with the digest.
 const auditVerdict = "verdict"
 
-const selectVerdict = `SELECT v.id, v.inspection_id, v.at, v.result, v.disposition, v.decided_by, v.reason, v.last_seq FROM verdicts v `
+const selectVerdict = `SELECT v.id, v.inspection_id, v.at, v.result, v.disposition, v.decided_by, v.reason, v.last_seq `
 
 func scanVerdict(s scanner) (batch.Verdict, error) {
 	var v batch.Verdict
@@ -161,13 +161,22 @@ func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) e
 
 // Verdicts returns an inspection's verdicts, the oldest first.
 func (db *DB) Verdicts(ctx context.Context, inspectionID string) ([]batch.Verdict, error) {
-	all, err := list(ctx, db.reader, scanVerdict, selectVerdict+`WHERE v.inspection_id = ? ORDER BY v.ord`, inspectionID)
+	all, err := list(ctx, db.reader, scanVerdict, selectVerdict+`FROM verdicts v WHERE v.inspection_id = ? ORDER BY v.ord`, inspectionID)
 	return all, translate(err, "reading an inspection's verdicts")
 }
 
-// LatestVerdict returns an inspection's newest verdict, nil before one.
+// LatestVerdict returns an inspection's newest verdict, whether it counts or not; nil before one.
 func (db *DB) LatestVerdict(ctx context.Context, inspectionID string) (*batch.Verdict, error) {
-	v, err := scanVerdict(db.reader.QueryRowContext(ctx, selectVerdict+`WHERE v.inspection_id = ? ORDER BY v.ord DESC LIMIT 1`, inspectionID))
+	return db.oneVerdict(ctx, selectVerdict+`FROM verdicts v WHERE v.inspection_id = ? ORDER BY v.ord DESC LIMIT 1`, inspectionID)
+}
+
+// CountingVerdict returns an inspection's newest verdict where it counts (see batch.Inspection.Counts), else nil.
+func (db *DB) CountingVerdict(ctx context.Context, inspectionID string) (*batch.Verdict, error) {
+	return db.oneVerdict(ctx, selectVerdict+`FROM counting_verdicts v WHERE v.inspection_id = ?`, inspectionID)
+}
+
+func (db *DB) oneVerdict(ctx context.Context, query, inspectionID string) (*batch.Verdict, error) {
+	v, err := scanVerdict(db.reader.QueryRowContext(ctx, query, inspectionID))
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil
 	}

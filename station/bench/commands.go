@@ -370,11 +370,7 @@ func (b *Bench) Through(ctx context.Context, serial string) (bool, error) {
 	if err != nil || v == nil || !last.Counts(v.Disposition) {
 		return false, err
 	}
-	switch v.Disposition {
-	case inspect.Pass, inspect.Concession, inspect.Scrap:
-		return true, nil
-	}
-	return false, nil
+	return batch.Through(v.Disposition), nil
 }
 
 // RecordRework notes what was done to the neck whose verdict is on the bench.

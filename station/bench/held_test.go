@@ -43,7 +43,7 @@ func TestHeldNeckOnTheBench(t *testing.T) {
 	if snap := s.bench.Snapshot(); snap.Stage != Measuring || snap.Inspection.Attempt != 2 || !strings.HasPrefix(snap.Hold, words+". The verdict of this attempt") || snap.Counts.Held != 2 {
 		t.Fatalf("scanned: stage %s, attempt %d, held %q", snap.Stage, snap.Inspection.Attempt, snap.Hold)
 	}
-	if snap := s.finish(nil); snap.Hold != "" || snap.Verdict == nil || snap.Counts.Held != 1 || snap.Counts.MayShip() != 1 {
+	if snap := s.finish(nil); snap.Hold != "" || snap.Verdict == nil || snap.Counts.Held != 1 || snap.Counts.Ready() != 1 || snap.Counts.MayShip() != 0 {
 		t.Fatalf("after another attempt: %+v, held %q, %+v", snap.Verdict, snap.Hold, snap.Counts)
 	}
 }

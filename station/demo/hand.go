@@ -356,10 +356,10 @@ func (h *hand) act(ctx context.Context, s *bench.Snapshot) (done bool, err error
 	if s.Verdict == nil {
 		return false, fmt.Errorf("no verdict was reached at stage %q", s.Stage)
 	}
-	switch s.Verdict.Disposition {
-	case inspect.Pass, inspect.Concession, inspect.Scrap:
+	switch d := s.Verdict.Disposition; {
+	case batch.Through(d):
 		return true, nil
-	case inspect.Remeasure:
+	case d == inspect.Remeasure:
 		return h.decide(ctx, s)
 	}
 	if len(s.Result.Advice) == 0 {

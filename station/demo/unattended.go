@@ -48,9 +48,8 @@ func (d *Station) summary(ctx context.Context, out io.Writer, number string) err
 	if err != nil {
 		return err
 	}
-	through := c.Passed + c.Concession
 	lo, hi := batch.Wilson(c.FirstPass, c.Inspected, 0.95)
-	fmt.Fprintf(out, "%s, %s revision %s: %d of %d necks may ship after %d inspections\n", b.Number, b.Spec.Name, b.Spec.Revision, through, c.Registered, c.Inspections)
+	fmt.Fprintf(out, "%s, %s revision %s: %d of %d necks may ship after %d inspections\n", b.Number, b.Spec.Name, b.Spec.Revision, c.MayShip(), c.Registered, c.Inspections)
 	fmt.Fprintf(out, "  first-pass yield %d of %d = %.0f %% (95 %% interval %.0f to %.0f %%)\n", c.FirstPass, c.Inspected, 100*float64(c.FirstPass)/float64(max(c.Inspected, 1)), 100*lo, 100*hi)
 	for _, r := range c.Reasons {
 		fmt.Fprintf(out, "  %d failed first on %s\n", r.Necks, r.Name)

@@ -109,12 +109,7 @@ func (s *server) showBatch(c *gin.Context, status int, forms batchForms) {
 		return
 	}
 	p.Audits = auditLines(audits)
-	note, err := s.outgoingNote(c.Request.Context(), audits)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	p.Sentence = withNote(shipSentence(counts, rejects(audits)), note)
+	p.Sentence = withNote(shipSentence(counts), outgoingNote(counts))
 	if p.Alarms, err = s.opt.Record.BatchAlarms(c.Request.Context(), b.ID); err != nil {
 		s.fail(c, err)
 		return

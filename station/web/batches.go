@@ -77,23 +77,13 @@ func (s *server) showBatches(c *gin.Context, status int, f *form) {
 		s.fail(c, err)
 		return
 	}
-	audits, err := s.opt.Record.ModelAudits(c.Request.Context(), "")
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	held := heldBy(audits)
 	now := s.onBench()
 	p := batchesPage{Form: f, Warnings: unmeasurableOf(specs), CanOpen: len(f.field("spec").Options) > 1}
 	may, of := 0, 0
 	for _, r := range rows {
-		rejected := held[r.ID].State == batch.OutgoingRejected
 		line := batchLine{
-			BatchRow: r, Sentence: withNote(shipSentence(r.Counts, rejected), outgoingShipping(held[r.ID])), MayShip: r.Counts.MayShip(),
+			BatchRow: r, Sentence: withNote(shipSentence(r.Counts), outgoingNote(r.Counts)), MayShip: r.Counts.MayShip(),
 			First: yields(r.Counts)[0], OnBench: r.Number == now,
-		}
-		if rejected {
-			line.MayShip = 0
 		}
 		if r.ClosedAt.IsZero() {
 			p.Open = append(p.Open, line)

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"net/http"
@@ -125,19 +124,16 @@ func (s *server) showPlan(c *gin.Context, status int, draw *form) {
 		s.fail(c, err)
 		return
 	}
-	lot, err := s.opt.Record.MayShip(ctx, b.ID)
+	counts, err := s.opt.Record.Counts(ctx, b.ID)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
+	lot := counts.Ready()
 	p := planPage{Batch: b, Choose: chooseForm(model)}
-	again := false
 	for _, a := range model {
 		if a.BatchID == b.ID {
 			p.Audits = append(p.Audits, auditLines([]batch.OutgoingAudit{a})...)
-			if a.State != batch.OutgoingGivenUp {
-				again = a.State == batch.OutgoingRejected
-			}
 		} else {
 			p.Model = append(p.Model, auditLines([]batch.OutgoingAudit{a})...)
 		}
@@ -145,19 +141,19 @@ func (s *server) showPlan(c *gin.Context, status int, draw *form) {
 	slices.Reverse(p.Audits)
 	slices.Reverse(p.Model)
 	open := slices.IndexFunc(model, func(a batch.OutgoingAudit) bool { return a.State == batch.OutgoingOpen })
-	p.ask(c, model, again)
+	p.ask(c, model, counts.Lot() == batch.OutgoingRejected)
 	switch {
 	case open >= 0 && model[open].BatchID == b.ID:
 		p.Sentence = "An audit of this batch is open: " + lowerFirst(outgoingResult(model[open])) + " Go on with it below."
 	case open >= 0:
 		p.Sentence = fmt.Sprintf("The audit of %s, of the same model, is open: its result decides how severe this one is. Sign it or give it up first.", model[open].BatchNumber)
-	case len(lot) < 2:
-		p.Sentence = fmt.Sprintf("%s of this batch may ship; a sample needs a lot of 2 or more.", counted(len(lot), "neck", "necks"))
+	case lot < 2:
+		p.Sentence = fmt.Sprintf("%s of this batch may ship; a sample needs a lot of 2 or more.", counted(lot, "neck", "necks"))
 	case p.Asked.Severity == sampling.Discontinued:
 		p.Sentence = "Inspection by sampling is discontinued: check every neck, and put the cause right first."
 	default:
-		p.Sentence = fmt.Sprintf("%d necks of this batch may ship: they are the lot.", len(lot))
-		if err := p.find(len(lot)); err != nil {
+		p.Sentence = fmt.Sprintf("%d necks of this batch may ship: they are the lot.", lot)
+		if err := p.find(lot); err != nil {
 			s.fail(c, err)
 			return
 		}
@@ -289,47 +285,19 @@ func (s *server) drawAudit(c *gin.Context) {
 	s.showPlan(c, http.StatusUnprocessableEntity, f)
 }
 
-// heldBy finds by batch the audit that is open or has rejected the lot, so that nothing of it may ship. The audits come in
-// the order of their draws.
-func heldBy(audits []batch.OutgoingAudit) map[string]batch.OutgoingAudit {
-	held := map[string]batch.OutgoingAudit{}
-	for _, a := range audits {
-		switch a.State {
-		case batch.OutgoingOpen, batch.OutgoingRejected:
-			held[a.BatchID] = a
-		case batch.OutgoingAccepted, batch.OutgoingBetween:
-			delete(held, a.BatchID)
-		}
-	}
-	return held
-}
-
 // withNote ends a sentence with a note, where there is one.
 func withNote(sentence, note string) string { return strings.TrimSpace(sentence + " " + note) }
 
-// rejects says whether the newest of a batch's audits rejected its lot; those that were given up do not count. They come
-// newest first.
-func rejects(audits []batch.OutgoingAudit) bool {
-	i := slices.IndexFunc(audits, func(a batch.OutgoingAudit) bool { return a.State != batch.OutgoingGivenUp })
-	return i >= 0 && audits[i].State == batch.OutgoingRejected
-}
-
-// outgoingNote is what a batch's newest audit says about shipping, "" where there is none.
-func (s *server) outgoingNote(ctx context.Context, audits []batch.OutgoingAudit) (string, error) {
-	i := slices.IndexFunc(audits, func(a batch.OutgoingAudit) bool { return a.State != batch.OutgoingGivenUp })
-	if i < 0 {
-		return "", nil
+// outgoingNote is what the audit that a batch's lot stands under says about shipping, "" where there is none.
+func outgoingNote(c batch.Counts) string {
+	if c.Audit == nil {
+		return ""
 	}
-	a := audits[i]
-	words := outgoingShipping(a)
-	if a.State != batch.OutgoingAccepted && a.State != batch.OutgoingBetween {
-		return words, nil
+	words := outgoingShipping(*c.Audit)
+	if c.Uncovered > 0 {
+		words += fmt.Sprintf(" %s judged since and not covered by it.", counted(c.Uncovered, "neck that may ship was", "necks that may ship were"))
 	}
-	since, err := s.opt.Record.JudgedSince(ctx, a)
-	if err == nil && since > 0 {
-		words += fmt.Sprintf(" %s judged since and not covered by it.", counted(since, "neck that may ship was", "necks that may ship were"))
-	}
-	return words, err
+	return words
 }
 
 // outgoingStory tells the audits that the neck was drawn in.

@@ -97,7 +97,7 @@ func TestOutgoingAuditPages(t *testing.T) {
 	if page = s.get("/necks/"+first.Serial, http.StatusOK); strings.Contains(page, "<strong>held</strong>") {
 		t.Error("a neck that was inspected again is still held")
 	}
-	wants(t, s.get("/batches/QM-2611", http.StatusOK), "8 of 30 may ship")
+	wants(t, s.get("/batches/QM-2611", http.StatusOK), "None of 30 may ship before the outgoing audit is signed; 8 passed")
 	s.passed(a.Necks[0].Serial)
 	wants(t, s.get(at, http.StatusOK), "as inspected", ": pass</label>")
 	find = url.Values{"by": {"Mara Quill"}, "found-" + a.Necks[0].NeckID: {"inspection"}, "found-" + a.Necks[1].NeckID: {"inspection"}}

@@ -40,7 +40,6 @@ type Record interface {
 	OpenAlarms(ctx context.Context) ([]batch.Alarm, error)
 	BatchAlarms(ctx context.Context, batchID string) ([]batch.Alarm, error)
 	AcknowledgeAlarm(ctx context.Context, by, id, note string) error
-	MayShip(ctx context.Context, batchID string) ([]string, error)
 	DrawOutgoing(ctx context.Context, a batch.OutgoingAudit) (batch.OutgoingAudit, error)
 	AppendOutgoingFinding(ctx context.Context, f batch.OutgoingFinding) (batch.OutgoingFinding, error)
 	SignOutgoing(ctx context.Context, by, id string, mayReduce, unsteady bool, note string) (batch.OutgoingAudit, error)
@@ -48,7 +47,6 @@ type Record interface {
 	ModelAudits(ctx context.Context, model string) ([]batch.OutgoingAudit, error)
 	HeldBy(ctx context.Context, neckID string) (*batch.OutgoingFinding, error)
 	DrawnIn(ctx context.Context, neckID string) ([]batch.DrawnIn, error)
-	JudgedSince(ctx context.Context, a batch.OutgoingAudit) (int, error)
 	Base(ctx context.Context, batchID string) (batch.ChartBase, error)
 	FreezeBase(ctx context.Context, by, batchID string, first, last int, reason string) error
 

@@ -21,7 +21,7 @@ func TestShipSentence(t *testing.T) {
 		"22 of 24 may ship; 2 wait for rework; relief causes both rejections.": {
 			Registered: 24, Inspected: 24, Passed: 22, Rework: 2, Reasons: []batch.Reason{{Name: "relief", Necks: 2}}},
 	} {
-		if got := shipSentence(c, false); got != want {
+		if got := shipSentence(c); got != want {
 			t.Errorf("%+v:\n got %s\nwant %s", c, got, want)
 		}
 	}

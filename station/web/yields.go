@@ -85,7 +85,7 @@ func paretoOf(reasons []batch.Reason, link func(name string) string) []reasonRow
 }
 
 // shipSentence answers for a batch: how many may ship, what the others wait for, and what causes it.
-func shipSentence(c batch.Counts, rejected bool) string {
+func shipSentence(c batch.Counts) string {
 	of := max(c.Planned, c.Registered)
 	if c.Inspected == 0 && c.Undecided == 0 {
 		switch {
@@ -97,8 +97,11 @@ func shipSentence(c batch.Counts, rejected bool) string {
 		return fmt.Sprintf("None of %d has been inspected yet.", of)
 	}
 	parts := []string{fmt.Sprintf("%d of %d may ship", c.MayShip(), of)}
-	if rejected {
-		parts[0] = fmt.Sprintf("None of %d may ship, for the lot was rejected; %d passed", of, c.MayShip())
+	switch c.Lot() {
+	case batch.OutgoingRejected:
+		parts[0] = fmt.Sprintf("None of %d may ship, for the lot was rejected; %d passed", of, c.Ready())
+	case batch.OutgoingOpen:
+		parts[0] = fmt.Sprintf("None of %d may ship before the outgoing audit is signed; %d passed", of, c.Ready())
 	}
 	add := func(n int, one, many string) {
 		if n == 1 {
