@@ -182,15 +182,11 @@ func (e *evaluation) highCrowns(rows []*Characteristic) []rowKey {
 		return high
 	}
 	for _, zone := range rows {
-		if zone.Upper == nil || zone.Name != straightness && zone.Name != flatness && zone.Name != levelZone {
+		if !overMany(zone.Name) || zone.Upper == nil {
 			continue
 		}
 		var highest *Characteristic
-		for i := range e.rows {
-			c := &e.rows[i]
-			if c.Name != levelDeviation || c.Value == nil || *c.Value <= 0 || zone.Track != "" && zone.Track != c.Track {
-				continue
-			}
+		for _, c := range e.above(zone.Track) {
 			if *c.Value > halfOfLimit**zone.Upper {
 				add(c)
 			}
@@ -203,6 +199,20 @@ func (e *evaluation) highCrowns(rows []*Characteristic) []rowKey {
 		}
 	}
 	return high
+}
+
+// overMany says that a characteristic is a zone over many crowns.
+func overMany(name string) bool { return name == straightness || name == flatness || name == levelZone }
+
+// above returns the level deviations of crowns that stand above the bend curve, on one track or, with "", on all.
+func (e *evaluation) above(track string) []*Characteristic {
+	var all []*Characteristic
+	for i := range e.rows {
+		if c := &e.rows[i]; c.Name == levelDeviation && c.Value != nil && *c.Value > 0 && (track == "" || track == c.Track) {
+			all = append(all, c)
+		}
+	}
+	return all
 }
 
 // besideHigh reports that a low rocker is only the shadow of a high neighbour.

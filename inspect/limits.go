@@ -22,40 +22,40 @@ func (l limits) find(row rowKey) *Limit {
 		if limit.Characteristic != row.name || limit.HeldFret != row.held {
 			continue
 		}
-		score := 0
-		if k.track {
-			if limit.Track != each && limit.Track != row.track {
-				continue
-			}
-			if limit.Track != each {
-				score += 3
-			}
-		}
-		if k.string {
-			if !limit.String.Each && limit.String.Number != row.string {
-				continue
-			}
-			if !limit.String.Each {
-				score += 3
-			}
-		}
-		if k.fret {
-			fret := limit.Fret
-			if row.name == action && fret.IsZero() {
-				fret = NumberIndex(DefaultActionFret)
-			}
-			if !fret.Each && fret.Number != row.fret {
-				continue
-			}
-			if !fret.Each {
-				score += 2
-			}
-		}
-		if score > most {
-			best, most = limit, score
+		if named := limit.named(row, k); named > most {
+			best, most = limit, named
 		}
 	}
 	return best
+}
+
+// named weighs the indexes of a row that the limit names: 3 for the track or string, 2 for the fret, nothing for "each"; -1
+// where it names another.
+func (l *Limit) named(row rowKey, k kind) int {
+	weight := 0
+	if k.track && l.Track != each {
+		if l.Track != row.track {
+			return -1
+		}
+		weight += 3
+	}
+	if k.string && !l.String.Each {
+		if l.String.Number != row.string {
+			return -1
+		}
+		weight += 3
+	}
+	fret := l.Fret
+	if row.name == action && fret.IsZero() {
+		fret = NumberIndex(DefaultActionFret)
+	}
+	if k.fret && !fret.Each {
+		if fret.Number != row.fret {
+			return -1
+		}
+		weight += 2
+	}
+	return weight
 }
 
 // LimitFor returns the limit that applies to a characteristic of a result, nil when none does: a named index beats "each",
@@ -100,18 +100,21 @@ func (n *neck) required(yield func(rowKey)) {
 		l := &n.spec.Limits[i]
 		k := kinds[l.Characteristic]
 		tracks, strings, frets := []string{""}, []int{0}, []int{0}
-		if k.track {
-			if tracks = []string{l.Track}; l.Track == each {
-				if tracks = eachTrack; len(tracks) == 0 {
-					yield(rowKey{name: l.Characteristic, track: each})
-					continue
-				}
-			}
+		switch {
+		case k.track && l.Track != each:
+			tracks = []string{l.Track}
+		case k.track:
+			tracks = eachTrack
 		}
-		if k.string {
-			if strings = []int{l.String.Number}; l.String.Each {
-				strings = eachString
-			}
+		if k.track && len(tracks) == 0 {
+			yield(rowKey{name: l.Characteristic, track: each})
+			continue
+		}
+		switch {
+		case k.string && l.String.Each:
+			strings = eachString
+		case k.string:
+			strings = []int{l.String.Number}
 		}
 		if k.fret {
 			frets = n.requiredFrets(l)

@@ -13,7 +13,6 @@ type strung struct {
 	crowns map[string][]float64 // by track
 	nut    map[int]float64      // by string, over x = 0
 	saddle map[int]float64      // over x = L
-	turned float64              // relief taken off by the rod, mm at the relief fret
 }
 
 // crown is the crown under a string: linear between the tracks at y of -17.5, 0 and 17.5 at the nut, as a board without

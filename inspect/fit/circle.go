@@ -153,22 +153,26 @@ func (a *arc) cost() float64 {
 	return sum
 }
 
+// normal returns the normal equations' matrix, by rows, and right side: the cost's gradient, halved and turned round.
+func (a *arc) normal() (normal [9]float64, gradient [3]float64) {
+	for i := range a.y {
+		s, by := a.at(i)
+		for k := range 3 {
+			gradient[k] -= by[k] * s
+			for l := range 3 {
+				normal[3*k+l] += by[k] * by[l]
+			}
+		}
+	}
+	return normal, gradient
+}
+
 // minimise runs damped Gauss-Newton steps (Levenberg, Marquardt) until none lowers the cost by more than rounding.
 func (a *arc) minimise() (cost float64, ok bool) {
 	cost = a.cost()
 	damping := 1e-3
 	for range 500 {
-		var normal [9]float64
-		var gradient [3]float64
-		for i := range a.y {
-			s, by := a.at(i)
-			for k := range 3 {
-				gradient[k] -= by[k] * s
-				for l := range 3 {
-					normal[3*k+l] += by[k] * by[l]
-				}
-			}
-		}
+		normal, gradient := a.normal()
 		for {
 			step, m := gradient, normal
 			var swap [3]int

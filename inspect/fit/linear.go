@@ -124,20 +124,7 @@ func symmetricEigen4(a [16]float64) (values [4]float64, vectors [16]float64) {
 		}
 		for k := range 4 {
 			for l := k + 1; l < 4; l++ {
-				if a[4*k+l] == 0 {
-					continue
-				}
-				t := (a[5*l] - a[5*k]) / (2 * a[4*k+l])
-				t = math.Copysign(1/(math.Abs(t)+math.Hypot(t, 1)), t)
-				cos := 1 / math.Hypot(t, 1)
-				sin := t * cos
-				for i := range 4 {
-					a[4*i+k], a[4*i+l] = cos*a[4*i+k]-sin*a[4*i+l], sin*a[4*i+k]+cos*a[4*i+l]
-				}
-				for i := range 4 {
-					a[4*k+i], a[4*l+i] = cos*a[4*k+i]-sin*a[4*l+i], sin*a[4*k+i]+cos*a[4*l+i]
-					vectors[4*i+k], vectors[4*i+l] = cos*vectors[4*i+k]-sin*vectors[4*i+l], sin*vectors[4*i+k]+cos*vectors[4*i+l]
-				}
+				rotate4(&a, &vectors, k, l)
 			}
 		}
 	}
@@ -145,6 +132,24 @@ func symmetricEigen4(a [16]float64) (values [4]float64, vectors [16]float64) {
 		values[k] = a[5*k]
 	}
 	return values, vectors
+}
+
+// rotate4 turns a so that its entry k, l becomes 0, and the vectors with it.
+func rotate4(a, vectors *[16]float64, k, l int) {
+	if a[4*k+l] == 0 {
+		return
+	}
+	t := (a[5*l] - a[5*k]) / (2 * a[4*k+l])
+	t = math.Copysign(1/(math.Abs(t)+math.Hypot(t, 1)), t)
+	cos := 1 / math.Hypot(t, 1)
+	sin := t * cos
+	for i := range 4 {
+		a[4*i+k], a[4*i+l] = cos*a[4*i+k]-sin*a[4*i+l], sin*a[4*i+k]+cos*a[4*i+l]
+	}
+	for i := range 4 {
+		a[4*k+i], a[4*l+i] = cos*a[4*k+i]-sin*a[4*l+i], sin*a[4*k+i]+cos*a[4*l+i]
+		vectors[4*i+k], vectors[4*i+l] = cos*vectors[4*i+k]-sin*vectors[4*i+l], sin*vectors[4*i+k]+cos*vectors[4*i+l]
+	}
 }
 
 // Fill sets every entry.

@@ -44,51 +44,14 @@ func (p point) variance(slope, timing float64) float64 {
 // u(z) = 0.002/sqrt(n).
 func fit(points []point, x float64, s path, timing float64) fitted {
 	f := fitted{path: s, x: x}
-	reach := s.reach()
-	first := true
+	if f.z, f.ok = roughHeight(points, x, s); !f.ok {
+		return f
+	}
 	for range fitSteps {
-		f.used, f.weight, f.chi2 = f.used[:0], f.weight[:0], 0
-		var nzz, nzx, nxx, gz, gx float64
-		if first { // the height first: a rough one would let the loss hold back the crown's own top
-			var down []float64
-			for _, p := range points {
-				if d := p.x - f.x; math.Abs(d) <= reach {
-					h, _ := s.at(d)
-					down = append(down, p.z-h)
-				}
-			}
-			if len(down) < 3 {
-				return f
-			}
-			f.z, first = median(down), false
-		}
-		for _, p := range points {
-			d := p.x - f.x
-			if math.Abs(d) > reach {
-				continue
-			}
-			h, slope := s.at(d)
-			r := p.z - f.z - h
-			w := 1 / p.variance(slope, timing)
-			if t := math.Abs(r) * math.Sqrt(w); t > huber {
-				w *= huber / t
-			}
-			nzz += w
-			nzx -= w * slope
-			nxx += w * slope * slope
-			gz += w * r
-			gx -= w * slope * r
-			f.used = append(f.used, p)
-			f.weight = append(f.weight, w)
-			f.chi2 += w * r * r
-		}
-		det := nzz*nxx - nzx*nzx
-		if len(f.used) < 3 || !(det > 1e-9*nzz*nxx) {
-			f.ok = false
+		var dz, dx float64
+		if dz, dx, f.ok = f.step(points, timing); !f.ok {
 			return f
 		}
-		dz, dx := (gz*nxx-gx*nzx)/det, (gx*nzz-gz*nzx)/det
-		f.uz, f.ux, f.ok = math.Sqrt(nxx/det), math.Sqrt(nzz/det), true
 		f.z += dz
 		f.x += math.Max(-0.5, math.Min(0.5, dx))
 		if math.Abs(dz) < settled && math.Abs(dx) < settled {
@@ -96,6 +59,56 @@ func fit(points []point, x float64, s path, timing float64) fitted {
 		}
 	}
 	return f
+}
+
+// roughHeight is where a path at x stands by the median: with none to begin from the loss would hold back the crown's own
+// top. ok is false where fewer than three heights are within reach.
+func roughHeight(points []point, x float64, s path) (z float64, ok bool) {
+	var down []float64
+	for _, p := range points {
+		if d := p.x - x; math.Abs(d) <= s.reach() {
+			h, _ := s.at(d)
+			down = append(down, p.z-h)
+		}
+	}
+	if len(down) < 3 {
+		return 0, false
+	}
+	return median(down), true
+}
+
+// step is one step of Gauss and Newton in height and place; what it rests on, and the uncertainties, are kept. ok is false
+// where the heights within reach do not say both.
+func (f *fitted) step(points []point, timing float64) (dz, dx float64, ok bool) {
+	f.used, f.weight, f.chi2 = f.used[:0], f.weight[:0], 0
+	reach := f.path.reach()
+	var nzz, nzx, nxx, gz, gx float64
+	for _, p := range points {
+		d := p.x - f.x
+		if math.Abs(d) > reach {
+			continue
+		}
+		h, slope := f.path.at(d)
+		r := p.z - f.z - h
+		w := 1 / p.variance(slope, timing)
+		if t := math.Abs(r) * math.Sqrt(w); t > huber {
+			w *= huber / t
+		}
+		nzz += w
+		nzx -= w * slope
+		nxx += w * slope * slope
+		gz += w * r
+		gx -= w * slope * r
+		f.used = append(f.used, p)
+		f.weight = append(f.weight, w)
+		f.chi2 += w * r * r
+	}
+	det := nzz*nxx - nzx*nzx
+	if len(f.used) < 3 || !(det > 1e-9*nzz*nxx) {
+		return 0, 0, false
+	}
+	f.uz, f.ux = math.Sqrt(nxx/det), math.Sqrt(nzz/det)
+	return (gz*nxx - gx*nzx) / det, (gx*nzz - gz*nzx) / det, true
 }
 
 // fitWorn fits a crown worn flat: the wear that fits best, by golden section. Its uz is for the wear as

@@ -1,6 +1,7 @@
 package sweep
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -51,20 +52,9 @@ func match(tops []top, o Options) ([]int, error) {
 	var all []labelling
 	for i := range min(ends, len(tops)) {
 		for j := max(i+1, len(tops)-ends); j < len(tops); j++ {
-			d := tops[j].p - tops[i].p
-			for n := range frets {
-				for m := range frets {
-					if m == n {
-						continue
-					}
-					scale := d / (frets[m] - frets[n])
-					if math.Abs(math.Abs(scale)-1) > scaleOff {
-						continue
-					}
-					l := assign(tops, frets, place{offset: tops[i].p - scale*frets[n], scale: scale})
-					if l.known >= leastTops {
-						all = append(all, l)
-					}
+			for _, c := range calibrations(tops[i].p, tops[j].p, frets) {
+				if l := assign(tops, frets, c); l.known >= leastTops {
+					all = append(all, l)
 				}
 			}
 		}
@@ -72,21 +62,30 @@ func match(tops []top, o Options) ([]int, error) {
 	if len(all) == 0 {
 		return nil, errors.New("what was passed over does not stand as this neck's frets do: is it the right neck, and did the encoder run from end to end?")
 	}
-	best := slices.MinFunc(all, func(a, b labelling) int {
-		switch {
-		case a.cost < b.cost:
-			return -1
-		case a.cost > b.cost:
-			return 1
-		}
-		return 0
-	})
+	best := slices.MinFunc(all, func(a, b labelling) int { return cmp.Compare(a.cost, b.cost) })
 	for _, other := range all {
 		if other.cost-best.cost < clearly && contradicts(other.labels, best.labels) {
 			return nil, errors.New("which frets were passed over cannot be told for certain: sweep over more of them")
 		}
 	}
 	return best.labels, nil
+}
+
+// calibrations are those under which two positions of the encoder are two frets.
+func calibrations(p, q float64, frets []float64) []place {
+	var all []place
+	for n := range frets {
+		for m := range frets {
+			if m == n {
+				continue
+			}
+			scale := (q - p) / (frets[m] - frets[n])
+			if math.Abs(math.Abs(scale)-1) <= scaleOff {
+				all = append(all, place{offset: p - scale*frets[n], scale: scale})
+			}
+		}
+	}
+	return all
 }
 
 // assign labels the tops under one calibration.
