@@ -13,6 +13,7 @@ import (
 	"go.bug.st/serial"
 
 	"sagitta/devices/decode"
+	"sagitta/inspect/unit"
 )
 
 // Identifying says how an unknown gauge is listened to.
@@ -239,8 +240,8 @@ func stepOf(v decode.Value) float64 {
 	step := math.Pow(10, -float64(len(decimals)))
 	if v.Value != 0 && v.MM != 0 {
 		step *= v.MM / v.Value
-	} else if v.UnitNorm == "in" {
-		step *= 25.4
+	} else if u, ok := unit.Parse(v.UnitNorm); ok {
+		step = u.To(step)
 	}
 	return math.Round(math.Abs(step)*1e9) / 1e9
 }

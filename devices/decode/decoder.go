@@ -67,7 +67,7 @@ type Value struct {
 	Unit     string  // the unit as sent; "" when the frame names none
 	Value    float64 // the number times the decoder's scale, in UnitNorm
 	UnitNorm string  // "mm" or "in"; "" for a status frame
-	MM       float64 // the same in millimetres: 1 in is 25.4 mm exactly
+	MM       float64 // the same in millimetres, rounded once
 	Channel  string  // as sent; "" when the frame has none
 	Status   string  // the status in the decoder's words ("overload", "low battery"), or as sent; "" when none
 }

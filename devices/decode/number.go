@@ -5,10 +5,12 @@ import (
 	"math/bits"
 	"strconv"
 	"strings"
+
+	"sagitta/inspect/unit"
 )
 
-// mmPerInch is exact: 1 in = 25.4 mm (ISO 80000-3; the international inch of 1959).
-var mmPerInch = number{m: 254, places: 1}
+// mmPerInch is exact, so that the mm of a decimal number of inches are a decimal number.
+var mmPerInch = exactFactor(unit.MMPerInch)
 
 // number is an exact decimal number: m / 10^places, or exact where that has no room. Gauges' numbers have room, and a
 // division of two whole numbers that a float holds exactly is rounded once.
@@ -103,12 +105,12 @@ func exactFactor(f float64) number {
 
 // setNumber fills the value's numbers: the exact product of digits and scale, and the same in mm, each rounded
 // once, to the nearest float.
-func (v *Value) setNumber(digits string, exact, scale number, unit string) {
+func (v *Value) setNumber(digits string, exact, scale number, symbol string) {
 	scaled := exact.times(scale)
-	v.Digits, v.UnitNorm = digits, unit
+	v.Digits, v.UnitNorm = digits, symbol
 	v.Value = scaled.float()
 	v.MM = v.Value
-	if unit == "in" {
+	if symbol == unit.Inch.String() {
 		v.MM = scaled.times(mmPerInch).float()
 	}
 }

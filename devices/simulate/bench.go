@@ -8,6 +8,8 @@ import (
 	"slices"
 	"sync"
 	"time"
+
+	"sagitta/inspect/unit"
 )
 
 // Where a gauge can be put.
@@ -156,7 +158,7 @@ func infos(dir string, m *Model) []GaugeInfo {
 		},
 		{
 			ID: BeamID, Name: "two-foot beam", Path: at(BeamID), Decoder: InchNoLeadingZero.Decoder,
-			Measures: []string{"beam"}, Sense: 1, ResolutionMM: 0.00005 * mmPerInch, RepeatabilityU: 0.002,
+			Measures: []string{"beam"}, Sense: 1, ResolutionMM: 0.00005 * unit.MMPerInch, RepeatabilityU: 0.002,
 			FeetMM: [2]float64{n.FretX(1), n.FretX(n.JointFret)}, PlungerMM: n.FretX(n.ReliefFret),
 		},
 		{

@@ -1,6 +1,10 @@
 package simulate
 
-import "fmt"
+import (
+	"fmt"
+
+	"sagitta/inspect/unit"
+)
 
 // Format is how a gauge writes its lines.
 type Format struct {
@@ -15,9 +19,6 @@ type Format struct {
 
 // eightNone is the usual setting of a gauge's line.
 var eightNone = Setting{Baud: 9600, DataBits: 8, Parity: "none", StopBits: 1}
-
-// Millimetres per inch, exact by definition.
-const mmPerInch = 25.4
 
 // The three formats the demo's gauges speak.
 var (
@@ -37,9 +38,9 @@ var (
 	}
 	// InchNoLeadingZero: "+.01220in".
 	InchNoLeadingZero = Format{
-		Decoder: "decimal inch without leading zero", Line: eightNone, StepMM: 0.00001 * mmPerInch,
+		Decoder: "decimal inch without leading zero", Line: eightNone, StepMM: 0.00001 * unit.MMPerInch,
 		Number: func(mm float64, _ bool) []byte {
-			s := fmt.Sprintf("%+.5f", unsignedZero(mm/mmPerInch, 0.000005))
+			s := fmt.Sprintf("%+.5f", unsignedZero(unit.Inch.From(mm), 0.000005))
 			if s[1] == '0' {
 				s = s[:1] + s[2:]
 			}
