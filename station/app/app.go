@@ -136,10 +136,11 @@ func (a *App) Watch(ctx context.Context) error {
 		}
 		gauges = append(gauges, line)
 	}
+	watched := &watch{show: a.Bench.Health}
 	sup, err := devices.New(gauges, devices.Options{
 		OnReading:  a.Bench.Reading,
 		OnFault:    a.Bench.Fault,
-		OnHealth:   a.Bench.Health,
+		OnHealth:   watched.health,
 		BackoffMin: a.retry,
 
 		OnFootPress:  func(p devices.FootPress) { _ = a.Bench.FootPress(context.WithoutCancel(ctx), p.Long) }, // the bench shows what it refuses
@@ -260,7 +261,7 @@ func isTOML(s string) bool {
 func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	handler, err := web.New(web.Options{
 		Bench: a.Bench, Record: a.Record, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{},
-		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.typed, Station: a.Name,
+		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.typed, Station: a.Name, Version: ThisVersion().String(),
 	})
 	if err != nil {
 		return err

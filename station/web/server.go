@@ -45,6 +45,7 @@ type Options struct {
 	GaugeFits     func(ctx context.Context, g batch.Gauge) error // whether the station could open all lines with this entry; nil: not asked
 	Typed         func(devices.Burst) string                     // a burst of keys goes to the gauge that typed it: its ID, "" when none did
 	Station       string
+	Version       string           // of the program, one line
 	Now           func() time.Time // time.Now unless given
 }
 
