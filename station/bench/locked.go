@@ -18,31 +18,26 @@ func (b *Bench) locked(g *batch.Gauge) string {
 
 // needs says what makes a check of the gauge needed now, and why in words; both empty when none is.
 func (b *Bench) needs(g *batch.Gauge) (cause, why string) {
-	if g.NoCheck() {
-		return "", ""
-	}
 	st := b.state(g.ID)
-	now := b.now()
-	switch {
-	case st.check == nil:
-		return batch.CheckFirstUse, "it has never been checked"
-	case !st.check.Good:
-		return batch.CheckFailed, "its last check failed: " + st.check.Why
-	case st.event != nil:
-		return st.event.What, "it " + st.event.Detail + " and has not been checked since"
-	}
-	if g.EachShift {
-		if began := b.shiftBegan(now); began.After(st.check.At) {
-			return batch.CheckShift, fmt.Sprintf("a shift began at %s and its last check was at %s", b.clock(began), b.clock(st.check.At))
+	duty := batch.Duty{Now: b.now(), Inspector: b.inspector}
+	duty.ShiftBegan = b.shiftBegan(duty.Now)
+	cause = g.CheckNeeded(st.check, st.event, duty)
+	switch cause {
+	case "":
+		return "", ""
+	case batch.CheckFirstUse:
+		return cause, "it has never been checked"
+	case batch.CheckFailed:
+		return cause, "its last check failed: " + st.check.Why
+	case batch.CheckShift:
+		if duty.ShiftBegan.After(st.check.At) {
+			return cause, fmt.Sprintf("a shift began at %s and its last check was at %s", b.clock(duty.ShiftBegan), b.clock(st.check.At))
 		}
-		if b.inspector != "" && st.check.By != b.inspector {
-			return batch.CheckShift, fmt.Sprintf("%s has taken over and its last check was made by %s", b.inspector, st.check.By)
-		}
+		return cause, fmt.Sprintf("%s has taken over and its last check was made by %s", b.inspector, st.check.By)
+	case batch.CheckDue:
+		return cause, fmt.Sprintf("its last check was at %s and holds %g hours", st.check.At.Local().Format("2006-01-02 15:04"), g.CheckHours)
 	}
-	if g.CheckHours > 0 && now.Sub(st.check.At) > time.Duration(g.CheckHours*float64(time.Hour)) {
-		return batch.CheckDue, fmt.Sprintf("its last check was at %s and holds %g hours", st.check.At.Local().Format("2006-01-02 15:04"), g.CheckHours)
-	}
-	return "", ""
+	return cause, "it " + st.event.Detail + " and has not been checked since"
 }
 
 // shiftBegan is when the present shift began.
@@ -78,7 +73,7 @@ func (b *Bench) lockedSince(g *batch.Gauge) time.Time {
 	case st.event != nil:
 		return st.event.At
 	case cause == batch.CheckDue:
-		return st.check.At.Add(time.Duration(g.CheckHours * float64(time.Hour)))
+		return g.CheckRunsOut(st.check)
 	}
 	return time.Time{}
 }

@@ -281,17 +281,11 @@ func senseOf(g batch.Gauge) int {
 
 // checkDue is when the next check is due, zero when never by time.
 func checkDue(g batch.Gauge, checks []batch.GaugeCheck) time.Time {
-	if g.CheckHours == 0 {
-		return time.Time{}
-	}
-	var last time.Time
-	for _, c := range checks {
-		if c.Good && c.At.After(last) {
-			last = c.At
+	var last *batch.GaugeCheck
+	for i := range checks {
+		if c := &checks[i]; c.Good && (last == nil || c.At.After(last.At)) {
+			last = c
 		}
 	}
-	if last.IsZero() {
-		return time.Time{}
-	}
-	return last.Add(time.Duration(g.CheckHours * float64(time.Hour)))
+	return g.CheckRunsOut(last)
 }
