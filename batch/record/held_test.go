@@ -15,7 +15,7 @@ import (
 // found keeps what an audit found on a neck.
 func (s *shop) found(a batch.OutgoingAudit, neckID string, conforms bool) {
 	s.Helper()
-	must(s.AppendOutgoingFinding(s.ctx, batch.OutgoingFinding{By: "Mara Quill", AuditID: a.ID, NeckID: neckID, Conforms: conforms, Note: "buzz at fret 3"}))(s)
+	must(s.AppendOutgoingFindings(s.ctx, batch.OutgoingFinding{By: "Mara Quill", AuditID: a.ID, NeckID: neckID, Conforms: conforms, Note: "buzz at fret 3"}))(s)
 }
 
 // A nonconforming finding holds a neck until a newer finding or a verdict after it: not an attempt in progress, not one that

@@ -96,11 +96,11 @@ func auditInChild(ctx context.Context, db *DB, batchID string, ack func(string, 
 		if d.Finding != nil {
 			continue
 		}
-		f, err := db.AppendOutgoingFinding(ctx, batch.OutgoingFinding{By: "Mara Quill", AuditID: a.ID, NeckID: d.NeckID, Conforms: true})
+		f, err := db.AppendOutgoingFindings(ctx, batch.OutgoingFinding{By: "Mara Quill", AuditID: a.ID, NeckID: d.NeckID, Conforms: true})
 		if err != nil {
 			return err
 		}
-		ack("finding %s", f.ID)
+		ack("finding %s", f[0].ID)
 	}
 	if a, err = db.SignOutgoing(ctx, "Mara Quill", a.ID, false, false, ""); err != nil {
 		return err

@@ -103,7 +103,7 @@ func TestRowsAreNeverChanged(t *testing.T) {
 	must(s.AppendRework(s.ctx, batch.ReworkAction{NeckID: in.NeckID, What: "action"}))(t)
 	keepStories(t, s, s.batch.ID, "QM-2610-", 1, rand.New(rand.NewPCG(1, 1)))
 	drawn := must(s.DrawOutgoing(s.ctx, batch.OutgoingAudit{By: "x", BatchID: s.batch.ID, AQL: 10, Level: "II", Severity: sampling.Normal}))(t)
-	must(s.AppendOutgoingFinding(s.ctx, batch.OutgoingFinding{By: "x", AuditID: drawn.ID, NeckID: drawn.Necks[0].NeckID, Conforms: true}))(t)
+	must(s.AppendOutgoingFindings(s.ctx, batch.OutgoingFinding{By: "x", AuditID: drawn.ID, NeckID: drawn.Necks[0].NeckID, Conforms: true}))(t)
 	must(s.GiveUpOutgoing(s.ctx, "x", drawn.ID, "x"))(t)
 	s.ok(s.CloseBatch(s.ctx, "x", "QM-2611"))
 	must(s.RaiseAlarm(s.ctx, batch.Alarm{Subject: "x"}))(t)

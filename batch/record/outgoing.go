@@ -138,48 +138,61 @@ func (t *tx) plan(a *batch.OutgoingAudit, model string) error {
 	return nil
 }
 
-// AppendOutgoingFinding keeps what was found on a drawn neck (By, AuditID, NeckID, Conforms, Note, InspectionID); it
-// replaces an earlier one. ErrInput: nobody named, or nonconforming without a note or an inspection that says why;
-// ErrState: the audit has ended; ErrUnknown: no such audit, neck or inspection.
-func (db *DB) AppendOutgoingFinding(ctx context.Context, f batch.OutgoingFinding) (batch.OutgoingFinding, error) {
-	const what = "recording an outgoing audit's finding"
+// AppendOutgoingFindings keeps what was found on drawn necks (By, AuditID, NeckID, Conforms, Note, InspectionID), all of it or
+// nothing; each replaces an earlier one of its neck. ErrInput: nobody named, or nonconforming without a note or an inspection
+// that says why; ErrState: the audit has ended; ErrUnknown: no such audit, neck or inspection.
+func (db *DB) AppendOutgoingFindings(ctx context.Context, findings ...batch.OutgoingFinding) ([]batch.OutgoingFinding, error) {
+	const what = "recording an outgoing audit's findings"
+	kept := slices.Clone(findings)
+	err := db.write(ctx, what, func(t *tx) error {
+		for i := range kept {
+			if err := t.finding(&kept[i]); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return kept, nil
+}
+
+// finding keeps one finding and fills in its ID and At.
+func (t *tx) finding(f *batch.OutgoingFinding) (err error) {
 	f.By, f.Note = strings.TrimSpace(f.By), strings.TrimSpace(f.Note)
 	switch {
 	case f.By == "":
-		return f, fmt.Errorf("%s: %w: nobody is named", what, ErrInput)
+		return fmt.Errorf("%w: nobody is named", ErrInput)
 	case !f.Conforms && f.Note == "" && f.InspectionID == "":
-		return f, fmt.Errorf("%s: %w: a note is missing: say what does not conform", what, ErrInput)
+		return fmt.Errorf("%w: a note is missing: say what does not conform", ErrInput)
 	}
-	err := db.write(ctx, what, func(t *tx) error {
-		if _, err := t.openOutgoing(f.AuditID); err != nil {
-			return err
+	if _, err := t.openOutgoing(f.AuditID); err != nil {
+		return err
+	}
+	var serial string
+	if err := t.row(`SELECT n.serial FROM outgoing_necks d JOIN necks n ON n.id = d.neck_id WHERE d.audit_id = ? AND d.neck_id = ?`, f.AuditID, f.NeckID).Scan(&serial); err != nil {
+		return unknown(err, "drawn neck", f.NeckID)
+	}
+	if f.InspectionID != "" {
+		var neck string
+		if err := t.row(`SELECT neck_id FROM inspections WHERE id = ? AND neck_id = ?`, f.InspectionID, f.NeckID).Scan(&neck); err != nil {
+			return unknown(err, "inspection of "+serial, f.InspectionID)
 		}
-		var serial string
-		err := t.row(`SELECT n.serial FROM outgoing_necks d JOIN necks n ON n.id = d.neck_id WHERE d.audit_id = ? AND d.neck_id = ?`, f.AuditID, f.NeckID).Scan(&serial)
-		if err != nil {
-			return unknown(err, "drawn neck", f.NeckID)
-		}
-		if f.InspectionID != "" {
-			var neck string
-			if err := t.row(`SELECT neck_id FROM inspections WHERE id = ? AND neck_id = ?`, f.InspectionID, f.NeckID).Scan(&neck); err != nil {
-				return unknown(err, "inspection of "+serial, f.InspectionID)
-			}
-		}
-		if f.ID, err = newID(); err != nil {
-			return err
-		}
-		f.At = t.at
-		if err := t.exec(`INSERT INTO outgoing_findings (id, station, at, by, audit_id, neck_id, conforms, note, inspection_id) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			f.ID, t.station, nanos(t.at), f.By, f.AuditID, f.NeckID, f.Conforms, f.Note, optional(f.InspectionID)); err != nil {
-			return err
-		}
-		found := "conforming"
-		if !f.Conforms {
-			found = "nonconforming"
-		}
-		return t.audit(f.By, "outgoing audit: "+found, serial, f.Note)
-	})
-	return f, err
+	}
+	if f.ID, err = newID(); err != nil {
+		return err
+	}
+	f.At = t.at
+	if err := t.exec(`INSERT INTO outgoing_findings (id, station, at, by, audit_id, neck_id, conforms, note, inspection_id) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		f.ID, t.station, nanos(t.at), f.By, f.AuditID, f.NeckID, f.Conforms, f.Note, optional(f.InspectionID)); err != nil {
+		return err
+	}
+	found := "conforming"
+	if !f.Conforms {
+		found = "nonconforming"
+	}
+	return t.audit(f.By, "outgoing audit: "+found, serial, f.Note)
 }
 
 // SignOutgoing ends an audit with what its findings make of the lot and returns it without lot and sample; mayReduce and unsteady are as in sampling.Lot. ErrInput:

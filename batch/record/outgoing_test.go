@@ -27,9 +27,11 @@ func (s *shop) draw(severity sampling.Severity) batch.OutgoingAudit {
 // settle finds the first bad necks of a sample nonconforming and the others conforming, and signs.
 func (s *shop) settle(a batch.OutgoingAudit, bad int, mayReduce bool) batch.OutgoingAudit {
 	s.Helper()
+	var findings []batch.OutgoingFinding
 	for i, n := range a.Necks {
-		must(s.AppendOutgoingFinding(s.ctx, batch.OutgoingFinding{By: "Mara Quill", AuditID: a.ID, NeckID: n.NeckID, Conforms: i >= bad, Note: "buzz at fret 3"}))(s)
+		findings = append(findings, batch.OutgoingFinding{By: "Mara Quill", AuditID: a.ID, NeckID: n.NeckID, Conforms: i >= bad, Note: "buzz at fret 3"})
 	}
+	must(s.AppendOutgoingFindings(s.ctx, findings...))(s)
 	return must(s.SignOutgoing(s.ctx, "Mara Quill", a.ID, mayReduce, false, ""))(s)
 }
 
@@ -76,25 +78,28 @@ func TestOutgoingAudit(t *testing.T) {
 	wantErr(t, err, ErrState, "the audit of QM-2611, of the same model, is open")
 
 	find := batch.OutgoingFinding{By: "Mara Quill", AuditID: a.ID, NeckID: a.Necks[0].NeckID}
-	_, err = s.AppendOutgoingFinding(s.ctx, find)
+	_, err = s.AppendOutgoingFindings(s.ctx, find)
 	wantErr(t, err, ErrInput, "say what does not conform")
 	find.NeckID = s.neck("QM-2611-0024").ID
 	find.Conforms = true
-	_, err = s.AppendOutgoingFinding(s.ctx, find)
+	_, err = s.AppendOutgoingFindings(s.ctx, find)
 	wantErr(t, err, ErrUnknown, "drawn neck")
 	find.NeckID, find.InspectionID = a.Necks[0].NeckID, must(s.Inspections(s.ctx, a.Necks[1].NeckID))(t)[0].ID
-	_, err = s.AppendOutgoingFinding(s.ctx, find)
+	_, err = s.AppendOutgoingFindings(s.ctx, find)
+	wantErr(t, err, ErrUnknown, "inspection of "+a.Necks[0].Serial)
+	good := batch.OutgoingFinding{By: "Mara Quill", AuditID: a.ID, NeckID: a.Necks[1].NeckID, Conforms: true}
+	_, err = s.AppendOutgoingFindings(s.ctx, good, find) // the second is refused: nothing is kept
 	wantErr(t, err, ErrUnknown, "inspection of "+a.Necks[0].Serial)
 	_, err = s.SignOutgoing(s.ctx, "Mara Quill", a.ID, false, false, "")
 	wantErr(t, err, ErrState, "5 of 5 drawn necks have not been looked at")
 
 	find.InspectionID = must(s.Inspections(s.ctx, find.NeckID))(t)[0].ID
-	must(s.AppendOutgoingFinding(s.ctx, find))(t)
+	must(s.AppendOutgoingFindings(s.ctx, find))(t)
 	ended := s.settle(a, 2, false) // the first neck's finding is replaced
 	if ended.State != batch.OutgoingRejected || ended.Nonconforming != 2 || ended.Found != 5 || ended.EndedBy != "Mara Quill" {
 		t.Errorf("%+v", ended)
 	}
-	_, err = s.AppendOutgoingFinding(s.ctx, find)
+	_, err = s.AppendOutgoingFindings(s.ctx, find)
 	wantErr(t, err, ErrState, "rejected since")
 	_, err = s.GiveUpOutgoing(s.ctx, "Mara Quill", a.ID, "late")
 	wantErr(t, err, ErrState, "rejected since")

@@ -31,7 +31,7 @@ func TestHeldNeckOnTheBench(t *testing.T) {
 		t.Fatalf("%d drawn, want both", len(a.Necks))
 	}
 	for _, n := range a.Necks {
-		_, err := s.db.AppendOutgoingFinding(s.ctx, batch.OutgoingFinding{By: "Ilse Marchetti-Roe", AuditID: a.ID, NeckID: n.NeckID, Note: "buzz at fret 3"})
+		_, err := s.db.AppendOutgoingFindings(s.ctx, batch.OutgoingFinding{By: "Ilse Marchetti-Roe", AuditID: a.ID, NeckID: n.NeckID, Note: "buzz at fret 3"})
 		s.ok(err)
 	}
 	s.ok(s.bench.ReloadDoubt(s.ctx))

@@ -251,28 +251,18 @@ func (s *server) saveFindings(c *gin.Context) {
 		s.showOutgoing(c, http.StatusUnprocessableEntity, typed)
 		return
 	}
-	var ended error // the audit's end, by another, before all was kept
-	kept := 0
-	for _, f := range findings {
-		if _, err := s.opt.Record.AppendOutgoingFinding(c.Request.Context(), f); errors.Is(err, record.ErrState) {
-			ended = err
-			break
-		} else if err != nil {
-			s.fail(c, err)
-			return
-		}
-		kept++
+	if _, err := s.opt.Record.AppendOutgoingFindings(c.Request.Context(), findings...); errors.Is(err, record.ErrState) { // another has ended the audit
+		s.showOutgoing(c, http.StatusConflict, outgoingForms{problem: bench.Sentence(err) + " Nothing of it was kept; the list shows what is on record."})
+		return
+	} else if err != nil {
+		s.fail(c, err)
+		return
 	}
 	if s.opt.Bench != nil {
 		if err := s.opt.Bench.ReloadDoubt(c.Request.Context()); err != nil {
 			s.fail(c, err)
 			return
 		}
-	}
-	if ended != nil {
-		s.showOutgoing(c, http.StatusConflict, outgoingForms{problem: fmt.Sprintf("%s Kept: %d of %s; the list shows what is on record.",
-			bench.Sentence(ended), kept, counted(len(findings), "finding", "findings"))})
-		return
 	}
 	c.Redirect(http.StatusSeeOther, outgoingPath(a)+"#necks")
 }

@@ -41,7 +41,7 @@ type Record interface {
 	BatchAlarms(ctx context.Context, batchID string) ([]batch.Alarm, error)
 	AcknowledgeAlarm(ctx context.Context, by, id, note string) error
 	DrawOutgoing(ctx context.Context, a batch.OutgoingAudit) (batch.OutgoingAudit, error)
-	AppendOutgoingFinding(ctx context.Context, f batch.OutgoingFinding) (batch.OutgoingFinding, error)
+	AppendOutgoingFindings(ctx context.Context, findings ...batch.OutgoingFinding) ([]batch.OutgoingFinding, error)
 	SignOutgoing(ctx context.Context, by, id string, mayReduce, unsteady bool, note string) (batch.OutgoingAudit, error)
 	GiveUpOutgoing(ctx context.Context, by, id, reason string) (batch.OutgoingAudit, error)
 	ModelAudits(ctx context.Context, model string) ([]batch.OutgoingAudit, error)

@@ -165,13 +165,15 @@ func (s *Shop) Draw() batch.OutgoingAudit {
 // Sign finds the first bad necks of an audit's sample nonconforming, the others conforming, and signs its result.
 func (s *Shop) Sign(a batch.OutgoingAudit, bad int) batch.OutgoingAudit {
 	s.Helper()
+	var findings []batch.OutgoingFinding
 	for i, n := range a.Necks {
 		f := batch.OutgoingFinding{By: Manager, AuditID: a.ID, NeckID: n.NeckID, Conforms: i >= bad}
 		if !f.Conforms {
 			f.Note = "buzz at fret 3"
 		}
-		Must(s.AppendOutgoingFinding(context.Background(), f))(s)
+		findings = append(findings, f)
 	}
+	Must(s.AppendOutgoingFindings(context.Background(), findings...))(s)
 	return Must(s.SignOutgoing(context.Background(), Manager, a.ID, false, false, ""))(s)
 }
 
