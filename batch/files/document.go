@@ -102,7 +102,7 @@ func (d *document) table(into reflect.Value, table map[string]any, path string) 
 			continue
 		}
 		problem := "unknown key; known here: " + strings.Join(known, ", ")
-		if near := suggest(key, known); near != "" {
+		if near := Nearest(key, known); near != "" {
 			problem = fmt.Sprintf("unknown key; did you mean %q?", near)
 		}
 		d.problem(join(path, key), problem)
@@ -294,8 +294,8 @@ func show(value any) string {
 	return fmt.Sprint(value)
 }
 
-// suggest names the known word nearest to the one given, or nothing when none is near.
-func suggest(word string, known []string) string {
+// Nearest names the known word nearest to the one given, or nothing when none is near.
+func Nearest(word string, known []string) string {
 	best, least := "", 4
 	for _, k := range known {
 		if d := levenshtein.Distance(word, k, nil); d < least && d < max(len(word), 2) {

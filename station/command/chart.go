@@ -20,10 +20,13 @@ func chartCommand() *cobra.Command {
 		Use:   "chart",
 		Short: "Control charts of a delimited file: is the process steady",
 		Args:  itsCommands,
-		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		RunE:  showHelp,
+		Example: `  sagitta chart single relief.csv --base 1:25
+  sagitta chart means action.csv --tests 1,2,5
+  sagitta chart share rejected.csv --json`,
 	}
 	average, sums := spc.Average{}, spc.Sums{}
-	ewma := kindCommand("ewma FILE", "Weighted moving average, for small drifts; column value, or subgroup and value", driftOptions,
+	ewma := kindCommand("drift FILE", "Weighted moving average, for small drifts; column value, or subgroup and value", driftOptions,
 		func(t *files.Table, o spc.Options) (spc.Chart, error) {
 			if t.Has("subgroup") {
 				return ofGroups(t, func(g [][]float64) (spc.Chart, error) { return spc.EWMAOfSubgroups(g, average, o) })
@@ -32,7 +35,7 @@ func chartCommand() *cobra.Command {
 		}, "lambda", "width")
 	ewma.Flags().Float64Var(&average.Lambda, "lambda", 0.2, "weight of the newest value")
 	ewma.Flags().Float64Var(&average.Width, "width", 3, "limits in sigmas of the average")
-	cusum := kindCommand("cusum FILE", "Cumulative sums, for small lasting shifts; column value", driftOptions,
+	cusum := kindCommand("sums FILE", "Running sums, for small lasting shifts; column value", driftOptions,
 		func(t *files.Table, o spc.Options) (spc.Chart, error) {
 			return ofValues(t, func(x []float64) (spc.Chart, error) { return spc.CUSUM(x, sums, o) })
 		}, "h")
@@ -40,23 +43,23 @@ func chartCommand() *cobra.Command {
 	cusum.Flags().Float64Var(&sums.H, "h", 5, "decision interval in sigmas")
 	cusum.Flags().Float64Var(&sums.HeadStart, "head-start", 0, "share of the interval both sums start from, usually 0.5")
 	cmd.AddCommand(
-		kindCommand("imr FILE", "Single values and their moving ranges; column value", variablesOptions,
+		also(kindCommand("single FILE", "Single values and their moving ranges; column value", variablesOptions,
 			func(t *files.Table, o spc.Options) (spc.Chart, error) {
 				return ofValues(t, func(x []float64) (spc.Chart, error) { return spc.Individuals(x, o) })
-			}),
-		kindCommand("xbar-r FILE", "Means and ranges of subgroups; columns subgroup, value", variablesOptions,
+			}), "imr"),
+		also(kindCommand("means FILE", "Means and ranges of subgroups; columns subgroup, value", variablesOptions,
 			func(t *files.Table, o spc.Options) (spc.Chart, error) {
 				return ofGroups(t, func(g [][]float64) (spc.Chart, error) { return spc.XbarR(g, o) })
-			}),
-		kindCommand("xbar-s FILE", "Means and standard deviations of subgroups; columns subgroup, value", variablesOptions,
+			}), "xbar-r"),
+		also(kindCommand("deviations FILE", "Means and standard deviations of subgroups; columns subgroup, value", variablesOptions,
 			func(t *files.Table, o spc.Options) (spc.Chart, error) {
 				return ofGroups(t, func(g [][]float64) (spc.Chart, error) { return spc.XbarS(g, o) })
-			}),
-		kindCommand("p FILE", "Share of nonconforming items; columns count, size", ratioOptions,
-			func(t *files.Table, o spc.Options) (spc.Chart, error) { return ofCounts(t, o, spc.P) }),
-		kindCommand("u FILE", "Nonconformities per unit; columns count, size", ratioOptions,
-			func(t *files.Table, o spc.Options) (spc.Chart, error) { return ofCounts(t, o, spc.U) }),
-		ewma, cusum)
+			}), "xbar-s"),
+		also(kindCommand("share FILE", "Share of nonconforming items; columns count, size", ratioOptions,
+			func(t *files.Table, o spc.Options) (spc.Chart, error) { return ofCounts(t, o, spc.P) }), "p"),
+		also(kindCommand("rate FILE", "Nonconformities per unit; columns count, size", ratioOptions,
+			func(t *files.Table, o spc.Options) (spc.Chart, error) { return ofCounts(t, o, spc.U) }), "u"),
+		also(ewma, "ewma"), also(cusum, "cusum"))
 	return cmd
 }
 

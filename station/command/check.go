@@ -54,6 +54,7 @@ func checkCommand() *cobra.Command {
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON result a line")
 	cmd.Flags().StringVar(&explain, "explain", "", "print how a characteristic comes about (e.g. relief), with its uncertainty budget")
+	offer(cmd, "explain", cobra.FixedCompletions(explainable(), cobra.ShellCompDirectiveNoFileComp))
 	return cmd
 }
 

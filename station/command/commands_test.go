@@ -97,7 +97,7 @@ func TestBadInput(t *testing.T) {
 		{"missing argument", []string{"check", fine}, exitUsage, []string{"READINGS"}},
 		{"unknown flag", []string{"check", "--jsn", fine, readings}, exitUsage, []string{"--jsn"}},
 		{"unknown command", []string{"chek"}, exitUsage, []string{`unknown command "chek" of sagitta; did you mean "check"?`, "Try: sagitta --help"}},
-		{"unknown kind of chart", []string{"chart", "foo", fine, "--json"}, exitUsage, []string{`unknown command "foo" of sagitta chart; they are cusum, ewma, imr`, "Try: sagitta chart --help"}},
+		{"unknown kind of chart", []string{"chart", "foo", fine, "--json"}, exitUsage, []string{`unknown command "foo" of sagitta chart; they are single (imr), means (xbar-r)`, "Try: sagitta chart --help"}},
 		{"unknown study", []string{"study", "crosed", fine, "--tolerance", "1"}, exitUsage, []string{`did you mean "crossed"?`}},
 		{"a word for a whole number", []string{"sampling", "--lot", "many"}, exitUsage, []string{`--lot: found "many"; allowed: a whole number`, "Try: sagitta sampling --help"}},
 		{"a word for a number", []string{"chart", "ewma", fine, "--lambda", "0,2"}, exitUsage, []string{`--lambda: found "0,2"; allowed: a number, such as 0.5`}},
@@ -108,6 +108,13 @@ func TestBadInput(t *testing.T) {
 		{"a folder for a port", []string{"listen", dir, "--decoder", "decimal comma"}, exitFailed, []string{dir, "port"}},
 		{"batch not in the record", []string{"report", "--data", kept, "QM-0000"}, exitFailed, []string{`batch "QM-0000" is not in the record ` + kept + "; it has no batch yet"}},
 		{"missing decoder", []string{"listen", "/dev/null"}, exitUsage, []string{"--decoder"}},
+		{"no value", []string{"sampling", "--lot"}, exitUsage, []string{"--lot: found no value; needed: --lot N"}},
+		{"misspelt flag", []string{"report", "--unt", "in"}, exitUsage, []string{"unknown option --unt of sagitta report; did you mean --unit?"}},
+		{"shifts that are no times", []string{"serve", "--shifts", "early"}, exitUsage, []string{`--shifts: found "early"`, "06:00"}},
+		{"shell that is none", []string{"completion", "tortoise"}, exitUsage, []string{"tortoise", "bash, zsh, fish, powershell"}},
+		{"log level", []string{"serve", "--log-level", "loud"}, exitUsage, []string{`--log-level: found "loud"; allowed: debug, info, warn, error`}},
+		{"log file", []string{"serve", "--log-file", filepath.Join(dir, "none", "log"), "--data", filepath.Join(dir, "unmade")}, exitFailed, []string{"--log-file", "none"}},
+		{"help of what is not there", []string{"help", "chart", "foo"}, exitUsage, []string{`unknown command "foo" of sagitta chart`}},
 		{"bad unit", []string{"report", "--unit", "cm", "QM-0000"}, exitUsage, []string{"cm", "mm"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

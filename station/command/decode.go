@@ -49,6 +49,7 @@ func decodeCommand() *cobra.Command {
 			return nil
 		},
 	}
+	cmd.ValidArgsFunction = first(decoders)
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON line a reading or refused stretch")
 	return cmd
 }

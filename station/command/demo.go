@@ -17,11 +17,20 @@ func demoCommand() *cobra.Command {
 	var unattended bool
 	var seed uint64
 	var past history.Options
+	var logs logging
 	cmd := &cobra.Command{
 		Use:   "demo",
 		Short: "The whole job with simulated gauges and an invented batch",
 		Args:  exactly(),
+		Example: `  sagitta demo
+  sagitta demo --unattended --out demo
+  sagitta demo --history 100000 --out history`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			end, err := logs.start(cmd.ErrOrStderr())
+			if err != nil {
+				return err
+			}
+			defer end()
 			if opt.Dir == "" {
 				dir, err := os.MkdirTemp("", "sagitta-demo-")
 				if err != nil {
@@ -53,10 +62,11 @@ func demoCommand() *cobra.Command {
 		},
 	}
 	cmd.Flags().StringVar(&opt.Dir, "out", "", "folder for the record and the results (default: a new temporary folder)")
-	cmd.Flags().StringVar(&opt.Listen, "listen", defaultListen, "address of the pages, host:port")
+	listenFlag(cmd, &opt.Listen)
 	cmd.Flags().BoolVar(&unattended, "unattended", false, "inspect every batch without a browser and write the workbooks")
 	cmd.Flags().IntVar(&past.Necks, "history", 0, "write a record of so many invented necks over two years into --out, and end; verdicts and characteristics, no readings")
 	cmd.Flags().IntVar(&past.Batch, "batch-size", 0, "necks of each batch of the history (0: 300 to 2500)")
 	cmd.Flags().Uint64Var(&seed, "seed", 1, "seed of the simulated gauges' noise and of the history")
+	logs.flags(cmd)
 	return cmd
 }

@@ -13,11 +13,16 @@ import (
 	"sagitta/inspect"
 )
 
+// explainable are the names of the characteristics that can be explained.
+func explainable() []string {
+	return append(inspect.CharacteristicNames(), "intonation", "fret_position")
+}
+
 // explainFiles prints how a characteristic comes about in each file of readings.
 func explainFiles(cmd *cobra.Command, spec *inspect.Spec, files []string, name string) error {
 	e, known := inspect.Explain(name)
 	if !known {
-		return usageError{fmt.Errorf("--explain: %q is no characteristic; they are %s", name, strings.Join(append(inspect.CharacteristicNames(), "intonation", "fret_position"), ", "))}
+		return usageError{fmt.Errorf("--explain: %q is no characteristic; they are %s", name, strings.Join(explainable(), ", "))}
 	}
 	page := pageOf(cmd.OutOrStdout())
 	for _, file := range files {

@@ -66,6 +66,7 @@ func importCommand() *cobra.Command {
 	}
 	recordFlags(cmd, &opt)
 	cmd.Flags().StringVar(&number, "batch", "", "number of the batch, which must be open")
+	offer(cmd, "batch", batchNumbers(&opt))
 	cmd.Flags().StringVar(&by, "by", "", "quality manager who answers for the import")
 	cmd.Flags().BoolVar(&dry, "dry-run", false, "write nothing; list every bad row")
 	return cmd

@@ -24,6 +24,8 @@ func listenCommand() *cobra.Command {
 		Long: `Show a gauge's decoded readings, live, with their raw bytes. With --record everything that comes is also kept as a capture,
 which decode reads and replay plays. Each piece is in the file before it is shown, so a kill loses nothing that was shown.`,
 		Args: exactly("PORT"),
+		Example: `  sagitta listen /dev/ttyUSB0 --decoder "decimal comma"
+  sagitta listen COM3 --decoder mine.toml --record height.capture`,
 		RunE: func(cmd *cobra.Command, args []string) (failed error) {
 			d, err := decoderFromFlag(decoder)
 			if err != nil {
@@ -72,7 +74,7 @@ which decode reads and replay plays. Each piece is in the file before it is show
 					}
 					fmt.Fprintln(cmd.ErrOrStderr(), strings.TrimSpace(h.Words+" "+h.ToDo))
 					if h.State == devices.StateUnplugged {
-						fmt.Fprintln(cmd.ErrOrStderr(), "Waiting for the port; Ctrl+C ends.")
+						fmt.Fprintln(cmd.ErrOrStderr(), "Waiting for the port; Ctrl-C ends.")
 					}
 				},
 			})
@@ -87,6 +89,8 @@ which decode reads and replay plays. Each piece is in the file before it is show
 		},
 	}
 	cmd.Flags().StringVar(&decoder, "decoder", "", "built-in decoder's name, or a decoder's TOML file")
+	offer(cmd, "decoder", decoders)
+	cmd.ValidArgsFunction = first(ports)
 	cmd.Flags().StringVar(&recordTo, "record", "", "new file to keep everything that comes in, as a capture")
 	return cmd
 }

@@ -41,19 +41,22 @@ func portsCommand() *cobra.Command {
 		Use:   "ports",
 		Short: "List the serial ports with their USB identity and gauge, or find out what a gauge on one of them speaks",
 		Args:  exactly(),
+		Example: `  sagitta ports
+  sagitta ports --identify /dev/ttyUSB0 --save "height gauge" --by "Wren Halloway"`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			run.out = cmd.OutOrStdout()
 			switch {
 			case run.identify != "":
 				return run.identifyPort(cmd.Context())
 			case run.save != "":
-				return errors.New("--save needs the port that the gauge is on: give it with --identify")
+				return usageError{errors.New("--save needs the port that the gauge is on: give it with --identify")}
 			}
 			return run.listPorts(cmd.Context())
 		},
 	}
 	recordFlags(cmd, &run.record)
 	cmd.Flags().StringVar(&run.identify, "identify", "", "listen to this port and say which line settings and decoders fit what its gauge sends")
+	offer(cmd, "identify", ports)
 	cmd.Flags().DurationVar(&run.listen, "listen", 3*time.Second, "how long to listen with each setting of the line")
 	cmd.Flags().BoolVar(&run.ask, "ask", false, "also send the requests of gauges that answer only when asked")
 	cmd.Flags().StringVar(&run.save, "save", "", "enter the identified gauge in the record under this name, with the best fit")

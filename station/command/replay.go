@@ -71,7 +71,7 @@ waits for a program instead. It ends half a second after the last byte.`,
 	}
 	cmd.Flags().BoolVar(&fast, "fast", false, "as fast as the program reads, without the capture's timing")
 	cmd.Flags().StringVar(&link, "link", "", "symlink to make to the pseudo-terminal, so that its path is known beforehand")
-	cmd.Flags().BoolVar(&loop, "loop", false, "begin again at the end, until Ctrl+C")
+	cmd.Flags().BoolVar(&loop, "loop", false, "begin again at the end, until Ctrl-C")
 	return cmd
 }
 

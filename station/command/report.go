@@ -11,20 +11,20 @@ import (
 
 	"sagitta/batch/record"
 	"sagitta/export"
+	"sagitta/inspect/unit"
 	"sagitta/station/app"
 )
 
 func reportCommand() *cobra.Command {
 	var opt app.Options
-	var out, unit string
+	var out, lengths string
 	cmd := &cobra.Command{
 		Use:   "report BATCH",
 		Short: "Write the batch's workbook",
 		Args:  exactly("BATCH"),
+		Example: `  sagitta report QM-2611
+  sagitta report QM-2611 --data shop -o /srv/reports/QM-2611.xlsx --unit in`,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if unit != "mm" && unit != "in" {
-				return usageError{fmt.Errorf("--unit %q: allowed are mm and in", unit)}
-			}
 			if out == "" {
 				out = args[0] + ".xlsx"
 			}
@@ -32,7 +32,7 @@ func reportCommand() *cobra.Command {
 				if err := knownBatch(cmd.Context(), db, args[0], opt.Dir); err != nil {
 					return err
 				}
-				return export.WorkbookFile(cmd.Context(), out, db, args[0], export.Options{Unit: unit, Location: time.Local, Now: time.Now(), Station: opt.Name})
+				return export.WorkbookFile(cmd.Context(), out, db, args[0], export.Options{Unit: lengths, Location: time.Local, Now: time.Now(), Station: opt.Name})
 			})
 			if err != nil {
 				return err
@@ -43,7 +43,8 @@ func reportCommand() *cobra.Command {
 	}
 	recordFlags(cmd, &opt)
 	cmd.Flags().StringVarP(&out, "out", "o", "", "file to write (default BATCH.xlsx)")
-	cmd.Flags().StringVar(&unit, "unit", "mm", "unit of lengths: mm or in")
+	choiceFlag(cmd, &lengths, "unit", unit.Millimetre.String(), "unit of lengths", unit.Millimetre.String(), unit.Inch.String())
+	cmd.ValidArgsFunction = first(batchNumbers(&opt))
 	return cmd
 }
 

@@ -4,59 +4,80 @@ package command
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
+
+	"sagitta/station/app"
 )
 
-// Exit codes.
+// Groups of commands, in the order of the help.
 const (
-	exitDone   = 0
-	exitFailed = 1 // could not
-	exitUsage  = 2 // wrong usage
-	exitReject = 3 // the answer is "does not conform"
+	atBench   = "bench"
+	ofQuality = "quality"
+	ofFiles   = "files"
+	ofProgram = "program"
 )
-
-// errDoesNotConform ends a command whose answer is "does not conform"; it has been printed already.
-var errDoesNotConform = errors.New("does not conform")
 
 // Run executes one command line and returns the exit code.
 func Run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) int {
-	root := &cobra.Command{
-		Use:           "sagitta",
-		Short:         "Inspection station for finished guitar necks",
-		SilenceErrors: true,
-		SilenceUsage:  true,
-		Args:          itsCommands,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			return cmd.Help()
-		},
-	}
-	root.CompletionOptions.DisableDefaultCmd = true
+	root := rootCommand()
 	root.SetArgs(args)
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(errs)
-	root.SetFlagErrorFunc(optionError)
-	root.AddCommand(demoCommand(), serveCommand(), checkCommand(), reportCommand(), portsCommand(), listenCommand(), decodeCommand(), replayCommand(),
-		verifyCommand(), backupCommand(), importCommand(), studyCommand(), samplingCommand(), chartCommand(), capabilityCommand(), summaryCommand())
-
 	called, err := root.ExecuteContextC(ctx)
-	switch {
-	case err == nil:
-		return exitDone
-	case errors.Is(err, errDoesNotConform):
-		return exitReject
-	case errors.Is(err, context.Canceled) && ctx.Err() != nil:
-		return exitDone
+	return end(ctx, called, err, errs)
+}
+
+func rootCommand() *cobra.Command {
+	version := "sagitta " + app.ThisVersion().String()
+	root := &cobra.Command{
+		Use:           "sagitta",
+		Short:         "Inspection station for finished guitar necks",
+		Version:       version,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Args:          itsCommands,
+		RunE:          showHelp,
+		Example: `  sagitta demo                                the whole job with simulated gauges
+  sagitta serve --data shop                   the station, its record in the folder shop
+  sagitta check spec.toml neck.json           the verdict on one neck's readings
+  sagitta report QM-2611 --data shop          a batch's workbook
+  sagitta chart single relief.csv             is the relief steady`,
 	}
-	fmt.Fprintln(errs, "sagitta: "+err.Error())
-	var usage usageError
-	if errors.As(err, &usage) {
-		fmt.Fprintf(errs, "Try: %s --help\n", called.CommandPath())
-		return exitUsage
+	root.CompletionOptions.DisableDefaultCmd = true // completionCommand is ours
+	root.PersistentFlags().BoolP("help", "h", false, "show this help")
+	root.Flags().Bool("version", false, "show the version")
+	root.SetVersionTemplate("{{.Version}}\n")
+	root.SetFlagErrorFunc(optionError)
+	root.SetHelpFunc(printHelp)
+	root.AddGroup(&cobra.Group{ID: atBench, Title: "At the bench"}, &cobra.Group{ID: ofQuality, Title: "Quality"},
+		&cobra.Group{ID: ofFiles, Title: "The record and files"}, &cobra.Group{ID: ofProgram, Title: "The program"})
+	add := func(group string, commands ...*cobra.Command) {
+		for _, cmd := range commands {
+			cmd.GroupID = group
+			root.AddCommand(cmd)
+		}
 	}
-	return exitFailed
+	add(atBench, demoCommand(), serveCommand(), portsCommand(), listenCommand())
+	add(ofQuality, checkCommand(), chartCommand(), capabilityCommand(), studyCommand(), samplingCommand(), summaryCommand())
+	add(ofFiles, reportCommand(), importCommand(), verifyCommand(), backupCommand(), decodeCommand(), replayCommand())
+	help := helpCommand()
+	add(ofProgram, versionCommand(version), completionCommand(), help)
+	root.SetHelpCommand(help)
+	return root
+}
+
+func versionCommand(version string) *cobra.Command {
+	return &cobra.Command{
+		Use:   "version",
+		Short: "What this program was built from, and the newest record it knows",
+		Args:  exactly(),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			_, err := fmt.Fprintln(cmd.OutOrStdout(), version)
+			return err
+		},
+	}
 }

@@ -14,12 +14,20 @@ const defaultListen = "127.0.0.1:8470"
 
 func serveCommand() *cobra.Command {
 	var opt app.Options
+	var logs logging
 	cmd := &cobra.Command{
 		Use:   "serve",
 		Short: "Run the station: gauges, record and pages",
 		Args:  exactly(),
+		Example: `  sagitta serve --data shop
+  sagitta serve --data shop --listen :8470 --shifts 06:00,14:00,22:00 --log-file shop/station.log`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			ctx := cmd.Context()
+			end, err := logs.start(cmd.ErrOrStderr())
+			if err != nil {
+				return err
+			}
+			defer end()
 			a, err := app.Open(ctx, opt)
 			if err != nil {
 				return err
@@ -33,8 +41,9 @@ func serveCommand() *cobra.Command {
 		},
 	}
 	recordFlags(cmd, &opt)
-	cmd.Flags().StringVar(&opt.Listen, "listen", defaultListen, "address of the pages, host:port")
+	listenFlag(cmd, &opt.Listen)
 	cmd.Flags().Var((*shiftTimes)(&opt.Shifts), "shifts", "when shifts begin, e.g. 06:00,14:00,22:00: gauges are checked before each (default midnight)")
+	logs.flags(cmd)
 	return cmd
 }
 

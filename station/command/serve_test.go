@@ -1,7 +1,9 @@
 package command
 
 import (
+	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"net"
 	"os"
@@ -10,13 +12,14 @@ import (
 	"testing"
 	"time"
 
+	"sagitta/batch"
 	"sagitta/devices/simulate"
 	"sagitta/station/app"
 	"sagitta/station/demo"
 )
 
 // TestServeRefuses comes to each door of the two commands that run the station with something that cannot be: both say
-// what, where and what to do, and end with 1.
+// what, where and what to do, and end with 1; an address that cannot be one is wrong usage, and no record is made for it.
 func TestServeRefuses(t *testing.T) {
 	taken, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -50,8 +53,6 @@ func TestServeRefuses(t *testing.T) {
 		want              []string
 	}{
 		{"address in use", t.TempDir(), taken.Addr().String(), []string{"the address " + taken.Addr().String() + " is in use", "--listen"}},
-		{"address without a port", t.TempDir(), "nowhere", []string{"the address nowhere", "host:port"}},
-		{"port that cannot be", t.TempDir(), "127.0.0.1:99999", []string{"127.0.0.1:99999", "host:port"}},
 		{"second station on a record", inUse, free, []string{filepath.Join(inUse, "record.db"), "in use by another station", "a folder of its own"}},
 		{"record of a newer program", newer, free, []string{filepath.Join(newer, "record.db"), "newer version", "its schema is 99"}},
 		{"another program's database", foreign, free, []string{filepath.Join(foreign, "record.db"), "not a record of this program"}},
@@ -71,6 +72,51 @@ func TestServeRefuses(t *testing.T) {
 				}
 			})
 		}
+	}
+}
+
+// TestAddressThatCannotBe is wrong usage, said before a record is made.
+func TestAddressThatCannotBe(t *testing.T) {
+	for _, listen := range []string{"nowhere", "127.0.0.1:99999", "127.0.0.1:http", ""} {
+		for command, flag := range map[string]string{"serve": "--data", "demo": "--out"} {
+			dir := filepath.Join(t.TempDir(), "station")
+			code, out, errs := sagitta(t, "", command, flag, dir, "--listen", listen)
+			if code != exitUsage || out != "" || !strings.Contains(errs, fmt.Sprintf("--listen: found %q; allowed: host:port", listen)) {
+				t.Errorf("%s --listen %q: code %d, %q, %q", command, listen, code, out, errs)
+			}
+			if _, err := os.Stat(dir); !errors.Is(err, os.ErrNotExist) {
+				t.Errorf("%s --listen %q made a folder: %v", command, listen, err)
+			}
+		}
+	}
+}
+
+// TestLogOfALostPort: a gauge whose port is not there is a warning in the log's file.
+func TestLogOfALostPort(t *testing.T) {
+	dir := t.TempDir()
+	a := openStation(t, dir)
+	gauge := batch.Gauge{Name: "probe", Capture: "key", Decoder: "signed decimal with unit", Sense: 1, ResolutionMM: 0.01, Path: filepath.Join(dir, "nowhere")}
+	if _, err := a.Record.SaveGauge(t.Context(), "Wren Halloway", gauge); err != nil {
+		t.Fatal(err)
+	}
+	if err := a.Close(); err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join(dir, "station.log")
+	ctx, end := context.WithCancel(t.Context())
+	defer end()
+	var out, errs gather
+	ended := make(chan int, 1)
+	go func() {
+		ended <- Run(ctx, []string{"serve", "--data", dir, "--listen", "127.0.0.1:0", "--log-file", file}, strings.NewReader(""), &out, &errs)
+	}()
+	until(t, "the log tells of the port", func() bool {
+		text, _ := os.ReadFile(file)
+		return strings.Contains(string(text), `level=WARN msg="port lost"`) && strings.Contains(string(text), "state=missing")
+	})
+	end()
+	if code := <-ended; code != exitDone || errs.String() != "" {
+		t.Errorf("code %d, %s", code, &errs)
 	}
 }
 

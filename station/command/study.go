@@ -20,7 +20,9 @@ func studyCommand() *cobra.Command {
 		Use:   "study",
 		Short: "Gauge studies on a delimited file: is the gauge good enough for its limits",
 		Args:  itsCommands,
-		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		RunE:  showHelp,
+		Example: `  sagitta study people height.csv --tolerance 0.2
+  sagitta study master height.csv --reference 1.5 --tolerance 0.2`,
 	}
 	cmd.AddCommand(crossedCommand(), typeOneCommand(), linearityCommand(), agreementCommand())
 	return cmd
@@ -31,9 +33,10 @@ func crossedCommand() *cobra.Command {
 	var method string
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "crossed FILE",
-		Short: "Repeatability and reproducibility; columns part, appraiser, trial, value",
-		Args:  exactly("FILE"),
+		Use:     "people FILE",
+		Aliases: []string{"crossed"},
+		Short:   "Repeatability and reproducibility; columns part, appraiser, trial, value",
+		Args:    exactly("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.Method = study.Method(method)
 			if err := checkGiven(cmd, "tolerance"); err != nil {
@@ -73,12 +76,13 @@ func typeOneCommand() *cobra.Command {
 	var resolution float64
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "type1 FILE",
-		Short: "Repeated readings of one master: Cg, Cgk and bias; column value",
-		Args:  exactly("FILE"),
+		Use:     "master FILE",
+		Aliases: []string{"type1"},
+		Short:   "Repeated readings of one master: Cg, Cgk and bias; column value",
+		Args:    exactly("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if !cmd.Flags().Changed("reference") {
-				return usageError{errors.New("study type1 needs --reference R, the master's value")}
+				return usageError{fmt.Errorf("%s needs --reference R, the master's value", cmd.CommandPath())}
 			}
 			if err := checkGiven(cmd, "tolerance", "resolution", "share", "spread"); err != nil {
 				return err
@@ -110,9 +114,10 @@ func typeOneCommand() *cobra.Command {
 func linearityCommand() *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "linearity FILE",
-		Short: "Bias over the gauge's travel; columns reference, value",
-		Args:  exactly("FILE"),
+		Use:     "travel FILE",
+		Aliases: []string{"linearity"},
+		Short:   "Bias over the gauge's travel; columns reference, value",
+		Args:    exactly("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			t, err := readColumns(cmd, args[0])
 			if err != nil {
@@ -145,9 +150,10 @@ func agreementCommand() *cobra.Command {
 	var weights string
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "agreement FILE",
-		Short: "Agreement of ratings; columns item, appraiser, trial, rating, and reference where it is known",
-		Args:  exactly("FILE"),
+		Use:     "ratings FILE",
+		Aliases: []string{"agreement"},
+		Short:   "Agreement of ratings; columns item, appraiser, trial, rating, and reference where it is known",
+		Args:    exactly("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			t, err := readColumns(cmd, args[0])
 			if err != nil {

@@ -6,10 +6,10 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
-)
+	"github.com/spf13/pflag"
 
-// usageError is a mistake in how the program was called.
-type usageError struct{ error }
+	"sagitta/batch/files"
+)
 
 // exactly checks the number of a command's arguments and names what is missing.
 func exactly(names ...string) cobra.PositionalArgs {
@@ -30,21 +30,34 @@ func itsCommands(cmd *cobra.Command, args []string) error {
 	if len(args) == 0 {
 		return nil
 	}
-	cmd.SuggestionsMinimumDistance = 2
-	near := cmd.SuggestionsFor(args[0])
-	if len(near) > 0 {
-		return usageError{fmt.Errorf("unknown command %q of %s; did you mean %q?", args[0], cmd.CommandPath(), near[0])}
-	}
-	var all []string
+	var words, shown []string
 	for _, c := range cmd.Commands() {
 		if c.IsAvailableCommand() {
-			all = append(all, c.Name())
+			words = append(append(words, c.Name()), c.Aliases...)
+			shown = append(shown, namesOf(c))
 		}
 	}
-	return usageError{fmt.Errorf("unknown command %q of %s; they are %s", args[0], cmd.CommandPath(), strings.Join(all, ", "))}
+	if near := files.Nearest(args[0], words); near != "" {
+		return usageError{fmt.Errorf("unknown command %q of %s; did you mean %q?", args[0], cmd.CommandPath(), near)}
+	}
+	return usageError{fmt.Errorf("unknown command %q of %s; they are %s", args[0], cmd.CommandPath(), strings.Join(shown, ", "))}
 }
 
-// allowedValues says what an option of a type takes.
+// namesOf is a command's name with its others in brackets.
+func namesOf(cmd *cobra.Command) string {
+	if len(cmd.Aliases) == 0 {
+		return cmd.Name()
+	}
+	return cmd.Name() + " (" + strings.Join(cmd.Aliases, ", ") + ")"
+}
+
+// also gives a command other names.
+func also(cmd *cobra.Command, names ...string) *cobra.Command {
+	cmd.Aliases = names
+	return cmd
+}
+
+// allowedValues says what an option of a type takes. Types of our own say it in their errors.
 var allowedValues = map[string]string{
 	"float64": "a number, such as 0.5", "int": "a whole number", "uint64": "a whole number, 0 or more", "bool": "true or false",
 	"duration": "a time with its unit, such as 3s or 500ms",
@@ -57,18 +70,34 @@ func optionError(cmd *cobra.Command, err error) error {
 			return unknown
 		}
 	}
-	var invalid interface {
-		error
-		GetValue() string
+	var invalid *pflag.InvalidValueError
+	var missing *pflag.ValueRequiredError
+	var unknown *pflag.NotExistError
+	switch {
+	case errors.As(err, &invalid):
+		flag := invalid.GetFlag()
+		if allowed := allowedValues[flag.Value.Type()]; allowed != "" {
+			return usageError{fmt.Errorf("--%s: found %q; allowed: %s", flag.Name, invalid.GetValue(), allowed)}
+		}
+		return usageError{fmt.Errorf("--%s: %w", flag.Name, invalid.Unwrap())}
+	case errors.As(err, &missing):
+		return usageError{fmt.Errorf("--%s: found no value; needed: --%[1]s %s", missing.GetFlag().Name, placeholder(missing.GetFlag()))}
+	case errors.As(err, &unknown):
+		return usageError{unknownOption(cmd, unknown)}
 	}
-	if !errors.As(err, &invalid) {
-		return usageError{err}
+	return usageError{err}
+}
+
+// unknownOption names the option that is nearest to one that a command does not have, or all that it has.
+func unknownOption(cmd *cobra.Command, unknown *pflag.NotExistError) error {
+	given := "--" + unknown.GetSpecifiedName()
+	if unknown.GetSpecifiedShortnames() != "" {
+		given = "-" + unknown.GetSpecifiedName()
 	}
-	head := fmt.Sprintf("invalid argument %q for \"", invalid.GetValue())
-	option, _, _ := strings.Cut(strings.TrimPrefix(invalid.Error(), head), `" flag: `)
-	flag := cmd.Flags().Lookup(option[strings.LastIndex(option, "--")+len("--"):])
-	if flag == nil || allowedValues[flag.Value.Type()] == "" {
-		return usageError{err}
+	var all []string
+	visitOptions(cmd, func(f *pflag.Flag) { all = append(all, "--"+f.Name) })
+	if near := files.Nearest(given, all); near != "" {
+		return fmt.Errorf("unknown option %s of %s; did you mean %s?", given, cmd.CommandPath(), near)
 	}
-	return usageError{fmt.Errorf("%s: found %q; allowed: %s", option, invalid.GetValue(), allowedValues[flag.Value.Type()])}
+	return fmt.Errorf("unknown option %s of %s; its options are %s", given, cmd.CommandPath(), strings.Join(all, ", "))
 }

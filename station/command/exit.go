@@ -1,0 +1,50 @@
+package command
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"sagitta/batch"
+)
+
+// Exit codes.
+const (
+	exitDone   = 0
+	exitFailed = 1 // could not
+	exitUsage  = 2 // wrong usage
+	exitReject = 3 // the answer is "does not conform"
+)
+
+// errDoesNotConform ends a command whose answer is "does not conform"; it has been printed already.
+var errDoesNotConform = errors.New("does not conform")
+
+// usageError is a mistake in how the program was called.
+type usageError struct{ error }
+
+func (e usageError) Unwrap() error { return e.error }
+
+// ErrorKind says that who called the program can mend it.
+func (e usageError) ErrorKind() batch.ErrorKind { return batch.Mendable }
+
+// end is the one place that turns an error into a line for people and an exit code. How the program was called is wrong
+// usage; whatever else is wrong, of whatever kind, the command could not do what it was asked for.
+func end(ctx context.Context, called *cobra.Command, err error, errs io.Writer) int {
+	var usage usageError
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.Is(err, errDoesNotConform):
+		return exitReject
+	case errors.Is(err, context.Canceled) && ctx.Err() != nil:
+		return exitDone // it was ended from outside
+	case errors.As(err, &usage):
+		fmt.Fprintf(errs, "sagitta: %v\nTry: %s --help\n", err, called.CommandPath())
+		return exitUsage
+	}
+	fmt.Fprintf(errs, "sagitta: %v\n", err)
+	return exitFailed
+}
