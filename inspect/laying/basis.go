@@ -3,7 +3,7 @@ package laying
 import "math"
 
 // mostColumns is how many columns a basis can hold.
-const mostColumns = 6
+const mostColumns = 5
 
 // dependent is the share of a column's size that must be left beyond the columns before it; the columns here that do not depend on
 // each other leave more than 1e-3, rounding leaves 1e-15.

@@ -64,11 +64,13 @@ type Carried struct {
 // Errors: ErrNeck, ErrCrown (also for a link that is no old crown), ErrUndetermined where a track with crowns to carry has too few links.
 // Whether there are enough old crowns to be worth it (FewestCarried) is asked before.
 func Carry(neck Neck, old, links []Crown, u float64) (Carried, error) {
-	if _, err := neck.grid(links, u); err != nil {
+	if err := checkUncertainty(u); err != nil {
 		return Carried{}, err
 	}
-	if _, err := neck.grid(old, u); err != nil {
-		return Carried{}, err
+	for _, crowns := range [][]Crown{links, old} {
+		if _, err := neck.grid(crowns); err != nil {
+			return Carried{}, err
+		}
 	}
 	c := carrying{neck: neck, old: old, links: links}
 	var err error

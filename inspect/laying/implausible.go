@@ -58,7 +58,10 @@ type Look struct {
 // Errors: ErrNeck, ErrCrown.
 func Question(neck Neck, taken []Crown, u float64) (Look, error) {
 	look := Look{About: -1}
-	if _, err := neck.grid(taken, u); err != nil {
+	if err := checkUncertainty(u); err != nil {
+		return look, err
+	}
+	if _, err := neck.grid(taken); err != nil {
 		return look, err
 	}
 	n := len(taken)

@@ -14,7 +14,7 @@ const AllLinks = 3
 // three or fewer (definition). Two a track would restore as well but leave nothing to test on one track, and could not see that the neck
 // bent in between. Errors: ErrNeck, ErrCrown.
 func Links(neck Neck, old []Crown) ([]Crown, error) {
-	if _, err := neck.grid(old, 1); err != nil {
+	if _, err := neck.grid(old); err != nil {
 		return nil, err
 	}
 	sorted := slices.Clone(old)

@@ -80,21 +80,25 @@ func (n *Neck) checkPlaces(what string, places []float64, rising bool) error {
 	}
 	for i, v := range places {
 		if math.IsNaN(v) || math.IsInf(v, 0) || rising && i > 0 && v <= places[i-1] {
-			return fmt.Errorf("%w: %s is %v mm at fret %d, expected finite numbers%s", ErrNeck, what, v, i,
-				map[bool]string{true: " that rise from fret to fret"}[rising])
+			return fmt.Errorf("%w: %s is %v mm at fret %d, expected finite numbers, along the neck rising", ErrNeck, what, v, i)
 		}
 	}
 	return nil
 }
 
-// grid returns the heights by track and fret, NaN where there is none. It refuses an unusable neck, uncertainty or crown, and a crown
-// that comes twice.
-func (n *Neck) grid(crowns []Crown, u float64) ([][]float64, error) {
+// checkUncertainty refuses an uncertainty of a reading that nothing can be tested with.
+func checkUncertainty(u float64) error {
+	if !(u > 0) || math.IsInf(u, 0) {
+		return fmt.Errorf("%w: the uncertainty of a reading is %v mm, expected more than 0", ErrCrown, u)
+	}
+	return nil
+}
+
+// grid returns the heights by track and fret, NaN where there is none. It refuses an unusable neck or crown, and a crown that comes
+// twice.
+func (n *Neck) grid(crowns []Crown) ([][]float64, error) {
 	if err := n.check(); err != nil {
 		return nil, err
-	}
-	if !(u > 0) || math.IsInf(u, 0) {
-		return nil, fmt.Errorf("%w: the uncertainty of a reading is %v mm, expected more than 0", ErrCrown, u)
 	}
 	all := make([]float64, len(n.Tracks)*(n.Last+1))
 	for i := range all {

@@ -20,8 +20,9 @@ func Pair(taken []Crown, about int) (crown, beside Crown) {
 }
 
 // Judge says what the heights of the crown asked about and the one beside it tell, each as first taken and again, mm. Each has changed
-// when it does not agree (Agrees) with its first reading. The crown beside it alone changing means moved as well: a neck that moved
-// between the two shows the second where it was and the first elsewhere. So does a change of both that is not alike: a tilt does that.
+// when it does not agree (Agrees) with its first reading. The crown beside it alone changing means moved as well, and is how most moves
+// show: after one between the two the second is where it was and the first elsewhere. So does a change of both that is not alike: a tilt
+// does that. Where something moved both readings made again belong to the next laying.
 func Judge(crown, crownAgain, beside, besideAgain, u float64) Answer {
 	changed, besideChanged := !Agrees(crown, crownAgain, u), !Agrees(beside, besideAgain, u)
 	switch {

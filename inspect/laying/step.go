@@ -43,11 +43,15 @@ type Shape struct {
 	Step Place
 }
 
-// Again reports whether a step found once more, after its track was measured again in one go, is the neck's own: a partial refret, a
-// block of high frets. It is at the same place and its offset within 0.03 mm (practice).
+// Again reports whether the step told was there before the track was measured again in one go: in the same series, at the same place and
+// with an offset within 0.03 mm (practice). Then it is the neck's own: a partial refret, a block of high frets.
 func (s Shape) Again(before Shape) bool {
-	return s.Moved && before.Moved && s.Of.Difference == before.Of.Difference && s.Of.Track == before.Of.Track &&
-		s.Step.After == before.Step.After && s.Step.Before == before.Step.Before && math.Abs(s.Step.Offset-before.Step.Offset) <= SameOffset
+	for _, b := range before.Series {
+		if s.Moved && b.IsStep && b.Difference == s.Of.Difference && b.Track == s.Of.Track {
+			return b.Step.After == s.Step.After && b.Step.Before == s.Step.Before && math.Abs(b.Step.Offset-s.Step.Offset) <= SameOffset
+		}
+	}
+	return false
 }
 
 // FindStep looks for a place in a profile after which all crowns stand higher or lower by one offset: something moved while it was
@@ -71,7 +75,10 @@ func (s Shape) Again(before Shape) bool {
 // crowns are those of one laying in any order; u, mm, is that of a reading from resolution and repeatability alone. Errors: ErrNeck,
 // ErrCrown.
 func FindStep(neck Neck, crowns []Crown, u float64) (Shape, error) {
-	z, err := neck.grid(crowns, u)
+	if err := checkUncertainty(u); err != nil {
+		return Shape{}, err
+	}
+	z, err := neck.grid(crowns)
 	if err != nil {
 		return Shape{}, err
 	}
