@@ -63,7 +63,6 @@ type StudyPlan struct {
 type StudyStep struct {
 	study.Step
 	ReferenceMM float64 // of the master; crossed studies have none
-	Seen        string  // what the appraiser may know of it
 }
 
 // StudyReading is one reading of a study. Nothing is changed: a withdrawn row takes back the one it supersedes.
@@ -102,7 +101,7 @@ func (p StudyPlan) Steps() ([]StudyStep, error) {
 		}
 		steps := make([]StudyStep, len(plan))
 		for i, s := range plan {
-			steps[i] = StudyStep{Step: s, Seen: s.Blind()}
+			steps[i] = StudyStep{Step: s}
 		}
 		return steps, nil
 	}
@@ -136,7 +135,7 @@ func (p StudyPlan) masterSteps() ([]StudyStep, error) {
 		for n := 1; n <= p.Trials; n++ {
 			steps = append(steps, StudyStep{
 				Step:        study.Step{Appraiser: p.Appraisers[0], Part: strconv.FormatFloat(r, 'g', -1, 64), Trial: strconv.Itoa(n), Place: n, Places: p.Trials},
-				ReferenceMM: r, Seen: fmt.Sprintf("the %g mm master, reading %d of %d", r, n, p.Trials),
+				ReferenceMM: r,
 			})
 		}
 	}

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"strconv"
-	"strings"
 )
 
 // Outcome is what became of a lot at its first inspection; lots shown again after sorting do not count.
@@ -31,19 +30,41 @@ type Lot struct {
 	Corrected bool
 }
 
+// Reason is why the severity changes.
+type Reason string
+
+// The rules of [Switch].
+const (
+	TwoRejected     Reason = "two of five or fewer in a row rejected"
+	TenAccepted     Reason = "ten in a row accepted, and the other conditions hold"
+	RejectedReduced Reason = "a lot rejected under reduced inspection"
+	AboveAcceptance Reason = "a lot accepted above the acceptance number"
+	UnsteadyLot     Reason = "production not steady"
+	FiveRejected    Reason = "five rejected in all under tightened inspection"
+	FiveAccepted    Reason = "five in a row accepted under tightened inspection"
+	CauseCorrected  Reason = "the cause of the rejections corrected"
+)
+
 // Change is a lot after which another severity applies.
 type Change struct {
-	After int      `json:"after"` // the lot's number, from 1
-	To    Severity `json:"to"`
-	Why   string   `json:"why"` // sentence
+	After  int      `json:"after"` // the lot's number, from 1
+	To     Severity `json:"to"`
+	Reason Reason   `json:"-"`
+	Lots   []string `json:"-"` // names of the lots that it rests on: those rejected, or the last
 }
 
 // Standing is where the switching rules stand after a history.
 type Standing struct {
 	Applied []Severity `json:"applied"` // to each lot
 	Next    Severity   `json:"next"`    // for the next lot
-	Why     string     `json:"why"`     // sentences: why it applies, and what would change it
 	Changes []Change   `json:"changes"`
+
+	Run          int    `json:"-"` // lots accepted since the last rejected one, since the severity last changed
+	Rejected     int    `json:"-"` // lots rejected since the severity last changed
+	LastRejected string `json:"-"` // name of the newest of these
+	// Left, under normal inspection: among so many lots from here on another rejected one makes inspection tightened; 0 where
+	// none does.
+	Left int `json:"-"`
 }
 
 // LotError is a lot that the rules cannot take.
@@ -67,7 +88,6 @@ func (e LotError) Error() string { return fmt.Sprintf("lot %d: %s", e.Lot, e.Pro
 func Switch(history []Lot) (Standing, error) {
 	now := inspection{severity: Normal}
 	st := Standing{Applied: []Severity{}, Changes: []Change{}}
-	why := "Inspection began normal."
 	for i, lot := range history {
 		st.Applied = append(st.Applied, now.severity)
 		if problem := now.check(lot); problem != "" {
@@ -75,11 +95,17 @@ func Switch(history []Lot) (Standing, error) {
 		}
 		lot.Name = cmp.Or(lot.Name, strconv.Itoa(i+1))
 		for _, c := range now.take(lot) {
-			why = c.Why
-			st.Changes = append(st.Changes, Change{i + 1, c.To, c.Why})
+			c.After = i + 1
+			st.Changes = append(st.Changes, c)
 		}
 	}
-	st.Next, st.Why = now.severity, why+" "+now.ahead()
+	st.Next, st.Run, st.Rejected = now.severity, now.run, len(now.rejected)
+	if n := len(now.rejected); n > 0 {
+		st.LastRejected = now.names[n-1]
+		if now.severity == Normal {
+			st.Left = max(0, now.rejected[n-1]+4-now.lots)
+		}
+	}
 	return st, nil
 }
 
@@ -105,7 +131,7 @@ func (s *inspection) check(lot Lot) string {
 	return ""
 }
 
-// take moves on by one lot and returns what changed.
+// take moves on by one lot and returns what changed, After left out.
 func (s *inspection) take(lot Lot) []Change {
 	s.lots++
 	s.run++
@@ -114,56 +140,29 @@ func (s *inspection) take(lot Lot) []Change {
 		s.rejected, s.names = append(s.rejected, s.lots), append(s.names, lot.Name)
 	}
 	var changes []Change
-	become := func(severity Severity, why string) {
+	become := func(severity Severity, why Reason, lots ...string) {
 		*s = inspection{severity: severity}
-		changes = append(changes, Change{To: severity, Why: why})
+		changes = append(changes, Change{To: severity, Reason: why, Lots: lots})
 	}
 	n := len(s.rejected)
 	switch {
 	case s.severity == Normal && n > 1 && s.rejected[n-1]-s.rejected[n-2] < 5:
-		become(Tightened, fmt.Sprintf("Lots %s and %s were rejected, two of five in a row or fewer: inspection becomes tightened.", s.names[n-2], s.names[n-1]))
+		become(Tightened, TwoRejected, s.names[n-2:]...)
 	case s.severity == Normal && s.run >= 10 && lot.MayReduce && !lot.Unsteady:
-		become(Reduced, fmt.Sprintf("Ten lots in a row or more up to %s were accepted and the other conditions hold: inspection becomes reduced.", lot.Name))
+		become(Reduced, TenAccepted, lot.Name)
 	case s.severity == Reduced && lot.Outcome == Rejected:
-		become(Normal, fmt.Sprintf("Lot %s was rejected: inspection becomes normal.", lot.Name))
+		become(Normal, RejectedReduced, lot.Name)
 	case s.severity == Reduced && lot.Outcome == Marginally:
-		become(Normal, fmt.Sprintf("Lot %s was accepted above the acceptance number: inspection becomes normal.", lot.Name))
+		become(Normal, AboveAcceptance, lot.Name)
 	case s.severity == Reduced && lot.Unsteady:
-		become(Normal, fmt.Sprintf("Production was not steady at lot %s: inspection becomes normal.", lot.Name))
+		become(Normal, UnsteadyLot, lot.Name)
 	case s.severity == Tightened && n >= 5:
-		become(Discontinued, fmt.Sprintf("Lots %s were rejected under tightened inspection, five in all: inspection is discontinued.", strings.Join(s.names, ", ")))
+		become(Discontinued, FiveRejected, s.names...)
 	case s.severity == Tightened && s.run >= 5:
-		become(Normal, fmt.Sprintf("Five lots in a row up to %s were accepted: inspection becomes normal.", lot.Name))
+		become(Normal, FiveAccepted, lot.Name)
 	}
 	if s.severity == Discontinued && lot.Corrected {
-		become(Tightened, fmt.Sprintf("The cause was put right after lot %s: inspection is resumed, tightened.", lot.Name))
+		become(Tightened, CauseCorrected, lot.Name)
 	}
 	return changes
-}
-
-// ahead says what would change the severity.
-func (s *inspection) ahead() string {
-	n := len(s.rejected)
-	switch s.severity {
-	case Discontinued:
-		return "No lot is accepted by sampling until the cause is put right; inspection is then resumed, tightened."
-	case Reduced:
-		return "It stays reduced until a lot is rejected or accepted above the acceptance number, or production is not steady."
-	case Tightened:
-		return fmt.Sprintf("Of five lots accepted in a row, which make it normal, there %s %d; of five rejected, which end inspection by sampling, %d.", verb(s.run), s.run, n)
-	}
-	if n > 0 {
-		if left := s.rejected[n-1] + 4 - s.lots; left > 0 {
-			return fmt.Sprintf("Lot %s was rejected: another rejected one among the next %d makes inspection tightened.", s.names[n-1], left)
-		}
-	}
-	return fmt.Sprintf("Two lots rejected of five in a row make it tightened; ten accepted in a row, of which there %s %d, may make it reduced where the other conditions hold.", verb(s.run), s.run)
-}
-
-// verb is what goes with a number.
-func verb(n int) string {
-	if n == 1 {
-		return "is"
-	}
-	return "are"
 }

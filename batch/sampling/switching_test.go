@@ -89,27 +89,43 @@ func TestSwitchingErrors(t *testing.T) {
 	}
 }
 
-// The reasons name the lots that count and what is still missing; a change and what it counts afresh.
-func TestSwitchingSaysWhy(t *testing.T) {
-	for _, c := range []struct{ history, want string }{
-		{"", "Inspection began normal. Two lots rejected of five in a row"},
-		{"AAA", "ten accepted in a row, of which there are 3"},
-		{"AAR", "Lot 3 was rejected: another rejected one among the next 4 makes inspection tightened."},
-		{"AARAAA", "Lot 3 was rejected: another rejected one among the next 1 makes"},
-		{"AARAAAA", "Two lots rejected of five in a row"},
-		{"AARARA", "Lots 3 and 5 were rejected, two of five in a row or fewer: inspection becomes tightened. Of five lots accepted in a row, which make it normal, there is 1; of five rejected, which end inspection by sampling, 0."},
-		{"RRRRRRR", "Lots 3, 4, 5, 6, 7 were rejected under tightened inspection, five in all: inspection is discontinued. No lot is accepted by sampling until"},
-		{"RRRRRRC", "The cause was put right after lot 7: inspection is resumed, tightened. Of five"},
-		{"AAAAAAAAAm", "Ten lots in a row or more up to 10 were accepted and the other conditions hold: inspection becomes reduced. It stays reduced"},
-		{"AAAAAAAAAmG", "Lot 11 was accepted above the acceptance number: inspection becomes normal."},
+// The reasons name the lots that count, and what is still missing; a change counts afresh.
+func TestSwitchingReasons(t *testing.T) {
+	for _, c := range []struct {
+		history             string
+		reason              Reason // of the last change, "" for none
+		lots                string
+		run, rejected, left int
+		last                string
+	}{
+		{"", "", "", 0, 0, 0, ""},
+		{"AAA", "", "", 3, 0, 0, ""},
+		{"AAR", "", "", 0, 1, 4, "3"},
+		{"AARAAA", "", "", 3, 1, 1, "3"},
+		{"AARAAAA", "", "", 4, 1, 0, "3"},
+		{"AARARA", TwoRejected, "3 5", 1, 0, 0, ""},
+		{"RRRRRRR", FiveRejected, "3 4 5 6 7", 0, 0, 0, ""},
+		{"RRRRRRC", CauseCorrected, "7", 0, 0, 0, ""},
+		{"AAAAAAAAAm", TenAccepted, "10", 0, 0, 0, ""},
+		{"AAAAAAAAAmG", AboveAcceptance, "11", 0, 0, 0, ""},
+		{"AAAAAAAAAmR", RejectedReduced, "11", 0, 0, 0, ""},
+		{"AAAAAAAAAmu", UnsteadyLot, "11", 0, 0, 0, ""},
+		{"RRAAAAA", FiveAccepted, "7", 0, 0, 0, ""},
 	} {
 		st, err := Switch(lots(c.history))
-		if err != nil || !strings.Contains(st.Why, c.want) {
-			t.Errorf("%s: %q, %v; want %q", c.history, st.Why, err, c.want)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var change Change
+		if n := len(st.Changes); n > 0 {
+			change = st.Changes[n-1]
+		}
+		if change.Reason != c.reason || strings.Join(change.Lots, " ") != c.lots || st.Run != c.run || st.Rejected != c.rejected || st.Left != c.left || st.LastRejected != c.last {
+			t.Errorf("%s: %+v; want %+v", c.history, st, c)
 		}
 	}
 	st, err := Switch([]Lot{{Name: "QM-2611", Outcome: Rejected}, {Name: "QM-2613", Outcome: Rejected}})
-	if err != nil || len(st.Changes) != 1 || st.Changes[0].After != 2 || st.Changes[0].To != Tightened || !strings.Contains(st.Changes[0].Why, "QM-2611 and QM-2613") {
+	if err != nil || len(st.Changes) != 1 || st.Changes[0].After != 2 || st.Changes[0].To != Tightened || !slices.Equal(st.Changes[0].Lots, []string{"QM-2611", "QM-2613"}) {
 		t.Errorf("%+v, %v", st, err)
 	}
 }

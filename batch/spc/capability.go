@@ -12,6 +12,70 @@ import (
 // Common practice, no source; ISO 22514-2 asks for more.
 const FewForCapability = 25
 
+// Capable is the index that a process is usually asked for: common practice, no source.
+const Capable = 1.33
+
+// wanders is the ratio of the sigma of all values to the one inside subgroups above which the level is said to wander: common
+// practice, no source.
+const wanders = 1.2
+
+// Finding is one thing that is to be known of a capability; its numbers stand in the result.
+type Finding string
+
+// How a process lies in its limits, by Ppk: Capable or more, 1 or more, less; and that no index is defined.
+const (
+	Fits     Finding = "fits its limits"
+	JustFits Finding = "just fits its limits"
+	Misfits  Finding = "does not fit its limits"
+	NoSpread Finding = "no spread"
+)
+
+// What goes with it.
+const (
+	FewValues      Finding = "few values"
+	NormalUntested Finding = "too few values to test for normality"
+	IsNormal       Finding = "normal"
+	NotNormal      Finding = "not normal, nor another distribution that is known"
+	FitsAnother    Finding = "not normal, another distribution fits"
+	Wanders        Finding = "level wanders"
+)
+
+// FitOf judges a Ppk; nil is no spread.
+func FitOf(ppk *float64) Finding {
+	switch {
+	case ppk == nil:
+		return NoSpread
+	case *ppk >= Capable:
+		return Fits
+	case *ppk >= 1:
+		return JustFits
+	}
+	return Misfits
+}
+
+// Verdict judges the process by its Ppk, and says what has to be known with it.
+func (r CapabilityResult) Verdict() (answer Finding, more []Finding) {
+	if r.N < FewForCapability {
+		more = append(more, FewValues)
+	}
+	switch {
+	case r.SigmaOverall == 0:
+		return NoSpread, more
+	case r.Normality == nil:
+		more = append(more, NormalUntested)
+	case !study.Significant(&r.Normality.P):
+		more = append(more, IsNormal)
+	case r.Percentile != nil:
+		more = append(more, FitsAnother)
+	default:
+		more = append(more, NotNormal)
+	}
+	if r.SigmaWithin > 0 && r.SigmaOverall > wanders*r.SigmaWithin {
+		more = append(more, Wanders)
+	}
+	return FitOf(r.PPK), more
+}
+
 // Limits are the specification's; nil where there is none, at least one must be there.
 type Limits struct{ Lower, Upper *float64 }
 

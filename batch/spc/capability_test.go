@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -236,6 +237,27 @@ func TestCapabilitySaysWhatIsWrong(t *testing.T) {
 	} {
 		if c.err == nil || !strings.Contains(c.err.Error(), c.words) {
 			t.Errorf("error %v, want one that says %q", c.err, c.words)
+		}
+	}
+}
+
+// The verdict at the edges of its rule.
+func TestCapabilityVerdict(t *testing.T) {
+	normal, not := &Normality{P: 0.05}, &Normality{P: 0.0499}
+	for _, c := range []struct {
+		r    CapabilityResult
+		want Finding
+		more []Finding
+	}{
+		{CapabilityResult{N: 25}, NoSpread, nil},
+		{CapabilityResult{N: 24}, NoSpread, []Finding{FewValues}},
+		{CapabilityResult{N: 25, SigmaWithin: 1, SigmaOverall: 1.2, PPK: point(1.33)}, Fits, []Finding{NormalUntested}},
+		{CapabilityResult{N: 25, SigmaWithin: 1, SigmaOverall: 1.21, PPK: point(1.32), Normality: normal}, JustFits, []Finding{IsNormal, Wanders}},
+		{CapabilityResult{N: 25, SigmaWithin: 1, SigmaOverall: 1, PPK: point(1.0), Normality: not}, JustFits, []Finding{NotNormal}},
+		{CapabilityResult{N: 25, SigmaWithin: 1, SigmaOverall: 1, PPK: point(0.99), Normality: not, Percentile: &Percentile{}}, Misfits, []Finding{FitsAnother}},
+	} {
+		if answer, more := c.r.Verdict(); answer != c.want || !slices.Equal(more, c.more) {
+			t.Errorf("%+v: %q, %q; want %q, %q", c.r, answer, more, c.want, c.more)
 		}
 	}
 }

@@ -52,13 +52,13 @@ func FuzzCharts(f *testing.F) {
 			}
 			last := 0
 			for _, s := range c.Signals() {
-				if s.From < 1 || s.From > s.At || s.At > s.To || s.To > len(c.Points) || s.At < last || s.Words == "" {
+				if s.From < 1 || s.From > s.At || s.At > s.To || s.To > len(c.Points) || s.At < last || math.IsNaN(s.Furthest) {
 					t.Fatalf("%s: signal %+v after one at %d of %d points", c.Kind, s, last, len(c.Points))
 				}
 				last = s.At
 			}
 			for _, s := range c.SpreadSignals() {
-				if s.From < 1 || s.From > s.To || s.To > len(c.Points) || s.Words == "" {
+				if s.From < 1 || s.From > s.To || s.To > len(c.Points) || math.IsNaN(s.Furthest-s.Limit) {
 					t.Fatalf("%s: signal of the spread %+v", c.Kind, s)
 				}
 			}

@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"sagitta/batch/study"
 )
 
 // Distribution names a distribution of the percentile method.
@@ -29,9 +31,6 @@ type Percentile struct {
 	P      float64 `json:"-"` // of the Anderson-Darling test of the fit; small: it does not fit
 }
 
-// fitsFrom is the p from which a distribution is taken as fitting.
-const fitsFrom = 0.05
-
 // outer is the share of values below the lowest point and above the highest. Source: ISO 22514-2:2017 (percentile method).
 const outer = 0.00135
 
@@ -41,7 +40,7 @@ type candidate struct {
 	statistic float64
 }
 
-// percentile fits the chosen distribution, or both and takes the one with the smaller A^2 among those whose p reaches 0.05: nil
+// percentile fits the chosen distribution, or both and takes the one with the smaller A^2 among those whose p is not significant: nil
 // where none does, where there are fewer than eight values, where they are equal and where one is not above 0. With a
 // distribution chosen, these are errors, and the fit stands whatever its p.
 func percentile(x []float64, l Limits, chosen Distribution) (*Percentile, error) {
@@ -58,7 +57,7 @@ func percentile(x []float64, l Limits, chosen Distribution) (*Percentile, error)
 		c.PP, c.PPK = l.Indices(c.Low, c.Median, c.High)
 		return &c.Percentile, nil
 	}
-	if len(x) < fewestForNormality {
+	if len(x) < FewestForNormality {
 		return nil, nil
 	}
 	var best *candidate
@@ -67,7 +66,7 @@ func percentile(x []float64, l Limits, chosen Distribution) (*Percentile, error)
 		if err != nil { // equal values or one not above 0: neither distribution can hold them
 			return nil, nil
 		}
-		if c.P >= fitsFrom && (best == nil || c.statistic < best.statistic) {
+		if !study.Significant(&c.P) && (best == nil || c.statistic < best.statistic) {
 			best = &c
 		}
 	}

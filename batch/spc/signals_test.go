@@ -2,12 +2,11 @@ package spc
 
 import (
 	"math"
-	"strings"
 	"testing"
 )
 
-// The patterns of each test, in sigmas about 0, with where the signal begins, fires and ends, and words that must be said.
-func TestSignalsSaySinceWhenAndWhatToLookAt(t *testing.T) {
+// The patterns of each test, in sigmas about 0, with where the signal begins, fires and ends, its side and its furthest point.
+func TestSignals(t *testing.T) {
 	turns := make([]float64, 16)
 	for i := range turns {
 		turns[i] = 0.2 + 0.4*float64(i%2)
@@ -21,17 +20,17 @@ func TestSignalsSaySinceWhenAndWhatToLookAt(t *testing.T) {
 		test         int
 		from, at, to int
 		side         int
-		says         []string
+		furthest     float64
 	}{
-		{[]float64{0.2, -0.4, 0.9, 3.1, -0.3}, 1, 4, 4, 4, 1, []string{"Value 4 lies above the limits (3.1, limit 3)", "how it was measured"}},
-		{[]float64{0.2, -3.5, -4, 0.1}, 1, 2, 2, 3, -1, []string{"Values 2 to 3 lie below the limits (furthest -4, limit -3)", "how they were measured"}},
-		{[]float64{-0.2, 0.3, 0.5, 0.1, 0.9, 0.4, 0.2, 0.6, 0.7, 0.3, 0.8, -0.1}, 2, 2, 10, 11, 1, []string{"10 in a row lie above the centre line, values 2 to 11", "just before value 2"}},
-		{[]float64{0.5, 0.9, 0.6, 0.2, -0.3, -0.7, -1.2, 0.3}, 3, 2, 7, 7, -1, []string{"6 in a row fall steadily, values 2 to 7"}},
-		{turns, 4, 1, 14, 16, 0, []string{"16 in a row go up and down by turns, values 1 to 16"}},
-		{[]float64{0.3, 2.2, 0.1, 2.5, -0.4}, 5, 2, 4, 4, 1, []string{"Two of three lie more than 2 sigma above the centre line, values 2 to 4"}},
-		{[]float64{0.2, -1.3, -1.6, 0.5, -1.2, -1.9, 0.4}, 6, 2, 6, 6, -1, []string{"Four of five lie more than 1 sigma below the centre line, values 2 to 6"}},
-		{quiet, 7, 1, 15, 16, 0, []string{"16 in a row lie within 1 sigma", "new limits"}},
-		{[]float64{0.4, 1.3, -1.2, -1.5, 1.1, 1.8, -1.4, -1.1, 1.6, 0.2}, 8, 2, 9, 9, 0, []string{"8 in a row lie more than 1 sigma from the centre line, on both sides, values 2 to 9", "Two streams"}},
+		{[]float64{0.2, -0.4, 0.9, 3.1, -0.3}, 1, 4, 4, 4, 1, 3.1},
+		{[]float64{0.2, -3.5, -4, 0.1}, 1, 2, 2, 3, -1, -4},
+		{[]float64{-0.2, 0.3, 0.5, 0.1, 0.9, 0.4, 0.2, 0.6, 0.7, 0.3, 0.8, -0.1}, 2, 2, 10, 11, 1, 0.8},
+		{[]float64{0.5, 0.9, 0.6, 0.2, -0.3, -0.7, -1.2, 0.3}, 3, 2, 7, 7, -1, -1.2},
+		{turns, 4, 1, 14, 16, 0, 0.6},
+		{[]float64{0.3, 2.2, 0.1, 2.5, -0.4}, 5, 2, 4, 4, 1, 2.5},
+		{[]float64{0.2, -1.3, -1.6, 0.5, -1.2, -1.9, 0.4}, 6, 2, 6, 6, -1, -1.9},
+		{quiet, 7, 1, 15, 16, 0, 0.3},
+		{[]float64{0.4, 1.3, -1.2, -1.5, 1.1, 1.8, -1.4, -1.1, 1.6, 0.2}, 8, 2, 9, 9, 0, 1.6},
 	} {
 		chart, err := Individuals(c.z, Options{Center: point(0.0), Sigma: point(1.0), Tests: TestsOf(c.test)})
 		if err != nil {
@@ -43,13 +42,8 @@ func TestSignalsSaySinceWhenAndWhatToLookAt(t *testing.T) {
 			continue
 		}
 		s := signals[0]
-		if s.Test != c.test || s.From != c.from || s.At != c.at || s.To != c.to || s.Side != c.side {
-			t.Errorf("test %d: %+v, want from %d, at %d, to %d, side %d", c.test, s, c.from, c.at, c.to, c.side)
-		}
-		for _, words := range c.says {
-			if !strings.Contains(s.Words, words) {
-				t.Errorf("test %d: %q does not say %q", c.test, s.Words, words)
-			}
+		if s.Test != c.test || s.From != c.from || s.At != c.at || s.To != c.to || s.Side != c.side || math.Abs(s.Furthest-c.furthest) > 1e-12 || s.Chart != IndividualsKind || s.Plotted != Values {
+			t.Errorf("test %d: %+v, want from %d, at %d, to %d, side %d, furthest %v", c.test, s, c.from, c.at, c.to, c.side, c.furthest)
 		}
 	}
 }
@@ -77,21 +71,21 @@ func TestSpreadSignals(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := c.SpreadSignals()
-	if len(s) != 1 || s[0].From != 19 || s[0].To != 20 || !strings.Contains(s[0].Words, "Standard deviations 19 to 20 lie above the upper limit (furthest 1.9157, limit 1.7144)") {
+	if len(s) != 1 || s[0].From != 19 || s[0].To != 20 || s[0].Plotted != Deviations || math.Abs(s[0].Furthest-1.9157) > 5e-5 || math.Abs(s[0].Limit-1.7144) > 5e-5 {
 		t.Errorf("signals of the standard deviations: %+v", s)
 	}
 	jump, err := Individuals([]float64{0, 0.5, 5, 4.6}, Options{Center: point(2.0), Sigma: point(1.0)})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if s := jump.SpreadSignals(); len(s) != 1 || s[0].At != 3 || !strings.Contains(s[0].Words, "Moving range 3 lies above the upper limit (4.5, limit 3.6859)") {
+	if s := jump.SpreadSignals(); len(s) != 1 || s[0].At != 3 || s[0].Plotted != MovingRanges || s[0].Furthest != 4.5 || math.Abs(s[0].Limit-3.6859) > 5e-5 {
 		t.Errorf("signals of the moving ranges: %+v", s)
 	}
 	alike, err := XbarS([][]float64{{1, 1, 1, 1, 1, 1, 1, 1}, {1, 2, 3, 4, 5, 6, 7, 8}}, Options{Sigma: point(2.0)})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if s := alike.SpreadSignals(); len(s) != 1 || s[0].Side != -1 || !strings.Contains(s[0].Words, "below the lower limit") {
+	if s := alike.SpreadSignals(); len(s) != 1 || s[0].Side != -1 || !(s[0].Furthest < s[0].Limit) {
 		t.Errorf("signals of equal values in a subgroup: %+v", s)
 	}
 }
@@ -110,7 +104,7 @@ func TestDriftSignals(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := average.Signals()
-	if len(s) != 1 || s[0].Side != -1 || s[0].To != 40 || s[0].From < 17 || s[0].From > 22 || !strings.Contains(s[0].Words, "The average lies below its limits") {
+	if len(s) != 1 || s[0].Side != -1 || s[0].To != 40 || s[0].From < 17 || s[0].From > 22 || !(s[0].Furthest < s[0].Limit) {
 		t.Errorf("EWMA: %+v", s)
 	}
 	sums, err := CUSUM(x, Sums{K: 0.5, H: 4}, o)
@@ -118,7 +112,7 @@ func TestDriftSignals(t *testing.T) {
 		t.Fatal(err)
 	}
 	s = sums.Signals()
-	if len(s) != 1 || s[0].Side != -1 || s[0].To != 40 || s[0].From < 20 || s[0].From > 22 || !strings.Contains(s[0].Words, "The lower sum leaves zero at value 21") {
+	if len(s) != 1 || s[0].Side != -1 || s[0].To != 40 || s[0].From < 20 || s[0].From > 22 || s[0].From != 21 || !(s[0].Furthest > s[0].Limit) || s[0].Limit != 4 {
 		t.Errorf("CUSUM: %+v", s)
 	}
 	both, err := CUSUM([]float64{30, -60}, Sums{K: 0.5, H: 4}, o) // both sums outside at the second value

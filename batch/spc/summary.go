@@ -43,14 +43,46 @@ func Summarize(x []float64) (Summary, error) {
 	return s, nil
 }
 
+// FewestForChance is the number of values below which an autocorrelation is not compared with chance: the bound holds for long
+// series; common practice, no source.
+const FewestForChance = 8
+
+// How neighbours of a series are to each other.
+const (
+	AllEqual      Finding = "all values equal"
+	FewNeighbours Finding = "too few values"
+	Alike         Finding = "neighbours alike"
+	Opposite      Finding = "neighbours on opposite sides"
+	Independent   Finding = "neighbours no more alike than by chance"
+)
+
+// ChanceBound is how far from 0 the autocorrelation of independent values lies in 5 of 100 series: 2/sqrt(n).
+// Source: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.12.
+func (s Summary) ChanceBound() float64 { return 2 / math.Sqrt(float64(s.N)) }
+
+// Neighbours compares the autocorrelation with chance.
+func (s Summary) Neighbours() Finding {
+	switch {
+	case s.Autocorrelation == nil:
+		return AllEqual
+	case s.N < FewestForChance:
+		return FewNeighbours
+	case *s.Autocorrelation > s.ChanceBound():
+		return Alike
+	case *s.Autocorrelation < -s.ChanceBound():
+		return Opposite
+	}
+	return Independent
+}
+
 // Normality is the Anderson-Darling test of whether values come from a Normal distribution whose mean and sigma are not known.
 type Normality struct {
 	Statistic float64 `json:"statistic"` // A^2
 	P         float64 `json:"p"`         // probability of so large an A^2 from Normal values; small: they are not Normal
 }
 
-// fewestForNormality is the number of values from which the p holds.
-const fewestForNormality = 8
+// FewestForNormality is the number of values from which the p holds.
+const FewestForNormality = 8
 
 // AndersonDarling tests at least eight values that are not all equal:
 //
@@ -63,7 +95,7 @@ func AndersonDarling(x []float64) (Normality, error) {
 	if err := checkValues(x); err != nil {
 		return Normality{}, err
 	}
-	if len(x) < fewestForNormality {
+	if len(x) < FewestForNormality {
 		return Normality{}, tooFew(len(x), "value", "at least 8")
 	}
 	mean, s := meanOf(x), standardDeviation(x)

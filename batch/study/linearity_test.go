@@ -87,6 +87,28 @@ func TestUndefinedLinearity(t *testing.T) {
 	}
 }
 
+// A bias that changes, one that does not, one that lies on a line exactly, and none: also where rounding shows one.
+func TestLinearityVerdict(t *testing.T) {
+	for _, c := range []struct {
+		c    []Comparison
+		want Finding
+	}{
+		{[]Comparison{{1, 1.01}, {1, 1.02}, {5, 5.06}, {5, 5.05}, {9, 9.1}, {9, 9.09}}, BiasChanges},
+		{[]Comparison{{1, 1.1}, {2, 2.2}, {3, 3.3}}, ChangesExactly},
+		{[]Comparison{{1, 1.03}, {1, 1.02}, {5, 5.02}, {5, 5.03}, {9, 9.03}, {9, 9.02}}, BiasConstant},
+		{[]Comparison{{1, 1.01}, {1, 0.99}, {5, 5.01}, {5, 4.99}, {9, 9.01}, {9, 8.99}}, NoBias},
+		{[]Comparison{{0.1 + 0.2, 0.3}, {1, 1}, {3, 3}}, NoBias},
+	} {
+		r, err := Linearity(c.c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := r.Verdict(); got != c.want {
+			t.Errorf("%v: %q, want %q", c.c, got, c.want)
+		}
+	}
+}
+
 func TestLinearityErrors(t *testing.T) {
 	for _, c := range []struct {
 		c    []Comparison

@@ -6,20 +6,16 @@ import (
 	"strconv"
 )
 
-// Step is one reading to take in a crossed study: who measures which part, and in which place of the round.
+// Step is one reading to take in a crossed study: who measures which part, and at which place of the trial. The appraiser may
+// see the place, not which part it is.
 type Step struct {
 	Appraiser, Part, Trial string
-	Place                  int // in the appraiser's round, from 1
-	Places                 int // parts in a round
-}
-
-// Blind is what the appraiser may see of a step: the part's place in the round, not which part it is.
-func (s Step) Blind() string {
-	return fmt.Sprintf("round %s, piece %d of %d", s.Trial, s.Place, s.Places)
+	Place                  int // in the appraiser's trial, from 1
+	Places                 int // parts in a trial
 }
 
 // Plan is the order of a crossed study: in every trial each appraiser in turn measures all parts in a random order. Between
-// two rounds of one appraiser lie those of the others; a single appraiser never meets the same part twice in succession.
+// two trials of one appraiser lie those of the others; a single appraiser never meets the same part twice in succession.
 // The same seed gives the same order.
 // Errors: fewer than two parts or trials, no appraiser, an empty name or one given twice.
 // Source: Measurement Systems Analysis reference manual (AIAG, 4th ed., 2010), chapter III section B, conducting the study.

@@ -17,10 +17,11 @@ const FinestStep = 5
 
 // TypeOneOptions are a type-1 study's settings. Zero Share and Spread take 0.2 and 6.
 type TypeOneOptions struct {
-	Reference float64 // the master's value
-	Tolerance float64 // width of the tolerance; 0: none, then Cg and Cgk are not defined
-	Share     float64 // share of the tolerance that the gauge may take
-	Spread    float64 // standard deviations that the gauge's spread is taken as
+	Reference  float64 // the master's value
+	Tolerance  float64 // width of the tolerance; 0: none, then Cg and Cgk are not defined
+	Resolution float64 // the gauge's smallest step; 0: not known
+	Share      float64 // share of the tolerance that the gauge may take
+	Spread     float64 // standard deviations that the gauge's spread is taken as
 }
 
 // TypeOneResult is a type-1 study's result; nil pointers are not defined.
@@ -35,6 +36,7 @@ type TypeOneResult struct {
 	Cgk  *float64 `json:"cgk"`
 
 	BiasInterval *Interval `json:"-"` // 95 %, by Student's t
+	StepShare    *float64  `json:"-"` // percent of the tolerance that the gauge's smallest step takes; nil without either
 }
 
 // TypeOne evaluates repeated readings of one master. With s the standard deviation of the readings and T the tolerance,
@@ -75,6 +77,9 @@ func TypeOne(values []float64, o TypeOneOptions) (TypeOneResult, error) {
 	r := TypeOneResult{N: b.n, Mean: b.mean, SD: b.sd, Bias: b.bias, P: b.p}
 	if b.t != nil {
 		r.T = Defined(math.Abs(*b.t))
+	}
+	if o.Tolerance > 0 && o.Resolution > 0 {
+		r.StepShare = Defined(100 * o.Resolution / o.Tolerance)
 	}
 	if b.sd > 0 {
 		half := tQuantile(0.95, float64(b.n-1)) * b.sd / math.Sqrt(float64(b.n))

@@ -2,6 +2,7 @@ package study
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -53,6 +54,28 @@ func TestEqualReadings(t *testing.T) {
 		}
 		if r.SD != 0 || r.Mean != v || r.T != nil || r.P != nil || r.Cg != nil || r.Cgk != nil || r.BiasInterval != nil {
 			t.Errorf("%v: %+v", v, r)
+		}
+	}
+}
+
+// The verdict at the edges of its rule.
+func TestTypeOneVerdict(t *testing.T) {
+	n := func(v float64) *float64 { return &v }
+	for _, c := range []struct {
+		r    TypeOneResult
+		want Finding
+		more []Finding
+	}{
+		{TypeOneResult{N: 25}, AllAlike, nil},
+		{TypeOneResult{N: 25, SD: 1}, NoTolerance, nil},
+		{TypeOneResult{N: 25, SD: 1, Cg: n(1.33), Cgk: n(1.33)}, IsCapable, nil},
+		{TypeOneResult{N: 25, SD: 1, Cg: n(1.33), Cgk: n(1.32), P: n(0.049)}, TooBiased, []Finding{Biased}},
+		{TypeOneResult{N: 24, SD: 1, Cg: n(1.32), Cgk: n(1.32), P: n(0.05)}, NotCapable, []Finding{Unbiased, FewReadings}},
+		{TypeOneResult{N: 25, SD: 1, Cg: n(2), Cgk: n(2), StepShare: n(5)}, IsCapable, []Finding{FineStep}},
+		{TypeOneResult{N: 25, SD: 1, Cg: n(2), Cgk: n(2), StepShare: n(5.01)}, TooCoarse, []Finding{CoarseStep}},
+	} {
+		if answer, more := c.r.Verdict(); answer != c.want || !slices.Equal(more, c.more) {
+			t.Errorf("%+v: %q, %q; want %q, %q", c.r, answer, more, c.want, c.more)
 		}
 	}
 }

@@ -9,6 +9,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
+	"sagitta/batch/tell"
 )
 
 // confidence of the interval that a yield is compared with its plan by.
@@ -54,7 +55,7 @@ func signal(b batch.Batch, tests spc.Tests, about, title string, points []batch.
 		return nil, nil
 	}
 	newest := points[len(points)-1]
-	signals := rounded(chart, newest.Unit).Signals()
+	signals := chart.Signals()
 	i := slices.IndexFunc(signals, func(s spc.Signal) bool { return s.To == last.Index })
 	if i < 0 {
 		return nil, nil
@@ -63,28 +64,8 @@ func signal(b batch.Batch, tests spc.Tests, about, title string, points []batch.
 	return &batch.Alarm{
 		Kind: batch.SignalAlarm, Subject: fmt.Sprintf("signal/%s/%s/%d", b.ID, about, s.Test), BatchID: b.ID, About: about, Serial: newest.Serial, Seen: seen,
 		Words:  fmt.Sprintf("%s of %s gives a signal at neck %s: test %d.", title, b.Number, newest.Serial, s.Test),
-		LookAt: fmt.Sprintf("%s Numbers are in %s.", s.Words, newest.Unit),
+		LookAt: fmt.Sprintf("%s Numbers are in %s.", tell.Signal(s, tell.Scale{Of: newest.Unit}), newest.Unit),
 	}, nil
-}
-
-// rounded is a chart of individuals with its numbers as people read them, for its signals' words: a length to a micrometre, an
-// angle to a hundredth of a degree, a pitch to a tenth of a cent. Which tests fired stays as it was.
-func rounded(c spc.Chart, unit string) spc.Chart {
-	places := 1000.0
-	switch unit {
-	case "deg":
-		places = 100
-	case "cents":
-		places = 10
-	}
-	c.Points = slices.Clone(c.Points)
-	for i := range c.Points {
-		p := &c.Points[i]
-		for _, v := range []*float64{&p.Value, &p.Lower, &p.Center, &p.Upper} {
-			*v = math.Round(*v*places) / places
-		}
-	}
-	return c
 }
 
 // undecided says that the newest verdicts of a batch are all undecided.

@@ -6,7 +6,9 @@ import (
 	"fmt"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/devices"
+	"sagitta/inspect/unit"
 )
 
 // studyRun is a gauge study in progress at the bench; the gauge's next readings belong to it.
@@ -22,8 +24,8 @@ type Study struct {
 	ID, GaugeID, Gauge string
 	About              string  // what is measured
 	Appraiser          string  // whose turn it is
-	Seen               string  // what the appraiser may know of the piece: "round 2, piece 3 of 10"
-	HandOver           string  // for whoever hands the pieces over: which one it is; "" for masters
+	Seen               string  // what the appraiser may know of the part: "trial 2, part 3 of 10"
+	HandOver           string  // for whoever hands the parts over: which one it is; "" for masters
 	ReferenceMM        float64 // of the master asked for; 0 in a crossed study
 	Taken, Of          int
 }
@@ -35,7 +37,7 @@ func (s *studyRun) next() *batch.StudyStep { return batch.NextStep(s.steps, s.st
 func (s *studyRun) shown() *Study {
 	out := &Study{ID: s.study.ID, GaugeID: s.gauge.ID, Gauge: s.gauge.Name, About: s.study.Plan.About, Taken: len(s.standing), Of: len(s.steps)}
 	if step := s.next(); step != nil {
-		out.Appraiser, out.Seen, out.ReferenceMM = step.Appraiser, step.Seen, step.ReferenceMM
+		out.Appraiser, out.Seen, out.ReferenceMM = step.Appraiser, tell.StudyStep(s.study.Plan.Kind, *step, unit.Millimetre), step.ReferenceMM
 		if s.study.Plan.Kind == batch.CrossedStudy {
 			out.HandOver = step.Part
 		}

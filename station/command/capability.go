@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/batch/spc"
+	"sagitta/batch/tell"
 )
 
 func capabilityCommand() *cobra.Command {
@@ -69,53 +70,16 @@ func capabilityCommand() *cobra.Command {
 	return cmd
 }
 
-// wanders is the ratio of the overall sigma to the one within above which the level is said to wander: common practice, no source.
-const wanders = 1.2
-
-// printCapability prints capability for people.
+// printCapability prints capability for people: the answer, how the values lie between the limits, then the indices.
 func printCapability(out io.Writer, r spc.CapabilityResult, o spc.CapabilityOptions, values []float64) error {
-	normal := r.Normality == nil || r.Normality.P >= 0.05
-	fmt.Fprintf(out, "%s in limits %s: Ppk %s%s, Cpk %s%s, with %.4g %% confidence.\n", count(r.N, "value"), limitWords(o.Limits), figure(r.PPK), within(r.CI.PPK), figure(r.CPK), within(r.CI.CPK),
-		100*o.Confidence)
-	fmt.Fprintf(out, "Counted outside: %d of %d (%d below, %d above).", r.Below+r.Above, r.N, r.Below, r.Above)
-	if share := spc.PerMillion(r.Below+r.Above, r.N, 1); share != nil && *share > 0 {
-		fmt.Fprintf(out, " That is %s of a million.", perMillion(*share))
-	}
-	if r.Expected != nil {
-		only := "if Normal and as steady as now"
-		if !normal {
-			only = "if they were Normal, which they are not"
-		}
-		fmt.Fprintf(out, " Expected: %s of a million, %s.", perMillion(*r.Expected), only)
+	answer, why := tell.Capability(r, "The process", "value")
+	fmt.Fprintf(out, "%s\n%s, limits %s. Counted outside: %s.", answer, tell.Count(r.N, "value"), tell.Between(o.Limits.Lower, o.Limits.Upper, tell.Scale{}), tell.Outside(r))
+	if expected := tell.Expected(r); expected != "" {
+		fmt.Fprintf(out, " Expected: %s.", expected)
 	}
 	fmt.Fprintln(out)
-	if r.N < spc.FewForCapability {
-		fmt.Fprintf(out, "Fewer than %d values: the indices are uncertain, as the width of their intervals shows.\n", spc.FewForCapability)
-	}
-	switch {
-	case r.SigmaOverall == 0:
-		fmt.Fprintln(out, "All values are equal: no index is defined. Look whether the gauge's step is too coarse.")
-	case r.Normality == nil:
-		fmt.Fprintln(out, "Too few values to test whether they are Normal: 8 are needed.")
-	case normal:
-		fmt.Fprintf(out, "Nothing speaks against a Normal distribution (Anderson-Darling A² %.4g, p %s).\n", r.Normality.Statistic, chance(&r.Normality.P))
-	default:
-		fmt.Fprintf(out, "The values are not Normal (Anderson-Darling A² %.4g, p %s)", r.Normality.Statistic, chance(&r.Normality.P))
-		if r.Percentile != nil {
-			fmt.Fprintln(out, ": take the indices of the percentile method.")
-		} else {
-			fmt.Fprintln(out, ", and neither a lognormal nor a Weibull distribution fits, so that the indices say little. Look for mixed sources, a drift or odd values in a control chart.")
-		}
-	}
-	if p := r.Percentile; p != nil {
-		fmt.Fprintf(out, "Percentile method: Ppk %s, Pp %s, from the %s distribution (p of the fit %s), whose 0.135, 50 and 99.865 %% points are %.4g, %.4g and %.4g.\n",
-			figure(p.PPK), figure(p.PP), distributionWords[p.Distribution], chance(&p.P), p.Low, p.Median, p.High)
-	}
-	if o.Target != nil {
-		fmt.Fprintf(out, "About the target %.5g: Cpm %s.\n", *o.Target, figure(r.CPM))
-	}
-	if r.SigmaWithin > 0 && r.SigmaOverall > wanders*r.SigmaWithin {
-		fmt.Fprintf(out, "The overall spread is %.2f times the spread within: the level wanders. Cp and Cpk show what steadying it would give, Pp and Ppk what is delivered.\n", r.SigmaOverall/r.SigmaWithin)
+	for _, sentence := range why {
+		fmt.Fprintln(out, sentence)
 	}
 	drawHistogram(out, o.Limits, values)
 	return listIndices(out, r, o)
@@ -124,58 +88,22 @@ func printCapability(out io.Writer, r spc.CapabilityResult, o spc.CapabilityOpti
 // listIndices prints the indices with their intervals and sigmas.
 func listIndices(out io.Writer, r spc.CapabilityResult, o spc.CapabilityOptions) error {
 	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintf(w, "index\testimate\t%.4g %% interval\tsigma\t\n", 100*o.Confidence)
-	for _, row := range []struct {
-		name     string
-		index    *float64
-		interval *spc.Interval
-		sigma    string
-	}{
-		{"Cp", r.CP, r.CI.CP, fmt.Sprintf("%.4g within", r.SigmaWithin)}, {"Cpk", r.CPK, r.CI.CPK, ""},
-		{"Pp", r.PP, r.CI.PP, fmt.Sprintf("%.4g overall", r.SigmaOverall)}, {"Ppk", r.PPK, r.CI.PPK, ""},
-	} {
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t\n", row.name, figure(row.index), strings.Trim(within(row.interval), " ()"), row.sigma)
+	fmt.Fprintf(w, "index\testimate\t%.4g %% interval\tof\t\n", 100*o.Confidence)
+	for _, line := range tell.Indices(r) {
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t\n", line.Name, line.Index, line.Interval, line.Of)
 	}
 	if err := w.Flush(); err != nil {
 		return err
 	}
-	from := fmt.Sprintf("pooled over the subgroups, with %d degrees of freedom", r.DFWithin)
-	if !r.Subgrouped {
-		from = fmt.Sprintf("from moving ranges of neighbours; its intervals take n - 1 = %d degrees of freedom", r.DFWithin)
+	if p := r.Percentile; p != nil {
+		fmt.Fprintf(out, "Percentile method: Ppk %s, Pp %s, from the %s distribution (p of the fit %s), whose 0.135, 50 and 99.865 %% points are %.4g, %.4g and %.4g.\n",
+			tell.Figure(p.PPK), tell.Figure(p.PP), tell.Distribution(p.Distribution), tell.Chance(&p.P), p.Low, p.Median, p.High)
 	}
-	_, err := fmt.Fprintf(out, "Mean %.6g. Sigma within is %s.\n", r.Mean, from)
+	if o.Target != nil {
+		fmt.Fprintf(out, "About the target %.5g: Cpm %s.\n", *o.Target, tell.Figure(r.CPM))
+	}
+	_, err := fmt.Fprintf(out, "Mean %.6g; %s %.4g, %s; %s %.4g.\n", r.Mean, tell.SigmaInside, r.SigmaWithin, tell.SigmaFrom(r), tell.SigmaOfAll, r.SigmaOverall)
 	return err
-}
-
-// distributionWords are the names of distributions for people.
-var distributionWords = map[spc.Distribution]string{spc.LognormalDistribution: "lognormal", spc.WeibullDistribution: "Weibull"}
-
-func limitWords(l spc.Limits) string {
-	switch {
-	case l.Lower == nil:
-		return fmt.Sprintf("up to %.5g", *l.Upper)
-	case l.Upper == nil:
-		return fmt.Sprintf("from %.5g up", *l.Lower)
-	}
-	return fmt.Sprintf("%.5g to %.5g", *l.Lower, *l.Upper)
-}
-
-// within prints an interval in brackets after a space; nothing where there is none.
-func within(i *spc.Interval) string {
-	if i == nil {
-		return ""
-	}
-	return fmt.Sprintf(" (%.4g to %.4g)", i[0], i[1])
-}
-
-func perMillion(v float64) string {
-	if v < 0.1 {
-		return "fewer than 0.1"
-	}
-	if v < 1000 {
-		return fmt.Sprintf("%.3g", v)
-	}
-	return fmt.Sprintf("%.0f", v)
 }
 
 const (

@@ -323,13 +323,13 @@ func TestStatisticsForPeople(t *testing.T) {
 		code int
 		says []string
 	}{
-		{"chart xbar-s " + wafers, exitDone, []string{"NOT STEADY: 2 signals among 20 subgroups of 5.", "Test 1: Subgroup 20 lies above", "Standard deviations 19 to 20", "computed from subgroups 1 to 20", "|--------------------\n"}},
-		{"chart xbar-s " + wafers + " --base 1:19 --tests 1,2", exitDone, []string{"held for the rest", "Limits from 19 subgroups are uncertain", "Run tests used: 1, 2."}},
+		{"chart xbar-s " + wafers, exitDone, []string{"NOT STEADY: 2 signals among 20 subgroups of 5.", "Test 1 (Nelson 1984): Subgroup 20 lies above", "Standard deviations 19 to 20", "computed from subgroups 1 to 20", "|--------------------\n"}},
+		{"chart xbar-s " + wafers + " --base 1:19 --tests 1,2", exitDone, []string{"held for the rest", "Limits from 19 subgroups are uncertain", "Run tests used: 1, 2 (Nelson 1984)."}},
 		{"chart ewma " + wafers, exitDone, []string{"The average lies above its limits at subgroup 20"}},
 		{"chart cusum " + rinne, exitDone, []string{"STEADY", "decision interval"}},
 		{"chart imr " + rinne + " --center 85 --sigma 30", exitDone, []string{"given, not computed"}},
-		{"capability " + wafers + " --lower 20 --upper 27 --target 23.5", exitDone, []string{"100 values in limits 20 to 27: Ppk 1.084 (0.9193 to 1.248)", "Counted outside: 1 of 100", "10000 of a million", "not Normal", "Cpm 1.131", "27 + upper limit"}},
-		{"capability " + rinne + " --upper 220", exitDone, []string{"up to 220", "Fewer than 25", "Nothing speaks against a Normal", "Percentile method"}},
+		{"capability " + wafers + " --lower 20 --upper 27 --target 23.5", exitDone, []string{"The process just fits its limits: Ppk 1.08, 1.33 is usually asked for.\n100 values, limits 20 to 27. ", "Ppk     1.084  0.919 to 1.248        all values", "Counted outside: 1 of 100", "10000 of a million", "not Normal", "Cpm 1.131", "27 + upper limit"}},
+		{"capability " + rinne + " --upper 220", exitDone, []string{"limits 220 or less", "fewer than 25", "Nothing speaks against a Normal", "Percentile method"}},
 		{"summary " + valuesFile(t, []float64{1, 2}), exitDone, []string{"2 values are too few to tell it from chance (at least 8)"}},
 		{"summary " + rinne, exitDone, []string{"20 values: mean 87.95", "Autocorrelation"}},
 		{"chart p " + counts, exitFailed, []string{"data.csv:3: count: found 12 of 10 items"}},

@@ -8,6 +8,7 @@ import (
 	"text/tabwriter"
 
 	"sagitta/batch/spc"
+	"sagitta/batch/tell"
 )
 
 const (
@@ -20,52 +21,38 @@ const (
 	fewForBase    = 20 // points of a base below which its limits are called uncertain; ISO 7870-2 asks for 25 subgroups (from memory)
 )
 
-// chartNames are the charts' titles, and what a point of each is.
-var chartNames = map[spc.Kind][2]string{
-	spc.IndividualsKind: {"Individuals and moving range", "value"},
-	spc.XbarRKind:       {"Means and ranges", "subgroup"},
-	spc.XbarSKind:       {"Means and standard deviations", "subgroup"},
-	spc.PKind:           {"Share of nonconforming items", "sample"},
-	spc.UKind:           {"Nonconformities per unit", "sample"},
-	spc.EWMAKind:        {"Weighted moving average", "value"},
-	spc.CUSUMKind:       {"Cumulative sums", "value"},
-}
-
 // printChart prints a chart for people: what it says, where its limits are from, the newest points drawn and listed.
 func printChart(out io.Writer, c spc.Chart, o spc.Options) error {
-	title, noun := chartNames[c.Kind][0], chartNames[c.Kind][1]
-	if c.Size > 1 {
-		noun = "subgroup"
-	}
+	noun := tell.Plotted(c.Plotted())
 	size := ""
 	if c.Size > 1 {
 		size = fmt.Sprintf(" of %d", c.Size)
 	}
 	signals, spread := c.Signals(), c.SpreadSignals()
 	if n := len(signals) + len(spread); n == 0 {
-		fmt.Fprintf(out, "STEADY: no signal among %s%s.\n", count(len(c.Points), noun), size)
+		fmt.Fprintf(out, "STEADY: no signal among %s%s.\n", tell.Count(len(c.Points), noun), size)
 	} else {
-		fmt.Fprintf(out, "NOT STEADY: %s among %s%s.\n", count(n, "signal"), count(len(c.Points), noun), size)
+		fmt.Fprintf(out, "NOT STEADY: %s among %s%s.\n", tell.Count(n, "signal"), tell.Count(len(c.Points), noun), size)
 	}
 	tellSignals(out, c, signals)
 	tellSignals(out, c, spread)
 	tellLimits(out, c, noun, o)
-	drawChart(out, title, noun, c)
+	drawChart(out, tell.Upper(tell.ChartName(c.Kind)), noun, c)
 	return listPoints(out, noun, c)
 }
 
 // tellSignals prints the newest signals, a sentence or two each.
 func tellSignals(out io.Writer, c spc.Chart, signals []spc.Signal) {
 	if more := len(signals) - manySignals; more > 0 {
-		fmt.Fprintf(out, "  %s before these; all points are printed with --json.\n", count(more, "signal"))
+		fmt.Fprintf(out, "  %s before these; all points are printed with --json.\n", tell.Count(more, "signal"))
 		signals = signals[more:]
 	}
 	for _, s := range signals {
 		if c.Kind == spc.EWMAKind || c.Kind == spc.CUSUMKind {
-			fmt.Fprintf(out, "  %s\n", s.Words)
+			fmt.Fprintf(out, "  %s\n", tell.Signal(s, tell.Scale{}))
 			continue
 		}
-		fmt.Fprintf(out, "  Test %d: %s\n", s.Test, s.Words)
+		fmt.Fprintf(out, "  %s: %s\n", tell.Upper(tell.RunTest(s.Test)), tell.Signal(s, tell.Scale{}))
 	}
 }
 
@@ -78,31 +65,19 @@ func tellLimits(out io.Writer, c spc.Chart, noun string, o spc.Options) {
 			from += " and held for the rest"
 		}
 	}
-	switch c.Kind {
-	case spc.CUSUMKind:
-		fmt.Fprintf(out, "Target %.5g, sigma %.5g, decision interval %.5g; %s.\n", c.Center, c.Sigma, c.Interval, from)
-	case spc.EWMAKind:
-		last := c.Points[len(c.Points)-1]
-		fmt.Fprintf(out, "Target %.5g, sigma %.5g, limits in the end %.5g to %.5g; %s.\n", c.Center, c.Sigma, last.Lower, last.Upper, from)
-	case spc.PKind, spc.UKind:
-		if math.IsNaN(c.Upper) {
-			fmt.Fprintf(out, "Centre line %.5g, limits by each sample's size; %s. Run tests 5 to 8 need equal sizes and are not used.\n", c.Center, from)
-		} else {
-			fmt.Fprintf(out, "Centre line %.5g, limits %.5g to %.5g; %s.\n", c.Center, c.Lower, c.Upper, from)
-		}
-	default:
-		spread := map[spc.Kind]string{spc.IndividualsKind: "moving range", spc.XbarRKind: "range", spc.XbarSKind: "standard deviation"}[c.Kind]
-		fmt.Fprintf(out, "Centre line %.5g, limits %.5g to %.5g, sigma %.5g; %s %.5g, limits %.5g to %.5g; %s.\n",
-			c.Center, c.Lower, c.Upper, c.Sigma, spread, c.SpreadCenter, c.SpreadLower, c.SpreadUpper, from)
+	fmt.Fprintf(out, "%s; %s.", tell.Limits(c, tell.Scale{}), from)
+	if (c.Kind == spc.PKind || c.Kind == spc.UKind) && math.IsNaN(c.Upper) {
+		fmt.Fprint(out, " Run tests 5 to 8 need equal sizes and are not used.")
 	}
+	fmt.Fprintln(out)
 	if n := c.Base.To - c.Base.From + 1; c.Base != (spc.Base{}) && n < fewForBase {
-		fmt.Fprintf(out, "Limits from %s are uncertain: 25 are usual.\n", count(n, noun))
+		fmt.Fprintf(out, "Limits from %s are uncertain: 25 are usual.\n", tell.Count(n, noun))
 	}
 	if (o.Tests == 0 || o.Tests == spc.AllTests) && !math.IsNaN(c.Upper) && len(c.Points) >= manyForChance {
-		fmt.Fprintf(out, "By chance alone all eight tests together fire once in about 74 %ss of a steady process, test 1 once in 370.\n", noun)
+		fmt.Fprintf(out, "By chance alone all eight tests together give a signal once in about 74 %ss of a steady process, test 1 once in 370.\n", noun)
 	}
 	if o.Tests != 0 && o.Tests != spc.AllTests {
-		fmt.Fprintf(out, "Run tests used: %s.\n", strings.Trim(strings.Join(strings.Fields(fmt.Sprint(o.Tests.Numbers())), ", "), "[]"))
+		fmt.Fprintf(out, "Run tests used: %s (Nelson 1984).\n", strings.Trim(strings.Join(strings.Fields(fmt.Sprint(o.Tests.Numbers())), ", "), "[]"))
 	}
 }
 
@@ -110,10 +85,10 @@ func tellLimits(out io.Writer, c spc.Chart, noun string, o spc.Options) {
 type drawn struct {
 	marks []float64
 	lines [3]float64 // lower, centre, upper
-	fired []bool     // of each mark: a test fires there
+	fired []bool     // of each mark: a signal ends there
 }
 
-// drawChart draws the newest points, one to a column: o a point, X one where a test fires, - the limits, . the centre line.
+// drawChart draws the newest points, one to a column: o a point, X one with a signal, - the limits, . the centre line.
 func drawChart(out io.Writer, title, noun string, c spc.Chart) {
 	points := newest(c.Points)
 	columns := make([]drawn, len(points))
@@ -173,7 +148,7 @@ func newest(points []spc.Point) []spc.Point { return points[max(0, len(points)-c
 // listPoints prints the newest points as a table; a spread outside its limits is marked.
 func listPoints(out io.Writer, noun string, c spc.Chart) error {
 	varying := math.IsNaN(c.Upper) && c.Kind != spc.CUSUMKind
-	heads := map[spc.Kind]string{spc.CUSUMKind: "value\tupper sum\tlower sum", spc.EWMAKind: "average\tlower\tupper", spc.IndividualsKind: "value\tmoving range",
+	heads := map[spc.Kind]string{spc.CUSUMKind: "value\tupper running sum\tlower running sum", spc.EWMAKind: "average\tlower\tupper", spc.IndividualsKind: "value\tmoving range",
 		spc.XbarRKind: "mean\trange", spc.XbarSKind: "mean\tstandard deviation"}
 	head := heads[c.Kind]
 	switch {

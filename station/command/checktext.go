@@ -9,6 +9,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 )
 
@@ -166,7 +167,7 @@ func printCharacteristics(out io.Writer, spec *inspect.Spec, res *inspect.Result
 	fmt.Fprintln(out)
 	t.print(out, width)
 	if left > 0 {
-		fmt.Fprintln(out, wrapped(fmt.Sprintf("  %s at single frets; of each track the one nearest to a limit is listed.", count(left, "more conforming value")), width, 2))
+		fmt.Fprintln(out, wrapped(fmt.Sprintf("  %s at single frets; of each track the one nearest to a limit is listed.", tell.Count(left, "more conforming value")), width, 2))
 	}
 }
 

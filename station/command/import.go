@@ -16,6 +16,7 @@ import (
 	"sagitta/batch/files"
 	"sagitta/batch/intake"
 	"sagitta/batch/record"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/app"
 )
@@ -134,7 +135,7 @@ func takeIn(cmd *cobra.Command, opt app.Options, mapFile, file, number, by strin
 		for _, f := range faults {
 			fmt.Fprintln(cmd.OutOrStdout(), f.Error())
 		}
-		return fmt.Errorf("%s: %s; nothing was imported", file, count(len(faults), "fault"))
+		return fmt.Errorf("%s: %s; nothing was imported", file, tell.Count(len(faults), "fault"))
 	}
 	summary := storiesWords(stories)
 	if dry {
@@ -181,7 +182,7 @@ func storiesWords(stories []batch.Story) string {
 		verdicts := s.Attempts[len(s.Attempts)-1].Verdicts
 		now[verdicts[len(verdicts)-1].Disposition]++
 	}
-	words := []string{fmt.Sprintf("%s with %s", count(len(stories), "neck"), count(inspections, "inspection"))}
+	words := []string{fmt.Sprintf("%s with %s", tell.Count(len(stories), "neck"), tell.Count(inspections, "inspection"))}
 	for _, d := range []inspect.Disposition{inspect.Pass, inspect.Concession, inspect.Rework, inspect.Repair, inspect.Scrap} {
 		if now[d] > 0 {
 			words = append(words, fmt.Sprintf("%d %s", now[d], d))

@@ -6,13 +6,13 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strings"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
 	"sagitta/batch/files"
 	"sagitta/batch/sampling"
+	"sagitta/batch/tell"
 )
 
 func samplingCommand() *cobra.Command {
@@ -103,31 +103,38 @@ func nextLot(cmd *cobra.Command, file string, lot int, aql float64, level string
 	}
 	out := cmd.OutOrStdout()
 	if asJSON {
-		return json.NewEncoder(out).Encode(struct {
-			sampling.Standing
-			Plan *sampling.Plan `json:"plan,omitempty"`
-		}{st, plan})
+		return json.NewEncoder(out).Encode(standingJSON(st, plan))
 	}
-	if st.Next == sampling.Discontinued {
-		fmt.Fprintln(out, "Next lot: inspection by sampling is discontinued.")
-	} else {
-		fmt.Fprintf(out, "Next lot: %s inspection.\n", st.Next)
-	}
-	fmt.Fprintln(out, st.Why)
+	fmt.Fprintf(out, "Next lot: %s.\n", tell.Severity(st.Next))
+	fmt.Fprintln(out, tell.Standing(st))
 	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "lot\tinspection\tresult\t")
-	changes := st.Changes
 	for i, l := range history {
-		var why []string
-		for len(changes) > 0 && changes[0].After == i+1 {
-			why, changes = append(why, changes[0].Why), changes[1:]
-		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", l.Name, st.Applied[i], l.Outcome, strings.Join(why, " "))
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", l.Name, st.Applied[i], l.Outcome, tell.History(st, i+1))
 	}
 	if err := w.Flush(); err != nil || plan == nil {
 		return err
 	}
 	return printPlan(out, *plan, lot, aql)
+}
+
+// standingJSON is a standing with its sentences, as it is printed for other programs.
+func standingJSON(st sampling.Standing, plan *sampling.Plan) any {
+	type change struct {
+		sampling.Change
+		Why string `json:"why"`
+	}
+	told := struct {
+		Applied []sampling.Severity `json:"applied"`
+		Next    sampling.Severity   `json:"next"`
+		Why     string              `json:"why"`
+		Changes []change            `json:"changes"`
+		Plan    *sampling.Plan      `json:"plan,omitempty"`
+	}{st.Applied, st.Next, tell.Standing(st), []change{}, plan}
+	for _, c := range st.Changes {
+		told.Changes = append(told.Changes, change{c, tell.Change(c)})
+	}
+	return told
 }
 
 // lotsOf reads a table of lots.
@@ -176,27 +183,8 @@ func lotsOf(t *files.Table) ([]sampling.Lot, error) {
 
 // printPlan says what to do with a lot, and what the plan is worth.
 func printPlan(out io.Writer, p sampling.Plan, lot int, aql float64) error {
-	what := "nonconforming units"
-	if aql > sampling.MostPercent {
-		what = "nonconformities"
-	}
-	sample := fmt.Sprintf("Check %d of %d", p.N, lot)
-	if p.CheckAll {
-		sample = fmt.Sprintf("Check all %d: the plan's sample of %d is not smaller than the lot", lot, p.N)
-	}
-	most := fmt.Sprintf("at most %d %s", p.Accept, what)
-	if p.Accept == 0 {
-		most = "no " + what
-	}
-	fmt.Fprintf(out, "%s. Accept the lot with %s, reject it from %d on.\n", sample, most, p.Reject)
-	if p.Reject > p.Accept+1 {
-		fmt.Fprintln(out, "Between the two the lot is accepted, and the next one is inspected normally.")
-	}
-	if p.Letter != p.Code {
-		fmt.Fprintf(out, "Code letter %s has no plan at AQL %v: the table's arrow leads to letter %s and its sample size.\n", p.Code, aql, p.Letter)
-	} else {
-		fmt.Fprintf(out, "Code letter %s.\n", p.Code)
-	}
+	fmt.Fprintln(out, tell.Plan(p, aql, lot, "unit"))
+	fmt.Fprintln(out, tell.CodeLetter(p, aql))
 	if p.CheckAll {
 		return nil
 	}

@@ -34,7 +34,7 @@ func TestLotsOfAFile(t *testing.T) {
 func TestNextLotInWords(t *testing.T) {
 	rows := "lot,result,nonconforming\nQM-2601,accepted,0\nQM-2602,rejected,3\nQM-2603,accepted,1\nQM-2604,rejected,4\nQM-2605,accepted,0\n"
 	code, out, errs := sagitta(t, rows, "sampling", "--lots", "-", "--lot", "500", "--aql", "0.65")
-	for _, want := range []string{"Next lot: tightened inspection.\n", "Lots QM-2602 and QM-2604 were rejected, two of five in a row or fewer", "there is 1;", "QM-2605  tightened", "Check 125 of 500. Accept the lot with at most 1 nonconforming units"} {
+	for _, want := range []string{"Next lot: tightened inspection.\n", "Lots QM-2602 and QM-2604 were rejected, two of five in a row or fewer", "there is 1;", "QM-2605  tightened", "Look at 125 of 500 units. Accept the lot with at most 1 nonconforming unit,"} {
 		if code != exitDone || !strings.Contains(out, want) {
 			t.Errorf("code %d, %s%s\nwant %q", code, out, errs, want)
 		}
@@ -44,7 +44,7 @@ func TestNextLotInWords(t *testing.T) {
 		t.Errorf("%s", out)
 	}
 	_, out, _ = sagitta(t, "result\n"+strings.Repeat("rejected\n", 7), "sampling", "--lots", "-", "--lot", "500", "--aql", "0.65")
-	if !strings.Contains(out, "Next lot: inspection by sampling is discontinued.") || strings.Contains(out, "Check ") {
+	if !strings.Contains(out, "Next lot: no inspection by sampling.") || strings.Contains(out, "Look at ") {
 		t.Errorf("%s", out)
 	}
 }
@@ -90,7 +90,7 @@ func TestFirstWrongColumnOfLots(t *testing.T) {
 // A lot after which inspection is discontinued and resumed at once tells both changes, in their order (MIL-STD-105E 4.8).
 func TestLotWithTwoChanges(t *testing.T) {
 	code, out, errs := sagitta(t, "result,corrected\n"+strings.Repeat("rejected,no\n", 6)+"rejected,yes\n", "sampling", "--lots", "-")
-	want := "Lots 3, 4, 5, 6, 7 were rejected under tightened inspection, five in all: inspection is discontinued. The cause was put right after lot 7: inspection is resumed, tightened."
+	want := "Lots 3, 4, 5, 6 and 7 were rejected under tightened inspection, five in all: inspection is discontinued. The cause was put right after lot 7: inspection is resumed, tightened."
 	if code != exitDone || !strings.Contains(out, want) {
 		t.Errorf("code %d, %s%s\nwant %q", code, out, errs, want)
 	}

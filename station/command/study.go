@@ -73,7 +73,6 @@ func crossedCommand() *cobra.Command {
 
 func typeOneCommand() *cobra.Command {
 	var o study.TypeOneOptions
-	var resolution float64
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:     "master FILE",
@@ -99,12 +98,12 @@ func typeOneCommand() *cobra.Command {
 			if err != nil {
 				return studyError(t, args[0], err)
 			}
-			return printStudy(cmd, asJSON, r, func(out io.Writer) error { return printTypeOne(out, r, o, resolution) })
+			return printStudy(cmd, asJSON, r, func(out io.Writer) error { return printTypeOne(out, r, o) })
 		},
 	}
 	cmd.Flags().Float64Var(&o.Reference, "reference", 0, "the master's value, in the unit of the values")
 	cmd.Flags().Float64Var(&o.Tolerance, "tolerance", 0, "width of the tolerance that the gauge judges; without it there is no Cg")
-	cmd.Flags().Float64Var(&resolution, "resolution", 0, "the gauge's smallest step, to be compared with the tolerance")
+	cmd.Flags().Float64Var(&o.Resolution, "resolution", 0, "the gauge's smallest step, to be compared with the tolerance")
 	cmd.Flags().Float64Var(&o.Share, "share", 0.2, "share of the tolerance that the gauge may take")
 	cmd.Flags().Float64Var(&o.Spread, "spread", 6, "standard deviations that the gauge's spread is taken as")
 	jsonFlag(cmd, &asJSON)

@@ -308,16 +308,16 @@ func TestStudyWords(t *testing.T) {
 		first string
 		holds []string
 	}{
-		{[]string{"study", "crossed", file, "--tolerance", "6"}, "The gauge: CONDITIONAL.", []string{"27.9 %", "4 categories", "10 parts, 3 appraisers, 3 trials", "pooled", "parts             92.2 % ####", "repeatability  78"}},
-		{[]string{"study", "crossed", file, "--method", "range"}, "The gauge: CONDITIONAL.", []string{"26.7 %", "5 categories", "average and range"}},
-		{[]string{"study", "type1", master, "--reference", "1", "--tolerance", "0.1", "--resolution", "0.01"}, "The gauge is NOT CAPABLE", []string{"its resolution is too coarse", "Only 5 readings", "10.0 % of the tolerance: too coarse", "not distinguishable"}},
-		{[]string{"study", "type1", master, "--reference", "1.05", "--tolerance", "0.1"}, "The gauge is NOT CAPABLE: its spread would do", []string{"significant"}},
-		{[]string{"study", "linearity", line}, "The gauge is linear", []string{"of 3 references", "95 % band"}},
+		{[]string{"study", "crossed", file, "--tolerance", "6"}, "The gauge is conditional: it takes", []string{"27.9 %", "4 categories", "10 parts, 3 appraisers, 3 trials", "pooled", "parts                   92.2 % ####", "repeatability  78"}},
+		{[]string{"study", "crossed", file, "--method", "range"}, "The gauge is conditional: it takes", []string{"26.7 %", "5 categories", "average and range"}},
+		{[]string{"study", "type1", master, "--reference", "1", "--tolerance", "0.1", "--resolution", "0.01"}, "The gauge is not capable", []string{"its resolution is too coarse", "Only 5 readings", "10.0 % of the tolerance: too coarse", "cannot be told from none"}},
+		{[]string{"study", "type1", master, "--reference", "1.05", "--tolerance", "0.1"}, "The gauge is not capable: its spread would do", []string{"more than chance explains"}},
+		{[]string{"study", "linearity", line}, "The gauge is linear", []string{"of 3 masters", "95 % band"}},
 		{[]string{"study", "agreement", ratings}, "Agreement of all ratings", []string{"A, B", "3 of 3", "Clopper"}},
-		{[]string{"sampling", "--lot", "500", "--aql", "0.65"}, "Check 80 of 500. Accept the lot with at most 1 nonconforming units, reject it from 2 on.", []string{"letter H has no plan", "letter J", "steady process"}},
-		{[]string{"sampling", "--lot", "8", "--aql", "1"}, "Check all 8: the plan's sample of 13", []string{"with no nonconforming units, reject it from 1", "letter E"}},
-		{[]string{"sampling", "--lot", "1000", "--aql", "15"}, "Check 80 of 1000. Accept the lot with at most 21 nonconformities", []string{"per 100 units", "Poisson"}},
-		{[]string{"sampling", "--lot", "2000", "--aql", "0.65", "--severity", "reduced"}, "Check 50 of 2000. Accept the lot with at most 1 nonconforming units, reject it from 3 on.", []string{"Between the two the lot is accepted"}},
+		{[]string{"sampling", "--lot", "500", "--aql", "0.65"}, "Look at 80 of 500 units. Accept the lot with at most 1 nonconforming unit, reject it from 2 on.", []string{"letter H has no plan", "letter J", "steady process"}},
+		{[]string{"sampling", "--lot", "8", "--aql", "1"}, "Look at all 8 units: the plan's sample of 13", []string{"with no nonconforming unit, reject it from 1", "letter E"}},
+		{[]string{"sampling", "--lot", "1000", "--aql", "15"}, "Look at 80 of 1000 units. Accept the lot with at most 21 nonconformities", []string{"per 100 units", "Poisson"}},
+		{[]string{"sampling", "--lot", "2000", "--aql", "0.65", "--severity", "reduced"}, "Look at 50 of 2000 units. Accept the lot with at most 1 nonconforming unit, reject it from 3 on.", []string{"Between the two it is accepted"}},
 	} {
 		code, out, errs := sagitta(t, "", c.args...)
 		if code != exitDone || errs != "" || !strings.HasPrefix(out, c.first) {

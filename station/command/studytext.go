@@ -9,6 +9,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/study"
+	"sagitta/batch/tell"
 )
 
 // barWidth is the length of a text bar for 100 %, in characters.
@@ -19,51 +20,11 @@ func bar(percent float64) string {
 	return fmt.Sprintf("%5.1f %% %s", percent, strings.Repeat("#", int(math.Round(percent/100*barWidth))))
 }
 
-// figure prints a statistic with four digits, a dash where it is not defined.
-func figure(v *float64) string {
-	if v == nil {
-		return "-"
-	}
-	return fmt.Sprintf("%.4g", *v)
-}
-
-// chance prints a probability: small ones as a bound.
-func chance(p *float64) string {
-	switch {
-	case p == nil:
-		return "-"
-	case *p < 0.0001:
-		return "< 0.0001"
-	}
-	return fmt.Sprintf("%.2g", *p)
-}
-
-// count prints a number with its noun.
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
-}
-
 // printCrossed prints a crossed study for people.
 func printCrossed(out io.Writer, r study.CrossedResult, tolerance float64) error {
-	fitness, why := r.Verdict()
-	fmt.Fprintf(out, "The gauge: %s.\n", strings.ToUpper(string(fitness)))
-	for _, sentence := range why {
+	answer, why := tell.Crossed(r)
+	for _, sentence := range append(append([]string{answer}, why...), tell.CrossedDesign(r)...) {
 		fmt.Fprintln(out, sentence)
-	}
-	method := "analysis of variance"
-	if r.Method == study.AverageAndRange {
-		method = "average and range, which leaves the interaction of part and appraiser in the others"
-	}
-	fmt.Fprintf(out, "%s, %s, %s, by %s.\n", count(len(r.Parts), "part"), count(len(r.Appraisers), "appraiser"), count(len(r.Trials), "trial"), method)
-	switch {
-	case len(r.Appraisers) == 1: // said above
-	case r.Pooled:
-		fmt.Fprintf(out, "The interaction of part and appraiser is not significant (p %s, above 0.25): it is pooled into repeatability.\n", chance(r.InteractionP))
-	case r.InteractionP != nil:
-		fmt.Fprintf(out, "The interaction of part and appraiser is kept (p %s, at most 0.25).\n", chance(r.InteractionP))
 	}
 	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', 0)
 	fmt.Fprint(w, "\nstandard deviation\tvalue\t95 % interval\t% of total\t")
@@ -71,14 +32,20 @@ func printCrossed(out io.Writer, r study.CrossedResult, tolerance float64) error
 		fmt.Fprint(w, "% of tolerance\t")
 	}
 	fmt.Fprintln(w)
-	for _, row := range crossedRows(r) {
-		total := "-"
-		if r.TV > 0 {
-			total = fmt.Sprintf("%.2f", 100*row.sd/r.TV)
+	rows := tell.SpreadSources(r)
+	for i := range rows {
+		if rows[i].Part {
+			rows[i].Name = "  " + rows[i].Name
 		}
-		fmt.Fprintf(w, "%s\t%.4g\t%s\t%s\t", row.name, row.sd, between(r.Intervals[row.key]), total)
+	}
+	for _, row := range rows {
+		total := "–"
+		if r.TV > 0 {
+			total = fmt.Sprintf("%.2f", 100*row.SD/r.TV)
+		}
+		fmt.Fprintf(w, "%s\t%.4g\t%s\t%s\t", row.Name, row.SD, between(r.Intervals[row.Key]), total)
 		if tolerance > 0 {
-			fmt.Fprintf(w, "%.2f\t", 600*row.sd/tolerance)
+			fmt.Fprintf(w, "%.2f\t", 600*row.SD/tolerance)
 		}
 		fmt.Fprintln(w)
 	}
@@ -92,34 +59,20 @@ func printCrossed(out io.Writer, r study.CrossedResult, tolerance float64) error
 		printSources(out, r.Table)
 	}
 	if r.TV > 0 {
-		fmt.Fprintln(out, "\nComponents of variation, share of the total variance")
-		for _, row := range crossedRows(r) {
-			if row.key != "tv" {
-				fmt.Fprintf(out, "  %-16s %s\n", row.name, bar(100*(row.sd/r.TV)*(row.sd/r.TV)))
+		fmt.Fprintf(out, "\n%s: share of the total variance\n", tell.Upper(tell.WhereSpread))
+		for _, row := range rows {
+			if row.Key != "tv" {
+				fmt.Fprintf(out, "  %-22s %s\n", row.Name, bar(100*(row.SD/r.TV)*(row.SD/r.TV)))
 			}
 		}
 	}
 	return nil
 }
 
-// component is one row of a crossed study's table.
-type component struct {
-	key, name string
-	sd        float64
-}
-
-func crossedRows(r study.CrossedResult) []component {
-	rows := []component{{"grr", "gauge", r.GRR}, {"ev", "  repeatability", r.EV}, {"av", "  appraisers", r.AV}}
-	if r.Interaction != nil && !r.Pooled && len(r.Appraisers) > 1 {
-		rows = append(rows, component{"interaction", "  interaction", *r.Interaction})
-	}
-	return append(rows, component{"pv", "parts", r.PV}, component{"tv", "total", r.TV})
-}
-
 // between prints an interval, a dash where there is none.
 func between(i *study.Interval) string {
 	if i == nil {
-		return "-"
+		return "–"
 	}
 	return fmt.Sprintf("%.3g to %.3g", i.Low, i.High)
 }
@@ -129,11 +82,11 @@ func printSources(out io.Writer, table []study.Source) {
 	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "\nsource\tdf\tsum of squares\tmean square\tF\tp\t")
 	for _, s := range table {
-		f, p := figure(s.F), chance(s.P)
+		f, p := tell.Figure(s.F), tell.Chance(s.P)
 		if s.Source == "repeatability" || s.Source == "total" {
 			f, p = "", ""
 		}
-		mean := figure(s.MS)
+		mean := tell.Figure(s.MS)
 		if s.Source == "total" {
 			mean = ""
 		}
@@ -142,49 +95,15 @@ func printSources(out io.Writer, table []study.Source) {
 	_ = w.Flush() // the writer below reports its own failure
 }
 
-// significance is the p below which an effect is called one.
-const significance = 0.05
-
 // printTypeOne prints a type-1 study for people.
-func printTypeOne(out io.Writer, r study.TypeOneResult, o study.TypeOneOptions, resolution float64) error {
-	share := 0.0 // of the tolerance that one step takes, percent
-	if resolution > 0 && o.Tolerance > 0 {
-		share = 100 * resolution / o.Tolerance
-	}
-	switch {
-	case r.SD == 0:
-		fmt.Fprintln(out, "All readings are equal: the gauge is too coarse to show its spread, or the readings are not independent. There is no Cg.")
-	case r.Cg == nil || r.Cgk == nil:
-		fmt.Fprintln(out, "Without --tolerance there is no Cg: the gauge's spread is compared with nothing.")
-	case *r.Cg >= study.Capable && *r.Cgk >= study.Capable && share > study.FinestStep:
-		fmt.Fprintf(out, "The gauge is NOT CAPABLE: Cg %.3g and Cgk %.3g reach %.2f, but its resolution is too coarse for the tolerance.\n", *r.Cg, *r.Cgk, study.Capable)
-	case *r.Cg >= study.Capable && *r.Cgk >= study.Capable:
-		fmt.Fprintf(out, "The gauge is CAPABLE: Cg %.3g and Cgk %.3g reach %.2f.\n", *r.Cg, *r.Cgk, study.Capable)
-	case *r.Cg >= study.Capable:
-		fmt.Fprintf(out, "The gauge is NOT CAPABLE: its spread would do (Cg %.3g), but with its bias Cgk is %.3g; %.2f is needed.\n", *r.Cg, *r.Cgk, study.Capable)
-	default:
-		fmt.Fprintf(out, "The gauge is NOT CAPABLE: Cg %.3g, Cgk %.3g; %.2f is needed.\n", *r.Cg, *r.Cgk, study.Capable)
-	}
-	if r.P != nil {
-		word := "not distinguishable from 0"
-		if *r.P < significance {
-			word = "significant"
-		}
-		fmt.Fprintf(out, "The bias of %.4g is %s (t %.4g, p %s; 95 %% interval %s).\n", r.Bias, word, *r.T, chance(r.P), between(r.BiasInterval))
-	}
-	if r.N < study.TypeOneLeast {
-		fmt.Fprintf(out, "Only %d readings: a type-1 study asks for %d or more.\n", r.N, study.TypeOneLeast)
-	}
-	if share > 0 {
-		word := "fine enough"
-		if share > study.FinestStep {
-			word = "too coarse"
-		}
-		fmt.Fprintf(out, "The resolution takes %.1f %% of the tolerance: %s (at most %d %%).\n", share, word, study.FinestStep)
+func printTypeOne(out io.Writer, r study.TypeOneResult, o study.TypeOneOptions) error {
+	answer, why := tell.TypeOne(r, tell.Scale{})
+	for _, sentence := range append([]string{answer}, why...) {
+		fmt.Fprintln(out, sentence)
 	}
 	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "\nreadings\tmean\tstandard deviation\tbias\tCg\tCgk\t")
-	fmt.Fprintf(w, "%d\t%.6g\t%.4g\t%.4g\t%s\t%s\t\n", r.N, r.Mean, r.SD, r.Bias, figure(r.Cg), figure(r.Cgk))
+	fmt.Fprintf(w, "%d\t%.6g\t%.4g\t%.4g\t%s\t%s\t\n", r.N, r.Mean, r.SD, r.Bias, tell.Figure(r.Cg), tell.Figure(r.Cgk))
 	if err := w.Flush(); err != nil {
 		return err
 	}
@@ -196,52 +115,25 @@ func printTypeOne(out io.Writer, r study.TypeOneResult, o study.TypeOneOptions, 
 
 // printLinearity prints bias and linearity for people.
 func printLinearity(out io.Writer, r study.LinearityResult) error {
-	switch {
-	case r.PSlope == nil:
-		fmt.Fprintln(out, "The line fits without a residual: its slope cannot be tested.")
-	case *r.PSlope < significance:
-		fmt.Fprintf(out, "The gauge is NOT LINEAR: its bias changes by %.4g a unit of the reference (p %s).\n", r.Slope, chance(r.PSlope))
-	default:
-		fmt.Fprintf(out, "The gauge is linear: the change of its bias by %.4g a unit of the reference is not significant (p %s).\n", r.Slope, chance(r.PSlope))
-	}
-	biased := 0
-	for _, b := range r.Bias {
-		if b.P != nil && *b.P < significance {
-			biased++
-		}
-	}
-	fmt.Fprintf(out, "The bias is significant at %d of %s.\n", biased, count(len(r.Bias), "reference"))
-	fmt.Fprintf(out, "Bias = %.4g %+.4g x reference; R2 %s; p of the intercept %s.\n", r.Intercept, r.Slope, figure(r.R2), chance(r.PIntercept))
+	fmt.Fprintln(out, tell.Linearity(r, tell.Scale{}))
+	fmt.Fprintf(out, "The bias is significant at %d of %s.\n", r.Biased(), tell.Count(len(r.Bias), "master"))
+	fmt.Fprintf(out, "%s; R² %s; p of the slope %s, of the intercept %s.\n", tell.Upper(tell.FittedLine(r, tell.Scale{})), tell.Figure(r.R2), tell.Chance(r.PSlope), tell.Chance(r.PIntercept))
 	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "\nreference\treadings\tbias\tt\tp\ton the line, 95 % band\t")
+	fmt.Fprintln(w, "\nmaster\treadings\tbias\tt\tp\ton the line, 95 % band\t")
 	for _, b := range r.Bias {
 		line := fmt.Sprintf("%.4g", r.Intercept+r.Slope*b.Reference)
 		if half := r.Fit.Band(b.Reference); r.PSlope != nil {
-			line += fmt.Sprintf(" +- %.2g", half)
+			line += fmt.Sprintf(" ± %.2g", half)
 		}
-		fmt.Fprintf(w, "%.6g\t%d\t%.4g\t%s\t%s\t%s\t\n", b.Reference, b.N, b.Bias, figure(b.T), chance(b.P), line)
+		fmt.Fprintf(w, "%.6g\t%d\t%.4g\t%s\t%s\t%s\t\n", b.Reference, b.N, b.Bias, tell.Figure(b.T), tell.Chance(b.P), line)
 	}
 	return w.Flush()
 }
 
-// agreementWord puts a kappa in words by the stated rule.
-// Source: Measurement Systems Analysis reference manual (AIAG, 4th ed., 2010), chapter III section C.
-func agreementWord(kappa *float64) string {
-	switch {
-	case kappa == nil:
-		return "not defined: all ratings are the same, or an item has only one"
-	case *kappa > 0.75:
-		return "good (above 0.75)"
-	case *kappa < 0.40:
-		return "poor (under 0.40)"
-	}
-	return "middling (0.40 to 0.75)"
-}
-
 // printAgreement prints an attribute study for people.
 func printAgreement(out io.Writer, r study.AgreementResult, weights string) error {
-	fmt.Fprintf(out, "Agreement of all ratings: Fleiss' kappa %s, %s.\n", figure(r.FleissKappa), agreementWord(r.FleissKappa))
-	fmt.Fprintf(out, "%s, %s, %s; ratings %s.\n", count(r.Items, "item"), count(len(r.Appraisers), "appraiser"), count(r.Trials, "trial"), strings.Join(r.Categories, ", "))
+	fmt.Fprintf(out, "Agreement of all ratings: Fleiss' kappa %s, %s.\n", tell.Figure(r.FleissKappa), tell.Agreement(r.FleissKappa))
+	fmt.Fprintf(out, "%s, %s, %s; ratings %s.\n", tell.Count(r.Items, "item"), tell.Count(len(r.Appraisers), "appraiser"), tell.Count(r.Trials, "trial"), strings.Join(r.Categories, ", "))
 	if weights != "" {
 		fmt.Fprintf(out, "Kappas of pairs and against the reference have %s weights; Fleiss' kappa has none.\n", weights)
 	}
@@ -249,13 +141,13 @@ func printAgreement(out io.Writer, r study.AgreementResult, weights string) erro
 	if len(r.Between) > 0 {
 		fmt.Fprintln(w, "\nappraisers\tCohen's kappa\tagreement\t")
 		for _, b := range r.Between {
-			fmt.Fprintf(w, "%s, %s\t%s\t%s\t\n", b.A, b.B, figure(b.Kappa), agreementWord(b.Kappa))
+			fmt.Fprintf(w, "%s, %s\t%s\t%s\t\n", b.A, b.B, tell.Figure(b.Kappa), tell.Agreement(b.Kappa))
 		}
 	}
 	if len(r.Reference) > 0 {
 		fmt.Fprintln(w, "\nappraiser\tkappa against the reference\tagreement\t")
 		for _, a := range r.Reference {
-			fmt.Fprintf(w, "%s\t%s\t%s\t\n", a.Appraiser, figure(a.Kappa), agreementWord(a.Kappa))
+			fmt.Fprintf(w, "%s\t%s\t%s\t\n", a.Appraiser, tell.Figure(a.Kappa), tell.Agreement(a.Kappa))
 		}
 	}
 	if err := w.Flush(); err != nil {

@@ -133,7 +133,7 @@ func TestBatchStatistics(t *testing.T) {
 	if got, want := cell(t, page, "Mean", 0), fmt.Sprintf("%.3f mm", mean); got != want {
 		t.Errorf("mean %s, want %s", got, want)
 	}
-	if got, want := cell(t, page, "Sigma overall", 0), fmt.Sprintf("%.3f mm", math.Sqrt(squares/29)); got != want {
+	if got, want := cell(t, page, "Sigma of all values", 0), fmt.Sprintf("%.3f mm", math.Sqrt(squares/29)); got != want {
 		t.Errorf("sigma %s, want %s", got, want)
 	}
 	// Rolled throughput yield: the product over the kinds of limits of the share that did not fail in each.

@@ -8,6 +8,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 )
@@ -36,59 +37,23 @@ func capabilityOf(named batch.Named, title string, points []batch.SeriesPoint, l
 	}
 	in := named.Unit
 	number := func(v float64) string { return valueIn(v, in, lengths, false) + " " + shownUnit(in, lengths) }
-	v := capabilityView{Rows: [][2]string{
-		{"Necks", fmt.Sprint(r.N)}, {"Mean", number(r.Mean)}, {"Sigma within, from moving ranges", number(r.SigmaWithin)}, {"Sigma overall", number(r.SigmaOverall)},
-		{"Cp, potential", indexWords(r.CP, r.CI.CP)}, {"Cpk", indexWords(r.CPK, r.CI.CPK)}, {"Pp, overall", indexWords(r.PP, r.CI.PP)}, {"Ppk", indexWords(r.PPK, r.CI.PPK)},
-		{"Outside the limits, counted", fmt.Sprintf("%d of %d (%s per million)", r.Below+r.Above, r.N, fixed(1e6*float64(r.Below+r.Above)/float64(r.N), 0, false))},
-	}}
-	if r.Expected != nil {
-		v.Rows = append(v.Rows, [2]string{"Outside the limits, predicted from a Normal process", fixed(*r.Expected, 0, false) + " per million"})
+	v := capabilityView{Rows: [][2]string{{"Outside the limits, counted", tell.Outside(r)}}}
+	if expected := tell.Expected(r); expected != "" {
+		v.Rows = append(v.Rows, [2]string{"Outside the limits, predicted", expected})
+	}
+	v.Rows = append(v.Rows, [2]string{"Necks", fmt.Sprint(r.N)}, [2]string{"Mean", number(r.Mean)},
+		[2]string{tell.Upper(tell.SigmaInside) + ", from moving ranges", number(r.SigmaWithin)}, [2]string{tell.Upper(tell.SigmaOfAll), number(r.SigmaOverall)})
+	for _, line := range tell.Indices(r) {
+		v.Rows = append(v.Rows, [2]string{line.Name + ", " + line.Of, line.Index + " (95 % interval " + line.Interval + ")"})
 	}
 	if r.Normality != nil {
-		v.Rows = append(v.Rows, [2]string{"Anderson-Darling test of normality", fmt.Sprintf("A² = %.3f, p = %s", r.Normality.Statistic, digits(r.Normality.P))})
+		v.Rows = append(v.Rows, [2]string{"Test of normality", tell.Normality(*r.Normality)})
 	}
 	if p := r.Percentile; p != nil {
-		v.Rows = append(v.Rows, [2]string{"Pp, Ppk by percentiles, " + string(p.Distribution), figureWords(p.PP) + ", " + figureWords(p.PPK)})
+		v.Rows = append(v.Rows, [2]string{"Pp, Ppk by percentiles, " + tell.Distribution(p.Distribution), tell.Figure(p.PP) + ", " + tell.Figure(p.PPK)})
 	}
-	v.Sentence = capabilitySentence(title, r.PPK)
-	if r.N < spc.FewForCapability {
-		v.Why = append(v.Why, fmt.Sprintf("Only %d necks: fewer than %d say little of a process.", r.N, spc.FewForCapability))
-	}
-	if r.Normality != nil && r.Normality.P < 0.05 {
-		words := "The values are not Normal (p below 0.05): the predicted share outside, Cpk and Ppk are rough"
-		if r.Percentile != nil {
-			words += "; the percentile method fits"
-		}
-		v.Why = append(v.Why, words+".")
-	}
+	v.Sentence, v.Why = tell.Capability(r, title, "neck")
 	return v
-}
-
-// capable is the index that a process is usually asked for: common practice, no source.
-const capable = 1.33
-
-// capabilitySentence answers whether the process fits its limits.
-func capabilitySentence(title string, ppk *float64) string {
-	switch {
-	case ppk == nil:
-		return title + " shows no spread, so no index can be given."
-	case *ppk >= capable:
-		return fmt.Sprintf("%s fits its limits: Ppk %.2f, %.2f is usually asked for.", title, *ppk, capable)
-	case *ppk >= 1:
-		return fmt.Sprintf("%s just fits its limits: Ppk %.2f, %.2f is usually asked for.", title, *ppk, capable)
-	}
-	return fmt.Sprintf("%s does not fit its limits: Ppk %.2f.", title, *ppk)
-}
-
-// indexWords is an index with its interval.
-func indexWords(v *float64, in *spc.Interval) string {
-	switch {
-	case v == nil:
-		return "–"
-	case in == nil:
-		return fmt.Sprintf("%.2f", *v)
-	}
-	return fmt.Sprintf("%.2f (95 %% interval %.2f to %.2f)", *v, in[0], in[1])
 }
 
 // placeRow is one characteristic in the table of all: what is known without its single values.

@@ -3,13 +3,12 @@ package web
 import (
 	"cmp"
 	"fmt"
-	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 )
@@ -27,6 +26,9 @@ func shownUnit(in string, lengths unit.Unit) string {
 	return in
 }
 
+// scaleOf is how values of a characteristic are told.
+func scaleOf(in string, lengths unit.Unit) tell.Scale { return tell.Scale{Of: in, In: lengths} }
+
 // shown is a value of a characteristic in the unit it is shown in.
 func shown(v float64, in string, lengths unit.Unit) float64 {
 	if in == "mm" {
@@ -36,17 +38,7 @@ func shown(v float64, in string, lengths unit.Unit) float64 {
 }
 
 // shownDecimals are the decimals of a characteristic's values.
-func shownDecimals(in string, lengths unit.Unit) int {
-	switch {
-	case in == "deg":
-		return 2
-	case in == "cents":
-		return 1
-	case lengths == unit.Inch:
-		return 4
-	}
-	return 3
-}
+func shownDecimals(in string, lengths unit.Unit) int { return scaleOf(in, lengths).Decimals() }
 
 // signalRow is one signal of a chart with the neck at which it fired.
 type signalRow struct {
@@ -112,7 +104,7 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 		v.Problem = "There is no chart: " + err.Error() + "."
 		return v
 	}
-	v.Limits = limitsSentence(c, named.Unit, lengths)
+	v.Limits = tell.Limits(c, scaleOf(named.Unit, lengths)) + "."
 	v.BaseOf = fmt.Sprintf("Limits from necks %d to %d in the order of inspection", c.Base.From, c.Base.To)
 	switch {
 	case base.By != "":
@@ -131,10 +123,10 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 	v.BaseOf += "."
 	fired := map[int]bool{}
 	v.Unit = shownUnit(named.Unit, lengths)
-	scaled, decimals := toldIn(c, named.Unit, lengths), shownDecimals(named.Unit, lengths)
-	for _, s := range scaled.Signals() {
+	scale := scaleOf(named.Unit, lengths)
+	for _, s := range c.Signals() {
 		p := points[s.At-1]
-		v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, told(s.Words, decimals)})
+		v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, tell.Signal(s, scale)})
 		for i := s.At; i <= s.To; i++ {
 			fired[i] = true
 		}
@@ -142,62 +134,19 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 	v.Charts = []*chart{valueChart(c, named, title, points, fired, lengths)}
 	if kind == spc.IndividualsKind {
 		v.Charts = append(v.Charts, rangeChart(c, named, points, lengths))
-		for _, s := range scaled.SpreadSignals() {
+		for _, s := range c.SpreadSignals() {
 			p := points[s.At-1]
-			v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, told(s.Words, decimals)})
+			v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, tell.Signal(s, scale)})
 		}
 	}
 	v.Sentence = signalSentence(title, len(points), v.Signals)
 	return v
 }
 
-var measured = regexp.MustCompile(`-?\d+(\.\d+)?e[-+]\d+|-?\d+\.\d+`)
-
-// told writes the numbers in a signal's words to the decimals that are shown, with a true minus.
-func told(words string, decimals int) string {
-	return measured.ReplaceAllStringFunc(words, func(text string) string {
-		v, err := strconv.ParseFloat(text, 64)
-		if err != nil {
-			return text
-		}
-		return fixed(v, decimals, false)
-	})
-}
-
-// toldIn is a chart with its numbers in the unit shown, for its signals' words. Which tests fire is not asked again.
-func toldIn(c spc.Chart, in string, lengths unit.Unit) spc.Chart {
-	points := func(all []spc.Point) []spc.Point {
-		all = slices.Clone(all)
-		for i := range all {
-			p := &all[i]
-			for _, v := range []*float64{&p.Value, &p.Lower, &p.Center, &p.Upper, &p.High, &p.Low} {
-				*v = shown(*v, in, lengths)
-			}
-		}
-		return all
-	}
-	c.Points, c.Spread, c.Interval = points(c.Points), points(c.Spread), shown(c.Interval, in, lengths)
-	return c
-}
-
-// limitsSentence says what is drawn across a chart, in the unit shown.
-func limitsSentence(c spc.Chart, in string, lengths unit.Unit) string {
-	number := func(x float64) string { return valueIn(x, in, lengths, false) }
-	of := " " + shownUnit(in, lengths)
-	switch c.Kind {
-	case spc.CUSUMKind:
-		return fmt.Sprintf("Target %s, decision interval %s, sigma %s%s.", number(c.Center), number(c.Interval), number(c.Sigma), of)
-	case spc.EWMAKind:
-		last := c.Points[len(c.Points)-1]
-		return fmt.Sprintf("Target %s, limits of the average %s to %s in the end, sigma of one neck %s%s.", number(c.Center), number(last.Lower), number(last.Upper), number(c.Sigma), of)
-	}
-	return fmt.Sprintf("Centre %s, control limits %s to %s, sigma %s%s; moving ranges up to %s%s.", number(c.Center), number(c.Lower), number(c.Upper), number(c.Sigma), of, number(c.SpreadUpper), of)
-}
-
 // signalSentence answers whether the process is steady.
 func signalSentence(title string, n int, signals []signalRow) string {
 	if len(signals) == 0 {
-		return fmt.Sprintf("%s is steady over %d necks: no test fires.", title, n)
+		return fmt.Sprintf("%s is steady over %d necks: no signal.", title, n)
 	}
 	first := slices.MinFunc(signals, func(a, b signalRow) int { return cmp.Compare(a.At, b.At) })
 	if len(signals) == 1 {
@@ -217,7 +166,7 @@ func valueChart(c spc.Chart, named batch.Named, title string, points []batch.Ser
 	if c.Kind == spc.CUSUMKind {
 		return cusumChart(out, c, named, points, lengths)
 	}
-	out.Caption = "Ringed points: a test fires. Triangles: outside the specification. A point leads to its neck."
+	out.Caption = "Ringed points: a signal. Triangles: outside the specification. A point leads to its neck."
 	line := chartSeries{Name: title, Kind: "both"}
 	if c.Kind == spc.EWMAKind {
 		line.Name, out.Y.Title = "average", "average of "+out.Y.Title

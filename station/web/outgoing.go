@@ -13,6 +13,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/record"
 	"sagitta/batch/sampling"
+	"sagitta/batch/tell"
 	"sagitta/station/bench"
 )
 
@@ -189,7 +190,7 @@ func (p *planPage) ask(c *gin.Context, model []batch.OutgoingAudit, again bool) 
 		f.Error = bench.Sentence(err)
 		return
 	}
-	p.Why = st.Why
+	p.Why = tell.Standing(st)
 	if st.Next != sampling.Discontinued && !p.Asked.Corrected {
 		f.Groups[0].Fields = slices.DeleteFunc(f.Groups[0].Fields, func(fd field) bool { return fd.Name == "corrected" })
 	}
@@ -227,7 +228,7 @@ func (p *planPage) find(lot int) error {
 	if err != nil {
 		return err
 	}
-	p.Plan = &planWords{Plan: plan, Size: min(plan.N, lot), Sentence: planSentence(plan, lot)}
+	p.Plan = &planWords{Plan: plan, Size: min(plan.N, lot), Sentence: tell.Plan(plan, p.Asked.AQL, lot, "neck")}
 	if plan.CheckAll {
 		p.Plan.Worth = fmt.Sprintf("The plan's sample of %d is not smaller than the lot: every neck is looked at.", plan.N)
 		return nil

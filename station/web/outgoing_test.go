@@ -32,7 +32,7 @@ func TestOutgoingAuditPages(t *testing.T) {
 	s.passed("QM-2611-0004", "QM-2611-0005", "QM-2611-0006", "QM-2611-0007", "QM-2611-0008", "QM-2611-0009")
 	wants(t, s.get(path, http.StatusOK), "8 necks of this batch may ship", "Inspection began normal.", "normal, as the rules ask", ">tightened<", "Draw 8 necks")
 	page := s.get(path+"?aql=6.5&level=II", http.StatusOK)
-	wants(t, page, "Look at 2 of 8 necks; accept the lot with none nonconforming, reject it from 1 on.", "Code letter A.", "still 10 in 100", "Draw 2 necks")
+	wants(t, page, "Look at 2 of 8 necks. Accept the lot with no nonconforming neck, reject it from 1 on.", "Code letter A.", "still 10 in 100", "Draw 2 necks")
 	if strings.Contains(page, `value="reduced"`) {
 		t.Error("reduced inspection is offered before it may be")
 	}

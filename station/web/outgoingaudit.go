@@ -11,7 +11,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/record"
-	"sagitta/batch/sampling"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/bench"
 )
@@ -130,7 +130,7 @@ func (s *server) showOutgoing(c *gin.Context, status int, typed outgoingForms) {
 		return
 	}
 	p := outgoingPage{Audit: a, Sentence: outgoingResult(a), ToDo: outgoingToDo(a), Open: a.State == batch.OutgoingOpen, Rows: typed.rows, Sign: typed.sign, GiveUp: typed.giveUp,
-		Plan: planSentence(a.Plan, a.LotSize), Error: typed.problem}
+		Plan: tell.Plan(a.Plan, a.AQL, a.LotSize, "neck"), Error: typed.problem}
 	if p.Rows == nil || !p.Open {
 		if p.Rows, err = s.findingRows(c, a); err != nil {
 			s.fail(c, err)
@@ -175,7 +175,7 @@ func (s *server) showOutgoing(c *gin.Context, status int, typed outgoingForms) {
 			return
 		}
 		p.Next = fmt.Sprintf("The next lot of %s at AQL %s: %s. %s", a.Model, plain(a.AQL),
-			pick(st.Next == sampling.Discontinued, "no inspection by sampling", string(st.Next)+" inspection"), st.Why)
+			tell.Severity(st.Next), tell.Standing(st))
 	}
 	s.render(c, status, "outgoingaudit", "Outgoing audit of "+a.BatchNumber, p)
 }

@@ -5,21 +5,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
-	"sagitta/batch/sampling"
 )
-
-// planSentence says what a plan asks for and when it accepts.
-func planSentence(p sampling.Plan, lot int) string {
-	most := fmt.Sprintf("at most %d nonconforming", p.Accept)
-	if p.Accept == 0 {
-		most = "none nonconforming"
-	}
-	words := fmt.Sprintf("Look at %d of %d necks; accept the lot with %s, reject it from %d on.", min(p.N, lot), lot, most, p.Reject)
-	if p.Reject > p.Accept+1 {
-		words += " Between the two it is accepted, and the next lot is inspected normally."
-	}
-	return words
-}
 
 // outgoingResult says in a sentence how an audit stands.
 func outgoingResult(a batch.OutgoingAudit) string {

@@ -96,7 +96,7 @@ func TestStudiesOfMasters(t *testing.T) {
 	}
 	// The same readings of a gauge whose step is 10 % of the tolerance: at most 5 % is allowed (ISO 22514-7:2021, from memory).
 	r = resultOf(batch.StudyPlan{Kind: batch.TypeOneStudy, References: []float64{1}, ToleranceMM: 0.2}, readings, 0.02, unit.Millimetre)
-	if !strings.HasPrefix(r.Answer, "The gauge is not capable: Cg 8.03") || !strings.Contains(r.Answer, "resolution is too coarse") || !strings.Contains(strings.Join(r.Why, "\n"), "0.02 mm takes 10.0 % of the tolerance: too coarse") {
+	if !strings.HasPrefix(r.Answer, "The gauge is not capable: Cg 8.03") || !strings.Contains(r.Answer, "resolution is too coarse") || !strings.Contains(strings.Join(r.Why, "\n"), "resolution takes 10.0 % of the tolerance: too coarse") {
 		t.Errorf("%s %q", r.Answer, r.Why)
 	}
 	r = resultOf(batch.StudyPlan{Kind: batch.TypeOneStudy, References: []float64{1}, ToleranceMM: 0.2}, readings, 0.01, unit.Millimetre)
@@ -125,7 +125,7 @@ func TestStudiesOfMasters(t *testing.T) {
 		readings[i].ValueMM = readings[i].ReferenceMM + 0.001*float64(i%2*2-1)
 	}
 	r = resultOf(batch.StudyPlan{Kind: batch.LinearityStudy, References: []float64{8, 9, 10}}, readings, 0.001, unit.Millimetre)
-	if !strings.HasPrefix(r.Answer, "No bias is seen") {
+	if !strings.Contains(r.Answer, "no bias is seen") {
 		t.Errorf("%s", r.Answer)
 	}
 	if r = resultOf(batch.StudyPlan{Kind: batch.LinearityStudy, References: []float64{1, 2}}, nil, 0.001, unit.Millimetre); !strings.Contains(r.Answer, "cannot be evaluated") {

@@ -10,6 +10,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/study"
+	"sagitta/batch/tell"
 	"sagitta/inspect/unit"
 )
 
@@ -63,57 +64,44 @@ func crossedResult(plan batch.StudyPlan, readings []batch.StudyReading, lengths 
 	if err != nil {
 		return studyResult{}, err
 	}
-	fitness, why := c.Verdict()
+	fitness, _ := c.Verdict()
+	answer, why := tell.Crossed(c)
 	out := studyResult{
-		Answer: fmt.Sprintf("The gauge is %s: it takes %s %% of the total variation.", fitness, percentWords(c.PercentGRR)),
-		Why:    why, Anova: c.Table, First: "Component of variation",
+		Answer: answer, Why: append(why, tell.CrossedDesign(c)...), Anova: c.Table, First: tell.Upper(tell.WhereSpread),
 		Columns:       []string{"Standard deviation, " + lengths.String(), "95 % interval", "% of total", "% of total variance", "% of tolerance"},
 		About:         "Standard deviations by analysis of variance, parts and appraisers random; % of tolerance takes six standard deviations.",
 		Repeatability: c.GRR, UseWords: "repeatability and reproducibility together, because a reading of whoever is at the bench carries both",
 	}
-	if fitness == study.Unknown {
-		out.Answer = "It cannot be said whether the gauge is good enough."
-	}
-	interaction := 0.0
-	if c.Interaction != nil {
-		interaction = *c.Interaction
-	}
 	bars := chartSeries{Name: "share of the total variation", Kind: "bars"}
 	var names []string
-	for _, row := range []struct {
-		key, name string
-		sd        float64
-	}{
-		{"grr", "gauge and appraisers", c.GRR}, {"ev", "repeatability", c.EV}, {"av", "appraisers", c.AV},
-		{"interaction", "part with appraiser", interaction}, {"pv", "parts", c.PV}, {"tv", "total", c.TV},
-	} {
+	for _, row := range tell.SpreadSources(c) {
 		interval := "–"
-		if in := c.Intervals[row.key]; in != nil {
+		if in := c.Intervals[row.Key]; in != nil {
 			interval = fineLength(in.Low, lengths) + " to " + fineLength(in.High, lengths)
 		}
 		share, variance, tolerance := "–", "–", "–"
 		if c.TV > 0 {
-			q := row.sd / c.TV
+			q := row.SD / c.TV
 			share, variance = fixed(100*q, 1, false), fixed(100*q*q, 1, false)
-			if row.key != "tv" {
-				p := chartPoint{X: float64(len(names)), Y: numbersY(100 * q), Words: fmt.Sprintf("%s: %.1f %% of the total variation", row.name, 100*q)}
-				if row.key == "grr" && fitness != study.Fit {
+			if row.Key != "tv" {
+				p := chartPoint{X: float64(len(names)), Y: numbersY(100 * q), Words: fmt.Sprintf("%s: %.1f %% of the total variation", row.Name, 100*q)}
+				if row.Key == "grr" && fitness != study.Fit {
 					p.State = "nonconforming"
 				}
 				bars.Points = append(bars.Points, p)
-				names = append(names, row.name)
+				names = append(names, row.Name)
 			}
 		}
 		if plan.ToleranceMM > 0 {
-			tolerance = fixed(600*row.sd/plan.ToleranceMM, 1, false)
+			tolerance = fixed(600*row.SD/plan.ToleranceMM, 1, false)
 		}
-		out.Rows = append(out.Rows, []string{row.name, fineLength(row.sd, lengths), interval, share, variance, tolerance})
+		out.Rows = append(out.Rows, []string{row.Name, fineLength(row.SD, lengths), interval, share, variance, tolerance})
 	}
 	out.Charts = append(out.Charts, appraiserChart(c, readings, lengths))
 	if len(names) > 0 {
 		out.Charts = append(out.Charts, &chart{
 			ID: "components", Caption: "Share of the total variation; the shares of standard deviations do not add up to 100 %.",
-			Spoken: "Components of variation; the table has the numbers.", X: chartAxis{Names: names},
+			Spoken: "Where the spread comes from; the table has the numbers.", X: chartAxis{Names: names},
 			Y:      chartAxis{Title: "% of the total variation", Min: numbersY(0)},
 			Series: []chartSeries{bars},
 			Marks:  []chartMark{{At: 10, Words: "10: acceptable below", Kind: "target"}, {At: 30, Words: "30: not for verdicts above", Kind: "limit"}},
@@ -134,7 +122,7 @@ func appraiserChart(c study.CrossedResult, readings []batch.StudyReading, length
 	for _, r := range readings {
 		points.Points = append(points.Points, chartPoint{
 			X: float64(slices.Index(parts, r.Part)), Y: numbersY(lengths.From(r.ValueMM)),
-			Words: fmt.Sprintf("part %s, %s, round %s: %s", r.Part, r.Appraiser, r.Trial, signedLengthIn(r.ValueMM, lengths)),
+			Words: fmt.Sprintf("part %s, %s, trial %s: %s", r.Part, r.Appraiser, r.Trial, signedLengthIn(r.ValueMM, lengths)),
 		})
 	}
 	out.Series = append(out.Series, points)
@@ -174,7 +162,7 @@ func typeOneResult(plan batch.StudyPlan, readings []batch.StudyReading, resoluti
 		points.Points = append(points.Points, chartPoint{X: float64(i + 1), Y: numbersY(lengths.From(r.ValueMM)), Words: fmt.Sprintf("reading %d: %s", i+1, signedLengthIn(r.ValueMM, lengths))})
 	}
 	master := plan.References[0]
-	t, err := study.TypeOne(values, study.TypeOneOptions{Reference: master, Tolerance: plan.ToleranceMM})
+	t, err := study.TypeOne(values, study.TypeOneOptions{Reference: master, Tolerance: plan.ToleranceMM, Resolution: resolution})
 	if err != nil {
 		return studyResult{}, err
 	}
@@ -186,32 +174,9 @@ func typeOneResult(plan batch.StudyPlan, readings []batch.StudyReading, resoluti
 			{"Bias, " + lengths.String(), fineLength(t.Bias, lengths)}, {"Cg", figureWords(t.Cg)}, {"Cgk", figureWords(t.Cgk)}, {"p, that there is no bias", figureWords(t.P)},
 		},
 	}
-	share := 0.0 // of the tolerance that one step of the gauge takes, percent
-	if plan.ToleranceMM > 0 {
-		share = 100 * resolution / plan.ToleranceMM
-	}
-	coarse := share > study.FinestStep
-	switch {
-	case t.Cg == nil && plan.ToleranceMM > 0:
-		out.Answer = "Every reading is the same: the gauge's resolution hides its spread, and Cg cannot be said."
-	case t.Cg == nil:
-		out.Answer = fmt.Sprintf("The gauge repeats to %s %s (standard deviation); without a tolerance there is no Cg.", fineLength(t.SD, lengths), lengths)
-	case *t.Cg >= study.Capable && *t.Cgk >= study.Capable && coarse:
-		out.Answer = fmt.Sprintf("The gauge is not capable: Cg %.2f and Cgk %.2f reach %.2f, but its resolution is too coarse for the tolerance.", *t.Cg, *t.Cgk, study.Capable)
-	case *t.Cg >= study.Capable && *t.Cgk >= study.Capable:
-		out.Answer = fmt.Sprintf("The gauge is capable: Cg %.2f and Cgk %.2f, %.2f is needed.", *t.Cg, *t.Cgk, study.Capable)
-	default:
-		out.Answer = fmt.Sprintf("The gauge is not capable: Cg %.2f and Cgk %.2f, %.2f is needed of both.", *t.Cg, *t.Cgk, study.Capable)
-	}
-	if share > 0 {
-		out.Rows = append(out.Rows, []string{"Resolution, % of the tolerance", fixed(share, 1, false)})
-		out.Why = append(out.Why, fmt.Sprintf("Its resolution of %s takes %s %% of the tolerance: %s (at most %d %%).", exact(resolution, lengths), fixed(share, 1, false), pick(coarse, "too coarse, whatever the spread of its readings", "fine enough"), study.FinestStep))
-	}
-	if t.P != nil && *t.P < 0.05 {
-		out.Why = append(out.Why, fmt.Sprintf("Its bias of %s %s is more than chance explains (p = %s): look at its correction table.", fineLength(t.Bias, lengths), lengths, digits(*t.P)))
-	}
-	if t.N < study.TypeOneLeast {
-		out.Why = append(out.Why, fmt.Sprintf("Only %s: a type-1 study asks for %d or more.", counted(t.N, "reading", "readings"), study.TypeOneLeast))
+	out.Answer, out.Why = tell.TypeOne(t, studyScale(lengths))
+	if t.StepShare != nil {
+		out.Rows = append(out.Rows, []string{"Resolution, % of the tolerance", fixed(*t.StepShare, 1, false)})
 	}
 	run := chart{
 		ID: "run", Caption: "Readings of the master in order.", Spoken: "Readings of the master in order; the running order has the numbers.",
@@ -227,22 +192,9 @@ func typeOneResult(plan batch.StudyPlan, readings []batch.StudyReading, resoluti
 	return out, nil
 }
 
-// linearityAnswer says whether the bias changes over the travel, else whether it is there at all: whether the fitted line's
-// 95 % band at the mean of the masters leaves zero out. The intercept would answer for a master of zero, which may lie far
-// from those measured.
-func linearityAnswer(l study.LinearityResult, lengths unit.Unit) string {
-	const none = 1e-9 // mm: rounding of what was read
-	travel := l.Bias[len(l.Bias)-1].Reference - l.Bias[0].Reference
-	mean := l.Intercept + l.Slope*l.Fit.MeanX
-	switch {
-	case l.PSlope != nil && *l.PSlope < 0.05:
-		return fmt.Sprintf("The gauge's bias changes over its travel, by %s per unit of length (p = %s): enter a correction table.", digits(l.Slope), digits(*l.PSlope))
-	case l.PSlope == nil && math.Abs(l.Slope)*travel > none:
-		return fmt.Sprintf("The gauge's bias changes over its travel, by %s per unit of length without a residual: enter a correction table.", digits(l.Slope))
-	case math.Abs(mean) > max(l.Fit.Band(l.Fit.MeanX), none):
-		return fmt.Sprintf("The gauge is off by about the same amount at every master, %s %s on average, which is more than chance explains: set its zero, or enter a correction.", fineLength(mean, lengths), lengths)
-	}
-	return "No bias is seen that chance does not explain, over the masters measured."
+// studyScale is how a study's lengths are told, a digit finer than readings.
+func studyScale(lengths unit.Unit) tell.Scale {
+	return tell.Scale{Of: "mm", In: lengths, StepMM: 0.0001}
 }
 
 // digits is a number without a unit to three digits, with a true minus.
@@ -269,12 +221,12 @@ func linearityResult(plan batch.StudyPlan, readings []batch.StudyReading, length
 	}
 	out := studyResult{
 		First: "Master, " + lengths.String(), Columns: []string{"Readings", "Bias, " + lengths.String(), "t", "p, that there is none"},
-		About: fmt.Sprintf("Fitted line: bias = %s %s %s × master.", fineLength(l.Intercept, lengths)+" "+lengths.String(), pick(l.Slope < 0, "−", "+"), digits(math.Abs(l.Slope))),
+		About: "Fitted line: " + tell.FittedLine(l, studyScale(lengths)) + ".",
 	}
 	for _, b := range l.Bias {
 		out.Rows = append(out.Rows, []string{numberIn(b.Reference, lengths), fmt.Sprint(b.N), fineLength(b.Bias, lengths), figureWords(b.T), figureWords(b.P)})
 	}
-	out.Answer = linearityAnswer(l, lengths)
+	out.Answer = tell.Linearity(l, studyScale(lengths))
 	low, high := slices.Min(plan.References), slices.Max(plan.References)
 	line, over, under := chartSeries{Name: "fitted line", Kind: "line", Label: "fitted line"}, chartSeries{Name: "95 % band", Kind: "line", Quiet: true, Label: "95 % band"}, chartSeries{Name: "95 % band", Kind: "line", Quiet: true}
 	for i := range 41 {
