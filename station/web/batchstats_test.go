@@ -234,7 +234,7 @@ func TestSignalsInInches(t *testing.T) {
 				t.Errorf("%s: %s, which is no relief in inches", kind, m[0])
 			}
 		}
-		if kind == "imr" && !strings.Contains(page, "(0.0200, limit ") {
+		if kind == "imr" && !strings.Contains(page, "(0.02000, limit ") {
 			t.Errorf("no word of 0.02 in: %s", page)
 		}
 	}

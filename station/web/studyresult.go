@@ -47,14 +47,6 @@ func resultOf(plan batch.StudyPlan, readings []batch.StudyReading, resolution fl
 	return r
 }
 
-// percentWords is a percent to one decimal; what is not defined is a dash.
-func percentWords(v *float64) string {
-	if v == nil {
-		return "–"
-	}
-	return fixed(*v, 1, false)
-}
-
 func crossedResult(plan batch.StudyPlan, readings []batch.StudyReading, lengths unit.Unit) (studyResult, error) {
 	data := make([]study.Measurement, len(readings))
 	for i, r := range readings {
