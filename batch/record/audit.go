@@ -61,10 +61,7 @@ func scanAudit(s scanner) (auditRow, error) {
 
 // Audit returns the newest limit entries of the chain, newest first; a limit below 1 returns all.
 func (db *DB) Audit(ctx context.Context, limit int) ([]batch.Event, error) {
-	if limit < 1 {
-		limit = -1
-	}
-	rows, err := list(ctx, db.reader, scanAudit, selectAudit+`ORDER BY seq DESC LIMIT ?`, limit)
+	rows, err := list(ctx, db.reader, scanAudit, selectAudit+`ORDER BY seq DESC LIMIT ?`, limitOf(limit))
 	if err != nil {
 		return nil, translate(err, "reading the audit chain")
 	}
@@ -89,14 +86,7 @@ func (db *DB) VerifyAudit(ctx context.Context) error {
 	if err := db.verifyChain(ctx, entry, verdict); err != nil {
 		return translate(err, what)
 	}
-	var state string
-	if err := db.reader.QueryRowContext(ctx, `PRAGMA integrity_check(1)`).Scan(&state); err != nil {
-		return translate(err, what)
-	}
-	if state != "ok" {
-		return fmt.Errorf("%s: %w: %s", what, ErrCorrupt, state)
-	}
-	return nil
+	return translate(db.whole(ctx), what)
 }
 
 // verifyChain recomputes the entries up to one and, beside them, the digests of the verdicts up to one, by their order

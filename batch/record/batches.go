@@ -164,7 +164,8 @@ func (db *DB) Counts(ctx context.Context, batchID string) (batch.Counts, error) 
 
 // countKeptBack counts, for batch ?1 or each, the necks in doubt, those of them that are released, and the released ones that
 // are held instead. It looks at the doubts and findings that stand, not at every neck.
-const countKeptBack = `SELECT batch_id, sum(in_doubt), sum(released AND in_doubt), sum(released AND held AND NOT in_doubt) FROM neck_standing
+const countKeptBack = `SELECT batch_id, count(*) FILTER (WHERE in_doubt), count(*) FILTER (WHERE released AND in_doubt),
+	count(*) FILTER (WHERE released AND held AND NOT in_doubt) FROM neck_standing
 	WHERE neck_id IN (SELECT neck_id FROM standing_doubts WHERE ?1 = '' OR batch_id = ?1 UNION SELECT neck_id FROM held_necks)
 	AND (?1 = '' OR batch_id = ?1) GROUP BY batch_id`
 

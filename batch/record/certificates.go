@@ -42,7 +42,7 @@ func (db *DB) AddCertificate(ctx context.Context, by string, c batch.Certificate
 	}
 	correction, err := json.Marshal(c.Correction)
 	if err != nil {
-		return batch.Certificate{}, fmt.Errorf("%s: %w: %w", what, ErrInput, err)
+		return batch.Certificate{}, fmt.Errorf("%s: %w: %v", what, ErrInput, err)
 	}
 	err = db.write(ctx, what, func(t *tx) (err error) {
 		g, err := scanGauge(t.row(selectGauge+`WHERE g.gauge_id = ?`, c.GaugeID))

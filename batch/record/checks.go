@@ -93,7 +93,7 @@ func mastersText(masters []batch.MasterReading) (string, error) {
 	}
 	text, err := json.Marshal(masters)
 	if err != nil {
-		return "", fmt.Errorf("%w: %w", ErrInput, err)
+		return "", fmt.Errorf("%w: %v", ErrInput, err)
 	}
 	return string(text), nil
 }

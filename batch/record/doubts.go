@@ -38,7 +38,7 @@ func (t *tx) doubt(c batch.GaugeCheck, after, upto int64) (int, error) {
 const selectDoubt = `SELECT d.ord, d.after_reading, d.upto_reading, d.id, d.inspection_id, i.attempt, i.inspector, i.at, d.gauge_id,
 	coalesce((SELECT name FROM gauge_entries g WHERE g.gauge_id = d.gauge_id ORDER BY g.ord DESC LIMIT 1), d.gauge_id),
 	d.check_id, c.at, c.why,
-	coalesce((SELECT at FROM gauge_checks p WHERE p.gauge_id = d.gauge_id AND p.ord < c.ord AND p.good ORDER BY p.ord DESC LIMIT 1), 0),
+	coalesce((SELECT at FROM gauge_checks p WHERE p.gauge_id = d.gauge_id AND p.ord < c.ord AND p.good = 1 ORDER BY p.ord DESC LIMIT 1), 0),
 	coalesce((SELECT at FROM batch_closures b WHERE b.batch_id = d.batch_id), 0), n.serial
 	FROM doubts d JOIN inspections i ON i.id = d.inspection_id JOIN gauge_checks c ON c.id = d.check_id JOIN necks n ON n.id = d.neck_id `
 
@@ -61,7 +61,7 @@ func scanDoubt(s scanner) (doubtRow, error) {
 // doubt and how each doubt was cleared.
 func (db *DB) Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error) {
 	const what = "reading the inspections in doubt"
-	where, args := []string{"1"}, []any{}
+	where, args := []string{"1 = 1"}, []any{}
 	pick := func(column, value string) {
 		if value != "" {
 			where, args = append(where, column+" = ?"), append(args, value)

@@ -154,17 +154,18 @@ func (t *tx) refreshFirst(neckID string) error {
 			return err
 		}
 	}
-	if now == nil {
+	if had {
 		if err := t.exec(`DELETE FROM neck_first WHERE neck_ord = ?`, old.neck); err != nil {
 			return err
 		}
-		return sums.write(t)
 	}
-	if err := sums.add(&now.first, now.all, 1); err != nil {
-		return err
-	}
-	if err := t.exec(`INSERT OR REPLACE INTO neck_first (`+firstColumns+`) VALUES `+places(17), now.args()...); err != nil {
-		return err
+	if now != nil {
+		if err := sums.add(&now.first, now.all, 1); err != nil {
+			return err
+		}
+		if err := t.exec(`INSERT INTO neck_first (`+firstColumns+`) VALUES `+places(17), now.args()...); err != nil {
+			return err
+		}
 	}
 	return sums.write(t)
 }

@@ -7,8 +7,6 @@ import (
 	"fmt"
 	"iter"
 
-	sqlite3 "modernc.org/sqlite/lib"
-
 	"sagitta/batch"
 	"sagitta/inspect"
 )
@@ -28,7 +26,7 @@ func (db *DB) AppendStories(ctx context.Context, by string, imp batch.Import, st
 		if imp.ID, err = newID(); err != nil {
 			return err
 		}
-		if err := t.exec(`PRAGMA defer_foreign_keys = on`); err != nil { // rows wait for company, parents at times longer than children
+		if err := t.parentsLater(); err != nil {
 			return err
 		}
 		w, err := t.newStories(by, b)
@@ -55,8 +53,8 @@ func (db *DB) AppendStories(ctx context.Context, by string, imp batch.Import, st
 		}
 		return t.audit(by, "necks "+string(imp.Origin), b.Number, fmt.Sprintf("%d necks of %s without readings, sha256 %s", imp.Necks, imp.Source, imp.SHA256))
 	})
-	if violated(err, sqlite3.SQLITE_CONSTRAINT_UNIQUE) {
-		err = fmt.Errorf("taking in %s: %w: a serial number in it (%w)", imp.Source, ErrExists, err)
+	if repeated(err) {
+		err = fmt.Errorf("taking in %s: %w: a serial number in it (%v)", imp.Source, ErrExists, err)
 	}
 	if err != nil {
 		return batch.Import{}, err

@@ -2,6 +2,7 @@ package record
 
 import (
 	"context"
+	"math"
 	"slices"
 	"time"
 
@@ -43,7 +44,7 @@ const newestNecks = `(SELECT ord, id, serial FROM necks WHERE batch_id = ?1 ORDE
 // limitOf is a LIMIT; below 1 there is none.
 func limitOf(n int) int {
 	if n < 1 {
-		return -1
+		return math.MaxInt64
 	}
 	return n
 }

@@ -13,13 +13,13 @@ import (
 var firstIs = map[batch.Dimension]string{
 	batch.ByInspector: `f.inspector = %s`,
 	batch.ByStation:   `f.station = %s`,
-	batch.ByGauge:     `iif(f.gauges = '', %[1]s = '', EXISTS (SELECT 1 FROM json_each(nullif(f.gauges, '')) g WHERE g.value ->> 'gauge' = %[1]s))`,
-	batch.ByHour:      `printf('%%02d', f.hour) = %s`,
+	batch.ByGauge:     `CASE WHEN f.gauges = '' THEN %[1]s = '' ELSE replace(f.gauges, '"gauge":"' || %[1]s || '"', '') <> f.gauges END`,
+	batch.ByHour:      `CASE WHEN f.hour < 10 THEN '0' ELSE '' END || f.hour = %s`,
 	batch.ByWeekday:   `CAST(f.weekday AS TEXT) = %s`,
 	batch.ByHumidity:  fmt.Sprintf(`coalesce(CAST(CAST(f.humidity_percent AS INTEGER) / %[1]d * %[1]d AS TEXT), '') = %%s`, humidityBand),
 	batch.ByReason:    `f.reason = %s`,
-	batch.ByFailing:   `instr(' ' || f.failing || ' ', ' ' || %s || ' ') > 0`,
-	batch.ByNear:      `f.near = (%s = 'near')`,
+	batch.ByFailing:   `replace(' ' || f.failing || ' ', ' ' || %s || ' ', '') <> ' ' || f.failing || ' '`,
+	batch.ByNear:      `f.near = CASE WHEN %s = 'near' THEN 1 ELSE 0 END`,
 }
 
 // NeckPage returns the necks of a batch that a filter picks, a page of them, in the order in which they were registered.
@@ -38,12 +38,8 @@ func (db *DB) NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage,
 	if err := db.reader.QueryRowContext(ctx, total, totalArgs...).Scan(&page.Total); err != nil {
 		return page, translate(err, what)
 	}
-	limit := f.Limit
-	if limit <= 0 {
-		limit = -1
-	}
 	page.Necks, err = list(ctx, db.reader, scanNeckRow, selectNeckRow+`WHERE n.ord IN (SELECT n.ord`+from+` ORDER BY n.ord LIMIT ? OFFSET ?) ORDER BY n.ord`,
-		append(args, limit, max(f.Offset, 0))...)
+		append(args, limitOf(f.Limit), max(f.Offset, 0))...)
 	return page, translate(err, what)
 }
 
@@ -118,7 +114,7 @@ const trigramLength = 3
 // registration, newest first; the neck whose whole serial number it is comes before all others.
 func (db *DB) SearchNecks(ctx context.Context, part string, limit int) ([]batch.NeckRow, error) {
 	part = strings.TrimSpace(part)
-	found := `SELECT rowid AS ord FROM serial_parts WHERE serial_parts MATCH ?3 ORDER BY rowid DESC LIMIT ?2`
+	found := searchedParts
 	args := []any{part, limit, `"` + strings.ReplaceAll(part, `"`, `""`) + `"`}
 	switch n := len([]rune(part)); {
 	case n == 0:

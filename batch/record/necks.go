@@ -14,7 +14,7 @@ import (
 func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck, error) {
 	pattern, err := b.SerialPattern()
 	if err != nil {
-		return nil, fmt.Errorf("%w: %w", ErrInput, err)
+		return nil, fmt.Errorf("%w: %v", ErrInput, err)
 	}
 	added := make([]batch.Neck, 0, len(serials))
 	marks := grams{}
@@ -37,16 +37,12 @@ func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck,
 		if n.ID, err = newID(); err != nil {
 			return nil, err
 		}
-		row, err := t.ExecContext(t.ctx, `INSERT INTO necks (id, station, at, by, batch_id, serial) VALUES (?, ?, ?, ?, ?, ?)`,
-			n.ID, t.station, nanos(t.at), by, b.ID, serial)
-		if err != nil {
+		var ord int64
+		if err := t.row(`INSERT INTO necks (id, station, at, by, batch_id, serial) VALUES (?, ?, ?, ?, ?, ?) RETURNING ord`,
+			n.ID, t.station, nanos(t.at), by, b.ID, serial).Scan(&ord); err != nil {
 			return nil, err
 		}
-		ord, err := row.LastInsertId()
-		if err != nil {
-			return nil, err
-		}
-		if err := t.exec(`INSERT INTO serial_parts (rowid, serial) VALUES (?, ?)`, ord, serial); err != nil {
+		if err := t.exec(searchOne, ord, serial); err != nil {
 			return nil, err
 		}
 		marks.add(ord, serial)

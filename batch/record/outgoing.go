@@ -18,7 +18,7 @@ const newestFinding = `LEFT JOIN outgoing_findings f ON f.ord = (SELECT max(ord)
 const outgoingColumns = `a.id, a.at, a.by, a.batch_id, b.number, s.name, a.aql, a.level, a.severity, a.proposed, a.corrected, a.again, a.code, a.n, a.accept, a.reject, a.seed, a.lot_size,
 	coalesce(r.state, 'open'), coalesce(r.at, 0), coalesce(r.by, ''), coalesce(r.note, ''), coalesce(r.may_reduce, 0), coalesce(r.unsteady, 0),
 	(SELECT count(f.ord) FROM outgoing_necks d ` + newestFinding + `WHERE d.audit_id = a.id),
-	(SELECT coalesce(sum(NOT f.conforms), 0) FROM outgoing_necks d ` + newestFinding + `WHERE d.audit_id = a.id)`
+	(SELECT count(f.ord) FROM outgoing_necks d ` + newestFinding + `WHERE d.audit_id = a.id AND f.conforms = 0)`
 
 const fromOutgoing = ` FROM outgoing_audits a JOIN batches b ON b.id = a.batch_id JOIN specs s ON s.id = b.spec_id LEFT JOIN outgoing_results r ON r.audit_id = a.id `
 
@@ -133,7 +133,7 @@ func (t *tx) plan(a *batch.OutgoingAudit, model string) error {
 		return err
 	}
 	if a.Plan, err = sampling.Lookup(len(a.Lot), a.AQL, a.Level, a.Severity); err != nil {
-		return fmt.Errorf("%w: %w", ErrInput, err)
+		return fmt.Errorf("%w: %v", ErrInput, err)
 	}
 	return nil
 }

@@ -7,8 +7,6 @@ import (
 	"fmt"
 	"math"
 
-	sqlite3 "modernc.org/sqlite/lib"
-
 	"sagitta/batch"
 )
 
@@ -54,7 +52,7 @@ func (db *DB) AppendReading(ctx context.Context, r batch.Reading) (batch.Reading
 		return kept[0], nil
 	}
 	if err := db.insert.QueryRowContext(ctx, db.readingArgs(r)...).Scan(&r.Seq); err != nil {
-		return batch.Reading{}, translate(unfit(err), what)
+		return batch.Reading{}, refused(ctx, what, unfit(err))
 	}
 	return r, nil
 }
@@ -123,8 +121,8 @@ func (db *DB) readingArgs(r batch.Reading) []any {
 
 // unfit gives a broken reference its sentence.
 func unfit(err error) error {
-	if violated(err, sqlite3.SQLITE_CONSTRAINT_FOREIGNKEY) {
-		return fmt.Errorf("%w: the record has no such inspection (%w)", ErrInput, err)
+	if orphaned(err) {
+		return fmt.Errorf("%w: the record has no such inspection (%v)", ErrInput, err)
 	}
 	return err
 }

@@ -215,7 +215,7 @@ func (w *stories) readyVerdict(v batch.Verdict) (readyVerdict, error) {
 	}
 	text, err := json.Marshal(v.Result)
 	if err != nil {
-		return readyVerdict{}, fmt.Errorf("%w: %w", ErrInput, err)
+		return readyVerdict{}, fmt.Errorf("%w: %v", ErrInput, err)
 	}
 	r := readyVerdict{Verdict: v, result: string(text)}
 	if c := inspect.FirstFailing(v.Result); c != nil {
@@ -369,14 +369,14 @@ func (w *stories) entry(by, what, about, detail string, at int64) error {
 
 // finish brings what is kept beside the rows up to date.
 func (w *stories) finish() error {
-	if err := w.t.exec(`INSERT INTO serial_parts (rowid, serial) SELECT ord, serial FROM necks WHERE ord BETWEEN ? AND ?`, w.firstNeck, w.neck-1); err != nil {
+	if err := w.t.exec(searchMany, w.firstNeck, w.neck-1); err != nil {
 		return err
 	}
 	if err := w.grams.write(w.t); err != nil {
 		return err
 	}
 	for key, n := range w.counts {
-		if err := w.t.exec(`INSERT INTO batch_tally VALUES (?, ?, ?) ON CONFLICT (batch_id, key) DO UPDATE SET n = n + excluded.n`, w.batch.ID, key, n); err != nil {
+		if err := w.t.exec(`INSERT INTO batch_tally AS o VALUES (?, ?, ?) ON CONFLICT (batch_id, key) DO UPDATE SET n = o.n + excluded.n`, w.batch.ID, key, n); err != nil {
 			return err
 		}
 	}

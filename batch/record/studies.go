@@ -11,7 +11,7 @@ import (
 // A study's newest event says how far it is; 'used' is kept beside it.
 const selectStudy = `SELECT s.id, s.gauge_id, s.at, s.by, s.plan,
 	coalesce(e.state, 'open'), coalesce(e.at, s.at), coalesce(e.by, s.by), coalesce(e.reason, ''),
-	(SELECT count(*) FROM study_readings r WHERE r.study_id = s.id AND NOT r.withdrawn
+	(SELECT count(*) FROM study_readings r WHERE r.study_id = s.id AND r.withdrawn = 0
 		AND NOT EXISTS (SELECT 1 FROM study_readings o WHERE o.study_id = s.id AND o.supersedes = r.id)),
 	coalesce(u.at, 0), coalesce(u.by, '')
 	FROM studies s
@@ -36,7 +36,7 @@ func scanStudy(s scanner) (batch.GaugeStudy, error) {
 func (db *DB) StartStudy(ctx context.Context, by, gaugeID string, plan batch.StudyPlan) (batch.GaugeStudy, error) {
 	const what = "beginning a gauge study"
 	if _, err := plan.Steps(); err != nil {
-		return batch.GaugeStudy{}, fmt.Errorf("%s: %w: %w", what, ErrInput, err)
+		return batch.GaugeStudy{}, fmt.Errorf("%s: %w: %v", what, ErrInput, err)
 	}
 	text, err := json.Marshal(plan)
 	if err != nil {

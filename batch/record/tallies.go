@@ -139,13 +139,15 @@ func (s *tallies) value(k valueKey, c *inspect.Characteristic, sign int) {
 }
 
 const (
-	addFirsts = ` ON CONFLICT DO UPDATE SET inspected = inspected + excluded.inspected, passed = passed + excluded.passed, final = final + excluded.final`
+	addFirsts = ` ON CONFLICT (batch_ord, month, dimension, value) DO UPDATE SET inspected = first_tally.inspected + excluded.inspected,
+		passed = first_tally.passed + excluded.passed, final = first_tally.final + excluded.final`
 	// Sums about another reference value are moved to the row's own: with d = ref' - ref, Σ(x - ref) = s1' + n d and
 	// Σ(x - ref)² = s2' + 2 d s1' + n d².
-	addValues = ` ON CONFLICT DO UPDATE SET n = n + excluded.n, s1 = s1 + excluded.s1 + excluded.n * (excluded.ref - ref),
-		s2 = s2 + excluded.s2 + 2 * (excluded.ref - ref) * excluded.s1 + excluded.n * (excluded.ref - ref) * (excluded.ref - ref),
-		nonconforming = nonconforming + excluded.nonconforming, undecided = undecided + excluded.undecided,
-		unmeasured = unmeasured + excluded.unmeasured, near = near + excluded.near`
+	addValues = ` ON CONFLICT (batch_ord, month, gauge_id, name, track, string, fret, held_fret, unit) DO UPDATE SET n = o.n + excluded.n,
+		s1 = o.s1 + excluded.s1 + excluded.n * (excluded.ref - o.ref),
+		s2 = o.s2 + excluded.s2 + 2 * (excluded.ref - o.ref) * excluded.s1 + excluded.n * (excluded.ref - o.ref) * (excluded.ref - o.ref),
+		nonconforming = o.nonconforming + excluded.nonconforming, undecided = o.undecided + excluded.undecided,
+		unmeasured = o.unmeasured + excluded.unmeasured, near = o.near + excluded.near`
 )
 
 // write adds what was gathered to the record's sums.
@@ -161,7 +163,7 @@ func (s *tallies) write(t *tx) error {
 	if err := firsts.end(); err != nil {
 		return err
 	}
-	values := t.rows(`INSERT INTO characteristic_tally (batch_ord, month, gauge_id, name, track, string, fret, held_fret, unit,
+	values := t.rows(`INSERT INTO characteristic_tally AS o (batch_ord, month, gauge_id, name, track, string, fret, held_fret, unit,
 		n, ref, s1, s2, nonconforming, undecided, unmeasured, near)`, 17, addValues)
 	for k, v := range s.values {
 		if *v == (valueSums{ref: v.ref}) {

@@ -48,7 +48,7 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 	}
 	result, err := json.Marshal(v.Result)
 	if err != nil {
-		return batch.Verdict{}, fmt.Errorf("%s: %w: %w", what, ErrInput, err)
+		return batch.Verdict{}, fmt.Errorf("%s: %w: %v", what, ErrInput, err)
 	}
 	err = db.write(ctx, what, func(t *tx) error {
 		in, err := scanInspection(t.row(selectInspection+`WHERE i.id = ?`, v.InspectionID))
@@ -143,13 +143,9 @@ func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) e
 		failing, words = c.Name, inspect.Words(spec, *c)
 	}
 	relief, u := inspect.MeanRelief(v.Result)
-	res, err := t.ExecContext(t.ctx, insertVerdictRow+` VALUES `+places(verdictColumns),
-		nil, v.ID, t.station, nanos(v.At), v.InspectionID, v.Disposition, v.DecidedBy, v.Reason, result, failing, words, relief, u, v.LastSeq, "")
-	if err != nil {
-		return err
-	}
-	ord, err := res.LastInsertId()
-	if err != nil {
+	var ord int64
+	if err := t.row(insertVerdictRow+` VALUES `+places(verdictColumns)+` RETURNING ord`,
+		nil, v.ID, t.station, nanos(v.At), v.InspectionID, v.Disposition, v.DecidedBy, v.Reason, result, failing, words, relief, u, v.LastSeq, "").Scan(&ord); err != nil {
 		return err
 	}
 	rows := characteristicRows{t: t}

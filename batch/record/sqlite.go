@@ -1,0 +1,171 @@
+package record
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"path/filepath"
+	"time"
+
+	"github.com/pressly/goose/v3"
+	"modernc.org/sqlite" // the driver
+	sqlite3 "modernc.org/sqlite/lib"
+)
+
+// What is SQLite's own stands in this file and in the migrations: connections and pragmas, times, result codes, the check and
+// the copy of a file, the search. Elsewhere is plain SQL but for two things that another engine reads as plain JOIN and column:
+// CROSS JOIN ... ON, which says in which order tables are joined, and a + before a column, which keeps an index out of use.
+
+const (
+	applicationID = 1396787020 // marks the file as a record of this program
+	idleReaders   = 4          // connections kept ready
+)
+
+// connect prepares a pool of connections: one that writes, or readers without a limit, since one that reads on while it
+// streams must not wait for another that does the same. The pragmas go with the address, so that each connection has them.
+func (db *DB) connect(writes, readOnly, filling bool) (*sql.DB, error) {
+	q := url.Values{"_pragma": {"foreign_keys(true)", "busy_timeout(5000)", "synchronous(FULL)"}}
+	switch {
+	case writes && filling:
+		q = url.Values{"_txlock": {"immediate"}, "_pragma": {"foreign_keys(false)", "busy_timeout(5000)", "synchronous(OFF)", "journal_mode(OFF)", "cache_size(-32768)"}}
+	case readOnly:
+		q.Set("mode", "ro")
+	case writes:
+		q.Set("_txlock", "immediate")
+		q.Add("_pragma", "journal_mode(WAL)")
+	default:
+		q.Add("_pragma", "query_only(true)")
+		q.Add("_pragma", "cache_size(-16384)")
+	}
+	pool, err := sql.Open("sqlite", "file:"+(&url.URL{Path: filepath.ToSlash(db.path)}).EscapedPath()+"?"+q.Encode())
+	if err != nil {
+		return nil, err
+	}
+	if writes {
+		pool.SetMaxOpenConns(1)
+	}
+	pool.SetMaxIdleConns(idleReaders)
+	return pool, nil
+}
+
+// recognise refuses a database that another program made. A record whose making was cut short is recognised by having
+// nothing in it yet.
+func recognise(ctx context.Context, pool *sql.DB) error {
+	var id int
+	if err := pool.QueryRowContext(ctx, `PRAGMA application_id`).Scan(&id); err != nil {
+		return err
+	}
+	if id == applicationID {
+		return nil
+	}
+	tables, err := tablesOf(ctx, pool)
+	if err != nil {
+		return err
+	}
+	if id != 0 || tables > 0 {
+		return fmt.Errorf("%w: its mark is %d, a record's is %d", ErrNotRecord, id, applicationID)
+	}
+	return nil
+}
+
+// tablesOf counts the tables that a database has beside those of the migrations.
+func tablesOf(ctx context.Context, pool *sql.DB) (n int, err error) {
+	const own = `SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name NOT IN ('goose_db_version', 'sqlite_sequence')`
+	return n, pool.QueryRowContext(ctx, own).Scan(&n)
+}
+
+// provider has the steps that bring a record up to date.
+func provider(pool *sql.DB) (*goose.Provider, error) {
+	files, err := fs.Sub(migrations, "migrations")
+	if err != nil {
+		return nil, err
+	}
+	return goose.NewProvider(goose.DialectSQLite3, pool, files)
+}
+
+// meant is the record's error that a result code of SQLite stands for; nil where none does.
+func meant(err error) error {
+	var e *sqlite.Error
+	if !errors.As(err, &e) {
+		return nil
+	}
+	switch e.Code() & 0xff { // the primary code
+	case sqlite3.SQLITE_FULL:
+		return ErrDiskFull
+	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
+		return ErrInUse
+	case sqlite3.SQLITE_CORRUPT:
+		return ErrCorrupt
+	case sqlite3.SQLITE_NOTADB:
+		return ErrNotRecord
+	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM:
+		return ErrReadOnly
+	case sqlite3.SQLITE_IOERR:
+		return ErrDisk
+	}
+	return nil
+}
+
+// repeated says whether err is of a value that must be unique and is there already, orphaned whether it is of a reference to
+// nothing, rolledBack whether a failing statement has ended its transaction.
+func repeated(err error) bool { return coded(err, sqlite3.SQLITE_CONSTRAINT_UNIQUE) }
+func orphaned(err error) bool { return coded(err, sqlite3.SQLITE_CONSTRAINT_FOREIGNKEY) }
+func rolledBack(err error) bool {
+	return errors.Is(err, sql.ErrTxDone) || coded(err, sqlite3.SQLITE_ERROR)
+}
+
+func coded(err error, code int) bool {
+	var e *sqlite.Error
+	return errors.As(err, &e) && e.Code() == code
+}
+
+// copyTo writes a consistent copy of the file.
+func (db *DB) copyTo(ctx context.Context, path string) error {
+	source, err := db.connect(false, true, false)
+	if err != nil {
+		return err
+	}
+	_, err = source.ExecContext(ctx, `VACUUM INTO ?`, path)
+	return errors.Join(err, source.Close())
+}
+
+// whole has the file checked. ErrCorrupt where it is damaged.
+func (db *DB) whole(ctx context.Context) error {
+	var state string
+	if err := db.reader.QueryRowContext(ctx, `PRAGMA integrity_check(1)`).Scan(&state); err != nil {
+		return err
+	}
+	if state != "ok" {
+		return fmt.Errorf("%w: %s", ErrCorrupt, state)
+	}
+	return nil
+}
+
+// parentsLater has references checked at the commit: rows are written many at a time, parents at times after children.
+func (t *tx) parentsLater() error { return t.exec(`PRAGMA defer_foreign_keys = on`) }
+
+// Serial numbers are searched by parts of three characters and more; see grams for shorter ones.
+const (
+	searchedParts = `SELECT rowid AS ord FROM serial_parts WHERE serial_parts MATCH ?3 ORDER BY rowid DESC LIMIT ?2`
+	searchOne     = `INSERT INTO serial_parts (rowid, serial) VALUES (?, ?)`
+	searchMany    = `INSERT INTO serial_parts (rowid, serial) SELECT ord, serial FROM necks WHERE ord BETWEEN ? AND ?`
+)
+
+// nanos is a time as the record keeps it; the zero time is 0.
+func nanos(t time.Time) int64 {
+	if t.IsZero() {
+		return 0
+	}
+	return t.UnixNano()
+}
+
+// instant reads what nanos wrote.
+func instant(ns int64) time.Time {
+	if ns == 0 {
+		return time.Time{}
+	}
+	return time.Unix(0, ns).UTC()
+}
