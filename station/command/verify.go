@@ -14,7 +14,7 @@ func verifyCommand() *cobra.Command {
 	var opt app.Options
 	cmd := &cobra.Command{
 		Use:   "verify",
-		Short: "Check the record: its audit chain, its verdicts and the file",
+		Short: "Check the record: its trail, its verdicts and the file",
 		Args:  exactly(),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return withRecord(opt, func(db *record.DB) error {
