@@ -77,8 +77,8 @@ func Carry(neck Neck, old, links []Crown, u float64) (Carried, error) {
 	if c.oldOf, c.linkOf, err = match(old, links); err != nil {
 		return Carried{}, err
 	}
-	c.out = Carried{Links: make([]Link, len(links)), Crowns: make([]Crown, len(old)), Old: square(len(old), len(old)),
-		New: square(len(old), len(links))}
+	c.out = Carried{Links: make([]Link, len(links)), Crowns: make([]Crown, len(old)), Old: zeros(len(old), len(old)),
+		New: zeros(len(old), len(links))}
 	for j, o := range old {
 		c.out.Crowns[j] = o
 		if i := c.linkOf[j]; i >= 0 {
@@ -144,7 +144,7 @@ func (c *carrying) carry(track int) bool {
 	if track == EveryTrack {
 		columns = 3
 	}
-	column, d := square(3, len(used)), make([]float64, len(used))
+	column, d := zeros(3, len(used)), make([]float64, len(used))
 	for row, i := range used {
 		x, y := c.place(c.links[i])
 		column[0][row], column[1][row], column[2][row] = 1, x, y
@@ -156,11 +156,7 @@ func (c *carrying) carry(track int) bool {
 	for _, values := range column[:columns] {
 		determined = b.add(values, length(values)) && determined
 	}
-	if track == EveryTrack {
-		if !determined || len(tracks) < 2 {
-			return false
-		}
-	} else if !determined && c.toCarry(track) {
+	if track == EveryTrack && (!determined || len(tracks) < 2) || track != EveryTrack && !determined && c.toCarry(track) {
 		return false
 	}
 	parts := b.project(d)
@@ -176,24 +172,28 @@ func (c *carrying) carry(track int) bool {
 		c.out.Links[i] = Link{Crown: c.links[i], Residual: d[row], Leverage: leverage}
 	}
 	for j, o := range c.old {
-		if c.linkOf[j] >= 0 || track != EveryTrack && o.Track != track {
-			continue
-		}
-		x, y := c.place(o)
-		there := b.at([mostColumns]float64{1, x, y})
-		for k := range b.rank {
-			c.out.Crowns[j].Z += parts[k] * there[k]
-		}
-		for row, i := range used {
-			weight := 0.0
-			for k := range b.rank {
-				weight += there[k] * b.q[k][row]
-			}
-			c.out.New[j][i] += weight
-			c.out.Old[j][c.oldOf[i]] -= weight
+		if c.linkOf[j] < 0 && (track == EveryTrack || o.Track == track) {
+			c.shift(j, &b, parts, used)
 		}
 	}
 	return true
+}
+
+// shift carries one old crown by a fit to the links used.
+func (c *carrying) shift(j int, b *basis, parts [mostColumns]float64, used []int) {
+	x, y := c.place(c.old[j])
+	there := b.at([mostColumns]float64{1, x, y})
+	for k := range b.rank {
+		c.out.Crowns[j].Z += parts[k] * there[k]
+	}
+	for row, i := range used {
+		weight := 0.0
+		for k := range b.rank {
+			weight += there[k] * b.q[k][row]
+		}
+		c.out.New[j][i] += weight
+		c.out.Old[j][c.oldOf[i]] -= weight
+	}
 }
 
 // toCarry reports whether a track has old crowns that are no links.
@@ -227,8 +227,8 @@ func (c *carrying) judge(u float64) {
 	c.out.Agree = tested && agree
 }
 
-// square returns a matrix of zeros.
-func square(rows, columns int) [][]float64 {
+// zeros returns a matrix of them.
+func zeros(rows, columns int) [][]float64 {
 	m := make([][]float64, rows)
 	for i := range m {
 		m[i] = make([]float64, columns)

@@ -84,54 +84,35 @@ func FindStep(neck Neck, crowns []Crown, u float64) (Shape, error) {
 	}
 	var shape Shape
 	var s search
-	measured := make([]int, 0, len(z)) // tracks with crowns
+	var measured []int // tracks with crowns
 	for t := range z {
-		s.clear()
-		any := false
-		x := neck.Tracks[t].X
-		for fret := 1; fret <= neck.Last; fret++ {
-			if math.IsNaN(z[t][fret]) {
-				continue
-			}
-			any = true
-			if fret <= neck.Joint {
-				s.append(fret, (x[fret]-x[neck.Joint])/neck.Scale, z[t][fret])
-			}
-		}
-		if any {
+		if s.own(&neck, z, t) {
 			measured = append(measured, t)
 			shape.Series = append(shape.Series, s.series(Series{Track: t}, u))
 		}
 	}
 	differences := len(measured)
-	if differences == 2 {
-		differences = 1
-	} else if differences < 2 {
-		differences = 0
+	if differences <= 2 {
+		differences-- // one track has none, two have one
 	}
-	for _, t := range measured[:differences] {
-		s.clear()
-		for fret := 1; fret <= neck.Last; fret++ {
-			others := 0.0
-			for _, o := range measured {
-				others += z[o][fret] // NaN where a track has no crown there
-			}
-			others = (others - z[t][fret]) / float64(len(measured)-1)
-			if d := z[t][fret] - others; !math.IsNaN(d) {
-				s.append(fret, (neck.Centre[fret]-neck.Centre[neck.Joint])/neck.Scale, d)
-			}
-		}
-		shape.Series = append(shape.Series, s.series(Series{Difference: true, Track: t}, math.Sqrt2*u))
+	for i := range differences {
+		s.difference(&neck, z, measured, measured[i])
+		shape.Series = append(shape.Series, s.series(Series{Difference: true, Track: measured[i]}, math.Sqrt2*u))
 	}
-	for _, of := range shape.Series {
-		if !of.IsStep || of.Difference && shape.Moved && !shape.Of.Difference {
-			continue
-		}
-		if !shape.Moved || of.Step.Statistic > shape.Step.Statistic {
-			shape.Moved, shape.Of, shape.Step = true, of, of.Step
-		}
-	}
+	shape.decide()
 	return shape, nil
+}
+
+// decide sets the step of the greatest statistic; a track's own goes before those of differences, which follow in the series.
+func (s *Shape) decide() {
+	for _, of := range s.Series {
+		if of.Difference && s.Moved && !s.Of.Difference {
+			return
+		}
+		if of.IsStep && (!s.Moved || of.Step.Statistic > s.Step.Statistic) {
+			s.Moved, s.Of, s.Step = true, of, of.Step
+		}
+	}
 }
 
 // search looks for a step in one series after another, in the same memory.
@@ -145,6 +126,38 @@ type search struct {
 	basis  basis // the same with crowns left out
 	column []float64
 	rest   []float64
+}
+
+// own gathers a track's heights up to the joint; false where the track has no crowns at all.
+func (s *search) own(neck *Neck, z [][]float64, track int) (measured bool) {
+	s.clear()
+	x := neck.Tracks[track].X
+	for fret := 1; fret <= neck.Last; fret++ {
+		if math.IsNaN(z[track][fret]) {
+			continue
+		}
+		measured = true
+		if fret <= neck.Joint {
+			s.append(fret, (x[fret]-x[neck.Joint])/neck.Scale, z[track][fret])
+		}
+	}
+	return measured
+}
+
+// difference gathers a track's heights less the mean of the other measured tracks', where all have crowns.
+func (s *search) difference(neck *Neck, z [][]float64, measured []int, track int) {
+	s.clear()
+	for fret := 1; fret <= neck.Last; fret++ {
+		others := 0.0
+		for _, o := range measured {
+			if o != track {
+				others += z[o][fret] // NaN where a track has no crown there
+			}
+		}
+		if d := z[track][fret] - others/float64(len(measured)-1); !math.IsNaN(d) {
+			s.append(fret, (neck.Centre[fret]-neck.Centre[neck.Joint])/neck.Scale, d)
+		}
+	}
 }
 
 func (s *search) clear() { s.frets, s.w, s.z = s.frets[:0], s.w[:0], s.z[:0] }
