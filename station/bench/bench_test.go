@@ -295,7 +295,7 @@ func TestQuestions(t *testing.T) {
 	held("unit changed from mm to in")
 	s.ok(s.bench.Answer(s.ctx, false))
 	s.frameAs(carriage, 7, "mm", true, time.Second)
-	held("away from fret 1 beside it")
+	held("away from fret 1 next to it")
 	s.frame(carriage, 0.5, true) // while a question stands, nothing is taken
 	if n := s.bench.Snapshot().Notice; !n.Refused {
 		t.Fatalf("notice %+v", n)
@@ -320,7 +320,7 @@ func TestQuestions(t *testing.T) {
 	if r := readings[len(readings)-1]; !strings.Contains(r.Reason, "came twice") {
 		t.Fatalf("the record does not say why it was used: %+v", r)
 	}
-	s.refused(s.bench.Answer(s.ctx, true), "no reading is held")
+	s.refused(s.bench.Answer(s.ctx, true), "no reading is questioned")
 }
 
 // TestSameProfileTwice asks when a neck repeats the one before, reading by reading.

@@ -38,7 +38,7 @@ func (b *Bench) watchClock(ctx context.Context) error {
 	b.say(true, Sentence(fmt.Errorf("%s, so that nobody knows how old the gauges' checks are: check each gauge again. Nothing taken so far is lost", words)))
 	for i := range b.gauges {
 		e := batch.GaugeEvent{What: batch.CheckNotWatched, Detail: "has a check of unknown age, because " + words + ","}
-		if err := b.befell(ctx, &b.gauges[i], e); err != nil {
+		if err := b.happened(ctx, &b.gauges[i], e); err != nil {
 			return err
 		}
 	}

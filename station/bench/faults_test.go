@@ -15,6 +15,7 @@ import (
 	"sagitta/devices"
 	"sagitta/devices/decode"
 	"sagitta/devices/simulate"
+	"sagitta/station/bench/routine"
 )
 
 // wired is the shop with its gauges on pseudo-terminals, read by the program's own supervisor.
@@ -180,7 +181,7 @@ func (w *wired) kept(want int) {
 		if r.Point.Kind == batch.PitchDeclared {
 			continue
 		}
-		p := points[Key(r.Point)]
+		p := points[routine.Key(r.Point)]
 		if mm := w.asked(p); r.Decoded != mm || !strings.Contains(string(r.Raw), r.Sent) {
 			w.t.Errorf("%s: recorded %g from %q, pressed was %g", p.Words, r.Decoded, r.Raw, mm)
 		}

@@ -58,7 +58,7 @@ func TestFiveDoubtsAboutALine(t *testing.T) {
 	s.sends(carriage, "K:+0.640mm\r\n", 80*time.Millisecond)
 	s.holds("came twice within 400 ms", taken)
 	s.sends(carriage, "K:+2.900mm\r\n", apart)
-	s.holds("away from fret 2 beside it", taken)
+	s.holds("away from fret 2 next to it", taken)
 	s.sends(carriage, "K:+12.600mm\r\n", apart)
 	s.holds("outside the carriage indicator's travel", taken)
 	s.sends(carriage, "K:-12.100mm\r\n", apart)
@@ -208,7 +208,7 @@ func TestFootPress(t *testing.T) {
 	}
 	s.sends(carriage, "L:+2.900mm\r\n", time.Second)
 	s.ok(s.bench.FootPress(s.ctx, false))
-	s.refused(s.bench.FootPress(s.ctx, false), "held with a question")
+	s.refused(s.bench.FootPress(s.ctx, false), "is questioned")
 	if snap := s.bench.Snapshot(); snap.Held == nil || snap.Taken != 2 {
 		t.Fatalf("held %+v, %d taken", snap.Held, snap.Taken)
 	}

@@ -293,7 +293,7 @@ func TestTypedReadingsAreReadings(t *testing.T) {
 	says("no neck is on the bench")
 	s.ok(s.bench.Entry(s.ctx, "QM-2612-0001", "mm"))
 	typed("+0.200mm")
-	says("is typed in: it was not used") // the pitch is asked for
+	says("it was not used, because every string at pitch is confirmed with Space")
 	s.ok(s.bench.Take(s.ctx))
 	if got := typed("QM-2612-0002"); got != "" {
 		t.Fatalf("a serial number was given to %q", got)

@@ -5,6 +5,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/station/bench/routine"
 )
 
 // Stage is what the bench is doing.
@@ -46,8 +47,8 @@ type Snapshot struct {
 	Doubt      string               // sentence: which readings of this neck are in doubt and what to do; "" when none
 	Hold       string               // sentence: which finding of an outgoing audit holds this neck and what to do; "" when none
 
-	Sweep *Sweep // a pass of the carriage that is asked for or runs, else nil
-	Swept *Swept // what the newest pass of this inspection gave, nil before one
+	Sweep *Sweep // a sweep of the carriage that is asked for or runs, else nil
+	Swept *Swept // what the newest sweep of this inspection gave, nil before one
 
 	SidesFree bool     // no reading knows sides yet: which hand the neck is for may be chosen
 	Typing    []string // prefixes of the gauges that type like a keyboard, "" for one without
@@ -78,20 +79,7 @@ type GaugeLine struct {
 }
 
 // PointLine is one point to measure.
-type PointLine struct {
-	Key     string // stable name, e.g. "crown/bass/7"
-	Point   batch.Point
-	XMM     float64 // place on the board; NaN-free: points without a place (pitch declared) have Drawn false
-	YMM     float64
-	Drawn   bool
-	Words   string // "fret 7, bass side"
-	GaugeID string // gauge that measures it, "" when typed
-	Taken   bool
-	Skipped bool         // marked not measured by the inspector
-	Value   float64      // mean of the rounds taken, mm or cents
-	Zone    inspect.Zone // state of the worst characteristic that rests on it alone, NoLimit otherwise
-	InDoubt bool         // its reading came from a gauge that failed its next check
-}
+type PointLine = routine.Point
 
 // Live is the last frame of the gauge that is asked for.
 type Live struct {
@@ -107,7 +95,7 @@ type Live struct {
 	Seq     uint64 // rises with every frame
 }
 
-// Held is a reading that is not used until a person answers.
+// Held is a questioned reading: it is not used until a person answers.
 type Held struct {
 	Point    batch.Point
 	Words    string // what was measured

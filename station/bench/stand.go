@@ -23,19 +23,19 @@ func clearOf(g *batch.Gauge) float64 { return max(0.2, 20*g.ResolutionMM) }
 // stood notes what a reading is used for.
 func (b *Bench) stood(g *batch.Gauge, r devices.Reading) {
 	if g.Capture == devices.CaptureSettled {
-		b.state(g.ID).stands = &stand{mm: math.Copysign(1, float64(g.Sense)) * r.Value.MM, purpose: b.purpose()}
+		b.line(g.ID).stands = &stand{mm: math.Copysign(1, float64(g.Sense)) * r.Value.MM, purpose: b.state.wants(b).purpose}
 	}
 }
 
 // standsStill says that the gauge stands where it was read for another purpose; by hand a move up is as good as a lift.
 func (b *Bench) standsStill(g *batch.Gauge, byHand bool) bool {
-	s := b.state(g.ID).stands
-	return s != nil && s.purpose != b.purpose() && !(byHand && s.moved)
+	s := b.line(g.ID).stands
+	return s != nil && s.purpose != b.state.wants(b).purpose && !(byHand && s.moved)
 }
 
 // lifts sees in a frame whether the gauge was lifted: one frame alone may be a disturbance on the line.
-func (st *gaugeState) lifts(g *batch.Gauge, r devices.Reading) {
-	s := st.stands
+func (l *line) lifts(g *batch.Gauge, r devices.Reading) {
+	s := l.stands
 	if s == nil {
 		return
 	}
@@ -47,6 +47,6 @@ func (st *gaugeState) lifts(g *batch.Gauge, r devices.Reading) {
 		s.above = 0
 	}
 	if s.moved = s.moved || s.above > 1; s.below > 1 {
-		st.stands = nil
+		l.stands = nil
 	}
 }

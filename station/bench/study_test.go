@@ -77,7 +77,7 @@ func TestStudyRefuses(t *testing.T) {
 	s := open(t)
 	st := s.plan(batch.StudyPlan{Kind: batch.TypeOneStudy, About: "1 mm master", Appraisers: []string{"Wren Halloway"}, Trials: 25, References: []float64{1}, ToleranceMM: 0.5})
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
-	s.refused(s.bench.BeginStudy(s.ctx, st.ID), "QM-2611-0001 has no verdict yet")
+	s.refused(s.bench.BeginStudy(s.ctx, st.ID), "QM-2611-0001 is being measured")
 	s.ok(s.bench.Park(s.ctx, "study"))
 	s.ok(s.bench.BeginStudy(s.ctx, st.ID))
 	s.frame(height, 1.001, true)

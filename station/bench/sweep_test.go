@@ -381,7 +381,7 @@ func TestUnpluggedInMidSweep(t *testing.T) {
 		return lost == 2
 	})
 	now := s.bench.Snapshot()
-	if now.Taken != before.Taken || now.Notice == nil || !now.Notice.Refused || !strings.Contains(now.Notice.Text, "The pass was thrown away and nothing of it was recorded") {
+	if now.Taken != before.Taken || now.Notice == nil || !now.Notice.Refused || !strings.Contains(now.Notice.Text, "The sweep was thrown away and nothing of it was recorded") {
 		t.Fatalf("%d rows, %d before; the page says %+v", now.Taken, before.Taken, now.Notice)
 	}
 	readings, err := s.db.Readings(s.ctx, now.Inspection.ID)

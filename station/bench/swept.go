@@ -12,7 +12,7 @@ import (
 	"sagitta/inspect/sweep"
 )
 
-// Sweep is a pass of the carriage that is asked for or runs.
+// Sweep is a sweep of the carriage that is asked for or runs.
 type Sweep struct {
 	Track    string
 	Running  bool
@@ -22,7 +22,7 @@ type Sweep struct {
 	Frets    int
 }
 
-// Swept is what the newest pass of this inspection gave. Lengths are mm.
+// Swept is what the newest sweep of this inspection gave. Lengths are mm.
 type Swept struct {
 	Track    string
 	Crowns   []SweptCrown // one for every fret
@@ -32,18 +32,15 @@ type Swept struct {
 	RadiusMM float64
 }
 
-// SweptCrown is one fret of a pass; Taken says that it was recorded.
+// SweptCrown is one fret of a sweep; Taken says that it was recorded.
 type SweptCrown struct {
 	sweep.Crown
 	Taken bool
 }
 
-// Words says what a pass gave in a sentence or two: how many crowns, and what is asked for again and why.
+// Words says what a sweep gave in a sentence or two: how many crowns, and what is asked for again and why.
 func (s *Swept) Words() string {
-	words := fmt.Sprintf("Swept the %s: %d crowns taken.", inspect.Side(s.Track), s.Taken)
-	if s.Taken == 1 {
-		words = fmt.Sprintf("Swept the %s: 1 crown taken.", inspect.Side(s.Track))
-	}
+	words := fmt.Sprintf("Swept the %s: %s taken.", inspect.Side(s.Track), counted(s.Taken, "crown"))
 	const most = 2 // reasons said; the table has them all
 	for i, n := range s.Again {
 		if i == most {
@@ -92,31 +89,31 @@ func (s *Sweep) Words() string {
 	case len(s.Open) < s.Frets && len(s.Open) > 0:
 		return fmt.Sprintf("Sweep the %s again for %s, or choose a fret on the drawing and place the indicator on it.", side, fretWords(s.Open))
 	}
-	return fmt.Sprintf("Put the carriage before fret 1 on the %s and begin the pass.", side)
+	return fmt.Sprintf("Put the carriage before fret 1 on the %s and begin the sweep.", side)
 }
 
-// shownSweep is the sweep's part of the snapshot, nil where none is asked for.
-func (b *Bench) shownSweep() *Sweep {
-	track := b.sweepTrack()
+// shownSweep is the sweep that is asked for, nil where none is.
+func (n *neck) shownSweep(gauges []batch.Gauge) *Sweep {
+	track := n.sweepTrack(gauges)
 	if track == "" {
 		return nil
 	}
-	s := &Sweep{Track: track, Frets: b.job.spec.Neck.Frets}
-	for n := 1; n <= s.Frets; n++ {
-		if b.job.asksFor(track, n) {
-			s.Open = append(s.Open, n)
-		}
-	}
-	if run := b.sweep; run != nil {
-		s.Running, s.Readings = true, len(run.frames)
-		if run.high > run.low {
-			s.WayMM = run.high - run.low
-		}
-	}
-	return s
+	return &Sweep{Track: track, Frets: n.Spec.Neck.Frets, Open: n.Open(track, n.Spec.Neck.Frets)}
 }
 
-// capture is the whole pass as a capture file: every frame of both gauges as it came, with its time from the first. It
+// shown is the running sweep's part of the snapshot.
+func (s sweeping) shown(b *Bench, shot *Snapshot) {
+	s.neck.shown(b, shot)
+	if shot.Sweep == nil {
+		return
+	}
+	shot.Sweep.Running, shot.Sweep.Readings = true, len(s.run.frames)
+	if s.run.high > s.run.low {
+		shot.Sweep.WayMM = s.run.high - s.run.low
+	}
+}
+
+// capture is the whole sweep as a capture file: every frame of both gauges as it came, with its time from the first. It
 // is what the crowns can be found from again.
 func (run *sweepRun) capture() []byte {
 	c := decode.Capture{Header: [][2]string{

@@ -6,6 +6,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"sagitta/inspect/unit"
 )
 
 // value is what a person typed: a number and its unit ("mm", "in", "cents" or "hz"; "" where none was given).
@@ -19,7 +21,7 @@ type value struct {
 var typedValue = regexp.MustCompile(`^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*(mm|in|"|c|cents?|hz)?$`)
 
 // parseValue reads "0.31", ".012in", "-3 cents", "82.4 Hz"; a decimal comma is accepted. ok is false for anything else.
-func parseValue(text, unit string) (value, bool) {
+func parseValue(text, without string) (value, bool) {
 	m := typedValue.FindStringSubmatch(strings.ToLower(strings.TrimSpace(text)))
 	if m == nil {
 		return value{}, false
@@ -31,7 +33,7 @@ func parseValue(text, unit string) (value, bool) {
 	v := value{number: n, unit: m[2], digits: m[1]}
 	switch v.unit {
 	case "":
-		v.unit, v.bare = unit, true
+		v.unit, v.bare = without, true
 	case `"`:
 		v.unit = "in"
 	case "c", "cent":
@@ -41,15 +43,12 @@ func parseValue(text, unit string) (value, bool) {
 }
 
 // lengthWords writes a length in both units, for a message that any page may show.
-func lengthWords(mm float64) string { return fmt.Sprintf("%.3f mm (%.4f in)", mm, mm/25.4) }
+func lengthWords(mm float64) string {
+	return fmt.Sprintf("%s (%s)", unit.Millimetre.Length(mm, 3, false), unit.Inch.Length(mm, 4, false))
+}
 
 // mm converts a length; ok is false where the value is no length.
 func (v value) mm() (mm float64, ok bool) {
-	switch v.unit {
-	case "mm":
-		return v.number, true
-	case "in":
-		return v.number * 25.4, true
-	}
-	return 0, false
+	u, ok := unit.Parse(v.unit)
+	return u.To(v.number), ok
 }

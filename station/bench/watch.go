@@ -28,28 +28,28 @@ func (b *Bench) unwatched(ctx context.Context) error {
 	}
 	for i := range b.gauges {
 		e := batch.GaugeEvent{What: batch.CheckNotWatched, Detail: fmt.Sprintf("was not watched from %s to %s, while the station was stopped", b.clock(last), b.clock(b.now()))}
-		if err := b.befell(ctx, &b.gauges[i], e); err != nil {
+		if err := b.happened(ctx, &b.gauges[i], e); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// befell records what befell a gauge since its newest check, once: what is known already to cost it its zero needs no
-// second row, unless a person says so. A check that is running begins again.
-func (b *Bench) befell(ctx context.Context, g *batch.Gauge, e batch.GaugeEvent) error {
-	if b.check != nil && b.check.gauge.ID == g.ID {
+// happened records what happened to a gauge since its newest check, once: what is known already to cost it its zero needs no
+// second row, unless a person says so. A check that is running has to begin again.
+func (b *Bench) happened(ctx context.Context, g *batch.Gauge, e batch.GaugeEvent) error {
+	if c, on := b.state.(checking); on && c.Gauge.ID == g.ID {
 		b.say(true, fmt.Sprintf("The %s %s during its check: begin the check again.", g.Name, e.Detail))
-		b.check = nil
+		b.uncover()
 	}
-	st := b.state(g.ID)
-	known := st.event != nil && (batch.ZeroLost(st.event.What) || st.event.What == e.What)
-	if e.By == "" && (st.check == nil || known) {
+	l := b.line(g.ID)
+	known := l.event != nil && (batch.ZeroLost(l.event.What) || l.event.What == e.What)
+	if e.By == "" && (l.check == nil || known) {
 		return nil
 	}
 	e.GaugeID, e.At = g.ID, b.now()
 	if !known {
-		st.event = &e // it is locked out whether the row can be kept or not
+		l.event = &e // it is locked out whether the row can be kept or not
 	}
 	_, err := b.rec.AppendGaugeEvent(ctx, e)
 	return err
@@ -59,41 +59,48 @@ func (b *Bench) befell(ctx context.Context, g *batch.Gauge, e batch.GaugeEvent) 
 // again: it may have been dropped, and its zero with it.
 func (b *Bench) Health(h devices.Health) {
 	_ = b.do(func() error {
-		st := b.state(h.Gauge)
-		was := st.health
-		st.health = h
+		l := b.line(h.Gauge)
+		was := l.health
+		l.health = h
+		l.low = l.low || h.State == devices.StateLowBattery
 		if h.State != devices.StateLive && b.live.GaugeID == h.Gauge {
 			b.live.Fresh = false
 		}
 		g := b.gauge(h.Gauge)
-		e, lost := lossOf(was, h)
-		if h.State == devices.StateLowBattery {
-			st.low = true
-		}
-		if g != nil && (lost || h.State == devices.StateSilent) {
-			b.sweepLost(g)
-		}
-		if g == nil || !lost {
+		if g == nil {
 			return nil
 		}
-		if b.live.GaugeID == h.Gauge {
-			b.live.Has = false
+		e, lost := lossOf(was, h)
+		if lost || h.State == devices.StateSilent {
+			b.sweepLost(g)
 		}
-		if h.State == devices.StateUnplugged && was.State != devices.StateUnplugged {
-			st.unplugged = b.now()
-			b.say(true, fmt.Sprintf("%s unplugged. %s %s", b.justUnplugged(), b.lostWords(), h.ToDo))
+		if !lost {
+			return nil
 		}
-		e.Detail += " at " + b.clock(b.now())
-		return b.befell(context.Background(), g, e)
+		return b.lost(g, was, e)
 	})
+}
+
+// lost takes note that a gauge was not watched; was is its line's health before.
+func (b *Bench) lost(g *batch.Gauge, was devices.Health, e batch.GaugeEvent) error {
+	l := b.line(g.ID)
+	if b.live.GaugeID == g.ID {
+		b.live.Has = false
+	}
+	if l.health.State == devices.StateUnplugged && was.State != devices.StateUnplugged {
+		l.unplugged = b.now()
+		b.say(true, fmt.Sprintf("%s unplugged. %s %s", b.justUnplugged(), b.lostWords(), l.health.ToDo))
+	}
+	e.Detail += " at " + b.clock(b.now())
+	return b.happened(context.Background(), g, e)
 }
 
 // justUnplugged names the gauges that went together: those of one line are told of one after the other.
 func (b *Bench) justUnplugged() string {
 	var names []string
 	for i := range b.gauges {
-		st := b.state(b.gauges[i].ID)
-		if st.health.State == devices.StateUnplugged && b.now().Sub(st.unplugged) < 2*time.Second {
+		l := b.line(b.gauges[i].ID)
+		if l.health.State == devices.StateUnplugged && b.now().Sub(l.unplugged) < 2*time.Second {
 			names = append(names, "the "+b.gauges[i].Name)
 		}
 	}
@@ -105,7 +112,7 @@ func (b *Bench) justUnplugged() string {
 	return strings.ToUpper(words[:1]) + words[1:]
 }
 
-// lossOf says whether a change of a line's health means that the gauge was not watched, and what befell it.
+// lossOf says whether a change of a line's health means that the gauge was not watched, and what happened to it.
 func lossOf(was, now devices.Health) (e batch.GaugeEvent, lost bool) {
 	switch now.State {
 	case devices.StateUnplugged:
@@ -121,57 +128,43 @@ func lossOf(was, now devices.Health) (e batch.GaugeEvent, lost bool) {
 	return e, false
 }
 
-// statusFrame takes a frame without a number: a gauge that says it was switched on has lost its zero.
-func (b *Bench) statusFrame(g *batch.Gauge, r devices.Reading) error {
-	if r.Value.Status != "low battery" { // that says nothing about where it stands
-		b.state(g.ID).stands = nil
-	}
-	switch r.Value.Status {
-	case "power-up":
-		return b.befell(context.Background(), g, batch.GaugeEvent{What: batch.CheckPowerUp, Detail: "was switched on at " + b.clock(r.At)})
-	case "low battery":
-		b.state(g.ID).low = true
-	}
-	return nil
-}
-
 // afterLowBattery takes a reading without a warning after one with: the battery may have been changed, and the zero is
 // lost with it.
 func (b *Bench) afterLowBattery(g *batch.Gauge, r devices.Reading) error {
-	st := b.state(g.ID)
+	l := b.line(g.ID)
 	if r.Value.Status == "low battery" {
-		st.low = true
+		l.low = true
 		return nil
 	}
-	if !st.low {
+	if !l.low {
 		return nil
 	}
-	st.low = false
-	return b.befell(context.Background(), g, batch.GaugeEvent{What: batch.CheckBattery, Detail: "reported a low battery before " + b.clock(r.At)})
+	l.low = false
+	return b.happened(context.Background(), g, batch.GaugeEvent{What: batch.CheckBattery, Detail: "reported a low battery before " + b.clock(r.At)})
 }
 
 // afterSilence takes the first reading after a silence in which the gauge may have been switched off, and its zero lost.
 func (b *Bench) afterSilence(g *batch.Gauge, r devices.Reading) error {
-	st := b.state(g.ID)
-	checking := b.check != nil && b.check.gauge.ID == g.ID
-	if r.SilentSince.IsZero() || st.check == nil && !checking || g.OnlyPlaces() {
+	l := b.line(g.ID)
+	c, on := b.state.(checking)
+	if r.SilentSince.IsZero() || l.check == nil && !(on && c.Gauge.ID == g.ID) || g.OnlyPlaces() {
 		return nil // a gauge that was never checked needs a check anyway
 	}
 	from, to := b.clock(r.SilentSince), b.clock(r.At)
 	if from == to {
 		from, to = r.SilentSince.Local().Format("15:04:05"), r.At.Local().Format("15:04:05")
 	}
-	if b.check == nil {
+	if !on {
 		b.say(true, fmt.Sprintf("The %s was silent from %s to %s: it may have been switched off. Check it before it is used.", g.Name, from, to))
 	}
-	return b.befell(context.Background(), g, batch.GaugeEvent{What: batch.CheckSilence,
+	return b.happened(context.Background(), g, batch.GaugeEvent{What: batch.CheckSilence,
 		Detail: fmt.Sprintf("was silent from %s to %s, so that it may have been switched off,", from, to)})
 }
 
 // alike warns, where the gauge under check and the one that answered have the same kind of adapter, that they may have
 // changed places.
-func (b *Bench) alike(g *batch.Gauge) string {
-	c := &b.check.gauge
+func (s checking) alike(g *batch.Gauge) string {
+	c := &s.Gauge
 	if g.USBVendor == "" || g.USBVendor != c.USBVendor || g.USBProduct != c.USBProduct || g.USBSerial != c.USBSerial {
 		return ""
 	}

@@ -2,7 +2,6 @@ package bench
 
 import (
 	"context"
-	"errors"
 	"fmt"
 
 	"sagitta/batch"
@@ -34,7 +33,7 @@ type Study struct {
 func (s *studyRun) next() *batch.StudyStep { return batch.NextStep(s.steps, s.standing) }
 
 // shown is the study's part of the snapshot.
-func (s *studyRun) shown() *Study {
+func (s studying) shown(_ *Bench, shot *Snapshot) {
 	out := &Study{ID: s.study.ID, GaugeID: s.gauge.ID, Gauge: s.gauge.Name, About: s.study.Plan.About, Taken: len(s.standing), Of: len(s.steps)}
 	if step := s.next(); step != nil {
 		out.Appraiser, out.Seen, out.ReferenceMM = step.Appraiser, tell.StudyStep(s.study.Plan.Kind, *step, unit.Millimetre), step.ReferenceMM
@@ -42,98 +41,75 @@ func (s *studyRun) shown() *Study {
 			out.HandOver = step.Part
 		}
 	}
-	return out
+	shot.Study = out
 }
 
 // BeginStudy takes an open study to the bench, where it goes on at the first reading that is still missing. Refused
 // while a neck is being measured or a gauge is checked, and with a gauge that is locked out.
 func (b *Bench) BeginStudy(ctx context.Context, studyID string) error {
-	return b.do(func() error {
-		switch {
-		case b.unsettled():
-			return fmt.Errorf("%s has no verdict yet: finish or park it before a gauge study", b.job.inspection.Serial)
-		case b.inspector == "":
-			return errors.New("nobody has signed on at the bench: choose the inspector first")
-		case b.check != nil:
-			return fmt.Errorf("the %s is being checked: finish its check first", b.check.gauge.Name)
-		}
-		st, err := b.rec.Study(ctx, studyID)
+	return b.does(toStudy, func() error {
+		run, err := b.readStudy(ctx, studyID)
 		if err != nil {
 			return err
 		}
-		g := b.gauge(st.GaugeID)
-		if g == nil {
-			return errors.New("the gauge of this study is not in use at the station")
+		if n := b.neck(); n != nil { // its verdict is recorded
+			b.remember(n)
 		}
-		if st.State != batch.StudyOpen {
-			return fmt.Errorf("this study is %s: plan a new one on the gauge's page", st.State)
-		}
-		if why := b.locked(g); why != "" {
-			return fmt.Errorf("the %s is locked out: %s. Check it before it is studied", g.Name, why)
-		}
-		run := &studyRun{gauge: *g, study: st}
-		if run.steps, err = st.Plan.Steps(); err != nil {
-			return err
-		}
-		if err := b.readStudy(ctx, run); err != nil {
-			return err
-		}
-		b.study = run
-		if b.job != nil { // its verdict is recorded
-			b.remember()
-			b.job, b.held = nil, nil
-		}
+		b.become(studying{run})
 		if run.next() == nil { // the station stopped after its last reading
-			return b.endStudy(ctx)
+			return b.endStudy(ctx, run)
 		}
 		return nil
 	})
 }
 
-func (b *Bench) readStudy(ctx context.Context, run *studyRun) error {
-	all, err := b.rec.StudyReadings(ctx, run.study.ID)
+// readStudy reads a study that can go on now.
+func (b *Bench) readStudy(ctx context.Context, id string) (*studyRun, error) {
+	st, err := b.studies.Study(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	g, err := b.inUse(st.GaugeID)
+	if err != nil {
+		return nil, err
+	}
+	if st.State != batch.StudyOpen {
+		return nil, batch.Conflict.Errorf("this study is %s: plan a new one on the gauge's page", st.State)
+	}
+	if why := b.locked(g); why != "" {
+		return nil, batch.Conflict.Errorf("the %s is locked out: %s. Check it before it is studied", g.Name, why)
+	}
+	run := &studyRun{gauge: *g, study: st}
+	if run.steps, err = st.Plan.Steps(); err != nil {
+		return nil, err
+	}
+	all, err := b.studies.StudyReadings(ctx, id)
 	run.standing = batch.StandingStudy(all)
-	return err
+	return run, err
 }
 
 // LeaveStudy takes the study off the bench; what was read is kept and it can go on later.
 func (b *Bench) LeaveStudy(context.Context) error {
-	return b.do(func() error {
-		if b.study == nil {
-			return errNoStudy
-		}
-		b.say(false, fmt.Sprintf("The study of the %s waits: %d of %d readings are kept. It goes on from the gauge's page.",
-			b.study.gauge.Name, len(b.study.standing), len(b.study.steps)))
-		b.study = nil
+	return b.does(toLeave, func() error {
+		s := b.base().(studying)
+		b.become(b.rest())
+		b.say(false, fmt.Sprintf("The study of the %s waits: %d of %s are kept. It goes on from the gauge's page.",
+			s.gauge.Name, len(s.standing), counted(len(s.steps), "reading")))
 		return nil
 	})
 }
 
-// noStudy refuses what would take the gauges away from a study on the bench.
-func (b *Bench) noStudy() error {
-	if b.study == nil {
-		return nil
+// press uses one frame for the study's next step.
+func (s studying) press(ctx context.Context, b *Bench, r devices.Reading) error {
+	if b.bouncedKey(&s.gauge, r) {
+		return batch.Conflict.Errorf("the data key of the %s bounced: its second frame was not used for the study", s.gauge.Name)
 	}
-	return fmt.Errorf("a study of the %s is on the bench: leave it before a neck is measured", b.study.gauge.Name)
-}
-
-var errNoStudy = errors.New("no gauge study is on the bench")
-
-// studyPress uses one frame for the study's next step.
-func (b *Bench) studyPress(ctx context.Context, r devices.Reading) error {
-	s := b.study
-	st := b.state(s.gauge.ID)
-	previous := st.lastKey
-	st.lastKey = r
-	if bounced(previous, r) {
-		return fmt.Errorf("the data key of the %s bounced: its second frame was not used for the study", s.gauge.Name)
-	}
-	if why := b.locked(b.gauge(s.gauge.ID)); why != "" {
-		return fmt.Errorf("the %s is locked out: %s. Leave the study, check the gauge, then go on", s.gauge.Name, why)
+	if why := b.locked(&s.gauge); why != "" {
+		return batch.Conflict.Errorf("the %s is locked out: %s. Leave the study, check the gauge, then go on", s.gauge.Name, why)
 	}
 	step := s.next()
 	zero, check := b.zero(s.gauge.ID)
-	kept, err := b.rec.AppendStudyReading(ctx, batch.StudyReading{
+	kept, err := b.studies.AppendStudyReading(ctx, batch.StudyReading{
 		StudyID: s.study.ID, By: b.inspector, At: r.At, Part: step.Part, Appraiser: step.Appraiser, Trial: step.Trial, ReferenceMM: step.ReferenceMM,
 		ValueMM: s.gauge.Correct(r.Value.MM, 0, zero), CheckID: check, Decoder: r.Decoder, Raw: r.Raw, Sent: r.Value.Digits, Unit: r.Value.Unit,
 	})
@@ -143,30 +119,28 @@ func (b *Bench) studyPress(ctx context.Context, r devices.Reading) error {
 	s.standing = append(s.standing, kept)
 	b.notice, b.live.Fresh = nil, false
 	if s.next() == nil {
-		return b.endStudy(ctx)
+		return b.endStudy(ctx, s.studyRun)
 	}
 	return nil
 }
 
 // endStudy closes a study whose readings are complete.
-func (b *Bench) endStudy(ctx context.Context) error {
-	s := b.study
-	if err := b.rec.EndStudy(ctx, b.inspector, s.study.ID, batch.StudyFinished, ""); err != nil {
+func (b *Bench) endStudy(ctx context.Context, s *studyRun) error {
+	if err := b.studies.EndStudy(ctx, b.inspector, s.study.ID, batch.StudyFinished, ""); err != nil {
 		return err
 	}
-	b.study = nil
+	b.become(b.rest())
 	b.say(false, fmt.Sprintf("The study of the %s is complete: %d readings. Its result stands on the gauge's page.", s.gauge.Name, len(s.standing)))
 	return nil
 }
 
-// undoStudy takes the study's newest reading back; the record keeps it.
-func (b *Bench) undoStudy(ctx context.Context) error {
-	s := b.study
+// undo takes the study's newest reading back; the record keeps it.
+func (s studying) undo(ctx context.Context, b *Bench) error {
 	if len(s.standing) == 0 {
-		return errors.New("nothing has been taken yet in this study")
+		return batch.Conflict.Errorf("nothing has been taken yet in this study")
 	}
 	last := s.standing[len(s.standing)-1]
-	_, err := b.rec.AppendStudyReading(ctx, batch.StudyReading{
+	_, err := b.studies.AppendStudyReading(ctx, batch.StudyReading{
 		StudyID: s.study.ID, By: b.inspector, Part: last.Part, Appraiser: last.Appraiser, Trial: last.Trial, ReferenceMM: last.ReferenceMM,
 		Withdrawn: true, Supersedes: last.ID,
 	})

@@ -1,0 +1,198 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/devices"
+	"sagitta/station/bench/gate"
+)
+
+// CheckGauge begins a check of a gauge; its next readings belong to the check.
+func (b *Bench) CheckGauge(_ context.Context, gaugeID string) error {
+	return b.do(func() error { return b.beginCheck(gaugeID, nil) })
+}
+
+// CheckGauges walks through the checks of all gauges that need one and are connected, one after another.
+func (b *Bench) CheckGauges(context.Context) error {
+	return b.do(func() error {
+		var due, away []string
+		for i := range b.gauges {
+			g := &b.gauges[i]
+			switch {
+			case !b.needsCheck(g):
+			case connected(b.line(g.ID).health.State):
+				due = append(due, g.ID)
+			default:
+				away = append(away, g.Name)
+			}
+		}
+		if len(due) == 0 && len(away) > 0 {
+			return batch.Conflict.Errorf("the %s cannot be checked while not connected: plug it in", strings.Join(away, ", the "))
+		}
+		if len(due) == 0 {
+			return batch.Conflict.Errorf("no gauge needs a check now")
+		}
+		return b.beginCheck(due[0], due[1:])
+	})
+}
+
+// connected says whether a gauge's line is open.
+func connected(s devices.State) bool {
+	switch s {
+	case devices.StateLive, devices.StateWaiting, devices.StateSilent, devices.StateGarbled, devices.StateLowBattery:
+		return true
+	}
+	return false
+}
+
+// beginCheck begins a check over what is on the bench; then are the gauges to be checked after it.
+func (b *Bench) beginCheck(gaugeID string, then []string) error {
+	g, err := b.inUse(gaugeID)
+	switch {
+	case err != nil:
+		return err
+	case g.OnlySwitch():
+		return batch.Conflict.Errorf("the %s measures nothing: there is nothing to check", g.Name)
+	case g.OnlyPlaces():
+		return batch.Conflict.Errorf("the %s needs no check: every sweep finds its place from the frets", g.Name)
+	}
+	if err := b.signedOn(); err != nil {
+		return err
+	}
+	b.leaveCheck()
+	l := b.line(g.ID)
+	b.cover(checking{Check: gate.Begin(b.standing(g), l.low, b.moment()), then: then})
+	l.low = false
+	b.live.Has, b.notice = false, nil // what was said before it, such as that the gauge is locked out, is being dealt with
+	return nil
+}
+
+// CancelCheck ends a check, and those that were to follow, without a result.
+func (b *Bench) CancelCheck(context.Context) error {
+	return b.do(func() error {
+		b.leaveCheck()
+		return nil
+	})
+}
+
+// leaveCheck ends a check without a result. The low battery that it was made for has not been answered.
+func (b *Bench) leaveCheck() {
+	c, on := b.state.(checking)
+	if on && c.After == batch.CheckBattery {
+		b.line(c.Gauge.ID).low = true
+	}
+	b.uncover()
+}
+
+// ReportDrop notes that a gauge fell or was knocked: it must be checked before it is used again.
+func (b *Bench) ReportDrop(ctx context.Context, by, gaugeID string) error {
+	return b.do(func() error {
+		g, err := b.inUse(gaugeID)
+		if err != nil {
+			return err
+		}
+		p, err := b.person(ctx, by)
+		if err != nil {
+			return err
+		}
+		return b.happened(ctx, g, batch.GaugeEvent{By: p.Name, What: batch.CheckDrop, Detail: "fell or was knocked at " + b.clock(b.now())})
+	})
+}
+
+// read takes one reading of the running check and, after the last, records the outcome.
+func (s checking) read(ctx context.Context, b *Bench, r devices.Reading) error {
+	done, odd := s.Take(r.Value.MM, r.Raw, r.Value.Unit)
+	switch {
+	case odd != nil && odd.Master == nil:
+		return batch.Conflict.Errorf("the zero of the %s would move by %+.3f mm, far more than the %.3f mm allowed: is it clean and whole on the flat reference? Press again; the same reading once more counts",
+			s.Gauge.Name, odd.MM, s.Gauge.ZeroLimitMM)
+	case odd != nil:
+		return batch.Conflict.Errorf("the %s reads %+.3f mm on the %g mm master: is that master under it? Press again; the same reading once more counts",
+			s.Gauge.Name, odd.MM, odd.Master.NominalMM)
+	case !done:
+		return nil
+	}
+	return s.end(ctx, b)
+}
+
+// end judges and records the check, and goes on to the next gauge that waits for one.
+func (s checking) end(ctx context.Context, b *Bench) error {
+	l := b.line(s.Gauge.ID)
+	goodBefore := l.goodAt
+	done, err := b.rec.AppendGaugeCheck(ctx, s.Outcome(b.inspector))
+	if err != nil {
+		*s.Check = *s.Again() // nothing is recorded: it begins again
+		return fmt.Errorf("the check of the %s was NOT recorded: %w. It begins again", s.Gauge.Name, err)
+	}
+	l.check, l.event, l.low = &done, nil, false
+	b.uncover()
+	if q, on := b.state.(questioned); on && q.question.reading.GaugeID == s.Gauge.ID {
+		b.settle(q.neck) // it rests on the check before, which this one has judged
+	}
+	b.checkNext(s.then)
+	if done.Good {
+		l.goodAt = done.At
+		b.say(false, fmt.Sprintf("The %s is checked: %s.", s.Gauge.Name, done.Why))
+		return nil
+	}
+	if done.Doubted > 0 {
+		if err := b.reloadDoubt(ctx); err != nil {
+			return err
+		}
+	}
+	return batch.Conflict.Errorf("the %s failed its check: %s. It is locked out; clean its tip and the reference and check it again%s",
+		s.Gauge.Name, done.Why, b.doubtedBy(done, goodBefore))
+}
+
+// doubtedBy says what a failed check has put in doubt, "" when nothing; passed is when the last check passed, zero when none did.
+func (b *Bench) doubtedBy(c batch.GaugeCheck, passed time.Time) string {
+	if c.Doubted == 0 {
+		return ""
+	}
+	said := fmt.Sprintf(". %s in doubt", inspections(c.Doubted))
+	if !passed.IsZero() {
+		said += ": they rest on its readings since the last check that passed, " + b.clock(passed)
+	}
+	return said + ". The gauge's page lists them"
+}
+
+// checkNext begins the check of the first gauge of a list that still needs one.
+func (b *Bench) checkNext(gauges []string) {
+	for i, id := range gauges {
+		g := b.gauge(id)
+		if g != nil && b.needsCheck(g) && connected(b.line(id).health.State) && b.beginCheck(id, gauges[i+1:]) == nil {
+			return
+		}
+	}
+}
+
+// inspections counts them as the subject of a sentence.
+func inspections(n int) string {
+	if n == 1 {
+		return "1 inspection is"
+	}
+	return fmt.Sprintf("%d inspections are", n)
+}
+
+// shown is the check's part of the snapshot, with that of what lies beneath it.
+func (s checking) shown(b *Bench, shot *Snapshot) {
+	s.beneath.shown(b, shot)
+	c := &Check{GaugeID: s.Gauge.ID, Name: s.Gauge.Name, After: s.After, Step: "zero"}
+	c.Place, c.Of = s.Place()
+	press := how(&s.Gauge)
+	c.Words = fmt.Sprintf("Stand the %s on the flat reference and %s.", s.Gauge.Name, press)
+	if m := s.Master(); m != nil {
+		c.Step, c.MasterMM = "master", m.NominalMM
+		c.Words = fmt.Sprintf("Put the %g mm master under the %s and %s.", m.NominalMM, s.Gauge.Name, press)
+	}
+	for _, id := range s.then {
+		if g := b.gauge(id); g != nil {
+			c.Then = append(c.Then, g.Name)
+		}
+	}
+	shot.Check = c
+}

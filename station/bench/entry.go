@@ -1,0 +1,131 @@
+package bench
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"sagitta/batch"
+	"sagitta/batch/record"
+)
+
+// Entry takes what was typed or scanned: a serial number, or a value for the point asked for. A value without a unit
+// of its own is in the given unit ("mm" or "in"; cents where pitch is asked for).
+func (b *Bench) Entry(ctx context.Context, text, unit string) error {
+	return b.do(func() error {
+		text = strings.TrimSpace(text)
+		if text == "" {
+			return nil
+		}
+		if b.stage() != Measuring || b.looksLikeSerial(text) {
+			return b.scan(ctx, text)
+		}
+		if v, ok := parseValue(text, unit); ok {
+			if err := b.refusal(toType); err != nil {
+				return fmt.Errorf("%s was typed, but %w", text, err)
+			}
+			return b.typed(ctx, b.neck(), text, v)
+		}
+		if _, err := b.shop.Neck(ctx, text); errors.Is(err, record.ErrUnknownSerial) {
+			return batch.Mendable.Errorf(`%q is neither a value nor a serial number; a value is typed like 0.25, .25, 0,25, 0.010" or 0.5 in`, text)
+		}
+		return b.scan(ctx, text)
+	})
+}
+
+// looksLikeSerial tells a serial number made of digits alone from a value.
+func (b *Bench) looksLikeSerial(text string) bool {
+	if b.batch == nil || b.batch.Pattern == "" {
+		return false
+	}
+	re, err := b.batch.SerialPattern()
+	return err == nil && re.MatchString(text)
+}
+
+// scan brings a neck to the bench: starts its next attempt, or resumes the one that is parked or was interrupted.
+func (b *Bench) scan(ctx context.Context, serial string) error {
+	if n := b.neck(); n != nil && n.Inspection.Serial == serial && b.stage() != Decided {
+		b.say(false, serial+" is already on the bench.")
+		return nil
+	}
+	if err := b.refusal(toScan); err != nil {
+		return fmt.Errorf("%q was entered, but %w", serial, err)
+	}
+	neck, err := b.registered(ctx, serial)
+	if err != nil {
+		return err
+	}
+	if neck.BatchID != b.batch.ID {
+		return batch.Conflict.Errorf("%s belongs to batch %s, but batch %s is on the bench: take %s there on its page to inspect it",
+			neck.Serial, neck.BatchNumber, b.batch.Number, neck.BatchNumber)
+	}
+	before, err := b.inspections.Inspections(ctx, neck.ID)
+	if err != nil {
+		return err
+	}
+	for _, in := range before {
+		if in.State == batch.Open || in.State == batch.Parked {
+			return b.unpark(ctx, in)
+		}
+	}
+	return b.start(ctx, neck)
+}
+
+// registered is the neck with a serial number. The batch's pattern lets a neck register itself by coming to the bench.
+func (b *Bench) registered(ctx context.Context, serial string) (batch.Neck, error) {
+	neck, err := b.shop.Neck(ctx, serial)
+	if !errors.Is(err, record.ErrUnknownSerial) || !b.looksLikeSerial(serial) {
+		return neck, err
+	}
+	added, err := b.shop.AddNecks(ctx, b.inspector, b.batch.ID, []string{serial})
+	if err != nil {
+		return batch.Neck{}, err
+	}
+	return added[0], nil
+}
+
+// start begins a neck's next attempt.
+func (b *Bench) start(ctx context.Context, neck batch.Neck) error {
+	before, err := b.inspections.Inspections(ctx, neck.ID)
+	if err != nil {
+		return err
+	}
+	handed := ""
+	if k := len(before); k > 0 {
+		handed = before[k-1].Handed
+	}
+	in, err := b.inspections.StartInspection(ctx, batch.Inspection{
+		NeckID: neck.ID, Inspector: b.inspector, Climate: b.climate, Posture: b.batch.Spec.Spec.WithDefaults().Routine.Posture, Handed: handed,
+	})
+	if err != nil {
+		return err
+	}
+	if _, err := b.load(ctx, in); err != nil {
+		return err
+	}
+	b.live.Fresh = false
+	b.say(false, fmt.Sprintf("%s, attempt %d.", in.Serial, in.Attempt))
+	return b.refreshShop(ctx)
+}
+
+// unpark takes an open or parked inspection to the bench, where it was.
+func (b *Bench) unpark(ctx context.Context, in batch.Inspection) error {
+	if in.State == batch.Parked {
+		if err := b.inspections.SetInspectionState(ctx, b.inspector, in.ID, batch.Open, "taken up again"); err != nil {
+			return err
+		}
+		in.State = batch.Open
+	}
+	n, err := b.load(ctx, in)
+	if err != nil {
+		return err
+	}
+	b.say(false, fmt.Sprintf("%s, attempt %d, goes on where it was: %d of %d points are done.", in.Serial, in.Attempt, n.Done(), len(n.Points)))
+	return b.refreshShop(ctx)
+}
+
+// refreshShop reads what waits and the batch's counts again.
+func (b *Bench) refreshShop(ctx context.Context) error {
+	return errors.Join(b.listParked(ctx), b.recount(ctx))
+}

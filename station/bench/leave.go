@@ -1,0 +1,105 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"sagitta/batch"
+)
+
+// Park sets the neck aside while it settles.
+func (b *Bench) Park(ctx context.Context, reason string) error {
+	return b.does(toPark, func() error {
+		n := b.neck()
+		if reason = strings.TrimSpace(reason); reason == "" {
+			reason = "settling"
+		}
+		if err := b.inspections.SetInspectionState(ctx, b.inspector, n.Inspection.ID, batch.Parked, reason); err != nil {
+			return err
+		}
+		b.say(false, n.Inspection.Serial+" is parked. Its serial number brings it back.")
+		b.remember(n)
+		b.become(idle{})
+		return b.refreshShop(ctx)
+	})
+}
+
+// Abandon gives up the inspection on the bench, with a reason. Its readings stay
+// in the record; the neck's next inspection is another attempt.
+func (b *Bench) Abandon(ctx context.Context, reason string) error {
+	return b.does(toGiveUp, func() error {
+		n := b.neck()
+		if reason = strings.TrimSpace(reason); reason == "" {
+			return batch.Mendable.Errorf("giving an inspection up needs its reason in words")
+		}
+		if err := b.inspections.SetInspectionState(ctx, b.inspector, n.Inspection.ID, batch.Abandoned, reason); err != nil {
+			return err
+		}
+		b.say(false, fmt.Sprintf("%s, attempt %d, is given up. Its readings stay in the record.", n.Inspection.Serial, n.Inspection.Attempt))
+		b.become(idle{})
+		return b.refreshShop(ctx)
+	})
+}
+
+// Clear ends with the neck on the bench; the next serial number may come. Refused while it is being measured.
+func (b *Bench) Clear(ctx context.Context) error {
+	return b.does(toClear, func() error {
+		if n := b.neck(); n != nil {
+			return b.clear(ctx, n)
+		}
+		return nil
+	})
+}
+
+func (b *Bench) clear(ctx context.Context, n *neck) error {
+	b.remember(n)
+	b.notice = nil
+	b.become(idle{})
+	return b.listParked(ctx)
+}
+
+// Again begins the next attempt at the neck whose verdict is on the bench.
+func (b *Bench) Again(ctx context.Context) error {
+	return b.does(toInspectAgain, func() error {
+		neck, err := b.shop.Neck(ctx, b.neck().Inspection.Serial)
+		if err != nil {
+			return err
+		}
+		return b.start(ctx, neck)
+	})
+}
+
+// Choose asks for a point out of turn; its reading replaces the one it has. Chosen again it is no longer asked for.
+func (b *Bench) Choose(_ context.Context, key string) error {
+	return b.does(toChoose, func() error {
+		n := b.neck()
+		if n.Point(key) == nil {
+			return batch.Absent.Errorf("the routine has no point %q", key)
+		}
+		if n.chosen == key {
+			key = ""
+		}
+		n.chosen = key
+		b.settle(n)
+		return nil
+	})
+}
+
+// Through says whether a neck needs no further inspection: it passed, was released or scrapped.
+func (b *Bench) Through(ctx context.Context, serial string) (bool, error) {
+	neck, err := b.shop.Neck(ctx, serial)
+	if err != nil {
+		return false, err
+	}
+	all, err := b.inspections.Inspections(ctx, neck.ID)
+	if err != nil || len(all) == 0 {
+		return false, err
+	}
+	last := all[len(all)-1]
+	v, err := b.inspections.LatestVerdict(ctx, last.ID)
+	if err != nil || v == nil || !last.Counts(v.Disposition) {
+		return false, err
+	}
+	return batch.Through(v.Disposition), nil
+}

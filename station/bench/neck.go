@@ -1,0 +1,310 @@
+package bench
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+	"sagitta/station/bench/routine"
+)
+
+// neck is the neck on the bench. All but what a person has just chosen can be read from the record again: that is how an
+// interrupted inspection goes on where it was.
+type neck struct {
+	routine.Attempt
+	routine.Progress
+	chosen  string // key of a point asked for out of turn, "" when none
+	verdict *batch.Verdict
+	rework  []batch.ReworkAction // since the verdict
+	swept   *Swept               // newest sweep since the bench took the neck up
+	holds   *batch.OutgoingFinding
+}
+
+// replay works out what the readings have led to. Where they cannot be judged the result before stays.
+func (n *neck) replay() error {
+	n.Concluded = n.verdict != nil
+	p, err := n.Attempt.Replay()
+	if err != nil {
+		p.Measured, p.Result = n.Measured, n.Result
+	}
+	n.Progress = p
+	return err
+}
+
+// next is the index of the point asked for, -1 when none is.
+func (n *neck) next() int {
+	if i := n.Index(n.chosen); i >= 0 {
+		return i
+	}
+	if n.verdict != nil {
+		return -1
+	}
+	return n.Next
+}
+
+// point is the point asked for, nil when none is.
+func (n *neck) point() *routine.Point {
+	if i := n.next(); i >= 0 {
+		return &n.Points[i]
+	}
+	return nil
+}
+
+// asked is the point asked for; where the verdict of a complete routine could not be recorded there is none.
+func (n *neck) asked() (*routine.Point, error) {
+	if p := n.point(); p != nil {
+		return p, nil
+	}
+	return nil, batch.Conflict.Errorf("the routine of %s is complete, but its verdict is not recorded: Space tries again", n.Inspection.Serial)
+}
+
+// wants is which gauge the point asked for is measured with.
+func (n *neck) wants() want {
+	p := n.point()
+	if p == nil {
+		return want{}
+	}
+	return want{p.GaugeID, fmt.Sprintf("%s %s %d", n.Inspection.ID, p.Key, n.Round)}
+}
+
+// judgeable refuses a reading with which the neck could not be judged at all: a relief of more than 2 mm, however many
+// small steps led there, a leaf that is none, a beam without a place.
+func (n *neck) judgeable(r batch.Reading) error {
+	if r.Withdrawn {
+		return nil
+	}
+	_, _, err := n.Judge(append(n.Readings[:len(n.Readings):len(n.Readings)], r))
+	if err == nil {
+		return nil
+	}
+	if _, _, before := n.Judge(n.Readings); before != nil {
+		return nil // it was so before: this reading may be what mends it
+	}
+	var faults inspect.Faults
+	if errors.As(err, &faults) {
+		err = fmt.Errorf("with it there would be %s; allowed is %s", faults[0].Found, faults[0].Allowed)
+	}
+	return batch.Mendable.Errorf("%s was not used: %w. Measure it again, or choose the point that is wrong on the drawing", r.Point.Words(), err)
+}
+
+// shown is the neck's part of the snapshot.
+func (n *neck) shown(b *Bench, s *Snapshot) {
+	in := n.Inspection
+	s.Serial, s.Inspection, s.Round = in.Serial, &in, n.Round
+	s.Result, s.Readings, s.Verdict, s.Rework = n.Result, n.Measured, n.verdict, n.rework
+	s.RodTaught = rodWords(n.Rod.Model, n.Measured.RodSteps)
+	s.Sweep, s.Swept = n.shownSweep(b.gauges), n.swept
+	s.Next, s.Taken, s.Points = n.next(), len(n.Readings), n.Points
+	s.SidesFree = !n.OnBoard()
+	s.Doubt, s.Hold = n.doubtWords(), n.holdWords()
+	if p := n.point(); p != nil {
+		s.Live.Lower, s.Live.Target, s.Live.Upper = n.Limits(p.Point)
+	}
+}
+
+// rodWords says what the rod model rests on.
+func rodWords(m inspect.RodModel, own []inspect.RodStep) string {
+	if m.Pairs == 0 && len(own) == 0 {
+		return "The rod's effect is the trade's usual 0.5 mm a turn until this model has been turned and measured again."
+	}
+	mean, sd := m.NewNeck()
+	mean, sd = inspect.UpdateRod(mean, sd, own)
+	return fmt.Sprintf("The rod's effect is taken as %.2f mm a turn, give or take %.2f, from %s of this model and %d of this neck.",
+		mean, 2*sd, counted(m.Pairs, "turn"), len(own))
+}
+
+// counted writes a number of things with its plural.
+func counted(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}
+
+// doubtWords says what is in doubt of the neck on the bench, "" when nothing is.
+func (n *neck) doubtWords() string {
+	doubted := n.InDoubt()
+	switch {
+	case doubted == 0:
+		return ""
+	case n.verdict != nil:
+		return fmt.Sprintf("In doubt: %s came from a gauge that failed its next check. This neck may not ship until it is inspected again (F6), or a person clears it on its page.", counted(doubted, "reading"))
+	}
+	return fmt.Sprintf("In doubt: %s came from a gauge that failed its next check. Check the gauge; those points are asked for again.", counted(doubted, "reading"))
+}
+
+// holdWords says what holds the neck on the bench, "" when nothing does.
+func (n *neck) holdWords() string {
+	switch {
+	case n.holds == nil:
+		return ""
+	case n.verdict != nil && n.verdict.Disposition != inspect.Remeasure:
+		return "Held: " + n.holds.HoldWords() + " (F6)."
+	}
+	return "Held: " + n.holds.HoldWords() + ". The verdict of this attempt ends that."
+}
+
+// load reads an inspection from the record and puts it on the bench, where it was.
+func (b *Bench) load(ctx context.Context, in batch.Inspection) (*neck, error) {
+	bt := b.batch
+	if bt == nil || bt.ID != in.BatchID {
+		found, err := b.shop.Batch(ctx, in.BatchNumber)
+		if err != nil {
+			return nil, err
+		}
+		bt = &found
+	}
+	n, err := b.read(ctx, bt, in)
+	if err != nil {
+		return nil, err
+	}
+	if before := b.neck(); before != nil && before.Inspection.NeckID != in.NeckID {
+		b.remember(before)
+	}
+	b.batch = bt
+	return n, b.put(ctx, n)
+}
+
+// reload reads the neck on the bench from the record again.
+func (b *Bench) reload(ctx context.Context) error {
+	before := b.neck()
+	if before == nil {
+		return nil
+	}
+	n, err := b.read(ctx, b.batch, before.Inspection)
+	if err != nil {
+		return err
+	}
+	n.chosen, n.rework, n.swept = before.chosen, before.rework, before.swept
+	return b.put(ctx, n)
+}
+
+// put puts a neck that was read from the record on the bench. What was complete is concluded.
+func (b *Bench) put(ctx context.Context, n *neck) error {
+	b.renew(n)
+	if n.verdict == nil && n.Next < 0 && len(n.Readings) > 0 {
+		return b.conclude(ctx, n)
+	}
+	return nil
+}
+
+// read reads an inspection from the record.
+func (b *Bench) read(ctx context.Context, bt *batch.Batch, in batch.Inspection) (*neck, error) {
+	n := &neck{Attempt: routine.Attempt{Spec: bt.Spec.Spec.WithDefaults(), Inspection: in}}
+	n.Routine = routine.Points(n.Spec, b.gauges)
+	var err error
+	if n.Readings, err = b.inspections.Readings(ctx, in.ID); err != nil {
+		return nil, err
+	}
+	if n.verdict, err = b.inspections.LatestVerdict(ctx, in.ID); err != nil {
+		return nil, err
+	}
+	if overtaken(n) {
+		n.verdict = nil
+	}
+	if err := b.readRod(ctx, n, bt.Spec.Name); err != nil {
+		return nil, err
+	}
+	if err := b.readDoubt(ctx, n); err != nil {
+		return nil, err
+	}
+	return n, n.replay()
+}
+
+// overtaken says that an inspection has gone on since its verdict: readings came, or were taken back, after it; or it was opened
+// again to take a reading back, which then did not happen. It is concluded anew.
+func overtaken(n *neck) bool {
+	if n.verdict == nil {
+		return false
+	}
+	if k := len(n.Readings); k > 0 && n.Readings[k-1].Seq > n.verdict.LastSeq {
+		return true
+	}
+	return !n.Inspection.Counts(n.verdict.Disposition)
+}
+
+// readRod reads what is known of the neck's truss rod.
+func (b *Bench) readRod(ctx context.Context, n *neck, specName string) error {
+	in := n.Inspection
+	steps, err := b.inspections.RodSteps(ctx, in.NeckID, in.Attempt)
+	if err != nil {
+		return err
+	}
+	attempts, err := b.inspections.Inspections(ctx, in.NeckID)
+	if err != nil {
+		return err
+	}
+	done, err := b.inspections.Rework(ctx, in.NeckID)
+	if err != nil {
+		return err
+	}
+	pairs, err := b.inspections.RodModel(ctx, specName, in.NeckID)
+	if err != nil {
+		return err
+	}
+	n.Rod.Steps, n.Rod.Model = steps, inspect.LearnRod(pairs)
+	n.Rod.Turn, n.Rod.Turned = routine.Turns(in, attempts, done)
+	return nil
+}
+
+// readDoubt reads which of the neck's readings are in doubt. A verdict that only asks for another measurement gives way:
+// the points in doubt are measured again first.
+func (b *Bench) readDoubt(ctx context.Context, n *neck) error {
+	ids, err := b.inspections.DoubtedReadings(ctx, n.Inspection.ID)
+	if err != nil {
+		return err
+	}
+	n.Doubted = map[string]bool{}
+	for _, id := range ids {
+		n.Doubted[id] = true
+	}
+	if len(ids) > 0 && n.verdict != nil && n.verdict.Disposition == inspect.Remeasure {
+		n.verdict = nil
+	}
+	return nil
+}
+
+// ReloadDoubt takes up what a person has cleared of doubt, or found in an outgoing audit.
+func (b *Bench) ReloadDoubt(ctx context.Context) error {
+	return b.do(func() error { return b.reloadDoubt(ctx) })
+}
+
+// reloadDoubt takes up what a failed check has put in doubt: in the batch's counts and on the bench.
+func (b *Bench) reloadDoubt(ctx context.Context) error {
+	n := b.neck()
+	if err := b.recount(ctx); err != nil || n == nil {
+		return err
+	}
+	if err := b.readDoubt(ctx, n); err != nil {
+		return err
+	}
+	err := n.replay()
+	if b.base().kind() == isQuestioned { // its gauge may be the one that failed
+		b.settle(n)
+	}
+	b.renew(n)
+	return err
+}
+
+// conclude records the verdict on a complete routine.
+func (b *Bench) conclude(ctx context.Context, n *neck) error {
+	v, err := b.inspections.AppendVerdict(ctx, batch.Verdict{
+		InspectionID: n.Inspection.ID, Result: n.Result, Disposition: n.Result.Disposition,
+	})
+	if err != nil {
+		return fmt.Errorf("the routine of %s is complete, but its verdict was NOT recorded: %w. Space tries again", n.Inspection.Serial, err)
+	}
+	b.concluded(n, v)
+	return b.recount(ctx)
+}
+
+// concluded puts a verdict that was recorded on the bench.
+func (b *Bench) concluded(n *neck, v batch.Verdict) {
+	n.verdict, n.chosen = &v, ""
+	if v.Disposition != inspect.Remeasure {
+		n.Inspection.State = batch.Finished
+	}
+	b.settle(n)
+}

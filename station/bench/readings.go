@@ -1,0 +1,184 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+	"sagitta/station/bench/routine"
+)
+
+// reading is a row of a point, of the round that it belongs to, in the place of the one that stands there.
+func (b *Bench) reading(n *neck, p *routine.Point) batch.Reading {
+	return batch.Reading{
+		InspectionID: n.Inspection.ID, Point: p.Point, Round: n.RoundOf(p.Key), By: b.inspector, Supersedes: n.Replaces(p.Key),
+	}
+}
+
+// commit makes a reading durable and only then lets it count. A page that leaves meanwhile does not keep it, or the
+// verdict that it completes, from the record.
+func (b *Bench) commit(ctx context.Context, n *neck, r batch.Reading) error {
+	ctx = context.WithoutCancel(ctx)
+	if err := n.judgeable(r); err != nil {
+		return err
+	}
+	done, err := b.inspections.AppendReading(ctx, r)
+	if err != nil {
+		return fmt.Errorf("the reading of %s was NOT recorded: %w", r.Point.Words(), err)
+	}
+	if done.GaugeID != "" {
+		b.line(done.GaugeID).lastUnit = done.Unit
+	}
+	return b.count(ctx, n, done)
+}
+
+// keep makes readings durable in one commit, all or none, and only then lets them count; failed says what did not happen.
+func (b *Bench) keep(ctx context.Context, n *neck, failed string, rows []batch.Reading) error {
+	ctx = context.WithoutCancel(ctx)
+	done, err := b.inspections.AppendReadings(ctx, rows)
+	if err != nil {
+		return fmt.Errorf("%s: %w", failed, err)
+	}
+	return b.count(ctx, n, done...)
+}
+
+// count lets readings count that the record has kept.
+func (b *Bench) count(ctx context.Context, n *neck, kept ...batch.Reading) error {
+	n.Readings = append(n.Readings, kept...)
+	n.chosen, n.verdict, b.notice, b.live.Fresh = "", nil, nil, false
+	return b.progress(ctx, n)
+}
+
+// progress replays the readings and, once the routine is complete, records the verdict.
+func (b *Bench) progress(ctx context.Context, n *neck) error {
+	err := n.replay()
+	b.settle(n)
+	if err != nil {
+		return err
+	}
+	if n.Next < 0 {
+		return b.conclude(ctx, n)
+	}
+	if len(n.Doubted) > 0 { // this reading may have ended the neck's doubt
+		return b.recount(ctx)
+	}
+	return nil
+}
+
+// Declare confirms that the instrument is at pitch, where the routine asks for it.
+func (b *Bench) Declare(ctx context.Context) error {
+	return b.does(toDeclare, func() error {
+		n := b.neck()
+		p, err := n.asked()
+		if err != nil {
+			return err
+		}
+		if p.Point.Kind != batch.PitchDeclared {
+			return batch.Conflict.Errorf("pitch is not what is asked for now, but %s", p.Words)
+		}
+		return b.declare(ctx, n, p)
+	})
+}
+
+func (b *Bench) declare(ctx context.Context, n *neck, p *routine.Point) error {
+	r := b.reading(n, p)
+	r.Value = 1
+	return b.commit(ctx, n, r)
+}
+
+// Answer uses or discards the questioned reading.
+func (b *Bench) Answer(ctx context.Context, use bool) error {
+	return b.does(toAnswer, func() error { return b.base().(questioned).answer(ctx, b, use) })
+}
+
+func (s questioned) answer(ctx context.Context, b *Bench, use bool) error {
+	q := s.question
+	if !use {
+		b.settle(s.neck)
+		b.say(false, q.Words+": not used. Measure it again.")
+		return nil
+	}
+	if g := b.gauge(q.reading.GaugeID); g != nil {
+		if why := b.locked(g); why != "" {
+			return batch.Conflict.Errorf("the %s is locked out: %s. %s is not used: discard it, check the gauge, then measure it again", g.Name, why, q.Words)
+		}
+	}
+	q.reading.Reason = "used after the question: " + q.Question
+	return b.commit(ctx, s.neck, q.reading) // where it was not recorded the question stands, and may be answered again
+}
+
+// Skip notes that the point asked for cannot be measured.
+func (b *Bench) Skip(ctx context.Context) error {
+	return b.does(toSkip, func() error {
+		n := b.neck()
+		p, err := n.asked()
+		if err != nil {
+			return err
+		}
+		const reason = "cannot be measured"
+		var rows []batch.Reading // a reading that stands is taken back in the same commit
+		if old := n.Stands(p.Key); old != nil {
+			rows = append(rows, b.takenBack(n, *old, reason))
+		}
+		return b.keep(ctx, n, p.Words+" was NOT marked as not to be measured", append(rows, batch.Reading{
+			InspectionID: n.Inspection.ID, Point: p.Point, Round: n.RoundOf(p.Key), By: b.inspector, Withdrawn: true, Reason: reason,
+		}))
+	})
+}
+
+// takenBack is the row that says that a reading no longer counts.
+func (b *Bench) takenBack(n *neck, r batch.Reading, reason string) batch.Reading {
+	return batch.Reading{
+		InspectionID: n.Inspection.ID, Point: r.Point, Round: r.Round, By: b.inspector,
+		Withdrawn: true, Supersedes: r.ID, Reason: reason,
+	}
+}
+
+// Undo takes the newest standing reading back; the record keeps it. It opens a verdict again unless rework has been recorded
+// since. A question is answered with no, a running sweep is thrown away.
+func (b *Bench) Undo(ctx context.Context) error {
+	ctx = context.WithoutCancel(ctx) // it is done whole, whether the page stays or not
+	return b.does(toUndo, func() error { return b.base().undo(ctx, b) })
+}
+
+// undoLast takes the newest standing reading of a neck back, with the whole sweep that it came by.
+func (b *Bench) undoLast(ctx context.Context, n *neck) error {
+	if len(n.rework) > 0 {
+		return batch.Conflict.Errorf("rework is recorded against this verdict: it can no longer be taken back")
+	}
+	last := n.Newest()
+	if last == nil {
+		return batch.Conflict.Errorf("nothing has been taken yet")
+	}
+	if n.verdict != nil && n.Inspection.State == batch.Finished {
+		if err := b.inspections.SetInspectionState(ctx, b.inspector, n.Inspection.ID, batch.Open, "last reading taken back"); err != nil {
+			return err
+		}
+		n.Inspection.State = batch.Open
+	}
+	said, reason := last.Point.Words()+" taken back. Measure it again.", "taken back"
+	together := n.SweptWith(last)
+	if len(together) > 1 {
+		reason = "sweep taken back"
+		said = fmt.Sprintf("The sweep along the %s is taken back, %s. Sweep it again.", inspect.Side(last.Point.Track), counted(len(together)-1, "crown"))
+	}
+	rows := make([]batch.Reading, len(together))
+	for i, r := range together {
+		rows[i] = b.takenBack(n, r, reason)
+	}
+	back, err := b.inspections.AppendReadings(ctx, rows)
+	if err != nil {
+		return err
+	}
+	n.Readings = append(n.Readings, back...)
+	n.verdict, n.chosen = nil, ""
+	if len(together) > 1 {
+		n.swept = nil
+	}
+	if err := b.progress(ctx, n); err != nil {
+		return err
+	}
+	b.say(false, said)
+	return b.recount(ctx)
+}

@@ -1,0 +1,91 @@
+package routine
+
+import (
+	"math"
+	"slices"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// maxRounds is how often an undecided point is measured before a person decides: up to three readings are averaged.
+const maxRounds = 3
+
+// Attempt is one inspection of a neck: what it is judged by and what has been read.
+type Attempt struct {
+	Spec       *inspect.Spec // with its defaults
+	Inspection batch.Inspection
+	Routine    []Point         // as Points gives them
+	Readings   []batch.Reading // all, in order, those taken back included
+	Doubted    map[string]bool // IDs of readings in doubt
+	Concluded  bool            // a verdict stands: what is in doubt is not asked for again
+	Rod        RodHistory
+}
+
+// RodHistory is what is known of the truss rod before an attempt.
+type RodHistory struct {
+	Steps  []inspect.RodStep // this neck's turns, judged before this attempt
+	Turn   *inspect.RodStep  // the turn that this attempt judges, nil when none does; what it did is not known yet
+	Turned float64           // net turns before this attempt, alone or with other work, positive tightened
+	Model  inspect.RodModel
+}
+
+// Judge evaluates the readings given; what is not measured yet is not judged.
+func (a *Attempt) Judge(readings []batch.Reading) (*inspect.Readings, *inspect.Result, error) {
+	in := batch.Assemble(a.Spec, a.Inspection, readings, a.Rod.Steps)
+	in.RodTurned = &a.Rod.Turned
+	res, err := inspect.Evaluate(a.Spec, in, inspect.Options{Rod: a.Rod.Model})
+	if err != nil || a.Rod.Turn == nil {
+		return in, res, err
+	}
+	mean, u := inspect.MeanRelief(res)
+	if mean == nil {
+		return in, res, nil
+	}
+	// What the turn did is part of this neck's history now: it teaches the advice, and may stop it.
+	step, fall := *a.Rod.Turn, math.Hypot(*a.Rod.Turn.UMM, u)
+	step.ReliefAfterMM, step.UMM = *mean, &fall
+	in.RodSteps = append(slices.Clone(a.Rod.Steps), step)
+	res, err = inspect.Evaluate(a.Spec, in, inspect.Options{Rod: a.Rod.Model})
+	return in, res, err
+}
+
+// Turns tells of the rework done on a neck what an inspection has to know: the turn of the rod that it judges, which is the
+// only work, pitch apart, recorded against the verdict before it, nil when there is none (its UMM is that of the relief
+// before); and the sum of all turns recorded against earlier verdicts, positive tightened.
+func Turns(in batch.Inspection, attempts []batch.Inspection, done []batch.ReworkAction) (turn *inspect.RodStep, net float64) {
+	before, earlier := "", map[string]bool{}
+	for _, a := range attempts {
+		if a.Attempt >= in.Attempt {
+			continue
+		}
+		earlier[a.ID] = true
+		if a.State == batch.Finished {
+			before = a.ID
+		}
+	}
+	var since []batch.ReworkAction // the verdict before, pitch apart
+	for _, a := range done {
+		if a.What == truss && earlier[a.InspectionID] {
+			net += signed(a)
+		}
+		if a.InspectionID == before && a.What != "pitch" {
+			since = append(since, a)
+		}
+	}
+	if len(since) != 1 || since[0].What != truss || since[0].ReliefBefore == nil {
+		return nil, net
+	}
+	a := since[0]
+	return &inspect.RodStep{Turns: a.Turns, Direction: a.Direction, ReliefBeforeMM: *a.ReliefBefore, UMM: &a.ReliefBeforeU}, net
+}
+
+const truss = "truss rod"
+
+// signed is a turn of the rod, positive tightened.
+func signed(a batch.ReworkAction) float64 {
+	if a.Direction == "loosen" {
+		return -a.Turns
+	}
+	return a.Turns
+}

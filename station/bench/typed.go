@@ -1,0 +1,107 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"sagitta/batch"
+	"sagitta/station/bench/routine"
+)
+
+// farCents is how far off its target a string's pitch may be typed without a question: a semitone.
+const farCents = 100
+
+// typed uses a value typed for the point asked for.
+func (b *Bench) typed(ctx context.Context, n *neck, text string, v value) error {
+	p, err := n.asked()
+	if err != nil {
+		return err
+	}
+	r := b.reading(n, p)
+	r.Sent, r.Unit = v.digits, v.unit
+	question := Held{}
+	switch p.Point.Kind {
+	case batch.PitchDeclared:
+		return batch.Mendable.Errorf("%s was typed, but %s is asked for: confirm it with Space", text, p.Words)
+	case batch.Pitch:
+		question, err = n.typedPitch(p, text, v, &r)
+	default:
+		question, err = b.typedLength(n, p, text, v, &r)
+	}
+	if err != nil {
+		return err
+	}
+	if question.Question != "" {
+		return b.raise(n, p, r, question)
+	}
+	if err := b.commit(ctx, n, r); err != nil {
+		return err
+	}
+	if n.verdict == nil {
+		taken := lengthWords(r.Value)
+		if p.Point.Kind == batch.Pitch {
+			taken = fmt.Sprintf("%+.1f cents", r.Value)
+		}
+		b.say(false, fmt.Sprintf("Taken: %s, %s.", p.Words, taken))
+	}
+	return nil
+}
+
+// typedPitch fills in a string's pitch: cents from its target, or its frequency.
+func (n *neck) typedPitch(p *routine.Point, text string, v value, r *batch.Reading) (question Held, err error) {
+	switch {
+	case v.unit == "hz" && v.number <= 0:
+		return question, batch.Mendable.Errorf("%s: a pitch is more than 0 Hz", text)
+	case v.unit == "hz":
+		r.Value = n.centsOf(p.Point.String, v.number)
+	case v.unit == "cents" || v.bare:
+		r.Value, r.Unit = v.number, "cents"
+	default:
+		return question, batch.Mendable.Errorf("%s: %s is given in cents or Hz", text, p.Words)
+	}
+	if math.Abs(r.Value) > 1200 {
+		return question, batch.Mendable.Errorf("%s: more than an octave away from the target: allowed is from -1200 to 1200 cents. A frequency is typed with its unit, e.g. 82.4 Hz", text)
+	}
+	if math.Abs(r.Value) > farCents {
+		question.Cents = true
+		question.Question = fmt.Sprintf("%+.1f cents is more than a semitone away: is it the right string, and is it cents? A frequency is typed with its unit, e.g. 82.4 Hz", r.Value)
+	}
+	return question, nil
+}
+
+// centsOf is how far a frequency lies from a string's target.
+func (n *neck) centsOf(number int, hz float64) float64 {
+	for _, s := range n.Spec.Strings {
+		if s.Number == number {
+			return 1200 * math.Log2(hz/s.PitchHz)
+		}
+	}
+	return 0
+}
+
+// typedLength fills in a height or the thickness of a leaf.
+func (b *Bench) typedLength(n *neck, p *routine.Point, text string, v value, r *batch.Reading) (question Held, err error) {
+	mm, ok := v.mm()
+	if !ok {
+		return question, batch.Mendable.Errorf("%s: %s is a length, in mm or in", text, p.Words)
+	}
+	if math.Abs(mm) > 100 {
+		return question, batch.Mendable.Errorf("%s: %s lies within 100 mm", text, p.Words)
+	}
+	r.Value, r.Decoded = mm, mm
+	g := b.gauge(p.GaugeID)
+	if g != nil {
+		r.FeetMM, r.PlungerMM = g.FeetMM, g.PlungerMM
+	}
+	if err := n.leafOrder(p, mm); err != nil {
+		return question, err
+	}
+	question.Question = b.implausible(n, p, mm)
+	if question.Question == "" && g != nil {
+		if why := b.locked(g); why != "" {
+			question.Question = fmt.Sprintf("The %s is locked out: %s. Was this measured with another gauge that is in order? It is recorded as typed", g.Name, why)
+		}
+	}
+	return question, nil
+}
