@@ -45,10 +45,10 @@ var arrows = map[string]string{
 	"station/bench/gate":    "batch batch/tell inspect inspect/unit",
 
 	// Of the pages only web itself knows the groups; no group knows another, and what they share knows none.
-	"station/web":      "station/web/... station/bench " + pagesMay,
-	"station/web/...":  shared + " station/bench " + pagesMay,
-	"station/web/site": shared + " station/bench " + pagesMay,
-	"station/web/show": shared + " station/bench " + pagesMay,
+	"station/web":      "station/web/... station/bench station/bench/... " + pagesMay,
+	"station/web/...":  shared + " station/bench station/bench/... " + pagesMay,
+	"station/web/site": shared + " station/bench station/bench/... " + pagesMay,
+	"station/web/show": shared + " station/bench station/bench/... " + pagesMay,
 	"station/web/form": shared + " batch batch/tell inspect inspect/unit",
 	"station/web/draw": shared + " batch batch/... inspect/...",
 

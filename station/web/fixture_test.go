@@ -18,6 +18,7 @@ import (
 	"sagitta/devices"
 	"sagitta/inspect"
 	"sagitta/station/bench"
+	"sagitta/station/bench/routine"
 )
 
 // shop is an invented shop's record behind the pages, as a test drives them.
@@ -163,7 +164,7 @@ func (s *shop) inspect(serial string, relief, high float64) batch.Verdict {
 	x := func(n int) float64 { return 648 * (1 - math.Pow(2, -float64(n)/12)) }
 	scale := relief / ((x(7) - x(1)) * (x(17) - x(7)))
 	var rows []batch.Reading
-	for i, p := range bench.Points(spec, []batch.Gauge{s.gauge}) {
+	for i, p := range routine.Points(spec, []batch.Gauge{s.gauge}) {
 		r := batch.Reading{InspectionID: in.ID, Point: p.Point, Round: 1, By: "Mara Quill", GaugeID: p.GaugeID}
 		switch p.Point.Kind {
 		case batch.PitchDeclared:

@@ -15,6 +15,7 @@ import (
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/bench"
+	"sagitta/station/bench/routine"
 )
 
 // stage is a bench that shows whatever snapshot a test puts on it, and notes the commands that the page sends.
@@ -167,7 +168,7 @@ func measuring(s *shop, made crowned, points int) bench.Snapshot {
 	x := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
 	in := batch.Inspection{Serial: "QM-2611-0004", Attempt: 1, Inspector: snap.Inspector, StartedAt: time.Now().Add(-38 * time.Second), Posture: "playing", Climate: snap.Climate}
 	snap.Stage, snap.Serial, snap.Inspection, snap.Round = bench.Measuring, in.Serial, &in, 1
-	snap.Points = bench.Points(spec, []batch.Gauge{s.gauge})
+	snap.Points = routine.Points(spec, []batch.Gauge{s.gauge})
 	var rows []batch.Reading
 	for i := range snap.Points {
 		p := &snap.Points[i]
