@@ -17,8 +17,7 @@ import (
 // An adapter with a serial number is the same gauge in any socket; alike adapters are told apart by their sockets, or
 // not at all. (Definition.)
 func TestFindAmongAlikeAdapters(t *testing.T) {
-	same := Identity{Vendor: "0403", Product: "6001"}
-	numbered := Identity{Vendor: "0403", Product: "6001", Serial: "A1"}
+	same, numbered := adapter(""), adapter("A1")
 	one := PortInfo{Name: "/dev/a", Identity: same, Socket: "usb-1"}
 	two := PortInfo{Name: "/dev/b", Identity: same, Socket: "usb-2"}
 	own := PortInfo{Name: "/dev/c", Identity: numbered, Socket: "usb-3"}
@@ -54,7 +53,7 @@ func TestFindAmongAlikeAdapters(t *testing.T) {
 func TestAlikeGaugesAreNeverSwapped(t *testing.T) {
 	t.Parallel()
 	a, b := newSocket(t), newSocket(t)
-	id := Identity{Vendor: "0403", Product: "6001"}
+	id := adapter("")
 	var mu sync.Mutex
 	ports := []PortInfo{{Name: a.path, Identity: id, Socket: "usb-1"}, {Name: b.path, Identity: id, Socket: "usb-2"}}
 	list := func() ([]PortInfo, error) {
@@ -111,7 +110,7 @@ func TestAlikeGaugesAreNeverSwapped(t *testing.T) {
 func TestPortsThatChangeNamesAreNotTakenForOneAnother(t *testing.T) {
 	t.Parallel()
 	a, b := newSocket(t), newSocket(t)
-	ids := []Identity{{"1a2b", "0001", "S1"}, {"1a2b", "0001", "S2"}}
+	ids := []Identity{adapter("S1"), adapter("S2")}
 	var mu sync.Mutex
 	asked := 0
 	list := func() ([]PortInfo, error) { // the first answer is from before they changed places
@@ -171,36 +170,37 @@ func TestSocketsOfPorts(t *testing.T) {
 // A line that no decoder names is found by trying the usual ones; the opener stands for an adapter that gives bytes only
 // at the right setting.
 func TestIdentifyTriesTheUsualLines(t *testing.T) {
-	t.Parallel()
-	right := decode.Line{Baud: 2400, DataBits: 7, Parity: "even", StopBits: 1}
-	s := newSocket(t)
-	d := builtin(t, "signed decimal with unit")
-	var tried []decode.Line
-	found, err := Identify(context.Background(), s.path, Identifying{Decoders: []*decode.Decoder{d}, Listen: 60 * time.Millisecond, Trying: func(at Trial) {
-		tried = append(tried, at.Line)
-		if at.Of < 32 || at.Number != len(tried) {
-			t.Errorf("trial %+v", at)
+	inBubble(t, func(t *testing.T) {
+		right := decode.Line{Baud: 2400, DataBits: 7, Parity: "even", StopBits: 1}
+		s := newWire(t, "gauge")
+		d := builtin(t, "signed decimal with unit")
+		var tried []decode.Line
+		found, err := Identify(context.Background(), s.name, Identifying{Open: wired(s), Decoders: []*decode.Decoder{d}, Listen: 60 * time.Millisecond, Trying: func(at Trial) {
+			tried = append(tried, at.Line)
+			if at.Of < 32 || at.Number != len(tried) {
+				t.Errorf("trial %+v", at)
+			}
+			if at.Line == right {
+				s.send(strings.Repeat("-0.0125in\r\n", 4))
+			} else {
+				s.send("\xfe\x8c\x00\xe0")
+			}
+		}})
+		if err != nil || len(found.Fits) != 1 || found.Fits[0].Line != right || tried[len(tried)-1] != right || tried[0] != d.Line {
+			t.Fatalf("found %+v, %v, after %v", found, err, tried)
 		}
-		if at.Line == right {
-			s.ready(strings.Repeat("-0.0125in\r\n", 4))
-		} else {
-			s.ready("\xfe\x8c\x00\xe0")
+		// 0.0001 in is 0.00254 mm: the inch is 25.4 mm exactly (international yard and pound agreement, 1959).
+		if f := found.Fits[0]; f.ResolutionMM != 0.00254 || f.Readings < 3 || !strings.Contains(f.Why, "2400 baud, 7 data bits, even parity") {
+			t.Errorf("fit %+v", f)
 		}
-	}})
-	if err != nil || len(found.Fits) != 1 || found.Fits[0].Line != right || tried[len(tried)-1] != right || tried[0] != d.Line {
-		t.Fatalf("found %+v, %v, after %v", found, err, tried)
-	}
-	// 0.0001 in is 0.00254 mm: the inch is 25.4 mm exactly (international yard and pound agreement, 1959).
-	if f := found.Fits[0]; f.ResolutionMM != 0.00254 || f.Readings < 3 || !strings.Contains(f.Why, "2400 baud, 7 data bits, even parity") {
-		t.Errorf("fit %+v", f)
-	}
+	})
 }
 
 func TestWhichSends(t *testing.T) {
 	t.Parallel()
 	a, b := newSocket(t), newSocket(t)
 	line := builtin(t, "signed decimal with unit").Line
-	b.send("+0.100mm\r\n")
+	b.ready("+0.100mm\r\n")
 	if name, err := WhichSends(context.Background(), nil, []string{a.path, b.path}, line, patience); err != nil || name != b.path {
 		t.Errorf("%q, %v; want %q", name, err, b.path)
 	}
@@ -215,7 +215,7 @@ func TestWhichSends(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer held.Close()
-	b.send("+0.200mm\r\n")
+	b.ready("+0.200mm\r\n")
 	if name, err := WhichSends(context.Background(), nil, []string{a.path, b.path}, line, patience); err != nil || name != b.path {
 		t.Errorf("beside a busy port: %q, %v; want %q", name, err, b.path)
 	}

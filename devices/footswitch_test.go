@@ -6,6 +6,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"go.bug.st/serial"
@@ -67,13 +68,7 @@ func TestContactSaysNothingOfWhatWasNotSeen(t *testing.T) {
 	}
 }
 
-// pedalPort is a port whose modem lines the test sets; a pseudo-terminal has none.
-type pedalPort struct {
-	serial.Port
-	pedals *pedals
-}
-
-// pedals are the modem lines of every port that was opened with them.
+// pedals are the modem lines of every port of a wire, which the test sets.
 type pedals struct {
 	mu    sync.Mutex
 	bits  serial.ModemStatusBits
@@ -81,18 +76,36 @@ type pedals struct {
 	looks int
 }
 
-func (p *pedals) set(bits serial.ModemStatusBits) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	p.bits = bits
+// pedalPort is a wire's port with modem lines.
+type pedalPort struct {
+	serial.Port
+	pedals *pedals
 }
 
-func (p *pedals) open(name string, mode *serial.Mode) (serial.Port, error) {
-	port, err := serial.Open(name, mode)
-	if err != nil {
-		return nil, err
+func (p *pedals) set(bits serial.ModemStatusBits, fails error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.bits, p.fails = bits, fails
+}
+
+// hold sets the level of CTS for a while.
+func (p *pedals) hold(down bool, lasting time.Duration) {
+	p.set(serial.ModemStatusBits{CTS: down, DSR: true}, nil) // DSR is the gauge's own business
+	pass(lasting)
+}
+
+// tap is a short press.
+func (p *pedals) tap() {
+	p.hold(false, 100*time.Millisecond)
+	p.hold(true, 200*time.Millisecond)
+	p.hold(false, 100*time.Millisecond)
+}
+
+func (p *pedals) on(w *wire) Opener {
+	return func(name string, mode *serial.Mode) (serial.Port, error) {
+		port, err := wired(w)(name, mode)
+		return pedalPort{port, p}, err
 	}
-	return pedalPort{port, p}, nil
 }
 
 func (p pedalPort) GetModemStatusBits() (*serial.ModemStatusBits, error) {
@@ -104,131 +117,98 @@ func (p pedalPort) GetModemStatusBits() (*serial.ModemStatusBits, error) {
 }
 
 func TestFootSwitchOnAPortsModemLine(t *testing.T) {
-	t.Parallel()
-	s := newSocket(t)
-	lines := &pedals{bits: serial.ModemStatusBits{DSR: true}} // DSR is the gauge's own business
-	var mu sync.Mutex
-	var presses []FootPress
-	g := keyGauge(t, s.path)
-	g.FootSwitch = LineCTS
-	var c clock
-	ticking := func() time.Time { c.move(lookEvery / 4); return c.now() } // a machine that stands still makes no short press long
-	began := c.now()
-	b := run(t, Options{Open: lines.open, Now: ticking, OnFootPress: func(p FootPress) { mu.Lock(); presses = append(presses, p); mu.Unlock() }}, g)
-	eventually(t, "waiting", func() bool { return b.state("height") == StateWaiting })
-	told := func() []bool {
-		mu.Lock()
-		defer mu.Unlock()
-		var long []bool
-		for _, p := range presses {
-			long = append(long, p.Long)
-			if p.Gauge != "height" {
-				t.Errorf("press %+v", p)
-			}
+	inBubble(t, func(t *testing.T) {
+		w, lines := newWire(t, "gauge"), &pedals{}
+		g := keyGauge(t, w.name)
+		g.FootSwitch = LineCTS
+		began := time.Now()
+		b := run(t, Options{Open: lines.on(w)}, g)
+		lines.tap()
+		if len(b.presses()) != 1 || b.presses()[0].Long || b.presses()[0].Gauge != "height" {
+			t.Errorf("after a tap: %+v", b.presses())
 		}
-		return long
-	}
-	seen := func(level serial.ModemStatusBits) { // long enough to count
-		lines.set(level)
-		lines.mu.Lock()
-		from := lines.looks
-		lines.mu.Unlock()
-		eventually(t, "looks", func() bool { lines.mu.Lock(); defer lines.mu.Unlock(); return lines.looks >= from+8 })
-	}
-	seen(serial.ModemStatusBits{DSR: true})
-	seen(serial.ModemStatusBits{DSR: true, CTS: true})
-	seen(serial.ModemStatusBits{DSR: true})
-	eventually(t, "a short press", func() bool { return slices.Equal(told(), []bool{false}) })
-	lines.set(serial.ModemStatusBits{CTS: true})
-	eventually(t, "a long press", func() bool { return slices.Equal(told(), []bool{false, true}) })
-	lines.set(serial.ModemStatusBits{})
-	s.send("+1.950mm\r\n")
-	eventually(t, "the gauge's own reading", func() bool { return len(b.numbers("height")) == 1 })
-	if h := b.Health()[0]; h.FootSwitch != "" {
-		t.Errorf("health says %q", h.FootSwitch)
-	}
-	b.stop()
-	if most := int(c.now().Sub(began)/lookEvery) + 1; lines.looks > most {
-		t.Errorf("looked %d times, at most %d are allowed", lines.looks, most)
-	}
-	if got := told(); len(got) != 2 {
-		t.Errorf("presses %v", got)
-	}
+		lines.hold(true, longPress-contactStill)
+		if len(b.presses()) != 1 {
+			t.Errorf("before a press was long: %+v", b.presses())
+		}
+		lines.hold(true, 2*contactStill)
+		if len(b.presses()) != 2 || !b.presses()[1].Long {
+			t.Errorf("after a long press, still down: %+v", b.presses())
+		}
+		lines.hold(false, time.Second)
+		w.send("+1.950mm\r\n")
+		synctest.Wait()
+		if got := b.numbers("height"); len(got) != 1 || b.Health()[0].FootSwitch != "" {
+			t.Errorf("the gauge's own readings %q, health %+v", got, b.Health()[0])
+		}
+		b.stop()
+		if most := int(time.Since(began)/lookEvery) + 1; lines.looks > most {
+			t.Errorf("looked %d times, at most %d are allowed", lines.looks, most)
+		}
+		if len(b.presses()) != 2 {
+			t.Errorf("presses %+v", b.presses())
+		}
+	})
 }
 
 // A foot switch alone on an adapter is found by its USB identity and again after it was unplugged; a look that fails is
 // told and made again; no byte is taken for a reading; a press before the next opening is none of the new one's.
 func TestFootSwitchOnAPortOfItsOwn(t *testing.T) {
+	inBubble(t, func(t *testing.T) {
+		w, lines, id := newWire(t, "adapter"), &pedals{}, adapter("QM-F")
+		list := func() (ports []PortInfo, err error) {
+			if w.plugged() != nil {
+				ports = append(ports, PortInfo{Name: w.name, Identity: id})
+			}
+			return ports, nil
+		}
+		b := run(t, Options{Open: lines.on(w), List: list},
+			Gauge{ID: "foot", Name: "foot switch", Identity: id, Capture: CaptureFoot, FootSwitch: LineCTS})
+		lines.tap()
+		w.send("+1.950mm\r\nnoise\r\n")
+
+		lines.set(serial.ModemStatusBits{}, errors.New("the adapter did not answer"))
+		if pass(time.Second); b.Health()[0].FootSwitch == "" {
+			t.Error("a look that fails is not told")
+		}
+		lines.set(serial.ModemStatusBits{}, nil)
+		if pass(2 * lookAgain); b.Health()[0].FootSwitch != "" {
+			t.Errorf("a look that does not fail: %s", b.Health()[0].FootSwitch)
+		}
+		lines.tap()
+		if len(b.presses()) != 2 {
+			t.Errorf("presses %+v", b.presses())
+		}
+
+		lines.hold(true, 100*time.Millisecond) // pulled with the foot on it
+		w.unplug()
+		pass(time.Second)
+		if h := b.Health()[0]; h.State != StateUnplugged || strings.Contains(h.ToDo, "check") {
+			t.Errorf("health %+v", h)
+		}
+		w.plug()
+		pass(time.Second)
+		if h := b.Health()[0]; h.Reconnections != 1 {
+			t.Errorf("health %+v", h)
+		}
+		lines.hold(false, 100*time.Millisecond)
+		lines.tap()
+		if len(b.presses()) != 3 {
+			t.Errorf("presses %+v", b.presses())
+		}
+		for _, p := range b.presses() {
+			if p.Gauge != "foot" || p.Long {
+				t.Errorf("press %+v", p)
+			}
+		}
+		if len(b.read()) != 0 || len(b.refused()) != 0 {
+			t.Errorf("readings %+v, faults %+v", b.read(), b.refused())
+		}
+	})
+}
+
+func TestNewRefusesFootSwitchesThatCannotWork(t *testing.T) {
 	t.Parallel()
-	s := newSocket(t)
-	id := Identity{Vendor: "1a2b", Product: "0001", Serial: "QM-F"}
-	list := func() (ports []PortInfo, err error) {
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		if s.master != nil {
-			ports = append(ports, PortInfo{Name: s.slave.Name(), Identity: id})
-		}
-		return ports, nil
-	}
-	lines := &pedals{}
-	var c clock
-	ticking := func() time.Time { c.move(lookEvery / 4); return c.now() }
-	var mu sync.Mutex
-	var presses []FootPress
-	b := run(t, Options{Open: lines.open, List: list, Now: ticking, OnFootPress: func(p FootPress) { mu.Lock(); presses = append(presses, p); mu.Unlock() }},
-		Gauge{ID: "foot", Name: "foot switch", Identity: id, Capture: CaptureFoot, FootSwitch: LineCTS})
-	told := func() int { mu.Lock(); defer mu.Unlock(); return len(presses) }
-	looks := func(n int) {
-		t.Helper()
-		lines.mu.Lock()
-		from := lines.looks
-		lines.mu.Unlock()
-		eventually(t, "looks", func() bool { lines.mu.Lock(); defer lines.mu.Unlock(); return lines.looks >= from+n })
-	}
-	tap := func() {
-		t.Helper()
-		for _, down := range []bool{false, true, false} {
-			lines.set(serial.ModemStatusBits{CTS: down})
-			looks(8)
-		}
-	}
-	eventually(t, "open", func() bool { return b.state("foot") == StateWaiting })
-	tap()
-	eventually(t, "a press", func() bool { return told() == 1 })
-	s.send("+1.950mm\r\nnoise\r\n")
-
-	lines.mu.Lock()
-	lines.fails = errors.New("the adapter did not answer")
-	lines.mu.Unlock()
-	eventually(t, "words", func() bool { return b.watch("foot").now().FootSwitch != "" })
-	lines.mu.Lock()
-	lines.fails = nil
-	lines.mu.Unlock()
-	eventually(t, "no words", func() bool { return b.watch("foot").now().FootSwitch == "" })
-	tap()
-	eventually(t, "the next press", func() bool { return told() == 2 })
-
-	lines.set(serial.ModemStatusBits{CTS: true}) // pulled with the foot on it
-	s.unplug()
-	eventually(t, "unplugged", func() bool { return b.state("foot") == StateUnplugged })
-	if h := b.watch("foot").now(); strings.Contains(h.ToDo, "check") {
-		t.Errorf("health %+v", h)
-	}
-	s.plug()
-	eventually(t, "open again", func() bool { return b.watch("foot").now().Reconnections == 1 })
-	lines.set(serial.ModemStatusBits{})
-	looks(8)
-	tap()
-	eventually(t, "a press after all that", func() bool { return told() == 3 })
-	b.stop()
-	for _, p := range presses {
-		if p.Gauge != "foot" || p.Long {
-			t.Errorf("press %+v", p)
-		}
-	}
-	if len(b.readings) != 0 || len(b.faults) != 0 {
-		t.Errorf("readings %+v, faults %+v", b.readings, b.faults)
-	}
 	for _, other := range []Gauge{{ID: "foot", Path: "/dev/a", Capture: CaptureFoot}, {ID: "foot", Capture: CaptureFoot, FootSwitch: LineCTS}} {
 		if _, err := New([]Gauge{other}, Options{}); err == nil {
 			t.Errorf("%+v was taken", other)

@@ -10,58 +10,61 @@ import (
 )
 
 func TestIdentifyFindsTheDecoderThatFits(t *testing.T) {
-	t.Parallel()
-	s := newSocket(t)
-	s.ready(strings.Repeat("+.01220in\r\n", 5)) // ready before the port is opened: the first counts as begun earlier
-	decoders := []*decode.Decoder{builtin(t, "decimal comma"), builtin(t, "decimal inch without leading zero"), builtin(t, "signed decimal with unit")}
-	found, err := Identify(context.Background(), s.path, Identifying{Decoders: decoders, Listen: 100 * time.Millisecond})
-	fits, heard := found.Fits, found.Heard
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(fits) != 1 || fits[0].Decoder != decoders[1] || fits[0].Readings != 4 || fits[0].Refused != 0 || heard != 55 ||
-		!strings.Contains(fits[0].Why, `"+.01220in\r\n"`) || !strings.Contains(fits[0].Why, "9600 baud") {
-		t.Errorf("fits %+v after %d bytes", fits, heard)
-	}
+	inBubble(t, func(t *testing.T) {
+		s := newWire(t, "gauge")
+		s.send(strings.Repeat("+.01220in\r\n", 5)) // ready before the port is opened: the first counts as begun earlier
+		decoders := []*decode.Decoder{builtin(t, "decimal comma"), builtin(t, "decimal inch without leading zero"), builtin(t, "signed decimal with unit")}
+		found, err := Identify(context.Background(), s.name, Identifying{Open: wired(s), Decoders: decoders, Listen: 100 * time.Millisecond})
+		fits, heard := found.Fits, found.Heard
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(fits) != 1 || fits[0].Decoder != decoders[1] || fits[0].Readings != 4 || fits[0].Refused != 0 || heard != 55 ||
+			!strings.Contains(fits[0].Why, `"+.01220in\r\n"`) || !strings.Contains(fits[0].Why, "9600 baud") {
+			t.Errorf("fits %+v after %d bytes", fits, heard)
+		}
+	})
 }
 
 func TestIdentifySaysWhenNothingCameOrNothingFits(t *testing.T) {
-	t.Parallel()
-	s := newSocket(t)
-	decoders := []*decode.Decoder{builtin(t, "decimal comma")}
-	if f, err := Identify(context.Background(), s.path, Identifying{Decoders: decoders, Listen: 60 * time.Millisecond}); err != nil || f.Heard != 0 || len(f.Fits) != 0 {
-		t.Errorf("a quiet port: %+v, %v", f, err)
-	}
-	s.ready("hello\r\nhello\r\n")
-	if f, err := Identify(context.Background(), s.path, Identifying{Decoders: decoders, Listen: 30 * time.Millisecond}); err != nil || f.Heard != 14 || len(f.Fits) != 0 || string(f.Last) != "hello\r\nhello\r\n" {
-		t.Errorf("a port that chats: %+v, %v", f, err)
-	}
-	if _, err := Identify(context.Background(), s.path+"-none", Identifying{Decoders: decoders, Listen: time.Second}); kindOfError(t, err) != Missing {
-		t.Errorf("a missing port: %v", err)
-	}
+	inBubble(t, func(t *testing.T) {
+		s := newWire(t, "gauge")
+		decoders := []*decode.Decoder{builtin(t, "decimal comma")}
+		if f, err := Identify(context.Background(), s.name, Identifying{Open: wired(s), Decoders: decoders, Listen: 60 * time.Millisecond}); err != nil || f.Heard != 0 || len(f.Fits) != 0 {
+			t.Errorf("a quiet port: %+v, %v", f, err)
+		}
+		s.send("hello\r\nhello\r\n")
+		if f, err := Identify(context.Background(), s.name, Identifying{Open: wired(s), Decoders: decoders, Listen: 30 * time.Millisecond}); err != nil || f.Heard != 14 || len(f.Fits) != 0 || string(f.Last) != "hello\r\nhello\r\n" {
+			t.Errorf("a port that chats: %+v, %v", f, err)
+		}
+		if _, err := Identify(context.Background(), s.name+"-none", Identifying{Open: wired(s), Decoders: decoders, Listen: time.Second}); kindOfError(t, err) != Missing {
+			t.Errorf("a missing port: %v", err)
+		}
+	})
 }
 
 // One frame at a setting may lack its beginning: it is no fit, and no sign of an unknown gauge either. Two decoders that
 // read the same frames are said to be alike.
 func TestIdentifySaysTooLittleAndTies(t *testing.T) {
-	t.Parallel()
-	s := newSocket(t)
-	inch := builtin(t, "decimal inch without leading zero")
-	s.ready("+.01220in\r\n")
-	f, err := Identify(context.Background(), s.path, Identifying{Decoders: []*decode.Decoder{inch}, Listen: 30 * time.Millisecond})
-	if err != nil || len(f.Fits) != 0 || f.TooLittle != inch || f.Tied() != 0 {
-		t.Errorf("one frame: %+v, %v", f, err)
-	}
-	again := *inch
-	again.Name = "the same under another name"
-	s.ready("+.01220in\r\n+.01220in\r\n")
-	f, err = Identify(context.Background(), s.path, Identifying{Decoders: []*decode.Decoder{inch, &again}, Listen: 30 * time.Millisecond})
-	if err != nil || len(f.Fits) != 2 || f.Tied() != 2 || f.TooLittle != nil || !strings.HasPrefix(f.Fits[0].Why, "1 reading, ") {
-		t.Errorf("two decoders alike: %+v, %v", f, err)
-	}
-	if f.Fits[1].Readings++; f.Tied() != 1 {
-		t.Error("a better fit is called a tie")
-	}
+	inBubble(t, func(t *testing.T) {
+		s := newWire(t, "gauge")
+		inch := builtin(t, "decimal inch without leading zero")
+		s.send("+.01220in\r\n")
+		f, err := Identify(context.Background(), s.name, Identifying{Open: wired(s), Decoders: []*decode.Decoder{inch}, Listen: 30 * time.Millisecond})
+		if err != nil || len(f.Fits) != 0 || f.TooLittle != inch || f.Tied() != 0 {
+			t.Errorf("one frame: %+v, %v", f, err)
+		}
+		again := *inch
+		again.Name = "the same under another name"
+		s.send("+.01220in\r\n+.01220in\r\n")
+		f, err = Identify(context.Background(), s.name, Identifying{Open: wired(s), Decoders: []*decode.Decoder{inch, &again}, Listen: 30 * time.Millisecond})
+		if err != nil || len(f.Fits) != 2 || f.Tied() != 2 || f.TooLittle != nil || !strings.HasPrefix(f.Fits[0].Why, "1 reading, ") {
+			t.Errorf("two decoders alike: %+v, %v", f, err)
+		}
+		if f.Fits[1].Readings++; f.Tied() != 1 {
+			t.Error("a better fit is called a tie")
+		}
+	})
 }
 
 // A decoder that reads cleanly with its own line is better there than with another, however many more presses came then.
@@ -77,31 +80,15 @@ func TestTheOwnLineIsTheBetterFit(t *testing.T) {
 }
 
 func TestIdentifyAsksPolledGauges(t *testing.T) {
-	t.Parallel()
-	s := newSocket(t)
-	done := make(chan struct{})
-	master := s.master
-	go func() {
-		defer close(done)
-		buf := make([]byte, 16)
-		for {
-			n, err := master.Read(buf)
-			if err != nil {
-				return
-			}
-			if strings.HasSuffix(string(buf[:n]), "R\r") {
-				if _, err := master.WriteString("+0.500\r"); err != nil {
-					return
-				}
-			}
+	inBubble(t, func(t *testing.T) {
+		w := newWire(t, "gauge")
+		w.answers(func(asked string) string { return map[string]string{"R\r": "+0.500\r"}[asked] })
+		found, err := Identify(context.Background(), w.name, Identifying{Decoders: []*decode.Decoder{builtin(t, "polled signed decimal, millimetres")},
+			Listen: 2500 * time.Millisecond, Ask: true, Open: wired(w)})
+		if err != nil || len(found.Fits) != 1 || found.Fits[0].Readings < 5 {
+			t.Errorf("found %+v, %v", found, err)
 		}
-	}()
-	t.Cleanup(func() { s.unplug(); <-done })
-	decoders := []*decode.Decoder{builtin(t, "polled signed decimal, millimetres")}
-	found, err := Identify(context.Background(), s.path, Identifying{Decoders: decoders, Listen: 2500 * time.Millisecond, Ask: true})
-	if err != nil || len(found.Fits) != 1 || found.Fits[0].Readings < 1 {
-		t.Errorf("found %+v, %v", found, err)
-	}
+	})
 }
 
 func TestListPortsIsSorted(t *testing.T) {

@@ -73,7 +73,7 @@ func TestUnpluggedAtEveryByte(t *testing.T) {
 				for id, s := range sockets {
 					s.mu.Lock()
 					if s.master != nil {
-						ports = append(ports, PortInfo{Name: s.slave.Name(), Identity: Identity{"00aa", "00bb", id}})
+						ports = append(ports, PortInfo{Name: s.slave.Name(), Identity: adapter(id)})
 					}
 					s.mu.Unlock()
 				}
@@ -85,7 +85,7 @@ func TestUnpluggedAtEveryByte(t *testing.T) {
 				mu.Lock()
 				sockets[id] = newSocket(t)
 				mu.Unlock()
-				gauges = append(gauges, Gauge{ID: id, Identity: Identity{"00aa", "00bb", id}, Decoder: d, Capture: CaptureKey})
+				gauges = append(gauges, Gauge{ID: id, Identity: adapter(id), Decoder: d, Capture: CaptureKey})
 			}
 			b := run(t, Options{List: list}, gauges...)
 			quiet := func() {

@@ -1,11 +1,9 @@
 package devices
 
 import (
-	"io"
 	"os"
 	"path/filepath"
 	"sync"
-	"sync/atomic"
 	"testing"
 	"time"
 
@@ -97,24 +95,6 @@ func (s *socket) ready(text string) {
 	}
 }
 
-// asked reads one request of as many bytes as are wanted, as the gauge gets it.
-func (s *socket) asked(want string) {
-	s.t.Helper()
-	got := make([]byte, len(want))
-	if _, err := io.ReadFull(s.master, got); err != nil || string(got) != want {
-		s.t.Fatalf("the gauge was sent %q, %v; want %q", got, err, want)
-	}
-}
-
-// clock is a time that stands still unless the test moves it, so that no time-out ends while a busy machine is slow.
-type clock struct{ since atomic.Int64 }
-
-func (c *clock) now() time.Time {
-	return time.Date(2026, 11, 2, 7, 0, 0, 0, time.UTC).Add(time.Duration(c.since.Load()))
-}
-
-func (c *clock) move(d time.Duration) { c.since.Add(int64(d)) }
-
 // patience is how long a test waits for what must happen.
 const patience = 30 * time.Second
 
@@ -129,7 +109,6 @@ func builtin(t testing.TB, name string) *decode.Decoder {
 
 // eventually waits for something that another goroutine brings about.
 func eventually(t *testing.T, what string, ok func() bool) {
-	t.Helper()
 	t.Helper()
 	for deadline := time.Now().Add(patience); time.Now().Before(deadline); time.Sleep(2 * time.Millisecond) {
 		if ok() {

@@ -1,6 +1,7 @@
 package devices
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -47,12 +48,10 @@ func TestTyped(t *testing.T) {
 			t.Errorf("%s: %q, want %q", c.what, got, c.want)
 		}
 	}
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	if len(b.readings) != 1 || len(b.faults) != 0 {
-		t.Fatalf("readings %+v, faults %+v", b.readings, b.faults)
+	if len(b.read()) != 1 || len(b.refused()) != 0 {
+		t.Fatalf("readings %+v, faults %+v", b.read(), b.refused())
 	}
-	r := b.readings[0]
+	r := b.read()[0]
 	if !r.Key || r.Seq != 1 || r.Offset != 0 || string(r.Raw) != "+1.950mm\r" || r.Value.MM != 1.95 || r.Decoder != calliper.Decoder.ID() || r.At.IsZero() {
 		t.Errorf("reading %+v", r)
 	}
@@ -75,48 +74,39 @@ func TestTypedWithAPrefix(t *testing.T) {
 	if got := b.Typed(burst("%pOVER", keys)); got != "pen" {
 		t.Errorf("a word instead of a number: %q", got)
 	}
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	if len(b.faults) != 1 || string(b.faults[0].Raw) != "%p+0.x\t" || b.faults[0].Fault != decode.Garbled || b.faults[0].Offset != int64(len("%p+0.500mm\r")) {
-		t.Errorf("faults %+v", b.faults)
+	if len(b.refused()) != 1 || string(b.refused()[0].Raw) != "%p+0.x\t" || b.refused()[0].Fault != decode.Garbled || b.refused()[0].Offset != int64(len("%p+0.500mm\r")) {
+		t.Errorf("faults %+v", b.refused())
 	}
-	if !b.readings[0].Key || b.readings[0].Value.MM != 0.5 || b.readings[1].Value.Status != "overload" {
-		t.Errorf("readings %+v", b.readings)
+	if !b.read()[0].Key || b.read()[0].Value.MM != 0.5 || b.read()[1].Value.Status != "overload" {
+		t.Errorf("readings %+v", b.read())
 	}
 }
 
 func TestSettledGaugeOnItsLine(t *testing.T) {
-	t.Parallel()
-	s := newSocket(t)
-	b := run(t, Options{}, Gauge{ID: "dial", Path: s.path, Decoder: builtin(t, "signed decimal with unit"), Capture: CaptureSettled,
-		ResolutionMM: 0.001, SilentAfter: 400 * time.Millisecond})
-	b.quiet(t, "dial")
-	taken := func() (all []string) {
-		b.mu.Lock()
-		defer b.mu.Unlock()
-		for _, r := range b.readings {
-			if r.Key {
-				all = append(all, r.Value.Digits)
+	inBubble(t, func(t *testing.T) {
+		w := newWire(t, "dial")
+		b := run(t, Options{Open: wired(w)}, Gauge{ID: "dial", Path: w.name, Decoder: builtin(t, "signed decimal with unit"), Capture: CaptureSettled,
+			ResolutionMM: 0.001, SilentAfter: 400 * time.Millisecond})
+		b.quiet(t, "dial")
+		send := func(times int, text string) {
+			for range times {
+				w.send(text + "\r\n")
+				pass(20 * time.Millisecond)
 			}
 		}
-		return all
-	}
-	sent := 0
-	send := func(text string) {
-		s.send(text + "\r\n")
-		sent++
-		time.Sleep(20 * time.Millisecond)
-	}
-	for range 20 {
-		send("-3.000mm")
-	}
-	eventually(t, "a rest on the surface", func() bool { send("+0.412mm"); return len(taken()) > 0 })
-	for range 25 {
-		send("+0.413mm")
-	}
-	eventually(t, "every frame", func() bool { return len(b.numbers("dial")) == sent })
-	if got := taken(); !slices.Equal(got, []string{"+0.412"}) {
-		t.Errorf("took %q, want one reading of the one placement", got)
-	}
-	eventually(t, "a stream that stops is silent", func() bool { return b.state("dial") == StateSilent })
+		send(20, "-3.000mm")
+		send(16, "+0.412mm") // 300 ms between the first and the last
+		send(25, "+0.413mm")
+		var taken []string
+		for i, used := range b.used("dial") {
+			if strings.HasSuffix(used, "true") {
+				taken = append(taken, fmt.Sprint(i, " ", used))
+			}
+		}
+		if !slices.Equal(taken, []string{"35 +0.412 true"}) || len(b.read()) != 61 {
+			t.Errorf("took %q of %d, want one reading of the one placement", taken, len(b.read()))
+		}
+		pass(time.Second)
+		b.went(t, "dial", StateWaiting, StateLive, StateSilent)
+	})
 }

@@ -63,9 +63,9 @@ const (
 // testArrows are those of test files, between the folders at the top.
 var testArrows = map[string]string{
 	"inspect/...":  "inspect/...",
-	"devices/...":  "devices/... inspect/unit",
+	"devices/...":  "devices/... inspect/unit testdata/usb",
 	"batch/...":    "batch/... inspect/...",
-	"export/...":   "export/... batch/... inspect/...",
+	"export/...":   "export/... batch/... inspect/... testdata/usb",
 	"station/...":  "station/... export/... batch/... devices/... inspect/... testdata/...",
 	"testdata/...": "testdata/...",
 }
