@@ -11,6 +11,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/testdata/usb"
 )
 
 // shop is an invented batch in memory: Quillmere's QM-2611.
@@ -114,7 +115,7 @@ func newShop(n int) *shop {
 			Spec:     batch.SpecRevision{ID: "s1", Name: spec.Name, Revision: spec.Revision, Spec: spec},
 			OpenedAt: opened, OpenedBy: "Ines Quill"},
 		gauges: []batch.GaugeReport{{
-			Gauge: batch.Gauge{ID: "g1", Name: "carriage indicator", Measures: []batch.Kind{batch.Crown}, USBVendor: "1209", USBProduct: "7001", USBSerial: "QG-17",
+			Gauge: batch.Gauge{ID: "g1", Name: "carriage indicator", Measures: []batch.Kind{batch.Crown}, USBVendor: usb.Vendor, USBProduct: usb.Product, USBSerial: usb.Serial,
 				Decoder: "signed-line@2", ResolutionMM: 0.001, CalibrationU: 0.0015, RepeatabilityU: 0.002, ReferenceU: 0.002,
 				Certificate: "QC-118", CertificateDue: time.Date(2026, 9, 1, 0, 0, 0, 0, time.UTC)},
 			Checks: []batch.GaugeCheck{{ID: "c1", GaugeID: "g1", At: opened, By: "Ines Quill", ZeroMM: 0.004, ShiftMM: 0.001, Masters: []batch.MasterReading{{NominalMM: 0.25, LimitMM: 0.005, ReadMM: 0.251}}, Good: true, Why: "shift 0.001 mm, allowed 0.005 mm", After: "shift"},

@@ -9,6 +9,7 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/inspect"
+	"sagitta/testdata/usb"
 )
 
 // line is a gauge's line in the snapshot.
@@ -329,7 +330,7 @@ func TestFailedCheckOnTheBench(t *testing.T) {
 func TestAlikeAdaptersAreNamed(t *testing.T) {
 	s := open(t)
 	for _, id := range []string{height, beam} {
-		s.change(id, func(g *batch.Gauge) { g.USBVendor, g.USBProduct, g.Path = "0403", "6001", "" })
+		s.change(id, func(g *batch.Gauge) { g.USBVendor, g.USBProduct, g.Path = usb.Vendor, usb.Product, "" })
 	}
 	s.ok(s.bench.CheckGauge(s.ctx, height))
 	s.frame(beam, 0, true)

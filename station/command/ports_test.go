@@ -15,6 +15,7 @@ import (
 	"sagitta/batch/record"
 	"sagitta/devices"
 	"sagitta/station/app"
+	"sagitta/testdata/usb"
 )
 
 // An unknown gauge on a pseudo-terminal is identified by what it sends and entered with its adapter's identity; the list
@@ -58,13 +59,13 @@ func TestPortsIdentifyEntersTheGauge(t *testing.T) {
 		record: app.Options{Dir: dir, Name: "bench 1"}, identify: slave.Name(), listen: 400 * time.Millisecond, save: "height gauge", by: "Mara Quill",
 		measures: []string{"action"}, out: &out,
 		list: func() ([]devices.PortInfo, error) {
-			return []devices.PortInfo{{Name: slave.Name(), Identity: devices.Identity{Vendor: "0403", Product: "6001", Serial: "Q7"}, Socket: "usb-1"}}, nil
+			return []devices.PortInfo{{Name: slave.Name(), Identity: devices.Identity{Vendor: usb.Vendor, Product: usb.Product, Serial: usb.Serial}, Socket: "usb-1"}}, nil
 		},
 	}
 	if err := run.identifyPort(t.Context()); err != nil {
 		t.Fatalf("%v\n%s", err, &out)
 	}
-	for _, want := range []string{"setting 1", "1. decimal inch without leading zero", `"+.01220in\r\n", read as 0.30988 mm`, "Entered as height gauge: USB 0403:6001, serial number Q7"} {
+	for _, want := range []string{"setting 1", "1. decimal inch without leading zero", `"+.01220in\r\n", read as 0.30988 mm`, "Entered as height gauge: USB " + usb.Vendor + ":" + usb.Product + ", serial number " + usb.Serial} {
 		if !strings.Contains(out.String(), want) {
 			t.Errorf("the command does not say %q:\n%s", want, &out)
 		}

@@ -19,6 +19,7 @@ import (
 	"sagitta/inspect"
 	"sagitta/station/bench"
 	"sagitta/station/bench/routine"
+	"sagitta/testdata/usb"
 )
 
 // shop is an invented shop's record behind the pages, as a test drives them.
@@ -81,7 +82,7 @@ func openShop(t testing.TB) *shop {
 	})
 	s := &shop{
 		t: t, rec: rec, lines: &testLines{hold: make(chan struct{})},
-		ports: []devices.PortInfo{{Name: "/dev/ttyUSB3", Identity: devices.Identity{Vendor: "0403", Product: "6001", Serial: "Q7"}}},
+		ports: []devices.PortInfo{{Name: "/dev/ttyUSB3", Identity: devices.Identity{Vendor: usb.Vendor, Product: usb.Product, Serial: usb.Serial}}},
 	}
 	s.handler, err = New(Options{
 		Bench: shopBench{shop: s}, Record: rec,
@@ -123,7 +124,7 @@ func (s *shop) fill() *shop {
 	person(s.rec.AddPerson(ctx, "Tove Aske", "Tove Aske", batch.QualityManager))
 	person(s.rec.AddPerson(ctx, "Tove Aske", "Mara Quill", batch.Inspector))
 	s.gauge = must[batch.Gauge](s)(s.rec.SaveGauge(ctx, "Tove Aske", batch.Gauge{
-		Name: "carriage indicator", Measures: []batch.Kind{batch.Crown}, USBVendor: "0403", USBProduct: "6001", USBSerial: "Q1",
+		Name: "carriage indicator", Measures: []batch.Kind{batch.Crown}, USBVendor: usb.Vendor, USBProduct: usb.Product, USBSerial: "QM-1",
 		Decoder: "signed decimal with unit", Capture: "key", Sense: 1, ResolutionMM: 0.01, TravelMM: 12.5, CalibrationU: 0.002, RepeatabilityU: 0.003,
 		ReferenceU: 0.002, Calibration: []batch.CalibrationPoint{{IndicatedMM: 0, ErrorMM: 0}, {IndicatedMM: 2, ErrorMM: 0.003}},
 		Certificate: "QC-118", CertificateDue: time.Now().AddDate(0, 5, 0), Masters: []batch.Master{{NominalMM: 1, LimitMM: 0.015}}, ZeroLimitMM: 0.01, CheckHours: 12,

@@ -11,6 +11,7 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/devices/decode"
+	"sagitta/testdata/usb"
 )
 
 // testLines stands for ports that send what a test says.
@@ -42,7 +43,7 @@ func TestIdentifyFillsTheForm(t *testing.T) {
 	}
 	line := decode.Line{Baud: 4800, DataBits: 7, Parity: "even", StopBits: 1}
 	s.lines.found = devices.Found{Heard: 51, Fits: []devices.Fit{{Decoder: d, Line: line, Readings: 5, ResolutionMM: 0.001, Why: "5 readings, the last \"+0.123mm\\r\\n\""}}}
-	wants(t, s.get("/gauges", 200), "/dev/ttyUSB3", "serial number Q7", ">Identify<", "none")
+	wants(t, s.get("/gauges", 200), "/dev/ttyUSB3", "serial number "+usb.Serial, ">Identify<", "none")
 	if to := s.post("/gauges/identify", url.Values{"port": {"/dev/ttyUSB3"}}, 303); to != "/gauges/identify" {
 		t.Errorf("goes to %s", to)
 	}
@@ -64,16 +65,16 @@ func TestIdentifyFillsTheForm(t *testing.T) {
 	}
 	wants(t, page, "1 decoder reads what came", "5 readings", "Use this", "/gauges/new?fit=1")
 	form := s.get("/gauges/new?fit=1", 200)
-	wants(t, form, `value="0403"`, `value="Q7"`, "baud = 4800", `parity = &#34;even&#34;`, `value="0.001"`)
+	wants(t, form, `value="`+usb.Vendor+`"`, `value="`+usb.Serial+`"`, "baud = 4800", `parity = &#34;even&#34;`, `value="0.001"`)
 }
 
 // Two adapters without serial numbers: the page says which they are, and the one whose key is pressed is bound by its
 // socket.
 func TestAlikeAdaptersAreAskedAbout(t *testing.T) {
 	s := openShop(t).fill()
-	id := devices.Identity{Vendor: "1a86", Product: "7523"}
+	id := devices.Identity{Vendor: usb.Vendor, Product: usb.Product}
 	s.ports = []devices.PortInfo{{Name: "/dev/ttyUSB0", Identity: id, Socket: "usb-1"}, {Name: "/dev/ttyUSB1", Identity: id, Socket: "usb-2"}}
-	g := must[batch.Gauge](s)(s.rec.SaveGauge(context.Background(), "", batch.Gauge{Name: "height gauge", Sense: 1, USBVendor: "1a86", USBProduct: "7523", Decoder: "signed decimal with unit"}))
+	g := must[batch.Gauge](s)(s.rec.SaveGauge(context.Background(), "", batch.Gauge{Name: "height gauge", Sense: 1, USBVendor: usb.Vendor, USBProduct: usb.Product, Decoder: "signed decimal with unit"}))
 	path := "/gauges/" + g.ID
 	wants(t, s.get("/gauges", 200), "another adapter is alike", "height gauge (?)")
 	wants(t, s.get(path, 200), "Which adapter is its own?", "2 adapters with this identity are plugged in", "usb-1", "usb-2", "press its data key now")
@@ -85,7 +86,7 @@ func TestAlikeAdaptersAreAskedAbout(t *testing.T) {
 	wants(t, page, "in socket usb-2", "this one")
 	wants(t, s.get("/gauges", 200), "height gauge<")
 	// The other adapter's gauge may not take the socket that is taken.
-	other := must[batch.Gauge](s)(s.rec.SaveGauge(context.Background(), "", batch.Gauge{Name: "beam", Sense: 1, USBVendor: "1a86", USBProduct: "7523", Decoder: "signed decimal with unit"}))
+	other := must[batch.Gauge](s)(s.rec.SaveGauge(context.Background(), "", batch.Gauge{Name: "beam", Sense: 1, USBVendor: usb.Vendor, USBProduct: usb.Product, Decoder: "signed decimal with unit"}))
 	wants(t, s.post("/gauges/"+other.ID+"/which", url.Values{"port": {"/dev/ttyUSB1"}}, 409), "not one of the adapters that could be")
 	s.post("/gauges/"+other.ID+"/which", url.Values{"port": {"/dev/ttyUSB0"}}, 303)
 	if s.changed != 2 {

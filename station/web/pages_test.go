@@ -16,6 +16,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"sagitta/batch"
+	"sagitta/testdata/usb"
 )
 
 func TestEmptyPagesSayWhatToDo(t *testing.T) {
@@ -205,7 +206,7 @@ func TestGaugePages(t *testing.T) {
 	s := openShop(t).fill()
 	wants(t, s.get("/gauges", 200), "carriage indicator live, zeroed 07:12", "crown heights")
 	page := s.get("/gauges/"+s.gauge.ID, 200)
-	wants(t, page, "QC-118", "/dev/ttyUSB3, USB 0403:6001, serial number Q7", "failed", "at most 0.010 mm is allowed", "zero limit", "<svg", "USB 0403:6001, serial number Q1")
+	wants(t, page, "QC-118", "/dev/ttyUSB3, USB "+usb.Vendor+":"+usb.Product+", serial number "+usb.Serial, "failed", "at most 0.010 mm is allowed", "zero limit", "<svg", "USB "+usb.Vendor+":"+usb.Product+", serial number QM-1")
 	if to := s.post("/gauges/"+s.gauge.ID+"/check", nil, 303); to != "/" || s.checked != s.gauge.ID {
 		t.Errorf("the check goes to %q, the bench checks %q", to, s.checked)
 	}
@@ -222,7 +223,7 @@ func TestGaugePages(t *testing.T) {
 		t.Errorf("the station heard of %d changes, want 1", s.changed)
 	}
 	// 0.0005 in is 0.0127 mm: an inch is 25.4 mm exactly (international yard and pound agreement, 1959).
-	wants(t, s.get(to, 200), "0.0127", "serial number Q7", "action, nut heights", "&#43;0.002", "20 readings of the flat")
+	wants(t, s.get(to, 200), "0.0127", "serial number "+usb.Serial, "action, nut heights", "&#43;0.002", "20 readings of the flat")
 	form.Set("by", "Mara Quill") // what verdicts do not rest on, anybody may change
 	form.Set("name", "depth gauge")
 	form.Del("u_reason")
