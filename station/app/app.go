@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
 	"net"
 	"net/http"
 	"os"
@@ -266,7 +267,8 @@ func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	if err != nil {
 		return err
 	}
-	a.server = &http.Server{Handler: handler, ReadHeaderTimeout: 5 * time.Second, BaseContext: func(net.Listener) context.Context { return ctx }}
+	a.server = &http.Server{Handler: handler, ReadHeaderTimeout: 5 * time.Second, ErrorLog: slog.NewLogLogger(slog.Default().Handler(), slog.LevelWarn),
+		BaseContext: func(net.Listener) context.Context { return ctx }}
 	watching, stop := context.WithCancel(ctx)
 	var watch sync.WaitGroup
 	watch.Go(func() { alarm.Watch(watching, a.Record, a.Bench) })
