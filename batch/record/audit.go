@@ -135,11 +135,18 @@ func (db *DB) verifyVerdict(ctx context.Context, verdicts *sql.Rows, e *auditRow
 		}
 		return fmt.Errorf("%w: the verdict of entry %d is missing", ErrAudit, e.Seq)
 	}
-	inspection, sum, err := digest(ctx, db.reader, verdicts)
+	version, kept := digestVersion, ""
+	if e != nil {
+		var err error
+		if version, kept, err = digestIn(e.Detail); err != nil {
+			return err
+		}
+	}
+	inspection, sum, err := digest(ctx, db.reader, version, verdicts)
 	if err != nil {
 		return err
 	}
-	if e != nil && sum == digestIn(e.Detail) {
+	if e != nil && sum == kept {
 		return nil
 	}
 	if e != nil { // where a later entry has this one, it is the verdict before it that is missing

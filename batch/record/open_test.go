@@ -1,14 +1,11 @@
 package record
 
 import (
-	"context"
 	"database/sql"
-	"flag"
 	"fmt"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 
@@ -140,66 +137,4 @@ func TestBackup(t *testing.T) {
 	if in := must(db.OpenInspections(s.ctx))(t); len(in) != 1 || len(must(db.Readings(s.ctx, in[0].ID))(t)) != 1 {
 		t.Errorf("the copy holds %+v", in)
 	}
-}
-
-var update = flag.Bool("update", false, "write testdata/record's file of the present schema again")
-
-// Every schema that was ever shipped has a small record of it checked in, made when it was new. A record of any of them
-// opens, is brought up to date and reads as it did. A file is never made again once its schema has been shipped.
-func TestOldRecordsOpen(t *testing.T) {
-	steps := must(migrations.ReadDir("migrations"))(t)
-	newest := "v" + strings.TrimLeft(strings.Split(steps[len(steps)-1].Name(), "_")[0], "0") + ".db"
-	folder := filepath.Join("..", "..", "testdata", "record")
-	if *update {
-		writeOld(t, filepath.Join(folder, newest))
-	}
-	files := must(filepath.Glob(filepath.Join(folder, "v*.db")))(t)
-	if !slices.Contains(files, filepath.Join(folder, newest)) {
-		t.Errorf("testdata/record has no %s: make it with -update once the schema is settled", newest)
-	}
-	for _, file := range files {
-		name := filepath.Base(file)
-		old := must(os.ReadFile(file))(t)
-		path := filepath.Join(t.TempDir(), name)
-		if err := os.WriteFile(path, old, 0o600); err != nil {
-			t.Fatal(err)
-		}
-		db := must(Open(path, Options{Station: "bench 1"}))(t)
-		ctx := context.Background()
-		if err := db.VerifyAudit(ctx); err != nil {
-			t.Errorf("%s: %v", name, err)
-		}
-		c := must(db.Counts(ctx, must(db.Batch(ctx, "QM-2611"))(t).ID))(t)
-		if c.Registered != 3 || c.FirstPass != 1 || c.Rework != 1 || c.InProgress != 1 || !slices.Equal(c.Reasons, []batch.Reason{{Name: "relief", Necks: 1}}) {
-			t.Errorf("%s: counts %+v", name, c)
-		}
-		open := must(db.OpenInspections(ctx))(t)
-		r := must(db.Readings(ctx, open[0].ID))(t)
-		if len(r) != 2 || r[1].Value != 0.125 || string(r[0].Raw) != "+0.012mm\r\n" {
-			t.Errorf("%s: readings %+v", name, r)
-		}
-		if err := db.Close(); err != nil {
-			t.Error(err)
-		}
-	}
-}
-
-func writeOld(t *testing.T, path string) {
-	s := newShop(t, serials(3)...)
-	in := s.start("QM-2611-0001")
-	replaced := s.read(in, 1, 0.25)
-	again := crown(in, 1, 0.1)
-	again.Supersedes, again.Reason, again.Raw, again.U = replaced.ID, "<left> & \"right\"\t\u2028", []byte{0, 0xff}, 1e-7
-	must(s.AppendReading(s.ctx, again))(t)
-	s.verdict(in, inspect.Pass, 0.3, 0.3)
-	in = s.start("QM-2611-0002")
-	s.verdict(in, inspect.Rework, 0.5, 0.5)
-	must(s.AppendRework(s.ctx, batch.ReworkAction{NeckID: in.NeckID, InspectionID: in.ID, By: "Ossian Reed", What: "truss rod", Turns: 0.25, Direction: "tighten"}))(t)
-	in = s.start("QM-2611-0003")
-	s.read(in, 1, 0)
-	s.read(in, 2, 0.125)
-	if err := os.Remove(path); err != nil && !os.IsNotExist(err) {
-		t.Fatal(err)
-	}
-	s.ok(s.Backup(s.ctx, path))
 }

@@ -2,19 +2,16 @@ package record
 
 import (
 	"context"
-	"crypto/sha256"
 	"database/sql"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"strings"
 
 	"sagitta/batch"
 	"sagitta/inspect"
 )
 
-// auditVerdict is what the chain calls a verdict; its detail ends with the digest.
+// auditVerdict is what the chain calls a verdict; its detail ends with the digest (see verdictDetail).
 const auditVerdict = "verdict"
 
 const selectVerdict = `SELECT v.id, v.inspection_id, v.at, v.result, v.disposition, v.decided_by, v.reason, v.last_seq `
@@ -84,7 +81,7 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 		if err != nil {
 			return err
 		}
-		_, sum, err := digest(ctx, t, t.row(selectDigested+`WHERE id = ?`, v.ID))
+		_, sum, err := digest(ctx, t, digestVersion, t.row(selectDigested+`WHERE id = ?`, v.ID))
 		if err != nil {
 			return err
 		}
@@ -98,15 +95,6 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 
 func attemptWords(serial string, attempt int) string {
 	return fmt.Sprintf("%s, attempt %d", serial, attempt)
-}
-
-// verdictDetail is what the chain says of a verdict; its digest stands at the end.
-func verdictDetail(v *batch.Verdict, digest string) string {
-	detail := string(v.Disposition)
-	if v.Reason != "" {
-		detail += ", " + v.Reason
-	}
-	return detail + "; sha256 " + digest
 }
 
 func completeVerdict(v *batch.Verdict) (err error) {
@@ -180,56 +168,4 @@ func (db *DB) oneVerdict(ctx context.Context, query, inspectionID string) (*batc
 		return nil, translate(err, "reading an inspection's verdict")
 	}
 	return &v, nil
-}
-
-// selectDigested is what a digest is taken over.
-const selectDigested = `SELECT id, inspection_id, at, disposition, decided_by, reason, result, last_seq FROM verdicts `
-
-// digest is the SHA-256 over a verdict as stored and every reading it rests on, in order, superseded ones included. row is
-// of selectDigested.
-func digest(ctx context.Context, q querier, row scanner) (inspection, sum string, err error) {
-	var id, at, disposition, by, reason, result string
-	var last int64
-	if err := row.Scan(&id, &inspection, &at, &disposition, &by, &reason, &result, &last); err != nil {
-		return "", "", err
-	}
-	var readings []batch.Reading
-	if last > 0 {
-		readings, err = list(ctx, q, scanReading, `SELECT `+readingColumns+` FROM readings r WHERE r.inspection_id = ? AND r.seq <= ? ORDER BY r.seq`, inspection, last)
-		if err != nil {
-			return "", "", err
-		}
-	}
-	texts := make([][]byte, len(readings))
-	for i, r := range readings {
-		if texts[i], err = json.Marshal(r); err != nil {
-			return "", "", err
-		}
-	}
-	return inspection, sumVerdict(id, inspection, at, disposition, by, reason, result, texts), nil
-}
-
-// sumVerdict is the SHA-256 in hex over a verdict's fields and the readings under it, each with its length before it.
-func sumVerdict(id, inspection, at, disposition, by, reason, result string, readings [][]byte) string {
-	h := sha256.New()
-	for _, s := range []string{id, inspection, at, disposition, by, reason, result} {
-		number(h, int64(len(s)))
-		h.Write([]byte(s))
-	}
-	for _, text := range readings {
-		number(h, int64(len(text)))
-		h.Write(text)
-	}
-	return hex.EncodeToString(h.Sum(nil))
-}
-
-// digestIn takes the digest from the end of an entry's detail.
-func digestIn(detail string) string {
-	return detail[strings.LastIndex(detail, " ")+1:]
-}
-
-// sumOf is a text's SHA-256 in hex.
-func sumOf(text []byte) string {
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:])
 }
