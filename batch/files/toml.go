@@ -1,9 +1,9 @@
 package files
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
-	"regexp"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -15,106 +15,112 @@ import (
 // readTOML parses a TOML file; optional are the keys that may be left out though their tag does not say so.
 func readTOML(file string, text []byte, optional map[string]bool) (d *document, values map[string]any, err error) {
 	text = withoutMark(text)
+	keys := keysOf(text)
 	if err := toml.Unmarshal(text, &values); err != nil {
-		return nil, nil, tomlError(file, err)
+		return nil, nil, tomlError(file, text, keys, err)
 	}
-	d = &document{file: file, tag: "toml", optional: optional}
-	if d.lines, err = tomlLines(text); err != nil {
-		return nil, nil, tomlError(file, err)
-	}
-	return d, values, nil
+	return &document{file: file, tag: "toml", optional: optional, lines: keys.lines}, values, nil
 }
 
-func tomlError(file string, err error) error {
+// oneLine is what a line of TOML may be.
+const oneLine = "key = value, each key once; the value a number (decimals with a point), true, false, a text in quotes or a list in [ ]"
+
+// tomlError says in our words what a parser refused: a key that is there twice, or what stands where it stopped.
+func tomlError(file string, text []byte, keys *tomlKeys, err error) error {
 	var at *toml.DecodeError
-	if errors.As(err, &at) {
-		line, column := at.Position()
-		return batch.FileError{File: file, Line: line, Problem: fmt.Sprintf("cannot be read as TOML at column %d: %s", column, tomlWords(at))}
+	if !errors.As(err, &at) {
+		return batch.FileError{File: file, Problem: fmt.Sprintf("cannot be read as TOML: %v", err)}
 	}
-	return batch.FileError{File: file, Problem: fmt.Sprintf("cannot be read as TOML: %v", err)}
-}
-
-// codePoint is how the parser names a character before quoting it.
-var codePoint = regexp.MustCompile(`U\+[0-9A-F]{4,6} '(.)'`)
-
-// tomlWords says a parser's complaint in plain words, with what to write instead where that is known.
-func tomlWords(err error) string {
-	words := codePoint.ReplaceAllString(strings.TrimPrefix(err.Error(), "toml: "), "$1")
-	for _, plain := range []struct{ complaint, words string }{
-		{"at start of value", "; a value is a number, true, false, a text in quotes or a list in [ ]"},
-		{"expected '=' after key", "; write key = value"},
-		{"at start of key", "; write key = value"},
-		{"expected newline", "; one key = value a line, decimals with a point"},
-		{"already", "; each may be given once"},
-	} {
-		if strings.Contains(words, plain.complaint) {
-			return words + plain.words
+	line, column := at.Position()
+	for path, again := range keys.twice {
+		if again == line {
+			return batch.FileError{File: file, Line: line, Field: path, Found: "the key a second time", Allowed: "once"}
 		}
 	}
-	return words
+	found := "the end of the line"
+	if lines := bytes.Split(text, []byte("\n")); line <= len(lines) {
+		if rest := strings.TrimSpace(string(lines[line-1][min(max(column-1, 0), len(lines[line-1])):])); rest != "" {
+			found = fmt.Sprintf("%.30q", rest)
+		}
+	}
+	return batch.FileError{File: file, Line: line, Problem: fmt.Sprintf("cannot be read as TOML at column %d: found %s; allowed: %s", column, found, oneLine)}
 }
 
-// tomlLines finds the line of every table and key, by path.
-func tomlLines(text []byte) (map[string]int, error) {
-	lines := map[string]int{}
-	count := map[string]int{} // of each array of tables
+// tomlKeys are the lines of a text's tables and keys, by path.
+type tomlKeys struct {
+	lines map[string]int
+	twice map[string]int // where a key stands that was there before
+
+	parser unstable.Parser
+	count  map[string]int // of each array of tables
+}
+
+// keysOf finds the line of every table and key, as far as the text can be read.
+func keysOf(text []byte) *tomlKeys {
+	k := &tomlKeys{lines: map[string]int{}, twice: map[string]int{}, count: map[string]int{}}
 	prefix := ""
-	var p unstable.Parser
-	p.Reset(text)
-	for p.NextExpression() {
-		e := p.Expression()
+	k.parser.Reset(text)
+	for k.parser.NextExpression() {
+		e := k.parser.Expression()
 		switch e.Kind {
 		case unstable.Table, unstable.ArrayTable:
-			path, line := keyPath(&p, e, "", count)
+			path, line := k.path(e, "", k.count)
 			if e.Kind == unstable.ArrayTable {
-				count[path]++
-				if count[path] == 1 {
-					lines[path] = line
+				k.count[path]++
+				if k.count[path] == 1 {
+					k.lines[path] = line
 				}
-				path = fmt.Sprintf("%s[%d]", path, count[path])
+				path = fmt.Sprintf("%s[%d]", path, k.count[path])
 			}
 			prefix = path
-			lines[path] = line
+			k.note(path, line)
 		case unstable.KeyValue:
-			valueLines(&p, e, prefix, lines)
+			k.value(e, prefix)
 		}
 	}
-	return lines, p.Error()
+	return k
 }
 
-// keyPath is the dotted path of an expression's key under prefix, and its line. A parent that is an array of tables
-// stands for its newest entry.
-func keyPath(p *unstable.Parser, e *unstable.Node, prefix string, count map[string]int) (string, int) {
+func (k *tomlKeys) note(path string, line int) {
+	if k.lines[path] > 0 {
+		k.twice[path] = line
+	}
+	k.lines[path] = line
+}
+
+// path is the dotted path of an expression's key under prefix, and its line. A parent that is an array of tables stands for
+// its newest entry.
+func (k *tomlKeys) path(e *unstable.Node, prefix string, count map[string]int) (string, int) {
 	path, line := prefix, 0
 	for key := e.Key(); key.Next(); {
 		if n := count[path]; n > 0 {
 			path = fmt.Sprintf("%s[%d]", path, n)
 		}
 		if line == 0 {
-			line = p.Shape(key.Node().Raw).Start.Line
+			line = k.parser.Shape(key.Node().Raw).Start.Line
 		}
 		path = join(path, string(key.Node().Data))
 	}
 	return path, line
 }
 
-// valueLines notes the line of a key and of the keys of inline tables under it.
-func valueLines(p *unstable.Parser, e *unstable.Node, prefix string, lines map[string]int) {
-	path, line := keyPath(p, e, prefix, nil)
-	lines[path] = line
-	insideLines(p, e.Value(), path, lines)
+// value notes the line of a key and of the keys of inline tables under it.
+func (k *tomlKeys) value(e *unstable.Node, prefix string) {
+	path, line := k.path(e, prefix, nil)
+	k.note(path, line)
+	k.inside(e.Value(), path)
 }
 
-func insideLines(p *unstable.Parser, value *unstable.Node, path string, lines map[string]int) {
+func (k *tomlKeys) inside(value *unstable.Node, path string) {
 	children := value.Children()
 	switch value.Kind {
 	case unstable.InlineTable:
 		for children.Next() {
-			valueLines(p, children.Node(), path, lines)
+			k.value(children.Node(), path)
 		}
 	case unstable.Array:
 		for i := 1; children.Next(); i++ {
-			insideLines(p, children.Node(), fmt.Sprintf("%s[%d]", path, i), lines)
+			k.inside(children.Node(), fmt.Sprintf("%s[%d]", path, i))
 		}
 	}
 }
