@@ -1,22 +1,19 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
-	"net/url"
 	"slices"
 	"strings"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
-	"sagitta/station/bench"
+	"sagitta/station/web/form"
+	"sagitta/station/web/site"
 )
 
 // alarmRoutes registers the alarms' page and their acknowledging.
-func (s *server) alarmRoutes(r gin.IRoutes) {
-	r.GET("/alarms", func(c *gin.Context) { s.showAlarms(c, http.StatusOK, acknowledgement{}) })
-	r.POST("/alarms/:id/acknowledge", s.acknowledge)
+func (s *server) alarmRoutes(g *site.Group) {
+	g.GET("/alarms", func(c *site.Request) error { return s.showAlarms(c, http.StatusOK, acknowledgement{}) })
+	g.POST("/alarms/:id/acknowledge", s.acknowledge)
 }
 
 // mostAlarms is how many alarms the page lists at once.
@@ -48,12 +45,11 @@ func (a acknowledgement) For(id string) acknowledgement {
 	return a
 }
 
-func (s *server) showAlarms(c *gin.Context, status int, refused acknowledgement) {
+func (s *server) showAlarms(c *site.Request, status int, refused acknowledgement) error {
 	p := alarmsPage{Refused: refused}
 	var err error
 	if p.Alarms, err = s.opt.Record.OpenAlarms(c.Request.Context()); err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	p.All = len(p.Alarms)
 	at := slices.IndexFunc(p.Alarms, func(a batch.Alarm) bool { return a.ID == refused.ID })
@@ -64,50 +60,20 @@ func (s *server) showAlarms(c *gin.Context, status int, refused acknowledgement)
 	p.Refused.Gone = at < 0
 	p.Alarms = p.Alarms[:min(len(p.Alarms), mostAlarms)]
 	if p.People, err = s.opt.Record.People(c.Request.Context()); err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	s.render(c, status, "alarms", "Alarms", p)
+	return c.Show(status, "alarms", "Alarms", p)
 }
 
 // acknowledge notes who looked at an alarm and what was found.
-func (s *server) acknowledge(c *gin.Context) {
-	typed := acknowledgement{ID: c.Param("id"), By: s.by(c), Note: strings.TrimSpace(c.PostForm("note"))}
+func (s *server) acknowledge(c *site.Request) error {
+	typed := acknowledgement{ID: c.Param("id"), By: c.By(), Note: strings.TrimSpace(c.PostForm("note"))}
 	if err := s.opt.Record.AcknowledgeAlarm(c.Request.Context(), typed.By, typed.ID, typed.Note); err != nil {
-		typed.Error = bench.Sentence(err)
-		s.showAlarms(c, http.StatusUnprocessableEntity, typed)
-		return
+		typed.Error = form.Sentence(err)
+		return s.showAlarms(c, c.StatusOf(err), typed)
 	}
 	if err := s.opt.Bench.ReloadAlarms(c.Request.Context()); err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	c.Redirect(http.StatusSeeOther, backTo(c))
-}
-
-// alarmCount says how many alarms are open, "" for none.
-func alarmCount(n int) string {
-	if n == 0 {
-		return ""
-	}
-	return fmt.Sprintf("%d open", n)
-}
-
-// alarmsNow is alarmCount of this moment.
-func (s *server) alarmsNow() string {
-	if s.opt.Bench == nil {
-		return ""
-	}
-	return alarmCount(s.opt.Bench.Snapshot().AllAlarms)
-}
-
-// alarmPath is the page that an alarm asks to look at.
-func alarmPath(a batch.Alarm) string {
-	switch {
-	case a.GaugeID != "":
-		return "/gauges/" + url.PathEscape(a.GaugeID)
-	case a.About != "":
-		return chartPath(a.BatchNumber, a.About)
-	}
-	return batchPath(a.BatchNumber)
+	return c.To(c.Back())
 }

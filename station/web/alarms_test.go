@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"sagitta/batch"
+	"sagitta/station/web/site"
 )
 
 // An alarm stands on its page and the batch's until somebody acknowledges it by name, with a note.
@@ -17,7 +18,7 @@ func TestAlarmsAreAcknowledgedByName(t *testing.T) {
 	ctx := context.Background()
 	must[bool](s)(s.rec.RaiseAlarm(ctx, batch.Alarm{Kind: batch.SignalAlarm, Subject: "signal/x", BatchID: s.batch.ID, About: "relief/bass//7", Serial: "QM-2611-0002",
 		Words: "Relief gives a signal at neck QM-2611-0002: test 2.", LookAt: "Nine in a row above the centre line."}))
-	wants(t, s.get("/alarms", http.StatusOK), "1 alarm waits", "Relief gives a signal", "Nine in a row", `href="`+chartPath("QM-2611", "relief/bass//7")+`"`)
+	wants(t, s.get("/alarms", http.StatusOK), "1 alarm waits", "Relief gives a signal", "Nine in a row", `href="`+site.ChartPath("QM-2611", "relief/bass//7")+`"`)
 	wants(t, s.get("/batches/QM-2611", http.StatusOK), "Relief gives a signal")
 	open, err := s.rec.OpenAlarms(ctx)
 	if err != nil {
@@ -65,7 +66,7 @@ func TestMoreAlarmsThanOnePageLists(t *testing.T) {
 		t.Error("the alarm in hand does not stand first")
 	}
 	s.post("/alarms/"+oldest+"/acknowledge", url.Values{"by": {"Tove Aske"}, "note": {"new tip"}}, http.StatusSeeOther)
-	wants(t, s.post("/alarms/"+oldest+"/acknowledge", url.Values{"by": {"Mara Quill"}, "note": {"a worn stand"}}, http.StatusUnprocessableEntity),
+	wants(t, s.post("/alarms/"+oldest+"/acknowledge", url.Values{"by": {"Mara Quill"}, "note": {"a worn stand"}}, http.StatusConflict),
 		"Tove Aske acknowledged it", "What was typed: a worn stand")
 }
 

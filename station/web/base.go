@@ -1,53 +1,48 @@
 package web
 
 import (
-	"net/http"
 	"net/url"
 	"strconv"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
-	"sagitta/station/bench"
+	"sagitta/station/web/form"
+	"sagitta/station/web/site"
 )
 
 // baseForm asks for the necks that a batch's control limits are computed from, counted in the order of inspection.
-func (s *server) baseForm(c *gin.Context, b batch.Batch) (*form, error) {
+func (s *server) baseForm(c *site.Request, b batch.Batch) (*form.Form, error) {
 	now, err := s.opt.Record.Base(c.Request.Context(), b.ID)
 	if err != nil {
 		return nil, err
 	}
-	by, err := s.byField(c, batch.QualityManager)
+	by, err := c.ByField(batch.QualityManager)
 	by.Label = "Frozen by"
-	return (&form{Groups: []fieldGroup{{Fields: []field{
+	return (&form.Form{Groups: []form.Group{{Fields: []form.Field{
 		{Name: "first", Label: "From neck", Kind: "number", Allowed: "1 to 1000000", Needed: true, Value: strconv.Itoa(now.First)},
 		{Name: "last", Label: "To neck", Kind: "number", Allowed: "1 to 1000000, after the first", Needed: true, Value: strconv.Itoa(now.Last)},
 		{Name: "reason", Label: "Reason", Kind: "text", Allowed: "up to 300 characters"}, by,
-	}}}}).apart("base"), err
+	}}}}).Apart("base"), err
 }
 
 // freezeBase states the necks that control limits are computed from.
-func (s *server) freezeBase(c *gin.Context) {
+func (s *server) freezeBase(c *site.Request) error {
 	b, err := s.opt.Record.Batch(c.Request.Context(), c.Param("number"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	f, err := s.baseForm(c, b)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	f.fill(c)
-	first, last := f.whole("first", 1, 1_000_000), f.whole("last", 1, 1_000_000)
-	by, reason := f.choice("by"), f.text("reason", 300)
-	if f.ok() {
+	f.Fill(c)
+	first, last := f.Whole("first", 1, 1_000_000), f.Whole("last", 1, 1_000_000)
+	by, reason := f.Choice("by"), f.Text("reason", 300)
+	if f.Ok() {
 		err := s.opt.Record.FreezeBase(c.Request.Context(), by, b.ID, first, last, reason)
 		if err == nil {
-			c.Redirect(http.StatusSeeOther, batchPath(b.Number)+"?"+url.Values{"of": {c.Query("of")}}.Encode()+"#chart")
-			return
+			return c.To(site.BatchPath(b.Number) + "?" + url.Values{"of": {c.Query("of")}}.Encode() + "#chart")
 		}
-		f.field("last").fail("%s", bench.Sentence(err))
+		f.RefuseAt("last", err)
 	}
-	s.showBatch(c, http.StatusUnprocessableEntity, batchForms{Base: f})
+	return s.showBatch(c, c.Refused(f), batchForms{Base: f})
 }

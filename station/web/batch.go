@@ -5,25 +5,22 @@ import (
 	"net/http"
 	"net/url"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
-	"sagitta/station/bench"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
-
-// batchPath is a batch's page.
-func batchPath(number string) string { return "/batches/" + url.PathEscape(number) }
 
 // batchPage is one batch: the answer, the pictures, the necks.
 type batchPage struct {
 	Batch        batch.Batch
 	Counts       batch.Counts
 	Sentence     string
-	Yields       []yield
-	Reasons      []reasonRow
-	ReasonChart  *chart
+	Yields       []show.Yield
+	Reasons      []show.ReasonRow
+	ReasonChart  *show.Chart
 	Dispositions []dispositionRow
 	Judged       int
 	Stats        *batchStats // nil before anything limited is measured
@@ -38,15 +35,15 @@ type batchPage struct {
 	People       []batch.Person
 }
 
-func (s *server) batch(c *gin.Context) {
-	s.showBatch(c, http.StatusOK, batchForms{})
+func (s *server) batchPage(c *site.Request) error {
+	return s.showBatch(c, http.StatusOK, batchForms{})
 }
 
 // batchForms are the forms of a batch's page; nil ones are made anew.
-type batchForms struct{ Add, Close, Base *form }
+type batchForms struct{ Add, Close, Base *form.Form }
 
 // complete makes the forms that are not there.
-func (s *server) complete(c *gin.Context, b batch.Batch, f *batchForms) (err error) {
+func (s *server) complete(c *site.Request, b batch.Batch, f *batchForms) (err error) {
 	if f.Add == nil {
 		if f.Add, err = s.addForm(c); err != nil {
 			return err
@@ -64,78 +61,68 @@ func (s *server) complete(c *gin.Context, b batch.Batch, f *batchForms) (err err
 }
 
 // closeForm asks who closes the batch, addForm for further serial numbers.
-func (s *server) closeForm(c *gin.Context) (*form, error) {
-	by, err := s.byField(c, batch.QualityManager)
+func (s *server) closeForm(c *site.Request) (*form.Form, error) {
+	by, err := c.ByField(batch.QualityManager)
 	by.Label = "Closed by"
-	return (&form{Groups: []fieldGroup{{Fields: []field{by}}}}).apart("close"), err
+	return (&form.Form{Groups: []form.Group{{Fields: []form.Field{by}}}}).Apart("close"), err
 }
 
-func (s *server) addForm(c *gin.Context) (*form, error) {
-	by, err := s.byField(c, batch.QualityManager)
+func (s *server) addForm(c *site.Request) (*form.Form, error) {
+	by, err := c.ByField(batch.QualityManager)
 	by.Label = "Registered by"
-	return (&form{Groups: []fieldGroup{{Fields: []field{
+	return (&form.Form{Groups: []form.Group{{Fields: []form.Field{
 		{Name: "serials", Label: "Serial numbers", Kind: "area", Rows: 4, Needed: true, Allowed: "one a line, or first..last"}, by,
-	}}}}).apart("add"), err
+	}}}}).Apart("add"), err
 }
 
-func (s *server) showBatch(c *gin.Context, status int, forms batchForms) {
+func (s *server) showBatch(c *site.Request, status int, forms batchForms) error {
 	b, err := s.opt.Record.Batch(c.Request.Context(), c.Param("number"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	if err := s.complete(c, b, &forms); err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	counts, err := s.opt.Record.Counts(c.Request.Context(), b.ID)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	p := batchPage{
-		Batch: b, Counts: counts, Yields: yields(counts), Reasons: paretoOf(counts.Reasons, func(name string) string { return necksLink(b.Number, batch.ByReason, name) }),
+		Batch: b, Counts: counts, Yields: show.YieldsOf(counts), Reasons: show.ParetoOf(counts.Reasons, func(name string) string { return site.NecksPath(b.Number, batch.ByReason, name) }),
 		Dispositions: dispositionsOf(counts), OnBench: b.Number == s.onBench(), Forms: forms,
 		Unfinished: max(counts.Registered, counts.Planned) - counts.MayShip() - counts.Scrap,
 	}
 	if p.Doubts, err = s.doubtsOf(c.Request.Context(), batch.DoubtFilter{BatchID: b.ID}, "batch="+url.QueryEscape(b.Number)); err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	p.ReasonChart = paretoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic")
+	p.ReasonChart = show.ParetoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic")
 	audits, err := s.opt.Record.OutgoingAudits(c.Request.Context(), b.ID)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	p.Audits = auditLines(audits)
 	p.Sentence = withNote(shipSentence(counts), outgoingNote(counts))
 	if p.Alarms, err = s.opt.Record.BatchAlarms(c.Request.Context(), b.ID); err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	if p.People, err = s.opt.Record.People(c.Request.Context()); err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	for _, d := range p.Dispositions {
 		p.Judged += d.Necks
 	}
 	gauges, err := s.opt.Record.Gauges(c.Request.Context())
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	p.Warnings = append(unmeasurable(b.Spec.Spec), coarseWarnings(b.Spec.Spec, gauges, unitOf(c))...)
+	p.Warnings = append(unmeasurable(b.Spec.Spec), coarseWarnings(b.Spec.Spec, gauges, c.Unit())...)
 	if p.Necks, err = s.pageOfNecks(c, b); err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	if p.Stats, err = s.statsOf(c, b, counts); err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	s.render(c, status, "batch", "Batch "+b.Number, p)
+	return c.Show(status, "batch", "Batch "+b.Number, p)
 }
 
 // coarseWarnings names the limits that a gauge is too coarse for: its U (2 u) is over a quarter of the tolerance.
@@ -144,57 +131,52 @@ func coarseWarnings(spec *inspect.Spec, gauges []batch.Gauge, lengths unit.Unit)
 	for _, g := range gauges {
 		if g.RetiredAt.IsZero() {
 			for _, name := range coarseLimits(spec, g) {
-				warnings = append(warnings, fmt.Sprintf("The %s is too coarse for %s: its U of %s is over a quarter of the tolerance.", g.Name, name, fineLength(2*g.U(), lengths)+" "+lengths.String()))
+				warnings = append(warnings, fmt.Sprintf("The %s is too coarse for %s: its U of %s is over a quarter of the tolerance.", g.Name, name, show.Fine(2*g.U(), lengths)+" "+lengths.String()))
 			}
 		}
 	}
 	return warnings
 }
 
-func (s *server) addNecks(c *gin.Context) {
+func (s *server) addNecks(c *site.Request) error {
 	f, err := s.addForm(c)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	b, err := s.opt.Record.Batch(c.Request.Context(), c.Param("number"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	f.fill(c)
-	by := f.choice("by")
-	serials, err := parseSerials(f.field("serials").Value)
+	f.Fill(c)
+	by := f.Choice("by")
+	serials, err := parseSerials(f.Field("serials").Value)
 	switch {
 	case err != nil:
-		f.field("serials").fail("%s", bench.Sentence(err))
+		f.RefuseAt("serials", batch.Mendable.Of(err))
 	case len(serials) == 0:
-		f.field("serials").fail("Nothing is here. Give one serial number a line, or first..last.")
+		f.Field("serials").Fail("Nothing is here. Give one serial number a line, or first..last.")
 	}
-	if f.ok() {
+	if f.Ok() {
 		if _, err = s.opt.Record.AddNecks(c.Request.Context(), by, b.ID, serials); err == nil {
-			c.Redirect(http.StatusSeeOther, batchPath(b.Number)+"#necks")
-			return
+			return c.To(site.BatchPath(b.Number) + "#necks")
 		}
-		f.field("serials").fail("%s", bench.Sentence(err))
+		f.RefuseAt("serials", err)
 	}
-	s.showBatch(c, http.StatusUnprocessableEntity, batchForms{Add: f})
+	return s.showBatch(c, c.Refused(f), batchForms{Add: f})
 }
 
-func (s *server) closeBatch(c *gin.Context) {
+func (s *server) closeBatch(c *site.Request) error {
 	f, err := s.closeForm(c)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	f.fill(c)
-	by := f.choice("by")
-	if f.ok() {
+	f.Fill(c)
+	by := f.Choice("by")
+	if f.Ok() {
 		if err = s.opt.Record.CloseBatch(c.Request.Context(), by, c.Param("number")); err == nil {
-			c.Redirect(http.StatusSeeOther, batchPath(c.Param("number")))
-			return
+			return c.To(site.BatchPath(c.Param("number")))
 		}
-		f.Error = bench.Sentence(err)
+		f.Refuse(err)
 	}
-	s.showBatch(c, http.StatusUnprocessableEntity, batchForms{Close: f})
+	return s.showBatch(c, c.Refused(f), batchForms{Close: f})
 }

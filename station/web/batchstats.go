@@ -2,15 +2,15 @@ package web
 
 import (
 	"fmt"
-	"net/url"
 	"strings"
-
-	"github.com/gin-gonic/gin"
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // mostPoints is how many necks a chart shows; of a larger batch the newest.
@@ -25,25 +25,25 @@ type batchStats struct {
 	Places     []placeRow // the least capable characteristics
 	MorePlaces []placeRow // the others
 	Chosen     *chosenView
-	Reasons    []reasonRow // by every characteristic that failed
-	AllChart   *chart
+	Reasons    []show.ReasonRow // by every characteristic that failed
+	AllChart   *show.Chart
 	Rolled     string // sentence: the rolled throughput yield over the characteristics
 	Near       string // sentence: how many verdicts rest on less than U
 	NearLink   string
 	Loops      loopsView
 	Outcomes   outcomeView
-	Breakdowns []breakdown
+	Breakdowns []show.Breakdown
 }
 
 // chosenView is the one characteristic that is looked at.
 type chosenView struct {
 	Key, Title string
-	Choices    []option
-	Kinds      []option
-	Tests      []option
+	Choices    []form.Option
+	Kinds      []form.Option
+	Tests      []form.Option
 	Shown      string // which necks are shown, when not all
 	Control    controlView
-	Histogram  *chart
+	Histogram  *show.Chart
 	Classes    []classRow
 	Capability capabilityView
 	WhatIf     *whatIf
@@ -66,7 +66,7 @@ type chosenSeries struct {
 }
 
 // chosenSeries reads the series that the page's address names; nil before anything limited is measured.
-func (s *server) chosenSeries(c *gin.Context, b batch.Batch) (*chosenSeries, error) {
+func (s *server) chosenSeries(c *site.Request, b batch.Batch) (*chosenSeries, error) {
 	rows, err := s.opt.Record.Characteristics(c.Request.Context(), batch.Scope{BatchID: b.ID}, "", batch.SplitNone)
 	if err != nil {
 		return nil, err
@@ -74,7 +74,7 @@ func (s *server) chosenSeries(c *gin.Context, b batch.Batch) (*chosenSeries, err
 	return s.readChosen(c, b, rows)
 }
 
-func (s *server) readChosen(c *gin.Context, b batch.Batch, rows []batch.CharacteristicRow) (*chosenSeries, error) {
+func (s *server) readChosen(c *site.Request, b batch.Batch, rows []batch.CharacteristicRow) (*chosenSeries, error) {
 	spec := b.Spec.Spec.WithDefaults()
 	var chosen *batch.Named
 	for i := range rows {
@@ -91,7 +91,7 @@ func (s *server) readChosen(c *gin.Context, b batch.Batch, rows []batch.Characte
 		}
 		chosen = &rows[0].Named
 	}
-	out := &chosenSeries{named: *chosen, title: upperFirst(seriesWords(spec, *chosen))}
+	out := &chosenSeries{named: *chosen, title: show.UpperFirst(show.SeriesWords(spec, *chosen))}
 	for p, err := range s.opt.Record.Series(c.Request.Context(), batch.SeriesFilter{Scope: batch.Scope{BatchID: b.ID}, Named: *chosen, Newest: mostPoints + 1}) {
 		if err != nil {
 			return nil, err
@@ -107,9 +107,9 @@ func (s *server) readChosen(c *gin.Context, b batch.Batch, rows []batch.Characte
 }
 
 // statsOf reads and words what the page shows beside the yields.
-func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*batchStats, error) {
+func (s *server) statsOf(c *site.Request, b batch.Batch, counts batch.Counts) (*batchStats, error) {
 	ctx := c.Request.Context()
-	lengths := unitOf(c)
+	lengths := c.Unit()
 	scope := batch.Scope{BatchID: b.ID}
 	rows, err := s.opt.Record.Characteristics(ctx, scope, "", batch.SplitNone)
 	if err != nil || len(rows) == 0 {
@@ -131,8 +131,8 @@ func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*b
 	for _, f := range failing {
 		reasons = append(reasons, batch.Reason{Name: f.Value, Necks: f.Inspected})
 	}
-	st.Reasons = paretoOf(reasons, func(name string) string { return necksLink(b.Number, batch.ByFailing, name) })
-	st.AllChart = paretoChart("failing-chart", st.Reasons, "every characteristic that failed at a first inspection; a neck may stand under several")
+	st.Reasons = show.ParetoOf(reasons, func(name string) string { return site.NecksPath(b.Number, batch.ByFailing, name) })
+	st.AllChart = show.ParetoChart("failing-chart", st.Reasons, "every characteristic that failed at a first inspection; a neck may stand under several")
 	if st.Rolled, err = rolledWords(rows, reasons, counts.Inspected); err != nil {
 		return nil, err
 	}
@@ -146,8 +146,8 @@ func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*b
 	}
 	if counts.Inspected > 0 {
 		st.Near = fmt.Sprintf("%d of %d first verdicts (%s %%) rest on a value that lies within its own U of a limit: measured again, they might turn out otherwise.",
-			n, counts.Inspected, fixed(100*float64(n)/float64(counts.Inspected), 1, false))
-		st.NearLink = necksLink(b.Number, batch.ByNear, "near")
+			n, counts.Inspected, show.Fixed(100*float64(n)/float64(counts.Inspected), 1, false))
+		st.NearLink = site.NecksPath(b.Number, batch.ByNear, "near")
 	}
 	loops, err := s.opt.Record.Loops(ctx, b.ID, mostPoints)
 	if err != nil {
@@ -162,13 +162,8 @@ func (s *server) statsOf(c *gin.Context, b batch.Batch, counts batch.Counts) (*b
 		return nil, err
 	}
 	st.Outcomes = outcomesOf(outcomes, lengths)
-	st.Breakdowns, err = s.breakdowns(ctx, scope, func(d batch.Dimension, value string) string { return necksLink(b.Number, d, value) })
+	st.Breakdowns, err = s.breakdowns(ctx, scope, func(d batch.Dimension, value string) string { return site.NecksPath(b.Number, d, value) })
 	return st, err
-}
-
-// chartPath is the part of a batch's page that looks at one characteristic, by its key.
-func chartPath(number, key string) string {
-	return batchPath(number) + "?" + url.Values{"of": {key}}.Encode() + "#chart"
 }
 
 // rolledWords says the rolled throughput yield: the limited characteristics, by name, are the steps that a neck must pass.
@@ -193,7 +188,7 @@ func rolledWords(rows []batch.CharacteristicRow, failing []batch.Reason, inspect
 		return "", err
 	}
 	return fmt.Sprintf("Rolled throughput yield over %s: %s %%, the product of each one's share of necks that did not fail in it at first.",
-		counted(len(steps), "kind of limit", "kinds of limits"), fixed(100**y.Rolled, 1, false)), nil
+		show.Counted(len(steps), "kind of limit", "kinds of limits"), show.Fixed(100**y.Rolled, 1, false)), nil
 }
 
 // limitsIn finds the limits of a characteristic in a specification: a named index beats "each".
@@ -207,17 +202,17 @@ func limitsIn(spec *inspect.Spec) func(batch.Named) (lower, upper *float64) {
 }
 
 // chosenOf looks at one characteristic closely.
-func (s *server) chosenOf(c *gin.Context, b batch.Batch, rows []batch.CharacteristicRow) (*chosenView, error) {
+func (s *server) chosenOf(c *site.Request, b batch.Batch, rows []batch.CharacteristicRow) (*chosenView, error) {
 	series, err := s.readChosen(c, b, rows)
 	if err != nil || series == nil {
 		return nil, err
 	}
-	lengths := unitOf(c)
+	lengths := c.Unit()
 	v := &chosenView{Key: series.named.Key(), Title: series.title}
 	spec := b.Spec.Spec.WithDefaults()
 	for _, r := range rows {
 		key := r.Named.Key()
-		v.Choices = append(v.Choices, option{key, upperFirst(seriesWords(spec, r.Named)), key == v.Key})
+		v.Choices = append(v.Choices, form.Option{Value: key, Label: show.UpperFirst(show.SeriesWords(spec, r.Named)), On: key == v.Key})
 	}
 	kind := spc.Kind(c.Query("kind"))
 	if kind != spc.EWMAKind && kind != spc.CUSUMKind {
@@ -229,7 +224,7 @@ func (s *server) chosenOf(c *gin.Context, b batch.Batch, rows []batch.Characteri
 	}
 	tests := testsAsked(c)
 	for n := 1; n <= 8; n++ {
-		v.Tests = append(v.Tests, option{fmt.Sprint(n), testWords[n], tests == 0 || tests.Has(n)})
+		v.Tests = append(v.Tests, form.Option{Value: fmt.Sprint(n), Label: testWords[n], On: tests == 0 || tests.Has(n)})
 	}
 	if v.Base, err = s.opt.Record.Base(c.Request.Context(), b.ID); err != nil {
 		return nil, err
@@ -243,10 +238,10 @@ func (s *server) chosenOf(c *gin.Context, b batch.Batch, rows []batch.Characteri
 	if series.skipped {
 		v.Control.BaseOf = "" // said already
 	}
-	var classes []histogramRow
-	v.Histogram, classes = histogramOf(series.named, series.title, series.points, lengths)
+	var classes []show.HistogramRow
+	v.Histogram, classes = show.HistogramOf(series.named, series.title, series.points, lengths)
 	for _, r := range classes {
-		v.Classes = append(v.Classes, classRow{valueIn(r.From, series.named.Unit, lengths, false) + " to " + valueIn(r.To, series.named.Unit, lengths, false), r.Necks, r.Nonconform})
+		v.Classes = append(v.Classes, classRow{show.Value(r.From, series.named.Unit, lengths, false) + " to " + show.Value(r.To, series.named.Unit, lengths, false), r.Necks, r.Nonconform})
 	}
 	v.Capability = capabilityOf(series.named, series.title, series.points, lengths)
 	v.WhatIf, err = s.whatIfOf(c, b, series.named, series.title, series.points)
@@ -258,7 +253,7 @@ var testWords = [9]string{"", "1: one beyond 3 sigma", "2: nine on one side", "3
 	"5: two of three beyond 2 sigma", "6: four of five beyond 1 sigma", "7: fifteen within 1 sigma", "8: eight beyond 1 sigma"}
 
 // testsAsked are the run tests that the page's address names; none named: all.
-func testsAsked(c *gin.Context) spc.Tests {
+func testsAsked(c *site.Request) spc.Tests {
 	t, err := spc.ParseTests(strings.Join(c.QueryArray("test"), ","))
 	if err != nil {
 		return 0

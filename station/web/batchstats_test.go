@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"sagitta/inspect"
+	"sagitta/station/web/show"
 )
 
 // firstRelief are the first verdicts' reliefs on the bass side, read from the results as they were recorded, which is not
@@ -50,7 +51,7 @@ func (s *shop) recount() []firstRelief {
 }
 
 // drawn is the description of a chart on a page.
-func drawn(t *testing.T, page, id string) (c chart) {
+func drawn(t *testing.T, page, id string) (c show.Chart) {
 	t.Helper()
 	m := regexp.MustCompile(`(?s)<figure class="chart[^"]*" id="` + id + `">.*?<script type="application/json">(.*?)</script>`).FindStringSubmatch(page)
 	if m == nil {
@@ -265,7 +266,7 @@ func TestHistogramClasses(t *testing.T) {
 	lower, upper := 0.2, 0.36
 	x := []float64{0.19, 0.2, 0.25, 0.26, 0.27, 0.28, 0.29, 0.3, 0.36, 0.361}
 	in, out := 0, 0
-	for _, r := range classes(x, &lower, &upper, 0.001) {
+	for _, r := range show.Classes(x, &lower, &upper, 0.001) {
 		if (r.From < lower-1e-9 && r.To > lower+1e-9) || (r.From < upper-1e-9 && r.To > upper+1e-9) {
 			t.Errorf("the class %v to %v straddles a limit", r.From, r.To)
 		}

@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"net/http"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // behindPage lists the batches behind a number of the trend, each leading to the necks.
@@ -14,8 +14,8 @@ type behindPage struct {
 	Sentence string
 	Back     string // the trend that it came from
 	Rows     []behindRow
-	Sum      yield
-	SumFinal yield
+	Sum      show.Yield
+	SumFinal show.Yield
 	Passes   bool // a yield means something: what is counted is not itself a failing
 }
 
@@ -23,20 +23,7 @@ type behindPage struct {
 type behindRow struct {
 	Number, SpecName, Revision string
 	Link                       string
-	First, Final               yield
-}
-
-// behindPath is the page of the batches behind one value of a dimension, with the characteristic that is looked at.
-func behindPath(s batch.Scope, d batch.Dimension, value, of string) string {
-	v := scopeQuery(s)
-	if d != batch.ByAll {
-		v.Set("by", string(d))
-		v.Set("value", value)
-	}
-	if of != "" {
-		v.Set("of", of)
-	}
-	return "/trend/batches?" + v.Encode()
+	First, Final               show.Yield
 }
 
 // behindWords says which necks of a dimension are meant, to follow "first inspected".
@@ -74,32 +61,29 @@ func behindWords(d batch.Dimension, value, words string) (string, bool) {
 	return "", false
 }
 
-func (s *server) behind(c *gin.Context) {
+func (s *server) behind(c *site.Request) error {
 	scope, by, value := scopeOf(c), batch.Dimension(c.Query("by")), c.Query("value")
 	names, err := s.gaugeNames(c.Request.Context())
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	words := dimensionWords(by, value, names)
+	words := show.DimensionWords(by, value, names)
 	which, known := behindWords(by, value, words)
 	if !known {
-		s.refuse(c, http.StatusNotFound, fmt.Sprintf("Necks are not counted by %q.", by))
-		return
+		return batch.Absent.Errorf("Necks are not counted by %q.", by)
 	}
 	rows, err := s.opt.Record.Behind(c.Request.Context(), scope, by, value)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	p := behindPage{Back: trendPath(scope, c.Query("of")), Passes: by != batch.ByReason}
+	p := behindPage{Back: site.TrendPath(scope, c.Query("of")), Passes: by != batch.ByReason}
 	inspected, first, final := 0, 0, 0
 	for _, r := range rows {
 		inspected, first, final = inspected+r.Inspected, first+r.FirstPass, final+r.FinalPass
 		p.Rows = append(p.Rows, behindRow{Number: r.Number, SpecName: r.SpecName, Revision: r.Revision, Link: behindLink(r.Number, by, value, c.Query("of")),
-			First: yieldOf("First pass", "", r.FirstPass, r.Inspected), Final: yieldOf("Final", "", r.FinalPass, r.Inspected)})
+			First: show.YieldOf("First pass", "", r.FirstPass, r.Inspected), Final: show.YieldOf("Final", "", r.FinalPass, r.Inspected)})
 	}
-	p.Sum, p.SumFinal = yieldOf("First pass", "", first, inspected), yieldOf("Final", "", final, inspected)
+	p.Sum, p.SumFinal = show.YieldOf("First pass", "", first, inspected), show.YieldOf("Final", "", final, inspected)
 	words = "first inspected"
 	for _, part := range []string{monthsWords(scope.From, scope.To), which} {
 		if part != "" {
@@ -113,23 +97,23 @@ func (s *server) behind(c *gin.Context) {
 	case inspected == 0:
 		p.Sentence = fmt.Sprintf("There is no neck %s.", words)
 	case p.Passes:
-		p.Sentence = fmt.Sprintf("%s in %s, %s: %.1f %% passed at once.", counted(inspected, "neck", "necks"), counted(len(rows), "batch", "batches"), words, p.Sum.Rate)
+		p.Sentence = fmt.Sprintf("%s in %s, %s: %.1f %% passed at once.", show.Counted(inspected, "neck", "necks"), show.Counted(len(rows), "batch", "batches"), words, p.Sum.Rate)
 	default:
-		p.Sentence = fmt.Sprintf("%s in %s, %s.", counted(inspected, "neck", "necks"), counted(len(rows), "batch", "batches"), words)
+		p.Sentence = fmt.Sprintf("%s in %s, %s.", show.Counted(inspected, "neck", "necks"), show.Counted(len(rows), "batch", "batches"), words)
 	}
-	s.render(c, http.StatusOK, "behind", "Batches behind the trend", p)
+	return c.Show(http.StatusOK, "behind", "Batches behind the trend", p)
 }
 
 // behindLink leads to a batch's necks of that value, or to its chart of the characteristic.
 func behindLink(number string, d batch.Dimension, value, of string) string {
-	if link := necksLink(number, d, value); link != "" {
+	if link := site.NecksPath(number, d, value); link != "" {
 		return link
 	}
 	switch {
 	case of != "":
-		return chartPath(number, of)
+		return site.ChartPath(number, of)
 	case d == batch.ByAll:
-		return batchPath(number) + "#necks"
+		return site.BatchPath(number) + "#necks"
 	}
-	return batchPath(number)
+	return site.BatchPath(number)
 }

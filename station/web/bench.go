@@ -2,17 +2,18 @@ package web
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"net/http"
 	"strconv"
 	"strings"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
+	"sagitta/batch/record"
 	"sagitta/inspect"
 	"sagitta/station/bench"
+	"sagitta/station/web/site"
 )
 
 // Bench is the routine in progress as its page sees it. Every command's error is a sentence; it is also shown as the
@@ -58,91 +59,104 @@ type Demo interface {
 }
 
 // benchRoutes registers the bench page, its live stream and its commands.
-func (s *server) benchRoutes(r gin.IRoutes) {
-	r.GET("/", s.benchPage)
-	r.GET("/bench", func(c *gin.Context) { c.Redirect(http.StatusSeeOther, "/") })
-	r.GET("/events", s.events)
+func (s *server) benchRoutes(g *site.Group) {
+	g.GET("/", s.benchPage)
+	g.GET("/bench", func(c *site.Request) error { return c.To("/") })
+	g.GET("/events", s.events)
 	b := s.opt.Bench
-	do := func(name string, f func(c *gin.Context) error) {
-		r.POST("/bench/"+name, func(c *gin.Context) { s.command(c, f(c)) })
+	do := func(name string, f func(c *site.Request) error) {
+		g.POST("/bench/"+name, func(c *site.Request) error { return s.command(c, f(c)) })
 	}
 	for key, form := range map[string]string{"show-rework": "rework-form", "show-decide": "decide-form"} { // without scripts
-		r.POST("/bench/"+key, func(c *gin.Context) { c.Redirect(http.StatusSeeOther, "/#"+form) })
+		g.POST("/bench/"+key, func(c *site.Request) error { return c.To("/#" + form) })
 	}
-	do("batch", func(c *gin.Context) error { return b.OpenBatch(c.Request.Context(), c.PostForm("number")) })
-	do("inspector", func(c *gin.Context) error { return b.SetInspector(c.Request.Context(), c.PostForm("name")) })
-	do("climate", func(c *gin.Context) error {
+	do("batch", func(c *site.Request) error { return b.OpenBatch(c.Request.Context(), c.PostForm("number")) })
+	do("inspector", func(c *site.Request) error { return b.SetInspector(c.Request.Context(), c.PostForm("name")) })
+	do("climate", func(c *site.Request) error {
 		climate, err := climateOf(c)
 		if err != nil {
 			return err
 		}
 		return b.SetClimate(c.Request.Context(), climate)
 	})
-	do("entry", func(c *gin.Context) error {
-		return b.Entry(c.Request.Context(), strings.TrimSpace(c.PostForm("text")), unitOf(c).String())
+	do("entry", func(c *site.Request) error {
+		return b.Entry(c.Request.Context(), strings.TrimSpace(c.PostForm("text")), c.Unit().String())
 	})
-	do("take", func(c *gin.Context) error { return b.Take(c.Request.Context()) })
-	do("foot", func(c *gin.Context) error { return b.FootPress(c.Request.Context(), c.PostForm("long") != "") })
-	do("handed", func(c *gin.Context) error { return b.SetHanded(c.Request.Context(), c.PostForm("handed")) })
-	r.POST("/bench/typed", s.typed)
-	do("undo", func(c *gin.Context) error { return b.Undo(c.Request.Context()) })
-	do("skip", func(c *gin.Context) error { return b.Skip(c.Request.Context()) })
-	do("choose", func(c *gin.Context) error { return b.Choose(c.Request.Context(), c.PostForm("key")) })
-	do("use", func(c *gin.Context) error { return b.Answer(c.Request.Context(), true) })
-	do("discard", func(c *gin.Context) error { return b.Answer(c.Request.Context(), false) })
-	do("park", func(c *gin.Context) error { return b.Park(c.Request.Context(), c.PostForm("reason")) })
-	do("abandon", func(c *gin.Context) error { return b.Abandon(c.Request.Context(), c.PostForm("reason")) })
-	do("again", func(c *gin.Context) error { return b.Again(c.Request.Context()) })
-	do("next", func(c *gin.Context) error { return b.Clear(c.Request.Context()) })
-	do("decide", func(c *gin.Context) error {
+	do("take", func(c *site.Request) error { return b.Take(c.Request.Context()) })
+	do("foot", func(c *site.Request) error { return b.FootPress(c.Request.Context(), c.PostForm("long") != "") })
+	do("handed", func(c *site.Request) error { return b.SetHanded(c.Request.Context(), c.PostForm("handed")) })
+	g.POST("/bench/typed", s.typed)
+	do("undo", func(c *site.Request) error { return b.Undo(c.Request.Context()) })
+	do("skip", func(c *site.Request) error { return b.Skip(c.Request.Context()) })
+	do("choose", func(c *site.Request) error { return b.Choose(c.Request.Context(), c.PostForm("key")) })
+	do("use", func(c *site.Request) error { return b.Answer(c.Request.Context(), true) })
+	do("discard", func(c *site.Request) error { return b.Answer(c.Request.Context(), false) })
+	do("park", func(c *site.Request) error { return b.Park(c.Request.Context(), c.PostForm("reason")) })
+	do("abandon", func(c *site.Request) error { return b.Abandon(c.Request.Context(), c.PostForm("reason")) })
+	do("again", func(c *site.Request) error { return b.Again(c.Request.Context()) })
+	do("next", func(c *site.Request) error { return b.Clear(c.Request.Context()) })
+	do("decide", func(c *site.Request) error {
 		return b.Decide(c.Request.Context(), inspect.Disposition(c.PostForm("disposition")), c.PostForm("by"), c.PostForm("reason"))
 	})
-	do("rework", func(c *gin.Context) error {
+	do("rework", func(c *site.Request) error {
 		a, err := reworkOf(c)
 		if err != nil {
 			return err
 		}
 		return b.RecordRework(c.Request.Context(), a)
 	})
-	do("check", func(c *gin.Context) error { return b.CheckGauge(c.Request.Context(), c.PostForm("gauge")) })
-	do("check-all", func(c *gin.Context) error { return b.CheckGauges(c.Request.Context()) })
-	do("cancel-check", func(c *gin.Context) error { return b.CancelCheck(c.Request.Context()) })
-	do("leave-study", func(c *gin.Context) error { return b.LeaveStudy(c.Request.Context()) })
+	do("check", func(c *site.Request) error { return b.CheckGauge(c.Request.Context(), c.PostForm("gauge")) })
+	do("check-all", func(c *site.Request) error { return b.CheckGauges(c.Request.Context()) })
+	do("cancel-check", func(c *site.Request) error { return b.CancelCheck(c.Request.Context()) })
+	do("leave-study", func(c *site.Request) error { return b.LeaveStudy(c.Request.Context()) })
 	if d := s.opt.Demo; d != nil {
-		do("demo/press", func(c *gin.Context) error { return d.Press(c.Request.Context()) })
-		do("demo/neck", func(c *gin.Context) error { return d.MeasureNeck(c.Request.Context()) })
-		do("demo/unattended", func(c *gin.Context) error { return d.Unattended(c.Request.Context()) })
-		do("demo/stop", func(c *gin.Context) error { return d.Stop(c.Request.Context()) })
-		do("demo/pull", func(c *gin.Context) error { return d.Pull(c.Request.Context(), c.PostForm("gauge")) })
-		do("demo/plug", func(c *gin.Context) error { return d.Plug(c.Request.Context(), c.PostForm("gauge")) })
+		do("demo/press", func(c *site.Request) error { return d.Press(c.Request.Context()) })
+		do("demo/neck", func(c *site.Request) error { return d.MeasureNeck(c.Request.Context()) })
+		do("demo/unattended", func(c *site.Request) error { return d.Unattended(c.Request.Context()) })
+		do("demo/stop", func(c *site.Request) error { return d.Stop(c.Request.Context()) })
+		do("demo/pull", func(c *site.Request) error { return d.Pull(c.Request.Context(), c.PostForm("gauge")) })
+		do("demo/plug", func(c *site.Request) error { return d.Plug(c.Request.Context(), c.PostForm("gauge")) })
 	}
 }
 
 // command answers a command: nothing more to say to the page's module, which hears of the change by the live stream; a
 // plain form goes back to the bench. A refusal is a sentence.
-func (s *server) command(c *gin.Context, err error) {
+func (s *server) command(c *site.Request, err error) error {
 	switch {
 	case err != nil:
-		s.answer(c, http.StatusConflict, bench.Sentence(err))
-	case c.GetHeader("X-From") == "module":
+		return refusedByBench(err)
+	case c.FromModule():
 		c.Status(http.StatusNoContent)
 	default:
-		c.Redirect(http.StatusSeeOther, "/")
+		return c.To("/")
 	}
+	return nil
+}
+
+// refusedByBench gives what the bench refused its kind: against what it is doing now, unless the machine failed.
+func refusedByBench(err error) error {
+	for _, machine := range []error{record.ErrDiskFull, record.ErrDisk, record.ErrCorrupt, record.ErrInUse, record.ErrReadOnly} {
+		if errors.Is(err, machine) {
+			return err
+		}
+	}
+	if batch.KindOf(err) != batch.Machine || errors.Is(err, context.Canceled) {
+		return err
+	}
+	return batch.Conflict.Of(err)
 }
 
 // benchPage shows the whole bench as it is now; its module keeps it so.
-func (s *server) benchPage(c *gin.Context) {
-	v, err := s.benchView(c.Request.Context(), s.opt.Bench.Snapshot(), unitOf(c))
+func (s *server) benchPage(c *site.Request) error {
+	v, err := s.benchView(c.Request.Context(), s.opt.Bench.Snapshot(), c.Unit())
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	s.render(c, http.StatusOK, "bench", "Bench", v)
+	return c.Show(http.StatusOK, "bench", "Bench", v)
 }
 
 // numberField reads a number that may be left out.
-func numberField(c *gin.Context, name, label string) (*float64, error) {
+func numberField(c *site.Request, name, label string) (*float64, error) {
 	text := strings.TrimSpace(c.PostForm(name))
 	if text == "" {
 		return nil, nil
@@ -154,7 +168,7 @@ func numberField(c *gin.Context, name, label string) (*float64, error) {
 	return &v, nil
 }
 
-func climateOf(c *gin.Context) (climate inspect.Climate, err error) {
+func climateOf(c *site.Request) (climate inspect.Climate, err error) {
 	if climate.TemperatureC, err = numberField(c, "temperature", "temperature"); err != nil {
 		return climate, err
 	}
@@ -163,7 +177,7 @@ func climateOf(c *gin.Context) (climate inspect.Climate, err error) {
 }
 
 // reworkOf reads the form of what was done. Turns come in sixteenths; the amount is in the page's unit.
-func reworkOf(c *gin.Context) (batch.ReworkAction, error) {
+func reworkOf(c *site.Request) (batch.ReworkAction, error) {
 	a := batch.ReworkAction{What: c.PostForm("what"), Track: c.PostForm("track"), Note: strings.TrimSpace(c.PostForm("note"))}
 	if a.What == "truss rod" {
 		a.Direction = c.PostForm("direction")
@@ -178,7 +192,7 @@ func reworkOf(c *gin.Context) (batch.ReworkAction, error) {
 		return a, err
 	}
 	if amount != nil {
-		a.AmountMM = unitOf(c).To(*amount)
+		a.AmountMM = c.Unit().To(*amount)
 	}
 	for _, f := range []struct {
 		name string

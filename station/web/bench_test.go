@@ -11,6 +11,7 @@ import (
 
 	"sagitta/inspect"
 	"sagitta/station/bench"
+	"sagitta/station/web/draw"
 )
 
 func contains(page, text string) bool { return strings.Contains(page, text) }
@@ -108,7 +109,7 @@ func TestCutOffFormsReachNothing(t *testing.T) {
 		status int
 		want   string
 	}{
-		{"text=" + strings.Repeat("0", largestRequest), http.StatusRequestEntityTooLarge, "What was sent is longer than 4 MB"},
+		{"text=" + strings.Repeat("0", 4<<20), http.StatusRequestEntityTooLarge, "What was sent is longer than 4 MB"},
 		{"text=%zz", http.StatusBadRequest, "What was sent is not a whole form"},
 	} {
 		for _, path := range []string{"/bench/entry", "/bench/take", "/people", "/unit"} {
@@ -299,7 +300,7 @@ func TestEveryStateIsLabelledInBothUnits(t *testing.T) {
 				shape, word, _ := strings.Cut(m[1], "</svg>")
 				word = strings.TrimSpace(word)
 				words[word] = true
-				if !contains(shape, "<svg") || stateOf[word] == [2]string{} && word != string(inspect.NotMeasured) {
+				if !contains(shape, "<svg") || draw.StateOf[word] == [2]string{} && word != string(inspect.NotMeasured) {
 					t.Errorf("%s: a state is shown as %q", at, m[1])
 				}
 			}

@@ -15,6 +15,8 @@ import (
 	"sagitta/inspect/sweep"
 	"sagitta/inspect/unit"
 	"sagitta/station/bench"
+	"sagitta/station/web/draw"
+	"sagitta/station/web/show"
 )
 
 // benchView is the bench page's data: a snapshot put in words, numbers and drawings.
@@ -94,7 +96,7 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths un
 		}
 	}
 	for _, p := range snap.Parked {
-		v.Waiting = append(v.Waiting, waitingView{p, lasting(s.opt.Now().Sub(p.Since))})
+		v.Waiting = append(v.Waiting, waitingView{p, show.Lasting(s.opt.Now().Sub(p.Since))})
 	}
 	if snap.Check != nil && snap.Live.Has && snap.Live.GaugeID == snap.Check.GaugeID {
 		v.Reading = reading(snap.Live.MM, lengths)
@@ -109,8 +111,8 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths un
 	if snap.Inspection != nil {
 		v.Handed = snap.Inspection.Handed
 	}
-	v.Board = boardSVG(v.Spec, snap.Points, snap.Next, lengths, v.Handed)
-	v.Profile = profileSVG(v.Spec, snap.Readings, snap.Result, lengths)
+	v.Board = draw.Board(v.Spec, snap.Points, snap.Next, lengths, v.Handed)
+	v.Profile = draw.Profile(v.Spec, snap.Readings, snap.Result, lengths)
 	v.live()
 	v.characteristics()
 	v.verdict()
@@ -133,7 +135,7 @@ func (v *benchView) live() {
 		return
 	}
 	p := v.Points[v.Next]
-	v.Asked = upperFirst(p.Words)
+	v.Asked = show.UpperFirst(p.Words)
 	v.Declare = p.Point.Kind == batch.PitchDeclared
 	v.Typed = p.GaugeID == "" && !v.Declare
 	switch {
@@ -150,7 +152,7 @@ func (v *benchView) live() {
 			if g.ID == p.GaugeID {
 				v.AskedOf = "with the " + g.Name + ": " + g.How
 				if g.Locked {
-					v.AskedOf = upperFirst(g.Words) + ". " + g.ToDo
+					v.AskedOf = show.UpperFirst(g.Words) + ". " + g.ToDo
 				}
 			}
 		}
@@ -159,7 +161,7 @@ func (v *benchView) live() {
 	if v.Check == nil && v.Live.Has && v.Live.GaugeID == p.GaugeID {
 		v.Reading = reading(v.Live.MM, v.Unit)
 		if v.Live.Lower != nil && v.Live.Upper != nil {
-			v.Bar = toleranceBar(v.Live.MM, 0, v.Live.Lower, v.Live.Target, v.Live.Upper, 0, true)
+			v.Bar = draw.ToleranceBar(v.Live.MM, 0, v.Live.Lower, v.Live.Target, v.Live.Upper, 0, true)
 		}
 	}
 }
@@ -242,9 +244,9 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 		in = v.Unit.String()
 	}
 	r := benchRow{Name: inspect.Words(v.Spec, c), Zone: string(c.Zone)}
-	shown := rounded(v.Spec, &c, v.Unit)
+	shown := show.Rounded(v.Spec, &c, v.Unit)
 	if c.Value != nil {
-		r.Value = shown.Value(*c.Value, signedByNature(c.Name)) + " " + in
+		r.Value = shown.Value(*c.Value, show.SignedByNature(c.Name)) + " " + in
 		u := 0.0
 		if c.U != nil {
 			u = 2 * *c.U
@@ -252,7 +254,7 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 				r.U = "± " + shown.U(*c.U)
 			}
 		}
-		r.Bar = toleranceBar(*c.Value, u, c.Lower, c.Target, c.Upper, largest, false)
+		r.Bar = draw.ToleranceBar(*c.Value, u, c.Lower, c.Target, c.Upper, largest, false)
 	}
 	switch {
 	case c.Lower != nil && c.Upper != nil:
@@ -265,70 +267,13 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 	return r
 }
 
-// toleranceBar draws where a value lies between its limits: the limits as strokes, what is allowed shaded, the value as a
-// mark, its expanded uncertainty as a line through it. largest scales a tolerance with one limit at zero.
-func toleranceBar(value, u float64, lower, target, upper *float64, largest float64, large bool) template.HTML {
-	lo, hi := barEnds(lower, upper, largest)
-	const left, right = 30.0, 170.0
-	at := func(x float64) float64 {
-		return math.Max(4, math.Min(196, left+(x-lo)/(hi-lo)*(right-left)))
-	}
-	from, to := 0.0, 200.0 // what is allowed goes on where there is no limit
-	limits := ""
-	if lower != nil {
-		from = at(*lower)
-		limits += fmt.Sprintf(`<path class="limit" d="M%.1f 2V18"/>`, from)
-	}
-	if upper != nil {
-		to = at(*upper)
-		limits += fmt.Sprintf(`<path class="limit" d="M%.1f 2V18"/>`, to)
-	}
-	out := fmt.Sprintf(`<svg class="%s" viewBox="0 0 200 20" preserveAspectRatio="none" aria-hidden="true"><path class="axis" d="M0 10H200"/><rect class="inside" x="%.1f" y="5" width="%.1f" height="10"/>%s`,
-		pick(large, "tolerance large", "tolerance"), from, to-from, limits)
-	if target != nil {
-		out += fmt.Sprintf(`<path class="target" d="M%.1f 5V15"/>`, at(*target))
-	}
-	if u > 0 {
-		out += fmt.Sprintf(`<path class="spread" d="M%.1f 10H%.1f"/>`, at(value-u), at(value+u))
-	}
-	x := at(value)
-	out += fmt.Sprintf(`<path class="value" d="M%.1f 1l4 9-4 9-4-9z"/></svg>`, x)
-	return template.HTML(out)
-}
-
-// barEnds are the values at a bar's two fixed places: both limits, or, where there is one, zero and 2.5 times the limit
-// (the largest value of its rows where the limit is zero), so that equal values stand at equal places.
-func barEnds(lower, upper *float64, largest float64) (lo, hi float64) {
-	if lower != nil && upper != nil && *upper > *lower {
-		return *lower, *upper
-	}
-	one := 0.0
-	switch {
-	case upper != nil:
-		one = *upper
-	case lower != nil:
-		one = *lower
-	}
-	span := 2.5 * math.Abs(one)
-	if span == 0 {
-		span = largest
-	}
-	if span == 0 {
-		span = 0.1
-	}
-	if one < 0 || one == 0 && upper != nil && lower == nil {
-		return -span, 0
-	}
-	return 0, span
-}
-
 // verdict fills the word, the sentence and the steps.
 func (v *benchView) verdict() {
 	if v.Verdict == nil || v.Result == nil || v.Stage == bench.Measuring { // measuring: a point is chosen to be measured again
 		return
 	}
 	v.Word = string(v.Verdict.Disposition)
-	v.Why = whyWords(v.Spec, v.Result, v.Unit)
+	v.Why = show.WhyWords(v.Spec, v.Result, v.Unit)
 	if v.Verdict.DecidedBy != "" {
 		v.Why = "Decided by " + v.Verdict.DecidedBy + ": " + v.Verdict.Reason
 	}
@@ -339,14 +284,14 @@ func (v *benchView) verdict() {
 
 // step puts one step of advice in words.
 func (v *benchView) step(a inspect.Advice) stepView {
-	st := stepView{Do: upperFirst(inspect.StepWords(a)), Why: a.Why, Waits: a.Waits}
+	st := stepView{Do: show.UpperFirst(inspect.StepWords(a)), Why: a.Why, Waits: a.Waits}
 	if a.Turns != nil {
 		st.Do += ": " + a.Direction + " " + inspect.TurnsWords(*a.Turns)
 	}
 	if a.PredictedReliefMM != nil {
-		effect := "relief then about " + lengthIn(*a.PredictedReliefMM, v.Unit)
+		effect := "relief then about " + show.Length(*a.PredictedReliefMM, v.Unit)
 		if iv := a.IntervalMM; iv != nil {
-			effect += " (" + numberIn(iv[0], v.Unit) + " to " + numberIn(iv[1], v.Unit) + ")"
+			effect += " (" + show.Number(iv[0], v.Unit) + " to " + show.Number(iv[1], v.Unit) + ")"
 		}
 		st.Effects = append(st.Effects, effect)
 	}
@@ -359,7 +304,7 @@ func (v *benchView) step(a inspect.Advice) stepView {
 		if in == "mm" {
 			in = v.Unit.String()
 		}
-		st.Effects = append(st.Effects, name+" then about "+valueIn(p.Value, p.Unit, v.Unit, false)+" "+in)
+		st.Effects = append(st.Effects, name+" then about "+show.Value(p.Value, p.Unit, v.Unit, false)+" "+in)
 	}
 	if len(st.Effects) > 4 {
 		st.Effects = append(st.Effects[:3], fmt.Sprintf("and %d more", len(st.Effects)-3))
@@ -385,19 +330,19 @@ func itemWords(what string, it inspect.AdviceItem, lengths unit.Unit) string {
 		mm := *it.AmountMM
 		switch {
 		case what == "action" && mm < 0:
-			words += ": lower the saddle by " + lengthIn(-mm, lengths)
+			words += ": lower the saddle by " + show.Length(-mm, lengths)
 		case what == "action":
-			words += ": raise the saddle by " + lengthIn(mm, lengths)
+			words += ": raise the saddle by " + show.Length(mm, lengths)
 		case what == "fret level":
-			words += ": take " + lengthIn(math.Abs(mm), lengths) + " off"
+			words += ": take " + show.Length(math.Abs(mm), lengths) + " off"
 		case mm < 0:
-			words += ": raise by " + lengthIn(-mm, lengths)
+			words += ": raise by " + show.Length(-mm, lengths)
 		default:
-			words += ": cut deeper by " + lengthIn(mm, lengths)
+			words += ": cut deeper by " + show.Length(mm, lengths)
 		}
 	}
 	if it.Cents != nil {
-		words += ": " + fixed(*it.Cents, 1, true) + " cents"
+		words += ": " + show.Fixed(*it.Cents, 1, true) + " cents"
 	}
 	if it.Note != "" {
 		words += " (" + it.Note + ")"
@@ -473,19 +418,17 @@ func checkKey(gauges []bench.GaugeLine) string {
 			due++
 		}
 	}
-	return pick(due > 1, "Check them, one after another", "Check it")
+	return show.Pick(due > 1, "Check them, one after another", "Check it")
 }
 
 // benchFuncs are what the bench page's parts call.
 func benchFuncs(now func() time.Time) template.FuncMap {
 	return template.FuncMap{
-		"upperFirst":   upperFirst,
-		"checksDue":    checksDue,
-		"checkKey":     checkKey,
-		"troubleSince": troubleSince,
-		"sixteenths":   func() []int { return []int{1, 2, 3, 4} },
-		"sixteenth":    func(n int) string { return inspect.TurnsWords(float64(n) / 16) },
-		"is16":         func(turns *float64, n int) bool { return turns != nil && math.Round(*turns*16) == float64(n) },
+		"checksDue":  checksDue,
+		"checkKey":   checkKey,
+		"sixteenths": func() []int { return []int{1, 2, 3, 4} },
+		"sixteenth":  func(n int) string { return inspect.TurnsWords(float64(n) / 16) },
+		"is16":       func(turns *float64, n int) bool { return turns != nil && math.Round(*turns*16) == float64(n) },
 		"deref": func(v *float64) float64 {
 			if v == nil {
 				return 0
@@ -502,7 +445,7 @@ func benchFuncs(now func() time.Time) template.FuncMap {
 			return "not measured"
 		},
 		"sinceUnix":   func(t time.Time) int64 { return t.Unix() },
-		"reworkWords": reworkWords,
+		"reworkWords": show.ReworkWords,
 		"firstStep": func(steps []inspect.Advice) inspect.Advice {
 			if len(steps) > 0 {
 				return steps[0]

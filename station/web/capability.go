@@ -11,6 +11,7 @@ import (
 	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/show"
 )
 
 // capabilityView is how a characteristic's first measurements lie between the limits.
@@ -30,13 +31,13 @@ func capabilityOf(named batch.Named, title string, points []batch.SeriesPoint, l
 	if last.Lower == nil && last.Upper == nil {
 		return capabilityView{Problem: "This characteristic has no limit to be capable of."}
 	}
-	x := valuesOf(points)
+	x := show.ValuesOf(points)
 	r, err := spc.Capability(x, spc.CapabilityOptions{Limits: spc.Limits{Lower: last.Lower, Upper: last.Upper}, Target: last.Target})
 	if err != nil {
 		return capabilityView{Problem: "There is no capability: " + err.Error() + "."}
 	}
 	in := named.Unit
-	number := func(v float64) string { return valueIn(v, in, lengths, false) + " " + shownUnit(in, lengths) }
+	number := func(v float64) string { return show.Value(v, in, lengths, false) + " " + show.UnitOf(in, lengths) }
 	v := capabilityView{Rows: [][2]string{{"Outside the limits, counted", tell.Outside(r)}}}
 	if expected := tell.Expected(r); expected != "" {
 		v.Rows = append(v.Rows, [2]string{"Outside the limits, predicted", expected})
@@ -72,25 +73,25 @@ func placesOf(spec *inspect.Spec, rows []batch.CharacteristicRow, limits func(ba
 	out := make([]placeRow, 0, len(rows))
 	for _, r := range rows {
 		lower, upper := limits(r.Named)
-		p := placeRow{Key: r.Named.Key(), Name: seriesWords(spec, r.Named), Unit: shownUnit(r.Unit, lengths), N: r.N,
+		p := placeRow{Key: r.Named.Key(), Name: show.SeriesWords(spec, r.Named), Unit: show.UnitOf(r.Unit, lengths), N: r.N,
 			Nonconforming: r.Nonconforming, Near: r.Near, Missing: r.NotMeasured, ppk: math.Inf(1), PP: "–", PPK: "–"}
 		if r.N > 0 {
-			p.Mean = valueIn(r.Mean, r.Unit, lengths, signedByNature(r.Name))
+			p.Mean = show.Value(r.Mean, r.Unit, lengths, show.SignedByNature(r.Name))
 		}
 		if lower != nil {
-			p.Lower = valueIn(*lower, r.Unit, lengths, false)
+			p.Lower = show.Value(*lower, r.Unit, lengths, false)
 		}
 		if upper != nil {
-			p.Upper = valueIn(*upper, r.Unit, lengths, false)
+			p.Upper = show.Value(*upper, r.Unit, lengths, false)
 		}
 		if sd, ok := r.SD(); ok {
-			p.SD = valueIn(sd, r.Unit, lengths, false)
+			p.SD = show.Value(sd, r.Unit, lengths, false)
 			pp, ppk := spc.Limits{Lower: lower, Upper: upper}.Indices(r.Mean-3*sd, r.Mean, r.Mean+3*sd)
 			if pp != nil {
-				p.PP = fixed(*pp, 2, false)
+				p.PP = show.Fixed(*pp, 2, false)
 			}
 			if ppk != nil {
-				p.PPK, p.ppk = fixed(*ppk, 2, false), *ppk
+				p.PPK, p.ppk = show.Fixed(*ppk, 2, false), *ppk
 			}
 		}
 		out = append(out, p)

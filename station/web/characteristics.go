@@ -7,13 +7,11 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/show"
 )
 
 // characteristicRow is one line of the table of characteristics.
@@ -71,9 +69,9 @@ func rowOf(spec *inspect.Spec, c inspect.Characteristic, lengths unit.Unit) char
 	if c.Unit == "mm" {
 		row.Unit = lengths.String()
 	}
-	r := rounded(spec, &c, lengths)
+	r := show.Rounded(spec, &c, lengths)
 	if c.Value != nil {
-		row.Value = r.Value(*c.Value, signedByNature(c.Name))
+		row.Value = r.Value(*c.Value, show.SignedByNature(c.Name))
 	}
 	if c.U != nil && *c.U > 0 {
 		row.U = r.U(*c.U)
@@ -97,14 +95,9 @@ func rowOf(spec *inspect.Spec, c inspect.Characteristic, lengths unit.Unit) char
 		row.About = "between " + lo + " and " + hi
 	}
 	if c.PConform != nil {
-		row.P, row.PSort = probability(*c.PConform), *c.PConform
+		row.P, row.PSort = show.Probability(*c.PConform), *c.PConform
 	}
 	return row
-}
-
-// rounded is how a characteristic of a specification's neck is written in the page's unit: to the gauge's step.
-func rounded(spec *inspect.Spec, c *inspect.Characteristic, lengths unit.Unit) inspect.Rounding {
-	return c.Rounded(spec.Uncertainty.ResolutionMM, lengths.MM())
 }
 
 // Explain is the address part that asks how the value came about in an attempt, or what is missing for it; "" where the
@@ -123,53 +116,6 @@ func unexplained(rows []characteristicRow) {
 	}
 }
 
-// signedByNature says whether a characteristic's sign tells something: which side, above or below.
-func signedByNature(name string) bool {
-	switch name {
-	case "relief_side_difference", "level_deviation", "rocker", "hump", "fall_away", "twist", "clearance_margin", "pitch":
-		return true
-	}
-	return false
-}
-
-// valueIn writes a value of a characteristic: lengths in the page's unit, degrees to 0.01, cents to 0.1.
-func valueIn(v float64, in string, lengths unit.Unit, signed bool) string {
-	switch in {
-	case "deg":
-		return fixed(v, 2, signed)
-	case "cents":
-		return fixed(v, 1, signed)
-	}
-	if signed {
-		return signedIn(v, lengths)
-	}
-	return numberIn(v, lengths)
-}
-
-// fixed writes a number with its decimals, with a true minus; signed also with a plus.
-func fixed(v float64, decimals int, signed bool) string {
-	s := strconv.FormatFloat(math.Abs(v), 'f', decimals, 64)
-	zero := strings.Trim(s, "0.") == ""
-	switch {
-	case v < 0 && !zero:
-		return "−" + s
-	case signed && !zero:
-		return "+" + s
-	}
-	return s
-}
-
-// probability writes a conformance probability; near its ends it says only how near.
-func probability(p float64) string {
-	switch {
-	case p < 0.001:
-		return "< 0.001"
-	case p > 0.999:
-		return "> 0.999"
-	}
-	return strconv.FormatFloat(p, 'f', 3, 64)
-}
-
 // readingNumber writes a reading's value and U (twice its standard uncertainty) in the page's unit.
 func readingNumber(r batch.Reading, lengths unit.Unit) (number, u, in string) {
 	switch r.Point.Kind {
@@ -179,61 +125,12 @@ func readingNumber(r batch.Reading, lengths unit.Unit) (number, u, in string) {
 		return strconv.Itoa(int(r.Value)), "", "crowns"
 	case batch.Pitch:
 		if r.U > 0 {
-			u = fixed(2*r.U, 1, false)
+			u = show.Fixed(2*r.U, 1, false)
 		}
-		return fixed(r.Value, 1, true), u, "cents"
+		return show.Fixed(r.Value, 1, true), u, "cents"
 	}
 	if r.U > 0 {
-		u = numberIn(2*r.U, lengths)
+		u = show.Number(2*r.U, lengths)
 	}
-	return signedIn(r.Value, lengths), u, lengths.String()
-}
-
-// whyWords says in one sentence why a result is what it is: what does not conform first, by value and limit.
-func whyWords(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit) string {
-	first := inspect.FirstFailing(res)
-	if first == nil {
-		return upperFirst(res.Why) + "."
-	}
-	more := -1
-	for _, c := range res.Characteristics {
-		if c.Zone == inspect.Nonconforming {
-			more++
-		}
-	}
-	words := upperFirst(missWords(spec, *first, lengths))
-	if more > 0 {
-		words += "; " + counted(more, "more value does not conform", "more values do not conform")
-	}
-	return words + "."
-}
-
-// missWords says how a nonconforming value misses its limit.
-func missWords(spec *inspect.Spec, c inspect.Characteristic, lengths unit.Unit) string {
-	words := inspect.Words(spec, c)
-	if c.Value == nil {
-		return words + " does not conform"
-	}
-	in := c.Unit
-	if in == "mm" {
-		in = lengths.String()
-	}
-	r := rounded(spec, &c, lengths)
-	words += " is " + r.Value(*c.Value, signedByNature(c.Name)) + " " + in
-	switch {
-	case c.Upper != nil && *c.Value > *c.Upper:
-		return words + ", above its limit of " + r.Limit(*c.Upper) + " " + in
-	case c.Lower != nil && *c.Value < *c.Lower:
-		return words + ", below its limit of " + r.Limit(*c.Lower) + " " + in
-	}
-	return words + " and does not conform"
-}
-
-// upperFirst begins a sentence.
-func upperFirst(s string) string {
-	if s == "" {
-		return s
-	}
-	first, size := utf8.DecodeRuneInString(s)
-	return string(unicode.ToUpper(first)) + s[size:]
+	return show.Signed(r.Value, lengths), u, lengths.String()
 }

@@ -10,6 +10,7 @@ import (
 
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/draw"
 )
 
 // TestNeckPageAndBenchShowTheSameU checks the column U against twice the standard uncertainty (JCGM 100:2008, 6.2, with
@@ -49,7 +50,7 @@ func TestNeckPageAndBenchShowTheSameU(t *testing.T) {
 func TestBarsOfOneSidedLimits(t *testing.T) {
 	mark := func(value float64, lower, upper *float64, largest float64) float64 {
 		t.Helper()
-		m := regexp.MustCompile(`class="value" d="M([\d.]+) `).FindStringSubmatch(string(toleranceBar(value, 0, lower, nil, upper, largest, false)))
+		m := regexp.MustCompile(`class="value" d="M([\d.]+) `).FindStringSubmatch(string(draw.ToleranceBar(value, 0, lower, nil, upper, largest, false)))
 		if m == nil {
 			t.Fatal("the bar has no mark")
 		}
@@ -69,7 +70,7 @@ func TestBarsOfOneSidedLimits(t *testing.T) {
 			t.Errorf("%s: marks at %v, want them as 0.067 to 0.106", name, marks)
 		}
 	}
-	if bar := string(toleranceBar(0.05, 0, nil, nil, &limit, 0, false)); !strings.Contains(bar, fmt.Sprintf(`class="limit" d="M%.1f `, 30+140/2.5)) {
+	if bar := string(draw.ToleranceBar(0.05, 0, nil, nil, &limit, 0, false)); !strings.Contains(bar, fmt.Sprintf(`class="limit" d="M%.1f `, 30+140/2.5)) {
 		t.Errorf("one limit does not stand at 1/2.5 of the span: %s", bar)
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/show"
 )
 
 // checkChart is the history of a gauge's checks as a drawing; the same numbers stand in the table beside it.
@@ -66,7 +67,7 @@ func chartOf(g batch.Gauge, checks []batch.GaugeCheck, lengths unit.Unit, now ti
 		}
 		for _, v := range []float64{mm, -mm} {
 			fmt.Fprintf(&b, `<line class="limit" x1="%g" y1="%.1f" x2="%g" y2="%.1f"/>`, chartLeft, y(v), chartWidth-chartRight, y(v))
-			fmt.Fprintf(&b, `<text class="tick" x="%g" y="%.1f" text-anchor="end">%s</text>`, chartLeft-8, y(v)+4, template.HTMLEscapeString(signedIn(v, lengths)))
+			fmt.Fprintf(&b, `<text class="tick" x="%g" y="%.1f" text-anchor="end">%s</text>`, chartLeft-8, y(v)+4, template.HTMLEscapeString(show.Signed(v, lengths)))
 		}
 		labels = append(labels, chartLabel{y(mm), words})
 	}
@@ -104,7 +105,7 @@ func chartOf(g batch.Gauge, checks []batch.GaugeCheck, lengths unit.Unit, now ti
 				fmt.Fprintf(&b, `<rect class="%s" x="%.1f" y="%.1f" width="8" height="8"/>`, class, x(i)-4, y(*v)-4)
 			}
 		}
-		labels = append(labels, chartLabel{y(*value(checks[last])), pick(class == "shift", "zero shift", "error on the master")})
+		labels = append(labels, chartLabel{y(*value(checks[last])), show.Pick(class == "shift", "zero shift", "error on the master")})
 	}
 	shift := func(c batch.GaugeCheck) *float64 { return &c.ShiftMM }
 	onMaster := func(c batch.GaugeCheck) *float64 {
@@ -121,8 +122,8 @@ func chartOf(g batch.Gauge, checks []batch.GaugeCheck, lengths unit.Unit, now ti
 		fmt.Fprintf(&b, `<text class="label" x="%g" y="%.1f">%s</text>`, chartWidth-chartRight+8, l.y+4, l.words)
 	}
 	base := chartHeight - chartBottom + 16.0
-	fmt.Fprintf(&b, `<text class="tick" x="%g" y="%g">%s</text>`, chartLeft, base, when(checks[0].At, now))
-	fmt.Fprintf(&b, `<text class="tick" x="%g" y="%g" text-anchor="end">%s</text>`, chartWidth-chartRight, base, when(checks[len(checks)-1].At, now))
+	fmt.Fprintf(&b, `<text class="tick" x="%g" y="%g">%s</text>`, chartLeft, base, show.When(checks[0].At, now))
+	fmt.Fprintf(&b, `<text class="tick" x="%g" y="%g" text-anchor="end">%s</text>`, chartWidth-chartRight, base, show.When(checks[len(checks)-1].At, now))
 	fmt.Fprintf(&b, `<text class="axis-title" x="%g" y="%g" text-anchor="middle">checks, oldest first</text>`, (chartLeft+chartWidth-chartRight)/2, chartHeight-10)
 	fmt.Fprintf(&b, `<text class="axis-title" transform="translate(14 %g) rotate(-90)" text-anchor="middle">deviation, %s</text></svg>`, (chartTop+chartHeight-chartBottom)/2, lengths)
 	return checkChart{SVG: template.HTML(b.String()), Caption: fmt.Sprintf("Zero shift (circles) and largest error on a master (squares) at the last %d checks; a cross marks a failed one and leads to its row.", len(checks))}

@@ -9,11 +9,12 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
 	"sagitta/batch/record"
 	"sagitta/inspect"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // comparePage sets two batches, or two gauges, side by side.
@@ -21,10 +22,10 @@ type comparePage struct {
 	Gauges       bool // two gauges are compared, else two batches
 	A, B         string
 	Numbers      []string // of all batches, newest first
-	GaugesA      []option
-	GaugesB      []option
-	Models       []option
-	From, To     []option
+	GaugesA      []form.Option
+	GaugesB      []form.Option
+	Models       []form.Option
+	From, To     []form.Option
 	Sentence     string
 	Problem      string
 	Notes        []string
@@ -39,10 +40,10 @@ type comparePage struct {
 // sideYield is one side's first-pass yield.
 type sideYield struct {
 	Name, Link string
-	First      yield
+	First      show.Yield
 }
 
-func (s *server) compare(c *gin.Context) {
+func (s *server) compare(c *site.Request) error {
 	p := &comparePage{Gauges: c.Query("what") == "gauges", A: strings.TrimSpace(c.Query("a")), B: strings.TrimSpace(c.Query("b"))}
 	err := s.compareChoices(c, p)
 	if err == nil && p.A != "" && p.B != "" {
@@ -53,17 +54,16 @@ func (s *server) compare(c *gin.Context) {
 		}
 	}
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	if p.Sentence == "" {
 		p.Sentence = "Choose two batches, or two gauges that measured the same things."
 	}
-	s.render(c, http.StatusOK, "compare", "Compare", p)
+	return c.Show(http.StatusOK, "compare", "Compare", p)
 }
 
 // compareChoices fills the forms.
-func (s *server) compareChoices(c *gin.Context, p *comparePage) error {
+func (s *server) compareChoices(c *site.Request, p *comparePage) error {
 	ctx := c.Request.Context()
 	batches, err := s.opt.Record.Behind(ctx, batch.Scope{}, batch.ByAll, "")
 	if err != nil {
@@ -76,9 +76,9 @@ func (s *server) compareChoices(c *gin.Context, p *comparePage) error {
 	if err != nil {
 		return err
 	}
-	p.GaugesA, p.GaugesB = []option{{"", "choose a gauge", p.A == ""}}, []option{{"", "choose another", p.B == ""}}
+	p.GaugesA, p.GaugesB = []form.Option{{Value: "", Label: "choose a gauge", On: p.A == ""}}, []form.Option{{Value: "", Label: "choose another", On: p.B == ""}}
 	for _, g := range gauges {
-		p.GaugesA, p.GaugesB = append(p.GaugesA, option{g.ID, g.Name, p.Gauges && g.ID == p.A}), append(p.GaugesB, option{g.ID, g.Name, p.Gauges && g.ID == p.B})
+		p.GaugesA, p.GaugesB = append(p.GaugesA, form.Option{Value: g.ID, Label: g.Name, On: p.Gauges && g.ID == p.A}), append(p.GaugesB, form.Option{Value: g.ID, Label: g.Name, On: p.Gauges && g.ID == p.B})
 	}
 	all, err := s.opt.Record.Trend(ctx, batch.Scope{})
 	if err != nil || len(all) == 0 {
@@ -91,7 +91,7 @@ func (s *server) compareChoices(c *gin.Context, p *comparePage) error {
 }
 
 // compareBatches compares the first inspections of two batches.
-func (s *server) compareBatches(c *gin.Context, p *comparePage) error {
+func (s *server) compareBatches(c *site.Request, p *comparePage) error {
 	ctx := c.Request.Context()
 	if p.A == p.B {
 		p.Problem = fmt.Sprintf("Both are batch %s. Choose two.", p.A)
@@ -130,15 +130,15 @@ func (s *server) compareBatches(c *gin.Context, p *comparePage) error {
 		p.Notes = append(p.Notes, fmt.Sprintf("They were judged by two revisions, %s and %s: each yield is by its own limits.", a.Revision, b.Revision))
 	}
 	p.NameA, p.NameB = sides[0].Number, sides[1].Number
-	p.linkA = func(key string) string { return chartPath(p.NameA, key) }
-	p.linkB = func(key string) string { return chartPath(p.NameB, key) }
-	p.yields(shares[0], shares[1], batchPath(p.NameA), batchPath(p.NameB), "batch ")
-	p.values(a.Spec.WithDefaults(), rows[0], rows[1], unitOf(c))
+	p.linkA = func(key string) string { return site.ChartPath(p.NameA, key) }
+	p.linkB = func(key string) string { return site.ChartPath(p.NameB, key) }
+	p.yields(shares[0], shares[1], site.BatchPath(p.NameA), site.BatchPath(p.NameB), "batch ")
+	p.values(a.Spec.WithDefaults(), rows[0], rows[1], c.Unit())
 	return nil
 }
 
 // compareGauges compares what two gauges found over the same scope.
-func (s *server) compareGauges(c *gin.Context, p *comparePage) error {
+func (s *server) compareGauges(c *site.Request, p *comparePage) error {
 	ctx := c.Request.Context()
 	scope := p.scope
 	names, err := s.gaugeNames(ctx)
@@ -161,7 +161,7 @@ func (s *server) compareGauges(c *gin.Context, p *comparePage) error {
 	}
 	p.NameA, p.NameB = names[p.A], names[p.B]
 	link := func(id string) func(string) string {
-		return func(string) string { return behindPath(scope, batch.ByGauge, id, "") }
+		return func(string) string { return site.BehindPath(scope, batch.ByGauge, id, "") }
 	}
 	p.linkA, p.linkB = link(p.A), link(p.B)
 	a, b := of(p.A), of(p.B)
@@ -186,7 +186,7 @@ func (s *server) compareGauges(c *gin.Context, p *comparePage) error {
 			return err
 		}
 	}
-	p.values(spec, a, b, unitOf(c))
+	p.values(spec, a, b, c.Unit())
 	return nil
 }
 
@@ -214,17 +214,17 @@ func (s *server) shareOf(ctx context.Context, scope batch.Scope, d batch.Dimensi
 // yields compares the sides' first-pass yields.
 func (p *comparePage) yields(a, b batch.Share, linkA, linkB, article string) {
 	p.Yields = []sideYield{
-		{upperFirst(article) + p.NameA, linkA, yieldOf("First-pass yield", "", a.FirstPass, a.Inspected)},
-		{upperFirst(article) + p.NameB, linkB, yieldOf("First-pass yield", "", b.FirstPass, b.Inspected)},
+		{show.UpperFirst(article) + p.NameA, linkA, show.YieldOf("First-pass yield", "", a.FirstPass, a.Inspected)},
+		{show.UpperFirst(article) + p.NameB, linkB, show.YieldOf("First-pass yield", "", b.FirstPass, b.Inspected)},
 	}
 	if a.Inspected == 0 || b.Inspected == 0 {
 		return
 	}
 	d := 100 * (float64(a.FirstPass)/float64(a.Inspected) - float64(b.FirstPass)/float64(b.Inspected))
-	lo, hi := batch.Newcombe(a.FirstPass, a.Inspected, b.FirstPass, b.Inspected, confidence)
+	lo, hi := batch.Newcombe(a.FirstPass, a.Inspected, b.FirstPass, b.Inspected, show.Confidence)
 	p.Difference = fmt.Sprintf("First-pass yield is %.1f %% with %s%s and %.1f %% with %s%s: %s points %s (95 %% interval %s to %s), %s.",
-		p.Yields[0].First.Rate, article, p.NameA, p.Yields[1].First.Rate, article, p.NameB, fixed(math.Abs(d), 1, false), pick(d < 0, "fewer", "more"),
-		fixed(100*lo, 1, true), fixed(100*hi, 1, true), pick(lo > 0 || hi < 0, "more than chance explains", "within chance"))
+		p.Yields[0].First.Rate, article, p.NameA, p.Yields[1].First.Rate, article, p.NameB, show.Fixed(math.Abs(d), 1, false), show.Pick(d < 0, "fewer", "more"),
+		show.Fixed(100*lo, 1, true), show.Fixed(100*hi, 1, true), show.Pick(lo > 0 || hi < 0, "more than chance explains", "within chance"))
 	if article == "batch " {
 		p.Difference = strings.ReplaceAll(p.Difference, " with batch ", " in batch ")
 	}

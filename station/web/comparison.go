@@ -9,12 +9,13 @@ import (
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/show"
 )
 
 // comparison is what two sets of first measurements have in common, what differs first.
 type comparison struct {
 	Sentence string
-	Chart    *chart
+	Chart    *show.Chart
 	Rows     []comparedRow
 	Strong   string // what the strong mark means
 }
@@ -58,15 +59,15 @@ func (p *comparePage) values(spec *inspect.Spec, a, b []batch.CharacteristicRow,
 			continue
 		}
 		pairs = append(pairs, pair{r, o})
-		if _, ok := batch.DifferenceOfMeans(r.Moments, o.Moments, confidence); ok {
+		if _, ok := batch.DifferenceOfMeans(r.Moments, o.Moments, show.Confidence); ok {
 			means++
 		}
-		if _, ok := batch.RatioOfDeviations(r.Moments, o.Moments, confidence); ok {
+		if _, ok := batch.RatioOfDeviations(r.Moments, o.Moments, show.Confidence); ok {
 			spreads++
 		}
 	}
 	out := &p.Answer
-	strict := (1 - confidence) / float64(max(1, means+spreads))
+	strict := (1 - show.Confidence) / float64(max(1, means+spreads))
 	differ, strong := 0, 0
 	for _, pr := range pairs {
 		row, n, s := comparedOf(spec, pr.a, pr.b, strict, lengths)
@@ -84,17 +85,17 @@ func (p *comparePage) values(spec *inspect.Spec, a, b []batch.CharacteristicRow,
 		out.Sentence = "No characteristic was measured often enough on both sides to be compared."
 		return
 	}
-	expected := float64(all) * (1 - confidence)
+	expected := float64(all) * (1 - show.Confidence)
 	out.Sentence = fmt.Sprintf("Of %s and %s compared, %s beyond chance taken one by one; about %s of %d would where nothing differs.",
-		counted(means, "mean", "means"), counted(spreads, "standard deviation", "standard deviations"), pick(differ == 1, "1 differs", fmt.Sprintf("%d differ", differ)),
-		fixed(expected, pickDecimals(expected), false), all)
+		show.Counted(means, "mean", "means"), show.Counted(spreads, "standard deviation", "standard deviations"), show.Pick(differ == 1, "1 differs", fmt.Sprintf("%d differ", differ)),
+		show.Fixed(expected, pickDecimals(expected), false), all)
 	switch {
 	case strong > 0:
-		out.Sentence += fmt.Sprintf(" %s out even among so many.", counted(strong, "stands", "stand"))
+		out.Sentence += fmt.Sprintf(" %s out even among so many.", show.Counted(strong, "stands", "stand"))
 	case differ > 0:
 		out.Sentence += " None stands out among so many."
 	}
-	out.Strong = fmt.Sprintf("A wrench marks what stands out among %s: p below %s.", counted(all, "comparison", "comparisons"), digits(strict))
+	out.Strong = fmt.Sprintf("A wrench marks what stands out among %s: p below %s.", show.Counted(all, "comparison", "comparisons"), show.Digits(strict))
 	out.draw(p.NameA, p.NameB)
 }
 
@@ -109,9 +110,9 @@ func pickDecimals(v float64) int {
 // comparedOf compares one characteristic; differ and strong count its comparisons that lie beyond chance.
 func comparedOf(spec *inspect.Spec, a, b batch.CharacteristicRow, strict float64, lengths unit.Unit) (row comparedRow, differ, strong int) {
 	in := a.Unit
-	number := func(v float64, signed bool) string { return valueIn(v, in, lengths, signed) }
-	row = comparedRow{Key: a.Named.Key(), Name: upperFirst(comparedName(spec, a.Named)), Unit: shownUnit(in, lengths), NA: a.N, NB: b.N,
-		MeanA: number(a.Mean, signedByNature(a.Name)), MeanB: number(b.Mean, signedByNature(a.Name)), SDA: "–", SDB: "–", Difference: "–", Ratio: "–", p: 1}
+	number := func(v float64, signed bool) string { return show.Value(v, in, lengths, signed) }
+	row = comparedRow{Key: a.Named.Key(), Name: show.UpperFirst(comparedName(spec, a.Named)), Unit: show.UnitOf(in, lengths), NA: a.N, NB: b.N,
+		MeanA: number(a.Mean, show.SignedByNature(a.Name)), MeanB: number(b.Mean, show.SignedByNature(a.Name)), SDA: "–", SDB: "–", Difference: "–", Ratio: "–", p: 1}
 	sa, okA := a.SD()
 	sb, okB := b.SD()
 	if okA {
@@ -122,16 +123,16 @@ func comparedOf(spec *inspect.Spec, a, b batch.CharacteristicRow, strict float64
 	}
 	mark := func(c batch.Comparison, word string) {
 		row.p = min(row.p, c.P)
-		if c.P < 1-confidence {
+		if c.P < 1-show.Confidence {
 			differ++
-			row.Mark = pick(row.Mark == "", word, row.Mark+" and "+word)
+			row.Mark = show.Pick(row.Mark == "", word, row.Mark+" and "+word)
 		}
 		if c.P < strict {
 			strong++
 			row.Strong = true
 		}
 	}
-	if d, ok := batch.DifferenceOfMeans(a.Moments, b.Moments, confidence); ok {
+	if d, ok := batch.DifferenceOfMeans(a.Moments, b.Moments, show.Confidence); ok {
 		row.Difference, row.Interval = number(d.Value, true), number(d.Low, true)+" to "+number(d.High, true)
 		row.DifferenceSort = d.Value
 		mark(d, "mean")
@@ -139,8 +140,8 @@ func comparedOf(spec *inspect.Spec, a, b batch.CharacteristicRow, strict float64
 			row.effect, row.low, row.high, row.hasEffect = d.Value/pooled, d.Low/pooled, d.High/pooled, true
 		}
 	}
-	if r, ok := batch.RatioOfDeviations(a.Moments, b.Moments, confidence); ok {
-		row.Ratio, row.RatioInterval = fixed(r.Value, 2, false), fixed(r.Low, 2, false)+" to "+fixed(r.High, 2, false)
+	if r, ok := batch.RatioOfDeviations(a.Moments, b.Moments, show.Confidence); ok {
+		row.Ratio, row.RatioInterval = show.Fixed(r.Value, 2, false), show.Fixed(r.Low, 2, false)+" to "+show.Fixed(r.High, 2, false)
 		row.RatioSort = r.Value
 		mark(r, "spread")
 	}
@@ -150,7 +151,7 @@ func comparedOf(spec *inspect.Spec, a, b batch.CharacteristicRow, strict float64
 // comparedName names a characteristic; where several models are put together without what only one of them says of it.
 func comparedName(spec *inspect.Spec, n batch.Named) string {
 	if spec != nil {
-		return seriesWords(spec, n)
+		return show.SeriesWords(spec, n)
 	}
 	words := inspect.Name(n.Name)
 	if n.Track != "" {
@@ -169,25 +170,25 @@ func comparedName(spec *inspect.Spec, n batch.Named) string {
 
 // draw shows the differences of the means, each in its own standard deviation, so that all units stand on one axis.
 func (o *comparison) draw(a, b string) {
-	c := chart{ID: "differences", Spoken: "Differences of the means with their intervals; the table has the numbers.",
-		Caption: fmt.Sprintf("%s less %s, means with 95 %% intervals in standard deviations of the necks, in the order of the table. Triangles: beyond chance even among so many. Diamonds: beyond chance taken one by one.", upperFirst(a), b),
-		X:       chartAxis{Title: "number in the table"}, Y: chartAxis{Title: "difference of means, standard deviations", Decimals: 1}, Marks: []chartMark{{At: 0, Words: "no difference", Kind: "centre"}}}
-	points, bars := chartSeries{Name: "difference", Kind: "points"}, chartSeries{Name: "interval", Kind: "line", Hue: 1}
+	c := show.Chart{ID: "differences", Spoken: "Differences of the means with their intervals; the table has the numbers.",
+		Caption: fmt.Sprintf("%s less %s, means with 95 %% intervals in standard deviations of the necks, in the order of the table. Triangles: beyond chance even among so many. Diamonds: beyond chance taken one by one.", show.UpperFirst(a), b),
+		X:       show.Axis{Title: "number in the table"}, Y: show.Axis{Title: "difference of means, standard deviations", Decimals: 1}, Marks: []show.Mark{{At: 0, Words: "no difference", Kind: "centre"}}}
+	points, bars := show.Series{Name: "difference", Kind: "points"}, show.Series{Name: "interval", Kind: "line", Hue: 1}
 	for _, r := range o.Rows {
 		if !r.hasEffect || len(points.Points) == chartedComparisons {
 			continue
 		}
 		x := float64(len(points.Points))
 		c.X.Names = append(c.X.Names, fmt.Sprint(r.No))
-		at := chartPoint{X: x, Y: numbersY(r.effect), Link: r.LinkA, Words: fmt.Sprintf("%d %s: %s %s (%s)", r.No, r.Name, r.Difference, r.Unit, r.Interval)}
+		at := show.Point{X: x, Y: show.Y(r.effect), Link: r.LinkA, Words: fmt.Sprintf("%d %s: %s %s (%s)", r.No, r.Name, r.Difference, r.Unit, r.Interval)}
 		if r.low > 0 || r.high < 0 {
-			at.State = pick(r.Strong, "nonconforming", "undecided")
+			at.State = show.Pick(r.Strong, "nonconforming", "undecided")
 		}
 		points.Points = append(points.Points, at)
-		bars.Points = append(bars.Points, chartPoint{X: x, Y: numbersY(r.low)}, chartPoint{X: x, Y: numbersY(r.high)}, chartPoint{X: x})
+		bars.Points = append(bars.Points, show.Point{X: x, Y: show.Y(r.low)}, show.Point{X: x, Y: show.Y(r.high)}, show.Point{X: x})
 	}
 	if len(points.Points) > 0 {
-		c.Series = []chartSeries{points, bars}
+		c.Series = []show.Series{points, bars}
 		o.Chart = &c
 	}
 }

@@ -11,34 +11,10 @@ import (
 	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
-
-// seriesWords names a characteristic for people, with its datum where the specification is known.
-func seriesWords(spec *inspect.Spec, n batch.Named) string {
-	return inspect.Words(spec, inspect.Characteristic{Name: n.Name, Track: n.Track, String: n.String, Fret: n.Fret, HeldFret: n.HeldFret, Unit: n.Unit})
-}
-
-// shownUnit is the unit that values of a characteristic are shown in.
-func shownUnit(in string, lengths unit.Unit) string {
-	if in == "mm" {
-		return lengths.String()
-	}
-	return in
-}
-
-// scaleOf is how values of a characteristic are told.
-func scaleOf(in string, lengths unit.Unit) tell.Scale { return tell.Scale{Of: in, In: lengths} }
-
-// shown is a value of a characteristic in the unit it is shown in.
-func shown(v float64, in string, lengths unit.Unit) float64 {
-	if in == "mm" {
-		return lengths.From(v)
-	}
-	return v
-}
-
-// shownDecimals are the decimals of a characteristic's values.
-func shownDecimals(in string, lengths unit.Unit) int { return scaleOf(in, lengths).Decimals() }
 
 // signalRow is one signal of a chart with the neck at which it fired.
 type signalRow struct {
@@ -49,7 +25,7 @@ type signalRow struct {
 
 // controlView is a control chart with what it says.
 type controlView struct {
-	Charts   []*chart
+	Charts   []*show.Chart
 	Sentence string
 	Signals  []signalRow // of the chart itself, then of the moving ranges
 	Unit     string      // of the numbers in their words
@@ -59,19 +35,10 @@ type controlView struct {
 }
 
 // chartKinds are the control charts that the batch page draws of a characteristic.
-var chartKinds = []option{
+var chartKinds = []form.Option{
 	{Value: string(spc.IndividualsKind), Label: "individuals and moving range"},
 	{Value: string(spc.EWMAKind), Label: "EWMA, for small drifts"},
 	{Value: string(spc.CUSUMKind), Label: "CUSUM, for small drifts"},
-}
-
-// valuesOf are the numbers of measured points.
-func valuesOf(points []batch.SeriesPoint) []float64 {
-	x := make([]float64, len(points))
-	for i, p := range points {
-		x[i] = *p.Value
-	}
-	return x
 }
 
 // chartOfSeries computes the chart of a characteristic's first measurements. The base is cut to the points there are.
@@ -99,12 +66,12 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 		v.Problem = "A control chart needs at least two necks with this value."
 		return v
 	}
-	c, few, err := chartOfSeries(kind, valuesOf(points), base, tests)
+	c, few, err := chartOfSeries(kind, show.ValuesOf(points), base, tests)
 	if err != nil {
 		v.Problem = "There is no chart: " + err.Error() + "."
 		return v
 	}
-	v.Limits = tell.Limits(c, scaleOf(named.Unit, lengths)) + "."
+	v.Limits = tell.Limits(c, show.ScaleOf(named.Unit, lengths)) + "."
 	v.BaseOf = fmt.Sprintf("Limits from necks %d to %d in the order of inspection", c.Base.From, c.Base.To)
 	switch {
 	case base.By != "":
@@ -122,8 +89,8 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 	}
 	v.BaseOf += "."
 	fired := map[int]bool{}
-	v.Unit = shownUnit(named.Unit, lengths)
-	scale := scaleOf(named.Unit, lengths)
+	v.Unit = show.UnitOf(named.Unit, lengths)
+	scale := show.ScaleOf(named.Unit, lengths)
 	for _, s := range c.Signals() {
 		p := points[s.At-1]
 		v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, tell.Signal(s, scale)})
@@ -131,7 +98,7 @@ func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.Se
 			fired[i] = true
 		}
 	}
-	v.Charts = []*chart{valueChart(c, named, title, points, fired, lengths)}
+	v.Charts = []*show.Chart{valueChart(c, named, title, points, fired, lengths)}
 	if kind == spc.IndividualsKind {
 		v.Charts = append(v.Charts, rangeChart(c, named, points, lengths))
 		for _, s := range c.SpreadSignals() {
@@ -156,22 +123,22 @@ func signalSentence(title string, n int, signals []signalRow) string {
 }
 
 // valueChart draws the values, averages or sums with their limits.
-func valueChart(c spc.Chart, named batch.Named, title string, points []batch.SeriesPoint, fired map[int]bool, lengths unit.Unit) *chart {
+func valueChart(c spc.Chart, named batch.Named, title string, points []batch.SeriesPoint, fired map[int]bool, lengths unit.Unit) *show.Chart {
 	in := named.Unit
-	out := chart{
+	out := show.Chart{
 		ID: "control", Tall: true, Spoken: "Control chart of " + title + "; its signals are in the table.",
-		X: chartAxis{Title: "neck in the order of inspection", Whole: true},
-		Y: chartAxis{Title: title + ", " + shownUnit(in, lengths), Decimals: shownDecimals(in, lengths)},
+		X: show.Axis{Title: "neck in the order of inspection", Whole: true},
+		Y: show.Axis{Title: title + ", " + show.UnitOf(in, lengths), Decimals: show.Decimals(in, lengths)},
 	}
 	if c.Kind == spc.CUSUMKind {
 		return cusumChart(out, c, named, points, lengths)
 	}
 	out.Caption = "Ringed points: a signal. Triangles: outside the specification. A point leads to its neck."
-	line := chartSeries{Name: title, Kind: "both"}
+	line := show.Series{Name: title, Kind: "both"}
 	if c.Kind == spc.EWMAKind {
 		line.Name, out.Y.Title = "average", "average of "+out.Y.Title
 	}
-	over, under := chartSeries{Name: "limit", Kind: "line", Quiet: true, Label: "upper control limit"}, chartSeries{Name: "limit", Kind: "line", Quiet: true, Label: "lower control limit"}
+	over, under := show.Series{Name: "limit", Kind: "line", Quiet: true, Label: "upper control limit"}, show.Series{Name: "limit", Kind: "line", Quiet: true, Label: "lower control limit"}
 	for i, p := range c.Points {
 		sp := points[i]
 		state := ""
@@ -181,57 +148,42 @@ func valueChart(c spc.Chart, named batch.Named, title string, points []batch.Ser
 		if fired[p.Index] {
 			state = "signal"
 		}
-		words := fmt.Sprintf("%s, neck %d: %s %s", sp.Serial, p.Index, valueIn(*sp.Value, in, lengths, signedByNature(named.Name)), shownUnit(in, lengths))
+		words := fmt.Sprintf("%s, neck %d: %s %s", sp.Serial, p.Index, show.Value(*sp.Value, in, lengths, show.SignedByNature(named.Name)), show.UnitOf(in, lengths))
 		switch {
 		case c.Kind == spc.EWMAKind:
-			words += ", average " + valueIn(p.Value, in, lengths, signedByNature(named.Name))
+			words += ", average " + show.Value(p.Value, in, lengths, show.SignedByNature(named.Name))
 			if p.Signals != 0 {
 				words += ": outside its limits"
 			}
 		case p.Signals != 0:
-			words += "; test " + numbersWords(p.Signals.Numbers())
+			words += "; test " + show.NumbersWords(p.Signals.Numbers())
 		}
-		line.Points = append(line.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Value, in, lengths)), Words: words, Link: neckPath(sp.Serial), State: state})
+		line.Points = append(line.Points, show.Point{X: float64(p.Index), Y: show.Y(show.InUnit(p.Value, in, lengths)), Words: words, Link: site.NeckPath(sp.Serial), State: state})
 		if c.Kind == spc.EWMAKind {
-			over.Points = append(over.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Upper, in, lengths))})
-			under.Points = append(under.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Lower, in, lengths))})
+			over.Points = append(over.Points, show.Point{X: float64(p.Index), Y: show.Y(show.InUnit(p.Upper, in, lengths))})
+			under.Points = append(under.Points, show.Point{X: float64(p.Index), Y: show.Y(show.InUnit(p.Lower, in, lengths))})
 		}
 	}
-	out.Series = []chartSeries{line}
-	out.Marks = []chartMark{{At: shown(c.Center, in, lengths), Words: "centre " + valueIn(c.Center, in, lengths, false), Kind: "centre"}}
+	out.Series = []show.Series{line}
+	out.Marks = []show.Mark{{At: show.InUnit(c.Center, in, lengths), Words: "centre " + show.Value(c.Center, in, lengths, false), Kind: "centre"}}
 	if c.Kind == spc.EWMAKind {
 		out.Series = append(out.Series, over, under)
 		out.Caption = "The average forgets a fifth at each neck. Ringed: it lies outside its limits. A point leads to its neck."
 	} else {
 		out.Marks = append(out.Marks,
-			chartMark{At: shown(c.Upper, in, lengths), Words: "control " + valueIn(c.Upper, in, lengths, false), Kind: "control"},
-			chartMark{At: shown(c.Lower, in, lengths), Words: "control " + valueIn(c.Lower, in, lengths, false), Kind: "control"})
+			show.Mark{At: show.InUnit(c.Upper, in, lengths), Words: "control " + show.Value(c.Upper, in, lengths, false), Kind: "control"},
+			show.Mark{At: show.InUnit(c.Lower, in, lengths), Words: "control " + show.Value(c.Lower, in, lengths, false), Kind: "control"})
 	}
-	out.Marks = append(out.Marks, limitMarks(points, in, lengths, false)...)
+	out.Marks = append(out.Marks, show.LimitMarks(points, in, lengths, false)...)
 	return &out
 }
 
-// limitMarks are the specification's limits and target, of the newest point that has them.
-func limitMarks(points []batch.SeriesPoint, in string, lengths unit.Unit, along bool) []chartMark {
-	last := points[len(points)-1]
-	var marks []chartMark
-	for _, m := range []struct {
-		at          *float64
-		words, kind string
-	}{{last.Lower, "at least ", "limit"}, {last.Target, "target ", "target"}, {last.Upper, "at most ", "limit"}} {
-		if m.at != nil {
-			marks = append(marks, chartMark{At: shown(*m.at, in, lengths), Words: m.words + valueIn(*m.at, in, lengths, false), Kind: m.kind, Along: along})
-		}
-	}
-	return marks
-}
-
 // cusumChart draws the two sums, the lower one downwards.
-func cusumChart(out chart, c spc.Chart, named batch.Named, points []batch.SeriesPoint, lengths unit.Unit) *chart {
+func cusumChart(out show.Chart, c spc.Chart, named batch.Named, points []batch.SeriesPoint, lengths unit.Unit) *show.Chart {
 	in := named.Unit
 	out.Y.Title = "cumulative sum of " + out.Y.Title
 	out.Caption = "Upper sum above, lower sum below the line. Ringed: a sum lies beyond its decision interval; the process has moved. A point leads to its neck."
-	high, low := chartSeries{Name: "upper sum", Kind: "both"}, chartSeries{Name: "lower sum", Kind: "both"}
+	high, low := show.Series{Name: "upper sum", Kind: "both"}, show.Series{Name: "lower sum", Kind: "both"}
 	for i, p := range c.Points {
 		state := func(sum float64) string {
 			if sum > c.Interval {
@@ -239,37 +191,37 @@ func cusumChart(out chart, c spc.Chart, named batch.Named, points []batch.Series
 			}
 			return ""
 		}
-		link := neckPath(points[i].Serial)
+		link := site.NeckPath(points[i].Serial)
 		words := func(which string, sum float64) string {
-			return fmt.Sprintf("%s, neck %d: %s sum %s", points[i].Serial, p.Index, which, valueIn(sum, in, lengths, false))
+			return fmt.Sprintf("%s, neck %d: %s sum %s", points[i].Serial, p.Index, which, show.Value(sum, in, lengths, false))
 		}
-		high.Points = append(high.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.High, in, lengths)), Words: words("upper", p.High), Link: link, State: state(p.High)})
-		low.Points = append(low.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(-p.Low, in, lengths)), Words: words("lower", p.Low), Link: link, State: state(p.Low)})
+		high.Points = append(high.Points, show.Point{X: float64(p.Index), Y: show.Y(show.InUnit(p.High, in, lengths)), Words: words("upper", p.High), Link: link, State: state(p.High)})
+		low.Points = append(low.Points, show.Point{X: float64(p.Index), Y: show.Y(show.InUnit(-p.Low, in, lengths)), Words: words("lower", p.Low), Link: link, State: state(p.Low)})
 	}
-	out.Series = []chartSeries{high, low}
-	at := shown(c.Interval, in, lengths)
-	out.Marks = []chartMark{{At: 0, Words: "target", Kind: "centre"}, {At: at, Words: "decision interval", Kind: "control"}, {At: -at, Words: "decision interval", Kind: "control"}}
+	out.Series = []show.Series{high, low}
+	at := show.InUnit(c.Interval, in, lengths)
+	out.Marks = []show.Mark{{At: 0, Words: "target", Kind: "centre"}, {At: at, Words: "decision interval", Kind: "control"}, {At: -at, Words: "decision interval", Kind: "control"}}
 	return &out
 }
 
 // rangeChart draws the moving ranges.
-func rangeChart(c spc.Chart, named batch.Named, points []batch.SeriesPoint, lengths unit.Unit) *chart {
+func rangeChart(c spc.Chart, named batch.Named, points []batch.SeriesPoint, lengths unit.Unit) *show.Chart {
 	in := named.Unit
-	out := chart{
+	out := show.Chart{
 		ID: "ranges", Caption: "Difference from the neck before. Ringed: beyond what this spread explains.", Spoken: "Moving ranges; their signals are in the table.",
-		X: chartAxis{Title: "neck in the order of inspection", Whole: true}, Y: chartAxis{Title: "moving range, " + shownUnit(in, lengths), Decimals: shownDecimals(in, lengths), Min: numbersY(0)},
-		Marks: []chartMark{{At: shown(c.SpreadCenter, in, lengths), Words: "centre " + valueIn(c.SpreadCenter, in, lengths, false), Kind: "centre"}, {At: shown(c.SpreadUpper, in, lengths), Words: "control " + valueIn(c.SpreadUpper, in, lengths, false), Kind: "control"}},
+		X: show.Axis{Title: "neck in the order of inspection", Whole: true}, Y: show.Axis{Title: "moving range, " + show.UnitOf(in, lengths), Decimals: show.Decimals(in, lengths), Min: show.Y(0)},
+		Marks: []show.Mark{{At: show.InUnit(c.SpreadCenter, in, lengths), Words: "centre " + show.Value(c.SpreadCenter, in, lengths, false), Kind: "centre"}, {At: show.InUnit(c.SpreadUpper, in, lengths), Words: "control " + show.Value(c.SpreadUpper, in, lengths, false), Kind: "control"}},
 	}
-	line := chartSeries{Name: "moving range", Kind: "both"}
+	line := show.Series{Name: "moving range", Kind: "both"}
 	for _, p := range c.Spread {
 		state := ""
 		if p.Signals != 0 {
 			state = "signal"
 		}
 		sp := points[p.Index-1]
-		line.Points = append(line.Points, chartPoint{X: float64(p.Index), Y: numbersY(shown(p.Value, in, lengths)), State: state, Link: neckPath(sp.Serial),
-			Words: fmt.Sprintf("%s, neck %d: %s", sp.Serial, p.Index, valueIn(p.Value, in, lengths, false))})
+		line.Points = append(line.Points, show.Point{X: float64(p.Index), Y: show.Y(show.InUnit(p.Value, in, lengths)), State: state, Link: site.NeckPath(sp.Serial),
+			Words: fmt.Sprintf("%s, neck %d: %s", sp.Serial, p.Index, show.Value(p.Value, in, lengths, false))})
 	}
-	out.Series = []chartSeries{line}
+	out.Series = []show.Series{line}
 	return &out
 }

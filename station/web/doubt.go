@@ -12,11 +12,11 @@ import (
 	"strings"
 	"time"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
 	"sagitta/inspect"
-	"sagitta/station/bench"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // doubtLine is one inspection in doubt in words.
@@ -58,9 +58,9 @@ func (s *server) doubtsOf(ctx context.Context, f batch.DoubtFilter, query string
 		line := doubtLine{Doubt: d, Where: whereWords(d), Taken: takenWords(d.Points), Rests: restWords(specs[d.Neck.BatchNumber], d.RestOn)}
 		switch d.Cleared {
 		case batch.ClearedPerson:
-			line.Ended = fmt.Sprintf("cleared by %s, %s: %s", d.ClearedBy, when(d.ClearedAt, s.opt.Now()), d.Reason)
+			line.Ended = fmt.Sprintf("cleared by %s, %s: %s", d.ClearedBy, show.When(d.ClearedAt, s.opt.Now()), d.Reason)
 		case batch.ClearedAttempt:
-			line.Ended = "inspected again, " + when(d.ClearedAt, s.opt.Now())
+			line.Ended = "inspected again, " + show.When(d.ClearedAt, s.opt.Now())
 		case batch.ClearedMeasured:
 			line.Ended = "its readings were measured again"
 		default:
@@ -79,10 +79,10 @@ func (s *server) doubtsOf(ctx context.Context, f batch.DoubtFilter, query string
 	case len(all) == 0:
 		l.Sentence = "Nothing is in doubt."
 	case n == 0:
-		l.Sentence = fmt.Sprintf("Nothing is in doubt any more: %s cleared.", counted(len(all), "inspection was", "inspections were"))
+		l.Sentence = fmt.Sprintf("Nothing is in doubt any more: %s cleared.", show.Counted(len(all), "inspection was", "inspections were"))
 	default:
 		l.Sentence = fmt.Sprintf("%s in doubt and may not ship: call %s back and inspect %s again, or clear each with a name and a reason on its page.",
-			counted(n, "neck is", "necks are"), pick(n == 1, "it", "them"), pick(n == 1, "it", "them"))
+			show.Counted(n, "neck is", "necks are"), show.Pick(n == 1, "it", "them"), show.Pick(n == 1, "it", "them"))
 	}
 	return l, nil
 }
@@ -103,7 +103,7 @@ func whereWords(d batch.Doubt) string {
 		where = "at the bench, without a verdict"
 	}
 	if !d.BatchClosed.IsZero() {
-		where += "; its batch was closed on " + day(d.BatchClosed) + " and may have left the house"
+		where += "; its batch was closed on " + show.Day(d.BatchClosed) + " and may have left the house"
 	}
 	return where
 }
@@ -158,7 +158,7 @@ type callbackPage struct {
 }
 
 // callback reads what a request asks for: a gauge's, a batch's or every inspection in doubt.
-func (s *server) callback(c *gin.Context) (callbackPage, bool) {
+func (s *server) callback(c *site.Request) (callbackPage, error) {
 	ctx := c.Request.Context()
 	p := callbackPage{Title: "Necks to call back"}
 	var f batch.DoubtFilter
@@ -167,44 +167,40 @@ func (s *server) callback(c *gin.Context) (callbackPage, bool) {
 	case c.Query("gauge") != "":
 		all, err := s.opt.Record.Gauges(ctx)
 		if err != nil {
-			s.fail(c, err)
-			return p, false
+			return p, err
 		}
 		i := slices.IndexFunc(all, func(g batch.Gauge) bool { return g.ID == c.Query("gauge") })
 		if i < 0 {
-			s.refuse(c, http.StatusNotFound, "No gauge with this identity is in the record. The page Gauges lists all of them.")
-			return p, false
+			return p, batch.Absent.Errorf("No gauge with this identity is in the record. The page Gauges lists all of them.")
 		}
 		f.GaugeID, query = all[i].ID, "gauge="+url.QueryEscape(all[i].ID)
 		p.Title += ": " + all[i].Name
 	case c.Query("batch") != "":
 		b, err := s.opt.Record.Batch(ctx, c.Query("batch"))
 		if err != nil {
-			s.fail(c, err)
-			return p, false
+			return p, err
 		}
 		f.BatchID, query = b.ID, "batch="+url.QueryEscape(b.Number)
 		p.Title += ": batch " + b.Number
 	}
 	var err error
-	if p.doubtList, err = s.doubtsOf(ctx, f, query); err != nil {
-		s.fail(c, err)
-		return p, false
-	}
-	return p, true
+	p.doubtList, err = s.doubtsOf(ctx, f, query)
+	return p, err
 }
 
-func (s *server) callbackList(c *gin.Context) {
-	if p, ok := s.callback(c); ok {
-		s.render(c, http.StatusOK, "callback", p.Title, p)
+func (s *server) callbackList(c *site.Request) error {
+	p, err := s.callback(c)
+	if err != nil {
+		return err
 	}
+	return c.Show(http.StatusOK, "callback", p.Title, p)
 }
 
 // callbackFile is the call-back list as comma-separated values with a header row; times are RFC 3339 in UTC.
-func (s *server) callbackFile(c *gin.Context) {
-	p, ok := s.callback(c)
-	if !ok {
-		return
+func (s *server) callbackFile(c *site.Request) error {
+	p, err := s.callback(c)
+	if err != nil {
+		return err
 	}
 	stamp := func(t time.Time) string {
 		if t.IsZero() {
@@ -221,11 +217,11 @@ func (s *server) callbackFile(c *gin.Context) {
 			stamp(d.GoodAt), stamp(d.FailedAt), d.Why, d.Taken, d.Rests, d.Ended})
 	}
 	if err := w.WriteAll(safeCells(rows)); err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	c.Header("Content-Disposition", `attachment; filename="call-back.csv"`)
 	c.Data(http.StatusOK, "text/csv; charset=utf-8", out.Bytes())
+	return nil
 }
 
 // safeCells keeps a spreadsheet from taking what was typed for a formula.
@@ -241,42 +237,38 @@ func safeCells(rows [][]string) [][]string {
 }
 
 // clearForm asks who clears a neck of doubt, and why.
-func (s *server) clearForm(c *gin.Context) (*form, error) {
-	by, err := s.byField(c, batch.QualityManager)
+func (s *server) clearForm(c *site.Request) (*form.Form, error) {
+	by, err := c.ByField(batch.QualityManager)
 	by.Label = "Cleared by"
-	return &form{Groups: []fieldGroup{{Fields: []field{
+	return &form.Form{Groups: []form.Group{{Fields: []form.Field{
 		by, {Name: "reason", Label: "Reason", Kind: "text", Allowed: "why the readings in doubt do not matter, e.g. measured again with another gauge", Needed: true},
 	}}}}, err
 }
 
 // clearDoubt clears a neck of doubt by a person's word.
-func (s *server) clearDoubt(c *gin.Context) {
+func (s *server) clearDoubt(c *site.Request) error {
 	ctx := c.Request.Context()
 	neck, err := s.opt.Record.Neck(ctx, c.Param("serial"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	f, err := s.clearForm(c)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	f.fill(c)
-	by, reason := f.choice("by"), f.text("reason", 300)
-	if f.ok() {
+	f.Fill(c)
+	by, reason := f.Choice("by"), f.Text("reason", 300)
+	if f.Ok() {
 		if err := s.opt.Record.ClearDoubt(ctx, by, neck.ID, reason); err == nil {
 			if s.opt.Bench != nil {
 				if err := s.opt.Bench.ReloadDoubt(ctx); err != nil {
-					s.fail(c, err)
-					return
+					return err
 				}
 			}
-			c.Redirect(http.StatusSeeOther, neckPath(neck.Serial))
-			return
+			return c.To(site.NeckPath(neck.Serial))
 		} else {
-			f.Error = bench.Sentence(err)
+			f.Refuse(err)
 		}
 	}
-	s.showNeck(c, http.StatusUnprocessableEntity, neck, f)
+	return s.showNeck(c, c.Refused(f), neck, f)
 }

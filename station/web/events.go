@@ -5,13 +5,11 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
-	"strings"
 	"time"
-
-	"github.com/gin-gonic/gin"
 
 	"sagitta/inspect/unit"
 	"sagitta/station/bench"
+	"sagitta/station/web/site"
 )
 
 const (
@@ -27,18 +25,18 @@ var regions = []string{"said", "strip", "board", "profile", "stage", "characteri
 func (s *server) renderRegions(v *benchView) (map[string]string, error) {
 	parts := make(map[string]string, len(regions))
 	for _, name := range regions {
-		var out strings.Builder
-		if err := s.parts.ExecuteTemplate(&out, "part-"+name, v); err != nil {
+		text, err := s.bench.Part("part-"+name, v)
+		if err != nil {
 			return nil, err
 		}
-		parts[name] = out.String()
+		parts[name] = text
 	}
 	return parts, nil
 }
 
 // events is the live stream: one event carries the parts that changed since this page's last one, as JSON of element id
 // to HTML. The page is rendered from the newest snapshot when it is ready for it; the bench never waits for it.
-func (s *server) events(c *gin.Context) {
+func (s *server) events(c *site.Request) error {
 	h := c.Writer.Header()
 	h.Set("Content-Type", "text/event-stream")
 	h.Set("Cache-Control", "no-store")
@@ -48,7 +46,7 @@ func (s *server) events(c *gin.Context) {
 	defer stop()
 	ping := time.NewTicker(pingEvery)
 	defer ping.Stop()
-	lengths := unitOf(c)
+	lengths := c.Unit()
 	sent := map[string]string{}
 	write := func(text string) bool {
 		if err := control.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil {
@@ -70,31 +68,31 @@ func (s *server) events(c *gin.Context) {
 		return event == "" || write(event)
 	}
 	if !write("retry: 1000\n\n") || !update() {
-		return
+		return nil
 	}
 	for {
 		select {
 		case <-changed:
 			if !update() {
-				return
+				return nil
 			}
 			select {
 			case <-time.After(shortestStep):
 			case <-c.Request.Context().Done():
-				return
+				return nil
 			}
 		case <-ping.C:
 			if !write(": still here\n\n") {
-				return
+				return nil
 			}
 		case <-c.Request.Context().Done():
-			return
+			return nil
 		}
 	}
 }
 
 // event writes the parts that differ from what was sent, and remembers them; empty when nothing differs.
-func (s *server) event(c *gin.Context, snap *bench.Snapshot, lengths unit.Unit, sent map[string]string) (string, error) {
+func (s *server) event(c *site.Request, snap *bench.Snapshot, lengths unit.Unit, sent map[string]string) (string, error) {
 	v, err := s.benchView(c.Request.Context(), snap, lengths)
 	if err != nil {
 		return "", err

@@ -7,12 +7,11 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
-	"sagitta/station/bench"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // explainPage is how one value of one attempt came about.
@@ -41,7 +40,7 @@ func workingRows(all []inspect.Working, lengths unit.Unit) []workingRow {
 	for i, w := range all {
 		rows[i] = workingRow{w.Name, strconv.FormatFloat(w.Value, 'g', 6, 64), w.Unit}
 		if w.Unit == "mm" {
-			rows[i].Value, rows[i].Unit = fineLength(w.Value, lengths), lengths.String()
+			rows[i].Value, rows[i].Unit = show.Fine(w.Value, lengths), lengths.String()
 		}
 	}
 	return rows
@@ -65,22 +64,19 @@ func explainQuery(attempt int, c inspect.Characteristic) string {
 }
 
 // explain shows formula, source, readings and uncertainty budget of one characteristic, computed again from the record.
-func (s *server) explain(c *gin.Context) {
+func (s *server) explain(c *site.Request) error {
 	ctx := c.Request.Context()
 	neck, err := s.opt.Record.Neck(ctx, c.Param("serial"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	b, err := s.opt.Record.Batch(ctx, neck.BatchNumber)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	all, err := s.opt.Record.Inspections(ctx, neck.ID)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	for _, in := range all {
 		if strconv.Itoa(in.Attempt) != c.Query("attempt") {
@@ -88,18 +84,15 @@ func (s *server) explain(c *gin.Context) {
 		}
 		readings, err := s.opt.Record.Readings(ctx, in.ID)
 		if err != nil {
-			s.fail(c, err)
-			return
+			return err
 		}
-		p, err := explanation(b.Spec.Spec.WithDefaults(), in, readings, c.Request.URL.Query(), unitOf(c))
+		p, err := explanation(b.Spec.Spec.WithDefaults(), in, readings, c.Request.URL.Query(), c.Unit())
 		if err != nil {
-			s.refuse(c, http.StatusNotFound, bench.Sentence(err))
-			return
+			return batch.Absent.Of(err)
 		}
-		s.render(c, http.StatusOK, "explain", p.Name, p)
-		return
+		return c.Show(http.StatusOK, "explain", p.Name, p)
 	}
-	s.refuse(c, http.StatusNotFound, fmt.Sprintf("%s has no attempt %q; the neck's page lists what there is.", neck.Serial, c.Query("attempt")))
+	return batch.Absent.Errorf("%s has no attempt %q; the neck's page lists what there is.", neck.Serial, c.Query("attempt"))
 }
 
 // explanation computes the attempt's readings again and puts the characteristic that the query names in words and numbers.
@@ -138,7 +131,7 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		if c.Value == nil {
 			p.Interval = true
 			if c.U != nil {
-				p.U, p.UU = fineLength(*c.U, lengths), fineLength(2**c.U, lengths)
+				p.U, p.UU = show.Fine(*c.U, lengths), show.Fine(2**c.U, lengths)
 			}
 			return p, nil
 		}
@@ -152,13 +145,13 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		if c.Unit == "mm" {
 			scale = lengths.From(1)
 		}
-		p.U, p.UU, p.About = fixed(u*scale, 5, false), fixed(2*u*scale, 5, false), valueIn(2*u, c.Unit, lengths, false)
+		p.U, p.UU, p.About = show.Fixed(u*scale, 5, false), show.Fixed(2*u*scale, 5, false), show.Value(2*u, c.Unit, lengths, false)
 		values := standing(readings)
 		for _, part := range parts {
 			point := batch.PointOf(part.Point)
 			p.Parts = append(p.Parts, partRow{
-				Reading: point.Words(), Value: values(point, lengths), U: fineLength(part.U, lengths),
-				Part: fixed(part.Part*scale, 5, true), Share: fixed(100*part.Part*part.Part/(u*u), 1, false),
+				Reading: point.Words(), Value: values(point, lengths), U: show.Fine(part.U, lengths),
+				Part: show.Fixed(part.Part*scale, 5, true), Share: show.Fixed(100*part.Part*part.Part/(u*u), 1, false),
 			})
 		}
 		return p, nil
@@ -182,6 +175,6 @@ func standing(readings []batch.Reading) func(p batch.Point, lengths unit.Unit) s
 		if n[p] == 0 {
 			return ""
 		}
-		return signedIn(sum[p]/n[p], lengths)
+		return show.Signed(sum[p]/n[p], lengths)
 	}
 }

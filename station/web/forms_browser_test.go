@@ -1,9 +1,8 @@
 package web
 
 import (
-	"testing"
-
 	"github.com/chromedp/chromedp"
+	"testing"
 )
 
 // What is typed into a page's form survives a reload and the switch of light, belongs to the unit it was typed in, and is

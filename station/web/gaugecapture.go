@@ -6,6 +6,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/devices"
+	"sagitta/station/web/form"
 )
 
 // captureWords say how readings come, for each of batch.Captures.
@@ -32,40 +33,40 @@ func (l gaugeLine) Power() string {
 // captureOf is how a gauge's readings come, by its data key unless it says otherwise.
 func captureOf(g batch.Gauge) string { return cmp.Or(g.Capture, devices.CaptureKey) }
 
-func captureOptions(g batch.Gauge) []option {
-	options := make([]option, len(batch.Captures))
+func captureOptions(g batch.Gauge) []form.Option {
+	options := make([]form.Option, len(batch.Captures))
 	for i, c := range batch.Captures {
-		options[i] = option{c, captureWords[c], c == captureOf(g)}
+		options[i] = form.Option{Value: c, Label: captureWords[c], On: c == captureOf(g)}
 	}
 	return options
 }
 
-func footOptions(g batch.Gauge) []option {
-	options := []option{{"", "none", g.FootSwitch == ""}}
+func footOptions(g batch.Gauge) []form.Option {
+	options := []form.Option{{Value: "", Label: "none", On: g.FootSwitch == ""}}
 	for _, l := range batch.FootSwitches {
-		options = append(options, option{l, "line " + l + " of this port", l == g.FootSwitch})
+		options = append(options, form.Option{Value: l, Label: "line " + l + " of this port", On: l == g.FootSwitch})
 	}
 	return options
 }
 
 // captureFits marks what does not go together with how the gauge's readings come.
-func captureFits(f *form, g batch.Gauge) {
+func captureFits(f *form.Form, g batch.Gauge) {
 	if g.OnlySwitch() && g.FootSwitch == "" {
-		f.field("foot_switch").fail("No line is chosen. Choose the one that the foot switch is wired to.")
+		f.Field("foot_switch").Fail("No line is chosen. Choose the one that the foot switch is wired to.")
 	}
 	if g.Capture != devices.CaptureTyped {
 		if g.Prefix != "" {
-			f.field("prefix").fail("Only a gauge whose readings are typed has a prefix. Choose that above, or leave this empty.")
+			f.Field("prefix").Fail("Only a gauge whose readings are typed has a prefix. Choose that above, or leave this empty.")
 		}
 		return
 	}
 	if g.FootSwitch != "" {
-		f.field("foot_switch").fail("A gauge that types has no port to wire a foot switch to. Enter it with a gauge on a port, or use one that types F8.")
+		f.Field("foot_switch").Fail("A gauge that types has no port to wire a foot switch to. Enter it with a gauge on a port, or use one that types F8.")
 	}
 	if strings.ContainsFunc(g.Prefix, func(r rune) bool { return r <= ' ' || r > '~' }) {
-		f.field("prefix").fail("%q holds what no keyboard types at once. Allowed are letters, digits and signs without blanks.", g.Prefix)
+		f.Field("prefix").Fail("%q holds what no keyboard types at once. Allowed are letters, digits and signs without blanks.", g.Prefix)
 	}
 	if g.USBVendor != "" || g.Path != "" {
-		f.field("capture").fail("A gauge that types is a keyboard to the computer and has no port. Leave its USB identity and port empty.")
+		f.Field("capture").Fail("A gauge that types is a keyboard to the computer and has no port. Leave its USB identity and port empty.")
 	}
 }

@@ -11,6 +11,8 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
 )
 
 // kindsGauged are the kinds of reading a gauge may be registered for.
@@ -26,36 +28,36 @@ var kindWords = map[batch.Kind]string{
 }
 
 // gaugeForm is the form of one gauge, filled with what is on file. Lengths stand in the page's unit.
-func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decoders []string) *form {
-	measures := make([]option, len(kindsGauged))
+func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decoders []string) *form.Form {
+	measures := make([]form.Option, len(kindsGauged))
 	for i, k := range kindsGauged {
-		measures[i] = option{string(k), kindWords[k], slices.Contains(g.Measures, k)}
+		measures[i] = form.Option{Value: string(k), Label: kindWords[k], On: slices.Contains(g.Measures, k)}
 	}
-	length := func(name, label, allowed string, mm float64, needed bool) field {
-		return field{Name: name, Label: label, Kind: "number", Unit: lengths.String(), Allowed: allowed, Value: exactValue(mm, lengths), Needed: needed}
+	length := func(name, label, allowed string, mm float64, needed bool) form.Field {
+		return form.Field{Name: name, Label: label, Kind: "number", Unit: lengths.String(), Allowed: allowed, Value: show.ExactValue(mm, lengths), Needed: needed}
 	}
-	span := func(low, high float64) string { return exact(low, lengths) + " to " + exact(high, lengths) }
+	span := func(low, high float64) string { return show.Exact(low, lengths) + " to " + show.Exact(high, lengths) }
 	custom, named := "", g.Decoder
 	if g.Decoder != "" && !slices.Contains(decoders, g.Decoder) {
 		custom, named = g.Decoder, ""
 	}
-	pick := []option{{"", "own description below", named == ""}}
+	pick := []form.Option{{Value: "", Label: "own description below", On: named == ""}}
 	for _, d := range decoders {
-		pick = append(pick, option{d, d, d == named})
+		pick = append(pick, form.Option{Value: d, Label: d, On: d == named})
 	}
-	return &form{Groups: []fieldGroup{
-		{Title: "What it is", Fields: []field{
+	return &form.Form{Groups: []form.Group{
+		{Title: "What it is", Fields: []form.Field{
 			{Name: "name", Label: "Name", Kind: "text", Allowed: "as the bench calls it, e.g. carriage indicator", Value: g.Name, Needed: true},
 			{Name: "measures", Label: "Measures", Kind: "check", Allowed: "one or more", Options: measures},
 			length("resolution", "Resolution", "the last digit's step, "+span(0.0001, 1), g.ResolutionMM, true),
 			length("travel", "Travel", span(0.1, 200), g.TravelMM, false),
-			{Name: "sense", Label: "Sense", Kind: "select", Value: strconv.Itoa(senseOf(g)), Options: []option{
-				{"1", "reads more when the surface is higher", senseOf(g) == 1}, {"-1", "reads less when the surface is higher", senseOf(g) == -1}}},
+			{Name: "sense", Label: "Sense", Kind: "select", Value: strconv.Itoa(senseOf(g)), Options: []form.Option{
+				{Value: "1", Label: "reads more when the surface is higher", On: senseOf(g) == 1}, {Value: "-1", Label: "reads less when the surface is higher", On: senseOf(g) == -1}}},
 			length("feet_first", "First foot's place", "two-foot beam only: from the nut, "+span(0, 1000), g.FeetMM[0], false),
 			length("feet_second", "Second foot's place", "two-foot beam only, "+span(0, 1000), g.FeetMM[1], false),
 			length("plunger", "Plunger's place", "two-foot beam only: between the feet", g.PlungerMM, false),
 		}},
-		{Title: "How it is found and read", Note: "The adapter's USB identity finds the gauge again on any port. Where there is none, give the port.", Fields: []field{
+		{Title: "How it is found and read", Note: "The adapter's USB identity finds the gauge again on any port. Where there is none, give the port.", Fields: []form.Field{
 			portField(g, ports),
 			{Name: "usb_vendor", Label: "USB vendor", Kind: "text", Allowed: "four hex digits, or empty", Value: g.USBVendor},
 			{Name: "usb_product", Label: "USB product", Kind: "text", Allowed: "four hex digits, or empty", Value: g.USBProduct},
@@ -71,7 +73,7 @@ func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decod
 			{Name: "channel", Label: "Channel", Kind: "text", Allowed: "only frames of this channel; empty: all", Value: g.Channel},
 			{Name: "key_channel", Label: "Data key's channel", Kind: "text", Allowed: "frames of this channel are key presses; empty: none", Value: g.KeyChannel},
 		}},
-		{Title: "How well it measures", Note: "Standard uncertainties (one standard deviation). A study's outcome is taken over on its own page, a certificate's figures where it is entered above; what is typed here needs a quality manager's name and where it comes from.", Fields: []field{
+		{Title: "How well it measures", Note: "Standard uncertainties (one standard deviation). A study's outcome is taken over on its own page, a certificate's figures where it is entered above; what is typed here needs a quality manager's name and where it comes from.", Fields: []form.Field{
 			length("u_calibration", "Calibration", span(0, 0.5), g.CalibrationU, false),
 			length("u_repeatability", "Repeatability", span(0, 0.5), g.RepeatabilityU, false),
 			length("u_reference", "Reference surface", span(0, 0.5), g.ReferenceU, false),
@@ -81,23 +83,23 @@ func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decod
 				Allowed: "one line a point: place from the nut, reading; places rising"},
 			{Name: "u_reason", Label: "Where these figures come from", Kind: "text", Allowed: "when one of them, or the resolution, changes: in a few words, e.g. data sheet, 20 readings of the flat; kept in the audit"},
 		}},
-		{Title: "How it is checked", Note: "A check sets the zero on the flat and tries the masters. Outside these limits, or when a check is due, the gauge is locked out of verdicts.", Fields: []field{
+		{Title: "How it is checked", Note: "A check sets the zero on the flat and tries the masters. Outside these limits, or when a check is due, the gauge is locked out of verdicts.", Fields: []form.Field{
 			length("zero_limit", "Largest zero shift", span(0.0001, 1), g.ZeroLimitMM, true),
 			{Name: "masters", Label: "Masters", Kind: "area", Rows: 3, Unit: lengths.String(), Value: pairLines(masterPairs(g), lengths),
 				Allowed: "one line a master: nominal, largest deviation; nominals rising; empty: none"},
-			{Name: "each_shift", Label: "Before each shift", Kind: "select", Value: shiftOf(g), Options: []option{
-				{"yes", "checked: a new day or shift, or another inspector", g.EachShift}, {"no", "not asked for", !g.EachShift}}},
-			{Name: "check_hours", Label: "A check is due after", Kind: "number", Unit: "h", Allowed: "0 to 8760; 0: never by time", Value: plain(g.CheckHours)},
+			{Name: "each_shift", Label: "Before each shift", Kind: "select", Value: shiftOf(g), Options: []form.Option{
+				{Value: "yes", Label: "checked: a new day or shift, or another inspector", On: g.EachShift}, {Value: "no", Label: "not asked for", On: !g.EachShift}}},
+			{Name: "check_hours", Label: "A check is due after", Kind: "number", Unit: "h", Allowed: "0 to 8760; 0: never by time", Value: show.Plain(g.CheckHours)},
 		}},
 	}}
 }
 
 // portField lists the ports that can be seen; picking one fills in its identity.
-func portField(g batch.Gauge, ports []devices.PortInfo) field {
-	fd := field{Name: "port", Label: "Take the identity from a port", Kind: "select", Allowed: "ports seen now; the fields below stay when none is picked",
-		Options: []option{{"", "no, keep what stands below", true}}}
+func portField(g batch.Gauge, ports []devices.PortInfo) form.Field {
+	fd := form.Field{Name: "port", Label: "Take the identity from a port", Kind: "select", Allowed: "ports seen now; the fields below stay when none is picked",
+		Options: []form.Option{{Value: "", Label: "no, keep what stands below", On: true}}}
 	for _, p := range ports {
-		fd.Options = append(fd.Options, option{p.Name, portWords(p), false})
+		fd.Options = append(fd.Options, form.Option{Value: p.Name, Label: portWords(p), On: false})
 	}
 	return fd
 }
@@ -119,126 +121,98 @@ func portWords(p devices.PortInfo) string {
 }
 
 // gaugeFrom reads the form into the gauge and marks what is wrong beside its field.
-func gaugeFrom(f *form, g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo) batch.Gauge {
-	foot := f.field("capture").Value == devices.CaptureFoot // measures nothing, so that what says how well is not asked for
-	f.field("resolution").Needed, f.field("zero_limit").Needed = !foot, !foot
-	g.Name = f.text("name", 80)
+func gaugeFrom(f *form.Form, g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo) batch.Gauge {
+	foot := f.Field("capture").Value == devices.CaptureFoot // measures nothing, so that what says how well is not asked for
+	f.Field("resolution").Needed, f.Field("zero_limit").Needed = !foot, !foot
+	g.Name = f.Text("name", 80)
 	g.Measures = nil
-	for _, k := range f.field("measures").chosen() {
+	for _, k := range f.Field("measures").Chosen() {
 		if slices.Contains(kindsGauged, batch.Kind(k)) {
 			g.Measures = append(g.Measures, batch.Kind(k))
 		}
 	}
 	switch {
 	case foot && len(g.Measures) > 0:
-		f.field("measures").fail("A foot switch measures nothing. Take the ticks away.")
+		f.Field("measures").Fail("A foot switch measures nothing. Take the ticks away.")
 	case !foot && len(g.Measures) == 0:
-		f.field("measures").fail("Nothing is ticked. Tick what the gauge is used for.")
+		f.Field("measures").Fail("Nothing is ticked. Tick what the gauge is used for.")
 	}
-	g.ResolutionMM = f.length("resolution", lengths, 0.0001, 1)
-	g.TravelMM = f.length("travel", lengths, 0.1, 200)
+	g.ResolutionMM = f.Length("resolution", lengths, 0.0001, 1)
+	g.TravelMM = f.Length("travel", lengths, 0.1, 200)
 	g.Sense = 1
-	if f.choice("sense") == "-1" {
+	if f.Choice("sense") == "-1" {
 		g.Sense = -1
 	}
-	g.FeetMM = [2]float64{f.length("feet_first", lengths, 0, 1000), f.length("feet_second", lengths, 0, 1000)}
-	g.PlungerMM = f.length("plunger", lengths, 0, 1000)
+	g.FeetMM = [2]float64{f.Length("feet_first", lengths, 0, 1000), f.Length("feet_second", lengths, 0, 1000)}
+	g.PlungerMM = f.Length("plunger", lengths, 0, 1000)
 	if slices.Contains(g.Measures, batch.BeamReading) && !(g.FeetMM[0] < g.PlungerMM && g.PlungerMM < g.FeetMM[1]) {
-		f.field("plunger").fail("A two-foot beam needs both feet and the plunger between them: first foot < plunger < second foot.")
+		f.Field("plunger").Fail("A two-foot beam needs both feet and the plunger between them: first foot < plunger < second foot.")
 	}
 
 	g.USBVendor, g.USBProduct = hexIdentity(f, "usb_vendor"), hexIdentity(f, "usb_product")
-	g.USBSerial, g.USBSocket, g.Path = f.text("usb_serial", 120), f.text("usb_socket", 120), f.text("path", 250)
-	if picked := f.choice("port"); picked != "" {
+	g.USBSerial, g.USBSocket, g.Path = f.Text("usb_serial", 120), f.Text("usb_socket", 120), f.Text("path", 250)
+	if picked := f.Choice("port"); picked != "" {
 		for _, p := range ports {
 			if p.Name == picked {
 				bind(&g, p, ports)
 			}
 		}
 	}
-	g.Capture, g.FootSwitch, g.Prefix = f.choice("capture"), f.choice("foot_switch"), f.text("prefix", 20)
+	g.Capture, g.FootSwitch, g.Prefix = f.Choice("capture"), f.Choice("foot_switch"), f.Text("prefix", 20)
 	captureFits(f, g)
 	if g.USBVendor == "" && g.Path == "" && g.Capture != devices.CaptureTyped {
-		f.field("path").fail("Neither a USB identity nor a port is given. Pick the port above, or type one of them.")
+		f.Field("path").Fail("Neither a USB identity nor a port is given. Pick the port above, or type one of them.")
 	}
-	if g.Decoder = f.choice("decoder"); g.Decoder == "" && !foot {
-		g.Decoder = f.field("own_decoder").Value
+	if g.Decoder = f.Choice("decoder"); g.Decoder == "" && !foot {
+		g.Decoder = f.Field("own_decoder").Value
 		if strings.TrimSpace(g.Decoder) == "" {
-			f.field("decoder").fail("No decoder is picked and none is described below. Pick the one that fits the gauge's frames.")
+			f.Field("decoder").Fail("No decoder is picked and none is described below. Pick the one that fits the gauge's frames.")
 		}
 	}
-	g.Channel, g.KeyChannel = f.text("channel", 40), f.text("key_channel", 40)
+	g.Channel, g.KeyChannel = f.Text("channel", 40), f.Text("key_channel", 40)
 
-	g.CalibrationU, g.RepeatabilityU, g.ReferenceU = f.length("u_calibration", lengths, 0, 0.5), f.length("u_repeatability", lengths, 0, 0.5), f.length("u_reference", lengths, 0, 0.5)
+	g.CalibrationU, g.RepeatabilityU, g.ReferenceU = f.Length("u_calibration", lengths, 0, 0.5), f.Length("u_repeatability", lengths, 0, 0.5), f.Length("u_reference", lengths, 0, 0.5)
 	g.Calibration, g.Reference = nil, nil
-	for _, p := range f.pairs("calibration", lengths) {
+	for _, p := range f.Pairs("calibration", lengths) {
 		g.Calibration = append(g.Calibration, batch.CalibrationPoint{IndicatedMM: p[0], ErrorMM: p[1]})
 	}
-	for _, p := range f.pairs("reference", lengths) {
+	for _, p := range f.Pairs("reference", lengths) {
 		g.Reference = append(g.Reference, batch.ReferencePoint{XMM: p[0], ReadingMM: p[1]})
 	}
 
-	g.UReason = cmp.Or(f.text("u_reason", 300), g.UReason)
+	g.UReason = cmp.Or(f.Text("u_reason", 300), g.UReason)
 
-	g.ZeroLimitMM = f.length("zero_limit", lengths, 0.0001, 1)
+	g.ZeroLimitMM = f.Length("zero_limit", lengths, 0.0001, 1)
 	g.Masters = nil
-	for i, p := range f.pairs("masters", lengths) {
+	for i, p := range f.Pairs("masters", lengths) {
 		if p[0] <= 0 || p[0] > 200 || p[1] <= 0 || p[1] > 1 {
-			f.field("masters").fail("Master %d: nominal %s, largest deviation %s; allowed are more than 0 to %s and more than 0 to %s.", i+1, exact(p[0], lengths), exact(p[1], lengths), exact(200, lengths), exact(1, lengths))
+			f.Field("masters").Fail("Master %d: nominal %s, largest deviation %s; allowed are more than 0 to %s and more than 0 to %s.", i+1, show.Exact(p[0], lengths), show.Exact(p[1], lengths), show.Exact(200, lengths), show.Exact(1, lengths))
 		}
 		g.Masters = append(g.Masters, batch.Master{NominalMM: p[0], LimitMM: p[1]})
 	}
-	g.EachShift = f.choice("each_shift") == "yes"
-	g.CheckHours = f.number("check_hours", 0, 8760)
+	g.EachShift = f.Choice("each_shift") == "yes"
+	g.CheckHours = f.Number("check_hours", 0, 8760)
 	return g
 }
 
 // hexIdentity reads a USB vendor or product number.
-func hexIdentity(f *form, name string) string {
-	fd := f.field(name)
+func hexIdentity(f *form.Form, name string) string {
+	fd := f.Field(name)
 	if fd.Value == "" {
 		return ""
 	}
 	if _, err := strconv.ParseUint(fd.Value, 16, 16); err != nil || len(fd.Value) != 4 {
-		fd.fail("%q is not four hex digits, as in 04d8.", fd.Value)
+		fd.Fail("%q is not four hex digits, as in 04d8.", fd.Value)
 	}
 	return strings.ToLower(fd.Value)
-}
-
-// pairs reads lines of two lengths, mm; the first of each line must rise.
-func (f *form) pairs(name string, lengths unit.Unit) [][2]float64 {
-	fd := f.field(name)
-	var pairs [][2]float64
-	for i, line := range strings.Split(fd.Value, "\n") {
-		words := strings.Fields(strings.NewReplacer(";", " ", "\t", " ", ", ", " ").Replace(line))
-		if len(words) == 0 {
-			continue
-		}
-		if len(words) != 2 {
-			fd.fail("Line %d: %q is not two numbers, as in 1.000 0.002.", i+1, strings.TrimSpace(line))
-			return nil
-		}
-		a, errA := parseLength(words[0], lengths)
-		b, errB := parseLength(words[1], lengths)
-		if errA != nil || errB != nil {
-			fd.fail("Line %d: %q is not two numbers, as in 1.000 0.002.", i+1, strings.TrimSpace(line))
-			return nil
-		}
-		if n := len(pairs); n > 0 && a <= pairs[n-1][0] {
-			fd.fail("Line %d: %s does not rise above the line before, %s.", i+1, exact(a, lengths), exact(pairs[n-1][0], lengths))
-			return nil
-		}
-		pairs = append(pairs, [2]float64{a, b})
-	}
-	return pairs
 }
 
 // pairLines writes pairs as the form reads them.
 func pairLines(pairs [][2]float64, lengths unit.Unit) string {
 	var b strings.Builder
 	for _, p := range pairs {
-		x, _, _ := strings.Cut(exact(p[0], lengths), " ")
-		y, _, _ := strings.Cut(exact(p[1], lengths), " ")
+		x, _, _ := strings.Cut(show.Exact(p[0], lengths), " ")
+		y, _, _ := strings.Cut(show.Exact(p[1], lengths), " ")
 		fmt.Fprintf(&b, "%s %s\n", x, y)
 	}
 	return b.String()
@@ -269,7 +243,7 @@ func masterPairs(g batch.Gauge) [][2]float64 {
 }
 
 // shiftOf says whether a gauge is checked before each shift, as its form asks.
-func shiftOf(g batch.Gauge) string { return pick(g.EachShift, "yes", "no") }
+func shiftOf(g batch.Gauge) string { return show.Pick(g.EachShift, "yes", "no") }
 
 // senseOf is a gauge's sense, +1 unless it says otherwise.
 func senseOf(g batch.Gauge) int {

@@ -8,13 +8,14 @@ import (
 	"strings"
 	"time"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/devices/decode"
 	"sagitta/inspect"
 	"sagitta/station/bench"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // gaugesPage lists the gauges with their health in words.
@@ -23,8 +24,8 @@ type gaugesPage struct {
 	Gauges   []gaugeLine
 	Retired  []batch.Gauge
 	Ports    []portLine
-	Listens  bool  // ports can be listened to
-	PortForm *form // names a port that is not listed
+	Listens  bool       // ports can be listened to
+	PortForm *form.Form // names a port that is not listed
 }
 
 // gaugeLine is one gauge: what is on file, and how it is now.
@@ -46,7 +47,7 @@ type gaugeLine struct {
 }
 
 // lineOf puts a gauge in words.
-func (s *server) lineOf(c *gin.Context, g batch.Gauge, checks []batch.GaugeCheck) gaugeLine {
+func (s *server) lineOf(c *site.Request, g batch.Gauge, checks []batch.GaugeCheck) gaugeLine {
 	l := gaugeLine{Gauge: g, Measured: measuresWords(g), Identity: g.Identity(), Decoded: decoderWords(g.Decoder), U: g.U(), Due: checkDue(g, checks), NoCheck: g.NoCheck(), OnlySwitch: g.OnlySwitch()}
 	if n := len(checks); n > 0 {
 		l.Last = &checks[n-1]
@@ -55,7 +56,7 @@ func (s *server) lineOf(c *gin.Context, g batch.Gauge, checks []batch.GaugeCheck
 	l.Overdue = !l.Due.IsZero() && now.After(l.Due)
 	l.CertDue = g.CertificateOverdue(now)
 	if l.CertDue {
-		l.Warnings = append(l.Warnings, "Its calibration ran out on "+day(g.CertificateDue)+". It is locked out of verdicts until it is calibrated and its new certificate entered below.")
+		l.Warnings = append(l.Warnings, "Its calibration ran out on "+show.Day(g.CertificateDue)+". It is locked out of verdicts until it is calibrated and its new certificate entered below.")
 	}
 	if s.opt.Bench != nil {
 		lines := s.opt.Bench.Snapshot().Gauges
@@ -69,7 +70,7 @@ func (s *server) lineOf(c *gin.Context, g batch.Gauge, checks []batch.GaugeCheck
 	if b := s.benchSpec(); b != nil {
 		for _, name := range coarseLimits(b.Spec.Spec, g) {
 			l.Warnings = append(l.Warnings, fmt.Sprintf("Too coarse for %s of %s, revision %s: its U of %s is over a quarter of the tolerance.",
-				name, b.Spec.Name, b.Spec.Revision, fineLength(2*l.U, unitOf(c))+" "+unitOf(c).String()))
+				name, b.Spec.Name, b.Spec.Revision, show.Fine(2*l.U, c.Unit())+" "+c.Unit().String()))
 		}
 	}
 	return l
@@ -134,13 +135,12 @@ func coarseLimits(spec *inspect.Spec, g batch.Gauge) []string {
 	return names
 }
 
-func (s *server) gauges(c *gin.Context) { s.showGauges(c, http.StatusOK, portForm()) }
+func (s *server) gauges(c *site.Request) error { return s.showGauges(c, http.StatusOK, portForm()) }
 
-func (s *server) showGauges(c *gin.Context, status int, f *form) {
+func (s *server) showGauges(c *site.Request, status int, f *form.Form) error {
 	all, err := s.opt.Record.Gauges(c.Request.Context())
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	p := gaugesPage{Ports: s.portLines(all), Listens: s.opt.Lines != nil, PortForm: f}
 	ready, unchecked := 0, 0
@@ -151,8 +151,7 @@ func (s *server) showGauges(c *gin.Context, status int, f *form) {
 		}
 		checks, err := s.opt.Record.GaugeChecks(c.Request.Context(), g.ID)
 		if err != nil {
-			s.fail(c, err)
-			return
+			return err
 		}
 		l := s.lineOf(c, g, checks)
 		if l.Shape == string(devices.StateLive) || l.Shape == string(devices.StateWaiting) {
@@ -178,9 +177,9 @@ func (s *server) showGauges(c *gin.Context, status int, f *form) {
 	case n == 1:
 		p.Sentence = "The gauge is not ready: what it needs stands beside it."
 	default:
-		p.Sentence = fmt.Sprintf("%d of %s %s live and checked; %s.", ready, counted(n, "gauge", "gauges"), pick(ready == 1, "is", "are"), pick(n-ready == 1, "what the other needs stands beside it", "what the others need stands beside them"))
+		p.Sentence = fmt.Sprintf("%d of %s %s live and checked; %s.", ready, show.Counted(n, "gauge", "gauges"), show.Pick(ready == 1, "is", "are"), show.Pick(n-ready == 1, "what the other needs stands beside it", "what the others need stands beside them"))
 	}
-	s.render(c, status, "gauges", "Gauges", p)
+	return c.Show(status, "gauges", "Gauges", p)
 }
 
 // gaugePage is one gauge with its checks and its form.
@@ -192,27 +191,25 @@ type gaugePage struct {
 	Doubts          doubtList
 	Twins           []portLine        // adapters alike to its own, itself included; nil when there is no other
 	Certificates    []certificateLine // newest first
-	CertificateForm *form
+	CertificateForm *form.Form
 	Problem         string // why what was just asked for was not done
 	Chart           checkChart
 	Studies         []studyLine // newest first
-	Form            *form
+	Form            *form.Form
 }
 
 // findGauge reads one gauge; the record keeps a retired one too.
-func (s *server) findGauge(c *gin.Context) (batch.Gauge, bool) {
+func (s *server) findGauge(c *site.Request) (batch.Gauge, error) {
 	all, err := s.opt.Record.Gauges(c.Request.Context())
 	if err != nil {
-		s.fail(c, err)
-		return batch.Gauge{}, false
+		return batch.Gauge{}, err
 	}
 	for _, g := range all {
 		if g.ID == c.Param("id") {
-			return g, true
+			return g, nil
 		}
 	}
-	s.refuse(c, http.StatusNotFound, "No gauge with this identity is in the record. The page Gauges lists all of them.")
-	return batch.Gauge{}, false
+	return batch.Gauge{}, batch.Absent.Errorf("No gauge with this identity is in the record. The page Gauges lists all of them.")
 }
 
 // seen lists the ports; not being able to list them does not keep a gauge from being edited.
@@ -237,239 +234,223 @@ func decoders() []string {
 }
 
 // formOf is a gauge's form with who saves it.
-func (s *server) formOf(c *gin.Context, g batch.Gauge, ports []devices.PortInfo) (*form, error) {
-	f := gaugeForm(g, unitOf(c), ports, decoders())
-	by, err := s.byField(c)
+func (s *server) formOf(c *site.Request, g batch.Gauge, ports []devices.PortInfo) (*form.Form, error) {
+	f := gaugeForm(g, c.Unit(), ports, decoders())
+	by, err := c.ByField()
 	by.Label = "Saved by"
-	f.Groups = append(f.Groups, fieldGroup{Title: "Who", Fields: []field{by}})
+	f.Groups = append(f.Groups, form.Group{Title: "Who", Fields: []form.Field{by}})
 	return f, err
 }
 
-func (s *server) newGauge(c *gin.Context) {
+func (s *server) newGauge(c *site.Request) error {
 	g := batch.Gauge{Sense: 1, Capture: "key", ResolutionMM: 0.01, ZeroLimitMM: 0.01, CheckHours: 12, EachShift: true}
 	if fitted := s.fittedGauge(c); fitted != nil {
 		g = *fitted
 	}
 	f, err := s.formOf(c, g, s.seen())
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	s.render(c, http.StatusOK, "gauge", "Add a gauge", gaugePage{New: true, Form: f})
+	return c.Show(http.StatusOK, "gauge", "Add a gauge", gaugePage{New: true, Form: f})
 }
 
-func (s *server) gauge(c *gin.Context) {
-	if g, found := s.findGauge(c); found {
-		f, err := s.formOf(c, g, s.seen())
-		if err != nil {
-			s.fail(c, err)
-			return
-		}
-		s.showGauge(c, http.StatusOK, g, gaugeForms{Entry: f})
+func (s *server) gauge(c *site.Request) error {
+	g, err := s.findGauge(c)
+	if err != nil {
+		return err
 	}
+	f, err := s.formOf(c, g, s.seen())
+	if err != nil {
+		return err
+	}
+	return s.showGauge(c, http.StatusOK, g, gaugeForms{Entry: f})
 }
 
 // gaugeForms are the forms of a gauge's page, nil ones are made anew, and why what was just asked for was not done.
 type gaugeForms struct {
-	Entry, Certificate *form
+	Entry, Certificate *form.Form
 	Problem            string
 }
 
 // refuseAtGauge shows a gauge with the sentence that says why something was not done.
-func (s *server) refuseAtGauge(c *gin.Context, g batch.Gauge, problem string) {
-	s.showGauge(c, http.StatusConflict, g, gaugeForms{Problem: problem})
+func (s *server) refuseAtGauge(c *site.Request, g batch.Gauge, why error) error {
+	return s.showGauge(c, c.StatusOf(why), g, gaugeForms{Problem: bench.Sentence(why)})
 }
 
 // showGauge shows a gauge with its forms.
-func (s *server) showGauge(c *gin.Context, status int, g batch.Gauge, forms gaugeForms) {
+func (s *server) showGauge(c *site.Request, status int, g batch.Gauge, forms gaugeForms) error {
 	var err error
 	f, certificate := forms.Entry, forms.Certificate
 	if f == nil {
 		if f, err = s.formOf(c, g, s.seen()); err != nil {
-			s.fail(c, err)
-			return
+			return err
 		}
 	}
 	if certificate == nil {
 		if certificate, err = s.certificateForm(c, g); err != nil {
-			s.fail(c, err)
-			return
+			return err
 		}
 	}
 	checks, err := s.opt.Record.GaugeChecks(c.Request.Context(), g.ID)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	doubts, err := s.doubtsOf(c.Request.Context(), batch.DoubtFilter{GaugeID: g.ID}, "gauge="+url.QueryEscape(g.ID))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	events, err := s.opt.Record.GaugeEvents(c.Request.Context(), g.ID)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	all, err := s.opt.Record.Gauges(c.Request.Context())
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	p := gaugePage{Doubts: doubts, Twins: s.twins(g, all), Line: s.lineOf(c, g, checks), Form: f, Problem: forms.Problem, Chart: chartOf(g, checks, unitOf(c), s.opt.Now())}
+	p := gaugePage{Doubts: doubts, Twins: s.twins(g, all), Line: s.lineOf(c, g, checks), Form: f, Problem: forms.Problem, Chart: chartOf(g, checks, c.Unit(), s.opt.Now())}
 	p.Checks, p.Events = slices.Clone(checks), events
 	slices.Reverse(p.Checks)
 	slices.Reverse(p.Events)
 	p.CertificateForm = certificate
 	if p.Certificates, err = s.certificatesOf(c, g); err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	if p.Studies, err = s.studiesOf(c, g); err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	s.render(c, status, "gauge", g.Name, p)
+	return c.Show(status, "gauge", g.Name, p)
 }
 
-func (s *server) saveNewGauge(c *gin.Context) { s.saveGauge(c, batch.Gauge{}) }
+func (s *server) saveNewGauge(c *site.Request) error { return s.saveGauge(c, batch.Gauge{}) }
 
-func (s *server) saveOldGauge(c *gin.Context) {
-	if g, found := s.findGauge(c); found {
-		s.saveGauge(c, g)
+func (s *server) saveOldGauge(c *site.Request) error {
+	g, err := s.findGauge(c)
+	if err != nil {
+		return err
 	}
+	return s.saveGauge(c, g)
 }
 
 // saveGauge saves a new gauge or a changed one, and lets the station take it up.
-func (s *server) saveGauge(c *gin.Context, old batch.Gauge) {
+func (s *server) saveGauge(c *site.Request, old batch.Gauge) error {
 	ports := s.seen()
 	f, err := s.formOf(c, old, ports)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	f.fill(c)
-	by := f.choice("by")
-	g := gaugeFrom(f, old, unitOf(c), ports)
+	f.Fill(c)
+	by := f.Choice("by")
+	g := gaugeFrom(f, old, c.Unit(), ports)
 	if err := s.answerable(c, f, old, g); err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	if f.field("own_decoder").Value == g.Decoder && g.Decoder != "" {
+	if f.Field("own_decoder").Value == g.Decoder && g.Decoder != "" {
 		if _, err := decode.Load("own decoder", []byte(g.Decoder)); err != nil {
-			f.field("own_decoder").fail("%s", bench.Sentence(err))
+			f.RefuseAt("own_decoder", batch.Mendable.Of(err))
 		}
 	}
-	if f.ok() && s.opt.GaugeFits != nil {
+	if f.Ok() && s.opt.GaugeFits != nil {
 		if err := s.opt.GaugeFits(c.Request.Context(), g); err != nil {
-			f.Error = bench.Sentence(err)
+			f.Refuse(batch.Conflict.Of(err))
 		}
 	}
-	if f.ok() && f.Error == "" {
+	if f.Ok() && f.Error == "" {
 		saved, err := s.opt.Record.SaveGauge(c.Request.Context(), by, g)
 		if err == nil {
-			s.gaugesChanged(c, "/gauges/"+url.PathEscape(saved.ID))
-			return
+			return s.gaugesChanged(c, "/gauges/"+url.PathEscape(saved.ID))
 		}
-		f.Error = bench.Sentence(err)
+		f.Refuse(err)
 	}
 	if old.ID == "" {
-		s.render(c, http.StatusUnprocessableEntity, "gauge", "Add a gauge", gaugePage{New: true, Form: f})
-		return
+		return c.Show(c.Refused(f), "gauge", "Add a gauge", gaugePage{New: true, Form: f})
 	}
-	s.showGauge(c, http.StatusUnprocessableEntity, old, gaugeForms{Entry: f})
+	return s.showGauge(c, c.Refused(f), old, gaugeForms{Entry: f})
 }
 
 // answerable marks what is missing where typed figures change what verdicts rest on: a quality manager's name, and where
 // the figures come from.
-func (s *server) answerable(c *gin.Context, f *form, old, g batch.Gauge) error {
+func (s *server) answerable(c *site.Request, f *form.Form, old, g batch.Gauge) error {
 	if old.ID == "" {
 		old.ResolutionMM = g.ResolutionMM // of a new gauge it is what its display shows
 	}
 	if g.JudgesAs(old) {
 		return nil
 	}
-	if f.field("u_reason").Value == "" {
-		f.field("u_reason").fail("Verdicts rest on these figures, and they change. Say where they come from.")
+	if f.Field("u_reason").Value == "" {
+		f.Field("u_reason").Fail("Verdicts rest on these figures, and they change. Say where they come from.")
 	}
 	all, err := s.opt.Record.People(c.Request.Context())
 	if err != nil {
 		return err
 	}
-	by := f.field("by")
+	by := f.Field("by")
 	for _, p := range all {
 		if p.Name == by.Value && p.Role != batch.QualityManager {
-			by.fail("%s is entered as %s. Verdicts rest on the figures that change: choose a quality manager.", p.Name, p.Role)
+			by.Fail("%s is entered as %s. Verdicts rest on the figures that change: choose a quality manager.", p.Name, p.Role)
 		}
 	}
 	return nil
 }
 
 // gaugesChanged lets the station open the lines anew and goes on to the page given.
-func (s *server) gaugesChanged(c *gin.Context, to string) {
+func (s *server) gaugesChanged(c *site.Request, to string) error {
 	if s.opt.GaugesChanged != nil {
 		if err := s.opt.GaugesChanged(c.Request.Context()); err != nil {
-			s.fail(c, fmt.Errorf("the gauge is saved, but its line could not be opened: %w", err))
-			return
+			return fmt.Errorf("the gauge is saved, but its line could not be opened: %w", err)
 		}
 	}
-	c.Redirect(http.StatusSeeOther, to)
+	return c.To(to)
 }
 
-func (s *server) retireGauge(c *gin.Context) {
-	g, found := s.findGauge(c)
-	if !found {
-		return
+func (s *server) retireGauge(c *site.Request) error {
+	g, err := s.findGauge(c)
+	if err != nil {
+		return err
 	}
 	f, err := s.formOf(c, g, s.seen())
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	f.fill(c) // what else was typed stays, should it be refused
-	if by := f.choice("by"); f.ok() {
+	f.Fill(c) // what else was typed stays, should it be refused
+	if by := f.Choice("by"); f.Ok() {
 		if err = s.opt.Record.RetireGauge(c.Request.Context(), by, g.ID); err == nil {
-			s.gaugesChanged(c, "/gauges")
-			return
+			return s.gaugesChanged(c, "/gauges")
 		}
-		f.Error = bench.Sentence(err)
+		f.Refuse(err)
 	}
-	s.showGauge(c, http.StatusUnprocessableEntity, g, gaugeForms{Entry: f})
+	return s.showGauge(c, c.Refused(f), g, gaugeForms{Entry: f})
 }
 
 // dropGauge notes that a gauge fell, under the name of the inspector on the bench.
-func (s *server) dropGauge(c *gin.Context) {
-	g, found := s.findGauge(c)
-	if !found {
-		return
+func (s *server) dropGauge(c *site.Request) error {
+	g, err := s.findGauge(c)
+	if err != nil {
+		return err
 	}
-	switch by := s.by(c); {
+	switch by := c.By(); {
 	case s.opt.Bench == nil:
-		s.refuseAtGauge(c, g, "This station has no bench: a drop is noted where the gauge is used.")
+		return s.refuseAtGauge(c, g, batch.Conflict.Errorf("This station has no bench: a drop is noted where the gauge is used."))
 	case by == "":
-		s.refuseAtGauge(c, g, "A drop is noted under a name: choose the inspector on the bench first.")
+		return s.refuseAtGauge(c, g, batch.Conflict.Errorf("A drop is noted under a name: choose the inspector on the bench first."))
 	default:
 		if err := s.opt.Bench.ReportDrop(c.Request.Context(), by, g.ID); err != nil {
-			s.refuseAtGauge(c, g, bench.Sentence(err))
-			return
+			return s.refuseAtGauge(c, g, refusedByBench(err))
 		}
-		c.Redirect(http.StatusSeeOther, "/gauges/"+url.PathEscape(g.ID))
 	}
+	return c.To("/gauges/" + url.PathEscape(g.ID))
 }
 
 // checkGauge starts a check; it is done on the bench.
-func (s *server) checkGauge(c *gin.Context) {
-	g, found := s.findGauge(c)
-	if !found {
-		return
+func (s *server) checkGauge(c *site.Request) error {
+	g, err := s.findGauge(c)
+	if err != nil {
+		return err
 	}
 	if s.opt.Bench == nil {
-		s.refuseAtGauge(c, g, "This station has no bench: a check needs the gauge's line.")
-		return
+		return s.refuseAtGauge(c, g, batch.Conflict.Errorf("This station has no bench: a check needs the gauge's line."))
 	}
 	if err := s.opt.Bench.CheckGauge(c.Request.Context(), g.ID); err != nil {
-		s.refuseAtGauge(c, g, bench.Sentence(err))
-		return
+		return s.refuseAtGauge(c, g, refusedByBench(err))
 	}
-	c.Redirect(http.StatusSeeOther, "/")
+	return c.To("/")
 }

@@ -11,12 +11,13 @@ import (
 	"sync"
 	"time"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/devices/decode"
 	"sagitta/station/bench"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // Lines listens to ports that no gauge's line has open.
@@ -79,24 +80,22 @@ func (s *server) portLines(gauges []batch.Gauge) []portLine {
 }
 
 // portForm names a port to listen to.
-func portForm() *form {
-	return &form{Groups: []fieldGroup{{Fields: []field{
+func portForm() *form.Form {
+	return &form.Form{Groups: []form.Group{{Fields: []form.Field{
 		{Name: "port", Label: "A port that is not listed", Kind: "text", Allowed: "its name, e.g. /dev/ttyS0 or COM3", Needed: true},
 	}}}}
 }
 
 // startIdentify begins to listen to a port and goes to the page that shows how far it is.
-func (s *server) startIdentify(c *gin.Context) {
+func (s *server) startIdentify(c *site.Request) error {
 	f := portForm()
-	f.fill(c)
-	name := f.text("port", 250)
+	f.Fill(c)
+	name := f.Text("port", 250)
 	if s.opt.Lines == nil {
-		s.refuse(c, http.StatusConflict, "This station cannot listen to ports.")
-		return
+		return batch.Conflict.Errorf("This station cannot listen to ports.")
 	}
-	if !f.ok() {
-		s.showGauges(c, http.StatusUnprocessableEntity, f)
-		return
+	if !f.Ok() {
+		return s.showGauges(c, c.Refused(f), f)
 	}
 	ctx, cancel := context.WithCancel(context.WithoutCancel(c.Request.Context()))
 	q := &s.search
@@ -105,9 +104,8 @@ func (s *server) startIdentify(c *gin.Context) {
 		running := q.port
 		q.mu.Unlock()
 		cancel()
-		f.field("port").fail("The gauge on %s is being identified. Wait until that is done, or stop it.", running)
-		s.showGauges(c, http.StatusConflict, f)
-		return
+		f.Field("port").Fail("The gauge on %s is being identified. Wait until that is done, or stop it.", running)
+		return s.showGauges(c, http.StatusConflict, f)
 	}
 	q.cancel, q.port, q.began, q.trial, q.found, q.problem = cancel, name, s.opt.Now(), devices.Trial{}, nil, ""
 	q.mu.Unlock()
@@ -126,21 +124,21 @@ func (s *server) startIdentify(c *gin.Context) {
 			q.problem = bench.Sentence(err)
 		}
 	}()
-	c.Redirect(http.StatusSeeOther, "/gauges/identify")
+	return c.To("/gauges/identify")
 }
 
 // stopIdentify ends the search; what fitted so far stays.
-func (s *server) stopIdentify(c *gin.Context) {
+func (s *server) stopIdentify(c *site.Request) error {
 	s.search.mu.Lock()
 	if s.search.cancel != nil {
 		s.search.cancel()
 	}
 	s.search.mu.Unlock()
-	c.Redirect(http.StatusSeeOther, "/gauges/identify")
+	return c.To("/gauges/identify")
 }
 
 // identify shows the search.
-func (s *server) identify(c *gin.Context) {
+func (s *server) identify(c *site.Request) error {
 	q := &s.search
 	q.mu.Lock()
 	p := identifyPage{Port: q.port, Running: q.cancel != nil, Heard: q.trial.Heard}
@@ -158,7 +156,7 @@ func (s *server) identify(c *gin.Context) {
 	case p.Running:
 		c.Header("Refresh", "1")
 		p.Sentence = "Press the gauge's data key every second or so until this is done."
-		p.Progress = fmt.Sprintf("Setting %d: %s. %s so far, %s.", max(1, trial.Number), trial.Line.Words(), counted(trial.Heard, "byte", "bytes"), counted(trial.Fitting, "decoder fits", "decoders fit"))
+		p.Progress = fmt.Sprintf("Setting %d: %s. %s so far, %s.", max(1, trial.Number), trial.Line.Words(), show.Counted(trial.Heard, "byte", "bytes"), show.Counted(trial.Fitting, "decoder fits", "decoders fit"))
 		if trial.Of > 0 {
 			p.Percent = 100 * (trial.Number - 1) / trial.Of
 		}
@@ -168,26 +166,26 @@ func (s *server) identify(c *gin.Context) {
 		p.Sentence = "Nothing came from the port. Press the gauge's data key while it is listened to; a gauge that answers only when asked needs the tick."
 	case found.TooLittle != nil:
 		p.Heard, p.Last = found.Heard, batch.Printable(found.Last)
-		p.Sentence = fmt.Sprintf("%s, too little to tell: no more than one frame at a setting, and nothing says whether it was whole. Identify it again and press the data key every second or so.", counted(found.Heard, "byte came", "bytes came"))
+		p.Sentence = fmt.Sprintf("%s, too little to tell: no more than one frame at a setting, and nothing says whether it was whole. Identify it again and press the data key every second or so.", show.Counted(found.Heard, "byte came", "bytes came"))
 	case len(found.Fits) == 0:
 		p.Heard, p.Last = found.Heard, batch.Printable(found.Last)
-		p.Sentence = fmt.Sprintf("%s, and no built-in decoder reads what came at any usual setting. Describe the gauge's frames in a decoder of its own.", counted(found.Heard, "byte came", "bytes came"))
+		p.Sentence = fmt.Sprintf("%s, and no built-in decoder reads what came at any usual setting. Describe the gauge's frames in a decoder of its own.", show.Counted(found.Heard, "byte came", "bytes came"))
 	default:
 		p.Heard = found.Heard
-		best := pick(len(found.Fits) == 1, "", "; the first fits best")
+		best := show.Pick(len(found.Fits) == 1, "", "; the first fits best")
 		if n := found.Tied(); n > 1 {
 			best = fmt.Sprintf("; the first %d fit equally well: compare what they read with the gauge's display", n)
 		}
-		p.Sentence = fmt.Sprintf("%s what came%s.", counted(len(found.Fits), "decoder reads", "decoders read"), best)
+		p.Sentence = fmt.Sprintf("%s what came%s.", show.Counted(len(found.Fits), "decoder reads", "decoders read"), best)
 		for i, f := range found.Fits {
 			p.Fits = append(p.Fits, fitLine{Fit: f, Place: i + 1, Use: "/gauges/new?fit=" + strconv.Itoa(i+1)})
 		}
 	}
-	s.render(c, http.StatusOK, "identify", "Identify a gauge", p)
+	return c.Show(http.StatusOK, "identify", "Identify a gauge", p)
 }
 
 // fittedGauge is the entry that a fit of the newest search fills in; nil where the request names none.
-func (s *server) fittedGauge(c *gin.Context) *batch.Gauge {
+func (s *server) fittedGauge(c *site.Request) *batch.Gauge {
 	n, err := strconv.Atoi(c.Query("fit"))
 	if err != nil {
 		return nil
@@ -233,15 +231,14 @@ func (s *server) twins(g batch.Gauge, all []batch.Gauge) []portLine {
 const listenTwins = 15 * time.Second
 
 // whichTwin listens to the alike adapters until one sends, and binds the gauge to that one's socket.
-func (s *server) whichTwin(c *gin.Context) {
-	g, found := s.findGauge(c)
-	if !found {
-		return
+func (s *server) whichTwin(c *site.Request) error {
+	g, err := s.findGauge(c)
+	if err != nil {
+		return err
 	}
 	all, err := s.opt.Record.Gauges(c.Request.Context())
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	chosen := c.PostForm("port")
 	var names []string
@@ -253,16 +250,13 @@ func (s *server) whichTwin(c *gin.Context) {
 	if chosen == "" {
 		line, err := lineOfDecoder(g.Decoder)
 		if err != nil || s.opt.Lines == nil || len(names) == 0 {
-			s.refuseAtGauge(c, g, "None of the alike adapters can be listened to. Choose the gauge's own by its socket.")
-			return
+			return s.refuseAtGauge(c, g, batch.Conflict.Errorf("None of the alike adapters can be listened to. Choose the gauge's own by its socket."))
 		}
 		if chosen, err = s.opt.Lines.WhichSends(c.Request.Context(), names, line, listenTwins); err != nil {
-			s.refuseAtGauge(c, g, bench.Sentence(err))
-			return
+			return s.refuseAtGauge(c, g, refusedByBench(err))
 		}
 		if chosen == "" {
-			s.refuseAtGauge(c, g, fmt.Sprintf("None of %s sent anything within %d seconds. Press the data key of the %s while they are listened to.", strings.Join(names, ", "), int(listenTwins.Seconds()), g.Name))
-			return
+			return s.refuseAtGauge(c, g, batch.Conflict.Errorf("None of %s sent anything within %d seconds. Press the data key of the %s while they are listened to.", strings.Join(names, ", "), int(listenTwins.Seconds()), g.Name))
 		}
 	}
 	for _, p := range s.seen() {
@@ -270,18 +264,15 @@ func (s *server) whichTwin(c *gin.Context) {
 			continue
 		}
 		if p.Socket == "" {
-			s.refuseAtGauge(c, g, "This system does not say which socket "+chosen+" is plugged into, so the two cannot be told apart for good. Leave one of them plugged in, or use adapters with serial numbers.")
-			return
+			return s.refuseAtGauge(c, g, batch.Conflict.Errorf("This system does not say which socket %s is plugged into, so the two cannot be told apart for good. Leave one of them plugged in, or use adapters with serial numbers.", chosen))
 		}
 		g.USBSocket = p.Socket
-		if _, err := s.opt.Record.SaveGauge(c.Request.Context(), s.by(c), g); err != nil {
-			s.fail(c, err)
-			return
+		if _, err := s.opt.Record.SaveGauge(c.Request.Context(), c.By(), g); err != nil {
+			return err
 		}
-		s.gaugesChanged(c, "/gauges/"+url.PathEscape(g.ID))
-		return
+		return s.gaugesChanged(c, "/gauges/"+url.PathEscape(g.ID))
 	}
-	s.refuseAtGauge(c, g, chosen+" is not one of the adapters that could be this gauge's.")
+	return s.refuseAtGauge(c, g, batch.Conflict.Errorf("%s is not one of the adapters that could be this gauge's.", chosen))
 }
 
 // lineOfDecoder is the line of a decoder, built in or a gauge's own.

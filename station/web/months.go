@@ -5,21 +5,11 @@ import (
 	"time"
 
 	"sagitta/batch"
-)
-
-// monthWords is a month for people: "October 2026".
+)                                     // monthWords is a month for people: "October 2026".
 func monthWords(m batch.Month) string { return m.Start().Format("January 2006") }
 
 // monthShort is a month for the axis of a chart: "Oct 2026".
 func monthShort(m batch.Month) string { return m.Start().Format("Jan 2006") }
-
-// monthText is a month in an address: "2026-10", "" for no month.
-func monthText(m batch.Month) string {
-	if m == 0 {
-		return ""
-	}
-	return m.Start().Format("2006-01")
-}
 
 // parseMonth reads a month of an address; anything else is no month.
 func parseMonth(text string) batch.Month {

@@ -11,12 +11,14 @@ import (
 	"strings"
 	"time"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
 	"sagitta/batch/record"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/draw"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // maxFound is how many necks a search shows.
@@ -29,34 +31,29 @@ type necksPage struct {
 	Necks    []neckLine
 }
 
-func (s *server) necks(c *gin.Context) {
+func (s *server) necks(c *site.Request) error {
 	p := necksPage{Query: strings.TrimSpace(c.Query("q"))}
 	if p.Query == "" {
 		p.Sentence = "Any part of the serial number will do."
-		s.render(c, http.StatusOK, "necks", "Necks", p)
-		return
+		return c.Show(http.StatusOK, "necks", "Necks", p)
 	}
 	rows, err := s.opt.Record.SearchNecks(c.Request.Context(), p.Query, maxFound+1)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	if len(rows) == 1 || (len(rows) > 1 && rows[0].Serial == p.Query) {
-		c.Redirect(http.StatusSeeOther, neckPath(rows[0].Serial))
-		return
+		return c.To(site.NeckPath(rows[0].Serial))
 	}
 	switch n := len(rows); {
 	case n == 0:
 		near, err := nearestSerial(c.Request.Context(), s.opt.Record, p.Query)
 		if err != nil {
-			s.fail(c, err)
-			return
+			return err
 		}
 		p.Sentence = unknownSerial(p.Query, near)
 		if near != "" {
 			if rows, err = s.opt.Record.SearchNecks(c.Request.Context(), near, 1); err != nil {
-				s.fail(c, err)
-				return
+				return err
 			}
 		}
 	case n > maxFound:
@@ -66,11 +63,8 @@ func (s *server) necks(c *gin.Context) {
 		p.Sentence = fmt.Sprintf("%d necks have %q in their serial number.", n, p.Query)
 	}
 	p.Necks = neckLines(rows)
-	s.render(c, http.StatusOK, "necks", "Necks", p)
+	return c.Show(http.StatusOK, "necks", "Necks", p)
 }
-
-// neckPath is a neck's page.
-func neckPath(serial string) string { return "/necks/" + url.PathEscape(serial) }
 
 // neckPage is one neck: the newest verdict, then every attempt, newest first.
 type neckPage struct {
@@ -78,12 +72,12 @@ type neckPage struct {
 	Batch     batch.Batch
 	Answer    verdictView
 	Attempts  []attemptView // newest first
-	Clearance *clearanceGrid
+	Clearance *draw.ClearanceGrid
 	MapOf     int // attempt that the clearance map is of
 	Remedies  []inspect.Remedy
 	Doubts    doubtList
 	Hold      *batch.OutgoingFinding // that holds it, nil for none
-	Clear     *form                  // a person clears it of doubt
+	Clear     *form.Form             // a person clears it of doubt
 }
 
 // verdictView is a verdict in one word, its shape and one sentence.
@@ -111,53 +105,47 @@ type attemptView struct {
 	Struck   int
 }
 
-func (s *server) neck(c *gin.Context) {
+func (s *server) neck(c *site.Request) error {
 	serial := c.Param("serial")
 	neck, err := s.opt.Record.Neck(c.Request.Context(), serial)
 	if errors.Is(err, record.ErrUnknownSerial) {
-		s.unknownNeck(c, serial)
-		return
+		return s.unknownNeck(c, serial)
 	}
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	f, err := s.clearForm(c)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	s.showNeck(c, http.StatusOK, neck, f)
+	return s.showNeck(c, http.StatusOK, neck, f)
 }
 
 // showNeck shows a neck with the form that clears it of doubt.
-func (s *server) showNeck(c *gin.Context, status int, neck batch.Neck, clearing *form) {
-	p, err := s.readNeck(c.Request.Context(), neck, unitOf(c))
+func (s *server) showNeck(c *site.Request, status int, neck batch.Neck, clearing *form.Form) error {
+	p, err := s.readNeck(c.Request.Context(), neck, c.Unit())
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	p.Clear = clearing
-	s.render(c, status, "neck", neck.Serial, p)
+	return c.Show(status, "neck", neck.Serial, p)
 }
 
 // unknownNeck answers 404 with the nearest serial number.
-func (s *server) unknownNeck(c *gin.Context, serial string) {
+func (s *server) unknownNeck(c *site.Request, serial string) error {
 	near, err := nearestSerial(c.Request.Context(), s.opt.Record, serial)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	p := necksPage{Query: serial, Sentence: unknownSerial(serial, near)}
 	if near != "" {
 		rows, err := s.opt.Record.SearchNecks(c.Request.Context(), near, 1)
 		if err != nil {
-			s.fail(c, err)
-			return
+			return err
 		}
 		p.Necks = neckLines(rows)
 	}
-	s.render(c, http.StatusNotFound, "necks", "Neck not found", p)
+	return c.Show(http.StatusNotFound, "necks", "Neck not found", p)
 }
 
 // readNeck gathers everything the record has of one neck.
@@ -207,7 +195,7 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, lengths unit.Uni
 		a.Answer = verdictOf(spec, a.Verdict, in, lengths)
 		if a.Verdict != nil && a.Verdict.Result != nil {
 			res := a.Verdict.Result
-			a.Profile = profileSVG(spec, batch.Assemble(spec, in, readings, nil), res, lengths)
+			a.Profile = draw.Profile(spec, batch.Assemble(spec, in, readings, nil), res, lengths)
 			a.Rows, a.Free, a.Folded = characteristicRows(spec, res, lengths)
 			if len(readings) == 0 { // taken in from elsewhere: there is nothing to compute again
 				unexplained(a.Rows)
@@ -237,7 +225,7 @@ func (p *neckPage) newest(spec *inspect.Spec, lengths unit.Unit) {
 			p.Answer, p.Remedies = a.Answer, inspect.Remedies(a.Verdict.Result)
 		}
 		if p.Clearance == nil {
-			p.Clearance, p.MapOf = gridOf(spec, a.Verdict.Result.Clearance, lengths), a.Attempt
+			p.Clearance, p.MapOf = draw.ClearanceMap(spec, a.Verdict.Result.Clearance, lengths), a.Attempt
 		}
 	}
 }
@@ -247,7 +235,7 @@ func verdictOf(spec *inspect.Spec, v *batch.Verdict, in batch.Inspection, length
 	if v == nil || v.Result == nil {
 		return verdictView{Attempt: in.Attempt}
 	}
-	view := verdictView{Has: true, Word: string(v.Disposition), At: v.At, Attempt: in.Attempt, Sentence: whyWords(spec, v.Result, lengths)}
+	view := verdictView{Has: true, Word: string(v.Disposition), At: v.At, Attempt: in.Attempt, Sentence: show.WhyWords(spec, v.Result, lengths)}
 	if v.DecidedBy != "" {
 		view.Sentence = fmt.Sprintf("Decided by %s: %s", v.DecidedBy, v.Reason)
 		if !strings.HasSuffix(view.Sentence, ".") {
@@ -292,18 +280,18 @@ func readingRows(readings []batch.Reading, gauges []batch.Gauge, lengths unit.Un
 		}
 		row.Number, row.U, row.Unit = readingNumber(r, lengths)
 		if row.Gauge == "" {
-			row.Gauge = pick(r.GaugeID == "", "typed by hand", "gauge "+r.GaugeID)
+			row.Gauge = show.Pick(r.GaugeID == "", "typed by hand", "gauge "+r.GaugeID)
 		}
 		if r.Withdrawn {
 			row.Number, row.U, row.Unit = "", "", ""
-			row.Words = pick(r.Supersedes == "", "not measured: "+row.Words, fmt.Sprintf("takes back reading %d", seq[r.Supersedes]))
+			row.Words = show.Pick(r.Supersedes == "", "not measured: "+row.Words, fmt.Sprintf("takes back reading %d", seq[r.Supersedes]))
 		} else if r.Supersedes != "" {
 			row.Why = strings.TrimSuffix(fmt.Sprintf("replaces reading %d: %s", seq[r.Supersedes], r.Reason), ": ")
 		}
 		if later := by[r.ID]; later != nil {
 			struck++
 			row.Struck, row.StruckBy = true, later.By
-			verb := pick(later.Withdrawn, "taken back", "replaced")
+			verb := show.Pick(later.Withdrawn, "taken back", "replaced")
 			row.Why = fmt.Sprintf("%s by reading %d", verb, later.Seq)
 			if later.Reason != "" {
 				row.Why += ": " + later.Reason
@@ -331,18 +319,18 @@ func reworkRows(spec *inspect.Spec, all []batch.ReworkAction, attempts []attempt
 		if a.InspectionID != attempts[i].ID {
 			continue
 		}
-		row := reworkRow{ReworkAction: a, Did: reworkWords(a, lengths)}
+		row := reworkRow{ReworkAction: a, Did: show.ReworkWords(a, lengths)}
 		if a.ReliefBefore != nil {
-			row.Before = numberIn(*a.ReliefBefore, lengths)
+			row.Before = show.Number(*a.ReliefBefore, lengths)
 		}
 		if a.PredictedMM != nil {
-			row.Predicted = numberIn(*a.PredictedMM, lengths)
+			row.Predicted = show.Number(*a.PredictedMM, lengths)
 		}
 		if i+1 < len(attempts) && attempts[i+1].Verdict != nil && a.ReliefBefore != nil {
 			if after, _ := inspect.MeanRelief(attempts[i+1].Verdict.Result); after != nil {
-				row.Achieved = numberIn(*after, lengths)
+				row.Achieved = show.Number(*after, lengths)
 				if a.PredictedMM != nil {
-					row.Off = signedIn(*after-*a.PredictedMM, lengths)
+					row.Off = show.Signed(*after-*a.PredictedMM, lengths)
 				}
 			}
 		}

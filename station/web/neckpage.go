@@ -3,14 +3,13 @@ package web
 import (
 	"fmt"
 	"net/url"
-	"slices"
 	"strconv"
 	"strings"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // necksShown is how many necks one page of the table holds.
@@ -34,11 +33,8 @@ type neckTable struct {
 	Page, Pages int
 }
 
-// pickedBy are the dimensions of the first inspection that pick necks; the parts of the address are named for them.
-var pickedBy = []batch.Dimension{batch.ByInspector, batch.ByStation, batch.ByGauge, batch.ByHour, batch.ByWeekday, batch.ByHumidity, batch.ByNear, batch.ByReason, batch.ByFailing}
-
 // neckFilters are the parts of the page's address that pick necks, with what they picked in words.
-func neckFilters(c *gin.Context, b batch.Batch, gauges map[string]string) (f batch.NeckFilter, kept url.Values, words []string) {
+func neckFilters(c *site.Request, b batch.Batch, gauges map[string]string) (f batch.NeckFilter, kept url.Values, words []string) {
 	f.BatchID, kept = b.ID, url.Values{}
 	take := func(key string, use func(v string) string) {
 		if v := strings.TrimSpace(c.Query(key)); v != "" {
@@ -52,14 +48,14 @@ func neckFilters(c *gin.Context, b batch.Batch, gauges map[string]string) (f bat
 		return "whose newest verdict is " + v
 	})
 	var firsts []string
-	for _, d := range pickedBy {
+	for _, d := range site.PickedBy {
 		v, given := c.GetQuery(string(d))
-		if v = strings.TrimSpace(v); !given || !pickedFor(d, v) {
+		if v = strings.TrimSpace(v); !given || !site.PickedFor(d, v) {
 			continue
 		}
 		f.Firsts = append(f.Firsts, batch.FirstIs{Dimension: d, Value: v})
 		kept.Set(string(d), v)
-		which, _ := behindWords(d, v, dimensionWords(d, v, gauges))
+		which, _ := behindWords(d, v, show.DimensionWords(d, v, gauges))
 		if alone, ok := strings.CutPrefix(which, "and "); ok {
 			words = append(words, alone)
 		} else {
@@ -74,13 +70,8 @@ func neckFilters(c *gin.Context, b batch.Batch, gauges map[string]string) (f bat
 	return f, kept, words
 }
 
-// pickedFor tells whether necks are picked by a value of a dimension: one that is not noted is a gauge's or the humidity's.
-func pickedFor(d batch.Dimension, value string) bool {
-	return slices.Contains(pickedBy, d) && (value != "" || d == batch.ByGauge || d == batch.ByHumidity)
-}
-
 // pageOfNecks reads the page of necks that the address asks for.
-func (s *server) pageOfNecks(c *gin.Context, b batch.Batch) (neckTable, error) {
+func (s *server) pageOfNecks(c *site.Request, b batch.Batch) (neckTable, error) {
 	gauges, err := s.gaugeNames(c.Request.Context())
 	if err != nil {
 		return neckTable{}, err
@@ -125,7 +116,7 @@ func (t neckTable) To(page int) string {
 func neckLines(rows []batch.NeckRow) []neckLine {
 	lines := make([]neckLine, len(rows))
 	for i, r := range rows {
-		lines[i] = neckLine{NeckRow: r, State: neckState(r), Failing: spaced(r.FirstFailing)}
+		lines[i] = neckLine{NeckRow: r, State: neckState(r), Failing: show.Spaced(r.FirstFailing)}
 	}
 	return lines
 }

@@ -1,30 +1,27 @@
 package web
 
 import (
-	"errors"
 	"fmt"
 	"net/http"
-	"net/url"
 	"slices"
 	"strings"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
-	"sagitta/batch/record"
 	"sagitta/batch/sampling"
 	"sagitta/batch/tell"
-	"sagitta/station/bench"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // outgoingRoutes registers the outgoing audits' pages.
-func (s *server) outgoingRoutes(r gin.IRoutes) {
-	r.GET("/batches/:number/audit", func(c *gin.Context) { s.showPlan(c, http.StatusOK, nil) })
-	r.POST("/batches/:number/audit", s.drawAudit)
-	r.GET("/audits/:audit", s.outgoing)
-	r.POST("/audits/:audit/findings", s.saveFindings)
-	r.POST("/audits/:audit/sign", s.signAudit)
-	r.POST("/audits/:audit/give-up", s.giveUpAudit)
+func (s *server) outgoingRoutes(g *site.Group) {
+	g.GET("/batches/:number/audit", func(c *site.Request) error { return s.showPlan(c, http.StatusOK, nil) })
+	g.POST("/batches/:number/audit", s.drawAudit)
+	g.GET("/audits/:audit", s.outgoing)
+	g.POST("/audits/:audit/findings", s.saveFindings)
+	g.POST("/audits/:audit/sign", s.signAudit)
+	g.POST("/audits/:audit/give-up", s.giveUpAudit)
 }
 
 // planPage plans an audit of a batch: what is chosen, what the switching rules propose, and the plan that follows.
@@ -32,9 +29,9 @@ type planPage struct {
 	Batch    batch.Batch
 	Sentence string
 	Why      string       // of the severity
-	Choose   *form        // AQL, level, severity
+	Choose   *form.Form   // AQL, level, severity
 	Plan     *planWords   // nil where there is none
-	Draw     *form        // who draws; nil while nothing can be drawn
+	Draw     *form.Form   // who draws; nil while nothing can be drawn
 	Audits   []auditLine  // of this batch, newest first
 	Model    []auditLine  // of the model's other batches, newest first
 	Asked    planQuestion // what the plan is for
@@ -71,64 +68,58 @@ func auditLines(all []batch.OutgoingAudit) []auditLine {
 	return lines
 }
 
-// outgoingPath is an audit's page.
-func outgoingPath(a batch.OutgoingAudit) string { return "/audits/" + url.PathEscape(a.ID) }
-
 // chooseForm offers what a plan is found by; the model's newest audit says what is chosen beforehand.
-func chooseForm(model []batch.OutgoingAudit) *form {
-	aql := field{Name: "aql", Label: "Acceptable quality level", Kind: "select", Allowed: "percent nonconforming", Value: plain(batch.UsualAQL), Needed: true}
-	level := field{Name: "level", Label: "Inspection level", Kind: "select", Allowed: "II unless agreed otherwise", Value: batch.UsualLevel, Needed: true}
+func chooseForm(model []batch.OutgoingAudit) *form.Form {
+	aql := form.Field{Name: "aql", Label: "Acceptable quality level", Kind: "select", Allowed: "percent nonconforming", Value: show.Plain(batch.UsualAQL), Needed: true}
+	level := form.Field{Name: "level", Label: "Inspection level", Kind: "select", Allowed: "II unless agreed otherwise", Value: batch.UsualLevel, Needed: true}
 	if n := len(model); n > 0 {
-		aql.Value, level.Value = plain(model[n-1].AQL), model[n-1].Level
+		aql.Value, level.Value = show.Plain(model[n-1].AQL), model[n-1].Level
 	}
 	for _, v := range sampling.AQLs {
 		if v <= sampling.MostPercent {
-			aql.Options = append(aql.Options, option{plain(v), plain(v), false})
+			aql.Options = append(aql.Options, form.Option{Value: show.Plain(v), Label: show.Plain(v), On: false})
 		}
 	}
 	for _, l := range sampling.Levels {
-		level.Options = append(level.Options, option{l, l, false})
+		level.Options = append(level.Options, form.Option{Value: l, Label: l, On: false})
 	}
-	severity := field{Name: "severity", Label: "Severity", Kind: "select", Allowed: "as the rules ask, or stricter"}
-	corrected := field{Name: "corrected", Label: "After lots rejected in a row", Kind: "check", Options: []option{{"yes", "The cause of the rejections was put right", false}}}
-	return &form{Groups: []fieldGroup{{Fields: []field{aql, level, severity, corrected}}}}
+	severity := form.Field{Name: "severity", Label: "Severity", Kind: "select", Allowed: "as the rules ask, or stricter"}
+	corrected := form.Field{Name: "corrected", Label: "After lots rejected in a row", Kind: "check", Options: []form.Option{{Value: "yes", Label: "The cause of the rejections was put right", On: false}}}
+	return &form.Form{Groups: []form.Group{{Fields: []form.Field{aql, level, severity, corrected}}}}
 }
 
 // severities lists what may be chosen where the rules ask for one; a lot shown again after its rejection is not inspected
 // reduced (MIL-STD-105E: normal or tightened, as the responsible authority says).
-func severities(asked sampling.Severity, again bool) []option {
+func severities(asked sampling.Severity, again bool) []form.Option {
 	all := []sampling.Severity{sampling.Reduced, sampling.Normal, sampling.Tightened}
 	if again && asked == sampling.Reduced {
 		asked = sampling.Normal
 	}
-	var options []option
+	var options []form.Option
 	for _, v := range all[max(slices.Index(all, asked), 0):] {
 		label := string(v)
 		if v == asked {
 			label += ", as the rules ask"
 		}
-		options = append(options, option{string(v), label, false})
+		options = append(options, form.Option{Value: string(v), Label: label, On: false})
 	}
 	return options
 }
 
 // showPlan shows the page that plans an audit; draw is the form that was refused, nil for a new one.
-func (s *server) showPlan(c *gin.Context, status int, draw *form) {
+func (s *server) showPlan(c *site.Request, status int, draw *form.Form) error {
 	ctx := c.Request.Context()
 	b, err := s.opt.Record.Batch(ctx, c.Param("number"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	model, err := s.opt.Record.ModelAudits(ctx, b.Spec.Name)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	counts, err := s.opt.Record.Counts(ctx, b.ID)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	lot := counts.Ready()
 	p := planPage{Batch: b, Choose: chooseForm(model)}
@@ -145,74 +136,72 @@ func (s *server) showPlan(c *gin.Context, status int, draw *form) {
 	p.ask(c, model, counts.Lot() == batch.OutgoingRejected)
 	switch {
 	case open >= 0 && model[open].BatchID == b.ID:
-		p.Sentence = "An audit of this batch is open: " + lowerFirst(outgoingResult(model[open])) + " Go on with it below."
+		p.Sentence = "An audit of this batch is open: " + show.LowerFirst(outgoingResult(model[open])) + " Go on with it below."
 	case open >= 0:
 		p.Sentence = fmt.Sprintf("The audit of %s, of the same model, is open: its result decides how severe this one is. Sign it or give it up first.", model[open].BatchNumber)
 	case lot < 2:
-		p.Sentence = fmt.Sprintf("%s of this batch may ship; a sample needs a lot of 2 or more.", counted(lot, "neck", "necks"))
+		p.Sentence = fmt.Sprintf("%s of this batch may ship; a sample needs a lot of 2 or more.", show.Counted(lot, "neck", "necks"))
 	case p.Asked.Severity == sampling.Discontinued:
 		p.Sentence = "Inspection by sampling is discontinued: check every neck, and put the cause right first."
 	default:
 		p.Sentence = fmt.Sprintf("%d necks of this batch may ship: they are the lot.", lot)
 		if err := p.find(lot); err != nil {
-			s.fail(c, err)
-			return
+			return err
 		}
 		if p.Draw = draw; draw == nil && p.Plan != nil {
 			if p.Draw, err = s.drawForm(c, p.Plan.Size); err != nil {
-				s.fail(c, err)
-				return
+				return err
 			}
 		}
 	}
-	s.render(c, status, "outgoing", "Outgoing audit of "+b.Number, p)
+	return c.Show(status, "outgoing", "Outgoing audit of "+b.Number, p)
 }
 
 // ask takes over what was chosen and says what the switching rules ask for.
-func (p *planPage) ask(c *gin.Context, model []batch.OutgoingAudit, again bool) {
+func (p *planPage) ask(c *site.Request, model []batch.OutgoingAudit, again bool) {
 	f := p.Choose
 	for i := range f.Groups[0].Fields {
 		fd := &f.Groups[0].Fields[i]
 		if v, given := pickValue(c, fd.Name); given {
-			fd.set(v)
+			fd.Set(v)
 		} else {
-			fd.set(fd.Value)
+			fd.Set(fd.Value)
 		}
 	}
-	p.Asked = planQuestion{AQL: f.number("aql", 0, sampling.MostPercent), Level: f.choice("level"), Corrected: len(f.field("corrected").chosen()) > 0}
-	f.choice("aql")
+	p.Asked = planQuestion{AQL: f.Number("aql", 0, sampling.MostPercent), Level: f.Choice("level"), Corrected: len(f.Field("corrected").Chosen()) > 0}
+	f.Choice("aql")
 	before := model
 	if p.Asked.Corrected {
 		before = append(slices.Clone(model), batch.OutgoingAudit{AQL: p.Asked.AQL, Corrected: true, State: batch.OutgoingOpen})
 	}
 	st, err := batch.Switching(before, p.Asked.AQL)
 	if err != nil {
-		f.Error = bench.Sentence(err)
+		f.Refuse(err)
 		return
 	}
 	p.Why = tell.Standing(st)
 	if st.Next != sampling.Discontinued && !p.Asked.Corrected {
-		f.Groups[0].Fields = slices.DeleteFunc(f.Groups[0].Fields, func(fd field) bool { return fd.Name == "corrected" })
+		f.Groups[0].Fields = slices.DeleteFunc(f.Groups[0].Fields, func(fd form.Field) bool { return fd.Name == "corrected" })
 	}
 	if st.Next == sampling.Discontinued {
-		f.Groups[0].Fields = slices.DeleteFunc(f.Groups[0].Fields, func(fd field) bool { return fd.Name == "severity" })
+		f.Groups[0].Fields = slices.DeleteFunc(f.Groups[0].Fields, func(fd form.Field) bool { return fd.Name == "severity" })
 		p.Asked.Severity = sampling.Discontinued
 		return
 	}
 	if again {
 		p.Why += " This lot was rejected before: shown again, it does not count for the severity of the next."
 	}
-	fd := f.field("severity")
+	fd := f.Field("severity")
 	fd.Options = severities(st.Next, again)
-	if !slices.ContainsFunc(fd.Options, func(o option) bool { return o.Value == fd.Value }) {
+	if !slices.ContainsFunc(fd.Options, func(o form.Option) bool { return o.Value == fd.Value }) {
 		fd.Value = fd.Options[0].Value
 	}
-	fd.set(fd.Value)
+	fd.Set(fd.Value)
 	p.Asked.Severity = sampling.Severity(fd.Value)
 }
 
 // pickValue is what a page's address or form says about a field.
-func pickValue(c *gin.Context, name string) (string, bool) {
+func pickValue(c *site.Request, name string) (string, bool) {
 	if v, given := c.GetPostForm(name); given {
 		return v, true
 	}
@@ -221,7 +210,7 @@ func pickValue(c *gin.Context, name string) (string, bool) {
 
 // find looks the plan up; the fields are known to hold what is offered.
 func (p *planPage) find(lot int) error {
-	if !p.Choose.ok() {
+	if !p.Choose.Ok() {
 		return nil
 	}
 	plan, err := sampling.Lookup(lot, p.Asked.AQL, p.Asked.Level, p.Asked.Severity)
@@ -245,45 +234,38 @@ func (p *planPage) find(lot int) error {
 	return nil
 }
 
-func (s *server) drawForm(c *gin.Context, n int) (*form, error) {
-	by, err := s.byField(c, batch.QualityManager)
+func (s *server) drawForm(c *site.Request, n int) (*form.Form, error) {
+	by, err := c.ByField(batch.QualityManager)
 	by.Label = "Drawn by"
-	return &form{Groups: []fieldGroup{{Fields: []field{by}}}}, err
+	return &form.Form{Groups: []form.Group{{Fields: []form.Field{by}}}}, err
 }
 
 // drawAudit draws the sample that the page showed the plan of.
-func (s *server) drawAudit(c *gin.Context) {
+func (s *server) drawAudit(c *site.Request) error {
 	ctx := c.Request.Context()
 	b, err := s.opt.Record.Batch(ctx, c.Param("number"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	f, err := s.drawForm(c, 0)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	f.fill(c)
-	by := f.choice("by")
-	aql, err := parseNumber(c.PostForm("aql"))
+	f.Fill(c)
+	by := f.Choice("by")
+	aql, err := show.ParseNumber(c.PostForm("aql"))
 	if err != nil {
 		f.Error = "The quality level is missing. Choose the plan again."
 	}
-	if f.ok() {
+	if f.Ok() {
 		a, err := s.opt.Record.DrawOutgoing(ctx, batch.OutgoingAudit{By: by, BatchID: b.ID, AQL: aql, Level: c.PostForm("level"),
 			Severity: sampling.Severity(c.PostForm("severity")), Corrected: c.PostForm("corrected") == "yes"})
 		if err == nil {
-			c.Redirect(http.StatusSeeOther, outgoingPath(a))
-			return
+			return c.To(site.AuditPath(a))
 		}
-		if !errors.Is(err, record.ErrInput) && !errors.Is(err, record.ErrState) {
-			s.fail(c, err)
-			return
-		}
-		f.Error = bench.Sentence(err)
+		f.Refuse(err)
 	}
-	s.showPlan(c, http.StatusUnprocessableEntity, f)
+	return s.showPlan(c, c.Refused(f), f)
 }
 
 // withNote ends a sentence with a note, where there is one.
@@ -296,27 +278,28 @@ func outgoingNote(c batch.Counts) string {
 	}
 	words := outgoingShipping(*c.Audit)
 	if c.Uncovered > 0 {
-		words += fmt.Sprintf(" %s judged since and not covered by it.", counted(c.Uncovered, "neck that may ship was", "necks that may ship were"))
+		words += fmt.Sprintf(" %s judged since and not covered by it.", show.Counted(c.Uncovered, "neck that may ship was", "necks that may ship were"))
 	}
 	return words
 }
 
 // outgoingStory tells the audits that the neck was drawn in.
-func (t *teller) outgoing(all []batch.DrawnIn) {
+func (t *teller) outgoing(all []batch.DrawnIn) error {
 	for _, d := range all {
 		t.add(d.At, "", "Drawn for the outgoing audit of batch %s by %s: one of %d of %d necks.", d.BatchNumber, d.By, d.Size(), d.LotSize)
 		if f := d.Finding; f != nil {
-			words := fmt.Sprintf("Outgoing audit: %s found it %s", f.By, pick(f.Conforms, "conforming", "nonconforming"))
+			words := fmt.Sprintf("Outgoing audit: %s found it %s", f.By, show.Pick(f.Conforms, "conforming", "nonconforming"))
 			if f.InspectionID != "" {
 				words += ", by its inspection after the draw"
 			}
 			if f.Note != "" {
 				words += ": " + strings.TrimSuffix(f.Note, ".")
 			}
-			t.add(f.At, pick(f.Conforms, "pass", "rework"), "%s.", words)
+			t.add(f.At, show.Pick(f.Conforms, "pass", "rework"), "%s.", words)
 		}
 		if d.State != batch.OutgoingOpen {
-			t.add(d.EndedAt, "", "The outgoing audit of batch %s was %s by %s. %s", d.BatchNumber, pick(d.State == batch.OutgoingGivenUp, "given up", "signed"), d.EndedBy, outgoingResult(d.OutgoingAudit))
+			t.add(d.EndedAt, "", "The outgoing audit of batch %s was %s by %s. %s", d.BatchNumber, show.Pick(d.State == batch.OutgoingGivenUp, "given up", "signed"), d.EndedBy, outgoingResult(d.OutgoingAudit))
 		}
 	}
+	return nil
 }

@@ -56,7 +56,7 @@ func TestOutgoingAuditPages(t *testing.T) {
 	wants(t, s.get("/batches/QM-2611", http.StatusOK), "The outgoing audit is open: 0 of 2 necks looked at, 0 nonconforming so far; ship nothing before it is signed.", `href="`+at+`"`)
 	wants(t, s.get("/batches", http.StatusOK), "ship nothing before it is signed")
 	wants(t, s.get(path, http.StatusOK), "An audit of this batch is open")
-	s.post(path, draw, http.StatusUnprocessableEntity)
+	s.post(path, draw, http.StatusConflict)
 
 	find := url.Values{"by": {"Mara Quill"}, "found-" + first.NeckID: {"nonconforming"}, "found-" + second.NeckID: {"conforming"}, "note-" + second.NeckID: {"a scratch, within the shop's rules"}}
 	wants(t, s.post(at+"/findings", find, http.StatusUnprocessableEntity), "1 neck needs another look", "say what does not conform", "a scratch, within the shop&#39;s rules", `<option value="Mara Quill" selected>`)
@@ -74,7 +74,7 @@ func TestOutgoingAuditPages(t *testing.T) {
 	wants(t, s.get("/batches/QM-2611", http.StatusOK), "rejected the lot of 8 necks: nothing of it may ship. Hold all of it", "Tove Aske")
 	wants(t, s.get("/necks/"+first.Serial+"/story", http.StatusOK), "Drawn for the outgoing audit of batch QM-2611 by Tove Aske: one of 2 of 8 necks.",
 		"Outgoing audit: Mara Quill found it nonconforming: buzz at fret 3.", "signed by Tove Aske. The lot of 8 necks is rejected")
-	s.post(at+"/sign", sign, http.StatusUnprocessableEntity)
+	s.post(at+"/sign", sign, http.StatusConflict)
 
 	why := "found nonconforming in the outgoing audit of " + time.Now().Format("2006-01-02") + ", buzz at fret 3; inspect it again."
 	wants(t, s.get("/batches/QM-2611", http.StatusOK), "None of 30 may ship, for the lot was rejected; 7 passed; 1 is held after an outgoing audit", "1 of them held</a>: found nonconforming")

@@ -1,19 +1,17 @@
 package web
 
 import (
-	"errors"
 	"fmt"
 	"net/http"
 	"slices"
 	"strings"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
-	"sagitta/batch/record"
 	"sagitta/batch/tell"
 	"sagitta/inspect"
-	"sagitta/station/bench"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // outgoingPage is one audit: the necks to fetch, what was found, its result.
@@ -23,10 +21,10 @@ type outgoingPage struct {
 	ToDo     string
 	Open     bool
 	Rows     []findingRow
-	By       field // who looked
-	Wrong    int   // rows that need another look
-	Sign     *form // nil until every neck has been looked at
-	GiveUp   *form
+	By       form.Field // who looked
+	Wrong    int        // rows that need another look
+	Sign     *form.Form // nil until every neck has been looked at
+	GiveUp   *form.Form
 	Next     string // sentences: how severe the next lot is, once it has ended
 	Plan     string // sentence
 	Error    string
@@ -58,25 +56,25 @@ const (
 // longestNote is how many characters a note may have.
 const longestNote = 500
 
-func (s *server) outgoing(c *gin.Context) {
-	s.showOutgoing(c, http.StatusOK, outgoingForms{})
+func (s *server) outgoing(c *site.Request) error {
+	return s.showOutgoing(c, http.StatusOK, outgoingForms{})
 }
 
 // outgoingForms are what was typed on an audit's page and refused; nil ones are made anew.
 type outgoingForms struct {
 	rows         []findingRow
-	by           *field
-	sign, giveUp *form
+	by           *form.Field
+	sign, giveUp *form.Form
 	problem      string
 }
 
 // findingRows are an audit's necks with what was found on them.
-func (s *server) findingRows(c *gin.Context, a batch.OutgoingAudit) ([]findingRow, error) {
+func (s *server) findingRows(c *site.Request, a batch.OutgoingAudit) ([]findingRow, error) {
 	rows := make([]findingRow, len(a.Necks))
 	for i, n := range a.Necks {
 		rows[i].OutgoingNeck = n
 		if f := n.Finding; f != nil {
-			rows[i].Choice, rows[i].Note = pick(f.Conforms, chosenConforming, chosenNonconforming), f.Note
+			rows[i].Choice, rows[i].Note = show.Pick(f.Conforms, chosenConforming, chosenNonconforming), f.Note
 			if f.InspectionID != "" {
 				rows[i].Choice = chosenInspection
 			}
@@ -91,7 +89,7 @@ func (s *server) findingRows(c *gin.Context, a batch.OutgoingAudit) ([]findingRo
 
 // newer is a neck's newest inspection after an audit's draw, where its verdict says whether the neck conforms. An inspection
 // that was opened again or is in doubt says nothing.
-func (s *server) newer(c *gin.Context, neckID string, a batch.OutgoingAudit) (*newerInspection, error) {
+func (s *server) newer(c *site.Request, neckID string, a batch.OutgoingAudit) (*newerInspection, error) {
 	all, err := s.opt.Record.Inspections(c.Request.Context(), neckID)
 	if err != nil {
 		return nil, err
@@ -122,19 +120,17 @@ func (s *server) newer(c *gin.Context, neckID string, a batch.OutgoingAudit) (*n
 	return n, nil
 }
 
-func (s *server) showOutgoing(c *gin.Context, status int, typed outgoingForms) {
+func (s *server) showOutgoing(c *site.Request, status int, typed outgoingForms) error {
 	ctx := c.Request.Context()
 	a, err := s.opt.Record.OutgoingAudit(ctx, c.Param("audit"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	p := outgoingPage{Audit: a, Sentence: outgoingResult(a), ToDo: outgoingToDo(a), Open: a.State == batch.OutgoingOpen, Rows: typed.rows, Sign: typed.sign, GiveUp: typed.giveUp,
 		Plan: tell.Plan(a.Plan, a.AQL, a.LotSize, "neck"), Error: typed.problem}
 	if p.Rows == nil || !p.Open {
 		if p.Rows, err = s.findingRows(c, a); err != nil {
-			s.fail(c, err)
-			return
+			return err
 		}
 	}
 	for _, r := range p.Rows {
@@ -145,91 +141,83 @@ func (s *server) showOutgoing(c *gin.Context, status int, typed outgoingForms) {
 	switch {
 	case p.Open:
 		if p.By, err = s.lookedBy(c); err != nil {
-			s.fail(c, err)
-			return
+			return err
 		}
 		if typed.by != nil {
 			p.By = *typed.by
 		}
 		if p.Sign == nil && a.Found == a.Size() {
 			if p.Sign, err = s.signForm(c, a); err != nil {
-				s.fail(c, err)
-				return
+				return err
 			}
 		}
 		if p.GiveUp == nil {
 			if p.GiveUp, err = s.giveUpAuditForm(c); err != nil {
-				s.fail(c, err)
-				return
+				return err
 			}
 		}
 	case a.State != batch.OutgoingGivenUp:
 		model, err := s.opt.Record.ModelAudits(ctx, a.Model)
 		if err != nil {
-			s.fail(c, err)
-			return
+			return err
 		}
 		st, err := batch.Switching(model, a.AQL)
 		if err != nil {
-			s.fail(c, err)
-			return
+			return err
 		}
-		p.Next = fmt.Sprintf("The next lot of %s at AQL %s: %s. %s", a.Model, plain(a.AQL),
+		p.Next = fmt.Sprintf("The next lot of %s at AQL %s: %s. %s", a.Model, show.Plain(a.AQL),
 			tell.Severity(st.Next), tell.Standing(st))
 	}
-	s.render(c, status, "outgoingaudit", "Outgoing audit of "+a.BatchNumber, p)
+	return c.Show(status, "outgoingaudit", "Outgoing audit of "+a.BatchNumber, p)
 }
 
 // lookedBy asks who looked at the necks.
-func (s *server) lookedBy(c *gin.Context) (field, error) {
-	by, err := s.byField(c)
+func (s *server) lookedBy(c *site.Request) (form.Field, error) {
+	by, err := c.ByField()
 	by.Label = "Looked at by"
 	return by, err
 }
 
 // signForm asks what the record cannot know about the lot's production, and who signs.
-func (s *server) signForm(c *gin.Context, a batch.OutgoingAudit) (*form, error) {
-	by, err := s.byField(c, batch.QualityManager)
+func (s *server) signForm(c *site.Request, a batch.OutgoingAudit) (*form.Form, error) {
+	by, err := c.ByField(batch.QualityManager)
 	by.Label = "Signed by"
-	f := &form{Groups: []fieldGroup{{Fields: []field{
-		{Name: "production", Label: "For the severity of the next lot", Kind: "check", Options: []option{
-			{"unsteady", "Production was not steady", false},
-			{"may-reduce", "Reduced inspection may follow: the limit number (MIL-STD-105E, Table VIII) is met, production is steady, and it is wanted", false},
+	f := &form.Form{Groups: []form.Group{{Fields: []form.Field{
+		{Name: "production", Label: "For the severity of the next lot", Kind: "check", Options: []form.Option{
+			{Value: "unsteady", Label: "Production was not steady", On: false},
+			{Value: "may-reduce", Label: "Reduced inspection may follow: the limit number (MIL-STD-105E, Table VIII) is met, production is steady, and it is wanted", On: false},
 		}},
 		{Name: "note", Label: "Note", Kind: "text", Allowed: "may stay empty"}, by,
 	}}}}
-	return f.apart("sign"), err
+	return f.Apart("sign"), err
 }
 
-func (s *server) giveUpAuditForm(c *gin.Context) (*form, error) {
-	by, err := s.byField(c, batch.QualityManager)
+func (s *server) giveUpAuditForm(c *site.Request) (*form.Form, error) {
+	by, err := c.ByField(batch.QualityManager)
 	by.Label = "Given up by"
-	f := &form{Groups: []fieldGroup{{Fields: []field{{Name: "reason", Label: "Reason", Kind: "text", Allowed: "in a few words", Needed: true}, by}}}}
-	return f.apart("give-up"), err
+	f := &form.Form{Groups: []form.Group{{Fields: []form.Field{{Name: "reason", Label: "Reason", Kind: "text", Allowed: "in a few words", Needed: true}, by}}}}
+	return f.Apart("give-up"), err
 }
 
 // saveFindings keeps what was ticked and has changed. Nothing is kept while something is wrong.
-func (s *server) saveFindings(c *gin.Context) {
+func (s *server) saveFindings(c *site.Request) error {
 	a, err := s.opt.Record.OutgoingAudit(c.Request.Context(), c.Param("audit"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	typed := outgoingForms{}
 	if typed.rows, err = s.findingRows(c, a); err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	by, err := s.lookedBy(c)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	ask := &form{Groups: []fieldGroup{{Fields: []field{by}}}}
-	ask.fill(c)
-	who := ask.choice("by")
-	typed.by = ask.field("by")
-	good := ask.ok()
+	ask := &form.Form{Groups: []form.Group{{Fields: []form.Field{by}}}}
+	ask.Fill(c)
+	who := ask.Choice("by")
+	typed.by = ask.Field("by")
+	good := ask.Ok()
 	var findings []batch.OutgoingFinding
 	for i := range typed.rows {
 		r := &typed.rows[i]
@@ -248,23 +236,21 @@ func (s *server) saveFindings(c *gin.Context) {
 		good, typed.problem = false, "Nothing new is ticked. Tick what was found on the necks looked at."
 	}
 	if !good {
-		s.showOutgoing(c, http.StatusUnprocessableEntity, typed)
-		return
+		return s.showOutgoing(c, http.StatusUnprocessableEntity, typed)
 	}
-	if _, err := s.opt.Record.AppendOutgoingFindings(c.Request.Context(), findings...); errors.Is(err, record.ErrState) { // another has ended the audit
-		s.showOutgoing(c, http.StatusConflict, outgoingForms{problem: bench.Sentence(err) + " Nothing of it was kept; the list shows what is on record."})
-		return
-	} else if err != nil {
-		s.fail(c, err)
-		return
+	if _, err := s.opt.Record.AppendOutgoingFindings(c.Request.Context(), findings...); err != nil {
+		if batch.KindOf(err) == batch.Conflict { // another has ended the audit
+			return s.showOutgoing(c, c.StatusOf(err), outgoingForms{problem: form.Sentence(err) + " Nothing of it was kept; the list shows what is on record."})
+		}
+		typed.problem = form.Sentence(err)
+		return s.showOutgoing(c, c.StatusOf(err), typed)
 	}
 	if s.opt.Bench != nil {
 		if err := s.opt.Bench.ReloadDoubt(c.Request.Context()); err != nil {
-			s.fail(c, err)
-			return
+			return err
 		}
 	}
-	c.Redirect(http.StatusSeeOther, outgoingPath(a)+"#necks")
+	return c.To(site.AuditPath(a) + "#necks")
 }
 
 // take takes over what was ticked on a row and returns the finding that it makes, nil where nothing changed or something is
@@ -295,50 +281,45 @@ func (r *findingRow) take(choice, note string) *batch.OutgoingFinding {
 }
 
 // signAudit ends an audit with its result.
-func (s *server) signAudit(c *gin.Context) {
+func (s *server) signAudit(c *site.Request) error {
 	a, err := s.opt.Record.OutgoingAudit(c.Request.Context(), c.Param("audit"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	f, err := s.signForm(c, a)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	f.fill(c)
-	by, note, ticked := f.choice("by"), f.text("note", longestNote), f.field("production").chosen()
+	f.Fill(c)
+	by, note, ticked := f.Choice("by"), f.Text("note", longestNote), f.Field("production").Chosen()
 	mayReduce, unsteady := slices.Contains(ticked, "may-reduce"), slices.Contains(ticked, "unsteady")
 	if mayReduce && unsteady {
-		f.field("production").fail("Both are ticked. Reduced inspection needs a steady production.")
+		f.Field("production").Fail("Both are ticked. Reduced inspection needs a steady production.")
 	}
-	if f.ok() {
+	if f.Ok() {
 		if _, err := s.opt.Record.SignOutgoing(c.Request.Context(), by, a.ID, mayReduce, unsteady, note); err == nil {
-			c.Redirect(http.StatusSeeOther, outgoingPath(a))
-			return
+			return c.To(site.AuditPath(a))
 		} else {
-			f.Error = bench.Sentence(err)
+			f.Refuse(err)
 		}
 	}
-	s.showOutgoing(c, http.StatusUnprocessableEntity, outgoingForms{sign: f})
+	return s.showOutgoing(c, c.Refused(f), outgoingForms{sign: f})
 }
 
 // giveUpAudit ends an audit without a result.
-func (s *server) giveUpAudit(c *gin.Context) {
+func (s *server) giveUpAudit(c *site.Request) error {
 	f, err := s.giveUpAuditForm(c)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	f.fill(c)
-	by, reason := f.choice("by"), f.text("reason", longestNote)
-	if f.ok() {
+	f.Fill(c)
+	by, reason := f.Choice("by"), f.Text("reason", longestNote)
+	if f.Ok() {
 		a, err := s.opt.Record.GiveUpOutgoing(c.Request.Context(), by, c.Param("audit"), reason)
 		if err == nil {
-			c.Redirect(http.StatusSeeOther, outgoingPath(a))
-			return
+			return c.To(site.AuditPath(a))
 		}
-		f.Error = bench.Sentence(err)
+		f.Refuse(err)
 	}
-	s.showOutgoing(c, http.StatusUnprocessableEntity, outgoingForms{giveUp: f})
+	return s.showOutgoing(c, c.Refused(f), outgoingForms{giveUp: f})
 }

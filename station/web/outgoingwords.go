@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/station/web/show"
 )
 
 // outgoingResult says in a sentence how an audit stands.
@@ -32,12 +33,12 @@ func outgoingToDo(a batch.OutgoingAudit) string {
 	case a.State == batch.OutgoingRejected:
 		return rejectedToDo
 	case a.State == batch.OutgoingOpen && a.Found == a.Size():
-		return "Every neck of the sample has been looked at: sign the result below. It " + pick(a.Judge() == batch.OutgoingRejected, "rejects", "accepts") + " the lot."
+		return "Every neck of the sample has been looked at: sign the result below. It " + show.Pick(a.Judge() == batch.OutgoingRejected, "rejects", "accepts") + " the lot."
 	case a.State == batch.OutgoingOpen && a.Nonconforming >= a.Plan.Reject:
 		return "The lot will be rejected; look at the rest of the sample all the same, it says how bad the lot is. Hold the lot meanwhile."
 	case a.State != batch.OutgoingGivenUp && a.Nonconforming > 0:
-		return fmt.Sprintf("%s nonconforming %s held and inspected again before %s.", pick(a.Nonconforming == 1, "The neck found", "The necks found"),
-			pick(a.Nonconforming == 1, "is", "are"), pick(a.Nonconforming == 1, "it ships", "they ship"))
+		return fmt.Sprintf("%s nonconforming %s held and inspected again before %s.", show.Pick(a.Nonconforming == 1, "The neck found", "The necks found"),
+			show.Pick(a.Nonconforming == 1, "is", "are"), show.Pick(a.Nonconforming == 1, "it ships", "they ship"))
 	}
 	return ""
 }
@@ -46,11 +47,11 @@ func outgoingToDo(a batch.OutgoingAudit) string {
 func outgoingShipping(a batch.OutgoingAudit) string {
 	switch a.State {
 	case batch.OutgoingOpen:
-		return "The outgoing audit is open: " + strings.TrimSuffix(lowerFirst(outgoingResult(a)), ".") + "; ship nothing before it is signed."
+		return "The outgoing audit is open: " + strings.TrimSuffix(show.LowerFirst(outgoingResult(a)), ".") + "; ship nothing before it is signed."
 	case batch.OutgoingRejected:
-		return fmt.Sprintf("The outgoing audit of %s rejected the lot of %d necks: nothing of it may ship. %s", day(a.EndedAt), a.LotSize, rejectedToDo)
+		return fmt.Sprintf("The outgoing audit of %s rejected the lot of %d necks: nothing of it may ship. %s", show.Day(a.EndedAt), a.LotSize, rejectedToDo)
 	case batch.OutgoingAccepted, batch.OutgoingBetween:
-		words := fmt.Sprintf("The outgoing audit of %s accepted the lot of %d necks.", day(a.EndedAt), a.LotSize)
+		words := fmt.Sprintf("The outgoing audit of %s accepted the lot of %d necks.", show.Day(a.EndedAt), a.LotSize)
 		if todo := outgoingToDo(a); todo != "" {
 			words += " " + todo
 		}

@@ -16,6 +16,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"sagitta/batch"
+	"sagitta/station/web/site"
 	"sagitta/testdata/usb"
 )
 
@@ -69,13 +70,13 @@ func TestOpenBatchKeepsWhatWasTypedBesideItsErrors(t *testing.T) {
 		t.Error("what was typed is not escaped")
 	}
 	form = url.Values{"number": {"QM-2613"}, "spec": {s.spec.ID}, "planned": {"3"}, "serials": {"QM-2611-0001"}, "by": {"Tove Aske"}}
-	wants(t, s.post("/batches", form, http.StatusUnprocessableEntity), "QM-2611")
+	wants(t, s.post("/batches", form, http.StatusConflict), "QM-2611")
 	form.Set("serials", "QM-2613-0001..QM-2613-0003")
 	if to := s.post("/batches", form, http.StatusSeeOther); to != "/batches/QM-2613" {
 		t.Errorf("after opening the page goes to %q", to)
 	}
 	wants(t, s.get("/batches/QM-2613", 200), "None of 3 has been inspected yet", "QM-2613-0003")
-	wants(t, s.post("/batches", form, http.StatusUnprocessableEntity), "QM-2613")
+	wants(t, s.post("/batches", form, http.StatusConflict), "QM-2613")
 	wants(t, s.post("/batches", url.Values{}, http.StatusUnprocessableEntity), "Give batch number", "Choose one of the list", "Neither serial numbers nor a pattern")
 }
 
@@ -125,7 +126,7 @@ func TestWorkbookDownloadOpens(t *testing.T) {
 			t.Error(err)
 		}
 	}
-	wants(t, s.get("/batches/QM-2611/workbook.xlsx?unit=furlong", 400), "furlong", "mm and in")
+	wants(t, s.get("/batches/QM-2611/workbook.xlsx?unit=furlong", 422), "furlong", "mm and in")
 	s.get("/batches/QM-9999/workbook.xlsx", 404)
 }
 
@@ -171,7 +172,7 @@ func TestSpecPages(t *testing.T) {
 		return s.post("/specs", url.Values{"by": {"Tove Aske"}, "text": {text}}, status)
 	}
 	wants(t, post(strings.Replace(text, "scale_mm", "scale_mn", 1), 422), "the text, line 5, neck.scale_mn", "scale_mm", "guarded_acceptance")
-	wants(t, post(strings.Replace(text, "upper_mm = 0.36", "upper_mm = 0.37", 1), 422), "frozen")
+	wants(t, post(strings.Replace(text, "upper_mm = 0.36", "upper_mm = 0.37", 1), 409), "frozen")
 	to := post(strings.Replace(strings.Replace(text, "upper_mm = 0.36", "upper_mm = 0.37", 1), `revision = "B"`, `revision = "C"`, 1), 303)
 	page := s.get("/specs/compare?a="+s.spec.ID+"&b="+strings.TrimPrefix(to, "/specs/"), 200)
 	wants(t, page, "1 field differs", "0.2 mm to 0.36 mm", "0.2 mm to 0.37 mm", "≠")
@@ -259,7 +260,7 @@ func TestHostileSerialIsEscapedEverywhere(t *testing.T) {
 	hostile := `"><script>alert(1)</script>`
 	s.post("/batches/QM-2611/necks", url.Values{"by": {"Tove Aske"}, "serials": {hostile}}, 303)
 	s.inspect(hostile, 0.5, 0)
-	for _, path := range []string{"/batches/QM-2611", "/necks?q=script", neckPath(hostile)} {
+	for _, path := range []string{"/batches/QM-2611", "/necks?q=script", site.NeckPath(hostile)} {
 		w := s.do(newRequest(http.MethodGet, path, nil))
 		if w.Code == 303 {
 			w = s.do(newRequest(http.MethodGet, w.Header().Get("Location"), nil))
@@ -272,7 +273,7 @@ func TestHostileSerialIsEscapedEverywhere(t *testing.T) {
 
 func TestInchPages(t *testing.T) {
 	s := openShop(t).fill()
-	req := newRequest(http.MethodGet, neckPath("QM-2611-0001"), nil)
+	req := newRequest(http.MethodGet, site.NeckPath("QM-2611-0001"), nil)
 	req.AddCookie(&http.Cookie{Name: "unit", Value: "in"})
 	// 0.46 mm / 25.4 = 0.01811 in.
 	wants(t, s.do(req).Body.String(), "0.0181")

@@ -4,40 +4,39 @@ import (
 	"net/http"
 	"slices"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
-	"sagitta/station/bench"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // roleWords says what each role may do.
-var roleWords = []option{
-	{string(batch.Inspector), "inspector: measures and records rework", true},
-	{string(batch.Repairer), "repairer: does what an inspector may not", false},
-	{string(batch.QualityManager), "quality manager: opens and closes batches, releases specifications, grants concessions, changes what readings are judged by", false},
+var roleWords = []form.Option{
+	{Value: string(batch.Inspector), Label: "inspector: measures and records rework", On: true},
+	{Value: string(batch.Repairer), Label: "repairer: does what an inspector may not", On: false},
+	{Value: string(batch.QualityManager), Label: "quality manager: opens and closes batches, releases specifications, grants concessions, changes what readings are judged by", On: false},
 }
 
 // peoplePage lists who works with the record.
 type peoplePage struct {
 	Sentence string
 	People   []batch.Person
-	Form     *form
+	Form     *form.Form
 }
 
-func (s *server) peopleForm() *form {
-	return &form{Groups: []fieldGroup{{Fields: []field{
+func (s *server) peopleForm() *form.Form {
+	return &form.Form{Groups: []form.Group{{Fields: []form.Field{
 		{Name: "name", Label: "Name", Kind: "text", Allowed: "as it stands in reports; 1 to 80 characters", Needed: true},
 		{Name: "role", Label: "Role", Kind: "select", Options: slices.Clone(roleWords), Value: string(batch.Inspector), Needed: true},
 	}}}}
 }
 
-func (s *server) people(c *gin.Context) { s.showPeople(c, http.StatusOK, s.peopleForm()) }
+func (s *server) people(c *site.Request) error { return s.showPeople(c, http.StatusOK, s.peopleForm()) }
 
-func (s *server) showPeople(c *gin.Context, status int, f *form) {
+func (s *server) showPeople(c *site.Request, status int, f *form.Form) error {
 	all, err := s.opt.Record.People(c.Request.Context())
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	p := peoplePage{People: all, Form: f}
 	n := map[batch.Role]int{}
@@ -47,28 +46,27 @@ func (s *server) showPeople(c *gin.Context, status int, f *form) {
 	if len(all) == 0 {
 		p.Sentence = "Nobody is on file yet. Add the first person: a quality manager can open a batch."
 	} else {
-		p.Sentence = counted(n[batch.Inspector], "inspector", "inspectors") + ", " + counted(n[batch.Repairer], "repairer", "repairers") +
-			", " + counted(n[batch.QualityManager], "quality manager", "quality managers") + "."
+		p.Sentence = show.Counted(n[batch.Inspector], "inspector", "inspectors") + ", " + show.Counted(n[batch.Repairer], "repairer", "repairers") +
+			", " + show.Counted(n[batch.QualityManager], "quality manager", "quality managers") + "."
 	}
-	s.render(c, status, "people", "People", p)
+	return c.Show(status, "people", "People", p)
 }
 
-func (s *server) addPerson(c *gin.Context) {
+func (s *server) addPerson(c *site.Request) error {
 	f := s.peopleForm()
-	f.fill(c)
-	name, role := f.text("name", 80), batch.Role(f.choice("role"))
-	if f.ok() {
-		by := s.by(c)
+	f.Fill(c)
+	name, role := f.Text("name", 80), batch.Role(f.Choice("role"))
+	if f.Ok() {
+		by := c.By()
 		if by == "" {
 			by = name
 		}
 		if _, err := s.opt.Record.AddPerson(c.Request.Context(), by, name, role); err != nil {
-			f.Error = bench.Sentence(err)
+			f.Refuse(err)
 		}
 	}
-	if !f.ok() {
-		s.showPeople(c, http.StatusUnprocessableEntity, f)
-		return
+	if !f.Ok() {
+		return s.showPeople(c, c.Refused(f), f)
 	}
-	c.Redirect(http.StatusSeeOther, "/people")
+	return c.To("/people")
 }

@@ -7,6 +7,8 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // loopsView is how often necks came back, and how long it took until they passed.
@@ -56,7 +58,7 @@ func loopsOf(l batch.Loops) loopsView {
 	}
 	v.Sentence = fmt.Sprintf("A neck that passes takes %.2f inspections on average.", float64(inspections)/float64(passed))
 	if n := len(l.ToPass); n > 0 {
-		v.Median, v.Slow = lasting(l.ToPass[(n-1)/2]), lasting(l.ToPass[(9*n-1)/10])
+		v.Median, v.Slow = show.Lasting(l.ToPass[(n-1)/2]), show.Lasting(l.ToPass[(9*n-1)/10])
 		v.Sentence += fmt.Sprintf(" Half of them pass within %s of their first inspection's start, nine of ten within %s.", v.Median, v.Slow)
 	}
 	return v
@@ -66,7 +68,7 @@ func loopsOf(l batch.Loops) loopsView {
 type outcomeView struct {
 	Sentence string
 	Rows     []outcomeRow
-	Chart    *chart
+	Chart    *show.Chart
 }
 
 // outcomeRow is one turn of a truss rod.
@@ -88,8 +90,8 @@ func outcomesOf(all []batch.ReworkOutcome, lengths unit.Unit) outcomeView {
 		}
 		off := *o.After - *o.PredictedMM
 		v.Rows = append(v.Rows, outcomeRow{
-			Serial: o.Serial, Did: reworkWords(o.ReworkAction, lengths), By: o.By, At: o.At,
-			Before: numberIn(*o.ReliefBefore, lengths), Predicted: numberIn(*o.PredictedMM, lengths), Achieved: numberIn(*o.After, lengths), Off: signedIn(off, lengths),
+			Serial: o.Serial, Did: show.ReworkWords(o.ReworkAction, lengths), By: o.By, At: o.At,
+			Before: show.Number(*o.ReliefBefore, lengths), Predicted: show.Number(*o.PredictedMM, lengths), Achieved: show.Number(*o.After, lengths), Off: show.Signed(off, lengths),
 			predicted: *o.PredictedMM, got: *o.After,
 		})
 		sum, squares = sum+off, squares+off*off
@@ -99,24 +101,24 @@ func outcomesOf(all []batch.ReworkOutcome, lengths unit.Unit) outcomeView {
 		return v
 	}
 	mean := sum / float64(n)
-	v.Sentence = fmt.Sprintf("%s of the truss rod measured again: relief came out %s from what was predicted on average", counted(n, "turn", "turns"), signedLengthIn(mean, lengths))
+	v.Sentence = fmt.Sprintf("%s of the truss rod measured again: relief came out %s from what was predicted on average", show.Counted(n, "turn", "turns"), show.SignedLength(mean, lengths))
 	if n > 1 {
-		v.Sentence += fmt.Sprintf(", with a standard deviation of %s", lengthIn(math.Sqrt(max(0, squares-sum*mean)/float64(n-1)), lengths))
+		v.Sentence += fmt.Sprintf(", with a standard deviation of %s", show.Length(math.Sqrt(max(0, squares-sum*mean)/float64(n-1)), lengths))
 	}
 	v.Sentence += "."
-	points, same := chartSeries{Name: "turns", Kind: "points"}, chartSeries{Name: "as predicted", Kind: "line", Quiet: true, Label: "as predicted"}
+	points, same := show.Series{Name: "turns", Kind: "points"}, show.Series{Name: "as predicted", Kind: "line", Quiet: true, Label: "as predicted"}
 	low, high := v.Rows[0].predicted, v.Rows[0].predicted
 	for _, r := range v.Rows {
 		low, high = min(low, r.predicted), max(high, r.predicted)
-		points.Points = append(points.Points, chartPoint{X: lengths.From(r.predicted), Y: numbersY(lengths.From(r.got)), Link: neckPath(r.Serial),
+		points.Points = append(points.Points, show.Point{X: lengths.From(r.predicted), Y: show.Y(lengths.From(r.got)), Link: site.NeckPath(r.Serial),
 			Words: fmt.Sprintf("%s, %s: predicted %s, achieved %s", r.Serial, r.Did, r.Predicted, r.Achieved)})
 	}
 	for _, x := range []float64{low, high} {
-		same.Points = append(same.Points, chartPoint{X: lengths.From(x), Y: numbersY(lengths.From(x))})
+		same.Points = append(same.Points, show.Point{X: lengths.From(x), Y: show.Y(lengths.From(x))})
 	}
-	v.Chart = &chart{
+	v.Chart = &show.Chart{
 		ID: "outcomes", Caption: "Each turn of a truss rod. On the line: it did what was predicted. A point leads to its neck.", Spoken: "Predicted and achieved relief; the table has the numbers.",
-		X: chartAxis{Title: "predicted relief, " + lengths.String(), Decimals: shownDecimals("mm", lengths)}, Y: chartAxis{Title: "achieved relief, " + lengths.String(), Decimals: shownDecimals("mm", lengths)}, Series: []chartSeries{points, same},
+		X: show.Axis{Title: "predicted relief, " + lengths.String(), Decimals: show.Decimals("mm", lengths)}, Y: show.Axis{Title: "achieved relief, " + lengths.String(), Decimals: show.Decimals("mm", lengths)}, Series: []show.Series{points, same},
 	}
 	return v
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"strings"
 	"testing"
@@ -30,5 +31,17 @@ func TestSwitchesOfRefusedFormsLeadToPages(t *testing.T) {
 		}
 		wants(t, w.Body.String(), `action="/unit"><input type="hidden" name="back" value="`+c.back+`"`)
 		s.get(c.back, http.StatusOK)
+	}
+}
+
+// TestForeignHostName refuses a name that is not this machine's.
+func TestForeignHostName(t *testing.T) {
+	s := openShop(t)
+	r := httptest.NewRequest(http.MethodGet, "/people", nil)
+	r.Host = "rebound.example:8470"
+	w := httptest.NewRecorder()
+	s.handler.ServeHTTP(w, r)
+	if w.Code != http.StatusForbidden || !strings.Contains(w.Body.String(), "rebound.example") {
+		t.Errorf("status %d\n%s", w.Code, w.Body)
 	}
 }

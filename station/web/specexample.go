@@ -1,6 +1,8 @@
 package web
 
-import _ "embed"
+import (
+	_ "embed"
+)
 
 // exampleSpec is a complete, commented specification of an invented six-string to start from.
 //

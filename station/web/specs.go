@@ -8,12 +8,13 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/bench"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // maxSpec is the largest specification file taken, bytes.
@@ -23,8 +24,8 @@ const maxSpec = 1 << 20
 type specsPage struct {
 	Sentence string
 	Specs    []specLine
-	Form     *form
-	Compare  []option
+	Form     *form.Form
+	Compare  []form.Option
 	Keys     []specKey
 	Warnings []string // of limits that are never measured
 }
@@ -37,7 +38,7 @@ type specLine struct {
 }
 
 // specLines reads the revisions and who uses them, newest first.
-func (s *server) specLines(c *gin.Context) ([]specLine, error) {
+func (s *server) specLines(c *site.Request) ([]specLine, error) {
 	specs, err := s.opt.Record.Specs(c.Request.Context())
 	if err != nil {
 		return nil, err
@@ -60,30 +61,28 @@ func (s *server) specLines(c *gin.Context) ([]specLine, error) {
 }
 
 // specForm takes a specification as a file or as text.
-func (s *server) specForm(c *gin.Context, text string) (*form, error) {
-	by, err := s.byField(c, batch.QualityManager)
+func (s *server) specForm(c *site.Request, text string) (*form.Form, error) {
+	by, err := c.ByField(batch.QualityManager)
 	by.Label = "Released by"
-	return &form{Groups: []fieldGroup{{Fields: []field{
+	return &form.Form{Groups: []form.Group{{Fields: []form.Field{
 		{Name: "file", Label: "Specification file", Kind: "file", Allowed: "a .toml file up to 1 MB; taken instead of the text below"},
 		{Name: "text", Label: "Specification text", Kind: "area", Rows: 18, Allowed: "TOML, one specification", Value: text},
 		by,
 	}}}}, err
 }
 
-func (s *server) specs(c *gin.Context) {
-	f, err := s.specForm(c, pick(c.Query("example") == "yes", exampleSpec, ""))
+func (s *server) specs(c *site.Request) error {
+	f, err := s.specForm(c, show.Pick(c.Query("example") == "yes", exampleSpec, ""))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	s.showSpecs(c, http.StatusOK, f)
+	return s.showSpecs(c, http.StatusOK, f)
 }
 
-func (s *server) showSpecs(c *gin.Context, status int, f *form) {
+func (s *server) showSpecs(c *site.Request, status int, f *form.Form) error {
 	lines, err := s.specLines(c)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	p := specsPage{Specs: lines, Form: f, Keys: specKeys()}
 	frozen := 0
@@ -91,57 +90,57 @@ func (s *server) showSpecs(c *gin.Context, status int, f *form) {
 		if !l.FrozenAt.IsZero() {
 			frozen++
 		}
-		p.Compare = append(p.Compare, option{l.ID, l.Name + ", revision " + l.Revision, false})
+		p.Compare = append(p.Compare, form.Option{Value: l.ID, Label: l.Name + ", revision " + l.Revision, On: false})
 		p.Warnings = append(p.Warnings, unmeasurableOf([]batch.SpecRevision{l.SpecRevision})...)
 	}
 	switch len(lines) {
 	case 0:
 		p.Sentence = "No specification is on file yet. Import one below: a batch is judged against it."
 	default:
-		p.Sentence = fmt.Sprintf("%s on file; %s by a batch.", counted(len(lines), "revision is", "revisions are"), counted(frozen, "is frozen", "are frozen"))
+		p.Sentence = fmt.Sprintf("%s on file; %s by a batch.", show.Counted(len(lines), "revision is", "revisions are"), show.Counted(frozen, "is frozen", "are frozen"))
 	}
-	s.render(c, status, "specs", "Specifications", p)
+	return c.Show(status, "specs", "Specifications", p)
 }
 
 // addSpec imports a specification; what is wrong with it is said by line and key, and the text stays.
-func (s *server) addSpec(c *gin.Context) {
+func (s *server) addSpec(c *site.Request) error {
 	f, err := s.specForm(c, "")
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	f.fill(c)
-	by := f.choice("by")
-	file, text := "the text", []byte(strings.ReplaceAll(f.field("text").Value, "\r\n", "\n"))
+	f.Fill(c)
+	by := f.Choice("by")
+	file, text := "the text", []byte(strings.ReplaceAll(f.Field("text").Value, "\r\n", "\n"))
 	if name, data, err := upload(c, "file", maxSpec); err != nil {
-		f.field("file").fail("%s", bench.Sentence(err))
+		f.RefuseAt("file", batch.Mendable.Of(err))
 	} else if data != nil {
 		file, text = name, data
-		f.field("text").Value = string(data)
+		f.Field("text").Value = string(data)
 	}
 	switch {
-	case len(strings.TrimSpace(string(text))) == 0 && f.ok():
-		f.field("text").fail("Nothing is here. Choose a file, or paste the specification's text.")
+	case len(strings.TrimSpace(string(text))) == 0 && f.Ok():
+		f.Field("text").Fail("Nothing is here. Choose a file, or paste the specification's text.")
 	case len(text) > maxSpec:
-		f.field("text").fail("%d bytes; at most %d are allowed.", len(text), maxSpec)
+		f.Field("text").Fail("%d bytes; at most %d are allowed.", len(text), maxSpec)
 	}
-	if f.ok() {
+	if f.Ok() {
 		added, err := s.opt.Record.AddSpec(c.Request.Context(), by, file, text)
 		if err == nil {
-			c.Redirect(http.StatusSeeOther, "/specs/"+url.PathEscape(added.ID))
-			return
+			return c.To("/specs/" + url.PathEscape(added.ID))
 		}
-		f.field("text").fail("%s", faultLines(err))
+		if f.Refuse(err); batch.KindOf(err) != batch.Machine {
+			f.Error = ""
+			f.Field("text").Fail("%s", faultLines(err))
+		}
 	}
 	if c.PostForm("edit") != "" {
 		e := specEdit{Form: f}
 		if line, _, err := s.findSpec(c, c.PostForm("edit")); err == nil {
 			e.edits(line)
 		}
-		s.render(c, http.StatusUnprocessableEntity, "specedit", "Edit a specification", e)
-		return
+		return c.Show(c.Refused(f), "specedit", "Edit a specification", e)
 	}
-	s.showSpecs(c, http.StatusUnprocessableEntity, f)
+	return s.showSpecs(c, c.Refused(f), f)
 }
 
 // faultLines lists what is wrong with a file, a line each: "bolt-b.toml, line 5, neck.scale_mn: unknown key; did you mean ...".
@@ -171,7 +170,7 @@ func faultLines(err error) string {
 }
 
 // upload reads an uploaded file of at most the given size; nil when none was chosen.
-func upload(c *gin.Context, name string, most int64) (string, []byte, error) {
+func upload(c *site.Request, name string, most int64) (string, []byte, error) {
 	head, err := c.FormFile(name)
 	if err != nil || head.Filename == "" {
 		return "", nil, nil
@@ -198,7 +197,7 @@ type specPage struct {
 	Strings  []stringRow
 	Limits   []limitRow
 	Warnings []string
-	Others   []option // revisions to compare with
+	Others   []form.Option // revisions to compare with
 	Sentence string
 }
 
@@ -209,7 +208,7 @@ type stringRow struct {
 }
 
 // findSpec reads one revision and says who uses it.
-func (s *server) findSpec(c *gin.Context, id string) (line specLine, all []specLine, err error) {
+func (s *server) findSpec(c *site.Request, id string) (line specLine, all []specLine, err error) {
 	sp, err := s.opt.Record.Spec(c.Request.Context(), id)
 	if err != nil {
 		return line, nil, err
@@ -225,13 +224,12 @@ func (s *server) findSpec(c *gin.Context, id string) (line specLine, all []specL
 	return specLine{SpecRevision: sp, Limits: len(sp.Spec.Limits)}, all, nil
 }
 
-func (s *server) spec(c *gin.Context) {
+func (s *server) spec(c *site.Request) error {
 	line, all, err := s.findSpec(c, c.Param("id"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	lengths := unitOf(c)
+	lengths := c.Unit()
 	spec := line.Spec.WithDefaults()
 	p := specPage{specLine: line, Limits: limitRows(spec, lengths)}
 	for _, part := range specParts(spec, lengths) {
@@ -242,25 +240,24 @@ func (s *server) spec(c *gin.Context) {
 	p.Strings = stringRows(spec, lengths)
 	for _, l := range all {
 		if l.ID != line.ID {
-			p.Others = append(p.Others, option{l.ID, l.Name + ", revision " + l.Revision, false})
+			p.Others = append(p.Others, form.Option{Value: l.ID, Label: l.Name + ", revision " + l.Revision, On: false})
 		}
 	}
 	gauges, err := s.opt.Record.Gauges(c.Request.Context())
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	p.Warnings = append(unmeasurable(line.Spec), coarseWarnings(spec, gauges, lengths)...)
 	switch {
 	case line.FrozenAt.IsZero():
 		p.Sentence = "Not frozen: it may be replaced until a batch is opened against it."
 	case len(line.UsedBy) == 0:
-		p.Sentence = "Frozen since " + when(line.FrozenAt, s.opt.Now()) + ". A change makes a new revision."
+		p.Sentence = "Frozen since " + show.When(line.FrozenAt, s.opt.Now()) + ". A change makes a new revision."
 	default:
-		p.Sentence = fmt.Sprintf("Frozen since %s: %s. A change makes a new revision.", when(line.FrozenAt, s.opt.Now()),
-			strings.Join(line.UsedBy, ", ")+" "+pick(len(line.UsedBy) == 1, "is", "are")+" judged by it")
+		p.Sentence = fmt.Sprintf("Frozen since %s: %s. A change makes a new revision.", show.When(line.FrozenAt, s.opt.Now()),
+			strings.Join(line.UsedBy, ", ")+" "+show.Pick(len(line.UsedBy) == 1, "is", "are")+" judged by it")
 	}
-	s.render(c, http.StatusOK, "spec", line.Name+", revision "+line.Revision, p)
+	return c.Show(http.StatusOK, "spec", line.Name+", revision "+line.Revision, p)
 }
 
 // stringRows lists a specification's strings.
@@ -272,7 +269,7 @@ func stringRows(spec *inspect.Spec, lengths unit.Unit) []stringRow {
 		}
 		return aligned(texts)
 	}
-	pitch := column(func(st inspect.String) string { return plain(st.PitchHz) })
+	pitch := column(func(st inspect.String) string { return show.Plain(st.PitchHz) })
 	nut := column(func(st inspect.String) string { return nominal(st.YNutMM, lengths) })
 	saddle := column(func(st inspect.String) string { return nominal(st.YSaddleMM, lengths) })
 	dia := column(func(st inspect.String) string { return nominal(st.DiameterMM, lengths) })
@@ -283,36 +280,26 @@ func stringRows(spec *inspect.Spec, lengths unit.Unit) []stringRow {
 	return rows
 }
 
-// pick chooses between two words.
-func pick(first bool, a, b string) string {
-	if first {
-		return a
-	}
-	return b
-}
-
 // specEdit edits a specification as text.
 type specEdit struct {
 	ID     string // of the revision that is edited
 	From   string // "QM Bolt 648, revision B"
 	Frozen bool
-	Form   *form
+	Form   *form.Form
 }
 
-func (s *server) editSpec(c *gin.Context) {
+func (s *server) editSpec(c *site.Request) error {
 	line, _, err := s.findSpec(c, c.Param("id"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	f, err := s.specForm(c, line.Text)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	e := specEdit{Form: f}
 	e.edits(line)
-	s.render(c, http.StatusOK, "specedit", "Edit a specification", e)
+	return c.Show(http.StatusOK, "specedit", "Edit a specification", e)
 }
 
 // edits names the revision that is edited.
@@ -321,14 +308,14 @@ func (e *specEdit) edits(line specLine) {
 }
 
 // exportSpec sends the file as it came in.
-func (s *server) exportSpec(c *gin.Context) {
+func (s *server) exportSpec(c *site.Request) error {
 	sp, err := s.opt.Record.Spec(c.Request.Context(), c.Param("id"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	c.Header("Content-Disposition", contentDisposition(sp.Name+" "+sp.Revision+".toml"))
+	c.Attachment(sp.Name + " " + sp.Revision + ".toml")
 	c.Data(http.StatusOK, "application/toml; charset=utf-8", []byte(sp.Text))
+	return nil
 }
 
 // specCompare sets two revisions side by side.
@@ -338,21 +325,19 @@ type specCompare struct {
 	Sentence string
 }
 
-func (s *server) compareSpecs(c *gin.Context) {
+func (s *server) compareSpecs(c *site.Request) error {
 	a, _, err := s.findSpec(c, c.Query("a"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	b, _, err := s.findSpec(c, c.Query("b"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	parts, differ := compareSpecs(a.Spec.WithDefaults(), b.Spec.WithDefaults(), unitOf(c))
+	parts, differ := compareSpecs(a.Spec.WithDefaults(), b.Spec.WithDefaults(), c.Unit())
 	p := specCompare{A: a, B: b, Parts: parts, Sentence: "The two say the same in every field."}
 	if differ > 0 {
-		p.Sentence = counted(differ, "field differs; it is marked with ≠.", "fields differ; they are marked with ≠.")
+		p.Sentence = show.Counted(differ, "field differs; it is marked with ≠.", "fields differ; they are marked with ≠.")
 	}
-	s.render(c, http.StatusOK, "speccompare", "Two specifications", p)
+	return c.Show(http.StatusOK, "speccompare", "Two specifications", p)
 }

@@ -9,6 +9,7 @@ import (
 
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/show"
 )
 
 // specPart is a group of a specification's fields, for reading and for comparing.
@@ -25,7 +26,7 @@ func nominal(mm float64, lengths unit.Unit) string {
 	if lengths == unit.Inch {
 		return minus(strings.TrimRight(strings.TrimRight(strconv.FormatFloat(unit.Inch.From(mm), 'f', 5, 64), "0"), ".")) + " in"
 	}
-	return minus(plain(mm)) + " mm"
+	return minus(show.Plain(mm)) + " mm"
 }
 
 // specParts writes a specification out field by field, in the file's order, all of it.
@@ -47,14 +48,14 @@ func specParts(s *inspect.Spec, lengths unit.Unit) []specPart {
 		{"Truss rod", rod},
 	}}
 	if s.Neck.RodTurnsLeft != nil {
-		neck.Fields = append(neck.Fields, specField{"Truss rod turns left, tightening", plain(*s.Neck.RodTurnsLeft)})
+		neck.Fields = append(neck.Fields, specField{"Truss rod turns left, tightening", show.Plain(*s.Neck.RodTurnsLeft)})
 	}
 	parts := []specPart{neck}
 	strs := specPart{Title: "Strings"}
 	for _, str := range s.Strings {
 		strs.Fields = append(strs.Fields, specField{
 			fmt.Sprintf("String %d", str.Number),
-			fmt.Sprintf("%s, %s Hz, y %s at the nut, %s at the saddle, diameter %s, %s", str.Name, plain(str.PitchHz),
+			fmt.Sprintf("%s, %s Hz, y %s at the nut, %s at the saddle, diameter %s, %s", str.Name, show.Plain(str.PitchHz),
 				mm(str.YNutMM), mm(str.YSaddleMM), mm(str.DiameterMM), massWords(str)),
 		})
 	}
@@ -62,7 +63,7 @@ func specParts(s *inspect.Spec, lengths unit.Unit) []specPart {
 	if len(s.Tracks) > 0 {
 		tracks := specPart{Title: "Tracks"}
 		for _, t := range s.Tracks {
-			tracks.Fields = append(tracks.Fields, specField{spaced(t.Name), fmt.Sprintf("y %s at the nut, %s at the saddle", mm(t.YNutMM), mm(t.YSaddleMM))})
+			tracks.Fields = append(tracks.Fields, specField{show.Spaced(t.Name), fmt.Sprintf("y %s at the nut, %s at the saddle", mm(t.YNutMM), mm(t.YSaddleMM))})
 		}
 		parts = append(parts, tracks)
 	}
@@ -80,7 +81,7 @@ func specParts(s *inspect.Spec, lengths unit.Unit) []specPart {
 		}})
 	if s.Pluck != nil {
 		parts = append(parts, specPart{"Pluck", []specField{
-			{"Force normal to the board", plain(s.Pluck.ForceN) + " N"},
+			{"Force normal to the board", show.Plain(s.Pluck.ForceN) + " N"},
 			{"Distance from the saddle", mm(s.Pluck.DistanceMM)},
 		}})
 	}
@@ -89,7 +90,7 @@ func specParts(s *inspect.Spec, lengths unit.Unit) []specPart {
 			{"Pitch", map[string]string{"measured": "measured on every string", "declared": "confirmed by the inspector"}[r.Pitch]},
 			{"Tracks", strings.Join(r.Tracks, ", ")},
 			{"Profile", r.Profile},
-			{"Action over frets", numbersWords(r.ActionFrets)},
+			{"Action over frets", show.NumbersWords(r.ActionFrets)},
 			{"Strings", stringsWords(r.Strings)},
 			{"Posture", r.Posture},
 		}})
@@ -97,10 +98,10 @@ func specParts(s *inspect.Spec, lengths unit.Unit) []specPart {
 	if p := s.Plan; p != nil {
 		part := specPart{Title: "Planned yield"}
 		if p.FirstPassPercent != nil {
-			part.Fields = append(part.Fields, specField{"Passed at the first inspection", plain(*p.FirstPassPercent) + " %"})
+			part.Fields = append(part.Fields, specField{"Passed at the first inspection", show.Plain(*p.FirstPassPercent) + " %"})
 		}
 		if p.FinalPercent != nil {
-			part.Fields = append(part.Fields, specField{"Passed, at whichever inspection", plain(*p.FinalPercent) + " %"})
+			part.Fields = append(part.Fields, specField{"Passed, at whichever inspection", show.Plain(*p.FinalPercent) + " %"})
 		}
 		parts = append(parts, part)
 	}
@@ -111,7 +112,7 @@ func specParts(s *inspect.Spec, lengths unit.Unit) []specPart {
 		}
 		parts = append(parts, specPart{"Alarms", []specField{
 			{"Control charts watched", cmp.Or(strings.Join(charts, ", "), "none")},
-			{"Run tests that raise an alarm", numbersWords(a.Tests)},
+			{"Run tests that raise an alarm", show.NumbersWords(a.Tests)},
 			{"Yield compared with its plan", fmt.Sprintf("from %d inspected necks on", *a.LeastNecks)},
 		}})
 	}
@@ -126,7 +127,7 @@ func specParts(s *inspect.Spec, lengths unit.Unit) []specPart {
 func massWords(s inspect.String) string {
 	switch {
 	case s.MassGPerM != nil:
-		return plain(*s.MassGPerM) + " g/m"
+		return show.Plain(*s.MassGPerM) + " g/m"
 	case s.PlainString:
 		return "plain steel"
 	}
@@ -137,21 +138,9 @@ func massWords(s inspect.String) string {
 func decisionFields(d inspect.Decision) []specField {
 	fields := []specField{{"Rule", d.Words()}}
 	if d.Rule != "simple" {
-		fields = append(fields, specField{"Guard factor", plain(d.GuardFactor)})
+		fields = append(fields, specField{"Guard factor", show.Plain(d.GuardFactor)})
 	}
 	return fields
-}
-
-// numbersWords lists numbers.
-func numbersWords(ns []int) string {
-	if len(ns) == 0 {
-		return "none"
-	}
-	words := make([]string, len(ns))
-	for i, n := range ns {
-		words[i] = strconv.Itoa(n)
-	}
-	return strings.Join(words, ", ")
 }
 
 // stringsWords says which strings a routine gauges.
@@ -159,7 +148,7 @@ func stringsWords(l inspect.StringList) string {
 	if l.Each {
 		return "each"
 	}
-	return numbersWords(l.Numbers)
+	return show.NumbersWords(l.Numbers)
 }
 
 // limitName names what a limit bounds: "relief, each track".
@@ -206,9 +195,9 @@ func boundsWords(l inspect.Limit, lengths unit.Unit) string {
 	write := func(v *float64) string {
 		switch in {
 		case "deg":
-			return plain(*v) + "°"
+			return show.Plain(*v) + "°"
 		case "cents":
-			return plain(*v) + " cents"
+			return show.Plain(*v) + " cents"
 		}
 		return nominal(*v, lengths)
 	}
@@ -245,7 +234,7 @@ func limitRows(s *inspect.Spec, lengths unit.Unit) []limitRow {
 				number, _, _ := strings.Cut(nominal(*v, lengths), " ")
 				return number
 			}
-			return plain(*v)
+			return show.Plain(*v)
 		}
 		word := in
 		if in == "mm" && lengths == unit.Inch {

@@ -16,6 +16,7 @@ import (
 	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 	"sagitta/station/bench/routine"
+	"sagitta/station/web/draw"
 )
 
 // stage is a bench that shows whatever snapshot a test puts on it, and notes the commands that the page sends.
@@ -304,7 +305,7 @@ func TestNoChordBeforeBothDatumFrets(t *testing.T) {
 	_, s := storybook(t)
 	spec := s.spec.Spec.WithDefaults()
 	early := measuring(s, crowned{relief: 0.3}, 7)
-	svg := string(profileSVG(spec, early.Readings, early.Result, unit.Millimetre))
+	svg := string(draw.Profile(spec, early.Readings, early.Result, unit.Millimetre))
 	wants(t, svg, "no chord yet: line over frets 1 and", `class="chord sofar"`, "so far")
 	for _, mark := range []string{`class="datum"`, `class="band"`, `class="chord"`} {
 		if contains(svg, mark) {
@@ -312,19 +313,19 @@ func TestNoChordBeforeBothDatumFrets(t *testing.T) {
 		}
 	}
 	done := decided(s, crowned{relief: 0.3})
-	wants(t, string(profileSVG(spec, done.Readings, done.Result, unit.Millimetre)), `class="datum"`, `class="band"`, `class="chord"`)
+	wants(t, string(draw.Profile(spec, done.Readings, done.Result, unit.Millimetre)), `class="datum"`, `class="band"`, `class="chord"`)
 }
 
 // TestPointsAreDrawnAtTheirFrets checks the drawing's scale against equal temperament: the octave lies half-way.
 func TestPointsAreDrawnAtTheirFrets(t *testing.T) {
 	_, s := storybook(t)
 	spec := s.spec.Spec.WithDefaults()
-	a := xAxisOf(spec)
-	nut, octave := a.at(0), a.at(inspect.FretX(648, 12))
-	if got, want := (octave-nut)/a.scale, 324.0; math.Abs(got-want) > 1e-9 {
+	a := draw.XAxisOf(spec)
+	nut, octave := a.At(0), a.At(inspect.FretX(648, 12))
+	if got, want := (octave-nut)/a.Scale, 324.0; math.Abs(got-want) > 1e-9 {
 		t.Errorf("fret 12 is drawn %.6f mm from the nut, want half the scale length, %.0f mm", got, want)
 	}
 	snap := measuring(s, crowned{relief: 0.3}, 30)
-	svg := string(boardSVG(spec, snap.Points, snap.Next, unit.Millimetre, ""))
+	svg := string(draw.Board(spec, snap.Points, snap.Next, unit.Millimetre, ""))
 	wants(t, svg, "30 of ", "Asked for: "+snap.Points[30].Words, `class="next"`, fmt.Sprintf(`d="M%.1f `, octave))
 }

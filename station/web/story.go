@@ -10,12 +10,12 @@ import (
 	"strings"
 	"time"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
 	"sagitta/batch/record"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // storyPage is everything that happened to one serial number, in the order of time.
@@ -37,43 +37,39 @@ type storyEntry struct {
 // Moment writes when it happened, always with its date: a story is read years later.
 func (e storyEntry) Moment() string { return e.At.Local().Format("2006-01-02 15:04") }
 
-func (s *server) story(c *gin.Context) {
-	p, ok := s.askedStory(c)
-	if ok {
-		s.render(c, http.StatusOK, "story", "Story of "+p.Serial, p)
-	}
+func (s *server) story(c *site.Request) error {
+	return s.withStory(c, func(p storyPage) error { return c.Show(http.StatusOK, "story", "Story of "+p.Serial, p) })
 }
 
 // storyFile sends the story as plain text.
-func (s *server) storyFile(c *gin.Context) {
-	p, ok := s.askedStory(c)
-	if !ok {
-		return
-	}
-	var out strings.Builder
-	fmt.Fprintf(&out, "%s, batch %s, %s, revision %s\n%s\n\n", p.Serial, p.Batch.Number, p.Batch.Spec.Name, p.Batch.Spec.Revision, p.Sentence)
-	for _, e := range p.Entries {
-		fmt.Fprintf(&out, "%s  %s\n", e.Moment(), e.Words)
-		for _, more := range e.More {
-			fmt.Fprintf(&out, "%18s%s\n", "", more)
+func (s *server) storyFile(c *site.Request) error {
+	return s.withStory(c, func(p storyPage) error {
+		var out strings.Builder
+		fmt.Fprintf(&out, "%s, batch %s, %s, revision %s\n%s\n\n", p.Serial, p.Batch.Number, p.Batch.Spec.Name, p.Batch.Spec.Revision, p.Sentence)
+		for _, e := range p.Entries {
+			fmt.Fprintf(&out, "%s  %s\n", e.Moment(), e.Words)
+			for _, more := range e.More {
+				fmt.Fprintf(&out, "%18s%s\n", "", more)
+			}
 		}
-	}
-	fmt.Fprintf(&out, "\nWritten %s.\n", s.opt.Now().Local().Format("2006-01-02 15:04"))
-	c.Header("Content-Disposition", contentDisposition(p.Serial+" story.txt"))
-	c.Data(http.StatusOK, "text/plain; charset=utf-8", []byte(out.String()))
+		fmt.Fprintf(&out, "\nWritten %s.\n", s.opt.Now().Local().Format("2006-01-02 15:04"))
+		c.Attachment(p.Serial + " story.txt")
+		c.Data(http.StatusOK, "text/plain; charset=utf-8", []byte(out.String()))
+		return nil
+	})
 }
 
-// askedStory reads the story of the serial number in the address; it has answered where there is none.
-func (s *server) askedStory(c *gin.Context) (storyPage, bool) {
+// withStory shows the story of the serial number in the address, or the nearest where nothing is known of it.
+func (s *server) withStory(c *site.Request, show func(storyPage) error) error {
 	serial := c.Param("serial")
-	p, err := s.readStory(c.Request.Context(), serial, unitOf(c))
+	p, err := s.readStory(c.Request.Context(), serial, c.Unit())
 	switch {
 	case errors.Is(err, record.ErrUnknownSerial):
-		s.unknownNeck(c, serial)
+		return s.unknownNeck(c, serial)
 	case err != nil:
-		s.fail(c, err)
+		return err
 	}
-	return p, err == nil
+	return show(p)
 }
 
 // teller gathers a story.
@@ -115,8 +111,8 @@ func (s *server) readStory(ctx context.Context, serial string, lengths unit.Unit
 	}
 	t.add(story.RegisteredAt, "", "Registered in batch %s, to be judged by %s, revision %s.", b.Number, b.Spec.Name, b.Spec.Revision)
 	if i := story.Import; i != nil {
-		what := pick(i.Origin == batch.Invented, "Invented for a demonstration", "Taken in from elsewhere")
-		t.add(i.At, "", "%s by %s with %s (%s): what is told of it up to then was not measured at this station and has no readings.", what, i.By, counted(i.Necks, "neck", "necks"), i.Source)
+		what := show.Pick(i.Origin == batch.Invented, "Invented for a demonstration", "Taken in from elsewhere")
+		t.add(i.At, "", "%s by %s with %s (%s): what is told of it up to then was not measured at this station and has no readings.", what, i.By, show.Counted(i.Necks, "neck", "necks"), i.Source)
 	}
 	for _, in := range story.Inspections {
 		if err := t.attempt(in.Inspection, story.Import != nil); err != nil {
@@ -167,9 +163,9 @@ func storySentence(story batch.NeckStory, doubts []batch.Doubt, hold *batch.Outg
 	case story.Disposition == "":
 		words += " has no verdict yet"
 	default:
-		words += fmt.Sprintf(" %s (newest verdict %s)", standsWords[story.Disposition], day(story.Last))
+		words += fmt.Sprintf(" %s (newest verdict %s)", standsWords[story.Disposition], show.Day(story.Last))
 	}
-	words += fmt.Sprintf("; %s, %s", counted(len(story.Inspections), "inspection", "inspections"), pick(len(story.Rework) == 0, "no rework", counted(len(story.Rework), "piece of rework", "pieces of rework")))
+	words += fmt.Sprintf("; %s, %s", show.Counted(len(story.Inspections), "inspection", "inspections"), show.Pick(len(story.Rework) == 0, "no rework", show.Counted(len(story.Rework), "piece of rework", "pieces of rework")))
 	standing := slices.ContainsFunc(doubts, func(d batch.Doubt) bool { return d.Cleared == "" })
 	switch {
 	case standing:
@@ -192,10 +188,10 @@ func (t *teller) attempt(in batch.Inspection, taken bool) error {
 		words += " at station " + in.Station
 	}
 	if v := in.Climate.TemperatureC; v != nil {
-		words += fmt.Sprintf(", %s °C", fixed(*v, 1, false))
+		words += fmt.Sprintf(", %s °C", show.Fixed(*v, 1, false))
 	}
 	if v := in.Climate.HumidityPercent; v != nil {
-		words += fmt.Sprintf(", %s %% RH", fixed(*v, 0, false))
+		words += fmt.Sprintf(", %s %% RH", show.Fixed(*v, 0, false))
 	}
 	if in.Posture != "" {
 		words += ", " + in.Posture + " posture"
@@ -223,7 +219,7 @@ func (t *teller) attempt(in batch.Inspection, taken bool) error {
 	for _, v := range verdicts {
 		why := ""
 		if v.Result != nil {
-			why = whyWords(t.spec, v.Result, t.unit)
+			why = show.WhyWords(t.spec, v.Result, t.unit)
 		}
 		if v.DecidedBy != "" {
 			t.add(v.At, string(v.Disposition), "%s decided: %s. Reason: %s.", v.DecidedBy, v.Disposition, strings.TrimSuffix(v.Reason, ".")).More = nonEmpty(why)
@@ -232,7 +228,7 @@ func (t *teller) attempt(in batch.Inspection, taken bool) error {
 		t.add(v.At, string(v.Disposition), "%s", strings.TrimSpace(fmt.Sprintf("Verdict of attempt %d: %s. %s", in.Attempt, v.Disposition, why)))
 	}
 	if in.State == batch.Abandoned || in.State == batch.Parked {
-		t.add(in.StateAt, "", "Attempt %d was %s%s.", in.Attempt, pick(in.State == batch.Abandoned, "given up", "parked"), pick(in.StateReason == "", "", ": "+in.StateReason))
+		t.add(in.StateAt, "", "Attempt %d was %s%s.", in.Attempt, show.Pick(in.State == batch.Abandoned, "given up", "parked"), show.Pick(in.StateReason == "", "", ": "+in.StateReason))
 	}
 	return nil
 }
@@ -283,7 +279,7 @@ func (t *teller) measured(readings []batch.Reading) error {
 		e.More = more
 	}
 	if replaced > 0 {
-		t.entries[len(t.entries)-1].More = append(t.entries[len(t.entries)-1].More, fmt.Sprintf("%s in this attempt replaced or taken back; the neck's page lists them.", counted(replaced, "reading was", "readings were")))
+		t.entries[len(t.entries)-1].More = append(t.entries[len(t.entries)-1].More, fmt.Sprintf("%s in this attempt replaced or taken back; the neck's page lists them.", show.Counted(replaced, "reading was", "readings were")))
 	}
 	return nil
 }
@@ -305,18 +301,18 @@ func (t *teller) trust(gaugeID, checkID string, at time.Time) ([]string, error) 
 	words := []string{"No check of the gauge was in force."}
 	for _, c := range t.checks[gaugeID] {
 		if c.ID == checkID {
-			words[0] = fmt.Sprintf("Check in force: %s by %s, %s: %s.", c.At.Local().Format("2006-01-02 15:04"), c.By, pick(c.Good, "passed", "failed"), strings.TrimSuffix(c.Why, "."))
+			words[0] = fmt.Sprintf("Check in force: %s by %s, %s: %s.", c.At.Local().Format("2006-01-02 15:04"), c.By, show.Pick(c.Good, "passed", "failed"), strings.TrimSuffix(c.Why, "."))
 		}
 	}
 	for _, c := range t.certs[gaugeID] {
 		if !c.Issued.After(at) {
-			return append(words, fmt.Sprintf("Calibration certificate: %s of %s, issued %s, due %s.", c.Number, c.Laboratory, day(c.Issued), day(c.Due))), nil
+			return append(words, fmt.Sprintf("Calibration certificate: %s of %s, issued %s, due %s.", c.Number, c.Laboratory, show.Day(c.Issued), show.Day(c.Due))), nil
 		}
 	}
 	if g := t.gauges[gaugeID]; g.Certificate != "" {
 		due := ""
 		if !g.CertificateDue.IsZero() {
-			due = ", due " + day(g.CertificateDue)
+			due = ", due " + show.Day(g.CertificateDue)
 		}
 		return append(words, fmt.Sprintf("Calibration certificate on file now: %s%s.", g.Certificate, due)), nil
 	}
@@ -325,9 +321,9 @@ func (t *teller) trust(gaugeID, checkID string, at time.Time) ([]string, error) 
 
 // rework tells what was done to the neck.
 func (t *teller) rework(a batch.ReworkAction) {
-	words := a.By + " did rework: " + reworkWords(a, t.unit)
+	words := a.By + " did rework: " + show.ReworkWords(a, t.unit)
 	if a.PredictedMM != nil {
-		words += ", predicted relief " + lengthIn(*a.PredictedMM, t.unit)
+		words += ", predicted relief " + show.Length(*a.PredictedMM, t.unit)
 	}
 	e := t.add(a.At, "", "%s.", words)
 	if a.Note != "" {
@@ -362,7 +358,7 @@ func (t *teller) alarms(all []batch.Alarm, serial string) {
 		}
 		t.add(a.At, "undecided", "An alarm was raised at this neck: %s", a.Words).More = nonEmpty(a.LookAt)
 		if !a.AcknowledgedAt.IsZero() {
-			t.add(a.AcknowledgedAt, "", "%s acknowledged the alarm%s.", a.AcknowledgedBy, pick(a.Note == "", "", ": "+strings.TrimSuffix(a.Note, ".")))
+			t.add(a.AcknowledgedAt, "", "%s acknowledged the alarm%s.", a.AcknowledgedBy, show.Pick(a.Note == "", "", ": "+strings.TrimSuffix(a.Note, ".")))
 		}
 	}
 }

@@ -9,6 +9,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/station/web/site"
 )
 
 // TestStory tells a neck's past in order: who, with what, on which check and certificate, every verdict, rework, the doubt
@@ -81,7 +82,7 @@ func TestStoryOfAHostileSerial(t *testing.T) {
 	s := openShop(t).fill()
 	hostile := `"><script>alert(1)</script>`
 	must[[]batch.Neck](s)(s.rec.AddNecks(context.Background(), "Tove Aske", s.batch.ID, []string{hostile}))
-	page := s.get(neckPath(hostile)+"/story", http.StatusOK)
+	page := s.get(site.NeckPath(hostile)+"/story", http.StatusOK)
 	wants(t, page, "&lt;script&gt;alert(1)&lt;/script&gt; has not been inspected yet")
 	if strings.Contains(page, "<script>alert") {
 		t.Error("the serial number is not escaped")

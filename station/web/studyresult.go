@@ -12,13 +12,14 @@ import (
 	"sagitta/batch/study"
 	"sagitta/batch/tell"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/show"
 )
 
 // studyResult is what came out of a study, for the page: the answer, why, the pictures, the numbers.
 type studyResult struct {
 	Answer        string
 	Why           []string
-	Charts        []*chart
+	Charts        []*show.Chart
 	Columns       []string // heads of the table of numbers, after its first
 	First         string   // head of its first column
 	Rows          [][]string
@@ -64,19 +65,19 @@ func crossedResult(plan batch.StudyPlan, readings []batch.StudyReading, lengths 
 		About:         "Standard deviations by analysis of variance, parts and appraisers random; % of tolerance takes six standard deviations.",
 		Repeatability: c.GRR, UseWords: "repeatability and reproducibility together, because a reading of whoever is at the bench carries both",
 	}
-	bars := chartSeries{Name: "share of the total variation", Kind: "bars"}
+	bars := show.Series{Name: "share of the total variation", Kind: "bars"}
 	var names []string
 	for _, row := range tell.SpreadSources(c) {
 		interval := "–"
 		if in := c.Intervals[row.Key]; in != nil {
-			interval = fineLength(in.Low, lengths) + " to " + fineLength(in.High, lengths)
+			interval = show.Fine(in.Low, lengths) + " to " + show.Fine(in.High, lengths)
 		}
 		share, variance, tolerance := "–", "–", "–"
 		if c.TV > 0 {
 			q := row.SD / c.TV
-			share, variance = fixed(100*q, 1, false), fixed(100*q*q, 1, false)
+			share, variance = show.Fixed(100*q, 1, false), show.Fixed(100*q*q, 1, false)
 			if row.Key != "tv" {
-				p := chartPoint{X: float64(len(names)), Y: numbersY(100 * q), Words: fmt.Sprintf("%s: %.1f %% of the total variation", row.Name, 100*q)}
+				p := show.Point{X: float64(len(names)), Y: show.Y(100 * q), Words: fmt.Sprintf("%s: %.1f %% of the total variation", row.Name, 100*q)}
 				if row.Key == "grr" && fitness != study.Fit {
 					p.State = "nonconforming"
 				}
@@ -85,41 +86,41 @@ func crossedResult(plan batch.StudyPlan, readings []batch.StudyReading, lengths 
 			}
 		}
 		if plan.ToleranceMM > 0 {
-			tolerance = fixed(600*row.SD/plan.ToleranceMM, 1, false)
+			tolerance = show.Fixed(600*row.SD/plan.ToleranceMM, 1, false)
 		}
-		out.Rows = append(out.Rows, []string{row.Name, fineLength(row.SD, lengths), interval, share, variance, tolerance})
+		out.Rows = append(out.Rows, []string{row.Name, show.Fine(row.SD, lengths), interval, share, variance, tolerance})
 	}
 	out.Charts = append(out.Charts, appraiserChart(c, readings, lengths))
 	if len(names) > 0 {
-		out.Charts = append(out.Charts, &chart{
+		out.Charts = append(out.Charts, &show.Chart{
 			ID: "components", Caption: "Share of the total variation; the shares of standard deviations do not add up to 100 %.",
-			Spoken: "Where the spread comes from; the table has the numbers.", X: chartAxis{Names: names},
-			Y:      chartAxis{Title: "% of the total variation", Min: numbersY(0)},
-			Series: []chartSeries{bars},
-			Marks:  []chartMark{{At: 10, Words: "10: acceptable below", Kind: "target"}, {At: 30, Words: "30: not for verdicts above", Kind: "limit"}},
+			Spoken: "Where the spread comes from; the table has the numbers.", X: show.Axis{Names: names},
+			Y:      show.Axis{Title: "% of the total variation", Min: show.Y(0)},
+			Series: []show.Series{bars},
+			Marks:  []show.Mark{{At: 10, Words: "10: acceptable below", Kind: "target"}, {At: 30, Words: "30: not for verdicts above", Kind: "limit"}},
 		})
 	}
 	return out, nil
 }
 
 // appraiserChart draws every reading by part, and each appraiser's means.
-func appraiserChart(c study.CrossedResult, readings []batch.StudyReading, lengths unit.Unit) *chart {
+func appraiserChart(c study.CrossedResult, readings []batch.StudyReading, lengths unit.Unit) *show.Chart {
 	parts := slices.SortedFunc(slices.Values(c.Parts), inTheirOrder)
-	out := chart{
+	out := show.Chart{
 		ID: "by-part", Tall: true, Caption: "Points: every reading. Lines: each appraiser's mean of a part. Lines that lie on one another agree.",
 		Spoken: "Readings by part and appraiser; the running order has the numbers.",
-		X:      chartAxis{Title: "part", Names: parts}, Y: chartAxis{Title: "reading, " + lengths.String(), Decimals: shownDecimals("mm", lengths)},
+		X:      show.Axis{Title: "part", Names: parts}, Y: show.Axis{Title: "reading, " + lengths.String(), Decimals: show.Decimals("mm", lengths)},
 	}
-	points := chartSeries{Name: "readings", Kind: "points"}
+	points := show.Series{Name: "readings", Kind: "points"}
 	for _, r := range readings {
-		points.Points = append(points.Points, chartPoint{
-			X: float64(slices.Index(parts, r.Part)), Y: numbersY(lengths.From(r.ValueMM)),
-			Words: fmt.Sprintf("part %s, %s, trial %s: %s", r.Part, r.Appraiser, r.Trial, signedLengthIn(r.ValueMM, lengths)),
+		points.Points = append(points.Points, show.Point{
+			X: float64(slices.Index(parts, r.Part)), Y: show.Y(lengths.From(r.ValueMM)),
+			Words: fmt.Sprintf("part %s, %s, trial %s: %s", r.Part, r.Appraiser, r.Trial, show.SignedLength(r.ValueMM, lengths)),
 		})
 	}
 	out.Series = append(out.Series, points)
 	for i, a := range c.Appraisers {
-		line := chartSeries{Name: a, Kind: "line", Label: a, Hue: i + 1, Dashed: i%2 == 1}
+		line := show.Series{Name: a, Kind: "line", Label: a, Hue: i + 1, Dashed: i%2 == 1}
 		for j, part := range parts {
 			sum, n := 0.0, 0
 			for _, r := range readings {
@@ -128,7 +129,7 @@ func appraiserChart(c study.CrossedResult, readings []batch.StudyReading, length
 				}
 			}
 			if n > 0 {
-				line.Points = append(line.Points, chartPoint{X: float64(j), Y: numbersY(lengths.From(sum / float64(n))), Words: fmt.Sprintf("%s, part %s: mean %s", a, part, signedLengthIn(sum/float64(n), lengths))})
+				line.Points = append(line.Points, show.Point{X: float64(j), Y: show.Y(lengths.From(sum / float64(n))), Words: fmt.Sprintf("%s, part %s: mean %s", a, part, show.SignedLength(sum/float64(n), lengths))})
 			}
 		}
 		out.Series = append(out.Series, line)
@@ -148,10 +149,10 @@ func inTheirOrder(a, b string) int {
 
 func typeOneResult(plan batch.StudyPlan, readings []batch.StudyReading, resolution float64, lengths unit.Unit) (studyResult, error) {
 	values := make([]float64, len(readings))
-	points := chartSeries{Name: "readings", Kind: "both"}
+	points := show.Series{Name: "readings", Kind: "both"}
 	for i, r := range readings {
 		values[i] = r.ValueMM
-		points.Points = append(points.Points, chartPoint{X: float64(i + 1), Y: numbersY(lengths.From(r.ValueMM)), Words: fmt.Sprintf("reading %d: %s", i+1, signedLengthIn(r.ValueMM, lengths))})
+		points.Points = append(points.Points, show.Point{X: float64(i + 1), Y: show.Y(lengths.From(r.ValueMM)), Words: fmt.Sprintf("reading %d: %s", i+1, show.SignedLength(r.ValueMM, lengths))})
 	}
 	master := plan.References[0]
 	t, err := study.TypeOne(values, study.TypeOneOptions{Reference: master, Tolerance: plan.ToleranceMM, Resolution: resolution})
@@ -162,25 +163,25 @@ func typeOneResult(plan batch.StudyPlan, readings []batch.StudyReading, resoluti
 		First: "Figure", Columns: []string{"Value"}, Repeatability: t.SD, UseWords: "the standard deviation of these readings of one master",
 		About: "Cg compares the gauge's spread with a fifth of the tolerance, Cgk its spread and bias together.",
 		Rows: [][]string{
-			{"Readings", fmt.Sprint(t.N)}, {"Mean, " + lengths.String(), fineLength(t.Mean, lengths)}, {"Standard deviation, " + lengths.String(), fineLength(t.SD, lengths)},
-			{"Bias, " + lengths.String(), fineLength(t.Bias, lengths)}, {"Cg", figureWords(t.Cg)}, {"Cgk", figureWords(t.Cgk)}, {"p, that there is no bias", figureWords(t.P)},
+			{"Readings", fmt.Sprint(t.N)}, {"Mean, " + lengths.String(), show.Fine(t.Mean, lengths)}, {"Standard deviation, " + lengths.String(), show.Fine(t.SD, lengths)},
+			{"Bias, " + lengths.String(), show.Fine(t.Bias, lengths)}, {"Cg", show.Figure(t.Cg)}, {"Cgk", show.Figure(t.Cgk)}, {"p, that there is no bias", show.Figure(t.P)},
 		},
 	}
 	out.Answer, out.Why = tell.TypeOne(t, studyScale(lengths))
 	if t.StepShare != nil {
-		out.Rows = append(out.Rows, []string{"Resolution, % of the tolerance", fixed(*t.StepShare, 1, false)})
+		out.Rows = append(out.Rows, []string{"Resolution, % of the tolerance", show.Fixed(*t.StepShare, 1, false)})
 	}
-	run := chart{
+	run := show.Chart{
 		ID: "run", Caption: "Readings of the master in order.", Spoken: "Readings of the master in order; the running order has the numbers.",
-		X: chartAxis{Title: "reading"}, Y: chartAxis{Title: "reading, " + lengths.String(), Decimals: shownDecimals("mm", lengths)}, Series: []chartSeries{points},
-		Marks: []chartMark{{At: lengths.From(master), Words: "master", Kind: "centre"}},
+		X: show.Axis{Title: "reading"}, Y: show.Axis{Title: "reading, " + lengths.String(), Decimals: show.Decimals("mm", lengths)}, Series: []show.Series{points},
+		Marks: []show.Mark{{At: lengths.From(master), Words: "master", Kind: "centre"}},
 	}
 	if plan.ToleranceMM > 0 {
 		for _, sign := range []float64{1, -1} {
-			run.Marks = append(run.Marks, chartMark{At: lengths.From(master + sign*0.1*plan.ToleranceMM), Words: pick(sign > 0, "+", "−") + "10 % of the tolerance", Kind: "limit"})
+			run.Marks = append(run.Marks, show.Mark{At: lengths.From(master + sign*0.1*plan.ToleranceMM), Words: show.Pick(sign > 0, "+", "−") + "10 % of the tolerance", Kind: "limit"})
 		}
 	}
-	out.Charts = []*chart{&run}
+	out.Charts = []*show.Chart{&run}
 	return out, nil
 }
 
@@ -189,23 +190,12 @@ func studyScale(lengths unit.Unit) tell.Scale {
 	return tell.Scale{Of: "mm", In: lengths, StepMM: 0.0001}
 }
 
-// digits is a number without a unit to three digits, with a true minus.
-func digits(v float64) string { return strings.ReplaceAll(fmt.Sprintf("%.3g", v), "-", "−") }
-
-// figureWords is a number without a unit; what is not defined is a dash.
-func figureWords(v *float64) string {
-	if v == nil {
-		return "–"
-	}
-	return digits(*v)
-}
-
 func linearityResult(plan batch.StudyPlan, readings []batch.StudyReading, lengths unit.Unit) (studyResult, error) {
 	data := make([]study.Comparison, len(readings))
-	points := chartSeries{Name: "bias", Kind: "points"}
+	points := show.Series{Name: "bias", Kind: "points"}
 	for i, r := range readings {
 		data[i] = study.Comparison{Reference: r.ReferenceMM, Value: r.ValueMM}
-		points.Points = append(points.Points, chartPoint{X: lengths.From(r.ReferenceMM), Y: numbersY(lengths.From(r.ValueMM - r.ReferenceMM)), Words: fmt.Sprintf("master %s: bias %s", lengthIn(r.ReferenceMM, lengths), signedLengthIn(r.ValueMM-r.ReferenceMM, lengths))})
+		points.Points = append(points.Points, show.Point{X: lengths.From(r.ReferenceMM), Y: show.Y(lengths.From(r.ValueMM - r.ReferenceMM)), Words: fmt.Sprintf("master %s: bias %s", show.Length(r.ReferenceMM, lengths), show.SignedLength(r.ValueMM-r.ReferenceMM, lengths))})
 	}
 	l, err := study.Linearity(data)
 	if err != nil {
@@ -216,25 +206,25 @@ func linearityResult(plan batch.StudyPlan, readings []batch.StudyReading, length
 		About: "Fitted line: " + tell.FittedLine(l, studyScale(lengths)) + ".",
 	}
 	for _, b := range l.Bias {
-		out.Rows = append(out.Rows, []string{numberIn(b.Reference, lengths), fmt.Sprint(b.N), fineLength(b.Bias, lengths), figureWords(b.T), figureWords(b.P)})
+		out.Rows = append(out.Rows, []string{show.Number(b.Reference, lengths), fmt.Sprint(b.N), show.Fine(b.Bias, lengths), show.Figure(b.T), show.Figure(b.P)})
 	}
 	out.Answer = tell.Linearity(l, studyScale(lengths))
 	low, high := slices.Min(plan.References), slices.Max(plan.References)
-	line, over, under := chartSeries{Name: "fitted line", Kind: "line", Label: "fitted line"}, chartSeries{Name: "95 % band", Kind: "line", Quiet: true, Label: "95 % band"}, chartSeries{Name: "95 % band", Kind: "line", Quiet: true}
+	line, over, under := show.Series{Name: "fitted line", Kind: "line", Label: "fitted line"}, show.Series{Name: "95 % band", Kind: "line", Quiet: true, Label: "95 % band"}, show.Series{Name: "95 % band", Kind: "line", Quiet: true}
 	for i := range 41 {
 		x := low + (high-low)*float64(i)/40
 		y, band := l.Intercept+l.Slope*x, l.Fit.Band(x)
-		line.Points = append(line.Points, chartPoint{X: lengths.From(x), Y: numbersY(lengths.From(y))})
+		line.Points = append(line.Points, show.Point{X: lengths.From(x), Y: show.Y(lengths.From(y))})
 		if !math.IsNaN(band) {
-			over.Points = append(over.Points, chartPoint{X: lengths.From(x), Y: numbersY(lengths.From(y + band))})
-			under.Points = append(under.Points, chartPoint{X: lengths.From(x), Y: numbersY(lengths.From(y - band))})
+			over.Points = append(over.Points, show.Point{X: lengths.From(x), Y: show.Y(lengths.From(y + band))})
+			under.Points = append(under.Points, show.Point{X: lengths.From(x), Y: show.Y(lengths.From(y - band))})
 		}
 	}
-	out.Charts = []*chart{{
+	out.Charts = []*show.Chart{{
 		ID: "linearity", Caption: "Bias at each master with the fitted line. Zero within the band everywhere: no bias is shown.",
-		Spoken: "Bias by master; the table has the numbers.", X: chartAxis{Title: "master, " + lengths.String(), Decimals: shownDecimals("mm", lengths) - 2},
-		Y:      chartAxis{Title: "bias, " + lengths.String(), Decimals: shownDecimals("mm", lengths)},
-		Series: []chartSeries{points, line, over, under}, Marks: []chartMark{{At: 0, Words: "no bias", Kind: "centre"}},
+		Spoken: "Bias by master; the table has the numbers.", X: show.Axis{Title: "master, " + lengths.String(), Decimals: show.Decimals("mm", lengths) - 2},
+		Y:      show.Axis{Title: "bias, " + lengths.String(), Decimals: show.Decimals("mm", lengths)},
+		Series: []show.Series{points, line, over, under}, Marks: []show.Mark{{At: 0, Words: "no bias", Kind: "centre"}},
 	}}
 	return out, nil
 }

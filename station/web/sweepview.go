@@ -7,6 +7,7 @@ import (
 	"sagitta/inspect/sweep"
 	"sagitta/inspect/unit"
 	"sagitta/station/bench"
+	"sagitta/station/web/show"
 )
 
 // sweepView is a pass of the carriage on the bench page: what is asked for, or how far the pass has come.
@@ -47,7 +48,7 @@ func (v *benchView) swept() {
 	// From fret 1 to the last, and a little before and beyond.
 	whole := inspect.FretX(v.Spec.Neck.ScaleMM, v.Spec.Neck.Frets) - inspect.FretX(v.Spec.Neck.ScaleMM, 1)
 	v.Pass = &sweepView{
-		Running: s.Running, Way: wholeIn(s.WayMM, v.Unit), Of: wholeIn(whole, v.Unit) + " " + v.Unit.String(),
+		Running: s.Running, Way: show.Whole(s.WayMM, v.Unit), Of: show.Whole(whole, v.Unit) + " " + v.Unit.String(),
 		Percent: min(100, int(100*s.WayMM/whole)), Readings: s.Readings,
 	}
 	for _, g := range v.Gauges {
@@ -63,13 +64,13 @@ func (v *benchView) swept() {
 
 // sweptOf puts a pass in words and rows.
 func sweptOf(s *bench.Swept, lengths unit.Unit) *sweptView {
-	out := &sweptView{Track: inspect.Side(s.Track), Speed: wholeIn(s.SpeedMMS, lengths) + " " + lengths.String() + "/s", Radius: lengthIn(s.RadiusMM, lengths)}
+	out := &sweptView{Track: inspect.Side(s.Track), Speed: show.Whole(s.SpeedMMS, lengths) + " " + lengths.String() + "/s", Radius: show.Length(s.RadiusMM, lengths)}
 	good := 0
 	for _, c := range s.Crowns {
 		row := sweptFret{Fret: c.Fret, State: string(c.State), Note: c.Why}
 		if c.State != sweep.Missing {
-			row.Z, row.U, row.Off = signedIn(c.ZMM, lengths), numberIn(2*c.UMM, lengths), signedIn(c.OffMM, lengths)
-			row.Misfit, row.Samples = numberIn(c.MisfitMM, lengths), c.Samples
+			row.Z, row.U, row.Off = show.Signed(c.ZMM, lengths), show.Number(2*c.UMM, lengths), show.Signed(c.OffMM, lengths)
+			row.Misfit, row.Samples = show.Number(c.MisfitMM, lengths), c.Samples
 		}
 		if c.State == sweep.Good {
 			good++
@@ -77,7 +78,7 @@ func sweptOf(s *bench.Swept, lengths unit.Unit) *sweptView {
 			case !c.Taken:
 				row.Note = "taken before"
 			case c.FlatMM > 0:
-				row.Note = "worn flat, " + lengthIn(c.FlatMM, lengths) + " wide"
+				row.Note = "worn flat, " + show.Length(c.FlatMM, lengths) + " wide"
 			}
 		}
 		out.Frets = append(out.Frets, row)

@@ -6,21 +6,19 @@ import (
 	"fmt"
 	"math"
 	"net/http"
-	"net/url"
 	"slices"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // trendRoutes registers the pages that look across batches, and back over one neck.
-func (s *server) trendRoutes(r gin.IRoutes) {
-	r.GET("/trend", s.trend)
-	r.GET("/trend/batches", s.behind)
-	r.GET("/compare", s.compare)
-	r.GET("/necks/:serial/story", s.story)
-	r.GET("/necks/:serial/story.txt", s.storyFile)
+func (s *server) trendRoutes(g *site.Group) {
+	g.GET("/trend", s.trend)
+	g.GET("/trend/batches", s.behind)
+	g.GET("/compare", s.compare)
 }
 
 // trendMonths is how many months the trend shows unless others are asked for.
@@ -29,24 +27,24 @@ const trendMonths = 24
 // trendPage is the yields of all batches month by month, with what lies behind them.
 type trendPage struct {
 	Scope       batch.Scope
-	Models      []option
-	Revisions   []option // of the model that is chosen
-	From, To    []option
+	Models      []form.Option
+	Revisions   []form.Option // of the model that is chosen
+	From, To    []form.Option
 	Sentence    string
 	Steady      string // sentence under it: whether the months differ by more than chance
 	Signals     []monthSignal
-	YieldChart  *chart
+	YieldChart  *show.Chart
 	Months      []monthRow
-	KindChart   *chart
+	KindChart   *show.Chart
 	Kinds       []kindRow
-	Reasons     []reasonRow
-	ReasonChart *chart
-	ReasonTrend *chart
+	Reasons     []show.ReasonRow
+	ReasonChart *show.Chart
+	ReasonTrend *show.Chart
 	ReasonHeads []string
 	ReasonRows  []reasonMonth
 	Values      *trendValues
 	ToDo        string // why there are no values
-	Breakdowns  []breakdown
+	Breakdowns  []show.Breakdown
 }
 
 // total is first inspections added up.
@@ -86,7 +84,7 @@ func (t *total) nearShare() float64 {
 
 // commonest names the commonest reason with its number, "" without rejections.
 func (t *total) commonest() string {
-	if rows := paretoOf(t.list(), nil); len(rows) > 0 {
+	if rows := show.ParetoOf(t.list(), nil); len(rows) > 0 {
 		return fmt.Sprintf("%s, %d", rows[0].Name, rows[0].Necks)
 	}
 	return ""
@@ -136,23 +134,8 @@ func scopeWords(s batch.Scope) string {
 	return s.SpecName + ", revision " + s.Revision
 }
 
-// scopeQuery is the part of an address that picks a scope.
-func scopeQuery(s batch.Scope) url.Values {
-	v := url.Values{}
-	set := func(key, value string) {
-		if value != "" {
-			v.Set(key, value)
-		}
-	}
-	set("model", s.SpecName)
-	set("revision", s.Revision)
-	set("from", monthText(s.From))
-	set("to", monthText(s.To))
-	return v
-}
-
 // scopeOf reads it.
-func scopeOf(c *gin.Context) batch.Scope {
+func scopeOf(c *site.Request) batch.Scope {
 	s := batch.Scope{SpecName: c.Query("model"), Revision: c.Query("revision"), From: parseMonth(c.Query("from")), To: parseMonth(c.Query("to"))}
 	if s.SpecName == "" {
 		s.Revision = ""
@@ -160,19 +143,10 @@ func scopeOf(c *gin.Context) batch.Scope {
 	return s
 }
 
-// trendPath is the trend of a scope with one characteristic looked at, "" for the first.
-func trendPath(s batch.Scope, of string) string {
-	v := scopeQuery(s)
-	if of != "" {
-		v.Set("of", of)
-	}
-	return "/trend?" + v.Encode()
-}
-
 // scopeFields are the names and values of a scope for a form's hidden fields.
 func scopeFields(s batch.Scope) map[string]string {
 	fields := map[string]string{}
-	for key, values := range scopeQuery(s) {
+	for key, values := range site.ScopeQuery(s) {
 		fields[key] = values[0]
 	}
 	return fields
@@ -184,17 +158,16 @@ func monthScope(s batch.Scope, m batch.Month) batch.Scope {
 	return s
 }
 
-func (s *server) trend(c *gin.Context) {
+func (s *server) trend(c *site.Request) error {
 	p, err := s.readTrend(c)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	s.render(c, http.StatusOK, "trend", "Trend", p)
+	return c.Show(http.StatusOK, "trend", "Trend", p)
 }
 
 // readTrend gathers the page. Yields and reasons come out of one list that holds every month.
-func (s *server) readTrend(c *gin.Context) (*trendPage, error) {
+func (s *server) readTrend(c *site.Request) (*trendPage, error) {
 	ctx := c.Request.Context()
 	all, err := s.opt.Record.Trend(ctx, batch.Scope{})
 	if err != nil {
@@ -224,13 +197,13 @@ func (s *server) readTrend(c *gin.Context) (*trendPage, error) {
 
 // choices fills the form from what there is, and cuts the scope down to the newest months where none are asked for.
 func (p *trendPage) choices(all []batch.TrendRow) {
-	p.Models = []option{{"", "all models", p.Scope.SpecName == ""}}
-	revisions := []option{{"", "all revisions", p.Scope.Revision == ""}}
+	p.Models = []form.Option{{Value: "", Label: "all models", On: p.Scope.SpecName == ""}}
+	revisions := []form.Option{{Value: "", Label: "all revisions", On: p.Scope.Revision == ""}}
 	first, last := all[0].Month, all[0].Month
 	for _, r := range all {
-		add := func(list *[]option, value, chosen string) {
-			if !slices.ContainsFunc(*list, func(o option) bool { return o.Value == value }) {
-				*list = append(*list, option{value, value, value == chosen})
+		add := func(list *[]form.Option, value, chosen string) {
+			if !slices.ContainsFunc(*list, func(o form.Option) bool { return o.Value == value }) {
+				*list = append(*list, form.Option{Value: value, Label: value, On: value == chosen})
 			}
 		}
 		add(&p.Models, r.SpecName, p.Scope.SpecName)
@@ -242,7 +215,7 @@ func (p *trendPage) choices(all []batch.TrendRow) {
 	if p.Scope.SpecName != "" {
 		p.Revisions = revisions
 	}
-	if !slices.ContainsFunc(revisions, func(o option) bool { return o.Value == p.Scope.Revision }) {
+	if !slices.ContainsFunc(revisions, func(o form.Option) bool { return o.Value == p.Scope.Revision }) {
 		p.Scope.Revision = "" // of a model chosen before
 	}
 	if p.Scope.To == 0 || p.Scope.To > last {
@@ -253,8 +226,8 @@ func (p *trendPage) choices(all []batch.TrendRow) {
 	}
 	p.Scope.From = max(p.Scope.From, first)
 	for m := last; m >= first; m = monthsAway(m, -1) {
-		p.From = append(p.From, option{monthText(m), monthWords(m), m == p.Scope.From})
-		p.To = append(p.To, option{monthText(m), monthWords(m), m == p.Scope.To})
+		p.From = append(p.From, form.Option{Value: site.MonthText(m), Label: monthWords(m), On: m == p.Scope.From})
+		p.To = append(p.To, form.Option{Value: site.MonthText(m), Label: monthWords(m), On: m == p.Scope.To})
 	}
 }
 
@@ -262,15 +235,15 @@ func (p *trendPage) choices(all []batch.TrendRow) {
 func trendSentence(what string, months []monthTotal, now batch.Month) string {
 	newest := months[len(months)-1]
 	rate := 100 * float64(newest.FirstPass) / float64(newest.Inspected)
-	words := fmt.Sprintf("First-pass yield of %s %s in %s (%s)", what, pick(newest.month == now, fmt.Sprintf("is %.1f %% so far", rate), fmt.Sprintf("was %.1f %%", rate)),
-		monthWords(newest.month), counted(newest.Inspected, "neck", "necks"))
+	words := fmt.Sprintf("First-pass yield of %s %s in %s (%s)", what, show.Pick(newest.month == now, fmt.Sprintf("is %.1f %% so far", rate), fmt.Sprintf("was %.1f %%", rate)),
+		monthWords(newest.month), show.Counted(newest.Inspected, "neck", "necks"))
 	for i := len(months) - 2; i >= 0; i-- {
 		if before := months[i]; before.Inspected > 0 {
 			words += ", " + againstWords(newest.total, before.total, monthWords(before.month))
 			break
 		}
 	}
-	if why := causeWords(newest.list()); why != "" {
+	if why := show.CauseWords(newest.list()); why != "" {
 		words += "; " + why
 	}
 	return words + "."
@@ -279,19 +252,19 @@ func trendSentence(what string, months []monthTotal, now batch.Month) string {
 // againstWords compares a first-pass yield with one before: "0.8 points below September 2026, more than chance explains".
 func againstWords(now, before total, when string) string {
 	d := 100 * (float64(now.FirstPass)/float64(now.Inspected) - float64(before.FirstPass)/float64(before.Inspected))
-	lo, hi := batch.Newcombe(now.FirstPass, now.Inspected, before.FirstPass, before.Inspected, confidence)
-	chance := pick(lo > 0 || hi < 0, "more than chance explains", "within chance")
+	lo, hi := batch.Newcombe(now.FirstPass, now.Inspected, before.FirstPass, before.Inspected, show.Confidence)
+	chance := show.Pick(lo > 0 || hi < 0, "more than chance explains", "within chance")
 	if math.Abs(d) < 0.05 {
 		return "as in " + when
 	}
-	return fmt.Sprintf("%.1f points %s %s, %s", math.Abs(d), pick(d > 0, "above", "below"), when, chance)
+	return fmt.Sprintf("%.1f points %s %s, %s", math.Abs(d), show.Pick(d > 0, "above", "below"), when, chance)
 }
 
 // kindRow is one model's revision.
 type kindRow struct {
 	Model, Revision string
 	Link            string
-	First, Final    yield
+	First, Final    show.Yield
 	Near            float64 // percent
 	Commonest       string
 	Apart           string
@@ -324,8 +297,8 @@ func (p *trendPage) kinds(rows []batch.TrendRow) {
 		scope := p.Scope
 		scope.SpecName, scope.Revision = k.model, k.revision
 		p.Kinds = append(p.Kinds, kindRow{
-			Model: k.model, Revision: k.revision, Link: trendPath(scope, ""), First: yieldOf("First pass", "", t.FirstPass, t.Inspected),
-			Final: yieldOf("Final", "", t.FinalPass, t.Inspected), Near: t.nearShare(), Commonest: t.commonest(), Apart: apartWords(shares[i], shares, ""),
+			Model: k.model, Revision: k.revision, Link: site.TrendPath(scope, ""), First: show.YieldOf("First pass", "", t.FirstPass, t.Inspected),
+			Final: show.YieldOf("Final", "", t.FinalPass, t.Inspected), Near: t.nearShare(), Commonest: t.commonest(), Apart: show.ApartWords(shares[i], shares, ""),
 		})
 	}
 	lines := map[string][]batch.TrendRow{}
@@ -347,6 +320,6 @@ func (p *trendPage) kinds(rows []batch.TrendRow) {
 
 // trendBreakdowns reads how first inspections went by every dimension.
 func (s *server) trendBreakdowns(ctx context.Context, p *trendPage) (err error) {
-	p.Breakdowns, err = s.breakdowns(ctx, p.Scope, func(d batch.Dimension, value string) string { return behindPath(p.Scope, d, value, "") })
+	p.Breakdowns, err = s.breakdowns(ctx, p.Scope, func(d batch.Dimension, value string) string { return site.BehindPath(p.Scope, d, value, "") })
 	return err
 }

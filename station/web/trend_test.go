@@ -16,6 +16,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/station/web/show"
 )
 
 // past adds two batches of another revision whose necks were inspected elsewhere from May to October of a year ago, July
@@ -354,7 +355,7 @@ func TestCompareBatches(t *testing.T) {
 	if !slices.Equal(row[4:8], numbers) || row[9] != fmt.Sprintf("%.3f", sa) || row[10] != fmt.Sprintf("%.3f", sb) {
 		t.Errorf("%q, recounted %q, %.3f, %.3f", row, numbers, sa, sb)
 	}
-	if !strings.HasPrefix(row[8], fixed(ma-mb, 3, true)) || !strings.HasPrefix(row[11], fmt.Sprintf("%.2f", sa/sb)) {
+	if !strings.HasPrefix(row[8], show.Fixed(ma-mb, 3, true)) || !strings.HasPrefix(row[11], fmt.Sprintf("%.2f", sa/sb)) {
 		t.Errorf("difference %q and ratio %q, recounted %.4f and %.3f", row[8], row[11], ma-mb, sa/sb)
 	}
 	wants(t, page, "Of 2 means and 2 standard deviations compared", "about 0.2 of 4 would where nothing differs", `href="/batches/QM-2505?of=relief%2Fbass%2F%2F7#chart"`)

@@ -5,13 +5,15 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // monthRow is one month of the trend's table.
 type monthRow struct {
 	Month        batch.Month
 	Words, Link  string
-	First, Final yield
+	First, Final show.Yield
 	Near         float64 // percent
 	Commonest    string
 	Signal       bool
@@ -45,52 +47,52 @@ func (p *trendPage) yields(months []monthTotal) {
 	}
 	for _, m := range months {
 		p.Months = append(p.Months, monthRow{
-			Month: m.month, Words: monthWords(m.month), Link: behindPath(monthScope(p.Scope, m.month), batch.ByAll, "", ""), Near: m.nearShare(), Commonest: m.commonest(),
-			First: yieldOf("First-pass yield", "", m.FirstPass, m.Inspected), Final: yieldOf("Final yield", "", m.FinalPass, m.Inspected), Signal: limits[m.month].Signals != 0,
+			Month: m.month, Words: monthWords(m.month), Link: site.BehindPath(monthScope(p.Scope, m.month), batch.ByAll, "", ""), Near: m.nearShare(), Commonest: m.commonest(),
+			First: show.YieldOf("First-pass yield", "", m.FirstPass, m.Inspected), Final: show.YieldOf("Final yield", "", m.FinalPass, m.Inspected), Signal: limits[m.month].Signals != 0,
 		})
 	}
 	p.YieldChart = yieldChart(p.Months, limits)
 }
 
 // yieldChart draws the months' yields.
-func yieldChart(months []monthRow, limits map[batch.Month]spc.Point) *chart {
-	c := chart{
+func yieldChart(months []monthRow, limits map[batch.Month]spc.Point) *show.Chart {
+	c := show.Chart{
 		ID: "yields", Tall: true, Spoken: "First-pass and final yield by month; the table has the numbers.",
 		Caption: "Bars: 95 % Wilson intervals of first-pass yield. Dotted: limits within which months of these sizes stay while nothing but chance moves them (p chart, ISO 7870-2). Ringed: a test fires. A point leads to its batches.",
-		Y:       chartAxis{Title: "yield, %", Decimals: 1},
+		Y:       show.Axis{Title: "yield, %", Decimals: 1},
 	}
-	first, final := chartSeries{Name: "first-pass yield", Kind: "both", Label: "first pass"}, chartSeries{Name: "final yield", Kind: "both", Label: "final", Dashed: true}
-	bars := chartSeries{Name: "interval", Kind: "line", Hue: 1}
-	over, under := chartSeries{Name: "upper limit", Kind: "step", Quiet: true}, chartSeries{Name: "lower limit", Kind: "step", Quiet: true}
+	first, final := show.Series{Name: "first-pass yield", Kind: "both", Label: "first pass"}, show.Series{Name: "final yield", Kind: "both", Label: "final", Dashed: true}
+	bars := show.Series{Name: "interval", Kind: "line", Hue: 1}
+	over, under := show.Series{Name: "upper limit", Kind: "step", Quiet: true}, show.Series{Name: "lower limit", Kind: "step", Quiet: true}
 	highest := 0.0
 	for i, m := range months {
 		x := float64(i)
 		c.X.Names = append(c.X.Names, monthShort(m.Month))
 		if !m.First.HasRate {
-			gap := chartPoint{X: x}
+			gap := show.Point{X: x}
 			first.Points, final.Points, bars.Points = append(first.Points, gap), append(final.Points, gap), append(bars.Points, gap)
 			over.Points, under.Points = append(over.Points, gap), append(under.Points, gap)
 			continue
 		}
-		at := chartPoint{X: x, Y: numbersY(m.First.Rate), Link: m.Link, Words: fmt.Sprintf("%s: %.1f %% of %s passed at first (%.1f to %.1f %%)", m.Words, m.First.Rate,
-			counted(m.First.Of, "neck", "necks"), m.First.Lo, m.First.Hi)}
+		at := show.Point{X: x, Y: show.Y(m.First.Rate), Link: m.Link, Words: fmt.Sprintf("%s: %.1f %% of %s passed at first (%.1f to %.1f %%)", m.Words, m.First.Rate,
+			show.Counted(m.First.Of, "neck", "necks"), m.First.Lo, m.First.Hi)}
 		if m.Signal {
 			at.State = "signal"
 		}
 		first.Points = append(first.Points, at)
-		final.Points = append(final.Points, chartPoint{X: x, Y: numbersY(m.Final.Rate), Link: m.Link, Words: fmt.Sprintf("%s: %.1f %% passed in the end", m.Words, m.Final.Rate)})
-		bars.Points = append(bars.Points, chartPoint{X: x, Y: numbersY(m.First.Lo)}, chartPoint{X: x, Y: numbersY(m.First.Hi)}, chartPoint{X: x})
+		final.Points = append(final.Points, show.Point{X: x, Y: show.Y(m.Final.Rate), Link: m.Link, Words: fmt.Sprintf("%s: %.1f %% passed in the end", m.Words, m.Final.Rate)})
+		bars.Points = append(bars.Points, show.Point{X: x, Y: show.Y(m.First.Lo)}, show.Point{X: x, Y: show.Y(m.First.Hi)}, show.Point{X: x})
 		highest = max(highest, m.First.Hi, m.Final.Rate)
 		if l, ok := limits[m.Month]; ok {
-			over.Points = append(over.Points, chartPoint{X: x, Y: numbersY(100 * (1 - l.Lower))})
-			under.Points = append(under.Points, chartPoint{X: x, Y: numbersY(100 * (1 - min(1, l.Upper)))})
+			over.Points = append(over.Points, show.Point{X: x, Y: show.Y(100 * (1 - l.Lower))})
+			under.Points = append(under.Points, show.Point{X: x, Y: show.Y(100 * (1 - min(1, l.Upper)))})
 			highest = max(highest, 100*(1-l.Lower))
 		}
 	}
 	if highest > 90 {
-		c.Y.Max = numbersY(100)
+		c.Y.Max = show.Y(100)
 	}
-	c.Series = []chartSeries{first, bars, final, over, under}
+	c.Series = []show.Series{first, bars, final, over, under}
 	return &c
 }
 
@@ -110,14 +112,14 @@ func monthSignals(c spc.Chart, months []batch.Month) []monthSignal {
 					limit, side = p.Lower, "below"
 				}
 				all = append(all, monthSignal{1, fmt.Sprintf("%s: %.1f %% failed at first, %s the limit of %.1f %%. %s", monthWords(months[i-1]), 100*p.Value, side, 100*limit,
-					pick(s.Side > 0, "Look what was different in this month: model, material, gauge, people.", "Better than chance explains: find out why and keep it."))})
+					show.Pick(s.Side > 0, "Look what was different in this month: model, material, gauge, people.", "Better than chance explains: find out why and keep it."))})
 			}
 			continue
 		case 2:
 			words = fmt.Sprintf("Nine months or more in a row, %s, lie on the %s side of the mean: the level has shifted; look for what changed at or before %s.", span,
-				pick(s.Side > 0, "worse", "better"), monthWords(from))
+				show.Pick(s.Side > 0, "worse", "better"), monthWords(from))
 		case 3:
-			words = fmt.Sprintf("Six months or more in a row, %s, the share that fails %s: the process drifts.", span, pick(s.Side > 0, "rises", "falls"))
+			words = fmt.Sprintf("Six months or more in a row, %s, the share that fails %s: the process drifts.", span, show.Pick(s.Side > 0, "rises", "falls"))
 		default:
 			words = fmt.Sprintf("Fourteen months in a row, %s, go up and down by turns: two sources take turns.", monthsWords(from, at))
 		}
@@ -146,12 +148,12 @@ func steadyWords(c spc.Chart) string {
 	case 2*outside > n:
 		return fmt.Sprintf("%d of %d months lie beyond the limits of chance: from so many necks a month even small differences are real. Ask how large they are.", outside, n)
 	}
-	return fmt.Sprintf("%d of %d months %s a signal: something other than chance moved the yield.", fired, n, pick(fired == 1, "shows", "show"))
+	return fmt.Sprintf("%d of %d months %s a signal: something other than chance moved the yield.", fired, n, show.Pick(fired == 1, "shows", "show"))
 }
 
 // kindChart draws first-pass yield by month, one line for each name.
-func kindChart(scope batch.Scope, names []string, rows map[string][]batch.TrendRow) *chart {
-	c := chart{ID: "kinds", Caption: "First-pass yield by month. A point leads to its batches.", Spoken: "First-pass yield by month and model; the table has the numbers of the whole period.", Y: chartAxis{Title: "first-pass yield, %", Decimals: 1}}
+func kindChart(scope batch.Scope, names []string, rows map[string][]batch.TrendRow) *show.Chart {
+	c := show.Chart{ID: "kinds", Caption: "First-pass yield by month. A point leads to its batches.", Spoken: "First-pass yield by month and model; the table has the numbers of the whole period.", Y: show.Axis{Title: "first-pass yield, %", Decimals: 1}}
 	for m := scope.From; m <= scope.To; m = monthsAway(m, 1) {
 		c.X.Names = append(c.X.Names, monthShort(m))
 	}
@@ -164,7 +166,7 @@ func kindChart(scope batch.Scope, names []string, rows map[string][]batch.TrendR
 			}
 			months[r.Month].add(r)
 		}
-		line := chartSeries{Name: name, Kind: "both", Hue: i + 1, Dashed: i%2 == 1, Label: name}
+		line := show.Series{Name: name, Kind: "both", Hue: i + 1, Dashed: i%2 == 1, Label: name}
 		within := scope
 		if r := rows[name][0]; scope.SpecName != "" {
 			within.Revision = r.Revision
@@ -173,19 +175,19 @@ func kindChart(scope batch.Scope, names []string, rows map[string][]batch.TrendR
 		}
 		x := 0.0
 		for m := scope.From; m <= scope.To; m, x = monthsAway(m, 1), x+1 {
-			point := chartPoint{X: x}
+			point := show.Point{X: x}
 			if t := months[m]; t != nil {
 				rate := 100 * float64(t.FirstPass) / float64(t.Inspected)
 				highest = max(highest, rate)
-				point.Y, point.Link = numbersY(rate), behindPath(monthScope(within, m), batch.ByAll, "", "")
-				point.Words = fmt.Sprintf("%s, %s: %.1f %% of %s", name, monthWords(m), rate, counted(t.Inspected, "neck", "necks"))
+				point.Y, point.Link = show.Y(rate), site.BehindPath(monthScope(within, m), batch.ByAll, "", "")
+				point.Words = fmt.Sprintf("%s, %s: %.1f %% of %s", name, monthWords(m), rate, show.Counted(t.Inspected, "neck", "necks"))
 			}
 			line.Points = append(line.Points, point)
 		}
 		c.Series = append(c.Series, line)
 	}
 	if highest > 90 {
-		c.Y.Max = numbersY(100)
+		c.Y.Max = show.Y(100)
 	}
 	return &c
 }

@@ -5,6 +5,8 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // reasonMonth is one month's rejections by reason.
@@ -30,31 +32,31 @@ func (p *trendPage) reasons(months []monthTotal) {
 			sum.reasons[name] += n
 		}
 	}
-	p.Reasons = paretoOf(sum.list(), func(name string) string { return behindPath(p.Scope, batch.ByReason, name, "") })
-	p.ReasonChart = paretoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic")
+	p.Reasons = show.ParetoOf(sum.list(), func(name string) string { return site.BehindPath(p.Scope, batch.ByReason, name, "") })
+	p.ReasonChart = show.ParetoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic")
 	if len(p.Reasons) == 0 {
 		return
 	}
 	followed := p.Reasons[:min(mostReasons, len(p.Reasons))]
-	c := chart{ID: "reasons-trend", Caption: "Share of the necks inspected in a month that failed first by each of the commonest reasons. A point leads to its batches.",
-		Spoken: "Share of rejections by reason and month; the table has the numbers.", Y: chartAxis{Title: "necks inspected, %", Decimals: 1, Min: numbersY(0)}}
-	lines := make([]chartSeries, len(followed))
+	c := show.Chart{ID: "reasons-trend", Caption: "Share of the necks inspected in a month that failed first by each of the commonest reasons. A point leads to its batches.",
+		Spoken: "Share of rejections by reason and month; the table has the numbers.", Y: show.Axis{Title: "necks inspected, %", Decimals: 1, Min: show.Y(0)}}
+	lines := make([]show.Series, len(followed))
 	for i, r := range followed {
-		p.ReasonHeads = append(p.ReasonHeads, upperFirst(r.Name))
-		lines[i] = chartSeries{Name: r.Name, Kind: "both", Hue: i + 1, Dashed: i%2 == 1, Label: r.Name}
+		p.ReasonHeads = append(p.ReasonHeads, show.UpperFirst(r.Name))
+		lines[i] = show.Series{Name: r.Name, Kind: "both", Hue: i + 1, Dashed: i%2 == 1, Label: r.Name}
 	}
 	for x, m := range months {
 		c.X.Names = append(c.X.Names, monthShort(m.month))
 		scope := monthScope(p.Scope, m.month)
-		row := reasonMonth{Words: monthWords(m.month), Link: behindPath(scope, batch.ByAll, "", ""), Inspected: m.Inspected, Failed: m.Inspected - m.FirstPass}
+		row := reasonMonth{Words: monthWords(m.month), Link: site.BehindPath(scope, batch.ByAll, "", ""), Inspected: m.Inspected, Failed: m.Inspected - m.FirstPass}
 		for i, r := range followed {
 			n := m.total.reasons[r.Key]
 			row.Necks = append(row.Necks, n)
-			point := chartPoint{X: float64(x)}
+			point := show.Point{X: float64(x)}
 			if m.Inspected > 0 {
 				rate := 100 * float64(n) / float64(m.Inspected)
-				point.Y, point.Link = numbersY(rate), behindPath(scope, batch.ByReason, r.Key, "")
-				point.Words = fmt.Sprintf("%s, %s: %s, %.1f %% of those inspected", inspect.Name(r.Key), monthWords(m.month), counted(n, "neck", "necks"), rate)
+				point.Y, point.Link = show.Y(rate), site.BehindPath(scope, batch.ByReason, r.Key, "")
+				point.Words = fmt.Sprintf("%s, %s: %s, %.1f %% of those inspected", inspect.Name(r.Key), monthWords(m.month), show.Counted(n, "neck", "necks"), rate)
 			}
 			lines[i].Points = append(lines[i].Points, point)
 		}

@@ -6,11 +6,12 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/gin-gonic/gin"
-
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // trendValues is how a model's main characteristics lie, and one of them month by month.
@@ -21,9 +22,9 @@ type trendValues struct {
 	Key      string
 	Title    string
 	Unit     string
-	Choices  []option
+	Choices  []form.Option
 	Sentence string
-	Charts   []*chart
+	Charts   []*show.Chart
 	Rows     []valueMonth
 }
 
@@ -43,7 +44,7 @@ type valueMonth struct {
 
 // trendValues reads the main characteristics of one model. Values of different models have different limits and are not
 // put together.
-func (s *server) trendValues(c *gin.Context, p *trendPage, rows []batch.TrendRow) error {
+func (s *server) trendValues(c *site.Request, p *trendPage, rows []batch.TrendRow) error {
 	scope := p.Scope
 	for _, r := range rows { // all of one model: nothing needs choosing
 		if scope.SpecName == "" || scope.SpecName == r.SpecName {
@@ -70,7 +71,7 @@ func (s *server) trendValues(c *gin.Context, p *trendPage, rows []batch.TrendRow
 	if len(all) == 0 {
 		return nil
 	}
-	lengths := unitOf(c)
+	lengths := c.Unit()
 	v := &trendValues{Places: placesOf(spec, all, limitsIn(spec), lengths), Limits: whose, Links: map[string]string{}}
 	chosen := all[0].Named
 	for _, r := range all {
@@ -84,11 +85,11 @@ func (s *server) trendValues(c *gin.Context, p *trendPage, rows []batch.TrendRow
 			chosen = r.Named
 		}
 	}
-	v.Key, v.Title, v.Unit = chosen.Key(), seriesWords(spec, chosen), shownUnit(chosen.Unit, lengths)
+	v.Key, v.Title, v.Unit = chosen.Key(), show.SeriesWords(spec, chosen), show.UnitOf(chosen.Unit, lengths)
 	for _, r := range all {
 		key := r.Named.Key()
-		v.Choices = append(v.Choices, option{key, upperFirst(seriesWords(spec, r.Named)), key == v.Key})
-		v.Links[key] = trendPath(p.Scope, key) + "#values"
+		v.Choices = append(v.Choices, form.Option{Value: key, Label: show.UpperFirst(show.SeriesWords(spec, r.Named)), On: key == v.Key})
+		v.Links[key] = site.TrendPath(p.Scope, key) + "#values"
 	}
 	byMonth, err := s.opt.Record.Characteristics(c.Request.Context(), scope, chosen.Name, batch.SplitMonth)
 	if err != nil {
@@ -102,7 +103,7 @@ func (s *server) trendValues(c *gin.Context, p *trendPage, rows []batch.TrendRow
 
 // newestSpec is the newest revision of a scope's model among rows, of all where none are given, and a sentence that says
 // whose limits are shown.
-func (s *server) newestSpec(c *gin.Context, scope batch.Scope, rows []batch.TrendRow) (*inspect.Spec, string, error) {
+func (s *server) newestSpec(c *site.Request, scope batch.Scope, rows []batch.TrendRow) (*inspect.Spec, string, error) {
 	specs, err := s.opt.Record.Specs(c.Request.Context())
 	if err != nil {
 		return nil, "", err
@@ -140,17 +141,17 @@ func (v *trendValues) months(scope batch.Scope, chosen batch.Named, rows []batch
 			continue
 		}
 		m := valueMonth{
-			month: r.Month, Words: monthWords(r.Month), Link: behindPath(monthScope(scope, r.Month), batch.ByAll, "", v.Key), N: r.N, moments: r.Moments,
+			month: r.Month, Words: monthWords(r.Month), Link: site.BehindPath(monthScope(scope, r.Month), batch.ByAll, "", v.Key), N: r.N, moments: r.Moments,
 			Nonconforming: r.Nonconforming, Near: r.Near, Undecided: r.Undecided, NotMeasured: r.NotMeasured, Mean: "–", SD: "–", measured: r.N > 0,
 		}
 		if r.N > 0 {
-			m.meanShown = shown(r.Mean, chosen.Unit, lengths)
-			m.Mean = valueIn(r.Mean, chosen.Unit, lengths, signedByNature(chosen.Name))
+			m.meanShown = show.InUnit(r.Mean, chosen.Unit, lengths)
+			m.Mean = show.Value(r.Mean, chosen.Unit, lengths, show.SignedByNature(chosen.Name))
 			m.NonconformingPC, m.NearPC = 100*float64(r.Nonconforming)/float64(r.N), 100*float64(r.Near)/float64(r.N)
 		}
 		if sd, ok := r.SD(); ok {
-			m.spreadShown = shown(sd, chosen.Unit, lengths)
-			m.SD = valueIn(sd, chosen.Unit, lengths, false)
+			m.spreadShown = show.InUnit(sd, chosen.Unit, lengths)
+			m.SD = show.Value(sd, chosen.Unit, lengths, false)
 		}
 		v.Rows = append(v.Rows, m)
 	}
@@ -161,12 +162,12 @@ func (v *trendValues) draw(spec *inspect.Spec, chosen batch.Named, lengths unit.
 	if len(v.Rows) == 0 {
 		return
 	}
-	decimals := shownDecimals(chosen.Unit, lengths)
-	means := chart{ID: "means", Caption: "Mean of the first measurements of each month; bars: one standard deviation to either side. A point leads to its batches.",
-		Spoken: "Mean of " + v.Title + " by month; the table has the numbers.", Y: chartAxis{Title: "mean, " + v.Unit, Decimals: decimals}}
-	spreads := chart{ID: "spreads", Caption: "Standard deviation of the first measurements of each month. A point leads to its batches.",
-		Spoken: "Standard deviation of " + v.Title + " by month; the table has the numbers.", Y: chartAxis{Title: "standard deviation, " + v.Unit, Decimals: decimals, Min: numbersY(0)}}
-	mean, bars, spread := chartSeries{Name: "mean", Kind: "both"}, chartSeries{Name: "standard deviation", Kind: "line", Hue: 1}, chartSeries{Name: "standard deviation", Kind: "both"}
+	decimals := show.Decimals(chosen.Unit, lengths)
+	means := show.Chart{ID: "means", Caption: "Mean of the first measurements of each month; bars: one standard deviation to either side. A point leads to its batches.",
+		Spoken: "Mean of " + v.Title + " by month; the table has the numbers.", Y: show.Axis{Title: "mean, " + v.Unit, Decimals: decimals}}
+	spreads := show.Chart{ID: "spreads", Caption: "Standard deviation of the first measurements of each month. A point leads to its batches.",
+		Spoken: "Standard deviation of " + v.Title + " by month; the table has the numbers.", Y: show.Axis{Title: "standard deviation, " + v.Unit, Decimals: decimals, Min: show.Y(0)}}
+	mean, bars, spread := show.Series{Name: "mean", Kind: "both"}, show.Series{Name: "standard deviation", Kind: "line", Hue: 1}, show.Series{Name: "standard deviation", Kind: "both"}
 	rows := map[batch.Month]valueMonth{}
 	for _, r := range v.Rows {
 		rows[r.month] = r
@@ -175,25 +176,25 @@ func (v *trendValues) draw(spec *inspect.Spec, chosen batch.Named, lengths unit.
 	for m := v.Rows[0].month; m <= v.Rows[len(v.Rows)-1].month; m, x = monthsAway(m, 1), x+1 {
 		means.X.Names = append(means.X.Names, monthShort(m))
 		r := rows[m]
-		at, sd := chartPoint{X: x}, chartPoint{X: x}
+		at, sd := show.Point{X: x}, show.Point{X: x}
 		if r.measured {
-			at.Y, at.Link = numbersY(r.meanShown), r.Link
-			at.Words = fmt.Sprintf("%s: mean %s %s of %s", r.Words, r.Mean, v.Unit, counted(r.N, "neck", "necks"))
+			at.Y, at.Link = show.Y(r.meanShown), r.Link
+			at.Words = fmt.Sprintf("%s: mean %s %s of %s", r.Words, r.Mean, v.Unit, show.Counted(r.N, "neck", "necks"))
 		}
 		if r.N > 1 {
-			sd.Y, sd.Link, sd.Words = numbersY(r.spreadShown), r.Link, fmt.Sprintf("%s: standard deviation %s %s", r.Words, r.SD, v.Unit)
-			bars.Points = append(bars.Points, chartPoint{X: x, Y: numbersY(r.meanShown - r.spreadShown)}, chartPoint{X: x, Y: numbersY(r.meanShown + r.spreadShown)})
+			sd.Y, sd.Link, sd.Words = show.Y(r.spreadShown), r.Link, fmt.Sprintf("%s: standard deviation %s %s", r.Words, r.SD, v.Unit)
+			bars.Points = append(bars.Points, show.Point{X: x, Y: show.Y(r.meanShown - r.spreadShown)}, show.Point{X: x, Y: show.Y(r.meanShown + r.spreadShown)})
 		}
-		bars.Points = append(bars.Points, chartPoint{X: x})
+		bars.Points = append(bars.Points, show.Point{X: x})
 		mean.Points, spread.Points = append(mean.Points, at), append(spread.Points, sd)
 	}
 	spreads.X.Names = means.X.Names
-	means.Series, spreads.Series = []chartSeries{mean, bars}, []chartSeries{spread}
+	means.Series, spreads.Series = []show.Series{mean, bars}, []show.Series{spread}
 	if l := spec.LimitFor(inspect.Characteristic{Name: chosen.Name, Track: chosen.Track, String: chosen.String, Fret: chosen.Fret, HeldFret: chosen.HeldFret}); l != nil {
 		lower, target, upper := l.Bounds()
-		means.Marks = limitMarks([]batch.SeriesPoint{{Lower: lower, Target: target, Upper: upper}}, chosen.Unit, lengths, false)
+		means.Marks = show.LimitMarks([]batch.SeriesPoint{{Lower: lower, Target: target, Upper: upper}}, chosen.Unit, lengths, false)
 	}
-	v.Charts = []*chart{&means, &spreads}
+	v.Charts = []*show.Chart{&means, &spreads}
 	v.Sentence = valueSentence(v, chosen, lengths)
 }
 
@@ -201,17 +202,17 @@ func (v *trendValues) draw(spec *inspect.Spec, chosen batch.Named, lengths unit.
 func valueSentence(v *trendValues, chosen batch.Named, lengths unit.Unit) string {
 	withValues := slices.DeleteFunc(slices.Clone(v.Rows), func(r valueMonth) bool { return !r.measured })
 	if len(withValues) == 0 {
-		return upperFirst(v.Title) + " was not measured."
+		return show.UpperFirst(v.Title) + " was not measured."
 	}
 	newest := withValues[len(withValues)-1]
-	words := fmt.Sprintf("%s: mean %s %s in %s", upperFirst(v.Title), newest.Mean, v.Unit, newest.Words)
+	words := fmt.Sprintf("%s: mean %s %s in %s", show.UpperFirst(v.Title), newest.Mean, v.Unit, newest.Words)
 	if newest.N > 1 {
 		words += fmt.Sprintf(" with a standard deviation of %s %s", newest.SD, v.Unit)
 	}
 	if len(withValues) > 1 {
 		before := withValues[len(withValues)-2]
-		if d, ok := batch.DifferenceOfMeans(newest.moments, before.moments, confidence); ok {
-			number := func(x float64) string { return valueIn(x, chosen.Unit, lengths, true) }
+		if d, ok := batch.DifferenceOfMeans(newest.moments, before.moments, show.Confidence); ok {
+			number := func(x float64) string { return show.Value(x, chosen.Unit, lengths, true) }
 			if math.Abs(d.Value) > 0 && (d.Low > 0 || d.High < 0) {
 				words += fmt.Sprintf("; it has moved by %s %s since %s (%s to %s)", number(d.Value), v.Unit, before.Words, number(d.Low), number(d.High))
 			} else {

@@ -7,25 +7,24 @@ import (
 	"strings"
 	"time"
 
-	"github.com/gin-gonic/gin"
-
+	"sagitta/batch"
 	"sagitta/devices"
+	"sagitta/station/web/site"
 )
 
 // typed takes a burst of keys that the bench page's module caught: the text, the key that ended it and the milliseconds
 // between its keys. The answer says whose it is: a gauge's (no content; the bench shows what became of it), or nobody's,
 // and then the module types it where it was meant for.
-func (s *server) typed(c *gin.Context) {
+func (s *server) typed(c *site.Request) error {
 	b, err := burstOf(c.PostForm("text"), c.PostForm("end"), c.PostForm("gaps"))
 	if err != nil {
-		s.answer(c, http.StatusBadRequest, err.Error())
-		return
+		return batch.Mendable.Of(err)
 	}
 	if s.opt.Typed == nil || s.opt.Typed(b) == "" {
-		s.answer(c, http.StatusNotFound, "No gauge types like this.")
-		return
+		return batch.Absent.Errorf("No gauge types like this.")
 	}
 	c.Status(http.StatusNoContent)
+	return nil
 }
 
 // burstOf reads a burst's form.

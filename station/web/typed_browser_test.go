@@ -218,10 +218,10 @@ func TestTypedForm(t *testing.T) {
 		{"+0.310mm", "Enter", "5 5.5 6 5 5 5 5 5", 204},
 		{"+0.310mm", "Enter", "5 5 5 5 5 5 5 80", 404},
 		{"QM-2611-0001", "Tab", "5 5 5 5 5 5 5 5 5 5 5 5", 404},
-		{"+0.310mm", "F3", "5", 400},
-		{"+0.310mm", "Enter", "soon", 400},
-		{"+0.310mm", "Enter", "-1", 400},
-		{"+0.310mm", "Enter", "NaN", 400},
+		{"+0.310mm", "F3", "5", 422},
+		{"+0.310mm", "Enter", "soon", 422},
+		{"+0.310mm", "Enter", "-1", 422},
+		{"+0.310mm", "Enter", "NaN", 422},
 	} {
 		s.post("/bench/typed", url.Values{"text": {c.text}, "end": {c.end}, "gaps": {c.gaps}}, c.status)
 	}

@@ -6,6 +6,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/station/web/show"
 )
 
 // unmeasurable names the limits that the specification's own routine never measures: with one of them no neck can pass.
@@ -31,7 +32,7 @@ func unmeasurableOf(specs []batch.SpecRevision) []string {
 		if w := unmeasurable(sp.Spec); len(w) > 0 {
 			text := fmt.Sprintf("%s, revision %s. %s", sp.Name, sp.Revision, w[0])
 			if len(w) > 1 {
-				text += " " + counted(len(w)-1, "more of its limits is never measured.", "more of its limits are never measured.")
+				text += " " + show.Counted(len(w)-1, "more of its limits is never measured.", "more of its limits are never measured.")
 			}
 			warnings = append(warnings, text)
 		}

@@ -3,14 +3,13 @@ package web
 import (
 	"fmt"
 	"math"
-	"net/http"
 	"strings"
-
-	"github.com/gin-gonic/gin"
 
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 )
 
 // whatIf answers how other limits would have judged a batch's first measurements of one characteristic. Nothing is saved.
@@ -51,7 +50,7 @@ type judged struct {
 	Lower, Upper              string
 	Conforming, Undecided     int
 	Nonconforming             int
-	FirstPass                 yield
+	FirstPass                 show.Yield
 	WronglyPassed, WronglyNot string // expected necks
 }
 
@@ -83,15 +82,15 @@ func judge(d inspect.Decision, points []batch.SeriesPoint, elsewhere map[string]
 			keptWrongly += inside
 		}
 	}
-	j.FirstPass = yieldOf("First-pass yield", "conform in everything", passes, len(points))
-	j.WronglyPassed, j.WronglyNot = fixed(passedWrongly, 2, false), fixed(keptWrongly, 2, false)
+	j.FirstPass = show.YieldOf("First-pass yield", "conform in everything", passes, len(points))
+	j.WronglyPassed, j.WronglyNot = show.Fixed(passedWrongly, 2, false), show.Fixed(keptWrongly, 2, false)
 	return j, nil
 }
 
 // whatIfOf judges a batch again with the limits that the page's address asks for.
-func (s *server) whatIfOf(c *gin.Context, b batch.Batch, named batch.Named, title string, points []batch.SeriesPoint) (*whatIf, error) {
-	lengths := unitOf(c)
-	w := whatIf{Key: named.Key(), Number: b.Number, Name: title, Unit: shownUnit(named.Unit, lengths)}
+func (s *server) whatIfOf(c *site.Request, b batch.Batch, named batch.Named, title string, points []batch.SeriesPoint) (*whatIf, error) {
+	lengths := c.Unit()
+	w := whatIf{Key: named.Key(), Number: b.Number, Name: title, Unit: show.UnitOf(named.Unit, lengths)}
 	if len(points) == 0 {
 		return nil, nil
 	}
@@ -112,15 +111,15 @@ func (s *server) whatIfOf(c *gin.Context, b batch.Batch, named batch.Named, titl
 			low, high = min(low, *l), max(high, *l)
 		}
 	}
-	room := max((high-low)*0.15, math.Pow10(-shownDecimals(named.Unit, unit.Millimetre)))
+	room := max((high-low)*0.15, math.Pow10(-show.Decimals(named.Unit, unit.Millimetre)))
 	asked := func(name string, now *float64) (*float64, *slider) {
 		if now == nil {
 			return nil, nil
 		}
 		v := *now
-		decimals := shownDecimals(named.Unit, lengths)
-		text := func(x float64) string { return fmt.Sprintf("%.*f", decimals, shown(x, named.Unit, lengths)) }
-		if typed, err := parseNumber(c.Query(name)); err == nil && c.Query(name) != text(*now) { // a slider left alone is the limit itself, not what it rounds to
+		decimals := show.Decimals(named.Unit, lengths)
+		text := func(x float64) string { return fmt.Sprintf("%.*f", decimals, show.InUnit(x, named.Unit, lengths)) }
+		if typed, err := show.ParseNumber(c.Query(name)); err == nil && c.Query(name) != text(*now) { // a slider left alone is the limit itself, not what it rounds to
 			if v = typed; named.Unit == "mm" {
 				v = lengths.To(typed)
 			}
@@ -152,7 +151,7 @@ func (s *server) whatIfOf(c *gin.Context, b batch.Batch, named batch.Named, titl
 		if v == nil {
 			return "–"
 		}
-		return valueIn(*v, named.Unit, lengths, false)
+		return show.Value(*v, named.Unit, lengths, false)
 	}
 	w.Now.Lower, w.Now.Upper, w.Then.Lower, w.Then.Upper = number(last.Lower), number(last.Upper), number(lower), number(upper)
 	switch more := w.Then.FirstPass.Count - w.Now.FirstPass.Count; {
@@ -167,28 +166,21 @@ func (s *server) whatIfOf(c *gin.Context, b batch.Batch, named batch.Named, titl
 }
 
 // whatIfPart answers the page's sliders with the part that changes.
-func (s *server) whatIfPart(c *gin.Context) {
+func (s *server) whatIfPart(c *site.Request) error {
 	b, err := s.opt.Record.Batch(c.Request.Context(), c.Param("number"))
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	chosen, err := s.chosenSeries(c, b)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
 	if chosen == nil {
-		s.refuse(c, http.StatusNotFound, "This batch has no such characteristic yet.")
-		return
+		return batch.Absent.Errorf("This batch has no such characteristic yet.")
 	}
 	w, err := s.whatIfOf(c, b, chosen.named, chosen.title, chosen.points)
 	if err != nil {
-		s.fail(c, err)
-		return
+		return err
 	}
-	c.Header("Content-Type", "text/html; charset=utf-8")
-	if err := s.pages["batch"].ExecuteTemplate(c.Writer, "what-if-answer", w); err != nil {
-		s.fail(c, err)
-	}
+	return c.ShowPart("what-if-answer", w)
 }

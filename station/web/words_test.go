@@ -9,6 +9,8 @@ import (
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/draw"
+	"sagitta/station/web/show"
 )
 
 func TestShipSentence(t *testing.T) {
@@ -28,7 +30,7 @@ func TestShipSentence(t *testing.T) {
 }
 
 func TestParetoRunsToTheWhole(t *testing.T) {
-	rows := paretoOf([]batch.Reason{{Name: "action", Necks: 1}, {Name: "fall_away", Necks: 6}, {Name: "relief", Necks: 3}}, nil)
+	rows := show.ParetoOf([]batch.Reason{{Name: "action", Necks: 1}, {Name: "fall_away", Necks: 6}, {Name: "relief", Necks: 3}}, nil)
 	var names []string
 	for i, r := range rows {
 		names = append(names, r.Name)
@@ -44,8 +46,8 @@ func TestParetoRunsToTheWhole(t *testing.T) {
 // The interval of 81 of 263 is the worked example of Newcombe, "Two-sided confidence intervals for the single
 // proportion", Statistics in Medicine 17 (1998), table I: score method without continuity correction, 0.2553 to 0.3662.
 func TestYieldShowsTheWilsonInterval(t *testing.T) {
-	y := yieldOf("Yield", "", 81, 263)
-	if lo, hi := fixed(y.Lo, 2, false), fixed(y.Hi, 2, false); lo != "25.53" || hi != "36.62" {
+	y := show.YieldOf("Yield", "", 81, 263)
+	if lo, hi := show.Fixed(y.Lo, 2, false), show.Fixed(y.Hi, 2, false); lo != "25.53" || hi != "36.62" {
 		t.Errorf("the interval is %s to %s %%", lo, hi)
 	}
 }
@@ -55,7 +57,7 @@ func TestTimesShowTheirDateWhenNotToday(t *testing.T) {
 	for want, at := range map[string]time.Time{
 		"07:12": time.Date(2026, 11, 25, 7, 12, 0, 0, time.Local), "2026-11-24 23:59": time.Date(2026, 11, 24, 23, 59, 0, 0, time.Local), "": {},
 	} {
-		if got := when(at, now); got != want {
+		if got := show.When(at, now); got != want {
 			t.Errorf("when(%v) = %q, want %q", at, got, want)
 		}
 	}
@@ -64,19 +66,19 @@ func TestTimesShowTheirDateWhenNotToday(t *testing.T) {
 func TestLengthsOfFormsReadBackInEitherUnit(t *testing.T) {
 	for _, mm := range []float64{0.01, 0.0127, 1, 2.54, 305, 0.003} {
 		for _, u := range []unit.Unit{unit.Millimetre, unit.Inch} {
-			got, err := parseLength(exactValue(mm, u), u)
+			got, err := show.ParseLength(show.ExactValue(mm, u), u)
 			if err != nil || got != mm {
-				t.Errorf("%g mm shown in %s as %q reads back as %g, %v", mm, u, exactValue(mm, u), got, err)
+				t.Errorf("%g mm shown in %s as %q reads back as %g, %v", mm, u, show.ExactValue(mm, u), got, err)
 			}
 		}
 	}
 	for text, want := range map[string]float64{"0,5": 0.5, "1in": 25.4, "2 mm": 2, "-.012 in": -0.3048} {
-		if got, err := parseLength(text, unit.Millimetre); err != nil || got != want {
+		if got, err := show.ParseLength(text, unit.Millimetre); err != nil || got != want {
 			t.Errorf("parseLength(%q) = %g, %v; want %g", text, got, err, want)
 		}
 	}
 	for _, text := range []string{"", "one", "NaN", "1e999", "1 2"} {
-		if got, err := parseLength(text, unit.Millimetre); err == nil {
+		if got, err := show.ParseLength(text, unit.Millimetre); err == nil {
 			t.Errorf("parseLength(%q) = %g without an error", text, got)
 		}
 	}
@@ -84,7 +86,7 @@ func TestLengthsOfFormsReadBackInEitherUnit(t *testing.T) {
 
 func TestClearanceGridMarksPredictedBuzz(t *testing.T) {
 	spec := &inspect.Spec{Strings: []inspect.String{{Number: 6, Name: "E2"}}}
-	g := gridOf(spec, []inspect.Clearance{
+	g := draw.ClearanceMap(spec, []inspect.Clearance{
 		{String: 6, HeldFret: 0, LeastMM: new(0.45), AtFret: 1, MarginMM: new(0.3), MarginAtFret: 1},
 		{String: 6, HeldFret: 3, LeastMM: new(0.05), AtFret: 9, MarginMM: new(-0.02), MarginAtFret: 9},
 	}, unit.Millimetre)
@@ -100,7 +102,7 @@ func TestClearanceGridMarksPredictedBuzz(t *testing.T) {
 func TestWhyOffPitch(t *testing.T) {
 	const why = "string 5 is 329 cents off pitch: tune, then measure again"
 	res := &inspect.Result{Disposition: inspect.Remeasure, Why: why, Characteristics: []inspect.Characteristic{{Name: "relief", Track: "bass", Zone: inspect.NotMeasured}}}
-	if got, want := whyWords(&inspect.Spec{}, res, unit.Millimetre), "S"+why[1:]+"."; got != want {
+	if got, want := show.WhyWords(&inspect.Spec{}, res, unit.Millimetre), "S"+why[1:]+"."; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }

@@ -1,0 +1,109 @@
+package show
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"sagitta/batch"
+	"sagitta/inspect/unit"
+)
+
+// Number writes a length given in mm without its unit: to 0.001 mm or 0.0001 in.
+func Number(mm float64, lengths unit.Unit) string {
+	return Fixed(lengths.From(mm), lengths.Digits(0.001), false)
+}
+
+// Signed is numberIn with its sign always shown.
+func Signed(mm float64, lengths unit.Unit) string {
+	return Fixed(lengths.From(mm), lengths.Digits(0.001), true)
+}
+
+// Length is numberIn with the unit.
+func Length(mm float64, lengths unit.Unit) string {
+	return Number(mm, lengths) + " " + lengths.String()
+}
+
+// SignedLength is signedIn with the unit.
+func SignedLength(mm float64, lengths unit.Unit) string {
+	return Signed(mm, lengths) + " " + lengths.String()
+}
+
+// ReworkWords says what was done, its amount in the unit.
+func ReworkWords(a batch.ReworkAction, lengths unit.Unit) string {
+	return a.Words(func(mm float64) string { return SignedLength(mm, lengths) })
+}
+
+// Whole writes a length where only its size matters: to 1 mm or 0.1 in.
+func Whole(mm float64, lengths unit.Unit) string {
+	return Fixed(lengths.From(mm), lengths.Digits(1), false)
+}
+
+// Fine writes an uncertainty with two digits more than a measured value carries.
+func Fine(mm float64, lengths unit.Unit) string {
+	return Fixed(lengths.From(mm), lengths.Digits(0.0001), false)
+}
+
+// Exact writes mm in the page's unit with as many decimals as it takes to read it back.
+func Exact(mm float64, lengths unit.Unit) string {
+	v := mm
+	if lengths == unit.Inch {
+		v = math.Round(lengths.From(mm)*1e8) / 1e8
+	}
+	return Plain(v) + " " + lengths.String()
+}
+
+// ExactValue is exact without the unit, for a field that shows it; zero is an empty field.
+func ExactValue(mm float64, lengths unit.Unit) string {
+	if mm == 0 {
+		return ""
+	}
+	s, _, _ := strings.Cut(Exact(mm, lengths), " ")
+	return s
+}
+
+// Plain writes a number with as many decimals as it takes.
+func Plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// trueMinus turns the minus that a page shows into the one that numbers are read with.
+func trueMinus(text string) string { return strings.Replace(strings.TrimSpace(text), "−", "-", 1) }
+
+// ParseNumber reads a finite decimal number; a comma may stand for the point, a true minus for the hyphen.
+func ParseNumber(text string) (float64, error) {
+	v, err := strconv.ParseFloat(strings.Replace(trueMinus(text), ",", ".", 1), 64)
+	if err == nil && (math.IsNaN(v) || math.IsInf(v, 0)) {
+		err = strconv.ErrRange
+	}
+	return v, err
+}
+
+// ParseLength reads a length in the unit given or in its own, as people write it, and returns mm to the nanometre: what a
+// field shows in inches reads back as it was.
+func ParseLength(text string, lengths unit.Unit) (float64, error) {
+	mm, err := unit.ReadLength(trueMinus(text), lengths)
+	return math.Round(mm*1e6) / 1e6, err
+}
+
+// NumbersWords lists numbers.
+func NumbersWords(ns []int) string {
+	if len(ns) == 0 {
+		return "none"
+	}
+	words := make([]string, len(ns))
+	for i, n := range ns {
+		words[i] = strconv.Itoa(n)
+	}
+	return strings.Join(words, ", ")
+}
+
+// Digits is a number without a unit to three digits, with a true minus.
+func Digits(v float64) string { return strings.ReplaceAll(fmt.Sprintf("%.3g", v), "-", "−") }
+
+// Figure is a number without a unit; what is not defined is a dash.
+func Figure(v *float64) string {
+	if v == nil {
+		return "–"
+	}
+	return Digits(*v)
+}

@@ -1,0 +1,80 @@
+package site
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"sagitta/devices"
+	"sagitta/station/bench"
+	"sagitta/station/web/show"
+)
+
+// healthStrip is how the gauges are, at the head of every page but the bench, whose own strip says it.
+type healthStrip struct {
+	Quiet   string // a word while all is well, "" while something is not
+	Well    bool   // there are gauges, and all are well
+	Trouble []healthLine
+}
+
+// healthLine is one gauge that is not well.
+type healthLine struct {
+	ID, Name string
+	State    string // the word whose shape stands before it
+	Since    time.Time
+	Why      string
+	ToDo     string
+}
+
+// healthOf picks the gauges that are not well.
+func healthOf(gauges []bench.GaugeLine) healthStrip {
+	var h healthStrip
+	for _, g := range gauges {
+		if wellGauge(g) {
+			continue
+		}
+		line := healthLine{ID: g.ID, Name: g.Name, State: g.State, Since: TroubleSince(g), ToDo: g.ToDo}
+		if _, why, locked := strings.Cut(g.Words, "locked out: "); locked && g.State == "locked out" {
+			line.Why = why
+		}
+		h.Trouble = append(h.Trouble, line)
+	}
+	switch n := len(gauges); {
+	case n == 0:
+		h.Quiet = "no gauge on file: values are typed at the bench"
+	case len(h.Trouble) == 0:
+		h.Well, h.Quiet = true, show.Pick(n == 1, "gauge well", fmt.Sprintf("all %d gauges well", n))
+	}
+	return h
+}
+
+// wellGauge says that a gauge is in verdicts and its line is as it should be.
+func wellGauge(g bench.GaugeLine) bool {
+	return !g.Locked && (g.State == string(devices.StateLive) || g.State == string(devices.StateWaiting))
+}
+
+// TroubleSince is since when a gauge is not well, zero while it is, and where that is not known.
+func TroubleSince(g bench.GaugeLine) time.Time {
+	switch {
+	case wellGauge(g):
+		return time.Time{}
+	case g.State == "locked out":
+		return g.LockedSince
+	}
+	return g.Since
+}
+
+// healthNow is the strip of this moment.
+func (s *Site) healthNow() healthStrip {
+	if snap := s.snapshot(); snap != nil {
+		return healthOf(snap.Gauges)
+	}
+	return healthStrip{}
+}
+
+// health answers the pages' module, which asks every few seconds.
+func (s *Site) health(c *Request) error {
+	c.Header("Cache-Control", "no-store")
+	c.Header("X-Alarms", s.alarmsNow())
+	return c.ShowPart("health", s.healthNow())
+}

@@ -1,0 +1,117 @@
+// Package site is the kernel of the station's pages: what every page shares whatever it shows. It makes requests safe, gives
+// them layout, assets, switches and the health strip, and turns what a page could not do into a status and a sentence.
+package site
+
+import (
+	"context"
+	"embed"
+	"errors"
+	"fmt"
+	"html/template"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"sagitta/batch"
+	"sagitta/station/bench"
+)
+
+//go:embed assets templates
+var files embed.FS
+
+// Options are what the layout of every page shows and asks.
+type Options struct {
+	Snapshot func() *bench.Snapshot                            // of the bench; nil: the station has none
+	People   func(ctx context.Context) ([]batch.Person, error) // who may act
+	Demo     bool
+	Now      func() time.Time
+}
+
+// Site serves the pages of its groups.
+type Site struct {
+	opt    Options
+	engine *gin.Engine
+	shared *template.Template // the layout and what every page may show
+	assets map[string]string  // file name to its path with the content's hash
+	plain  *Group             // of the pages that belong to no group
+}
+
+// New parses the shared templates, so that a mistake in one stops the program at its start.
+func New(opt Options) (*Site, error) {
+	s := &Site{opt: opt, assets: map[string]string{}}
+	if err := s.hashAssets(); err != nil {
+		return nil, err
+	}
+	if err := s.parse(); err != nil {
+		return nil, err
+	}
+	gin.SetMode(gin.ReleaseMode)
+	s.engine = gin.New()
+	s.engine.UseRawPath = true // a serial number may hold a slash
+	s.engine.Use(gin.CustomRecovery(func(c *gin.Context, what any) {
+		slog.Error("a page failed", "path", c.Request.URL.Path, "what", fmt.Sprint(what))
+		s.request(c).Fail(errors.New("The page could not be made. Nothing recorded was changed by it."))
+	}), s.guard)
+	s.engine.NoRoute(func(c *gin.Context) {
+		s.request(c).Fail(batch.Absent.Errorf("There is no page at %s.", c.Request.URL.Path))
+	})
+	s.plain.GET("/assets/:hash/:name", s.asset)
+	s.plain.GET("/health", s.health)
+	s.plain.POST("/unit", choose("unit", "mm", "in"))
+	s.plain.POST("/light", choose("light", "as the system", "light", "dark"))
+	return s, nil
+}
+
+// Handler serves what the groups have registered.
+func (s *Site) Handler() http.Handler {
+	return http.NewCrossOriginProtection().Handler(s.engine)
+}
+
+// Routes are the pages and the forms.
+func (s *Site) Routes() gin.RoutesInfo { return s.engine.Routes() }
+
+// guard stands before every page: what may be sent, by whom, and what a browser may do with the answer.
+func (s *Site) guard(c *gin.Context) {
+	c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, largestOf(c.Request))
+	c.Header("Content-Security-Policy", "default-src 'self'; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'")
+	c.Header("X-Content-Type-Options", "nosniff")
+	c.Header("Referrer-Policy", "same-origin")
+	err := ownHost(c.Request)
+	if err == nil {
+		err = readForm(c.Request)
+	}
+	if err != nil {
+		s.request(c).Fail(err)
+	}
+}
+
+// snapshot is the bench as it is now, nil where the station has none.
+func (s *Site) snapshot() *bench.Snapshot {
+	if s.opt.Snapshot == nil {
+		return nil
+	}
+	return s.opt.Snapshot()
+}
+
+// alarmsNow says how many alarms are open, "" for none.
+func (s *Site) alarmsNow() string {
+	if snap := s.snapshot(); snap != nil {
+		return AlarmCount(snap.AllAlarms)
+	}
+	return ""
+}
+
+// AlarmCount says how many alarms are open, "" for none.
+func AlarmCount(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d open", n)
+}
+
+// logged notes what the machine could not do.
+func logged(c *gin.Context, status int, err error) {
+	slog.Error("not done", "method", c.Request.Method, "path", c.Request.URL.Path, "status", status, "error", err)
+}
