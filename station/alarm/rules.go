@@ -1,9 +1,8 @@
 // Package alarm looks at what has just been recorded and raises what people should look at: a signal of a control chart, a
-// yield below its plan, a gauge whose checks drift, verdict after verdict undecided.
+// yield below its plan, a gauge whose checks drift, verdict after verdict undecided. Rules find and count; batch/tell words.
 package alarm
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -18,27 +17,28 @@ const confidence = 0.95
 // undecidedRun is how many undecided verdicts in a row raise an alarm: common practice, no source.
 const undecidedRun = 3
 
-// yield compares a batch's first-pass yield with its plan: below it even at the upper end of its Wilson interval.
-func yield(b batch.Batch, least int, c batch.Counts) *batch.Alarm {
-	plan := b.Spec.Spec.Plan
-	if plan == nil || plan.FirstPassPercent == nil || c.Inspected < least {
+// mostOfLimit is the share of the limit that a passed check may use without a word: common practice, no source.
+const mostOfLimit = 0.75
+
+// trend is how many steps in a row the same way raise an alarm: six points steadily rising or falling (ISO 7870-2, test 3).
+const trend = 5
+
+// yield compares a batch's first-pass yield with its plan: below it even at the upper end of its Wilson interval. Nil where it is
+// not, or fewer than the least number of necks were inspected.
+func yield(plan *float64, least int, c batch.Counts) *tell.Shortfall {
+	if plan == nil || c.Inspected < least {
 		return nil
 	}
 	lo, hi := batch.Wilson(c.FirstPass, c.Inspected, confidence)
-	if 100*hi >= *plan.FirstPassPercent {
+	if 100*hi >= *plan {
 		return nil
 	}
-	return &batch.Alarm{
-		Kind: batch.YieldAlarm, Subject: "yield/" + b.ID, BatchID: b.ID, Seen: c.Inspected,
-		Words: fmt.Sprintf("The first-pass yield of %s was %.1f %% after %d necks (95 %% interval %.1f to %.1f), the plan is %g %%.",
-			b.Number, 100*float64(c.FirstPass)/float64(c.Inspected), c.Inspected, 100*lo, 100*hi, *plan.FirstPassPercent),
-		LookAt: "The reasons on the batch's page say what fails first.",
-	}
+	return &tell.Shortfall{FirstPass: c.FirstPass, Inspected: c.Inspected, Low: lo, High: hi, PlanPercent: *plan}
 }
 
-// signal says whether one of the tests fires at the newest of a characteristic's first measurements. Before the base is
-// complete the limits are not frozen and nothing is raised.
-func signal(b batch.Batch, tests spc.Tests, about, title string, points []batch.SeriesPoint, base batch.ChartBase, seen int) (*batch.Alarm, error) {
+// signal is the test that fires at the newest of a characteristic's first measurements, nil where none does. Before the base is
+// complete the limits are not frozen and nothing is found.
+func signal(tests spc.Tests, points []batch.SeriesPoint, base batch.ChartBase) (*spc.Signal, error) {
 	if len(points) <= base.Last {
 		return nil, nil
 	}
@@ -54,34 +54,17 @@ func signal(b batch.Batch, tests spc.Tests, about, title string, points []batch.
 	if last.Signals == 0 {
 		return nil, nil
 	}
-	newest := points[len(points)-1]
 	signals := chart.Signals()
 	i := slices.IndexFunc(signals, func(s spc.Signal) bool { return s.To == last.Index })
 	if i < 0 {
 		return nil, nil
 	}
-	s := signals[i]
-	return &batch.Alarm{
-		Kind: batch.SignalAlarm, Subject: fmt.Sprintf("signal/%s/%s/%d", b.ID, about, s.Test), BatchID: b.ID, About: about, Serial: newest.Serial, Seen: seen,
-		Words:  fmt.Sprintf("%s of %s gives a signal at neck %s: test %d.", title, b.Number, newest.Serial, s.Test),
-		LookAt: fmt.Sprintf("%s Numbers are in %s.", tell.Signal(s, tell.Scale{Of: newest.Unit}), newest.Unit),
-	}, nil
+	return &signals[i], nil
 }
 
-// undecided says that the newest verdicts of a batch are all undecided.
-func undecided(b batch.Batch, run, seen int, serial string) *batch.Alarm {
-	if run < undecidedRun {
-		return nil
-	}
-	return &batch.Alarm{
-		Kind: batch.UndecidedAlarm, Subject: "undecided/" + b.ID, BatchID: b.ID, Serial: serial, Seen: seen,
-		Words:  fmt.Sprintf("%d verdicts in a row of %s are undecided.", run, b.Number),
-		LookAt: "A value near a limit, a gauge too coarse for it, or a point that cannot be measured: the necks' pages say which.",
-	}
-}
-
-// drift says that a gauge's good checks move steadily, or that the newest used most of what is allowed. Oldest check first.
-func drift(g batch.Gauge, checks []batch.GaugeCheck) *batch.Alarm {
+// drift says that a gauge's passed checks move steadily, or that the newest used most of what is allowed; nil where neither is so.
+// Oldest check first.
+func drift(checks []batch.GaugeCheck) *tell.Drift {
 	if len(checks) == 0 {
 		return nil
 	}
@@ -89,39 +72,22 @@ func drift(g batch.Gauge, checks []batch.GaugeCheck) *batch.Alarm {
 	if !newest.Good {
 		return nil // it is locked out, which says more
 	}
-	a := batch.Alarm{Kind: batch.DriftAlarm, Subject: "drift/" + g.ID, GaugeID: g.ID, Seen: len(checks), LookAt: "The drift chart on the gauge's page; then its tip, its stand and the reference."}
 	if m := newest.WorstMaster(); m != nil && m.LimitMM > 0 && math.Abs(m.ErrorMM()) > mostOfLimit*m.LimitMM {
-		a.Words = fmt.Sprintf("The %s read the %g mm master %+.3f mm off, most of the %.3f mm allowed.", g.Name, m.NominalMM, m.ErrorMM(), m.LimitMM)
-		return &a
+		return &tell.Drift{Master: m}
 	}
 	if len(newest.Masters) == 0 {
 		n, up := run(checks, func(c batch.GaugeCheck) (float64, bool) { return c.ZeroMM, true }, func(c batch.GaugeCheck) bool { return batch.ZeroLost(c.After) })
 		if n > trend {
-			a.Words = fmt.Sprintf("The %s moves: its last %d zeros went %s each time.", g.Name, n, way(up))
-			return &a
+			return &tell.Drift{Checks: n, Up: up}
 		}
 	}
 	for _, m := range newest.Masters {
 		n, up := run(checks, func(c batch.GaugeCheck) (float64, bool) { return errorOn(c, m.NominalMM) }, func(c batch.GaugeCheck) bool { return c.After == batch.CheckEntry })
 		if n > trend {
-			a.Words = fmt.Sprintf("The %s moves: its last %d checks on the %g mm master went %s each time.", g.Name, n, m.NominalMM, way(up))
-			return &a
+			return &tell.Drift{Master: &m, Checks: n, Up: up}
 		}
 	}
 	return nil
-}
-
-// mostOfLimit is the share of the limit that a good check may use without a word: common practice, no source.
-const mostOfLimit = 0.75
-
-// trend is how many steps in a row the same way raise an alarm: six points steadily rising or falling (ISO 7870-2, test 3).
-const trend = 5
-
-func way(up bool) string {
-	if up {
-		return "up"
-	}
-	return "down"
 }
 
 // errorOn is what a check found on the master of a nominal size, mm; false where it did not read it.

@@ -3,13 +3,15 @@ package alarm
 import (
 	"context"
 	"errors"
+	"fmt"
 	"iter"
 	"log/slog"
-	"strings"
+	"slices"
 	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/bench"
 )
@@ -122,19 +124,21 @@ func (w *watch) gauge(ctx context.Context, id string) ([]batch.Alarm, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, g := range all {
-		if g.ID != id {
-			continue
-		}
-		checks, err := w.rec.GaugeChecks(ctx, id)
-		if err != nil {
-			return nil, err
-		}
-		if a := drift(g, checks); a != nil {
-			return []batch.Alarm{*a}, nil
-		}
+	i := slices.IndexFunc(all, func(g batch.Gauge) bool { return g.ID == id })
+	if i < 0 {
+		return nil, nil
 	}
-	return nil, nil
+	checks, err := w.rec.GaugeChecks(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	d := drift(checks)
+	if d == nil {
+		return nil, nil
+	}
+	a := batch.Alarm{Kind: batch.DriftAlarm, Subject: "drift/" + id, GaugeID: id, Seen: len(checks)}
+	a.Words, a.LookAt = tell.DriftAlarm(all[i].Name, *d)
+	return []batch.Alarm{a}, nil
 }
 
 // batch looks at a batch of which a verdict has just been recorded.
@@ -143,18 +147,34 @@ func (w *watch) batch(ctx context.Context, b batch.Batch, serial string) (found 
 	if err != nil {
 		return nil, err
 	}
-	watched := b.Spec.Spec.WithDefaults().Alarms
-	for _, a := range []*batch.Alarm{yield(b, *watched.LeastNecks, counts), undecided(b, w.run, counts.Inspected, serial)} {
-		if a != nil {
-			found = append(found, *a)
+	spec := b.Spec.Spec.WithDefaults()
+	here := batch.Alarm{BatchID: b.ID, Seen: counts.Inspected}
+	if plan := spec.Plan; plan != nil {
+		if s := yield(plan.FirstPassPercent, *spec.Alarms.LeastNecks, counts); s != nil {
+			a := here
+			a.Kind, a.Subject = batch.YieldAlarm, "yield/"+b.ID
+			a.Words, a.LookAt = tell.YieldAlarm(b.Number, *s)
+			found = append(found, a)
 		}
 	}
-	base, err := w.rec.Base(ctx, b.ID)
-	if err != nil || counts.Inspected <= base.Last || len(watched.Tests) == 0 {
-		return found, err
+	if w.run >= undecidedRun {
+		a := here
+		a.Kind, a.Subject, a.Serial = batch.UndecidedAlarm, "undecided/"+b.ID, serial
+		a.Words, a.LookAt = tell.UndecidedAlarm(b.Number, w.run)
+		found = append(found, a)
 	}
-	tests := spc.TestsOf(watched.Tests...)
-	for _, name := range watched.Characteristics {
+	signals, err := w.signals(ctx, b, spec, here, serial)
+	return append(found, signals...), err
+}
+
+// signals looks for tests that fire at a neck's values; here is an alarm of the batch to be filled in.
+func (w *watch) signals(ctx context.Context, b batch.Batch, spec *inspect.Spec, here batch.Alarm, serial string) (found []batch.Alarm, err error) {
+	base, err := w.rec.Base(ctx, b.ID)
+	if err != nil || here.Seen <= base.Last || len(spec.Alarms.Tests) == 0 {
+		return nil, err
+	}
+	tests := spc.TestsOf(spec.Alarms.Tests...)
+	for _, name := range spec.Alarms.Characteristics {
 		rows, err := w.rec.Characteristics(ctx, batch.Scope{BatchID: b.ID}, name, batch.SplitNone)
 		if err != nil {
 			return found, err
@@ -167,17 +187,25 @@ func (w *watch) batch(ctx context.Context, b batch.Batch, serial string) (found 
 			if len(points) == 0 || points[len(points)-1].Serial != serial {
 				continue
 			}
-			title := inspect.Words(b.Spec.Spec.WithDefaults(), inspect.Characteristic{Name: r.Name, Track: r.Track, String: r.String, Fret: r.Fret, HeldFret: r.HeldFret, Unit: r.Unit})
-			a, err := signal(b, tests, r.Key(), strings.ToUpper(title[:1])+title[1:], points, base, counts.Inspected)
+			fires, err := signal(tests, points, base)
 			if err != nil {
 				return found, err
 			}
-			if a != nil {
-				found = append(found, *a)
+			if fires != nil {
+				found = append(found, signalAlarm(here, b.Number, spec, r, points[len(points)-1], *fires))
 			}
 		}
 	}
 	return found, nil
+}
+
+// signalAlarm fills in the alarm of a test that fires at a characteristic's newest point.
+func signalAlarm(a batch.Alarm, number string, spec *inspect.Spec, r batch.CharacteristicRow, newest batch.SeriesPoint, s spc.Signal) batch.Alarm {
+	a.Kind, a.Subject = batch.SignalAlarm, fmt.Sprintf("signal/%s/%s/%d", a.BatchID, r.Key(), s.Test)
+	a.About, a.Serial = r.Key(), newest.Serial
+	title := inspect.Words(spec, inspect.Characteristic{Name: r.Name, Track: r.Track, String: r.String, Fret: r.Fret, HeldFret: r.HeldFret, Unit: r.Unit})
+	a.Words, a.LookAt = tell.SignalAlarm(number, title, newest.Serial, newest.Unit, s)
+	return a
 }
 
 // points are the measured first values of a characteristic in their order: those up to the base's last, and the newest.

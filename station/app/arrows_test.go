@@ -40,7 +40,7 @@ var arrows = map[string]string{
 	"station/demo":          "station/app station/bench batch batch/history batch/record batch/tell devices devices/simulate export inspect testdata/demo",
 	"station/app":           "station/bench station/alarm station/web batch batch/record devices devices/decode inspect",
 	"station/alarm":         "station/bench batch batch/spc batch/tell inspect inspect/unit",
-	"station/bench":         "station/bench/... batch batch/record batch/tell batch/study batch/sampling devices devices/decode inspect/...",
+	"station/bench":         "station/bench/... batch batch/tell batch/study batch/sampling devices devices/decode inspect/...",
 	"station/bench/routine": "batch inspect inspect/sweep inspect/unit",
 	"station/bench/gate":    "batch batch/tell inspect inspect/unit",
 

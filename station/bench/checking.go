@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/devices"
 	"sagitta/station/bench/gate"
 )
@@ -153,7 +154,7 @@ func (b *Bench) doubtedBy(c batch.GaugeCheck, passed time.Time) string {
 	if c.Doubted == 0 {
 		return ""
 	}
-	said := fmt.Sprintf(". %s in doubt", inspections(c.Doubted))
+	said := fmt.Sprintf(". %s %s in doubt", tell.Count(c.Doubted, "inspection"), tell.Plural(c.Doubted, "is", "are"))
 	if !passed.IsZero() {
 		said += ": they rest on its readings since the last check that passed, " + b.clock(passed)
 	}
@@ -168,14 +169,6 @@ func (b *Bench) checkNext(gauges []string) {
 			return
 		}
 	}
-}
-
-// inspections counts them as the subject of a sentence.
-func inspections(n int) string {
-	if n == 1 {
-		return "1 inspection is"
-	}
-	return fmt.Sprintf("%d inspections are", n)
 }
 
 // shown is the check's part of the snapshot, with that of what lies beneath it.

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"sagitta/batch"
-	"sagitta/batch/record"
 )
 
 // Entry takes what was typed or scanned: a serial number, or a value for the point asked for. A value without a unit
@@ -27,7 +26,7 @@ func (b *Bench) Entry(ctx context.Context, text, unit string) error {
 			}
 			return b.typed(ctx, b.neck(), text, v)
 		}
-		if _, err := b.shop.Neck(ctx, text); errors.Is(err, record.ErrUnknownSerial) {
+		if _, err := b.shop.Neck(ctx, text); batch.KindOf(err) == batch.Absent {
 			return batch.Mendable.Errorf(`%q is neither a value nor a serial number; a value is typed like 0.25, .25, 0,25, 0.010" or 0.5 in`, text)
 		}
 		return b.scan(ctx, text)
@@ -75,7 +74,7 @@ func (b *Bench) scan(ctx context.Context, serial string) error {
 // registered is the neck with a serial number. The batch's pattern lets a neck register itself by coming to the bench.
 func (b *Bench) registered(ctx context.Context, serial string) (batch.Neck, error) {
 	neck, err := b.shop.Neck(ctx, serial)
-	if !errors.Is(err, record.ErrUnknownSerial) || !b.looksLikeSerial(serial) {
+	if batch.KindOf(err) != batch.Absent || !b.looksLikeSerial(serial) {
 		return neck, err
 	}
 	added, err := b.shop.AddNecks(ctx, b.inspector, b.batch.ID, []string{serial})

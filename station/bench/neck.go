@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/bench/routine"
 )
@@ -112,15 +113,7 @@ func rodWords(m inspect.RodModel, own []inspect.RodStep) string {
 	mean, sd := m.NewNeck()
 	mean, sd = inspect.UpdateRod(mean, sd, own)
 	return fmt.Sprintf("The rod's effect is taken as %.2f mm a turn, give or take %.2f, from %s of this model and %d of this neck.",
-		mean, 2*sd, counted(m.Pairs, "turn"), len(own))
-}
-
-// counted writes a number of things with its plural.
-func counted(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return fmt.Sprintf("%d %ss", n, thing)
+		mean, 2*sd, tell.Count(m.Pairs, "turn"), len(own))
 }
 
 // doubtWords says what is in doubt of the neck on the bench, "" when nothing is.
@@ -130,9 +123,9 @@ func (n *neck) doubtWords() string {
 	case doubted == 0:
 		return ""
 	case n.verdict != nil:
-		return fmt.Sprintf("In doubt: %s came from a gauge that failed its next check. This neck may not ship until it is inspected again (F6), or a person clears it on its page.", counted(doubted, "reading"))
+		return fmt.Sprintf("In doubt: %s came from a gauge that failed its next check. This neck may not ship until it is inspected again (F6), or a person clears it on its page.", tell.Count(doubted, "reading"))
 	}
-	return fmt.Sprintf("In doubt: %s came from a gauge that failed its next check. Check the gauge; those points are asked for again.", counted(doubted, "reading"))
+	return fmt.Sprintf("In doubt: %s came from a gauge that failed its next check. Check the gauge; those points are asked for again.", tell.Count(doubted, "reading"))
 }
 
 // holdWords says what holds the neck on the bench, "" when nothing does.

@@ -3,14 +3,12 @@ package bench
 import (
 	"context"
 	"slices"
-	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/devices"
 )
 
@@ -76,7 +74,7 @@ func (b *Bench) run(command func() error) error {
 		err = command()
 	}
 	if err != nil {
-		b.say(true, Sentence(err))
+		b.say(true, tell.Sentence(err))
 	}
 	return err
 }
@@ -151,22 +149,8 @@ func (b *Bench) say(refused bool, text string) {
 	b.notice = &Notice{ID: id, Refused: refused, Text: text, At: b.now()}
 }
 
-// Sentence is an error's text for people: it begins with a capital letter and ends with a full stop. A serial number, or
-// the name of a file or key, that it begins with stays as it is.
-func Sentence(err error) string {
-	text := strings.TrimSpace(err.Error())
-	if text == "" {
-		return ""
-	}
-	if word, _, _ := strings.Cut(text, " "); !strings.ContainsAny(word, "._/:0123456789") {
-		first, size := utf8.DecodeRuneInString(text)
-		text = string(unicode.ToUpper(first)) + text[size:]
-	}
-	if !strings.HasSuffix(text, ".") && !strings.HasSuffix(text, "?") {
-		text += "."
-	}
-	return text
-}
+// Sentence is tell.Sentence.
+func Sentence(err error) string { return tell.Sentence(err) }
 
 // publish shows the present state. It changes nothing of it.
 func (b *Bench) publish() { b.screen.show(b.picture()) }

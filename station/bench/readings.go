@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/bench/routine"
 )
@@ -161,7 +162,7 @@ func (b *Bench) undoLast(ctx context.Context, n *neck) error {
 	together := n.SweptWith(last)
 	if len(together) > 1 {
 		reason = "sweep taken back"
-		said = fmt.Sprintf("The sweep along the %s is taken back, %s. Sweep it again.", inspect.Side(last.Point.Track), counted(len(together)-1, "crown"))
+		said = fmt.Sprintf("The sweep along the %s is taken back, %s. Sweep it again.", inspect.Side(last.Point.Track), tell.Count(len(together)-1, "crown"))
 	}
 	rows := make([]batch.Reading, len(together))
 	for i, r := range together {

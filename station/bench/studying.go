@@ -94,7 +94,7 @@ func (b *Bench) LeaveStudy(context.Context) error {
 		s := b.base().(studying)
 		b.become(b.rest())
 		b.say(false, fmt.Sprintf("The study of the %s waits: %d of %s are kept. It goes on from the gauge's page.",
-			s.gauge.Name, len(s.standing), counted(len(s.steps), "reading")))
+			s.gauge.Name, len(s.standing), tell.Count(len(s.steps), "reading")))
 		return nil
 	})
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/devices"
 	"sagitta/inspect"
 	"sagitta/inspect/sweep"
@@ -98,7 +99,7 @@ func (b *Bench) collect(r devices.Reading) bool {
 	switch {
 	case s.run.over(r.At):
 		if err := s.end(context.Background(), b); err != nil {
-			b.say(true, Sentence(err))
+			b.say(true, tell.Sentence(err))
 		}
 	case r.Gauge != s.run.indicator.ID || r.At.Sub(s.run.shown) < shownEvery:
 		return true

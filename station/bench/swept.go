@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/devices/decode"
 	"sagitta/inspect"
 	"sagitta/inspect/sweep"
@@ -40,7 +41,7 @@ type SweptCrown struct {
 
 // Words says what a sweep gave in a sentence or two: how many crowns, and what is asked for again and why.
 func (s *Swept) Words() string {
-	words := fmt.Sprintf("Swept the %s: %s taken.", inspect.Side(s.Track), counted(s.Taken, "crown"))
+	words := fmt.Sprintf("Swept the %s: %s taken.", inspect.Side(s.Track), tell.Count(s.Taken, "crown"))
 	const most = 2 // reasons said; the table has them all
 	for i, n := range s.Again {
 		if i == most {
