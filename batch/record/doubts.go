@@ -39,8 +39,8 @@ const selectDoubt = `SELECT d.ord, d.after_reading, d.upto_reading, d.id, d.insp
 	coalesce((SELECT name FROM gauge_entries g WHERE g.gauge_id = d.gauge_id ORDER BY g.ord DESC LIMIT 1), d.gauge_id),
 	d.check_id, c.at, c.why,
 	coalesce((SELECT at FROM gauge_checks p WHERE p.gauge_id = d.gauge_id AND p.ord < c.ord AND p.good = 1 ORDER BY p.ord DESC LIMIT 1), 0),
-	coalesce((SELECT at FROM batch_closures b WHERE b.batch_id = d.batch_id), 0), n.serial
-	FROM doubts d JOIN inspections i ON i.id = d.inspection_id JOIN gauge_checks c ON c.id = d.check_id JOIN necks n ON n.id = d.neck_id `
+	coalesce((SELECT at FROM batch_closures b WHERE b.batch_id = d.batch_id), 0), d.neck_id
+	FROM doubts d JOIN inspections i ON i.id = d.inspection_id JOIN gauge_checks c ON c.id = d.check_id `
 
 // doubtRow is a doubt with the range of readings that it is about.
 type doubtRow struct {
@@ -52,7 +52,7 @@ func scanDoubt(s scanner) (doubtRow, error) {
 	var d doubtRow
 	var inspected, failed, good, closed int64
 	err := s.Scan(&d.ord, &d.after, &d.upto, &d.ID, &d.InspectionID, &d.Attempt, &d.Inspector, &inspected, &d.GaugeID, &d.GaugeName,
-		&d.CheckID, &failed, &d.Why, &good, &closed, &d.Neck.Serial)
+		&d.CheckID, &failed, &d.Why, &good, &closed, &d.Neck.ID)
 	d.InspectedAt, d.FailedAt, d.GoodAt, d.BatchClosed = instant(inspected), instant(failed), instant(good), instant(closed)
 	return d, err
 }
@@ -92,7 +92,7 @@ func (db *DB) Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, e
 func (db *DB) fillDoubt(ctx context.Context, r doubtRow, specs map[string]*inspect.Spec) (batch.Doubt, error) {
 	d := r.Doubt
 	var err error
-	if d.Neck, err = scanNeckRow(db.reader.QueryRowContext(ctx, selectNeckRow+`WHERE n.serial = ?`, d.Neck.Serial)); err != nil {
+	if d.Neck, err = scanNeckRow(db.reader.QueryRowContext(ctx, selectNeckRow+`WHERE n.id = ?`, d.Neck.ID)); err != nil {
 		return d, err
 	}
 	readings, err := db.Readings(ctx, d.InspectionID)

@@ -43,7 +43,7 @@ func (f *first) args() []any {
 
 // place puts the inspection in the station's local time.
 func (f *first) place(started int64) {
-	at := time.Unix(0, started).In(time.Local)
+	at := instant(started).In(time.Local)
 	f.at, f.month, f.hour, f.weekday = started, batch.MonthOf(at), at.Hour(), (int(at.Weekday())+6)%7+1
 }
 
@@ -181,9 +181,6 @@ func (t *tx) characteristicsOf(verdict int64) ([]inspect.Characteristic, error) 
 	}
 	return v.Result.Characteristics, nil
 }
-
-// places are the marks of a row of so many columns.
-func places(columns int) string { return "(?" + strings.Repeat(", ?", columns-1) + ")" }
 
 // countedAtOnce is how many necks of an older record one transaction counts.
 const countedAtOnce = 5000

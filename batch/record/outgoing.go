@@ -79,8 +79,8 @@ func (db *DB) DrawOutgoing(ctx context.Context, a batch.OutgoingAudit) (batch.Ou
 			if err != nil {
 				return err
 			}
-			if err := t.exec(`INSERT INTO outgoing_necks (id, station, at, by, audit_id, neck_id) SELECT ?, ?, ?, ?, ?, id FROM necks WHERE serial = ?`,
-				id, t.station, nanos(t.at), a.By, a.ID, serial); err != nil {
+			if err := t.exec(`INSERT INTO outgoing_necks (id, station, at, by, audit_id, neck_id) SELECT ?, ?, ?, ?, ?, id FROM necks WHERE serial = ? AND batch_id = ?`,
+				id, t.station, nanos(t.at), a.By, a.ID, serial, a.BatchID); err != nil {
 				return err
 			}
 		}

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"net/url"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/pressly/goose/v3"
@@ -153,6 +154,9 @@ const (
 	searchOne     = `INSERT INTO serial_parts (rowid, serial) VALUES (?, ?)`
 	searchMany    = `INSERT INTO serial_parts (rowid, serial) SELECT ord, serial FROM necks WHERE ord BETWEEN ? AND ?`
 )
+
+// places are the marks of a row of so many columns. Marks are ? and, where one stands for the same value again, ?1 and on.
+func places(columns int) string { return "(?" + strings.Repeat(", ?", columns-1) + ")" }
 
 // nanos is a time as the record keeps it; the zero time is 0.
 func nanos(t time.Time) int64 {
