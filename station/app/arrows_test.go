@@ -37,7 +37,7 @@ var arrows = map[string]string{
 
 	"station":               "station/command",
 	"station/command":       "station/app station/demo station/web batch/... devices/... export inspect/...",
-	"station/demo":          "station/app station/bench batch batch/history batch/record batch/tell devices devices/simulate export inspect testdata/demo",
+	"station/demo":          "station/app station/bench station/bench/routine batch batch/history batch/record batch/tell devices devices/simulate export inspect testdata/demo",
 	"station/app":           "station/bench station/alarm station/web batch batch/record devices devices/decode inspect",
 	"station/alarm":         "station/bench batch batch/spc batch/tell inspect inspect/unit",
 	"station/bench":         "station/bench/... batch batch/tell batch/study batch/sampling devices devices/decode inspect/...",

@@ -10,6 +10,7 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/inspect"
+	"sagitta/station/bench/routine"
 )
 
 // TestGoodNeckPasses takes a whole routine and looks at what the record holds.
@@ -75,7 +76,7 @@ func TestResumeAfterEveryReading(t *testing.T) {
 func TestReworkAndSecondAttempt(t *testing.T) {
 	s := open(t)
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"))
-	bowed := func(p PointLine, mm float64) float64 {
+	bowed := func(p routine.Point, mm float64) float64 {
 		if p.Point.Kind != batch.Crown {
 			return mm
 		}
@@ -242,7 +243,7 @@ func TestRefusals(t *testing.T) {
 	if g := s.bench.Snapshot().Gauges[0]; g.Locked {
 		t.Fatalf("still locked: %s", g.Words)
 	}
-	s.press(func(_ PointLine, mm float64) float64 { return mm + 0.07 })
+	s.press(func(_ routine.Point, mm float64) float64 { return mm + 0.07 })
 	if snap := s.bench.Snapshot(); snap.Taken != before.Taken+1 {
 		t.Fatalf("after its check the gauge is still not used: %+v", snap.Notice)
 	}
@@ -408,7 +409,7 @@ func TestUndecidedIsMeasuredAgain(t *testing.T) {
 		t.Fatalf("no limit for the action of string %d", n)
 		return 0, 0
 	}
-	close := func(p PointLine, mm float64) float64 {
+	close := func(p routine.Point, mm float64) float64 {
 		if p.Point.Kind == batch.ActionHeight {
 			lo, hi := limit(p.Point.String)
 			if p.Point.String == 3 {

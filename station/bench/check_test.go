@@ -9,6 +9,7 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/inspect"
+	"sagitta/station/bench/routine"
 	"sagitta/testdata/usb"
 )
 
@@ -256,7 +257,7 @@ func TestStopOfTheStation(t *testing.T) {
 func TestFailedCheckOnTheBench(t *testing.T) {
 	s := open(t)
 	necks := 0.0
-	own := func(p PointLine, mm float64) float64 { // no two necks are alike
+	own := func(p routine.Point, mm float64) float64 { // no two necks are alike
 		if p.Point.Kind == batch.Crown && p.Point.Fret%2 == 1 {
 			mm += 0.001 * necks
 		}

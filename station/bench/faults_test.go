@@ -112,7 +112,7 @@ func (w *wired) send(id, bytes string) {
 }
 
 // asked is what the neck gives at a point, mm; no two nut heights alike, or they would look like a bounce of the key.
-func (w *wired) asked(p PointLine) float64 {
+func (w *wired) asked(p routine.Point) float64 {
 	mm := good(p, w.bench.Snapshot().Batch.Spec.Spec)
 	if p.Point.Kind == batch.NutHeight {
 		mm = math.Round(1000*mm+float64(p.Point.String)) / 1000
@@ -173,7 +173,7 @@ func (w *wired) kept(want int) {
 	if len(readings) != want || snap.Taken != want {
 		w.t.Fatalf("the record has %d readings, the page %d, pressed were %d", len(readings), snap.Taken, want)
 	}
-	points := map[string]PointLine{}
+	points := map[string]routine.Point{}
 	for _, p := range snap.Points {
 		points[p.Key] = p
 	}

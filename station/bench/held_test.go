@@ -7,6 +7,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/sampling"
 	"sagitta/inspect"
+	"sagitta/station/bench/routine"
 )
 
 // TestHeldNeckOnTheBench: a neck that an outgoing audit finds nonconforming may not ship; the bench says so, on its verdict
@@ -15,7 +16,7 @@ func TestHeldNeckOnTheBench(t *testing.T) {
 	s := open(t)
 	for i, serial := range []string{"QM-2611-0001", "QM-2611-0002"} {
 		s.ok(s.bench.Entry(s.ctx, serial, "mm"))
-		snap := s.finish(func(p PointLine, mm float64) float64 { // no two necks are alike
+		snap := s.finish(func(p routine.Point, mm float64) float64 { // no two necks are alike
 			if p.Point.Kind == batch.Crown && p.Point.Fret%2 == 1 {
 				mm += 0.001 * float64(i)
 			}

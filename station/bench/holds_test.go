@@ -9,6 +9,7 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/devices/decode"
+	"sagitta/station/bench/routine"
 )
 
 // sends decodes what a gauge sent, byte by byte, and hands the readings on as the gauge's line does.
@@ -111,7 +112,7 @@ func TestUnitSwitchedAfterTheCheck(t *testing.T) {
 func TestSmallStepsDoNotCarryARelief(t *testing.T) {
 	s := open(t)
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
-	deep := func(p PointLine, mm float64) float64 {
+	deep := func(p routine.Point, mm float64) float64 {
 		if n := p.Point.Fret; p.Point.Kind == batch.Crown && n <= 17 {
 			return 0.05 * float64((n-9)*(n-9)-64) // 0.75 mm at most from fret to fret, over 2 mm below the chord at fret 7
 		}
@@ -139,7 +140,7 @@ func TestSmallStepsDoNotCarryARelief(t *testing.T) {
 func TestStringsInTheWrongOrder(t *testing.T) {
 	s := open(t)
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
-	mirrored := func(p PointLine, mm float64) float64 {
+	mirrored := func(p routine.Point, mm float64) float64 {
 		if p.Point.Kind == batch.ActionHeight {
 			return 1.55 + 0.06*float64(6-p.Point.String)
 		}
@@ -218,7 +219,7 @@ func TestFootPress(t *testing.T) {
 	}
 	s.ok(s.bench.FootPress(s.ctx, true)) // takes fret 1 back
 	snap := s.bench.Snapshot()
-	if slices.ContainsFunc(snap.Points, func(p PointLine) bool { return p.Taken && p.Point.Kind == batch.Crown }) {
+	if slices.ContainsFunc(snap.Points, func(p routine.Point) bool { return p.Taken && p.Point.Kind == batch.Crown }) {
 		t.Fatal("the reading still stands")
 	}
 	s.finish(nil)

@@ -149,9 +149,6 @@ func (b *Bench) say(refused bool, text string) {
 	b.notice = &Notice{ID: id, Refused: refused, Text: text, At: b.now()}
 }
 
-// Sentence is tell.Sentence.
-func Sentence(err error) string { return tell.Sentence(err) }
-
 // publish shows the present state. It changes nothing of it.
 func (b *Bench) publish() { b.screen.show(b.picture()) }
 

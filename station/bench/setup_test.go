@@ -18,6 +18,7 @@ import (
 	"sagitta/devices"
 	"sagitta/devices/decode"
 	"sagitta/inspect"
+	"sagitta/station/bench/routine"
 )
 
 // shop is a bench on a record of its own, with three gauges whose frames the test writes.
@@ -207,7 +208,7 @@ func (s *shop) made(gauge string, mm float64, unit string, key bool, after time.
 
 // good is what a sound neck of the bolt-on model gives at a point, mm: an even bow of 0.28 mm, the board's own radius,
 // the frets after the joint along the tangent with a little fall-away.
-func good(p PointLine, spec *inspect.Spec) float64 {
+func good(p routine.Point, spec *inspect.Spec) float64 {
 	switch p.Point.Kind {
 	case batch.NutHeight:
 		return 0.44
@@ -231,7 +232,7 @@ func good(p PointLine, spec *inspect.Spec) float64 {
 }
 
 // press sends the value for the point asked for; change may alter it.
-func (s *shop) press(change func(p PointLine, mm float64) float64) {
+func (s *shop) press(change func(p routine.Point, mm float64) float64) {
 	s.t.Helper()
 	snap := s.bench.Snapshot()
 	p := snap.Points[snap.Next]
@@ -250,7 +251,7 @@ func (s *shop) press(change func(p PointLine, mm float64) float64) {
 }
 
 // finish presses until the bench asks for nothing more.
-func (s *shop) finish(change func(p PointLine, mm float64) float64) *Snapshot {
+func (s *shop) finish(change func(p routine.Point, mm float64) float64) *Snapshot {
 	s.t.Helper()
 	for n := 0; s.bench.Snapshot().Next >= 0; n++ {
 		if n > 400 {

@@ -35,7 +35,7 @@ type Snapshot struct {
 	// The neck on the bench; zero when Stage is NoBatch or Idle.
 	Serial     string
 	Inspection *batch.Inspection
-	Points     []PointLine     // in the routine's order
+	Points     []routine.Point // in the routine's order
 	Next       int             // index into Points, -1 when none is asked for
 	Taken      int             // readings committed to this inspection, taken-back ones included
 	Result     *inspect.Result // of the readings so far, nil before the first
@@ -77,9 +77,6 @@ type GaugeLine struct {
 
 	LockedSince time.Time // zero while it is in verdicts, and before its first check
 }
-
-// PointLine is one point to measure.
-type PointLine = routine.Point
 
 // Live is the last frame of the gauge that is asked for.
 type Live struct {

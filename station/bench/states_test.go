@@ -10,6 +10,7 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/inspect"
+	"sagitta/station/bench/routine"
 )
 
 // unsettled brings a neck to where a person must decide: its first crown was left out.
@@ -170,7 +171,7 @@ func TestStuckRodStopsAtTheAttemptThatShowsIt(t *testing.T) {
 	s := open(t)
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"))
 	bow := 0.2 // more relief than a sound neck has
-	bowed := func(p PointLine, mm float64) float64 {
+	bowed := func(p routine.Point, mm float64) float64 {
 		spec := s.bench.Snapshot().Batch.Spec.Spec
 		x := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
 		if xb := x(spec.Neck.JointFret); p.Point.Kind == batch.Crown && p.XMM < xb {

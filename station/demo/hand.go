@@ -13,6 +13,7 @@ import (
 	"sagitta/devices/simulate"
 	"sagitta/inspect"
 	"sagitta/station/bench"
+	"sagitta/station/bench/routine"
 )
 
 // mostAttempts is how often the simulated inspector reworks one neck before a person would be asked.
@@ -164,7 +165,7 @@ func share(name string) float64 {
 }
 
 // placement is where the bench's point lies on the simulated instrument.
-func (h *hand) placement(s *bench.Snapshot, p bench.PointLine) simulate.Placement {
+func (h *hand) placement(s *bench.Snapshot, p routine.Point) simulate.Placement {
 	pl := simulate.Placement{
 		On: simulate.OnNeck, Serial: s.Serial, Attempt: s.Inspection.Attempt,
 		Fret: p.Point.Fret, String: p.Point.String, HeldFret: p.Point.HeldFret,

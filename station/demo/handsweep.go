@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"sagitta/station/bench"
+	"sagitta/station/bench/routine"
 )
 
 const (
@@ -21,7 +22,7 @@ const (
 
 // sweep makes the pass that the bench asks for, as an inspector would: the carriage before fret 1, the key, the push, the
 // key. The few frets that a pass left open are placed one by one.
-func (h *hand) sweep(ctx context.Context, s *bench.Snapshot, p bench.PointLine) error {
+func (h *hand) sweep(ctx context.Context, s *bench.Snapshot, p routine.Point) error {
 	if s.Swept != nil && s.Swept.Track == s.Sweep.Track && len(s.Sweep.Open) <= fewOpen {
 		if err := h.bench.Choose(ctx, p.Key); err != nil {
 			return err

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/devices"
 	"sagitta/devices/decode"
 	"sagitta/inspect"
@@ -274,7 +275,7 @@ type gaugeForms struct {
 
 // refuseAtGauge shows a gauge with the sentence that says why something was not done.
 func (s *server) refuseAtGauge(c *site.Request, g batch.Gauge, why error) error {
-	return s.showGauge(c, c.StatusOf(why), g, gaugeForms{Problem: bench.Sentence(why)})
+	return s.showGauge(c, c.StatusOf(why), g, gaugeForms{Problem: tell.Sentence(why)})
 }
 
 // showGauge shows a gauge with its forms.

@@ -12,9 +12,9 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/devices"
 	"sagitta/devices/decode"
-	"sagitta/station/bench"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -121,7 +121,7 @@ func (s *server) startIdentify(c *site.Request) error {
 		defer q.mu.Unlock()
 		q.cancel, q.found = nil, &found
 		if err != nil {
-			q.problem = bench.Sentence(err)
+			q.problem = tell.Sentence(err)
 		}
 	}()
 	return c.To("/gauges/identify")

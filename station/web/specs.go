@@ -9,9 +9,9 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
-	"sagitta/station/bench"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -147,13 +147,13 @@ func (s *server) addSpec(c *site.Request) error {
 func faultLines(err error) string {
 	list, ok := err.(interface{ Unwrap() []error })
 	if !ok {
-		return bench.Sentence(err)
+		return tell.Sentence(err)
 	}
 	var lines []string
 	for _, e := range list.Unwrap() {
 		var fault batch.FileError
 		if !errors.As(e, &fault) {
-			lines = append(lines, bench.Sentence(e))
+			lines = append(lines, tell.Sentence(e))
 			continue
 		}
 		line := fault.File

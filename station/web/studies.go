@@ -8,8 +8,8 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect/unit"
-	"sagitta/station/bench"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -256,14 +256,14 @@ func (s *server) showStudy(c *site.Request, status int, problem string, forms st
 
 func (s *server) studyToBench(c *site.Request) error {
 	if err := s.opt.Bench.BeginStudy(c.Request.Context(), c.Param("study")); err != nil {
-		return s.showStudy(c, c.StatusOf(refusedByBench(err)), bench.Sentence(err), studyForms{})
+		return s.showStudy(c, c.StatusOf(refusedByBench(err)), tell.Sentence(err), studyForms{})
 	}
 	return c.To("/")
 }
 
 func (s *server) leaveStudy(c *site.Request) error {
 	if err := s.opt.Bench.LeaveStudy(c.Request.Context()); err != nil {
-		return s.showStudy(c, c.StatusOf(refusedByBench(err)), bench.Sentence(err), studyForms{})
+		return s.showStudy(c, c.StatusOf(refusedByBench(err)), tell.Sentence(err), studyForms{})
 	}
 	return c.To("/studies/" + url.PathEscape(c.Param("study")))
 }

@@ -11,7 +11,7 @@ import (
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
-	"sagitta/station/bench"
+	"sagitta/station/bench/routine"
 	"sagitta/station/web/show"
 )
 
@@ -35,7 +35,7 @@ func (a xAxis) At(mm float64) float64 { return drawLeft + mm*a.Scale }
 // Board draws the neck to scale from above: outline, frets at their true places, strings, tracks dotted, and every
 // point of the routine as an open ring that fills when taken and then carries its state's shape. The point asked for is
 // ringed twice.
-func Board(spec *inspect.Spec, points []bench.PointLine, next int, lengths unit.Unit, handed string) template.HTML {
+func Board(spec *inspect.Spec, points []routine.Point, next int, lengths unit.Unit, handed string) template.HTML {
 	a := XAxisOf(spec)
 	edge := func(x float64) float64 { // half the board's width at x
 		most := 0.0
@@ -100,7 +100,7 @@ func Board(spec *inspect.Spec, points []bench.PointLine, next int, lengths unit.
 }
 
 // pointSVG draws one point. It is a button for the pointer; by keyboard points are chosen from the list beside it.
-func pointSVG(b *strings.Builder, p bench.PointLine, x, y float64, next bool) {
+func pointSVG(b *strings.Builder, p routine.Point, x, y float64, next bool) {
 	class := "point open"
 	switch {
 	case p.Taken:
@@ -126,15 +126,15 @@ func pointSVG(b *strings.Builder, p bench.PointLine, x, y float64, next bool) {
 }
 
 // isPlain says that a taken point has no state of its own yet: nothing rests on it alone, or its neighbours are missing.
-func isPlain(p bench.PointLine) bool {
+func isPlain(p routine.Point) bool {
 	return !p.InDoubt && (p.Zone == inspect.NoLimit || p.Zone == inspect.NotMeasured)
 }
 
 // pointState is the state whose shape a taken point carries: doubt goes before what was judged.
-func pointState(p bench.PointLine) string { return show.Pick(p.InDoubt, "in doubt", string(p.Zone)) }
+func pointState(p routine.Point) string { return show.Pick(p.InDoubt, "in doubt", string(p.Zone)) }
 
 // boardWords says for a screen reader what the drawing shows.
-func boardWords(points []bench.PointLine, next int) string {
+func boardWords(points []routine.Point, next int) string {
 	done := 0
 	for _, p := range points {
 		if p.Taken || p.Skipped {

@@ -10,8 +10,8 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect/unit"
-	"sagitta/station/bench"
 	"sagitta/station/web/show"
 )
 
@@ -147,9 +147,9 @@ func (f *Form) Refuse(err error) {
 // Sentence says why what was typed was not taken.
 func Sentence(err error) string {
 	if batch.KindOf(err) == batch.Machine {
-		return "Nothing was recorded. " + bench.Sentence(err) + " What was typed is kept here: send it again when this is mended."
+		return "Nothing was recorded. " + tell.Sentence(err) + " What was typed is kept here: send it again when this is mended."
 	}
-	return bench.Sentence(err)
+	return tell.Sentence(err)
 }
 
 // RefuseAt is Refuse for an error that one field explains; what the machine could not do is told of the whole form.
@@ -159,7 +159,7 @@ func (f *Form) RefuseAt(name string, err error) {
 		return
 	}
 	f.refusal = err
-	f.Field(name).Fail("%s", bench.Sentence(err))
+	f.Field(name).Fail("%s", tell.Sentence(err))
 }
 
 // Refusal is the error that the form was refused with, nil where only its fields are wrong.

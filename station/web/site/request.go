@@ -8,8 +8,8 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"sagitta/batch/tell"
 	"sagitta/inspect/unit"
-	"sagitta/station/bench"
 )
 
 // Request is a request for a page, or a form that was sent.
@@ -99,7 +99,7 @@ func (c *Request) Fail(err error) {
 	if c.Writer.Written() {
 		return
 	}
-	text := bench.Sentence(err)
+	text := tell.Sentence(err)
 	if c.FromModule() {
 		c.Data(status, "text/plain; charset=utf-8", []byte(text))
 		return
