@@ -37,6 +37,12 @@ func Released(d inspect.Disposition) bool { return d == inspect.Pass || d == ins
 // Through says whether a neck of this disposition needs no further inspection: it is released, or scrap.
 func Through(d inspect.Disposition) bool { return Released(d) || d == inspect.Scrap }
 
+// Of counts the necks whose latest disposition it is.
+func (c Counts) Of(d inspect.Disposition) int {
+	return map[inspect.Disposition]int{inspect.Pass: c.Passed, inspect.Concession: c.Concession, inspect.Rework: c.Rework, inspect.Repair: c.Repair,
+		inspect.Scrap: c.Scrap, inspect.Remeasure: c.Undecided}[d]
+}
+
 // Ready counts the necks that are released, not in doubt and not held: those that may ship as far as they themselves are
 // concerned. A lot is drawn from them.
 func (c Counts) Ready() int { return c.Passed + c.Concession - c.Withheld - c.Held }

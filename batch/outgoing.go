@@ -2,7 +2,6 @@ package batch
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
 	"sagitta/batch/sampling"
@@ -78,15 +77,6 @@ type OutgoingFinding struct {
 	Conforms     bool
 	Note         string
 	InspectionID string // the inspection it rests on, "" where the neck was looked at by hand
-}
-
-// HoldWords say why a neck is held by this finding and what to do, without a full stop.
-func (f OutgoingFinding) HoldWords() string {
-	words := "found nonconforming in the outgoing audit of " + f.At.Local().Format("2006-01-02")
-	if f.Note != "" {
-		words += ", " + strings.TrimRight(f.Note, ". ")
-	}
-	return words + "; inspect it again"
 }
 
 // DrawnIn is an audit that a neck was drawn in, with what was found on it, nil before it was looked at.

@@ -2,10 +2,10 @@ package export
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 
 	"github.com/xuri/excelize/v2"
@@ -162,48 +162,9 @@ func (s *summary) title() {
 	}
 	s.across(0, line, look{color: faint}, whole)
 	s.row++
-	s.across(0, s.answer(), look{size: 12, top: true}, whole/1.2)
-	s.height(float64(17*wrapped(s.answer(), whole/1.2) + 4))
+	s.across(0, tell.Batch(s.counts), look{size: 12, top: true}, whole/1.2)
+	s.height(float64(17*wrapped(tell.Batch(s.counts), whole/1.2) + 4))
 	s.row++
-}
-
-// answer is the batch in a sentence.
-func (s *summary) answer() string {
-	c := s.counts
-	if c.Registered == 0 {
-		return "No neck is registered in this batch."
-	}
-	text := fmt.Sprintf("%d of %s may ship", c.MayShip(), plural(c.Registered, "neck"))
-	if c.Concession > 0 {
-		text += fmt.Sprintf(", %d of them by concession", c.Concession)
-	}
-	var rest []string
-	for _, p := range []struct {
-		n     int
-		words string
-	}{
-		{c.Withheld, "in doubt after a gauge failed its check"}, {c.Held, "held after an outgoing audit"}, {c.Rework, "wait for rework"}, {c.Repair, "for the repairer"}, {c.Scrap, "scrapped"},
-		{c.Undecided, "undecided, to be measured again"}, {c.InProgress, "being inspected"},
-	} {
-		if p.n > 0 {
-			rest = append(rest, fmt.Sprintf("%d %s", p.n, p.words))
-		}
-	}
-	if len(rest) > 0 {
-		text += "; " + strings.Join(rest, ", ")
-	}
-	if len(c.Reasons) > 0 {
-		text += fmt.Sprintf(". First reason to fail: %s (%s)", inspect.Name(c.Reasons[0].Name), plural(c.Reasons[0].Necks, "neck"))
-	}
-	return text + "."
-}
-
-// plural is a count with its noun.
-func plural(n int, noun string) string {
-	if n != 1 {
-		noun += "s"
-	}
-	return fmt.Sprintf("%d %s", n, noun)
 }
 
 // moment is a time in words, local.
@@ -297,23 +258,11 @@ func (s *summary) dispositions() {
 	c := s.counts
 	s.section("Dispositions: where the necks stand now")
 	s.heads("Disposition", "Necks")
-	rows := []struct {
-		d     inspect.Disposition
-		n     int
-		means string
-	}{
-		{inspect.Pass, c.Passed, "conforms to every limit"},
-		{inspect.Concession, c.Concession, "released though it does not conform, by a named person with a reason"},
-		{inspect.Rework, c.Rework, "goes back to the line with instructions"},
-		{inspect.Repair, c.Repair, "goes to an experienced repairer"},
-		{inspect.Scrap, c.Scrap, "not to be used"},
-		{inspect.Remeasure, c.Undecided, "nothing fails, but something is undecided or not measured"},
-	}
-	s.ends = [2]int{s.row, s.row + len(rows) - 1}
-	for _, r := range rows {
-		s.cell(0, string(r.d), look{})
-		s.cell(1, r.n, look{format: wholeFormat, right: true})
-		s.across(2, r.means, look{color: faint, indent: true}, fromC)
+	s.ends = [2]int{s.row, s.row + len(tell.Dispositions) - 1}
+	for _, d := range tell.Dispositions {
+		s.cell(0, string(d), look{})
+		s.cell(1, c.Of(d), look{format: wholeFormat, right: true})
+		s.across(2, tell.Disposition(d), look{color: faint, indent: true}, fromC)
 		s.row++
 	}
 	s.keep(s.colour("Summary", fmt.Sprintf("A%d:A%d", s.ends[0], s.ends[1]), dispositionWords))

@@ -9,6 +9,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/sampling"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 )
 
@@ -47,8 +48,8 @@ func TestHeldNeck(t *testing.T) {
 		if got := f != nil; got != step.held {
 			t.Fatalf("step %d: held %v, want %v", i, got, step.held)
 		}
-		if want := "found nonconforming in the outgoing audit of 2026-11-02, buzz at fret 3; inspect it again"; f != nil && f.HoldWords() != want {
-			t.Errorf("%q, want %q", f.HoldWords(), want)
+		if want := "found nonconforming in the outgoing audit of 2026-11-02, buzz at fret 3; inspect it again"; f != nil && tell.Hold(*f) != want {
+			t.Errorf("%q, want %q", tell.Hold(*f), want)
 		}
 		if n := must(s.HeldBy(s.ctx, other.NeckID))(t); n != nil {
 			t.Errorf("step %d: another neck is held by %+v", i, n)

@@ -134,9 +134,9 @@ func (n *neck) holdWords() string {
 	case n.holds == nil:
 		return ""
 	case n.verdict != nil && n.verdict.Disposition != inspect.Remeasure:
-		return "Held: " + n.holds.HoldWords() + " (F6)."
+		return "Held: " + tell.Hold(*n.holds) + " (F6)."
 	}
-	return "Held: " + n.holds.HoldWords() + ". The verdict of this attempt ends that."
+	return "Held: " + tell.Hold(*n.holds) + ". The verdict of this attempt ends that."
 }
 
 // load reads an inspection from the record and puts it on the bench, where it was.

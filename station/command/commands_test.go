@@ -139,7 +139,7 @@ func TestUnattendedDemo(t *testing.T) {
 	if code != exitDone {
 		t.Fatalf("exit code %d\n%s\n%s", code, out, errs)
 	}
-	if !strings.Contains(out, "30 of 30 necks may ship") || !strings.Contains(out, "6 of 6 necks may ship") {
+	if !strings.Contains(out, "  30 of 30 may ship") || !strings.Contains(out, "  6 of 6 may ship") {
 		t.Errorf("summary:\n%s", out)
 	}
 	a, err := app.Open(t.Context(), app.Options{Dir: dir, Name: "reader"})

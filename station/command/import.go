@@ -93,7 +93,7 @@ func takeIn(cmd *cobra.Command, opt app.Options, mapFile, file, number, by strin
 		return err
 	}
 	defer func() { _ = db.Close() }()
-	if err := knownBatch(ctx, db, number, opt.Dir); err != nil {
+	if _, err := knownBatch(ctx, db, number, opt.Dir); err != nil {
 		return err
 	}
 	b, err := db.Batch(ctx, number)

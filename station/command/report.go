@@ -9,7 +9,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/batch"
 	"sagitta/batch/record"
+	"sagitta/batch/tell"
 	"sagitta/export"
 	"sagitta/inspect/unit"
 	"sagitta/station/app"
@@ -28,16 +30,23 @@ func reportCommand() *cobra.Command {
 			if out == "" {
 				out = args[0] + ".xlsx"
 			}
+			answer := ""
 			err := withRecord(opt, func(db *record.DB) error {
-				if err := knownBatch(cmd.Context(), db, args[0], opt.Dir); err != nil {
+				b, err := knownBatch(cmd.Context(), db, args[0], opt.Dir)
+				if err != nil {
 					return err
 				}
+				c, err := db.Counts(cmd.Context(), b.ID)
+				if err != nil {
+					return err
+				}
+				answer = tell.Batch(c)
 				return export.WorkbookFile(cmd.Context(), out, db, args[0], export.Options{Unit: lengths, Location: time.Local, Now: time.Now(), Station: opt.Name})
 			})
 			if err != nil {
 				return err
 			}
-			fmt.Fprintln(cmd.OutOrStdout(), out)
+			fmt.Fprintf(cmd.OutOrStdout(), "%s\n%s\n", answer, out)
 			return nil
 		},
 	}
@@ -48,18 +57,18 @@ func reportCommand() *cobra.Command {
 	return cmd
 }
 
-// knownBatch says which batches the record has when it has none of the number.
-func knownBatch(ctx context.Context, db *record.DB, number, dir string) error {
-	_, err := db.Batch(ctx, number)
+// knownBatch is the batch of a number; the error says which batches the record has when it has none of it.
+func knownBatch(ctx context.Context, db *record.DB, number, dir string) (batch.Batch, error) {
+	b, err := db.Batch(ctx, number)
 	if !errors.Is(err, record.ErrUnknown) {
-		return err
+		return b, err
 	}
 	rows, err := db.Batches(ctx)
 	if err != nil {
-		return err
+		return b, err
 	}
 	if len(rows) == 0 {
-		return fmt.Errorf("batch %q is not in the record %s; it has no batch yet", number, dir)
+		return b, fmt.Errorf("batch %q is not in the record %s; it has no batch yet", number, dir)
 	}
 	numbers := make([]string, 0, batchesNamed+1)
 	for _, r := range rows[:min(len(rows), batchesNamed)] {
@@ -68,7 +77,7 @@ func knownBatch(ctx context.Context, db *record.DB, number, dir string) error {
 	if more := len(rows) - batchesNamed; more > 0 {
 		numbers = append(numbers, fmt.Sprintf("and %d more", more))
 	}
-	return fmt.Errorf("batch %q is not in the record %s; it has %s", number, dir, strings.Join(numbers, ", "))
+	return b, fmt.Errorf("batch %q is not in the record %s; it has %s", number, dir, strings.Join(numbers, ", "))
 }
 
 // batchesNamed is how many batches, the newest, an error names at most.

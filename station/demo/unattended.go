@@ -10,7 +10,10 @@ import (
 	"github.com/schollz/progressbar/v3"
 
 	"sagitta/batch"
+	"sagitta/batch/record"
+	"sagitta/batch/tell"
 	"sagitta/export"
+	"sagitta/inspect"
 )
 
 // Unattended inspects every batch, writes the workbooks prints a summary to out, and its progress to errs.
@@ -29,30 +32,31 @@ func (d *Station) Unattended(ctx context.Context, out, errs io.Writer) error {
 		if err := export.WorkbookFile(ctx, path, d.Record, sc.Batch, export.Options{Unit: "mm", Location: time.Local, Now: time.Now(), Station: d.Name}); err != nil {
 			return err
 		}
-		if err := d.summary(ctx, out, sc.Batch); err != nil {
+		fmt.Fprintf(out, "workbook %s\n", path)
+		if err := Summary(ctx, out, d.Record, sc.Batch); err != nil {
 			return err
 		}
-		fmt.Fprintf(out, "  workbook %s\n", path)
 	}
 	fmt.Fprintf(out, "record %s\ntruth  %s\n", filepath.Join(d.dir, "record.db"), filepath.Join(d.dir, "truth.txt"))
 	return nil
 }
 
-// summary prints a batch's counts.
-func (d *Station) summary(ctx context.Context, out io.Writer, number string) error {
-	b, err := d.Record.Batch(ctx, number)
+// Summary prints a batch's counts, and in its last line how the batch stands.
+func Summary(ctx context.Context, out io.Writer, rec *record.DB, number string) error {
+	b, err := rec.Batch(ctx, number)
 	if err != nil {
 		return err
 	}
-	c, err := d.Record.Counts(ctx, b.ID)
+	c, err := rec.Counts(ctx, b.ID)
 	if err != nil {
 		return err
 	}
 	lo, hi := batch.Wilson(c.FirstPass, c.Inspected, 0.95)
-	fmt.Fprintf(out, "%s, %s revision %s: %d of %d necks may ship after %d inspections\n", b.Number, b.Spec.Name, b.Spec.Revision, c.MayShip(), c.Registered, c.Inspections)
+	fmt.Fprintf(out, "%s, %s revision %s, %s\n", b.Number, b.Spec.Name, b.Spec.Revision, tell.Count(c.Inspections, "inspection"))
 	fmt.Fprintf(out, "  first-pass yield %d of %d = %.0f %% (95 %% interval %.0f to %.0f %%)\n", c.FirstPass, c.Inspected, 100*float64(c.FirstPass)/float64(max(c.Inspected, 1)), 100*lo, 100*hi)
-	for _, r := range c.Reasons {
-		fmt.Fprintf(out, "  %d failed first on %s\n", r.Necks, r.Name)
+	for _, r := range tell.Commonest(c.Reasons) {
+		fmt.Fprintf(out, "  %d failed first on %s\n", r.Necks, inspect.Name(r.Name))
 	}
+	fmt.Fprintf(out, "  %s\n", tell.Batch(c))
 	return nil
 }

@@ -6,6 +6,7 @@ import (
 	"net/url"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/form"
@@ -18,6 +19,7 @@ type batchPage struct {
 	Batch        batch.Batch
 	Counts       batch.Counts
 	Sentence     string
+	Lot          string // sentences: what the outgoing audit that the lot stands under means for shipping
 	Yields       []show.Yield
 	Reasons      []show.ReasonRow
 	ReasonChart  *show.Chart
@@ -101,7 +103,7 @@ func (s *server) showBatch(c *site.Request, status int, forms batchForms) error 
 		return err
 	}
 	p.Audits = auditLines(audits)
-	p.Sentence = withNote(shipSentence(counts), outgoingNote(counts))
+	p.Sentence, p.Lot = tell.Batch(counts), tell.Lot(counts)
 	if p.Alarms, err = s.opt.Record.BatchAlarms(c.Request.Context(), b.ID); err != nil {
 		return err
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -79,7 +80,7 @@ func (s *server) showBatches(c *site.Request, status int, f *form.Form) error {
 	may, of := 0, 0
 	for _, r := range rows {
 		line := batchLine{
-			BatchRow: r, Sentence: withNote(shipSentence(r.Counts), outgoingNote(r.Counts)), MayShip: r.Counts.MayShip(),
+			BatchRow: r, Sentence: tell.Batch(r.Counts), MayShip: r.Counts.MayShip(),
 			First: show.YieldsOf(r.Counts)[0], OnBench: r.Number == now,
 		}
 		if r.ClosedAt.IsZero() {

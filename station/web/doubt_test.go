@@ -17,7 +17,7 @@ func TestDoubtIsShownAndCleared(t *testing.T) {
 	must[batch.GaugeCheck](s)(s.rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
 	// All three necks were measured with the gauge: the first at two attempts, of which the later counts.
 	page := s.get("/batches/QM-2611", 200)
-	wants(t, page, "0 of 30 may ship; 2 are in doubt", "3 necks are in doubt and may not ship", "QM-2611-0003", "relief, bass side", "Call-back list to print", "crown heights: ")
+	wants(t, page, "None of 30 may ship; 2 are in doubt", "3 necks are in doubt and may not ship", "QM-2611-0003", "relief, bass side", "Call-back list to print", "crown heights: ")
 	wants(t, s.get("/batches/QM-2611?doubt=1", 200), "QM-2611-0001", "QM-2611-0003", "in doubt")
 	wants(t, s.get("/batches", 200), "0 of 30 necks in it may ship")
 	wants(t, s.get("/gauges/"+s.gauge.ID, 200), "3 necks are in doubt", "Put in doubt", `href="#doubt">4<`)

@@ -63,7 +63,7 @@ type auditLine struct {
 func auditLines(all []batch.OutgoingAudit) []auditLine {
 	lines := make([]auditLine, len(all))
 	for i, a := range all {
-		lines[i] = auditLine{a, outgoingResult(a), outgoingShape(a.State)}
+		lines[i] = auditLine{a, tell.Outgoing(a), outgoingShape(a.State)}
 	}
 	return lines
 }
@@ -136,7 +136,7 @@ func (s *server) showPlan(c *site.Request, status int, draw *form.Form) error {
 	p.ask(c, model, counts.Lot() == batch.OutgoingRejected)
 	switch {
 	case open >= 0 && model[open].BatchID == b.ID:
-		p.Sentence = "An audit of this batch is open: " + show.LowerFirst(outgoingResult(model[open])) + " Go on with it below."
+		p.Sentence = "An audit of this batch is open: " + tell.Lower(tell.Outgoing(model[open])) + " Go on with it below."
 	case open >= 0:
 		p.Sentence = fmt.Sprintf("The audit of %s, of the same model, is open: its result decides how severe this one is. Sign it or give it up first.", model[open].BatchNumber)
 	case lot < 2:
@@ -268,21 +268,6 @@ func (s *server) drawAudit(c *site.Request) error {
 	return s.showPlan(c, c.Refused(f), f)
 }
 
-// withNote ends a sentence with a note, where there is one.
-func withNote(sentence, note string) string { return strings.TrimSpace(sentence + " " + note) }
-
-// outgoingNote is what the audit that a batch's lot stands under says about shipping, "" where there is none.
-func outgoingNote(c batch.Counts) string {
-	if c.Audit == nil {
-		return ""
-	}
-	words := outgoingShipping(*c.Audit)
-	if c.Uncovered > 0 {
-		words += fmt.Sprintf(" %s judged since and not covered by it.", show.Counted(c.Uncovered, "neck that may ship was", "necks that may ship were"))
-	}
-	return words
-}
-
 // outgoingStory tells the audits that the neck was drawn in.
 func (t *teller) outgoing(all []batch.DrawnIn) error {
 	for _, d := range all {
@@ -298,7 +283,7 @@ func (t *teller) outgoing(all []batch.DrawnIn) error {
 			t.add(f.At, show.Pick(f.Conforms, "pass", "rework"), "%s.", words)
 		}
 		if d.State != batch.OutgoingOpen {
-			t.add(d.EndedAt, "", "The outgoing audit of batch %s was %s by %s. %s", d.BatchNumber, show.Pick(d.State == batch.OutgoingGivenUp, "given up", "signed"), d.EndedBy, outgoingResult(d.OutgoingAudit))
+			t.add(d.EndedAt, "", "The outgoing audit of batch %s was %s by %s. %s", d.BatchNumber, show.Pick(d.State == batch.OutgoingGivenUp, "given up", "signed"), d.EndedBy, tell.Outgoing(d.OutgoingAudit))
 		}
 	}
 	return nil

@@ -61,5 +61,5 @@ func TestOutgoingAuditInBrowser(t *testing.T) {
 	press(`form[action$="/sign"] button`)
 	answer("The lot of 8 necks is rejected")
 	pageDoes(t, ctx, chromedp.Navigate(srv.URL+"/batches/QM-2611"))
-	answer("nothing of it may ship")
+	answer("may ship, for the lot was rejected")
 }

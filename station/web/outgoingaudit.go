@@ -17,6 +17,7 @@ import (
 // outgoingPage is one audit: the necks to fetch, what was found, its result.
 type outgoingPage struct {
 	Audit    batch.OutgoingAudit
+	Batch    string // sentence: how its batch stands
 	Sentence string
 	ToDo     string
 	Open     bool
@@ -126,7 +127,11 @@ func (s *server) showOutgoing(c *site.Request, status int, typed outgoingForms) 
 	if err != nil {
 		return err
 	}
-	p := outgoingPage{Audit: a, Sentence: outgoingResult(a), ToDo: outgoingToDo(a), Open: a.State == batch.OutgoingOpen, Rows: typed.rows, Sign: typed.sign, GiveUp: typed.giveUp,
+	counts, err := s.opt.Record.Counts(ctx, a.BatchID)
+	if err != nil {
+		return err
+	}
+	p := outgoingPage{Audit: a, Batch: tell.Batch(counts), Sentence: tell.Outgoing(a), ToDo: tell.OutgoingToDo(a), Open: a.State == batch.OutgoingOpen, Rows: typed.rows, Sign: typed.sign, GiveUp: typed.giveUp,
 		Plan: tell.Plan(a.Plan, a.AQL, a.LotSize, "neck"), Error: typed.problem}
 	if p.Rows == nil || !p.Open {
 		if p.Rows, err = s.findingRows(c, a); err != nil {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/web/show"
 )
@@ -17,6 +18,7 @@ func pageFuncs() template.FuncMap {
 		"usualBase":    func() int { return batch.UsualBase },
 		"mul4":         func(percent float64) float64 { return 4 * percent },
 		"auditShape":   outgoingShape,
+		"hold":         func(f *batch.OutgoingFinding) string { return tell.Hold(*f) },
 		"findingShape": func(conforms bool) string { return show.Pick(conforms, "pass", "rework") },
 		"scopeFields":  scopeFields,
 		"formula":      formula,

@@ -12,6 +12,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/record"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/show"
@@ -176,7 +177,7 @@ func storySentence(story batch.NeckStory, doubts []batch.Doubt, hold *batch.Outg
 		words += "; never in doubt"
 	}
 	if hold != nil {
-		words += "; held: " + hold.HoldWords()
+		words += "; held: " + tell.Hold(*hold)
 	}
 	return words + "."
 }

@@ -9,6 +9,7 @@ import (
 	"slices"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -243,7 +244,7 @@ func trendSentence(what string, months []monthTotal, now batch.Month) string {
 			break
 		}
 	}
-	if why := show.CauseWords(newest.list()); why != "" {
+	if why := tell.Cause(newest.list()); why != "" {
 		words += "; " + why
 	}
 	return words + "."

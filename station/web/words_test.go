@@ -13,22 +13,6 @@ import (
 	"sagitta/station/web/show"
 )
 
-func TestShipSentence(t *testing.T) {
-	for want, c := range map[string]batch.Counts{
-		"No neck has been inspected yet.":          {},
-		"None of 30 has been inspected yet.":       {Planned: 30},
-		"1 of 30 is on the bench; no verdict yet.": {Planned: 30, InProgress: 1},
-		"22 of 30 may ship; 3 wait for rework; 5 have no verdict yet; relief causes most rejections (3 of 5).": {
-			Planned: 30, Registered: 30, Inspected: 25, Passed: 21, Concession: 1, Rework: 3, Reasons: []batch.Reason{{Name: "rocker", Necks: 2}, {Name: "relief", Necks: 3}}},
-		"22 of 24 may ship; 2 wait for rework; relief causes both rejections.": {
-			Registered: 24, Inspected: 24, Passed: 22, Rework: 2, Reasons: []batch.Reason{{Name: "relief", Necks: 2}}},
-	} {
-		if got := shipSentence(c); got != want {
-			t.Errorf("%+v:\n got %s\nwant %s", c, got, want)
-		}
-	}
-}
-
 func TestParetoRunsToTheWhole(t *testing.T) {
 	rows := show.ParetoOf([]batch.Reason{{Name: "action", Necks: 1}, {Name: "fall_away", Necks: 6}, {Name: "relief", Necks: 3}}, nil)
 	var names []string

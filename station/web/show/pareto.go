@@ -1,11 +1,12 @@
 package show
 
 import (
-	"cmp"
 	"fmt"
-	"sagitta/batch"
-	"sagitta/inspect"
 	"slices"
+
+	"sagitta/batch"
+	"sagitta/batch/tell"
+	"sagitta/inspect"
 )
 
 // ParetoChart draws reasons from the commonest with the cumulative line over them.
@@ -17,9 +18,9 @@ func ParetoChart(id string, rows []ReasonRow, what string) *Chart {
 		ID: id, Caption: fmt.Sprintf("Bars: %s. Line: running share of all of them. A bar leads to its necks.", what),
 		Spoken: fmt.Sprintf("Pareto diagram of %d characteristics; the table has the numbers.", len(rows)),
 		Y:      Axis{Title: "necks", Whole: true, Min: Y(0)},
-		Right:  &Axis{Title: "running total, %", Min: Y(0), Max: Y(100)},
+		Right:  &Axis{Title: "running share, %", Min: Y(0), Max: Y(100)},
 	}
-	bars, line := Series{Name: "necks", Kind: "bars"}, Series{Name: "running total", Kind: "both", Right: true}
+	bars, line := Series{Name: "necks", Kind: "bars"}, Series{Name: "running share", Kind: "both", Right: true}
 	for i, r := range rows {
 		c.X.Names = append(c.X.Names, r.Name)
 		b := Point{X: float64(i), Y: Y(float64(r.Necks)), Words: fmt.Sprintf("%s: %s, %.1f %%", r.Name, Counted(r.Necks, "neck", "necks"), r.Share), Link: r.Link}
@@ -63,13 +64,10 @@ type ReasonRow struct {
 	Link              string  // to the necks behind it
 }
 
-// ParetoOf orders the reasons from the commonest, each with its share, the running total, and the link to its necks, by its
+// ParetoOf orders the reasons from the commonest, each with its share, the running share, and the link to its necks, by its
 // name in files; nil for none.
 func ParetoOf(reasons []batch.Reason, link func(name string) string) []ReasonRow {
-	sorted := slices.Clone(reasons)
-	slices.SortStableFunc(sorted, func(a, b batch.Reason) int {
-		return cmp.Or(cmp.Compare(b.Necks, a.Necks), cmp.Compare(a.Name, b.Name))
-	})
+	sorted := tell.Commonest(reasons)
 	total := 0
 	for _, r := range sorted {
 		total += r.Necks
@@ -90,30 +88,4 @@ func ParetoOf(reasons []batch.Reason, link func(name string) string) []ReasonRow
 		}
 	}
 	return rows
-}
-
-// CauseWords says which characteristic fails first most often.
-func CauseWords(reasons []batch.Reason) string {
-	rows := ParetoOf(reasons, nil)
-	if len(rows) == 0 {
-		return ""
-	}
-	total := 0
-	for _, r := range rows {
-		total += r.Necks
-	}
-	top := rows[0]
-	switch {
-	case total == 1:
-		return top.Name + " causes the one rejection"
-	case top.Necks == total && total == 2:
-		return top.Name + " causes both rejections"
-	case top.Necks == total:
-		return fmt.Sprintf("%s causes all %d rejections", top.Name, total)
-	case len(rows) > 1 && rows[1].Necks == top.Necks:
-		return fmt.Sprintf("%s and %s cause %s each", top.Name, rows[1].Name, Counted(top.Necks, "rejection", "rejections"))
-	case 2*top.Necks > total:
-		return fmt.Sprintf("%s causes most rejections (%d of %d)", top.Name, top.Necks, total)
-	}
-	return fmt.Sprintf("%s causes more rejections than any other (%d of %d)", top.Name, top.Necks, total)
 }

@@ -1,0 +1,130 @@
+package tell
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// Batch is a batch in one sentence: how many necks may ship, what the others wait for, and what causes it. "22 of 24 may ship;
+// 2 wait for rework; relief causes both rejections."
+func Batch(c batch.Counts) string {
+	of := max(c.Planned, c.Registered)
+	words := stands(c, of)
+	if c.Closed {
+		return "Closed: " + Lower(words)
+	}
+	return words
+}
+
+func stands(c batch.Counts, of int) string {
+	if c.Inspected == 0 && c.Undecided == 0 {
+		switch {
+		case c.InProgress > 0:
+			return fmt.Sprintf("%d of %d %s on the bench; no verdict yet.", c.InProgress, of, Plural(c.InProgress, "is", "are"))
+		case of == 0:
+			return "No neck has been inspected yet."
+		}
+		return fmt.Sprintf("None of %d has been inspected yet.", of)
+	}
+	parts := []string{shipping(c, of)}
+	add := func(n int, one, many string) {
+		if n > 0 {
+			parts = append(parts, Counted(n, one, many))
+		}
+	}
+	add(c.Uncovered, "was judged after the outgoing audit, which does not speak for it", "were judged after the outgoing audit, which does not speak for them")
+	add(c.Withheld, "is in doubt", "are in doubt")
+	add(c.Held, "is held after an outgoing audit", "are held after an outgoing audit")
+	add(c.Rework, "waits for rework", "wait for rework")
+	add(c.Repair, "waits for repair", "wait for repair")
+	add(c.Undecided, "must be measured again", "must be measured again")
+	add(c.Scrap, "is scrap", "are scrap")
+	add(of-c.Inspected-c.Undecided, "has no verdict yet", "have no verdict yet")
+	add(c.Imported, "was imported, without readings", "were imported, without readings")
+	if why := Cause(c.Reasons); why != "" {
+		parts = append(parts, why)
+	}
+	return strings.Join(parts, "; ") + "."
+}
+
+// shipping says how many necks may ship, or why none may.
+func shipping(c batch.Counts, of int) string {
+	ready := fmt.Sprintf("%d passed", c.Ready())
+	released := ""
+	if c.Concession > 0 {
+		ready = fmt.Sprintf("%d passed or were released by concession", c.Ready())
+		released = fmt.Sprintf(", %d of them by concession", c.Concession)
+	}
+	switch {
+	case c.Lot() == batch.OutgoingRejected:
+		return fmt.Sprintf("None of %d may ship, for the lot was rejected; %s", of, ready)
+	case c.Lot() == batch.OutgoingOpen && c.Audit.Again:
+		return fmt.Sprintf("None of %d may ship, for the lot was rejected and its new outgoing audit is not signed; %s", of, ready)
+	case c.Lot() == batch.OutgoingOpen:
+		return fmt.Sprintf("None of %d may ship before the outgoing audit is signed; %s", of, ready)
+	case c.MayShip() == 0:
+		return fmt.Sprintf("None of %d may ship", of)
+	}
+	return fmt.Sprintf("%d of %d may ship%s", c.MayShip(), of, released)
+}
+
+// Cause says which characteristic fails first most often: "relief causes most rejections (3 of 5)"; "" where none failed.
+func Cause(reasons []batch.Reason) string {
+	rows := Commonest(reasons)
+	total := 0
+	for _, r := range rows {
+		total += r.Necks
+	}
+	if total == 0 {
+		return ""
+	}
+	top := rows[0]
+	name := inspect.Name(top.Name)
+	switch {
+	case total == 1:
+		return name + " causes the one rejection"
+	case top.Necks == total && total == 2:
+		return name + " causes both rejections"
+	case top.Necks == total:
+		return fmt.Sprintf("%s causes all %d rejections", name, total)
+	case rows[1].Necks == top.Necks:
+		return fmt.Sprintf("%s and %s cause %s each", name, inspect.Name(rows[1].Name), Count(top.Necks, "rejection"))
+	case 2*top.Necks > total:
+		return fmt.Sprintf("%s causes most rejections (%d of %d)", name, top.Necks, total)
+	}
+	return fmt.Sprintf("%s causes more rejections than any other (%d of %d)", name, top.Necks, total)
+}
+
+// Commonest sorts reasons, the most frequent first, like ones by their names.
+func Commonest(reasons []batch.Reason) []batch.Reason {
+	return slices.SortedFunc(slices.Values(reasons), func(a, b batch.Reason) int {
+		return cmp.Or(cmp.Compare(b.Necks, a.Necks), cmp.Compare(a.Name, b.Name))
+	})
+}
+
+// Disposition says what a disposition means for a neck.
+func Disposition(d inspect.Disposition) string {
+	switch d {
+	case inspect.Pass:
+		return "conforms to every limit"
+	case inspect.Concession:
+		return "released though it does not conform, by a named person with a reason"
+	case inspect.Rework:
+		return "goes back to the bench to be set up again"
+	case inspect.Repair:
+		return "goes to an experienced repairer"
+	case inspect.Scrap:
+		return "not to be used"
+	case inspect.Remeasure:
+		return "nothing fails, but something is undecided or not measured: measure again"
+	}
+	return ""
+}
+
+// Dispositions are all of them, in the order of how far a neck is from shipping.
+var Dispositions = []inspect.Disposition{inspect.Pass, inspect.Concession, inspect.Remeasure, inspect.Rework, inspect.Repair, inspect.Scrap}

@@ -1,0 +1,78 @@
+package tell
+
+import (
+	"flag"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"sagitta/batch"
+)
+
+var update = flag.Bool("update", false, "write the golden sentences from what is said now; the commit says which changed and why")
+
+// Every state that a batch can have, with the sentence that all outlets say of it in testdata/batch, one file a state.
+func TestBatch(t *testing.T) {
+	audit := func(state batch.OutgoingState, again bool) *batch.OutgoingAudit {
+		return &batch.OutgoingAudit{State: state, Again: again, LotSize: 22}
+	}
+	reasons := func(pairs ...any) (all []batch.Reason) {
+		for i := 0; i < len(pairs); i += 2 {
+			all = append(all, batch.Reason{Name: pairs[i].(string), Necks: pairs[i+1].(int)})
+		}
+		return all
+	}
+	full := batch.Counts{Planned: 24, Registered: 24, Inspected: 24, FirstPass: 22, Passed: 22, Rework: 2, Reasons: reasons("relief", 2)}
+	with := func(change func(c *batch.Counts)) batch.Counts {
+		c := full
+		change(&c)
+		return c
+	}
+	states := map[string]batch.Counts{
+		"empty":            {},
+		"not-begun":        {Planned: 30},
+		"on-the-bench":     {Planned: 30, Registered: 1, InProgress: 1},
+		"only-undecided":   {Planned: 30, Registered: 1, Undecided: 1},
+		"open":             {Planned: 30, Registered: 30, Inspected: 25, Passed: 21, Concession: 1, Rework: 3, Reasons: reasons("rocker", 2, "relief", 3)},
+		"all-passed":       {Registered: 24, Inspected: 24, FirstPass: 24, Passed: 24},
+		"waiting":          full,
+		"repair-and-scrap": {Registered: 24, Inspected: 23, Passed: 18, Rework: 2, Repair: 2, Scrap: 1, Undecided: 1, Reasons: reasons("twist", 2, "relief", 2, "rocker", 1)},
+		"in-doubt":         with(func(c *batch.Counts) { c.InDoubt, c.Withheld = 5, 4 }),
+		"all-in-doubt":     with(func(c *batch.Counts) { c.InDoubt, c.Withheld = 22, 22 }),
+		"held":             with(func(c *batch.Counts) { c.Held, c.Audit = 1, audit(batch.OutgoingAccepted, false) }),
+		"audit-open":       with(func(c *batch.Counts) { c.Audit = audit(batch.OutgoingOpen, false) }),
+		"accepted":         with(func(c *batch.Counts) { c.Audit = audit(batch.OutgoingAccepted, false) }),
+		"accepted-not-all": with(func(c *batch.Counts) { c.Audit, c.Uncovered = audit(batch.OutgoingAccepted, false), 1 }),
+		"rejected":         with(func(c *batch.Counts) { c.Held, c.Audit = 3, audit(batch.OutgoingRejected, false) }),
+		"rejected-released": with(func(c *batch.Counts) {
+			c.Passed, c.Concession, c.Audit = 20, 2, audit(batch.OutgoingRejected, false)
+		}),
+		"redrawn":          with(func(c *batch.Counts) { c.Audit = audit(batch.OutgoingOpen, true) }),
+		"redrawn-accepted": with(func(c *batch.Counts) { c.Audit = audit(batch.OutgoingAccepted, true) }),
+		"closed":           with(func(c *batch.Counts) { c.Closed = true }),
+		"closed-empty":     {Planned: 30, Closed: true},
+		"imported":         with(func(c *batch.Counts) { c.Imported = 24 }),
+		"partly-imported":  with(func(c *batch.Counts) { c.Imported = 1 }),
+	}
+	for state, c := range states {
+		got := Batch(c) + "\n"
+		path := filepath.Join("testdata", "batch", state+".txt")
+		if *update {
+			if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+				t.Fatal(err)
+			}
+			continue
+		}
+		want, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got != string(want) {
+			t.Errorf("%s:\n got %swant %s", state, got, want)
+		}
+	}
+	files, err := filepath.Glob(filepath.Join("testdata", "batch", "*.txt"))
+	if err != nil || len(files) != len(states) {
+		t.Errorf("%d golden sentences for %d states, %v", len(files), len(states), err)
+	}
+}
