@@ -65,7 +65,7 @@ func capabilityCommand() *cobra.Command {
 	cmd.Flags().Float64Var(&upper, "upper", 0, "upper limit")
 	cmd.Flags().Float64Var(&target, "target", 0, "target, for Cpm in the text")
 	cmd.Flags().Float64Var(&o.Confidence, "confidence", 0.95, "of the two-sided intervals")
-	cmd.Flags().StringVar(&distribution, "distribution", "", "of the percentile method: lognormal or weibull; the better fitting one when not given")
+	choiceFlag(cmd, &distribution, "distribution", "", "of the percentile method; the better fitting one when not given", string(spc.LognormalDistribution), string(spc.WeibullDistribution))
 	jsonFlag(cmd, &asJSON)
 	return cmd
 }

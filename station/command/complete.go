@@ -36,7 +36,7 @@ func completionCommand() *cobra.Command {
 			case "powershell":
 				return root.GenPowerShellCompletionWithDesc(out)
 			}
-			return usageError{fmt.Errorf("found %q; allowed: bash, zsh, fish, powershell", args[0])}
+			return usageError{fmt.Errorf("found %q; allowed: %s", args[0], either(shells))}
 		},
 	}
 }

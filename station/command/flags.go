@@ -33,10 +33,16 @@ func (c choice) String() string {
 // Set reads the option.
 func (c choice) Set(text string) error {
 	if !slices.Contains(c.allowed, text) {
-		return fmt.Errorf("found %q; allowed: %s", text, strings.Join(c.allowed, ", "))
+		return fmt.Errorf("found %q; allowed: %s", text, either(c.allowed))
 	}
 	*c.value = text
 	return nil
+}
+
+// either lists words of which one is taken: "a, b or c".
+func either(words []string) string {
+	last := len(words) - 1
+	return strings.Join(words[:last], ", ") + " or " + words[last]
 }
 
 // Type names the value in the command's help.

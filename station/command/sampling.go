@@ -62,8 +62,8 @@ The file of lots has a header row and one row a lot, in the order of inspection,
 	}
 	cmd.Flags().IntVar(&lot, "lot", 0, "size of the lot, 2 or more")
 	cmd.Flags().Float64Var(&aql, "aql", 0, "acceptable quality level, percent nonconforming (above 10: nonconformities per 100 units)")
-	cmd.Flags().StringVar(&level, "level", "II", "inspection level: S-1 to S-4, I, II, III")
-	cmd.Flags().StringVar(&severity, "severity", string(sampling.Normal), "normal, tightened or reduced")
+	choiceFlag(cmd, &level, "level", "II", "inspection level", "S-1", "S-2", "S-3", "S-4", "I", "II", "III")
+	choiceFlag(cmd, &severity, "severity", string(sampling.Normal), "how severely the lot is inspected", string(sampling.Normal), string(sampling.Tightened), string(sampling.Reduced))
 	cmd.Flags().StringVar(&lots, "lots", "", "a file of the product's lots so far, for the severity of the next one; - reads standard input")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the plan as JSON")
 	return cmd

@@ -65,7 +65,7 @@ func crossedCommand() *cobra.Command {
 			return printStudy(cmd, asJSON, r, func(out io.Writer) error { return printCrossed(out, r, o.Tolerance) })
 		},
 	}
-	cmd.Flags().StringVar(&method, "method", string(study.ANOVA), "anova, or range for average and range")
+	choiceFlag(cmd, &method, "method", string(study.ANOVA), "analysis of variance, or average and range", string(study.ANOVA), string(study.AverageAndRange))
 	cmd.Flags().Float64Var(&o.Tolerance, "tolerance", 0, "width of the tolerance that the gauge judges, in the unit of the values")
 	jsonFlag(cmd, &asJSON)
 	return cmd
@@ -180,7 +180,7 @@ func agreementCommand() *cobra.Command {
 			return printStudy(cmd, asJSON, r, func(out io.Writer) error { return printAgreement(out, r, weights) })
 		},
 	}
-	cmd.Flags().StringVar(&weights, "weights", "", "for ratings that are numbers: linear or quadratic")
+	choiceFlag(cmd, &weights, "weights", "", "of two ratings' distance, for ratings that are numbers", string(study.Linear), string(study.Quadratic))
 	jsonFlag(cmd, &asJSON)
 	return cmd
 }
