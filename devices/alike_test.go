@@ -61,46 +61,23 @@ func TestAlikeGaugesAreNeverSwapped(t *testing.T) {
 		defer mu.Unlock()
 		return append([]PortInfo(nil), ports...), nil
 	}
-	read := map[string]string{}
 	d := builtin(t, "signed decimal with unit")
-	s, err := New([]Gauge{
-		{ID: "one", Name: "one", Identity: id, Socket: "usb-1", Decoder: d, Capture: CaptureKey},
-		{ID: "two", Name: "two", Identity: id, Socket: "usb-2", Decoder: d, Capture: CaptureKey},
-	}, Options{List: list, BackoffMin: 5 * time.Millisecond, OnReading: func(r Reading) {
-		mu.Lock()
-		defer mu.Unlock()
-		read[r.Gauge] += r.Value.Digits + " "
-	}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	ctx, cancel := context.WithCancel(context.Background())
-	var running sync.WaitGroup
-	running.Go(func() { s.Run(ctx) })
-	t.Cleanup(func() { cancel(); running.Wait() })
-	state := func(id string) State {
-		for _, h := range s.Health() {
-			if h.Gauge == id {
-				return h.State
-			}
-		}
-		return ""
-	}
-	eventually(t, "both are open, and quiet", func() bool {
-		return state("one") == StateWaiting && state("two") == StateWaiting && s.link("one").proven.Load() && s.link("two").proven.Load()
-	})
+	s := run(t, Options{List: list},
+		Gauge{ID: "one", Name: "one", Identity: id, Socket: "usb-1", Decoder: d, Capture: CaptureKey},
+		Gauge{ID: "two", Name: "two", Identity: id, Socket: "usb-2", Decoder: d, Capture: CaptureKey})
+	standing(t, s.Supervisor)
+	got := func(gauge string) string { return strings.Join(s.numbers(gauge), " ") }
 	a.send("+0.100mm\r\n")
 	b.send("+0.200mm\r\n")
-	got := func(id string) string { mu.Lock(); defer mu.Unlock(); return read[id] }
-	eventually(t, "both are read", func() bool { return got("one") == "+0.100 " && got("two") == "+0.200 " })
+	eventually(t, "both are read", func() bool { return got("one") == "+0.100" && got("two") == "+0.200" })
 	mu.Lock()
 	ports = ports[1:] // the first is pulled: the second, alike, stays what it is
 	mu.Unlock()
 	a.unplug()
-	eventually(t, "the first is missed", func() bool { return state("one") == StateUnplugged })
+	eventually(t, "the first is missed", func() bool { return s.state("one") == StateUnplugged })
 	b.send("+0.300mm\r\n")
-	eventually(t, "the second is read on", func() bool { return got("two") == "+0.200 +0.300 " })
-	if got("one") != "+0.100 " {
+	eventually(t, "the second is read on", func() bool { return got("two") == "+0.200 +0.300" })
+	if got("one") != "+0.100" {
 		t.Errorf("the first gauge was read from the second's adapter: %s", got("one"))
 	}
 }

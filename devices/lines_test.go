@@ -11,6 +11,21 @@ import (
 	"sagitta/devices/decode"
 )
 
+// capture reads a recorded capture.
+func capture(t *testing.T, file string) *decode.Capture {
+	t.Helper()
+	f, err := os.Open(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	c, err := decode.ReadCapture(file, f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
 // cleanFrames gives two different frames with numbers of each built-in decoder, from its clean capture; a decoder
 // without one fails.
 func cleanFrames(t *testing.T) map[string][2]decode.Event {
@@ -21,15 +36,7 @@ func cleanFrames(t *testing.T) map[string][2]decode.Event {
 	}
 	all := map[string][2]decode.Event{}
 	for _, file := range files {
-		f, err := os.Open(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		c, err := decode.ReadCapture(file, f)
-		f.Close()
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := capture(t, file)
 		d, err := decode.Find(c.Header[1][1])
 		if err != nil {
 			continue // one with a decoder of its own

@@ -183,16 +183,7 @@ func bridge(line io.ReadWriter, conn net.Conn, mute <-chan bool) error {
 func TestModbusAgainstAnotherClient(t *testing.T) {
 	t.Parallel()
 	for _, file := range []string{"probe-registers-clean", "registers-float"} {
-		path := "../testdata/captures/" + file + ".capture"
-		f, err := os.Open(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		c, err := decode.ReadCapture(path, f)
-		f.Close()
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := capture(t, "../testdata/captures/"+file+".capture")
 		d, err := decode.Find(c.Header[1][1])
 		if err != nil {
 			source, err := os.ReadFile("../testdata/captures/" + c.Header[1][1])

@@ -108,7 +108,7 @@ func builtin(t testing.TB, name string) *decode.Decoder {
 }
 
 // eventually waits for something that another goroutine brings about.
-func eventually(t *testing.T, what string, ok func() bool) {
+func eventually(t testing.TB, what string, ok func() bool) {
 	t.Helper()
 	for deadline := time.Now().Add(patience); time.Now().Before(deadline); time.Sleep(2 * time.Millisecond) {
 		if ok() {

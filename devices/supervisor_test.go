@@ -58,25 +58,28 @@ func run(t *testing.T, opt Options, gauges ...Gauge) *bench {
 		b.states[h.Gauge] = append(b.states[h.Gauge], h.State)
 		b.mu.Unlock()
 	}
+	b.Supervisor, b.stop = start(t, opt, gauges...)
+	return b
+}
+
+// start has gauges watched until stop is called, at the latest until the test is over.
+func start(t testing.TB, opt Options, gauges ...Gauge) (s *Supervisor, stop func()) {
+	t.Helper()
 	s, err := New(gauges, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
-	b.Supervisor = s
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan struct{})
 	go func() { s.Run(ctx); close(ended) }()
-	b.stop = func() { cancel(); <-ended }
-	t.Cleanup(b.stop)
-	return b
+	stop = func() { cancel(); <-ended }
+	t.Cleanup(stop)
+	return s, stop
 }
 
-func (b *bench) numbers(gauge string) []string {
-	var all []string
-	for _, r := range b.read() {
-		if r.Gauge == gauge {
-			all = append(all, r.Value.Digits)
-		}
+func (b *bench) numbers(gauge string) (all []string) {
+	for _, r := range b.of(gauge) {
+		all = append(all, r.Value.Digits)
 	}
 	return all
 }
@@ -86,6 +89,11 @@ func (b *bench) read() []Reading {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	return slices.Clone(b.readings)
+}
+
+// of gives a gauge's readings so far.
+func (b *bench) of(gauge string) []Reading {
+	return slices.DeleteFunc(b.read(), func(r Reading) bool { return r.Gauge != gauge })
 }
 
 // refused gives every fault so far.
@@ -110,12 +118,9 @@ func (b *bench) unanswered() []string {
 }
 
 // used lists a gauge's readings, and whether each is to be used.
-func (b *bench) used(gauge string) []string {
-	var all []string
-	for _, r := range b.read() {
-		if r.Gauge == gauge {
-			all = append(all, fmt.Sprint(r.Value.Digits, " ", r.Key))
-		}
+func (b *bench) used(gauge string) (all []string) {
+	for _, r := range b.of(gauge) {
+		all = append(all, fmt.Sprint(r.Value.Digits, " ", r.Key))
 	}
 	return all
 }
@@ -144,6 +149,14 @@ func keyGauge(t *testing.T, path string) Gauge {
 // quiet waits until a freshly opened port counts as standing between frames.
 func (b *bench) quiet(t *testing.T, gauge string) {
 	eventually(t, "a quiet port", func() bool { return b.state(gauge) == StateWaiting && b.link(gauge).proven.Load() })
+}
+
+// standing waits until every port counts as standing between frames.
+func standing(t testing.TB, s *Supervisor) {
+	t.Helper()
+	eventually(t, "quiet ports", func() bool {
+		return !slices.ContainsFunc(s.links, func(l *link) bool { return !l.proven.Load() })
+	})
 }
 
 func TestFirstPressAfterAQuietOpeningIsRead(t *testing.T) {
@@ -329,19 +342,12 @@ func TestASlowConsumerLosesNothing(t *testing.T) {
 	var seqs []uint64
 	var digits []string
 	g := Gauge{ID: "dial", Path: s.path, Decoder: builtin(t, "signed decimal with unit"), Capture: CaptureStream}
-	super, err := New([]Gauge{g}, Options{OnReading: func(r Reading) {
+	start(t, Options{OnReading: func(r Reading) {
 		time.Sleep(time.Millisecond) // a commit
 		mu.Lock()
 		seqs, digits = append(seqs, r.Seq), append(digits, r.Value.Digits)
 		mu.Unlock()
-	}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	ctx, cancel := context.WithCancel(context.Background())
-	ended := make(chan struct{})
-	go func() { super.Run(ctx); close(ended) }()
-	defer func() { cancel(); <-ended }()
+	}}, g)
 	s.send("\r\n")
 	const n = 600
 	for i := range n { // 6 kB at once is more than the system keeps: the gauge waits, as flow control makes it
