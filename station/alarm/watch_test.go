@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"iter"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -12,53 +11,21 @@ import (
 	"time"
 
 	"sagitta/batch"
-	"sagitta/batch/record"
+	"sagitta/batch/record/recordtest"
 	"sagitta/batch/spc"
 	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/bench"
 )
 
-const specText = `name = "QM Bolt 648"
-revision = "B"
-[neck]
-scale_mm = 648.0
-frets = 22
-joint_fret = 17
-nut_radius_mm = 305.0
-last_fret_radius_mm = 305.0
-rod = "double"
-[[string]]
-number = 1
-name = "E4"
-pitch_hz = 329.6276
-y_nut_mm = 17.5
-y_saddle_mm = 26.0
-diameter_mm = 0.254
-plain = true
-[[string]]
-number = 2
-name = "E2"
-pitch_hz = 82.4069
-y_nut_mm = -17.5
-y_saddle_mm = -26.0
-diameter_mm = 1.17
-mass_g_per_m = 6.9
-[plan]
-first_pass_percent = 90.0
-[[limit]]
-characteristic = "relief"
-track = "bass"
-lower_mm = 0.2
-target_mm = 0.3
-upper_mm = 0.36
-`
+// spec limits the relief of the bass side alone, and plans a first-pass yield.
+var spec = strings.Replace(recordtest.Spec, `track = "each"`, `track = "bass"`, 1) + "[plan]\nfirst_pass_percent = 90.0\n"
 
 // shop is a record with a batch whose necks get a made-up relief each, and the watch over it.
 type shop struct {
 	t     *testing.T
 	ctx   context.Context
-	db    *record.DB
+	db    *recordtest.Shop
 	batch batch.Batch
 	w     watch
 	next  int
@@ -69,21 +36,8 @@ func open(t *testing.T) *shop { return openWith(t, "") }
 // openWith opens a shop with more tables in its specification.
 func openWith(t *testing.T, tables string) *shop {
 	t.Helper()
-	s := &shop{t: t, ctx: t.Context()}
-	now := time.Date(2026, 11, 2, 7, 0, 0, 0, time.UTC)
-	db, err := record.Open(filepath.Join(t.TempDir(), "record.db"), record.Options{Station: "test", Now: func() time.Time { now = now.Add(time.Minute); return now }})
-	s.ok(err)
-	t.Cleanup(func() { s.ok(db.Close()) })
-	s.db, s.w = db, watch{rec: db}
-	spec, err := db.AddSpec(s.ctx, "x", "bolt.toml", []byte(specText+tables))
-	s.ok(err)
-	serials := make([]string, 60)
-	for i := range serials {
-		serials[i] = fmt.Sprintf("QM-%04d", i+1)
-	}
-	s.batch, err = db.OpenBatch(s.ctx, "x", batch.Batch{Number: "QM-2611", Spec: spec}, serials)
-	s.ok(err)
-	return s
+	db := recordtest.NewBy(t, spec+tables, recordtest.Serials(60)...)
+	return &shop{t: t, ctx: t.Context(), db: db, batch: db.Batch, w: watch{rec: db.DB}}
 }
 
 func (s *shop) ok(err error) {
@@ -97,17 +51,10 @@ func (s *shop) ok(err error) {
 func (s *shop) neck(relief float64, d inspect.Disposition) {
 	s.t.Helper()
 	s.next++
-	serial := fmt.Sprintf("QM-%04d", s.next)
-	n, err := s.db.Neck(s.ctx, serial)
-	s.ok(err)
-	in, err := s.db.StartInspection(s.ctx, batch.Inspection{NeckID: n.ID, Inspector: "Wren Halloway", Posture: "playing"})
-	s.ok(err)
-	c := inspect.Characteristic{Name: "relief", Track: "bass", Fret: 7, Value: &relief, U: new(0.004), Unit: "mm", Lower: new(0.2), Upper: new(0.36), Zone: inspect.Conforming}
-	if d == inspect.Rework {
-		c.Zone = inspect.Nonconforming
-	}
-	v, err := s.db.AppendVerdict(s.ctx, batch.Verdict{InspectionID: in.ID, Disposition: d, Result: &inspect.Result{
-		Serial: serial, Spec: "QM Bolt 648", Revision: "B", Conforms: d == inspect.Pass, Disposition: d, Characteristics: []inspect.Characteristic{c}}})
+	serial := recordtest.Serials(s.next)[s.next-1]
+	res := recordtest.Result(serial, d, relief)
+	res.Characteristics = res.Characteristics[:1] // of the bass side
+	v, err := s.db.AppendVerdict(s.ctx, batch.Verdict{InspectionID: s.db.Start(serial).ID, Result: res})
 	s.ok(err)
 	_, err = s.w.look(s.ctx, &bench.Snapshot{Batch: &s.batch, Serial: serial, Verdict: &v})
 	s.ok(err)
@@ -204,7 +151,7 @@ func TestUndecidedRun(t *testing.T) {
 func TestUndecidedRunIsOfComputedVerdicts(t *testing.T) {
 	s := open(t)
 	show := func(v batch.Verdict, b *batch.Batch) {
-		_, err := s.w.look(s.ctx, &bench.Snapshot{Batch: b, Serial: "QM-0001", Verdict: &v})
+		_, err := s.w.look(s.ctx, &bench.Snapshot{Batch: b, Serial: "QM-2611-0001", Verdict: &v})
 		s.ok(err)
 	}
 	at := time.Date(2026, 11, 3, 7, 0, 0, 0, time.UTC)
@@ -227,7 +174,7 @@ func TestUndecidedRunIsOfComputedVerdicts(t *testing.T) {
 	}
 	other := s.batch
 	other.ID = "another"
-	w := watch{rec: s.db}
+	w := watch{rec: s.db.DB}
 	for _, b := range []*batch.Batch{&s.batch, &other, &s.batch, &other} {
 		v := next("", inspect.Remeasure)
 		w.count(&bench.Snapshot{Batch: b, Verdict: &v})

@@ -71,8 +71,14 @@ type Shop struct {
 	Batch batch.Batch
 }
 
-// New is a shop whose batch has these serial numbers.
+// New is a shop whose batch has these serial numbers and is judged by Spec.
 func New(t testing.TB, serials ...string) *Shop {
+	t.Helper()
+	return NewBy(t, Spec, serials...)
+}
+
+// NewBy is a shop whose batch is judged by a specification of the test's own.
+func NewBy(t testing.TB, spec string, serials ...string) *Shop {
 	t.Helper()
 	s := &Shop{TB: t, Path: filepath.Join(t.TempDir(), "record.db")}
 	s.DB = Must(record.Open(s.Path, record.Options{Station: "bench 1", Now: Clock()}))(t)
@@ -82,7 +88,7 @@ func New(t testing.TB, serials ...string) *Shop {
 		Must(s.AddPerson(ctx, Manager, name, role))(t)
 	}
 	s.Gauge = Must(s.SaveGauge(ctx, Manager, batch.Gauge{Name: "carriage indicator", Sense: 1, Measures: []batch.Kind{batch.Crown}}))(t)
-	s.Spec = Must(s.AddSpec(ctx, Manager, "bolt.toml", []byte(Spec)))(t)
+	s.Spec = Must(s.AddSpec(ctx, Manager, "bolt.toml", []byte(spec)))(t)
 	s.Batch = Must(s.OpenBatch(ctx, Manager, batch.Batch{Number: Number, Spec: s.Spec, Planned: len(serials)}, serials))(t)
 	return s
 }
