@@ -7,7 +7,9 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"reflect"
 	"regexp"
+	"strconv"
 	"strings"
 	"time"
 
@@ -113,7 +115,11 @@ func Load(name string, source []byte) (*Decoder, error) {
 		}
 	case errors.As(err, &syntax):
 		row, _ := syntax.Position()
-		c.problems = append(c.problems, Problem{row, strings.Join(syntax.Key(), "."), c.wrongType(row, strings.TrimPrefix(syntax.Error(), "toml: "))})
+		says, mistyped := c.wrongType(row, syntax.Key())
+		if !mistyped {
+			says = strings.TrimPrefix(syntax.Error(), "toml: ")
+		}
+		c.problems = append(c.problems, Problem{row, strings.Join(syntax.Key(), "."), says})
 		return nil, &LoadError{name, c.problems}
 	case err != nil:
 		return nil, &LoadError{name, []Problem{{Says: strings.TrimPrefix(err.Error(), "toml: ")}}}
@@ -127,32 +133,53 @@ func Load(name string, source []byte) (*Decoder, error) {
 	return d, nil
 }
 
-// mistyped is how the parser says that a value is of another type than its key's.
-var mistyped = regexp.MustCompile(`^(?:cannot decode TOML .+ (?:into|type) (int|float64|string|struct \{.*\})|cannot store an array table in a struct|.*number is too large to fit in a 64-bit signed (int)eger)$`)
-
-// kinds are the types of a decoder file's values in words.
-var kinds = map[string]string{
-	"int": "a whole number, without quotes", "float64": "a number, without quotes", "string": "a text in quotes",
+// wrongType says that the value on the line given is of another type than its key's. ok is false where it is not: a file whose
+// syntax is right can be read into a map without types.
+func (c *check) wrongType(row int, key []string) (says string, ok bool) {
+	found := ""
+	if lines := strings.Split(string(c.source), "\n"); row >= 1 && row <= len(lines) {
+		found = strings.TrimSpace(lines[row-1])
+	}
+	if _, value, is := strings.Cut(found, "="); is {
+		found = strings.TrimSpace(value)
+	}
+	var untyped map[string]any
+	if toml.Unmarshal(c.source, &untyped) != nil {
+		if _, err := strconv.ParseInt(found, 0, 64); !errors.Is(err, strconv.ErrRange) { // the map has no room for it either
+			return "", false
+		}
+	}
+	return fmt.Sprintf("found %s; allowed: %s", found, allowedType(key)), true
 }
 
-// wrongType puts a value of the wrong type, on the line given, in words; what says anything else stays as it is.
-func (c *check) wrongType(row int, says string) string {
-	m := mistyped.FindStringSubmatch(says)
-	if m == nil {
-		return says
+// allowedType is the type of a key's value in words.
+func allowedType(key []string) string {
+	t := reflect.TypeFor[file]()
+	for _, part := range key {
+		switch t.Kind() {
+		case reflect.Map:
+			t = t.Elem()
+		case reflect.Struct:
+			for i := range t.NumField() {
+				if f := t.Field(i); f.Tag.Get("toml") == part {
+					t = f.Type
+					break
+				}
+			}
+		}
+		if t.Kind() == reflect.Pointer {
+			t = t.Elem()
+		}
 	}
-	allowed, known := kinds[m[1]+m[2]]
-	if !known {
-		allowed = "a table, such as [line]"
+	switch t.Kind() {
+	case reflect.Int:
+		return "a whole number, without quotes"
+	case reflect.Float64:
+		return "a number, without quotes"
+	case reflect.String:
+		return "a text in quotes"
 	}
-	line := ""
-	if lines := strings.Split(string(c.source), "\n"); row >= 1 && row <= len(lines) {
-		line = strings.TrimSpace(lines[row-1])
-	}
-	if _, value, found := strings.Cut(line, "="); found {
-		line = strings.TrimSpace(value)
-	}
-	return fmt.Sprintf("found %s; allowed: %s", line, allowed)
+	return "a table, such as [line]"
 }
 
 func (c *check) unknownKey(e *toml.DecodeError) {
