@@ -1,7 +1,6 @@
 package batch
 
 import (
-	"slices"
 	"time"
 
 	"sagitta/inspect"
@@ -34,28 +33,17 @@ type GaugeUse struct {
 	GaugeID string `json:"gauge"`
 }
 
-// GaugeOf returns the gauge that a characteristic's readings came from, "" where none is known: the first of the kinds
-// that the characteristic is made of.
+// GaugeOf returns the gauge that a characteristic's readings came from, "" where none is known: that of the
+// kind of point that decides the characteristic most.
 func GaugeOf(characteristic string, uses []GaugeUse) string {
-	for _, u := range uses {
-		if slices.Contains(madeOf(characteristic), u.Kind) {
-			return u.GaugeID
+	for _, point := range inspect.KindOf(characteristic).Points {
+		for _, u := range uses {
+			if string(u.Kind) == point {
+				return u.GaugeID
+			}
 		}
 	}
 	return ""
-}
-
-// madeOf is the kinds of reading that decide a characteristic.
-func madeOf(characteristic string) []Kind {
-	switch characteristic {
-	case "action", "clearance", "clearance_margin":
-		return []Kind{ActionHeight}
-	case "nut_height":
-		return []Kind{NutHeight}
-	case "pitch":
-		return []Kind{Pitch}
-	}
-	return []Kind{Crown, BeamReading, LeafPasses, LeafStops}
 }
 
 // Import says where a set of necks came from.

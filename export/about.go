@@ -119,7 +119,7 @@ func limitPlace(l *inspect.Limit) string {
 		}
 	}
 	if l.HeldFret > 0 {
-		parts = append(parts, fmt.Sprintf("held at fret %d", l.HeldFret))
+		parts = append(parts, fmt.Sprintf("pressed at fret %d", l.HeldFret))
 	}
 	if len(parts) == 0 {
 		return "whole neck"

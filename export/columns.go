@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 
 	"sagitta/inspect"
 )
@@ -15,22 +14,6 @@ import (
 type key struct {
 	name, track          string
 	string, fret, heldAt int
-}
-
-// perFret are the characteristics with a value at every fret: one column holds the worst, another its fret.
-var perFret = map[string]bool{"rocker": true, "level_deviation": true, "board_radius": true, "fret_position": true}
-
-// unlimited are the characteristics that are written though nothing limits them.
-var unlimited = map[string]bool{
-	"relief": true, "relief_max": true, "relief_side_difference": true, "straightness": true, "flatness": true,
-	"level_zone": true, "level_deviation": true, "rocker": true, "twist": true, "action": true, "nut_height": true,
-}
-
-// order is the order of columns, that of rework: what bends the neck, then frets, then nut and saddle.
-var order = []string{
-	"relief", "relief_max", "relief_min", "relief_side_difference", "twist", "hump", "straightness", "flatness",
-	"level_zone", "level_deviation", "rocker", "fall_away", "board_radius", "nut_height", "action", "clearance",
-	"clearance_margin", "pitch", "fret_position",
 }
 
 // group is a characteristic's columns: first and last value, and the fret of each where the worst fret is shown.
@@ -48,27 +31,25 @@ type group struct {
 // keyOf is the column group that a characteristic belongs to.
 func keyOf(c *inspect.Characteristic) key {
 	k := key{name: c.Name, track: c.Track, string: c.String, fret: c.Fret, heldAt: c.HeldFret}
-	if perFret[c.Name] || found(c.Name) {
+	if kind := inspect.KindOf(c.Name); kind.AtEveryFret() || kind.Found {
 		k.fret = 0
 	}
 	return k
 }
 
-// found says that a characteristic's fret is where it was found, so that it differs from neck to neck.
-func found(name string) bool { return name == "relief_max" || name == "relief_min" }
-
 // limited says whether a characteristic has a bound.
 func limited(c *inspect.Characteristic) bool { return c.Lower != nil || c.Upper != nil }
 
-// groupsOf lists the column groups of some results, in the order of columns. Everything limited is in; of the rest, what
-// unlimited names.
+// groupsOf lists the column groups of some results, in the catalogue's order. Everything limited is in; of the rest, what the
+// catalogue gives a column.
 func groupsOf(results []*inspect.Result) []group {
 	seen := map[key]int{}
 	var groups []group
 	for _, r := range results {
 		for i := range r.Characteristics {
 			c := &r.Characteristics[i]
-			if !limited(c) && (!unlimited[c.Name] || c.Value == nil) {
+			kind := inspect.KindOf(c.Name)
+			if !limited(c) && (!kind.Column || c.Value == nil) {
 				continue
 			}
 			k := keyOf(c)
@@ -76,7 +57,7 @@ func groupsOf(results []*inspect.Result) []group {
 			if !ok {
 				at = len(groups)
 				seen[k] = at
-				groups = append(groups, group{key: k, unit: c.Unit, fret: perFret[c.Name], between: found(c.Name)})
+				groups = append(groups, group{key: k, unit: c.Unit, fret: kind.AtEveryFret(), between: kind.Found})
 			}
 			g := &groups[at]
 			if g.datum == nil {
@@ -87,11 +68,12 @@ func groupsOf(results []*inspect.Result) []group {
 			}
 		}
 	}
+	all := inspect.Catalogue()
 	rank := func(name string) int {
-		if i := slices.Index(order, name); i >= 0 {
+		if i := slices.IndexFunc(all, func(k inspect.Kind) bool { return k.Name == name }); i >= 0 {
 			return i
 		}
-		return len(order)
+		return len(all)
 	}
 	slices.SortStableFunc(groups, func(a, b group) int {
 		return cmp.Or(
@@ -128,20 +110,20 @@ func (g *group) head(which, unit string) string {
 // fretHead is the head of the column with the fret that the value was found at.
 func (g *group) fretHead(which string) string { return g.key.words() + ", at fret, " + which }
 
-// words names a characteristic in words.
+// words names a characteristic and its place in words.
 func (k key) words() string {
-	s := strings.ReplaceAll(k.name, "_", " ")
+	s := inspect.Name(k.name)
+	if k.track != "" {
+		s += ", " + inspect.Side(k.track)
+	}
 	if k.string > 0 {
 		s += ", string " + strconv.Itoa(k.string)
-	}
-	if k.track != "" {
-		s += ", " + k.track
 	}
 	if k.fret > 0 {
 		s += ", fret " + strconv.Itoa(k.fret)
 	}
 	if k.heldAt > 0 {
-		s += ", held at fret " + strconv.Itoa(k.heldAt)
+		s += ", pressed at fret " + strconv.Itoa(k.heldAt)
 	}
 	return s
 }

@@ -87,7 +87,7 @@ func TestGroups(t *testing.T) {
 	for i := range groups {
 		got = append(got, groups[i].key.words())
 	}
-	want := "relief, bass, fret 7 | relief, centre, fret 7 | relief, treble, fret 7 | level deviation, treble | action, string 6, fret 12 | action, string 1, fret 12 | own name"
+	want := "relief, bass side, fret 7 | relief, centre, fret 7 | relief, treble side, fret 7 | level deviation, treble side | action, string 6, fret 12 | action, string 1, fret 12 | own_name"
 	if s := strings.Join(got, " | "); s != want {
 		t.Errorf("columns %s, want %s", s, want)
 	}
@@ -130,7 +130,7 @@ func TestWords(t *testing.T) {
 		t.Errorf("model in words: %s, want %s", got, want)
 	}
 	place := limitPlace(&inspect.Limit{String: inspect.Index{Number: 6}, Fret: inspect.Index{Each: true}, HeldFret: 1})
-	if want := "string 6, each fret, held at fret 1"; place != want {
+	if want := "string 6, each fret, pressed at fret 1"; place != want {
 		t.Errorf("place of a limit: %s, want %s", place, want)
 	}
 }

@@ -162,7 +162,7 @@ func (b *book) newNeckTable(groups []group) (*neckTable, error) {
 				columns = append(columns, column{head: g.fretHead(which), width: 11, format: wholeFormat})
 			}
 		}
-		if g.key.name == "relief" {
+		if g.key.name == inspect.Relief {
 			b.tracks = append(b.tracks, reliefTrack{group: *g})
 		}
 	}

@@ -128,7 +128,7 @@ func newShop(n int) *shop {
 	}
 	s.counts.Planned, s.counts.Registered = n, n
 	if s.counts.Rework+s.counts.FirstPass < s.counts.Inspected {
-		s.counts.Reasons = []batch.Reason{{Name: "relief, bass, fret 7", Necks: s.counts.Inspected - s.counts.FirstPass - 1}, {Name: "rocker, treble, fret 9", Necks: 1}}
+		s.counts.Reasons = []batch.Reason{{Name: "relief, bass side, fret 7", Necks: s.counts.Inspected - s.counts.FirstPass - 1}, {Name: "rocker, treble, fret 9", Necks: 1}}
 	}
 	return s
 }
@@ -151,7 +151,7 @@ func (s *shop) addNeck(i int, rng *rand.Rand) {
 	switch {
 	case i == 1 || i > 4 && i%11 == 0:
 		relief[0], row.FirstPass = 0.412, false
-		row.Disposition, row.FirstFailing = inspect.Rework, "relief, bass, fret 7"
+		row.Disposition, row.FirstFailing = inspect.Rework, "relief, bass side, fret 7"
 	case i == 2:
 		relief[0], row.FirstPass = 0.357, false
 		row.Disposition = inspect.Remeasure

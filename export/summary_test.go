@@ -14,7 +14,7 @@ func TestSummary(t *testing.T) {
 	f := open(t, made(t, s, options("mm")))
 	for _, text := range []string{
 		"Batch QM-2611",
-		"26 of 30 may ship, 1 of them by concession; 2 wait for rework; 1 must be measured again; 1 has no verdict yet; relief, bass, fret 7 causes most rejections (3 of 4).",
+		"26 of 30 may ship, 1 of them by concession; 2 wait for rework; 1 must be measured again; 1 has no verdict yet; relief, bass side, fret 7 causes most rejections (3 of 4).",
 		"scale 648 mm, 22 frets, body joint at fret 17, board radius 305 mm, double-action truss rod",
 		"at fret 7 over the chord from fret 1 to fret 17; positive is forward bow; neck in playing position",
 		"guarded acceptance: conforming inside the limits drawn in by 1.645 times the standard uncertainty u, nonconforming outside the limits, undecided between",
@@ -54,7 +54,7 @@ func TestSummaryHeld(t *testing.T) {
 	s.counts.Held, s.necks[3].Held = 2, true
 	f := open(t, made(t, s, options("mm")))
 	for _, text := range []string{
-		"24 of 30 may ship, 1 of them by concession; 2 are held after an outgoing audit; 2 wait for rework; 1 must be measured again; 1 has no verdict yet; relief, bass, fret 7 causes most rejections (3 of 4).",
+		"24 of 30 may ship, 1 of them by concession; 2 are held after an outgoing audit; 2 wait for rework; 1 must be measured again; 1 has no verdict yet; relief, bass side, fret 7 causes most rejections (3 of 4).",
 		"Held",
 	} {
 		if find(t, f, "Summary", text) == "" {

@@ -3,6 +3,8 @@ package export
 import (
 	"fmt"
 	"math"
+
+	"sagitta/inspect"
 )
 
 // unit is the unit that lengths are written in.
@@ -53,11 +55,8 @@ func (u unit) label(name string) string {
 
 // decimalsOf are a characteristic's decimals: of length as given, two of an angle (0.01 degrees), one of cents.
 func decimalsOf(name string, length int) int {
-	switch name {
-	case "deg":
-		return 2
-	case "cents":
-		return 1
+	if d, fixed := inspect.DecimalsOf(name); fixed {
+		return d
 	}
 	return length
 }

@@ -57,8 +57,8 @@ func TestSheetsAndHeads(t *testing.T) {
 // TestNecks checks rows of Necks against the invented batch.
 func TestNecks(t *testing.T) {
 	f := open(t, made(t, newShop(30), options("mm")))
-	first := "relief, bass, fret 7 over frets 1-17, first (mm)"
-	last := "relief, bass, fret 7 over frets 1-17, last (mm)"
+	first := "relief, bass side, fret 7 over frets 1-17, first (mm)"
+	last := "relief, bass side, fret 7 over frets 1-17, last (mm)"
 	for _, c := range []struct {
 		head string
 		row  int
@@ -69,7 +69,7 @@ func TestNecks(t *testing.T) {
 		{"Disposition", 3, "pass"},
 		{"Passed first time", 2, "yes"},
 		{"Passed first time", 3, "no"},
-		{"First failing characteristic", 3, "relief, bass, fret 7"},
+		{"First failing characteristic", 3, "relief, bass side, fret 7"},
 		{first, 3, "0.412 out"},
 		{last, 3, "0.308"},
 		{first, 4, "0.357 ?"},
@@ -79,8 +79,8 @@ func TestNecks(t *testing.T) {
 		{"Disposition", 5, "concession"},
 		{"Decided by", 5, "Ines Quill"},
 		{"Reason given", 5, "=played by the customer, accepted"},
-		{"rocker, treble, worst, first (mm)", 5, "0.055 out"},
-		{"Closest to its limits, last", 5, "rocker, treble, fret 9"},
+		{"rocker, treble side, worst, first (mm)", 5, "0.055 out"},
+		{"Closest to its limits, last", 5, "rocker, treble side, fret 9"},
 		{"Disposition", 6, ""}, // registered, not inspected
 		{first, 6, ""},
 		{"twist, first (deg)", 2, "0.11"},
@@ -91,7 +91,7 @@ func TestNecks(t *testing.T) {
 		}
 	}
 	near(t, "relief, unrounded", number(t, f, "Necks", under(t, f, "Necks", first, 3)), 0.412, 1e-12)
-	if got := cell(t, f, "Necks", beside(t, under(t, f, "Necks", "rocker, treble, worst, first (mm)", 5), 1)); got != "9" {
+	if got := cell(t, f, "Necks", beside(t, under(t, f, "Necks", "rocker, treble side, worst, first (mm)", 5), 1)); got != "9" {
 		t.Errorf("the worst rocker is at fret %q, want 9", got)
 	}
 	// (0.03 - 0.055) / (2 * 0.006), by the definition of the column.
@@ -181,7 +181,7 @@ func TestRework(t *testing.T) {
 // TestInches: 0.412 mm is 0.016220 in at 25.4 mm to the inch; degrees and cents stay.
 func TestInches(t *testing.T) {
 	f := open(t, made(t, newShop(6), options("in")))
-	at := under(t, f, "Necks", "relief, bass, fret 7 over frets 1-17, first (in)", 3)
+	at := under(t, f, "Necks", "relief, bass side, fret 7 over frets 1-17, first (in)", 3)
 	near(t, "relief in inches", number(t, f, "Necks", at), 0.412/25.4, 1e-12)
 	if got := shown(t, f, "Necks", at); got != "0.01622 out" {
 		t.Errorf("relief shown %q, want 0.01622 out", got)
@@ -334,8 +334,8 @@ func TestWithoutValue(t *testing.T) {
 	}
 	f := open(t, made(t, s, options("mm")))
 	for head, want := range map[string]string{
-		"relief, bass, fret 7 over frets 1-17, first (mm)":   "over 0.600 out",
-		"relief, treble, fret 7 over frets 1-17, first (mm)": "under 0.250 ?",
+		"relief, bass side, fret 7 over frets 1-17, first (mm)":   "over 0.600 out",
+		"relief, treble side, fret 7 over frets 1-17, first (mm)": "under 0.250 ?",
 		"twist, first (deg)": "not measured",
 	} {
 		if got := shown(t, f, "Necks", under(t, f, "Necks", head, 2)); got != want {
@@ -352,7 +352,7 @@ func TestLateCharacteristic(t *testing.T) {
 		Unit: "mm", U: ptr(0.005), Upper: ptr(0.05), Zone: inspect.Nonconforming})
 	f := open(t, made(t, s, options("mm")))
 	at := under(t, f, "Necks", "Other limited characteristics, last", len(s.necks)+1)
-	if got := shown(t, f, "Necks", at); got != "hump, treble 0.070 mm (nonconforming)" {
+	if got := shown(t, f, "Necks", at); got != "hump, treble side 0.070 mm (nonconforming)" {
 		t.Errorf("the hump is shown as %q", got)
 	}
 }

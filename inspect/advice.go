@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"sagitta/inspect/unit"
 )
 
 // advise returns the steps of rework for the nonconforming characteristics and for what the steps before are predicted to
@@ -13,39 +15,39 @@ import (
 // predicted to leave.
 func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, rod rodState) ([]Advice, error) {
 	if len(rod.stops) > 0 {
-		failing[stepRepairer] = append(failing[stepRepairer], failing[stepRod]...)
-		delete(failing, stepRod)
+		failing[StepRepairer] = append(failing[StepRepairer], failing[StepRod]...)
+		delete(failing, StepRod)
 	}
 	tune := e.judgesAtPitch(res) // relief and action wait for the pitch, whether it has limits or not
 	p := plan{now: e, then: e}
 	advice := []Advice{}
-	for _, step := range steps {
-		rows := failing[step]
-		caused := len(rows) == 0 && len(advice) > 0 && step != stepRod
+	for _, step := range steps() {
+		rows := failing[step.name]
+		caused := len(rows) == 0 && len(advice) > 0 && step.name != StepRod
 		if caused {
-			rows = p.left(step, nil)
+			rows = p.left(step.name, nil)
 		}
-		if len(rows) == 0 && !(step == stepPitch && tune) {
+		if len(rows) == 0 && !(step.name == StepPitch && tune) {
 			continue
 		}
-		a := Advice{Order: len(advice) + 1, What: step, Waits: len(advice) > 0}
+		a := Advice{Order: len(advice) + 1, What: step.name, Waits: len(advice) > 0}
 		if !a.Waits {
-			p.first = step
+			p.first = step.name
 		}
 		if caused && len(rows) > 0 {
 			a.Why = "The steps before it take out of limits: "
 		}
-		if err := p.advise(&a, rows, rod); err != nil {
+		if err := p.advise(&step, &a, rows, rod); err != nil {
 			return nil, err
 		}
-		a.Cautions = cautions(&a, rod.stops)
+		a.Cautions = step.cautionsOf(rod.stops)
 		advice = append(advice, a)
 	}
 	return advice, nil
 }
 
 // advise fills in one step for the rows that call for it as measured, and follows it.
-func (p *plan) advise(a *Advice, rows []*Characteristic, rod rodState) error {
+func (p *plan) advise(s *step, a *Advice, rows []*Characteristic, rod rodState) error {
 	if len(rows) > 0 {
 		a.Why += p.now.causes(rows)
 	} else {
@@ -66,21 +68,7 @@ func (p *plan) advise(a *Advice, rows []*Characteristic, rod rodState) error {
 	}
 	before := p.then
 	p.next = nil
-	var err error
-	switch a.What {
-	case stepRepairer:
-		err = p.repair(a, rows, rod)
-	case stepPitch:
-		err = p.pitch(a)
-	case stepRod:
-		err = p.rod(a, rod)
-	case stepLevel:
-		err = p.level(a, rows)
-	case stepNut:
-		err = p.nut(a, rows)
-	case stepAction:
-		err = p.action(a, rows)
-	}
+	err := s.advise(p, a, rows, rod)
 	if err == nil && p.next != nil {
 		a.Why += worsened(before, p.next)
 	}
@@ -145,7 +133,7 @@ func (e *evaluation) causes(rows []*Characteristic) string {
 			worst, least = c, m
 		}
 	}
-	why := Words(e.spec, *worst) + " is " + against(e.spec, worst)
+	why := FailingWords(e.spec, *worst, unit.Millimetre)
 	if worst.belowCrown() {
 		why = Words(e.spec, *worst) + " would be below the crown"
 	}
@@ -162,22 +150,14 @@ func (p *plan) repair(a *Advice, rows []*Characteristic, rod rodState) error {
 		a.Why += ". " + strings.TrimSuffix(strings.Join(rod.stops, " "), ".")
 		a.Defects = rod.defects
 	}
-	p.assumed = "Reckoned with what the repairer has to reach"
+	p.assumed = "Worked out for a neck as the repairer has to leave it"
 	return p.do(a, false, func(n *neck, r *Readings, _ float64) {
 		if len(rod.stops) > 0 && !math.IsNaN(rod.mean) {
 			n.bow(r, rod.target-rod.mean)
 		}
 		for _, c := range rows {
-			switch c.Name {
-			case twist:
-				n.untwist(r)
-			case hump:
-				t := n.track(c.Track)
-				for fret := n.b + 1; fret <= len(n.x); fret++ {
-					if above := t.extension(t.z, t.bend, fret); above > 0 {
-						n.lower(r, t.name, fret, above)
-					}
-				}
+			if repair := kindOf(c.Name).repair; repair != nil {
+				repair(n, r, c)
 			}
 		}
 	})
@@ -185,12 +165,12 @@ func (p *plan) repair(a *Advice, rows []*Characteristic, rod rodState) error {
 
 // pitch says by how much each string is to be tuned: those out of their limits, those that keep the instrument from
 // being at pitch, and those without a reading.
-func (p *plan) pitch(a *Advice) error {
+func (p *plan) pitch(a *Advice, _ []*Characteristic, _ rodState) error {
 	e := p.then
 	a.Why += ". Tension bends the neck, so nothing else is judged before it is right"
 	for i := range e.rows {
 		c := &e.rows[i]
-		if c.Name == pitch && c.Value != nil && (c.Zone == Nonconforming || slices.Contains(e.off, c.String)) {
+		if c.Name == Pitch && c.Value != nil && (c.Zone == Nonconforming || slices.Contains(e.off, c.String)) {
 			by := targetOf(c, 0) - *c.Value
 			a.Items = append(a.Items, AdviceItem{String: c.String, Cents: &by})
 		}
@@ -215,13 +195,13 @@ func (r *Readings) tune(n *neck, item AdviceItem) {
 	r.Pitch = append(r.Pitch, PitchReading{String: item.String, Cents: &v})
 }
 
-// rod says how far to turn the rod and what everything will then be. What follows is reckoned from relief on its target,
+// rod says how far to turn the rod and what everything will then be. What follows is worked out from relief on its target,
 // even where that takes more turns than one step may have: they come before it.
-func (p *plan) rod(a *Advice, rod rodState) error {
+func (p *plan) rod(a *Advice, _ []*Characteristic, rod rodState) error {
 	a.Direction = rod.direction
 	if math.IsNaN(rod.mean) {
 		a.Why += ". The leaves give a direction but no amount: turn a sixteenth at a time and measure again"
-		p.assumed = "Reckoned without the rod, whose effect the leaves do not tell"
+		p.assumed = "Worked out without the rod, whose effect the leaves do not tell"
 		return nil
 	}
 	turns := math.Abs(rod.advice.Turns)
@@ -249,12 +229,12 @@ func (p *plan) rod(a *Advice, rod rodState) error {
 		return err
 	}
 	p.then, p.sides = before.then, before.sides
-	p.assumed = "Reckoned with the mean relief brought to about " + p.now.spec.length(rod.target) + " first"
+	p.assumed = "Worked out for a mean relief brought to about " + p.now.spec.length(rod.target) + " first"
 	return p.follow(true, turn(inSixteenths(rod.advice.Needed)))
 }
 
 // nut says how much to take out of each slot, or that it must be filled.
-func (p *plan) nut(a *Advice, rows []*Characteristic) error {
+func (p *plan) nut(a *Advice, rows []*Characteristic, _ rodState) error {
 	by := make([]float64, len(rows)) // down
 	for i, c := range rows {
 		by[i] = *c.Value - targetOf(c, *c.Value)
@@ -274,7 +254,7 @@ func (p *plan) nut(a *Advice, rows []*Characteristic) error {
 }
 
 // action says how far each string's saddle must move.
-func (p *plan) action(a *Advice, rows []*Characteristic) error {
+func (p *plan) action(a *Advice, rows []*Characteristic, _ rodState) error {
 	moved := map[int]bool{}
 	for _, c := range rows {
 		if moved[c.String] {
@@ -297,27 +277,11 @@ func (e *evaluation) saddleMove(c *Characteristic) float64 {
 	l := e.spec.Neck.ScaleMM
 	by := targetOf(c, *c.Value) - *c.Value
 	held, over := c.HeldFret, c.Fret
-	if c.Name != action {
+	if c.Name != Action {
 		if held, over = e.worstGap(c); over == 0 {
 			return by
 		}
 	}
 	x := e.heldAt(held) // the string turns about it
 	return by * (l - x) / (e.x[over-1] - x)
-}
-
-// worstGap finds where a string's least clearance or margin lies.
-func (e *evaluation) worstGap(c *Characteristic) (held, touched int) {
-	least := math.Inf(1)
-	for i := range e.clearances {
-		g := &e.clearances[i]
-		v, at := g.LeastMM, g.AtFret
-		if c.Name == margin {
-			v, at = g.MarginMM, g.MarginAtFret
-		}
-		if g.String == c.String && v != nil && *v < least {
-			least, held, touched = *v, g.HeldFret, at
-		}
-	}
-	return held, touched
 }

@@ -95,18 +95,18 @@ func TestOrderOfRework(t *testing.T) {
 	if !slices.Contains(rod.Cautions, cautionForce) || slices.Contains(res.Advice[1].Cautions, cautionForce) {
 		t.Error("no cautions")
 	}
-	if c := FirstFailing(res); c == nil || c.Name != relief {
+	if c := FirstFailing(res); c == nil || c.Name != Relief {
 		t.Errorf("first failing: %+v", c)
 	}
 	// The prediction for action follows from the predicted fall of relief (see the closed form's own test).
 	var fall, drop float64
 	for _, p := range rod.Predicted {
 		switch p.Name {
-		case relief:
-			fall = *row(t, res, rowKey{name: relief, track: p.Track}).Value - p.Value
-		case action:
+		case Relief:
+			fall = *row(t, res, rowKey{name: Relief, track: p.Track}).Value - p.Value
+		case Action:
 			if p.String == 6 {
-				drop = *row(t, res, rowKey{name: action, string: 6, fret: 12}).Value - p.Value
+				drop = *row(t, res, rowKey{name: Action, string: 6, fret: 12}).Value - p.Value
 			}
 		}
 	}
@@ -133,7 +133,7 @@ func TestActionAdvice(t *testing.T) {
 	e := evaluation{}
 	e.neck, _ = newNeck(filled(s), r, true)
 	e.clearances = res.Clearance
-	c := row(t, res, rowKey{name: margin, string: 1})
+	c := row(t, res, rowKey{name: ClearanceMargin, string: 1})
 	move := e.saddleMove(c)
 	for i := range r.Action {
 		if h := &r.Action[i]; h.String == 1 {
@@ -145,7 +145,7 @@ func TestActionAdvice(t *testing.T) {
 			h.HeightMM += move * FretX(648, 1) / 648
 		}
 	}
-	after := row(t, mustEvaluate(t, s, r, Options{}), rowKey{name: margin, string: 1})
+	after := row(t, mustEvaluate(t, s, r, Options{}), rowKey{name: ClearanceMargin, string: 1})
 	if *c.Value >= 0 || *after.Value < -1e-9 || *after.Value > 1e-9 {
 		t.Errorf("margin %v, saddle %+.4f, then %v; want 0", *c.Value, move, *after.Value)
 	}
@@ -163,13 +163,13 @@ func filled(s *Spec) *Spec {
 func TestLevelAdvice(t *testing.T) {
 	s, r := readNeck(t, "W3-high-fret-guarded")
 	s.Decision.Rule = "simple"
-	s.Limits = append(s.Limits[:3:3], Limit{Characteristic: rocker, Track: treble, Fret: EachIndex(), LowerMM: number(-0.03), UpperMM: number(0.04)})
+	s.Limits = append(s.Limits[:3:3], Limit{Characteristic: Rocker, Track: treble, Fret: EachIndex(), LowerMM: number(-0.03), UpperMM: number(0.04)})
 	res := mustEvaluate(t, s, r, Options{})
 	a := res.Advice[0]
 	if a.What != "fret level" || len(a.Items) != 1 || a.Items[0].Fret != 12 || a.Items[0].Track != treble {
 		t.Fatalf("%+v", a)
 	}
-	level := row(t, res, rowKey{name: levelDeviation, track: treble, fret: 12})
+	level := row(t, res, rowKey{name: LevelDeviation, track: treble, fret: 12})
 	if *a.Items[0].AmountMM != *level.Value || !strings.Contains(a.Why, "0.75") {
 		t.Errorf("take off %v, level deviation %v: %s", *a.Items[0].AmountMM, *level.Value, a.Why)
 	}
@@ -193,7 +193,7 @@ func TestPredictions(t *testing.T) {
 		}
 		for _, p := range a.Predicted {
 			k := rowKey{p.Name, p.Track, p.String, p.Fret, 0}
-			if !kinds[p.Name].fret {
+			if !kinds[p.Name].Fret {
 				k.fret = 0
 			}
 			if got := *row(t, then, k).Value; got < p.Value-1e-9 || got > p.Value+1e-9 || p.Interval[0] > p.Value || p.Interval[1] < p.Value {
@@ -238,7 +238,7 @@ func TestPredictions(t *testing.T) {
 			}
 		}
 		check(t, s, a, after, 3)
-		if c := row(t, mustEvaluate(t, s, after, Options{}), rowKey{name: rocker, track: treble, fret: 12}); c.Zone != Conforming {
+		if c := row(t, mustEvaluate(t, s, after, Options{}), rowKey{name: Rocker, track: treble, fret: 12}); c.Zone != Conforming {
 			t.Errorf("the dressed fret: %+v", c)
 		}
 	})
@@ -252,7 +252,7 @@ func TestLowFretIsNoHighNeighbour(t *testing.T) {
 		*r.Profile[i].ZMM[5] -= 0.09
 	}
 	res := mustEvaluate(t, s, r, Options{})
-	if c := row(t, res, rowKey{name: rocker, track: bass, fret: 7}); c.Zone != Nonconforming || *c.Value < 0 {
+	if c := row(t, res, rowKey{name: Rocker, track: bass, fret: 7}); c.Zone != Nonconforming || *c.Value < 0 {
 		t.Fatalf("the neighbour does not look high: %+v", c)
 	}
 	a := res.Advice[0]
@@ -285,23 +285,23 @@ func TestLevelAdviceKinds(t *testing.T) {
 		return res.Advice[0].Items
 	}
 	stay := func(*Readings) {}
-	level := []Limit{{Characteristic: levelDeviation, Track: each, Fret: EachIndex(), LowerMM: number(-0.04), UpperMM: number(0.04)}}
+	level := []Limit{{Characteristic: LevelDeviation, Track: each, Fret: EachIndex(), LowerMM: number(-0.04), UpperMM: number(0.04)}}
 	if got := items(level, func(r *Readings) { *r.Profile[0].ZMM[8] -= 0.08 }); len(got) != 1 || got[0].Fret != 9 || got[0].AmountMM != nil || !strings.Contains(got[0].Note, "low") {
 		t.Errorf("low fret: %+v", got)
 	}
-	fall := []Limit{{Characteristic: fallAway, Track: bass, LowerMM: number(0.1)}}
+	fall := []Limit{{Characteristic: FallAway, Track: bass, LowerMM: number(0.1)}}
 	if got := items(fall, stay); len(got) != 5 || got[0].Fret != 18 || got[4].Fret != 22 || *got[0].AmountMM >= *got[4].AmountMM || !strings.Contains(got[4].Note, "rise") {
 		t.Errorf("too little fall-away: %+v", got)
 	}
-	fall = []Limit{{Characteristic: fallAway, Track: bass, UpperMM: number(0.01)}}
+	fall = []Limit{{Characteristic: FallAway, Track: bass, UpperMM: number(0.01)}}
 	if got := items(fall, stay); len(got) != 1 || !strings.Contains(got[0].Note, "too far") {
 		t.Errorf("too much fall-away: %+v", got)
 	}
-	radius := []Limit{{Characteristic: boardRadius, Fret: NumberIndex(9), UpperMM: number(290)}}
+	radius := []Limit{{Characteristic: BoardRadius, Fret: NumberIndex(9), UpperMM: number(290)}}
 	if got := items(radius, stay); len(got) != 1 || got[0].Fret != 9 || !strings.Contains(got[0].Note, "radius") {
 		t.Errorf("radius: %+v", got)
 	}
-	zone := []Limit{{Characteristic: levelZone, UpperMM: number(0.03)}}
+	zone := []Limit{{Characteristic: LevelZone, UpperMM: number(0.03)}}
 	if got := items(zone, func(r *Readings) { *r.Profile[2].ZMM[5] += 0.06 }); len(got) != 1 || got[0].Track != treble || got[0].Fret != 6 || got[0].AmountMM == nil {
 		t.Errorf("level zone: %+v", got)
 	}
@@ -355,7 +355,7 @@ func TestTurnsOfNothing(t *testing.T) {
 // TestMeanRelief: over the limited tracks, over all of them where none is limited (definition).
 func TestMeanRelief(t *testing.T) {
 	of := func(v, u float64, zone Zone) Characteristic {
-		return Characteristic{Name: relief, Value: &v, U: &u, Zone: zone}
+		return Characteristic{Name: Relief, Value: &v, U: &u, Zone: zone}
 	}
 	for _, c := range []struct {
 		values  []Characteristic
@@ -415,19 +415,19 @@ func TestLaterStepThatTheFirstMends(t *testing.T) {
 	res := mustEvaluate(t, s, r, Options{})
 	then := map[int]float64{}
 	for _, p := range res.Advice[0].Predicted {
-		if p.Name == action {
+		if p.Name == Action {
 			then[p.String] = p.Value
 		}
 	}
-	now := *row(t, res, rowKey{name: action, string: 6, fret: 12}).Value
+	now := *row(t, res, rowKey{name: Action, string: 6, fret: 12}).Value
 	for _, c := range []struct {
 		upper float64
 		mends bool
 	}{{(now + then[6]) / 2, true}, {then[6] - 0.3, false}} {
 		spec := *s
 		spec.Decision.Rule = simpleRule
-		spec.Limits = slices.DeleteFunc(slices.Clone(s.Limits), func(l Limit) bool { return l.Characteristic == action })
-		spec.Limits = append(spec.Limits, Limit{Characteristic: action, String: NumberIndex(6), Fret: NumberIndex(12), UpperMM: &c.upper})
+		spec.Limits = slices.DeleteFunc(slices.Clone(s.Limits), func(l Limit) bool { return l.Characteristic == Action })
+		spec.Limits = append(spec.Limits, Limit{Characteristic: Action, String: NumberIndex(6), Fret: NumberIndex(12), UpperMM: &c.upper})
 		res := mustEvaluate(t, &spec, r, Options{})
 		a := res.Advice[len(res.Advice)-1]
 		if a.What != "action" || !a.Waits || strings.Contains(a.Why, "truss rod, should bring it inside") != c.mends {
@@ -459,12 +459,12 @@ func TestRemediesCoverTheRejectReasons(t *testing.T) {
 		for _, v := range []float64{-1, 1} {
 			c := Characteristic{Name: name, Value: &v, Lower: number(-0.5), Upper: number(0.5), Zone: Nonconforming}
 			r, ok := RemedyFor(c)
-			if _, listed := of[r.Defect]; ok != k.limited || ok && !listed {
+			if _, listed := of[r.Defect]; ok != k.Limited || ok && !listed {
 				t.Errorf("%s at %v: %q", name, v, r.Defect)
 			}
 		}
 	}
-	fall := Characteristic{Name: fallAway, Value: number(-0.1), Lower: number(0), Zone: Nonconforming}
+	fall := Characteristic{Name: FallAway, Value: number(-0.1), Lower: number(0), Zone: Nonconforming}
 	if r, _ := RemedyFor(fall); r.Defect != "tongue rise" {
 		t.Errorf("a rising end is a %q", r.Defect)
 	}
@@ -484,10 +484,10 @@ func TestAdviceOnStringsThatWouldLieOnTheFrets(t *testing.T) {
 		}
 	}
 	res := mustEvaluate(t, s, r, Options{})
-	if len(res.Advice) != 3 || res.Advice[1].What != stepNut || res.Advice[2].What != stepAction {
+	if len(res.Advice) != 3 || res.Advice[1].What != StepNut || res.Advice[2].What != StepAction {
 		t.Fatalf("advice %+v", res.Advice)
 	}
-	if want := "strings 1, 2, 3, 4, 5 and 6 would then lie on the frets"; !strings.Contains(res.Advice[0].Why, want) {
+	if want := "Strings 6 to 1 would then lie on the frets"; !strings.Contains(res.Advice[0].Why, want) {
 		t.Errorf("no %q in %s", want, res.Advice[0].Why)
 	}
 	for _, a := range res.Advice {
@@ -495,7 +495,7 @@ func TestAdviceOnStringsThatWouldLieOnTheFrets(t *testing.T) {
 			t.Errorf("a height below 0: %s", a.Why)
 		}
 		for _, p := range a.Predicted {
-			if (p.Name == action || p.Name == nutHeight) && (p.Value < 0 || p.Before != nil && *p.Before < 0) {
+			if (p.Name == Action || p.Name == NutHeight) && (p.Value < 0 || p.Before != nil && *p.Before < 0) {
 				t.Errorf("step %d: %s, string %d: a height below 0", a.Order, p.Name, p.String)
 			}
 		}
@@ -518,7 +518,7 @@ func TestAdviceOnWhatTheStepsBeforeTakeOut(t *testing.T) {
 	}
 	res := mustEvaluate(t, s, r, Options{})
 	last := res.Advice[len(res.Advice)-1]
-	if last.What != stepAction || !last.Waits || !strings.HasPrefix(last.Why, "The steps before it take out of limits: action, string 1, over fret 12, open is 0.") {
+	if last.What != StepAction || !last.Waits || !strings.HasPrefix(last.Why, "The steps before it take out of limits: action, string 1, fret 12, open is 0.") {
 		t.Fatalf("last step %+v", last)
 	}
 	if i := last.Items[0]; i.String != 1 || *i.AmountMM <= 0 {

@@ -28,7 +28,7 @@ type crownWork struct {
 }
 
 // level says which crowns to take down and by how much, and which are low.
-func (p *plan) level(a *Advice, rows []*Characteristic) error {
+func (p *plan) level(a *Advice, rows []*Characteristic, _ rodState) error {
 	e := p.then
 	off, err := p.crownsOff(rows)
 	if err != nil {
@@ -50,22 +50,22 @@ func (p *plan) level(a *Advice, rows []*Characteristic) error {
 	}
 	for _, c := range rows {
 		switch at := (rowKey{track: c.Track, fret: c.Fret}); {
-		case c.Name == rocker || c.Name == levelDeviation:
+		case c.Name == Rocker || c.Name == LevelDeviation:
 			if miss(c) > 0 || high[at] || e.besideHigh(high, c) {
 				continue
 			}
 			high[at] = true
 			a.Items = append(a.Items, AdviceItem{Track: c.Track, Fret: c.Fret, Note: "low: seat it and glue it, or replace it; nothing can be taken off"})
 			off = append(off, crownWork{c.Track, c.Fret, e.standsOut(c.Track, c.Fret)}) // brought up
-		case c.Name == fallAway && miss(c) < 0:
+		case c.Name == FallAway && miss(c) < 0:
 			dress := e.dressEnd(c)
 			for i := range dress {
 				a.Items = append(a.Items, AdviceItem{Track: c.Track, Fret: dress[i].fret, AmountMM: &dress[i].mm, Note: "the frets over the body rise: dress them down together"})
 			}
 			off = append(off, dress...)
-		case c.Name == fallAway:
+		case c.Name == FallAway:
 			a.Items = append(a.Items, AdviceItem{Track: c.Track, Fret: len(e.x), Note: "the frets over the body fall away too far: level the whole board, or leave it to a repairer"})
-		case c.Name == boardRadius:
+		case c.Name == BoardRadius:
 			a.Items = append(a.Items, AdviceItem{Fret: c.Fret, Note: "radius out of limits: level with a block of the board's radius"})
 		}
 	}
@@ -76,7 +76,7 @@ func (p *plan) level(a *Advice, rows []*Characteristic) error {
 	if err := p.do(a, false, func(n *neck, r *Readings, _ float64) { n.takeDown(r, off) }); err != nil {
 		return err
 	}
-	switch left := standing(p.then.failing(stepLevel)); {
+	switch left := standing(p.then.failing(StepLevel)); {
 	case len(left) > 0 && metal:
 		a.Why += ". Single crowns do not bring all of it inside (" + p.then.causes(left) + "): level all frets at strung shape"
 	case len(left) > 0:
@@ -144,7 +144,7 @@ func (p *plan) crownsOff(rows []*Characteristic) ([]crownWork, error) {
 		if err := p.judge(e, [2]map[rowKey]float64{}); err != nil {
 			return nil, err
 		}
-		rows = slices.DeleteFunc(standing(e.failing(stepLevel)), func(c *Characteristic) bool { return c.Name == straightness || c.Name == flatness })
+		rows = slices.DeleteFunc(standing(e.failing(StepLevel)), func(c *Characteristic) bool { return c.Name == Straightness || c.Name == Flatness })
 		if len(rows) == 0 {
 			break
 		}
@@ -156,7 +156,7 @@ func (p *plan) crownsOff(rows []*Characteristic) ([]crownWork, error) {
 func standing(rows []*Characteristic) []*Characteristic {
 	return slices.DeleteFunc(rows, func(c *Characteristic) bool {
 		switch c.Name {
-		case rocker, levelDeviation, straightness, flatness, levelZone:
+		case Rocker, LevelDeviation, Straightness, Flatness, LevelZone:
 			return miss(c) <= 0
 		}
 		return true
@@ -174,7 +174,7 @@ func (e *evaluation) highCrowns(rows []*Characteristic) []rowKey {
 		}
 	}
 	for _, c := range rows {
-		if (c.Name == rocker || c.Name == levelDeviation) && miss(c) > 0 && !e.besideLow(rows, c) {
+		if (c.Name == Rocker || c.Name == LevelDeviation) && miss(c) > 0 && !e.besideLow(rows, c) {
 			add(c)
 		}
 	}
@@ -202,13 +202,13 @@ func (e *evaluation) highCrowns(rows []*Characteristic) []rowKey {
 }
 
 // overMany says that a characteristic is a zone over many crowns.
-func overMany(name string) bool { return name == straightness || name == flatness || name == levelZone }
+func overMany(name string) bool { return name == Straightness || name == Flatness || name == LevelZone }
 
 // above returns the level deviations of crowns that stand above the bend curve, on one track or, with "", on all.
 func (e *evaluation) above(track string) []*Characteristic {
 	var all []*Characteristic
 	for i := range e.rows {
-		if c := &e.rows[i]; c.Name == levelDeviation && c.Value != nil && *c.Value > 0 && (track == "" || track == c.Track) {
+		if c := &e.rows[i]; c.Name == LevelDeviation && c.Value != nil && *c.Value > 0 && (track == "" || track == c.Track) {
 			all = append(all, c)
 		}
 	}
@@ -217,7 +217,7 @@ func (e *evaluation) above(track string) []*Characteristic {
 
 // besideHigh reports that a low rocker is only the shadow of a high neighbour.
 func (e *evaluation) besideHigh(high map[rowKey]bool, c *Characteristic) bool {
-	return c.Name == rocker && (high[rowKey{track: c.Track, fret: c.Fret - 1}] || high[rowKey{track: c.Track, fret: c.Fret + 1}])
+	return c.Name == Rocker && (high[rowKey{track: c.Track, fret: c.Fret - 1}] || high[rowKey{track: c.Track, fret: c.Fret + 1}])
 }
 
 // standsOut is how far a crown stands above the bend curve, or beyond it above the neighbours; negative below.
@@ -232,11 +232,11 @@ func (e *evaluation) standsOut(track string, fret int) float64 {
 // besideLow reports that a high rocker is only the shadow of a low neighbour: one that is out of its limits below, while the
 // crown itself stands above the bend curve by less than half of what the rocker shows.
 func (e *evaluation) besideLow(rows []*Characteristic, c *Characteristic) bool {
-	if c.Name != rocker || 2*e.standsOut(c.Track, c.Fret) >= *c.Value {
+	if c.Name != Rocker || 2*e.standsOut(c.Track, c.Fret) >= *c.Value {
 		return false
 	}
 	return slices.ContainsFunc(rows, func(o *Characteristic) bool {
-		return o.Track == c.Track && (o.Fret == c.Fret-1 || o.Fret == c.Fret+1) && (o.Name == rocker || o.Name == levelDeviation) && miss(o) < 0
+		return o.Track == c.Track && (o.Fret == c.Fret-1 || o.Fret == c.Fret+1) && (o.Name == Rocker || o.Name == LevelDeviation) && miss(o) < 0
 	})
 }
 

@@ -29,7 +29,7 @@ func (s *Spec) fillAlarms() {
 	}
 	if a.Characteristics == nil {
 		limited := s.limited()
-		a.Characteristics = slices.DeleteFunc([]string{relief, twist}, func(name string) bool { return !slices.Contains(limited, name) })
+		a.Characteristics = slices.DeleteFunc([]string{Relief, Twist}, func(name string) bool { return !slices.Contains(limited, name) })
 	}
 	if a.Tests == nil {
 		a.Tests = []int{1, 2, 3} // a point outside, a shift, a trend

@@ -25,18 +25,18 @@ func fullNeck(seed uint64) (*Spec, *Readings) {
 		})
 	}
 	s.Limits = []Limit{
-		{Characteristic: relief, Track: each, LowerMM: number(0.2), TargetMM: number(0.3), UpperMM: number(0.36)},
-		{Characteristic: reliefMax, Track: each, UpperMM: number(0.5)},
-		{Characteristic: sideDifference, LowerMM: number(-0.08), UpperMM: number(0.08)},
-		{Characteristic: levelZone, UpperMM: number(0.12)},
-		{Characteristic: rocker, Track: each, Fret: EachIndex(), LowerMM: number(-0.04), UpperMM: number(0.04)},
-		{Characteristic: hump, Track: each, UpperMM: number(0.03)},
-		{Characteristic: fallAway, Track: each, LowerMM: number(-0.05), UpperMM: number(0.4)},
-		{Characteristic: twist, LowerDeg: number(-0.5), UpperDeg: number(0.5)},
-		{Characteristic: action, String: EachIndex(), Fret: NumberIndex(12), LowerMM: number(1.3), UpperMM: number(2.3)},
-		{Characteristic: nutHeight, String: EachIndex(), LowerMM: number(0.35), UpperMM: number(0.62)},
-		{Characteristic: margin, String: EachIndex(), LowerMM: number(0)},
-		{Characteristic: pitch, String: EachIndex(), LowerCents: number(-5), UpperCents: number(5)},
+		{Characteristic: Relief, Track: each, LowerMM: number(0.2), TargetMM: number(0.3), UpperMM: number(0.36)},
+		{Characteristic: ReliefMax, Track: each, UpperMM: number(0.5)},
+		{Characteristic: SideDifference, LowerMM: number(-0.08), UpperMM: number(0.08)},
+		{Characteristic: LevelZone, UpperMM: number(0.12)},
+		{Characteristic: Rocker, Track: each, Fret: EachIndex(), LowerMM: number(-0.04), UpperMM: number(0.04)},
+		{Characteristic: Hump, Track: each, UpperMM: number(0.03)},
+		{Characteristic: FallAway, Track: each, LowerMM: number(-0.05), UpperMM: number(0.4)},
+		{Characteristic: Twist, LowerDeg: number(-0.5), UpperDeg: number(0.5)},
+		{Characteristic: Action, String: EachIndex(), Fret: NumberIndex(12), LowerMM: number(1.3), UpperMM: number(2.3)},
+		{Characteristic: NutHeight, String: EachIndex(), LowerMM: number(0.35), UpperMM: number(0.62)},
+		{Characteristic: ClearanceMargin, String: EachIndex(), LowerMM: number(0)},
+		{Characteristic: Pitch, String: EachIndex(), LowerCents: number(-5), UpperCents: number(5)},
 	}
 	readings := &Readings{Serial: fmt.Sprintf("QM-T-%04d", seed)}
 	xb := FretX(648, 17)
@@ -44,7 +44,7 @@ func fullNeck(seed uint64) (*Spec, *Readings) {
 		t := TrackReading{Track: name, YNutMM: 17.5 * float64(i-1), YSaddleMM: 26 * float64(i-1)}
 		for n := 1; n <= 24; n++ {
 			x := FretX(648, n)
-			radius := BoardRadius(254, 406, 648, 24, x)
+			radius := NominalRadius(254, 406, 648, 24, x)
 			z := Developed(0, 0, radius) - Sagitta(radius, 2*TrackY(t.YNutMM, t.YSaddleMM, 648, x)) + r.NormFloat64()*0.004
 			if x < xb {
 				z += 1.765e-5 * (xb - x) * (xb - x) / 2

@@ -1,93 +1,195 @@
 package inspect
 
-import (
-	"maps"
-	"slices"
-)
-
-// kind describes one characteristic: its unit, what indexes it, where it stands in a result and in the order of rework.
-type kind struct {
-	unit                string
-	track, string, fret bool // what indexes its limits
-	limited             bool // whether limits may be set on it
-	gated               bool // whether it needs the instrument at pitch
-	place               int  // in a result's list
-	step                string
-}
-
-// Steps of rework, in their order: what hinders a later step comes first.
-const (
-	stepRepairer = "repairer"
-	stepPitch    = "pitch"
-	stepRod      = "truss rod"
-	stepLevel    = "fret level"
-	stepNut      = "nut slots"
-	stepAction   = "action"
-)
-
-var steps = []string{stepRepairer, stepPitch, stepRod, stepLevel, stepNut, stepAction}
-
 // The characteristics' names.
 const (
-	relief         = "relief"
-	reliefMax      = "relief_max"
-	sideDifference = "relief_side_difference"
-	straightness   = "straightness"
-	flatness       = "flatness"
-	levelZone      = "level_zone"
-	levelDeviation = "level_deviation"
-	rocker         = "rocker"
-	hump           = "hump"
-	fallAway       = "fall_away"
-	twist          = "twist"
-	boardRadius    = "board_radius"
-	action         = "action"
-	nutHeight      = "nut_height"
-	clearance      = "clearance"
-	margin         = "clearance_margin"
-	pitch          = "pitch"
-	intonation     = "intonation"
-	fretPosition   = "fret_position"
+	Relief          = "relief"
+	ReliefMax       = "relief_max"
+	SideDifference  = "relief_side_difference"
+	Straightness    = "straightness"
+	Flatness        = "flatness"
+	LevelZone       = "level_zone"
+	LevelDeviation  = "level_deviation"
+	Rocker          = "rocker"
+	Hump            = "hump"
+	FallAway        = "fall_away"
+	Twist           = "twist"
+	BoardRadius     = "board_radius"
+	Action          = "action"
+	NutHeight       = "nut_height"
+	LeastClearance  = "clearance"
+	ClearanceMargin = "clearance_margin"
+	Pitch           = "pitch"
+	Intonation      = "intonation"
+	FretPosition    = "fret_position"
 )
 
-// kinds is every characteristic by name.
-var kinds = map[string]kind{
-	relief:         {unit: "mm", track: true, limited: true, gated: true, place: 1, step: stepRod},
-	reliefMax:      {unit: "mm", track: true, limited: true, gated: true, place: 2, step: stepRod},
-	sideDifference: {unit: "mm", limited: true, gated: true, place: 3, step: stepRod},
-	straightness:   {unit: "mm", track: true, limited: true, place: 4, step: stepLevel},
-	flatness:       {unit: "mm", limited: true, place: 5, step: stepLevel},
-	levelZone:      {unit: "mm", limited: true, place: 6, step: stepLevel},
-	levelDeviation: {unit: "mm", track: true, fret: true, limited: true, place: 7, step: stepLevel},
-	rocker:         {unit: "mm", track: true, fret: true, limited: true, place: 8, step: stepLevel},
-	hump:           {unit: "mm", track: true, limited: true, place: 9, step: stepRepairer},
-	fallAway:       {unit: "mm", track: true, limited: true, place: 10, step: stepLevel},
-	twist:          {unit: "deg", limited: true, place: 11, step: stepRepairer},
-	boardRadius:    {unit: "mm", fret: true, limited: true, place: 12, step: stepLevel},
-	action:         {unit: "mm", string: true, fret: true, limited: true, gated: true, place: 13, step: stepAction},
-	nutHeight:      {unit: "mm", string: true, limited: true, place: 14, step: stepNut},
-	clearance:      {unit: "mm", string: true, limited: true, place: 15, step: stepAction},
-	margin:         {unit: "mm", string: true, limited: true, place: 16, step: stepAction},
-	pitch:          {unit: "cents", string: true, limited: true, place: 17, step: stepPitch},
-	intonation:     {unit: "cents", string: true, fret: true, place: 18},
-	fretPosition:   {unit: "mm", fret: true, place: 19},
-}
+const definition = "definition"
 
-// CharacteristicNames returns the characteristics that a limit may name, in the order in which a result lists them.
-func CharacteristicNames() []string {
-	names := slices.Collect(maps.Keys(kinds))
-	names = slices.DeleteFunc(names, func(n string) bool { return !kinds[n].limited })
-	slices.SortFunc(names, func(a, b string) int { return kinds[a].place - kinds[b].place })
-	return names
-}
+// What the characteristics of the crowns, of relief and of a string's gaps are computed from.
+var (
+	crowns       = []string{PointCrown}
+	reliefPoints = []string{PointCrown, PointBeam, PointLeafPasses, PointLeafStops}
+	gapPoints    = []string{PointAction, PointNutHeight, PointCrown}
+)
 
-// Bounds returns a limit's lower bound, target and upper bound in its characteristic's unit, nil where left out.
-func (l *Limit) Bounds() (lower, target, upper *float64) {
-	switch kinds[l.Characteristic].unit {
-	case "deg":
-		return l.LowerDeg, l.TargetDeg, l.UpperDeg
-	case "cents":
-		return l.LowerCents, l.TargetCents, l.UpperCents
+// catalogue returns the entry of every characteristic, in the order in which a result and a sheet list them.
+func catalogue() []Kind {
+	return []Kind{
+		{
+			Name: Relief, Words: "relief", Unit: "mm", Sign: "positive is a forward bow", Signed: true,
+			Formula: "height of the chord between the datum frets above the crown of the relief fret: z_a + (z_b - z_a)(x_k - x_a)/(x_b - x_a) - z_k; positive is a forward bow",
+			Source:  definition,
+			Track:   true, Datum: true, ReliefFret: true, Limited: true, Gated: true, Column: true,
+			Points: reliefPoints, Own: PointBeam, Tracks: 1,
+			Step: StepRod, Above: overBow, Below: backBow, Figure: "relief",
+			compute: (*evaluation).reliefs, involved: (*points).relief, work: (*neck).workRelief,
+		},
+		{
+			Name: ReliefMax, Words: "largest relief", Unit: "mm", Sign: "positive is a forward bow", Signed: true,
+			Formula: "the largest relief between the datum frets", Source: definition,
+			Track: true, Datum: true, Found: true, Limited: true, Gated: true, Column: true,
+			Points: crowns, Tracks: 1,
+			Step: StepRod, Above: overBow, Below: backBow,
+			compute: (*evaluation).reliefMaxima, involved: (*points).datumCrowns, work: (*neck).workReliefMax, incomplete: (*neck).datumIncomplete,
+		},
+		{
+			Name: SideDifference, Words: "relief side difference", Unit: "mm", Sign: "bass less treble: positive is more relief on the bass side", Signed: true,
+			Formula: "relief on the bass side less relief on the treble side, both from profiles", Source: definition,
+			Datum: true, Limited: true, Gated: true, Column: true,
+			Points: crowns, Tracks: 2,
+			Step: StepRod, Above: unevenSides, Below: unevenSides,
+			compute: (*evaluation).sideDifferences, involved: (*points).outerReliefs, work: (*neck).workSideDifference,
+		},
+		{
+			Name: Straightness, Words: "straightness", Unit: "mm", Sign: "a zone's width: never below 0",
+			Formula: "width of the narrowest pair of parallel lines that holds every crown of the track (minimum zone); with it the parameters about the least-squares line",
+			Source:  "ISO 12780-1: STRt, STRp, STRv, STRq",
+			Track:   true, Limited: true, Column: true,
+			Points: crowns, Tracks: 1,
+			Step: StepLevel, Above: unlevel, Below: unlevel,
+			compute: (*evaluation).straightnesses, involved: (*points).trackCrowns, work: (*neck).workStraightness, incomplete: (*neck).trackIncomplete,
+		},
+		{
+			Name: Flatness, Words: "flatness", Unit: "mm", Sign: "a zone's width: never below 0",
+			Formula: "width of the narrowest pair of parallel planes that holds every crown once the board's radius is taken out (minimum zone); with it the parameters about the least-squares plane",
+			Source:  "ISO 12781-1: FLTt, FLTp, FLTv, FLTq",
+			Limited: true, Column: true,
+			Points: crowns, Tracks: 2,
+			Step: StepLevel, Above: unlevel, Below: unlevel,
+			compute: (*evaluation).flatnesses, involved: (*points).allCrowns, work: (*neck).workFlatness, incomplete: (*neck).boardIncomplete,
+		},
+		{
+			Name: LevelZone, Words: "level zone", Unit: "mm", Sign: "a zone's width: never below 0",
+			Formula: "the minimum zone of the crowns of frets 1 to b about c0 + c1 x + c2 y + c3 u^2 + c4 u^3 + c5 u y, u = x/L: what bow and twist leave",
+			Source:  definition + "; minimum zone as in ISO 12781-1",
+			Limited: true, Column: true,
+			Points: crowns, Tracks: 2,
+			Step: StepLevel, Above: unlevel, Below: unlevel,
+			compute: (*evaluation).levelZones, involved: (*points).boardCrowns, work: (*neck).workLevelZone, incomplete: (*neck).beforeJointIncomplete,
+		},
+		{
+			Name: LevelDeviation, Words: "level deviation", Unit: "mm", Sign: "positive is a crown above the bend curve", Signed: true,
+			Formula: "height of a crown above the bend curve, the cubic with the least sum of Huber losses over frets 1 to b, threshold 0.010 mm",
+			Source:  definition + "; P. J. Huber, Annals of Mathematical Statistics 35 (1964)",
+			Track:   true, Fret: true, Limited: true, Column: true,
+			Points: crowns, Own: PointCrown, Tracks: 1,
+			Step: StepLevel, Above: highFret, Below: lowFret, Stands: true,
+			frets: levelFrets, compute: (*evaluation).levelDeviations, involved: (*points).neighbours, work: (*neck).workLevelDeviation,
+		},
+		{
+			Name: Rocker, Words: "rocker", Unit: "mm", Sign: "positive is a crown above its neighbours' line", Signed: true,
+			Formula: "height of a crown above the line through its two neighbours, less what the bend curve contributes before fret b", Source: definition,
+			Track: true, Fret: true, Limited: true, Column: true,
+			Points: crowns, Own: PointCrown, Tracks: 1,
+			Step: StepLevel, Above: highFret, Below: lowFret, Stands: true, Figure: "rocker",
+			frets: rockerFrets, compute: (*evaluation).rockers, involved: (*points).neighbours, work: (*neck).workRocker,
+		},
+		{
+			Name: Hump, Words: "hump", Unit: "mm", Sign: "0 where the board falls away: never below 0",
+			Formula: "greatest height of a crown beyond fret b above the bend curve's tangent at fret b produced, 0 when all lie below", Source: definition,
+			Track: true, Limited: true,
+			Points: crowns, Tracks: 1,
+			Step: StepRepairer, Above: humped, Below: humped,
+			compute: (*evaluation).humps, involved: (*points).extension, work: (*neck).workHump, incomplete: (*neck).extensionIncomplete, repair: (*neck).dressHump,
+		},
+		{
+			Name: FallAway, Words: "fall-away", Unit: "mm", Sign: "positive is the last crown below the tangent, negative a rising tongue", Signed: true,
+			Formula: "depth of the last crown below the bend curve's tangent at fret b produced", Source: definition,
+			Track: true, Limited: true,
+			Points: crowns, Tracks: 1,
+			Step: StepLevel, Above: fallingTongue, Below: risingTongue,
+			compute: (*evaluation).fallAways, involved: (*points).lastCrown, work: (*neck).workFallAway,
+		},
+		{
+			Name: Twist, Words: "twist", Unit: "deg", Sign: "right-handed about the direction from nut to saddle", Signed: true,
+			Formula: "cross-slope at fret b less that at fret a between the outer tracks, developed heights: atan((z_T - z_B)/(y_T - y_B)); right-handed about the direction from nut to saddle",
+			Source:  definition,
+			Limited: true, Column: true,
+			Points: crowns, Tracks: 2,
+			Step: StepRepairer, Above: twisted, Below: twisted, Figure: "twist",
+			compute: (*evaluation).twists, involved: (*points).twist, work: (*neck).workTwist, repair: (*neck).untwist,
+		},
+		{
+			Name: BoardRadius, Words: "board radius", Unit: "mm", Sign: "a radius; negative only on a hollow board",
+			Formula: "radius of the circle with the least sum of squared distances to the crowns of one fret",
+			Source:  "geometric least squares; N. Chernov and C. Lesort, Journal of Mathematical Imaging and Vision 23 (2005)",
+			Fret:    true, Limited: true,
+			Points: crowns, Tracks: 3,
+			Step: StepLevel, Above: wrongRadius, Below: wrongRadius,
+			compute: (*evaluation).boardRadii, involved: (*points).acrossFret, work: (*neck).workBoardRadius,
+		},
+		{
+			Name: Action, Words: "action", Unit: "mm", Sign: "a height above the crown",
+			Formula: "height of the string's underside over the crown, as read", Source: definition,
+			String: true, Fret: true, HeldFret: true, UsualFret: DefaultActionFret, Limited: true, Gated: true, Column: true,
+			Points: []string{PointAction}, Own: PointAction,
+			Step: StepAction, Above: highAction, Below: lowAction,
+			compute: (*evaluation).actions, involved: (*points).action, work: workHeight,
+		},
+		{
+			Name: NutHeight, Words: "nut height", Unit: "mm", Sign: "a height above the crown",
+			Formula: "height of the open string's underside over fret 1, as read", Source: definition,
+			String: true, Limited: true, Column: true,
+			Points: []string{PointNutHeight}, Own: PointNutHeight,
+			Step: StepNut, Above: highNut, Below: lowNut,
+			compute: (*evaluation).nutHeights, involved: (*points).nutHeight, work: workHeight,
+		},
+		{
+			Name: LeastClearance, Words: "least clearance", Unit: "mm", Sign: "a height above the crown",
+			Formula: "least height of the string above a crown, pressed at every fret in turn: the straight line from that crown to the saddle", Source: definition,
+			String: true, Limited: true,
+			Points: gapPoints, Tracks: 1,
+			Step: StepAction, Above: buzz, Below: buzz,
+			compute: (*evaluation).gaps, involved: (*points).clearance, work: (*neck).workClearance, incomplete: (*neck).stringIncomplete,
+		},
+		{
+			Name: ClearanceMargin, Words: "clearance when plucked", Unit: "mm", Sign: "below 0 buzz is predicted", Signed: true,
+			Formula: "least clearance once the plucked string's envelope is taken off: a triangle of depth F (p/l)(1 - p/l) l/T that peaks at distance p from the held end; below 0 buzz is predicted",
+			Source:  "d'Alembert's solution for the ideal string; tension by Mersenne's law",
+			String:  true, Limited: true,
+			Points: gapPoints, Tracks: 1, Pluck: true,
+			Step: StepAction, Above: buzz, Below: buzz, // its rows come with those of the clearance
+			involved: (*points).clearance, work: (*neck).workClearance, incomplete: (*neck).stringIncomplete,
+		},
+		{
+			Name: Pitch, Words: "pitch", Unit: "cents", Sign: "positive is sharp", Signed: true,
+			Formula: "1200 log2(f/f_target)", Source: "ISO 16:1975 for A4 = 440 Hz; the cent by definition",
+			String: true, Limited: true,
+			Points: []string{PointPitch}, Own: PointPitch,
+			Step: StepPitch, Above: offPitch, Below: offPitch,
+			compute: (*evaluation).pitches, involved: (*points).pitch, work: (*neck).workPitch,
+		},
+		{
+			Name: Intonation, Words: "intonation", Unit: "cents", Sign: "positive is sharp", Signed: true,
+			Formula: "1200 log2(f_fretted / (f_open 2^(n/12)))", Source: definition,
+			String: true, Fret: true, Besides: "open and fretted pitches (intonation)",
+			compute: (*evaluation).intonations, work: (*neck).workIntonation,
+		},
+		{
+			Name: FretPosition, Words: "fret position", Unit: "mm", Sign: "positive is too far from the nut", Signed: true,
+			Formula: "measured distance from the nut less L (1 - 2^(-n/12))", Source: "twelve-tone equal temperament",
+			Fret: true, Besides: "the frets' places (fret_x_mm)",
+			compute: (*evaluation).fretPositions, work: (*neck).workFretPosition,
+		},
 	}
-	return l.LowerMM, l.TargetMM, l.UpperMM
 }

@@ -14,26 +14,3 @@ const (
 	cautionSaddle   = "Slacken the string before its saddle is raised; check relief again at pitch afterwards."
 	CautionPerson   = "The program advises; a trained person decides."
 )
-
-// cautions returns those of one step.
-func cautions(a *Advice, stops []string) []string {
-	var list []string
-	switch a.What {
-	case stepRepairer:
-		list = []string{cautionRepairer, cautionTension}
-		if len(stops) > 0 {
-			list = append(list, cautionForce)
-		}
-	case stepPitch:
-		list = []string{cautionTension}
-	case stepRod:
-		list = []string{cautionForce, cautionQuarter, cautionPitch, cautionTension}
-	case stepLevel:
-		list = []string{cautionMetal, cautionEnds, cautionDust, cautionTension}
-	case stepNut:
-		list = []string{cautionSlot, cautionTension, cautionDust}
-	case stepAction:
-		list = []string{cautionSaddle, cautionTension}
-	}
-	return append(list, CautionPerson)
-}

@@ -12,29 +12,29 @@ func (c *checker) limit(s *Spec, l *Limit) {
 		c.missing(".characteristic", quoted(CharacteristicNames()))
 		return
 	}
-	k, known := kinds[l.Characteristic]
-	if !known || !k.limited {
+	k := kindOf(l.Characteristic)
+	if !k.Limited {
 		c.fault(".characteristic", fmt.Sprintf("%q", l.Characteristic), quoted(CharacteristicNames()))
 		return
 	}
 	c.indexes(s, l, k)
-	c.suffixes(l, k.unit)
+	c.suffixes(l, k.Unit)
 	lower, target, upper := l.Bounds()
 	for _, b := range []struct {
 		name string
 		v    *float64
 	}{{"lower_", lower}, {"target_", target}, {"upper_", upper}} {
 		if b.v != nil && !(math.Abs(*b.v) <= 1e6) {
-			c.fault("."+b.name+k.unit, fmt.Sprint(*b.v), "a finite number from -1000000 to 1000000")
+			c.fault("."+b.name+k.Unit, fmt.Sprint(*b.v), "a finite number from -1000000 to 1000000")
 		}
 	}
 	switch {
 	case lower == nil && upper == nil:
-		c.fault("", "no bound", "lower_"+k.unit+", upper_"+k.unit+" or both")
+		c.fault("", "no bound", "lower_"+k.Unit+", upper_"+k.Unit+" or both")
 	case lower != nil && upper != nil && *lower > *upper:
-		c.fault(".upper_"+k.unit, fmt.Sprint(*upper), fmt.Sprintf("at least the lower bound, %v", *lower))
+		c.fault(".upper_"+k.Unit, fmt.Sprint(*upper), fmt.Sprintf("at least the lower bound, %v", *lower))
 	case target != nil && (lower != nil && *target < *lower || upper != nil && *target > *upper):
-		c.fault(".target_"+k.unit, fmt.Sprint(*target), "a target within the bounds")
+		c.fault(".target_"+k.Unit, fmt.Sprint(*target), "a target within the bounds")
 	}
 }
 
@@ -55,56 +55,41 @@ func (c *checker) suffixes(l *Limit, unit string) {
 }
 
 // indexes checks that a limit has the indexes of its characteristic and no others, each within range.
-func (c *checker) indexes(s *Spec, l *Limit, k kind) {
+func (c *checker) indexes(s *Spec, l *Limit, k *Kind) {
 	absent := "no " + "%s: " + l.Characteristic + " is not indexed by it"
-	if !k.track && l.Track != "" {
+	if !k.Track && l.Track != "" {
 		c.fault(".track", fmt.Sprintf("%q", l.Track), fmt.Sprintf(absent, "track"))
 	}
-	if k.track && l.Track == "" {
+	if k.Track && l.Track == "" {
 		c.missing(".track", quoted(append(s.knownTracks(), each)))
-	} else if k.track && l.Track != each {
+	} else if k.Track && l.Track != each {
 		if names := s.knownTracks(); !slices.Contains(names, l.Track) {
 			c.fault(".track", fmt.Sprintf("%q", l.Track), quoted(append(names, each)))
 		}
 	}
 	switch {
-	case !k.string && !l.String.IsZero():
+	case !k.String && !l.String.IsZero():
 		c.fault(".string", l.String.String(), fmt.Sprintf(absent, "string"))
-	case k.string && l.String.IsZero():
+	case k.String && l.String.IsZero():
 		c.missing(".string", fmt.Sprintf("\"each\" or a string's number from 1 to %d", len(s.Strings)))
-	case k.string && !l.String.Each && (l.String.Number < 1 || l.String.Number > len(s.Strings)):
+	case k.String && !l.String.Each && (l.String.Number < 1 || l.String.Number > len(s.Strings)):
 		c.fault(".string", fmt.Sprint(l.String.Number), fmt.Sprintf("\"each\" or a string's number from 1 to %d", len(s.Strings)))
 	}
-	first, last := fretRange(s, l.Characteristic)
+	first, last := k.fretRange(s)
 	switch {
-	case !k.fret && !l.Fret.IsZero():
+	case !k.Fret && !l.Fret.IsZero():
 		c.fault(".fret", l.Fret.String(), fmt.Sprintf(absent, "fret"))
-	case k.fret && l.Fret.IsZero() && l.Characteristic != action:
+	case k.Fret && l.Fret.IsZero() && k.UsualFret == 0:
 		c.missing(".fret", fmt.Sprintf("\"each\" or a fret from %d to %d", first, last))
-	case k.fret && !l.Fret.IsZero() && !l.Fret.Each && (l.Fret.Number < first || l.Fret.Number > last):
+	case k.Fret && !l.Fret.IsZero() && !l.Fret.Each && (l.Fret.Number < first || l.Fret.Number > last):
 		c.fault(".fret", fmt.Sprint(l.Fret.Number), fmt.Sprintf("\"each\" or a fret from %d to %d", first, last))
-	case l.Characteristic == action && l.Fret.IsZero() && last < DefaultActionFret:
-		c.fault(".fret", "none", fmt.Sprintf("a fret from %d to %d: fret %d is not there", first, last, DefaultActionFret))
+	case k.UsualFret > last && l.Fret.IsZero():
+		c.fault(".fret", "none", fmt.Sprintf("a fret from %d to %d: fret %d is not there", first, last, k.UsualFret))
 	}
 	switch {
-	case l.Characteristic != action && l.HeldFret != 0:
+	case !k.HeldFret && l.HeldFret != 0:
 		c.fault(".held_fret", fmt.Sprint(l.HeldFret), "only on action")
-	case l.HeldFret < 0 || l.HeldFret != 0 && l.HeldFret >= max(l.actionFret(), 1) && !l.Fret.Each:
+	case l.HeldFret < 0 || l.HeldFret != 0 && l.HeldFret >= max(l.fret(), 1) && !l.Fret.Each:
 		c.fault(".held_fret", fmt.Sprint(l.HeldFret), "0 for an open string, or a fret before the one it is measured over")
 	}
-}
-
-// fretRange returns the frets at which a characteristic with a fret index exists.
-func fretRange(s *Spec, name string) (first, last int) {
-	d := s.Datum
-	if d.SecondFret == 0 {
-		d.SecondFret = s.Neck.JointFret
-	}
-	switch name {
-	case levelDeviation:
-		return 1, d.SecondFret
-	case rocker:
-		return 2, s.Neck.Frets - 1
-	}
-	return 1, s.Neck.Frets
 }

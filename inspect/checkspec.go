@@ -122,8 +122,8 @@ type limitKey struct {
 // key returns what a limit applies to.
 func (l *Limit) key() limitKey {
 	k := limitKey{l.Characteristic, l.Track, l.String, l.Fret, l.HeldFret}
-	if l.Characteristic == action && k.fret.IsZero() {
-		k.fret = NumberIndex(DefaultActionFret)
+	if usual := kindOf(l.Characteristic).UsualFret; usual != 0 && k.fret.IsZero() {
+		k.fret = NumberIndex(usual)
 	}
 	return k
 }

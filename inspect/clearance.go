@@ -2,6 +2,7 @@ package inspect
 
 import (
 	"math"
+	"slices"
 
 	"sagitta/inspect/fit"
 )
@@ -163,4 +164,135 @@ func (g *gaps) propagate() (uGap, uMargin float64) {
 	add(&g.first, l.own(l.first.UMM))
 	add(&g.over, l.own(l.over.UMM))
 	return gap.U(), margin.U()
+}
+
+// gaps adds the clearances and margins of every string, and its map.
+func (e *evaluation) gaps() error {
+	e.clearances = make([]Clearance, 0, len(e.strings)*len(e.x))
+	type least struct {
+		string int
+		gap, u float64
+	}
+	margins := make([]least, 0, len(e.strings)) // they follow the clearances of every string
+	for i := range e.strings {
+		l := &e.strings[i]
+		g := l.newGaps()
+		if g == nil {
+			continue
+		}
+		e.addClearances(g)
+		gap, left, okGap, okMargin := g.least()
+		var uGap, uMargin float64
+		if !e.quick {
+			uGap, uMargin = g.propagate()
+		}
+		if okGap {
+			e.add(Characteristic{Name: LeastClearance, String: l.number}, gap, uGap)
+		}
+		if okMargin {
+			margins = append(margins, least{l.number, left, uMargin})
+		}
+	}
+	for _, m := range margins {
+		e.add(Characteristic{Name: ClearanceMargin, String: m.string}, m.gap, m.u)
+	}
+	return nil
+}
+
+// worstGap finds where a string's least clearance or margin lies.
+func (e *evaluation) worstGap(c *Characteristic) (held, touched int) {
+	least := math.Inf(1)
+	for i := range e.clearances {
+		g := &e.clearances[i]
+		v, at := g.LeastMM, g.AtFret
+		if c.Name == ClearanceMargin {
+			v, at = g.MarginMM, g.MarginAtFret
+		}
+		if g.String == c.String && v != nil && *v < least {
+			least, held, touched = *v, g.HeldFret, at
+		}
+	}
+	return held, touched
+}
+
+// clearance adds a string's heights and the crowns beside it: those of the outer tracks that "each" stands for, or of the
+// tracks between which the string runs.
+func (p *points) clearance(c *Characteristic) {
+	p.add(PointRef{Kind: PointNutHeight, String: c.String})
+	fret := DefaultActionFret
+	if r := p.spec.Routine; r != nil && len(r.ActionFrets) > 0 && !slices.Contains(r.ActionFrets, fret) {
+		fret = slices.Max(r.ActionFrets)
+	}
+	p.add(PointRef{Kind: PointAction, String: c.String, Fret: fret})
+	t := p.spec.FindString(c.String)
+	if t == nil {
+		return
+	}
+	low, high := "", ""
+	wanted := p.spec.TrackNames()
+	for _, k := range p.spec.TracksOf() { // from bass to treble
+		if !slices.Contains(wanted, k.Name) {
+			continue
+		}
+		if k.YNutMM <= t.YNutMM+onTrack {
+			low = k.Name
+		}
+		if high == "" && k.YNutMM >= t.YNutMM-onTrack {
+			high = k.Name
+		}
+	}
+	for _, name := range []string{low, high} {
+		if name != "" {
+			p.crowns(name, 1, p.spec.Neck.Frets)
+		}
+	}
+}
+
+// stringIncomplete reports a fret without a crown under the string.
+func (n *neck) stringIncomplete(c *Characteristic) bool {
+	for i := range n.strings {
+		if n.strings[i].number == c.String {
+			return !n.strings[i].complete()
+		}
+	}
+	return false
+}
+
+// workClearance adds the string line and where the least gap or margin lies.
+func (n *neck) workClearance(w *workings, c *Characteristic) error {
+	i := slices.IndexFunc(n.strings, func(l stringLine) bool { return l.number == c.String })
+	if i < 0 {
+		return nil
+	}
+	l := &n.strings[i]
+	g := l.newGaps()
+	if g == nil {
+		return nil
+	}
+	slot, saddle := g.ends()
+	w.add("mm", g.z[0]+g.first, "string over fret 1, open")
+	w.add("mm", g.z[l.over.Fret-1]+g.over, "string over fret %d, open", l.over.Fret)
+	w.add("mm", slot, "string line at the nut, x = 0")
+	w.add("mm", saddle, "string line at the saddle, x = L")
+	e := evaluation{neck: n}
+	e.addClearances(g)
+	held, touched := e.worstGap(c)
+	if touched == 0 {
+		return nil
+	}
+	x, z := n.heldAt(held), slot
+	if held > 0 {
+		z = g.z[held-1]
+	}
+	w.add("", float64(held), "pressed at fret (0 is the nut)")
+	w.add("", float64(touched), "nearest to fret")
+	w.add("mm", z+(saddle-z)*(n.x[touched-1]-x)/(n.spec.Neck.ScaleMM-x), "string over fret %d", touched)
+	w.add("mm", g.z[touched-1], "crown of fret %d under it", touched)
+	if p := n.spec.Pluck; p != nil && c.Name == ClearanceMargin {
+		length := n.spec.Neck.ScaleMM - x
+		w.add("N", l.tight, "tension at the target pitch")
+		w.add("mm", PluckAmplitude(p.ForceN, p.DistanceMM, length, l.tight), "depth of the pluck")
+		w.add("mm", g.give*n.envelopes[held][touched-1], "plucked envelope at fret %d", touched)
+	}
+	return nil
 }

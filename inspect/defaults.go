@@ -144,10 +144,10 @@ func (s *Spec) FindString(number int) *String {
 	return nil
 }
 
-// actionFret returns the fret that an action limit means.
-func (l *Limit) actionFret() int {
+// fret returns the fret that a limit means.
+func (l *Limit) fret() int {
 	if l.Fret.Number == 0 {
-		return DefaultActionFret
+		return kindOf(l.Characteristic).UsualFret
 	}
 	return l.Fret.Number
 }

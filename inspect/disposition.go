@@ -3,8 +3,9 @@ package inspect
 import (
 	"fmt"
 	"math"
-	"strconv"
-	"strings"
+	"slices"
+
+	"sagitta/inspect/unit"
 )
 
 // dispose gives a result its disposition, the reason for it and the advice. Repair: a hump or twist nonconforming, or relief
@@ -30,14 +31,14 @@ func (e *evaluation) dispose(res *Result, model RodModel) (err error) {
 		res.Disposition = Rework
 		byStep := map[string][]*Characteristic{}
 		for _, c := range failing {
-			step := kinds[c.Name].step
+			step := kindOf(c.Name).Step
 			byStep[step] = append(byStep[step], c)
 		}
 		var rod rodState
-		if len(byStep[stepRod]) > 0 {
-			rod = e.rodState(res, byStep[stepRod], model)
+		if len(byStep[StepRod]) > 0 {
+			rod = e.rodState(res, byStep[StepRod], model)
 		}
-		if len(byStep[stepRepairer]) > 0 || len(rod.stops) > 0 {
+		if len(byStep[StepRepairer]) > 0 || len(rod.stops) > 0 {
 			res.Disposition = Repair
 		}
 		res.Why = whyFailing(e.spec, FirstFailing(res), len(failing)-1)
@@ -57,21 +58,11 @@ func (e *evaluation) dispose(res *Result, model RodModel) (err error) {
 
 // whyFailing names the first that fails, and how many more there are.
 func whyFailing(s *Spec, first *Characteristic, others int) string {
-	why := Words(s, *first) + " is " + against(s, first)
+	why := FailingWords(s, *first, unit.Millimetre)
 	if others > 0 {
 		why += fmt.Sprintf("; %d more out of limits", others)
 	}
 	return why
-}
-
-// stepOrder is a characteristic's place in the order of rework.
-func stepOrder(c *Characteristic) int {
-	for i, s := range steps {
-		if kinds[c.Name].step == s {
-			return i
-		}
-	}
-	return len(steps)
 }
 
 // whyOpen says what hinders a verdict: the pitch, or what is undecided, or what is missing.
@@ -103,7 +94,7 @@ func (e *evaluation) whyOpen(open []*Characteristic) string {
 
 // waitsForPitch reports a limited value that is there but was not judged because the instrument is not at pitch.
 func (e *evaluation) waitsForPitch(c *Characteristic) bool {
-	return e.gated && kinds[c.Name].gated && c.Zone == NotMeasured && (c.Value != nil || c.Method == "leaves")
+	return e.gated && kindOf(c.Name).Gated && c.Zone == NotMeasured && (c.Value != nil || c.Method == "leaves")
 }
 
 // pitchWords says which strings keep the instrument from being at pitch: "string 5 is 329 cents off pitch", "no pitch
@@ -135,17 +126,11 @@ func more(n int) string {
 	return fmt.Sprintf(", and %d more", n-1)
 }
 
-// stringsWords lists strings: "strings 5 and 6".
+// stringsWords lists strings from bass to treble: "strings 6 and 5".
 func stringsWords(numbers []int) string {
-	if len(numbers) == 1 {
-		return "string " + strconv.Itoa(numbers[0])
-	}
-	words := make([]string, len(numbers))
-	for i, n := range numbers {
-		words[i] = strconv.Itoa(n)
-	}
-	last := len(words) - 1
-	return "strings " + strings.Join(words[:last], ", ") + " and " + words[last]
+	sorted := slices.Sorted(slices.Values(numbers))
+	slices.Reverse(sorted)
+	return "string" + numbersWords(sorted)
 }
 
 // FirstFailing returns the first nonconforming characteristic in the order of rework, nil when none is. Of one kind it is
@@ -157,7 +142,7 @@ func FirstFailing(res *Result) *Characteristic {
 		if c.Zone != Nonconforming {
 			continue
 		}
-		if first == nil || stepOrder(c) < stepOrder(first) || (c.Name == first.Name && fartherOut(c, first)) {
+		if first == nil || stepPlace(c) < stepPlace(first) || (c.Name == first.Name && fartherOut(c, first)) {
 			first = c
 		}
 	}
@@ -192,9 +177,6 @@ func RelativeMargin(c Characteristic) float64 {
 	}
 	return m / whole
 }
-
-// AtEveryFret reports a characteristic that a track has at most of its frets: a list of them shows the worst.
-func (c *Characteristic) AtEveryFret() bool { return c.Name == levelDeviation || c.Name == rocker }
 
 // WorstMargin returns how far a value lies inside the nearer of its limits, in its own unit, negative outside. A leaf
 // interval is taken at its worse end; where that end is open the other one tells only how far it is outside at least. Ok

@@ -13,7 +13,7 @@
 //	Feeler leaves, an interval                     LeafZone
 //	Sagitta of an arc                              Sagitta
 //	Straightness, minimum zone and least squares   zone.Straightness
-//	Developed height                               Developed, BoardRadius
+//	Developed height                               Developed, NominalRadius
 //	Flatness, minimum zone and least squares       zone.Flatness
 //	Level zone                                     zone.Level
 //	Bend curve                                     fit.BendCurve

@@ -10,21 +10,16 @@ import (
 // Value the zone is NotMeasured, without a limit NoLimit. Errors: a characteristic that does not exist, an index that the
 // specification does not have or that is missing, a value that is not finite.
 func (s *Spec) JudgeElsewhere(c Characteristic) (Characteristic, error) {
-	k, ok := kinds[c.Name]
-	if !ok {
+	k := kindOf(c.Name)
+	if k.Name == "" {
 		return c, fmt.Errorf("characteristic %q is unknown: use one of %q", c.Name, CharacteristicNames())
 	}
-	c.Unit = k.unit
+	c.Unit = k.Unit
 	given := *s
 	given.fillDatum()
-	if c.Name == relief {
-		if c.Fret == 0 {
-			c.Fret = given.Datum.ReliefFret
-		}
-		c.Datum = &[2]int{given.Datum.FirstFret, given.Datum.SecondFret}
-	}
-	if c.Name == action && c.Fret == 0 {
-		c.Fret = DefaultActionFret
+	given.place(&c)
+	if k.UsualFret != 0 && c.Fret == 0 {
+		c.Fret = k.UsualFret
 	}
 	if err := s.checkIndices(&c, k); err != nil {
 		return c, err
@@ -54,28 +49,28 @@ func (s *Spec) JudgeElsewhere(c Characteristic) (Characteristic, error) {
 }
 
 // checkIndices refuses an index that the characteristic or the specification does not have.
-func (s *Spec) checkIndices(c *Characteristic, k kind) error {
+func (s *Spec) checkIndices(c *Characteristic, k *Kind) error {
 	bad := func(what string, found any, allowed string) error {
 		return fmt.Errorf("%s of %s: found %v, allowed: %s", what, c.Name, found, allowed)
 	}
 	switch {
 	case c.Value != nil && (math.IsNaN(*c.Value) || math.IsInf(*c.Value, 0)):
 		return bad("value", *c.Value, "a finite number")
-	case k.track && c.Track == "":
+	case k.Track && c.Track == "":
 		return bad("track", `""`, "a track's name, e.g. bass")
-	case !k.track && c.Track != "":
+	case !k.Track && c.Track != "":
 		return bad("track", c.Track, "none")
-	case k.string && !s.hasString(c.String):
+	case k.String && !s.hasString(c.String):
 		return bad("string", c.String, "a string of the specification")
-	case !k.string && c.String != 0:
+	case !k.String && c.String != 0:
 		return bad("string", c.String, "none")
 	case c.Fret < 0 || c.Fret > s.Neck.Frets:
 		return bad("fret", c.Fret, fmt.Sprintf("1 to %d", s.Neck.Frets))
-	case k.fret && c.Fret == 0:
+	case k.Fret && c.Fret == 0:
 		return bad("fret", c.Fret, fmt.Sprintf("1 to %d", s.Neck.Frets))
-	case !k.fret && c.Fret != 0 && c.Name != relief:
+	case !k.Fret && c.Fret != 0 && !k.ReliefFret:
 		return bad("fret", c.Fret, "none")
-	case c.HeldFret != 0 && c.Name != action:
+	case c.HeldFret != 0 && !k.HeldFret:
 		return bad("held fret", c.HeldFret, "none")
 	}
 	return nil
@@ -97,7 +92,7 @@ func DispositionElsewhere(all []Characteristic) Disposition {
 	d := Pass
 	for i := range all {
 		switch c := &all[i]; {
-		case c.Zone == Nonconforming && kinds[c.Name].step == stepRepairer:
+		case c.Zone == Nonconforming && kindOf(c.Name).Step == StepRepairer:
 			return Repair
 		case c.Zone == Nonconforming:
 			d = Rework
@@ -106,10 +101,4 @@ func DispositionElsewhere(all []Characteristic) Disposition {
 		}
 	}
 	return d
-}
-
-// UnitOf is a characteristic's unit: "mm", "deg" or "cents"; ok is false where there is no such characteristic.
-func UnitOf(characteristic string) (unit string, ok bool) {
-	k, ok := kinds[characteristic]
-	return k.unit, ok
 }

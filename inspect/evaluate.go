@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-
-	"sagitta/inspect/fit"
 )
 
 // Options are what an evaluation may know besides the specification and the readings. The zero value is complete.
@@ -77,8 +75,11 @@ type evaluation struct {
 // compute adds every characteristic that the readings allow.
 func (e *evaluation) compute() error {
 	e.rows = make([]Characteristic, 0, (2*len(e.tracks)+1)*len(e.x)+8*len(e.strings)+16)
-	for _, part := range []func() error{e.reliefs, e.surfaces, e.frets, e.board, e.heights, e.pitches} {
-		if err := part(); err != nil {
+	for _, k := range order {
+		if k.compute == nil {
+			continue
+		}
+		if err := k.compute(e); err != nil {
 			return err
 		}
 	}
@@ -90,7 +91,7 @@ func (e *evaluation) add(c Characteristic, v, u float64) {
 	if math.IsNaN(v) {
 		return
 	}
-	c.Unit = kinds[c.Name].unit
+	c.Unit = kindOf(c.Name).Unit
 	c.Value = e.numbers.keep(v)
 	if !e.quick && !math.IsNaN(u) {
 		c.U = e.numbers.keep(u)
@@ -110,174 +111,10 @@ func (r *numberRoom) keep(v float64) *float64 {
 	return &r.room[len(r.room)-1]
 }
 
-// reliefs adds relief, its largest value and the difference of the sides.
-func (e *evaluation) reliefs() error {
-	for _, name := range e.readTracks() {
-		c, ok, err := e.reliefOf(name)
-		if err != nil {
-			return err
-		}
-		if ok {
-			if e.quick {
-				c.U = nil
-			}
-			e.rows = append(e.rows, c)
-		}
-	}
-	for _, t := range e.tracks {
-		v, fret := t.reliefExtreme(t.z, 1)
-		if fret == 0 {
-			continue
-		}
-		u, err := t.propagate(func(z []float64, _ *fit.Bend) float64 { v, _ := t.reliefExtreme(z, 1); return v })
-		if err != nil {
-			return err
-		}
-		e.add(Characteristic{Name: reliefMax, Track: t.name, Fret: fret, Datum: &[2]int{e.a, e.b}}, v, u)
-	}
-	v, u, ok, err := e.sideDifference()
-	if ok {
-		e.add(Characteristic{Name: sideDifference, Datum: &[2]int{e.a, e.b}}, v, u)
-	}
-	return err
-}
-
-// surfaces adds straightness, flatness and level zone.
-func (e *evaluation) surfaces() error {
-	for _, t := range e.tracks {
-		v, u, ls, ok, err := t.straightness()
-		if err != nil {
-			return err
-		}
-		if ok {
-			e.add(Characteristic{Name: straightness, Track: t.name, LeastSquares: &ls}, v, u)
-		}
-	}
-	v, u, ls, ok, err := e.flatness()
-	if err != nil {
-		return err
-	}
-	if ok {
-		e.add(Characteristic{Name: flatness, LeastSquares: &ls}, v, u)
-	}
-	v, u, ok, err = e.levelZone()
-	if ok {
-		e.add(Characteristic{Name: levelZone}, v, u)
-	}
-	return err
-}
-
-// frets adds level deviations, rockers, hump and fall-away.
-func (e *evaluation) frets() error {
-	type value func(t *track, z []float64, bend *fit.Bend, n int) float64
-	for _, part := range []struct {
-		name     string
-		from, to int
-		f        value
-	}{
-		{levelDeviation, 1, e.b, (*track).level},
-		{rocker, 2, len(e.x) - 1, (*track).rocker},
-		{hump, 0, 0, func(t *track, z []float64, bend *fit.Bend, _ int) float64 { return t.hump(z, bend) }},
-		{fallAway, 0, 0, func(t *track, z []float64, bend *fit.Bend, _ int) float64 { return t.fallAway(z, bend) }},
-	} {
-		for _, t := range e.tracks {
-			for n := part.from; n <= part.to; n++ {
-				v := part.f(t, t.z, t.bend, n)
-				if math.IsNaN(v) {
-					continue
-				}
-				u, err := t.propagate(func(z []float64, bend *fit.Bend) float64 { return part.f(t, z, bend, n) })
-				if err != nil {
-					return err
-				}
-				e.add(Characteristic{Name: part.name, Track: t.name, Fret: n}, v, u)
-			}
-		}
-	}
-	return nil
-}
-
-// board adds twist and the board's radius.
-func (e *evaluation) board() error {
-	v, u, ok, err := e.twist()
-	if err != nil {
-		return err
-	}
-	if ok {
-		e.add(Characteristic{Name: twist}, v, u)
-	}
-	for n := 1; n <= len(e.x); n++ {
-		v, u, ok, err := e.boardRadius(n)
-		if err != nil {
-			return err
-		}
-		if ok {
-			e.add(Characteristic{Name: boardRadius, Fret: n}, v, u)
-		}
-	}
-	return nil
-}
-
-// heights adds action, nut heights and clearances.
-func (e *evaluation) heights() error {
-	for i := range e.readings.Action {
-		h := &e.readings.Action[i]
-		e.add(Characteristic{Name: action, String: h.String, Fret: h.Fret, HeldFret: h.HeldFret}, h.HeightMM, e.own(h.UMM))
-	}
-	for i := range e.readings.NutHeight {
-		h := &e.readings.NutHeight[i]
-		e.add(Characteristic{Name: nutHeight, String: h.String}, h.HeightMM, e.own(h.UMM))
-	}
-	e.clearances = make([]Clearance, 0, len(e.strings)*len(e.x))
-	type least struct {
-		string int
-		gap, u float64
-	}
-	margins := make([]least, 0, len(e.strings)) // they follow the clearances of every string
-	for i := range e.strings {
-		l := &e.strings[i]
-		g := l.newGaps()
-		if g == nil {
-			continue
-		}
-		e.addClearances(g)
-		gap, left, okGap, okMargin := g.least()
-		var uGap, uMargin float64
-		if !e.quick {
-			uGap, uMargin = g.propagate()
-		}
-		if okGap {
-			e.add(Characteristic{Name: clearance, String: l.number}, gap, uGap)
-		}
-		if okMargin {
-			margins = append(margins, least{l.number, left, uMargin})
-		}
-	}
-	for _, m := range margins {
-		e.add(Characteristic{Name: margin, String: m.string}, m.gap, m.u)
-	}
-	return nil
-}
-
-// pitches adds pitch, intonation and the places of the frets.
-func (e *evaluation) pitches() error {
-	for _, number := range e.spec.StringNumbers() {
-		if v, ok := e.cents(number); ok {
-			e.add(Characteristic{Name: pitch, String: number}, v, 0)
-		}
-	}
-	for i := range e.readings.Intonation {
-		n := &e.readings.Intonation[i]
-		e.add(Characteristic{Name: intonation, String: n.String, Fret: n.Fret}, IntonationCents(n.OpenHz, n.FrettedHz, n.Fret), 0)
-	}
-	e.fretPositions()
-	return nil
-}
-
 // key is what a row is about. The fret of a relief or of its largest value is a finding, not an index.
 func (c *Characteristic) key() rowKey {
 	k := rowKey{c.Name, c.Track, c.String, c.Fret, c.HeldFret}
-	if !kinds[c.Name].fret {
+	if !kindOf(c.Name).Fret {
 		k.fret = 0
 	}
 	return k
@@ -293,17 +130,23 @@ func (e *evaluation) addRequired() {
 			return
 		}
 		added[k] = true
-		c := Characteristic{Name: k.name, Track: k.track, String: k.string, Fret: k.fret, HeldFret: k.held, Unit: kinds[k.name].unit}
-		switch k.name {
-		case relief:
-			c.Fret, c.Datum = e.k, &[2]int{e.a, e.b}
-		case reliefMax, sideDifference:
-			c.Datum = &[2]int{e.a, e.b}
-		}
+		c := Characteristic{Name: k.name, Track: k.track, String: k.string, Fret: k.fret, HeldFret: k.held, Unit: kindOf(k.name).Unit}
+		e.spec.place(&c)
 		e.rows = append(e.rows, c)
 	})
 	if len(added) > 0 {
 		e.sort()
+	}
+}
+
+// place gives a characteristic of relief its datum and its fret, which no limit names.
+func (s *Spec) place(c *Characteristic) {
+	k := kindOf(c.Name)
+	if k.ReliefFret && c.Fret == 0 {
+		c.Fret = s.Datum.ReliefFret
+	}
+	if k.Datum {
+		c.Datum = &[2]int{s.Datum.FirstFret, s.Datum.SecondFret}
 	}
 }
 
@@ -315,7 +158,7 @@ func (e *evaluation) place(k rowKey) [5]int {
 		track = len(e.order)
 		e.order[k.track] = track
 	}
-	return [5]int{kinds[k.name].place, track, k.string, k.fret, k.held}
+	return [5]int{kindOf(k.name).place, track, k.string, k.fret, k.held}
 }
 
 // places returns the places of all rows.

@@ -71,7 +71,7 @@ func FuzzEvaluateHeights(f *testing.F) {
 			}
 		}
 		for i := range s.Limits {
-			if k := kinds[s.Limits[i].Characteristic]; k.fret && s.Limits[i].Fret.Number > s.Neck.Frets {
+			if k := kinds[s.Limits[i].Characteristic]; k.Fret && s.Limits[i].Fret.Number > s.Neck.Frets {
 				s.Limits[i].Fret = EachIndex()
 			}
 		}
@@ -92,7 +92,7 @@ func FuzzEvaluateFiles(f *testing.F) {
 	}
 	s, r := readNeck(f, "W2-too-much-relief")
 	r.RodSteps = []RodStep{{Turns: 0.25, Direction: "loosen", ReliefBeforeMM: 0.4, ReliefAfterMM: 0.5}}
-	r.Intonation = []Intonation{{String: 6, Fret: 12, OpenHz: 82.41, FrettedHz: 164.9}}
+	r.Intonation = []IntonationReading{{String: 6, Fret: 12, OpenHz: 82.41, FrettedHz: 164.9}}
 	r.FretXMM = make([]*float64, 20)
 	f.Add(mustJSON(f, s), mustJSON(f, r))
 	f.Add(`{}`, `{}`)

@@ -69,35 +69,35 @@ func show(name string) {
 func ExampleEvaluate_relief() {
 	show("relief")
 	// Output:
-	// relief, bass side, at fret 7 over frets 1–16: 0.307 mm, U = 0.012
-	// relief, treble side, at fret 7 over frets 1–16: 0.307 mm, U = 0.012
+	// relief, bass side, fret 7 over frets 1–16: 0.307 mm, U = 0.012
+	// relief, treble side, fret 7 over frets 1–16: 0.307 mm, U = 0.012
 }
 
 func ExampleEvaluate_largestRelief() {
 	show("relief_max")
 	// Output:
-	// largest relief, bass side, at fret 7 over frets 1–16: 0.307 mm, U = 0.012
-	// largest relief, treble side, at fret 7 over frets 1–16: 0.307 mm, U = 0.012
+	// largest relief, bass side, fret 7 over frets 1–16: 0.307 mm, U = 0.012
+	// largest relief, treble side, fret 7 over frets 1–16: 0.307 mm, U = 0.012
 }
 
 func ExampleEvaluate_sideDifference() {
 	show("relief_side_difference")
 	// Output:
-	// relief, bass less treble side over frets 1–16: 0.000 mm, U = 0.017
+	// relief side difference over frets 1–16: 0.000 mm, U = 0.017
 }
 
 func ExampleEvaluate_rocker() {
 	show("rocker")
 	// Output:
-	// rocker, bass side, at fret 12: 0.000 mm, U = 0.012
-	// rocker, treble side, at fret 12: 0.030 mm, U = 0.012
+	// rocker, bass side, fret 12: 0.000 mm, U = 0.012
+	// rocker, treble side, fret 12: 0.030 mm, U = 0.012
 }
 
 func ExampleEvaluate_levelDeviation() {
 	show("level_deviation")
 	// Output:
-	// level deviation, bass side, at fret 12: 0.000 mm, U = 0.009
-	// level deviation, treble side, at fret 12: 0.028 mm, U = 0.011
+	// level deviation, bass side, fret 12: 0.000 mm, U = 0.009
+	// level deviation, treble side, fret 12: 0.028 mm, U = 0.011
 }
 
 func ExampleEvaluate_straightness() {
@@ -142,19 +142,19 @@ func ExampleEvaluate_twist() {
 func ExampleEvaluate_action() {
 	show("action")
 	// Output:
-	// action, string 1, over fret 12, open: 1.900 mm, U = 0.010
-	// action, string 2, over fret 12, open: 2.000 mm, U = 0.010
-	// action, string 3, over fret 12, open: 2.100 mm, U = 0.010
-	// action, string 4, over fret 12, open: 2.200 mm, U = 0.010
+	// action, string 1, fret 12, open: 1.900 mm, U = 0.010
+	// action, string 2, fret 12, open: 2.000 mm, U = 0.010
+	// action, string 3, fret 12, open: 2.100 mm, U = 0.010
+	// action, string 4, fret 12, open: 2.200 mm, U = 0.010
 }
 
 func ExampleEvaluate_nutHeight() {
 	show("nut_height")
 	// Output:
-	// nut height, string 1, over fret 1, open: 0.460 mm, U = 0.010
-	// nut height, string 2, over fret 1, open: 0.480 mm, U = 0.010
-	// nut height, string 3, over fret 1, open: 0.500 mm, U = 0.010
-	// nut height, string 4, over fret 1, open: 0.520 mm, U = 0.010
+	// nut height, string 1: 0.460 mm, U = 0.010
+	// nut height, string 2: 0.480 mm, U = 0.010
+	// nut height, string 3: 0.500 mm, U = 0.010
+	// nut height, string 4: 0.520 mm, U = 0.010
 }
 
 func ExampleEvaluate_clearance() {
@@ -215,12 +215,12 @@ func ExampleEvaluate_boardRadius() {
 		}
 	}
 	// Output:
-	// board radius, at fret 9: 305.0 mm, U = 5.5 mm
+	// board radius, fret 9: 305.0 mm, U = 5.5 mm
 }
 
 func ExampleEvaluate_intonation() {
 	spec, readings := exampleNeck()
-	readings.Intonation = []inspect.Intonation{{String: 1, Fret: 12, OpenHz: 98, FrettedHz: 196.4}}
+	readings.Intonation = []inspect.IntonationReading{{String: 1, Fret: 12, OpenHz: 98, FrettedHz: 196.4}}
 	res, err := inspect.Evaluate(spec, readings, inspect.Options{})
 	if err != nil {
 		fmt.Println(err)
@@ -232,7 +232,7 @@ func ExampleEvaluate_intonation() {
 		}
 	}
 	// Output:
-	// intonation, string 1, at fret 12: 3.5 cents
+	// intonation, string 1, fret 12: 3.5 cents
 }
 
 func ExampleEvaluate_fretPosition() {
@@ -252,7 +252,7 @@ func ExampleEvaluate_fretPosition() {
 		}
 	}
 	// Output:
-	// fret position, at fret 12: +0.120 mm, from the fret before +0.032 mm
+	// fret position, fret 12: +0.120 mm, from the fret before +0.032 mm
 }
 
 func ExampleEvaluate_advice() {

@@ -9,43 +9,6 @@ import (
 	"sagitta/inspect/fit"
 )
 
-// Explanation says how a characteristic comes about.
-type Explanation struct {
-	Formula string // in words and signs
-	Source  string
-}
-
-const definition = "definition"
-
-// explanations by characteristic.
-var explanations = map[string]Explanation{
-	relief:         {"height of the chord between the datum frets above the crown of the relief fret: z_a + (z_b - z_a)(x_k - x_a)/(x_b - x_a) - z_k; positive is a forward bow", definition},
-	reliefMax:      {"the largest relief between the datum frets", definition},
-	sideDifference: {"relief on the bass side less relief on the treble side, both from profiles", definition},
-	straightness:   {"width of the narrowest pair of parallel lines that holds every crown of the track (minimum zone); beside it the parameters about the least-squares line", "ISO 12780-1: STRt, STRp, STRv, STRq"},
-	flatness:       {"width of the narrowest pair of parallel planes that holds every crown once the board's radius is taken out (minimum zone); beside it the parameters about the least-squares plane", "ISO 12781-1: FLTt, FLTp, FLTv, FLTq"},
-	levelZone:      {"the minimum zone of the crowns of frets 1 to b about c0 + c1 x + c2 y + c3 u^2 + c4 u^3 + c5 u y, u = x/L: what bow and twist leave", definition + "; minimum zone as in ISO 12781-1"},
-	levelDeviation: {"height of a crown above the bend curve, the cubic with the least sum of Huber losses over frets 1 to b, threshold 0.010 mm", definition + "; P. J. Huber, Annals of Mathematical Statistics 35 (1964)"},
-	rocker:         {"height of a crown above the line through its two neighbours, less what the bend curve contributes before fret b", definition},
-	hump:           {"greatest height of a crown beyond fret b above the bend curve's tangent at fret b produced, 0 when all lie below", definition},
-	fallAway:       {"depth of the last crown below the bend curve's tangent at fret b produced", definition},
-	twist:          {"cross-slope at fret b less that at fret a between the outer tracks, developed heights: atan((z_T - z_B)/(y_T - y_B)); right-handed about the direction from nut to saddle", definition},
-	boardRadius:    {"radius of the circle with the least sum of squared distances to the crowns of one fret", "geometric least squares; N. Chernov and C. Lesort, Journal of Mathematical Imaging and Vision 23 (2005)"},
-	action:         {"height of the string's underside over the crown, as read", definition},
-	nutHeight:      {"height of the open string's underside over fret 1, as read", definition},
-	clearance:      {"least height of the string above a crown, held at every fret in turn: the straight line from the held crown to the saddle", definition},
-	margin:         {"least clearance once the plucked string's envelope is taken off: a triangle of depth F (p/l)(1 - p/l) l/T that peaks at distance p from the held end; below 0 buzz is predicted", "d'Alembert's solution for the ideal string; tension by Mersenne's law"},
-	pitch:          {"1200 log2(f/f_target)", "ISO 16:1975 for A4 = 440 Hz; the cent by definition"},
-	intonation:     {"1200 log2(f_fretted / (f_open 2^(n/12)))", definition},
-	fretPosition:   {"measured distance from the nut less L (1 - 2^(-n/12))", "twelve-tone equal temperament"},
-}
-
-// Explain returns how a characteristic of the given name comes about; ok is false for an unknown one.
-func Explain(name string) (e Explanation, ok bool) {
-	e, ok = explanations[name]
-	return e, ok
-}
-
 // Contribution is one reading's part in a characteristic's uncertainty.
 type Contribution struct {
 	Point PointRef
@@ -118,15 +81,12 @@ type input struct {
 	u     float64
 }
 
-// matters reports whether an input can move a characteristic: only its own track's crowns for one of a single track.
+// matters reports whether an input can move a characteristic: only its own track's and string's points of the kinds that it
+// is computed from.
 func (in *input) matters(c *Characteristic) bool {
-	switch kinds[c.Name].step {
-	case stepNut, stepPitch, "":
-		return in.point.String == c.String && in.point.Kind != PointCrown
-	case stepAction:
-		return in.point.Kind == PointCrown || in.point.String == c.String
-	}
-	return in.point.String == 0 && (c.Track == "" || in.point.Track == c.Track)
+	p := &in.point
+	return slices.Contains(kindOf(c.Name).Points, p.Kind) && (c.Track == "" || p.Track == "" || p.Track == c.Track) &&
+		(p.String == 0 || p.String == c.String)
 }
 
 // inputs lists every reading of length that has an uncertainty. Leaves are not among them: an interval is no reading.

@@ -39,10 +39,10 @@ func Developed(z, y, radiusMM float64) float64 {
 	return z + Sagitta(radiusMM, 2*y)
 }
 
-// BoardRadius returns the nominal radius of the board, mm, at x mm from the nut: linear in x from nutRadius at x = 0 to
+// NominalRadius returns the nominal radius of the board, mm, at x mm from the nut: linear in x from nutRadius at x = 0 to
 // lastRadius at the last fret of the given number, continued at the same rate beyond. A radius of 0 means flat: both 0
 // give 0 everywhere; where only one end is flat the curvature 1/R is linear instead, since a flat end has no radius.
-func BoardRadius(nutRadius, lastRadius, scale float64, frets int, x float64) float64 {
+func NominalRadius(nutRadius, lastRadius, scale float64, frets int, x float64) float64 {
 	last := FretX(scale, frets)
 	if nutRadius == lastRadius || last == 0 {
 		return nutRadius

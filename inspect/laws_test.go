@@ -66,7 +66,7 @@ rows:
 			continue
 		}
 		limit := tolerance
-		if g.Name == boardRadius {
+		if g.Name == BoardRadius {
 			limit *= *w.Value // a radius carries its height's rounding some hundredfold
 		}
 		if !(math.Abs(*g.Value-*w.Value) <= limit) || g.U != nil && !(math.Abs(*g.U-*w.U) <= limit) {
@@ -112,7 +112,7 @@ func TestReliefIsLinear(t *testing.T) {
 	for i := range before.Characteristics {
 		b, a := &before.Characteristics[i], &after.Characteristics[i]
 		switch b.Name {
-		case relief, reliefMax, sideDifference, straightness, flatness, levelZone:
+		case Relief, ReliefMax, SideDifference, Straightness, Flatness, LevelZone:
 			n++
 			if math.Abs(*a.Value-*b.Value/2) > 1e-12 {
 				t.Errorf("%v: half the heights give %v, half the value is %v", b.key(), *a.Value, *b.Value/2)
@@ -152,7 +152,7 @@ func TestMirroredNeck(t *testing.T) {
 		for j := range before.Characteristics {
 			b := &before.Characteristics[j]
 			switch b.Name {
-			case action, nutHeight, pitch, clearance, margin:
+			case Action, NutHeight, Pitch, LeastClearance, ClearanceMargin:
 				continue // strings were not exchanged
 			}
 			if b.Value == nil {
@@ -162,7 +162,7 @@ func TestMirroredNeck(t *testing.T) {
 			k.track = other[b.Track]
 			a := find(after, k)
 			want := *b.Value
-			if b.Name == twist || b.Name == sideDifference {
+			if b.Name == Twist || b.Name == SideDifference {
 				want = -want
 			}
 			if a == nil || math.Abs(*a.Value-want) > 1e-9*math.Max(1, math.Abs(want)) || math.Abs(*a.U-*b.U) > 1e-7*math.Max(1, math.Abs(want)) {
@@ -222,7 +222,7 @@ func TestScaledNeck(t *testing.T) {
 			for j, z := range r.Profile[i].ZMM { // an even bow, a little uneven, on a board with a radius
 				x := FretX(648, j+1)
 				y := TrackY(r.Profile[i].YNutMM, r.Profile[i].YSaddleMM, 648, x)
-				*z = 1.8e-5*(405-x)*(405-x)/2 + 0.0004*math.Sin(float64(seed)*x) - Sagitta(BoardRadius(254, 406, 648, 24, x), 2*y)
+				*z = 1.8e-5*(405-x)*(405-x)/2 + 0.0004*math.Sin(float64(seed)*x) - Sagitta(NominalRadius(254, 406, 648, 24, x), 2*y)
 			}
 		}
 		big := *s
@@ -256,7 +256,7 @@ func TestScaledNeck(t *testing.T) {
 			if b.Unit == "mm" {
 				want *= 2
 			}
-			if b.Name == boardRadius {
+			if b.Name == BoardRadius {
 				limit = 1e-9 * want
 			}
 			n++
@@ -318,7 +318,7 @@ func TestRandomNecks(t *testing.T) {
 			}
 		}
 	}
-	for _, step := range steps {
+	for _, step := range Steps() {
 		if advised[step] == 0 {
 			t.Errorf("no neck was advised %s: %v", step, advised)
 		}

@@ -16,7 +16,7 @@ type limits struct{ all []Limit }
 func (l limits) find(row rowKey) *Limit {
 	var best *Limit
 	most := -1
-	k := kinds[row.name]
+	k := kindOf(row.name)
 	for i := range l.all {
 		limit := &l.all[i]
 		if limit.Characteristic != row.name || limit.HeldFret != row.held {
@@ -31,25 +31,25 @@ func (l limits) find(row rowKey) *Limit {
 
 // named weighs the indexes of a row that the limit names: 3 for the track or string, 2 for the fret, nothing for "each"; -1
 // where it names another.
-func (l *Limit) named(row rowKey, k kind) int {
+func (l *Limit) named(row rowKey, k *Kind) int {
 	weight := 0
-	if k.track && l.Track != each {
+	if k.Track && l.Track != each {
 		if l.Track != row.track {
 			return -1
 		}
 		weight += 3
 	}
-	if k.string && !l.String.Each {
+	if k.String && !l.String.Each {
 		if l.String.Number != row.string {
 			return -1
 		}
 		weight += 3
 	}
 	fret := l.Fret
-	if row.name == action && fret.IsZero() {
-		fret = NumberIndex(DefaultActionFret)
+	if k.UsualFret != 0 && fret.IsZero() {
+		fret = NumberIndex(k.UsualFret)
 	}
-	if k.fret && !fret.Each {
+	if k.Fret && !fret.Each {
 		if fret.Number != row.fret {
 			return -1
 		}
@@ -98,25 +98,25 @@ func (n *neck) required(yield func(rowKey)) {
 	eachTrack, eachString := n.eachTrack(), n.spec.StringNumbers()
 	for i := range n.spec.Limits {
 		l := &n.spec.Limits[i]
-		k := kinds[l.Characteristic]
+		k := kindOf(l.Characteristic)
 		tracks, strings, frets := []string{""}, []int{0}, []int{0}
 		switch {
-		case k.track && l.Track != each:
+		case k.Track && l.Track != each:
 			tracks = []string{l.Track}
-		case k.track:
+		case k.Track:
 			tracks = eachTrack
 		}
-		if k.track && len(tracks) == 0 {
+		if k.Track && len(tracks) == 0 {
 			yield(rowKey{name: l.Characteristic, track: each})
 			continue
 		}
 		switch {
-		case k.string && l.String.Each:
+		case k.String && l.String.Each:
 			strings = eachString
-		case k.string:
+		case k.String:
 			strings = []int{l.String.Number}
 		}
-		if k.fret {
+		if k.Fret {
 			frets = n.requiredFrets(l)
 		}
 		for _, t := range tracks {
@@ -129,33 +129,32 @@ func (n *neck) required(yield func(rowKey)) {
 	}
 }
 
-// requiredFrets returns the frets of a limit that has a fret index. Action at "each" fret means the routine's frets, or
-// without a routine those in the readings (fret 12 when there are none).
+// requiredFrets returns the frets of a limit that has a fret index. "Each" fret of what has a usual fret means the routine's
+// action frets, or without a routine those in the readings (the usual fret when there are none).
 func (n *neck) requiredFrets(l *Limit) []int {
+	k := kindOf(l.Characteristic)
 	switch {
-	case l.Characteristic == action && l.Fret.Each:
-		if r := n.spec.Routine; r != nil && len(r.ActionFrets) > 0 {
-			return r.ActionFrets
-		}
-		frets := []int{}
-		for i := range n.readings.Action {
-			if f := n.readings.Action[i].Fret; !slices.Contains(frets, f) {
-				frets = append(frets, f)
-			}
-		}
-		if len(frets) == 0 {
-			frets = append(frets, DefaultActionFret)
-		}
-		return frets
-	case l.Characteristic == action:
-		return []int{l.actionFret()}
-	case l.Fret.Each:
-		first, last := fretRange(n.spec, l.Characteristic)
+	case !l.Fret.Each:
+		return []int{l.fret()}
+	case k.UsualFret == 0:
+		first, last := k.fretRange(n.spec)
 		frets := make([]int, 0, last-first+1)
 		for f := first; f <= last; f++ {
 			frets = append(frets, f)
 		}
 		return frets
 	}
-	return []int{l.Fret.Number}
+	if r := n.spec.Routine; r != nil && len(r.ActionFrets) > 0 {
+		return r.ActionFrets
+	}
+	frets := []int{}
+	for i := range n.readings.Action {
+		if f := n.readings.Action[i].Fret; !slices.Contains(frets, f) {
+			frets = append(frets, f)
+		}
+	}
+	if len(frets) == 0 {
+		frets = append(frets, k.UsualFret)
+	}
+	return frets
 }

@@ -12,12 +12,11 @@ import (
 // without a verdict rest on (see Involved), and the strings whose pitch keeps a value from being judged. Nil where the
 // readings have all that is known to be needed. res is what Evaluate made of the readings.
 func MissingFor(s *Spec, r *Readings, res *Result, name string) []string {
-	switch {
-	case name == intonation:
-		return []string{"open and fretted pitches (intonation)"}
-	case name == fretPosition:
-		return []string{"the frets' places (fret_x_mm)"}
-	case name == margin && s.Pluck == nil:
+	k := kindOf(name)
+	if k.Besides != "" {
+		return []string{k.Besides}
+	}
+	if k.Pluck && s.Pluck == nil {
 		return []string{"the pluck in the specification ([pluck])"}
 	}
 	p := &points{spec: s}
@@ -27,7 +26,7 @@ func MissingFor(s *Spec, r *Readings, res *Result, name string) []string {
 				p.add(ref)
 			}
 		}
-		if c.Value != nil && kinds[name].gated {
+		if c.Value != nil && k.Gated {
 			for _, n := range s.StringNumbers() {
 				if ref := (PointRef{Kind: PointPitch, String: n}); !r.PitchDeclared && !r.has(ref) {
 					p.add(ref)
@@ -36,8 +35,8 @@ func MissingFor(s *Spec, r *Readings, res *Result, name string) []string {
 		}
 	}
 	missing := pointPhrases(p.all)
-	if name == boardRadius && len(s.TrackNames()) < 3 && len(r.Profile) < 3 {
-		missing = append(missing, "a third track")
+	if len(s.TrackNames()) < k.Tracks && len(r.Profile) < k.Tracks {
+		missing = append(missing, map[int]string{1: "a track", 2: "a second track", 3: "a third track"}[k.Tracks])
 	}
 	return missing
 }
@@ -59,19 +58,19 @@ func openRows(s *Spec, res *Result, name string) []Characteristic {
 	if there && !slices.ContainsFunc(open, func(c Characteristic) bool { return c.Track == each }) {
 		return open
 	}
-	k := kinds[name]
+	k := kindOf(name)
 	tracks, numbers, frets := []string{""}, []int{0}, []int{0}
-	if k.track {
+	if k.Track {
 		tracks = s.TrackNames()
 	}
-	if k.string {
+	if k.String {
 		numbers = s.StringNumbers()
 	}
 	switch {
-	case name == action:
-		frets = []int{DefaultActionFret}
-	case k.fret:
-		first, last := fretRange(s, name)
+	case k.UsualFret != 0:
+		frets = []int{k.UsualFret}
+	case k.Fret:
+		first, last := k.fretRange(s)
 		frets = frets[:0]
 		for f := first; f <= last; f++ {
 			frets = append(frets, f)
@@ -134,11 +133,7 @@ func pointPhrases(all []PointRef) []string {
 		case PointLeafPasses, PointLeafStops:
 			add("feeler leaves of the "+Side(p.Track)+" at fret", p.Fret)
 		case PointAction:
-			held := "open"
-			if p.HeldFret > 0 {
-				held = fmt.Sprintf("held at fret %d", p.HeldFret)
-			}
-			add(fmt.Sprintf("action over fret %d, %s, of string", p.Fret, held), p.String)
+			add(fmt.Sprintf("action over fret %d, %s, of string", p.Fret, pressed(p.HeldFret)), p.String)
 		case PointNutHeight:
 			add("nut height of string", p.String)
 		case PointPitch:
@@ -148,17 +143,21 @@ func pointPhrases(all []PointRef) []string {
 	phrases := make([]string, len(heads))
 	for i, head := range heads {
 		slices.Sort(numbers[head])
+		if strings.HasSuffix(head, "string") {
+			slices.Reverse(numbers[head]) // from bass to treble
+		}
 		phrases[i] = head + numbersWords(numbers[head])
 	}
 	return phrases
 }
 
-// numbersWords ends a phrase with numbers in rising order, runs of three and more as such: " 5", "s 1, 7 and 17", "s 1 to 22".
+// numbersWords ends a phrase with numbers in rising or falling order, runs of three and more as such: " 5", "s 1, 7 and 17",
+// "s 6 to 1".
 func numbersWords(n []int) string {
 	var parts []string
 	for i := 0; i < len(n); {
 		j := i
-		for j+1 < len(n) && n[j+1] == n[j]+1 {
+		for j+1 < len(n) && (n[j+1]-n[j] == 1 || n[j+1]-n[j] == -1) && n[j+1]-n[j] == n[i+1]-n[i] {
 			j++
 		}
 		if j-i < 2 {

@@ -66,7 +66,7 @@ func newNeck(s *Spec, r *Readings, quick bool) (*neck, error) {
 	}
 	n.radius = make([]float64, len(n.x))
 	for i, x := range n.x {
-		n.radius[i] = BoardRadius(s.Neck.NutRadiusMM, s.Neck.LastFretRadiusMM, s.Neck.ScaleMM, s.Neck.Frets, x)
+		n.radius[i] = NominalRadius(s.Neck.NutRadiusMM, s.Neck.LastFretRadiusMM, s.Neck.ScaleMM, s.Neck.Frets, x)
 	}
 	mirrored := n.mirrored()
 	for i := range r.Profile {

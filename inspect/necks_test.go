@@ -95,7 +95,7 @@ func (c *comparison) list(what, kind string, got, want []*float64, tolerance flo
 // tolerance is 1e-6, and 1e-5 for what rests on a bend curve.
 func tolerance(name string) float64 {
 	switch name {
-	case levelDeviation, rocker, hump, fallAway:
+	case LevelDeviation, Rocker, Hump, FallAway:
 		return 1e-5
 	}
 	return 1e-6
@@ -148,7 +148,7 @@ func compareRows(c *comparison, got, want []Characteristic) {
 			got, want *float64
 		}{{"value", g.Value, w.Value}, {"u", g.U, w.U}, {"p", g.PConform, w.PConform}} {
 			limit := tolerance(g.Name)
-			if v.kind == "value" && g.Name == boardRadius {
+			if v.kind == "value" && g.Name == BoardRadius {
 				limit = 1e-5 // some 300 mm: eight digits
 			}
 			c.same(what+" "+v.kind, v.kind, v.got, v.want, limit)

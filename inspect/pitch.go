@@ -31,7 +31,7 @@ func (n *neck) atPitch(limits limits) (ok bool, off, unread []int) {
 			continue
 		}
 		lo, hi := -DefaultPitchCents, DefaultPitchCents
-		if l := limits.find(rowKey{name: pitch, string: number}); l != nil {
+		if l := limits.find(rowKey{name: Pitch, string: number}); l != nil {
 			lower, _, upper := l.Bounds()
 			lo, hi = math.Inf(-1), math.Inf(1)
 			if lower != nil {
@@ -46,4 +46,30 @@ func (n *neck) atPitch(limits limits) (ok bool, off, unread []int) {
 		}
 	}
 	return len(off)+len(unread) == 0, off, unread
+}
+
+// pitches adds the pitch of every string that has a reading.
+func (e *evaluation) pitches() error {
+	for _, number := range e.spec.StringNumbers() {
+		if v, ok := e.cents(number); ok {
+			e.add(Characteristic{Name: Pitch, String: number}, v, 0)
+		}
+	}
+	return nil
+}
+
+func (p *points) pitch(c *Characteristic) {
+	p.add(PointRef{Kind: PointPitch, String: c.String})
+}
+
+func (n *neck) workPitch(w *workings, c *Characteristic) error {
+	w.add("Hz", n.spec.FindString(c.String).PitchHz, "target pitch")
+	for i := range n.readings.Pitch {
+		if p := &n.readings.Pitch[i]; p.String == c.String && p.Hz != nil {
+			w.add("Hz", *p.Hz, "pitch as read")
+		} else if p.String == c.String {
+			w.add("cents", *p.Cents, "deviation as read")
+		}
+	}
+	return nil
 }

@@ -3,12 +3,13 @@ package inspect
 import (
 	"math"
 	"slices"
+	"strings"
 )
 
 // plan follows a neck through the steps of rework: what its readings should be after each, and how sure that is.
 type plan struct {
 	now  *evaluation // as measured
-	then *evaluation // as it should be after the steps so far, judged; a later step is reckoned from it
+	then *evaluation // as it should be after the steps so far, judged; a later step is worked out from it
 	next *evaluation // as it should be right after the step in hand, nil where that cannot be told
 	// sides are the readings then, had the rod taken a standard deviation less or more off relief than expected; nil before
 	// it is turned.
@@ -31,7 +32,8 @@ func (p *plan) do(a *Advice, turns bool, w work) error {
 	p.next = p.then
 	a.Predicted = predictions(before, p.next)
 	if numbers := p.next.onFrets(); len(numbers) > 0 {
-		a.Why += ". By this reckoning " + stringsWords(numbers) + " would then lie on the frets"
+		words := stringsWords(numbers)
+		a.Why += ". " + strings.ToUpper(words[:1]) + words[1:] + " would then lie on the frets"
 	}
 	return nil
 }
@@ -113,7 +115,7 @@ func (e *evaluation) values() map[rowKey]float64 {
 func (e *evaluation) failing(step string) []*Characteristic {
 	var rows []*Characteristic
 	for i := range e.rows {
-		if c := &e.rows[i]; c.Zone == Nonconforming && kinds[c.Name].step == step {
+		if c := &e.rows[i]; c.Zone == Nonconforming && kindOf(c.Name).Step == step {
 			rows = append(rows, c)
 		}
 	}
@@ -146,7 +148,7 @@ func (e *evaluation) onFrets() []int {
 
 // belowCrown reports a string's height below 0, where no string can be.
 func (c *Characteristic) belowCrown() bool {
-	return (c.Name == action || c.Name == nutHeight) && c.Value != nil && *c.Value < 0
+	return (c.Name == Action || c.Name == NutHeight) && c.Value != nil && *c.Value < 0
 }
 
 // predictions lists the limited values that change from one state of a neck to the next: those out of their limits first.

@@ -75,9 +75,9 @@ func (k *strung) turn(mm float64) {
 func needsEverything() *strung {
 	s, r := fullNeck(3)
 	s.Neck.NutRadiusMM, s.Neck.LastFretRadiusMM = 0, 0
-	s.Limits = append(s.Limits, Limit{Characteristic: action, String: EachIndex(), Fret: NumberIndex(12), HeldFret: 1, LowerMM: number(1), UpperMM: number(2.2)})
+	s.Limits = append(s.Limits, Limit{Characteristic: Action, String: EachIndex(), Fret: NumberIndex(12), HeldFret: 1, LowerMM: number(1), UpperMM: number(2.2)})
 	for i := range s.Limits {
-		if s.Limits[i].Characteristic == nutHeight {
+		if s.Limits[i].Characteristic == NutHeight {
 			s.Limits[i].TargetMM = number(0.45)
 		}
 	}
@@ -85,7 +85,7 @@ func needsEverything() *strung {
 	for i, name := range []string{bass, centre, treble} {
 		for n, z := range r.Profile[i].ZMM {
 			y := TrackY(17.5*float64(i-1), 26*float64(i-1), 648, FretX(648, n+1))
-			k.crowns[name] = append(k.crowns[name], *z+Sagitta(BoardRadius(254, 406, 648, 24, FretX(648, n+1)), 2*y)) // the board made flat
+			k.crowns[name] = append(k.crowns[name], *z+Sagitta(NominalRadius(254, 406, 648, 24, FretX(648, n+1)), 2*y)) // the board made flat
 		}
 	}
 	for i := 1; i <= 6; i++ {
@@ -177,7 +177,7 @@ func TestPlanUncertainty(t *testing.T) {
 		res := mustEvaluate(t, k.spec, r, Options{Rod: model})
 		last := res.Advice[len(res.Advice)-1]
 		for _, p := range last.Predicted {
-			if p.Name == action && p.String == 5 && p.HeldFret == 0 {
+			if p.Name == Action && p.String == 5 && p.HeldFret == 0 {
 				return p.Interval[1] - p.Interval[0]
 			}
 		}

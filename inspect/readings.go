@@ -18,9 +18,9 @@ type Readings struct {
 	RodSteps      []RodStep       `json:"rod_steps,omitempty"`
 	// RodTurned is the neck's net turns of the rod since the specification's travel left, positive tightened, whether they
 	// are among RodSteps or were made together with other work and teach nothing; nil: the sum of RodSteps.
-	RodTurned  *float64     `json:"rod_turned,omitempty"`
-	FretXMM    []*float64   `json:"fret_x_mm,omitempty"`
-	Intonation []Intonation `json:"intonation,omitempty"`
+	RodTurned  *float64            `json:"rod_turned,omitempty"`
+	FretXMM    []*float64          `json:"fret_x_mm,omitempty"`
+	Intonation []IntonationReading `json:"intonation,omitempty"`
 }
 
 // TrackReading holds the crown heights of one track: ZMM[i] is fret i+1, nil where not measured; there are as many
@@ -84,7 +84,7 @@ type RodStep struct {
 }
 
 // Intonation is a fretted pitch beside the open one.
-type Intonation struct {
+type IntonationReading struct {
 	String    int     `json:"string"`
 	Fret      int     `json:"fret"`
 	OpenHz    float64 `json:"open_hz"`

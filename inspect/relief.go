@@ -6,6 +6,13 @@ import (
 	"sagitta/inspect/fit"
 )
 
+// The ways to a relief.
+const (
+	ByProfile = "profile"
+	ByBeam    = "beam"
+	ByLeaves  = "leaves"
+)
+
 // reliefAt is the height of the chord between (xa, za) and (xb, zb) above (xk, zk): positive for a forward bow (definition).
 func reliefAt(xa, xk, xb, za, zk, zb float64) float64 {
 	return za + (zb-za)*(xk-xa)/(xb-xa) - zk
@@ -16,26 +23,14 @@ func (t *track) relief(z []float64, n int) float64 {
 	return reliefAt(t.x[t.a-1], t.x[n-1], t.x[t.b-1], z[t.a-1], z[n-1], z[t.b-1])
 }
 
-// reliefExtreme returns the largest (sign 1) or smallest (sign -1) relief between the datum frets and its fret, fret 0
-// when none was measured there.
-func (t *track) reliefExtreme(z []float64, sign float64) (value float64, fret int) {
-	for n := t.a + 1; n < t.b; n++ {
-		v := t.relief(z, n)
-		if !math.IsNaN(v) && (fret == 0 || sign*v > sign*value) {
-			value, fret = v, n
-		}
-	}
-	return value, fret
-}
-
 // reliefOf returns the relief at fret k by the best method that was used on a track: profile, beam, leaves. Ok is false
 // when none was.
 func (n *neck) reliefOf(name string) (c Characteristic, ok bool, err error) {
-	c = Characteristic{Name: relief, Track: name, Fret: n.k, Unit: "mm", Datum: &[2]int{n.a, n.b}}
+	c = Characteristic{Name: Relief, Track: name, Fret: n.k, Unit: "mm", Datum: &[2]int{n.a, n.b}}
 	if t := n.track(name); t != nil {
 		if v := t.relief(t.z, n.k); !math.IsNaN(v) {
 			u, err := t.propagate(func(z []float64, _ *fit.Bend) float64 { return t.relief(z, n.k) })
-			c.Value, c.U, c.Method = &v, &u, "profile"
+			c.Value, c.U, c.Method = &v, &u, ByProfile
 			return c, true, err
 		}
 	}
@@ -43,13 +38,13 @@ func (n *neck) reliefOf(name string) (c Characteristic, ok bool, err error) {
 		if b := &n.readings.Beam[i]; b.Track == name {
 			v := beamRelief(n.spec, b)
 			u := n.own(b.UMM) * beamFactor(n.spec, b)
-			c.Value, c.U, c.Method = &v, &u, "beam"
+			c.Value, c.U, c.Method = &v, &u, ByBeam
 			return c, true, nil
 		}
 	}
 	for i := range n.readings.Leaves {
 		if l := &n.readings.Leaves[i]; l.Track == name && l.Fret == n.k {
-			c.Method = "leaves"
+			c.Method = ByLeaves
 			c.Value, c.U = l.value()
 			c.IntervalMM = &[2]*float64{l.PassesMM, l.StopsMM}
 			return c, true, nil
@@ -100,21 +95,78 @@ func LeafZone(passes, stops, lower, upper *float64) Zone {
 	return Undecided
 }
 
-// sideDifference returns relief on the bass side less relief on the treble side, from profiles only.
-func (n *neck) sideDifference() (v, u float64, ok bool, err error) {
-	if n.low == nil {
-		return 0, 0, false, nil
-	}
-	v = n.low.relief(n.low.z, n.k) - n.high.relief(n.high.z, n.k)
-	if math.IsNaN(v) {
-		return 0, 0, false, nil
-	}
-	for _, t := range []*track{n.low, n.high} {
-		ut, err := t.propagate(func(z []float64, _ *fit.Bend) float64 { return t.relief(z, n.k) })
+// reliefs adds the relief of every track that was read.
+func (e *evaluation) reliefs() error {
+	for _, name := range e.readTracks() {
+		c, ok, err := e.reliefOf(name)
 		if err != nil {
-			return 0, 0, false, err
+			return err
 		}
-		u = math.Hypot(u, ut)
+		if ok {
+			if e.quick {
+				c.U = nil
+			}
+			e.rows = append(e.rows, c)
+		}
 	}
-	return v, u, true, nil
+	return nil
+}
+
+// relief adds what a relief's method measures: the profile's crowns without a method.
+func (p *points) relief(c *Characteristic) {
+	d := p.spec.Datum
+	switch {
+	case c.Method == ByBeam || c.Method == "" && p.profileOf("beam"):
+		p.add(PointRef{Kind: PointBeam, Track: c.Track, Fret: d.ReliefFret})
+	case c.Method == ByLeaves || c.Method == "" && p.profileOf("leaves"):
+		p.add(PointRef{Kind: PointLeafPasses, Track: c.Track, Fret: d.ReliefFret})
+		p.add(PointRef{Kind: PointLeafStops, Track: c.Track, Fret: d.ReliefFret})
+	default:
+		p.crown(c.Track, d.FirstFret, d.ReliefFret, d.SecondFret)
+	}
+}
+
+// profileOf reports that the routine takes relief that way.
+func (p *points) profileOf(way string) bool {
+	return p.spec.Routine != nil && p.spec.Routine.Profile == way
+}
+
+// workChord adds what a relief at a fret is made of.
+func (t *track) workChord(w *workings, fret int) {
+	xa, xk, xb := t.x[t.a-1], t.x[fret-1], t.x[t.b-1]
+	for _, f := range [3]int{t.a, fret, t.b} {
+		w.add("mm", t.x[f-1], "x of fret %d", f)
+	}
+	for _, f := range [3]int{t.a, fret, t.b} {
+		w.add("mm", t.z[f-1], "%s", t.crownName(f))
+	}
+	w.add("mm", t.z[t.a-1]+(t.z[t.b-1]-t.z[t.a-1])*(xk-xa)/(xb-xa), "chord over fret %d", fret)
+}
+
+// workRelief adds what a relief is made of by the method that gave it.
+func (n *neck) workRelief(w *workings, c *Characteristic) error {
+	switch c.Method {
+	case ByProfile:
+		n.track(c.Track).workChord(w, n.k)
+	case ByBeam:
+		for i := range n.readings.Beam {
+			b := &n.readings.Beam[i]
+			if b.Track != c.Track {
+				continue
+			}
+			w.add("mm", b.FeetMM[0], "first foot at")
+			w.add("mm", b.PlungerMM, "plunger at")
+			w.add("mm", b.FeetMM[1], "second foot at")
+			w.add("mm", b.ReadingMM, "reading")
+			w.add("", beamFactor(n.spec, b), "factor (x_k - x_a)(x_b - x_k)/((m - p)(q - m))")
+		}
+	case ByLeaves:
+		if p := c.IntervalMM[0]; p != nil {
+			w.add("mm", *p, "thickest leaf that passes")
+		}
+		if s := c.IntervalMM[1]; s != nil {
+			w.add("mm", *s, "thinnest leaf that stops")
+		}
+	}
+	return nil
 }

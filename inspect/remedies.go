@@ -83,14 +83,18 @@ var (
 		[]string{"clean and polish", "refinish", "concession by a named person"}, byRepairer}
 )
 
-// AllRemedies returns the remedies of every defect: those that a characteristic shows, then those that only an inspector
-// sees, hears or feels.
+// AllRemedies returns the remedies of every defect, each once: those that a characteristic shows, then those that only an
+// inspector sees, hears or feels.
 func AllRemedies() []Remedy {
-	return []Remedy{
-		highFret, lowFret, unlevel, backBow, overBow, unevenSides, humped, risingTongue, fallingTongue, twisted, wrongRadius, lowNut, highNut,
-		highAction, lowAction, buzz, offPitch,
-		looseFret, sharpEnds, sCurve, deadRod, looseRod, stuckRod, bindingNut, saddleAtEnd, outOfTune, misplacedFret, lowCrown, cosmetic,
+	var all []Remedy
+	for _, k := range order {
+		for _, r := range [2]Remedy{k.Above, k.Below} {
+			if r.Defect != "" && !slices.ContainsFunc(all, func(o Remedy) bool { return o.Defect == r.Defect }) {
+				all = append(all, r)
+			}
+		}
 	}
+	return append(all, looseFret, sharpEnds, sCurve, deadRod, looseRod, stuckRod, bindingNut, saddleAtEnd, outOfTune, misplacedFret, lowCrown, cosmetic)
 }
 
 // RemedyFor returns what may lie behind a nonconforming characteristic and what helps; ok is false for one that conforms
@@ -99,40 +103,12 @@ func RemedyFor(c Characteristic) (r Remedy, ok bool) {
 	if c.Zone != Nonconforming {
 		return Remedy{}, false
 	}
-	low := miss(&c) < 0
-	choose := func(above, below Remedy) (Remedy, bool) {
-		if low {
-			return below, true
-		}
-		return above, true
+	k := kindOf(c.Name)
+	r = k.Above
+	if miss(&c) < 0 {
+		r = k.Below
 	}
-	switch c.Name {
-	case relief, reliefMax:
-		return choose(overBow, backBow)
-	case sideDifference:
-		return unevenSides, true
-	case rocker, levelDeviation:
-		return choose(highFret, lowFret)
-	case straightness, flatness, levelZone:
-		return unlevel, true
-	case hump:
-		return humped, true
-	case fallAway:
-		return choose(fallingTongue, risingTongue)
-	case twist:
-		return twisted, true
-	case boardRadius:
-		return wrongRadius, true
-	case action:
-		return choose(highAction, lowAction)
-	case nutHeight:
-		return choose(highNut, lowNut)
-	case clearance, margin:
-		return buzz, true
-	case pitch:
-		return offPitch, true
-	}
-	return Remedy{}, false
+	return r, r.Defect != ""
 }
 
 // Remedies returns the remedies of a result's nonconforming characteristics in the order of rework, then of the defects that
@@ -144,10 +120,10 @@ func Remedies(res *Result) []Remedy {
 			all = append(all, r)
 		}
 	}
-	for _, step := range steps {
+	for _, step := range Steps() {
 		for i := range res.Characteristics {
 			c := res.Characteristics[i]
-			if r, ok := RemedyFor(c); ok && kinds[c.Name].step == step {
+			if r, ok := RemedyFor(c); ok && kindOf(c.Name).Step == step {
 				add(r)
 			}
 		}

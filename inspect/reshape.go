@@ -53,16 +53,6 @@ func (n *neck) bow(r *Readings, mm float64) {
 	}
 }
 
-// untwist gives the board the cross-slope of fret b at fret a too, linear in x between and towards the nut.
-func (n *neck) untwist(r *Readings) {
-	slope := func(i int) float64 {
-		return (n.high.z[i] + n.high.sagitta[i] - n.low.z[i] - n.low.sagitta[i]) / (n.high.y[i] - n.low.y[i])
-	}
-	xa, xb := n.x[n.a-1], n.x[n.b-1]
-	by := slope(n.b-1) - slope(n.a-1)
-	n.reshape(r, func(x, y float64) float64 { return by * y * max(xb-x, 0) / (xb - xa) })
-}
-
 // lower takes metal off one crown. The strings stay where they are, unless they are held there.
 func (n *neck) lower(r *Readings, track string, fret int, mm float64) {
 	for i := range r.Profile {

@@ -161,7 +161,7 @@ type meanParts struct {
 func meanOf(res *Result, limited bool) (m meanParts) {
 	for i := range res.Characteristics {
 		c := &res.Characteristics[i]
-		if c.Name != relief || c.Value == nil || limited && c.Zone == NoLimit {
+		if c.Name != Relief || c.Value == nil || limited && c.Zone == NoLimit {
 			continue
 		}
 		m.sum += *c.Value

@@ -71,13 +71,13 @@ func (e *evaluation) rodSteps() []RodStep {
 func (e *evaluation) meanTarget(res *Result, failing []*Characteristic) (mean float64, words string) {
 	var targets []float64
 	for i := range res.Characteristics {
-		if c := &res.Characteristics[i]; c.Name == relief && c.Zone != NoLimit && c.Value != nil {
+		if c := &res.Characteristics[i]; c.Name == Relief && c.Zone != NoLimit && c.Value != nil {
 			targets = append(targets, targetOf(c, DefaultReliefMM))
 		}
 	}
 	if len(targets) == 0 {
 		for _, c := range failing {
-			if c.Name != sideDifference {
+			if c.Name != SideDifference {
 				targets = append(targets, targetOf(c, DefaultReliefMM))
 			}
 		}
@@ -134,7 +134,7 @@ func (e *evaluation) findStops(st *rodState, res *Result, prior float64) {
 		stop(fmt.Sprintf("The rod would need %.2f turns and has about %.2f left.", st.advice.Needed, max(*left, 0)))
 	}
 	for i := range res.Characteristics {
-		if c := &res.Characteristics[i]; c.Name == hump && c.Zone == Nonconforming {
+		if c := &res.Characteristics[i]; c.Name == Hump && c.Zone == Nonconforming {
 			stop("There is a hump where the neck meets the body: the rod cannot take it out.")
 			break
 		}

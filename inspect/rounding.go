@@ -28,16 +28,13 @@ const (
 // its margin as nothing, as many decimals more are written as tell them apart, six at the most.
 func (c *Characteristic) Rounded(stepMM, mmPerUnit float64) Rounding {
 	r := Rounding{mmPerUnit: 1}
-	switch c.Unit {
-	case "deg":
-		r.Digits = digitsDeg
-	case "cents":
-		r.Digits = digitsCents
-	default:
+	if d, fixed := DecimalsOf(c.Unit); fixed {
+		r.Digits = d
+	} else {
 		r.mmPerUnit = mmPerUnit
 		r.Digits = stepDigits(stepMM / mmPerUnit)
 	}
-	if c.Method == "leaves" && c.Value != nil {
+	if c.Method == ByLeaves && c.Value != nil {
 		for d := r.Digits; d <= r.Digits+leafDigits; d++ {
 			if v := *c.Value / r.mmPerUnit; math.Abs(roundTo(v, d)-v) < 1e-9 {
 				r.Digits = d
@@ -54,6 +51,18 @@ func (c *Characteristic) Rounded(stepMM, mmPerUnit float64) Rounding {
 		}
 	}
 	return r
+}
+
+// DecimalsOf returns the decimals of a unit whose values are written to a fixed place: degrees to 0.01, cents to 0.1. Lengths
+// follow the step of their gauge: fixed is false.
+func DecimalsOf(unit string) (decimals int, fixed bool) {
+	switch unit {
+	case "deg":
+		return digitsDeg, true
+	case "cents":
+		return digitsCents, true
+	}
+	return 0, false
 }
 
 // stepDigits is the number of decimals that are not coarser than a step; those of 0.001 for a step of 0.

@@ -48,18 +48,18 @@ func TestSamplingAgrees(t *testing.T) {
 		c := &res.Characteristics[i]
 		mean := sum[i] / draws
 		sd := math.Sqrt((squares[i] - draws*mean*mean) / (draws - 1))
-		if *c.U == 0 && (sd == 0 || c.Name == hump) {
+		if *c.U == 0 && (sd == 0 || c.Name == Hump) {
 			continue // pitch, and a hump that is nowhere near
 		}
 		ratio := math.Abs(sd / *c.U - 1)
 		switch c.Name {
-		case relief, sideDifference, twist, boardRadius, action, nutHeight, rocker:
+		case Relief, SideDifference, Twist, BoardRadius, Action, NutHeight, Rocker:
 			smooth++
 			worstSmooth = math.Max(worstSmooth, ratio)
 			if ratio > 0.05 {
 				t.Errorf("%s: propagated %.5f, sampled %.5f", Words(s, *c), *c.U, sd)
 			}
-		case fallAway:
+		case FallAway:
 			// The bend curve's loss has kinks, but few crowns lie near them.
 			smooth++
 			worstSmooth = math.Max(worstSmooth, ratio)
@@ -91,7 +91,7 @@ func TestBudgetAgrees(t *testing.T) {
 		seen := map[string]int{}
 		var worst float64
 		for _, c := range res.Characteristics {
-			if c.Value == nil || c.Name == pitch || seen[c.Name] >= 1 {
+			if c.Value == nil || c.Name == Pitch || seen[c.Name] >= 1 {
 				continue
 			}
 			seen[c.Name]++
@@ -112,13 +112,13 @@ func TestBudgetAgrees(t *testing.T) {
 		t.Logf("%s: budgets of %d kinds agree with the propagation to %.1g", name, len(seen), worst)
 	}
 	s, r := readNeck(t, "W6-leaves-and-beam-only")
-	if _, _, err := Budget(s, r, Characteristic{Name: twist}); err == nil {
+	if _, _, err := Budget(s, r, Characteristic{Name: Twist}); err == nil {
 		t.Error("a budget of what was not measured")
 	}
 	// A string that all but lies on a crown: its uncertainty reaches below, where no reading may be.
 	s, r = readNeck(t, "W1-good-neck")
 	r.NutHeight[0].HeightMM = 0.001
-	if _, u, err := Budget(s, r, Characteristic{Name: nutHeight, String: r.NutHeight[0].String}); err != nil || u <= 0 {
+	if _, u, err := Budget(s, r, Characteristic{Name: NutHeight, String: r.NutHeight[0].String}); err != nil || u <= 0 {
 		t.Errorf("u %v, error %v", u, err)
 	}
 }

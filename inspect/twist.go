@@ -1,7 +1,6 @@
 package inspect
 
 import (
-	"errors"
 	"math"
 
 	"sagitta/inspect/fit"
@@ -30,32 +29,41 @@ func (n *neck) twist() (v, u float64, ok bool, err error) {
 	return v, u, true, err
 }
 
-// boardRadius returns the radius of the geometric least-squares circle through the crowns of one fret. Ok is false below
-// three tracks there, and where the crowns show no radius.
-func (n *neck) boardRadius(fret int) (v, u float64, ok bool, err error) {
-	const some = 8
-	y, z, uz := make([]float64, 0, some), make([]float64, 0, some), make([]float64, 0, some)
-	for _, t := range n.tracks {
-		if t.measured(fret) {
-			y, z, uz = append(y, t.y[fret-1]), append(z, t.z[fret-1]), append(uz, t.uz[fret-1])
+// twists adds the twist.
+func (e *evaluation) twists() error {
+	v, u, ok, err := e.twist()
+	if ok && err == nil {
+		e.add(Characteristic{Name: Twist}, v, u)
+	}
+	return err
+}
+
+// twist adds the crowns of the datum frets on the outer tracks.
+func (p *points) twist(*Characteristic) {
+	for _, t := range p.spec.outerTracks() {
+		p.crown(t, p.spec.Datum.FirstFret, p.spec.Datum.SecondFret)
+	}
+}
+
+// untwist gives the board the cross-slope of fret b at fret a too, linear in x between and towards the nut.
+func (n *neck) untwist(r *Readings, _ *Characteristic) {
+	slope := func(i int) float64 {
+		return (n.high.z[i] + n.high.sagitta[i] - n.low.z[i] - n.low.sagitta[i]) / (n.high.y[i] - n.low.y[i])
+	}
+	xa, xb := n.x[n.a-1], n.x[n.b-1]
+	by := slope(n.b-1) - slope(n.a-1)
+	n.reshape(r, func(x, y float64) float64 { return by * y * max(xb-x, 0) / (xb - xa) })
+}
+
+// workTwist adds the cross-slopes and what they are made of.
+func (n *neck) workTwist(w *workings, _ *Characteristic) error {
+	for _, f := range [2]int{n.a, n.b} {
+		for _, t := range [2]*track{n.low, n.high} {
+			w.add("mm", t.y[f-1], "place across the board at fret %d, %s", f, Side(t.name))
+			w.add("mm", t.z[f-1]+t.sagitta[f-1], "%s, developed", t.crownName(f))
 		}
+		rise := n.high.z[f-1] + n.high.sagitta[f-1] - n.low.z[f-1] - n.low.sagitta[f-1]
+		w.add("deg", math.Atan(rise/(n.high.y[f-1]-n.low.y[f-1]))*180/math.Pi, "cross-slope at fret %d", f)
 	}
-	if len(z) < 3 {
-		return 0, 0, false, nil
-	}
-	f := func(q []float64) (float64, error) {
-		if len(q) == 3 {
-			return fit.CircleThrough(y, q) // the circle with no distances left, without a search
-		}
-		return fit.CircleRadius(y, q)
-	}
-	v, err = f(z)
-	if err == nil && !n.quick {
-		u, err = fit.Propagate(f, z, uz)
-	}
-	switch {
-	case errors.Is(err, fit.ErrFlat), errors.Is(err, fit.ErrDegenerate), errors.Is(err, fit.ErrNotFinite), errors.Is(err, fit.ErrNotConverged):
-		return 0, 0, false, nil // nearly flat: no radius, or none whose uncertainty has a meaning
-	}
-	return v, u, err == nil, err
+	return nil
 }

@@ -85,12 +85,12 @@ func (s *Spec) everyPoint() *Readings {
 
 // whyUnmeasurable says which part of the routine leaves a characteristic out, and what would bring it in.
 func (s *Spec) whyUnmeasurable(c *Characteristic) (why, change string) {
-	r := s.Routine
+	r, k := s.Routine, kindOf(c.Name)
 	for _, p := range Involved(s, *c) {
 		switch crown := p.Kind == PointCrown; {
 		case (crown || p.Kind == PointBeam) && r.Profile == "none" || crown && (r.Profile == "beam" || r.Profile == "leaves"):
 			ways := `"each fret" or "sweep"`
-			if c.Name == relief {
+			if slices.Contains(k.Points, PointBeam) {
 				ways = `"each fret", "sweep", "beam" or "leaves"`
 			}
 			return fmt.Sprintf("the routine's profile is %q", r.Profile), "give it profile " + ways
@@ -104,17 +104,17 @@ func (s *Spec) whyUnmeasurable(c *Characteristic) (why, change string) {
 			return fmt.Sprintf("fret %d is not among the routine's action_frets", p.Fret), "add it to them"
 		}
 	}
-	switch c.Name {
-	case pitch:
+	switch {
+	case slices.Contains(k.Points, PointPitch):
 		return "the routine's pitch is declared", `give it pitch "measured"`
-	case margin:
-		if s.Pluck == nil {
-			return "the specification gives no pluck", "add [pluck]"
+	case k.Pluck && s.Pluck == nil:
+		return "the specification gives no pluck", "add [pluck]"
+	case k.Tracks > len(r.Tracks):
+		change := `give it tracks "bass" and "treble"`
+		if k.Tracks > 2 {
+			change = `add a track, e.g. "centre"`
 		}
-	case boardRadius:
-		return fmt.Sprintf("it takes three tracks and the routine has %d", len(r.Tracks)), `add a track, e.g. "centre"`
-	case twist, sideDifference:
-		return fmt.Sprintf("it takes two tracks and the routine has %d", len(r.Tracks)), `give it tracks "bass" and "treble"`
+		return fmt.Sprintf("it takes %s tracks and the routine has %d", map[int]string{1: "one", 2: "two", 3: "three"}[k.Tracks], len(r.Tracks)), change
 	}
 	if c.String > 0 {
 		return fmt.Sprintf("string %d does not run between the routine's tracks", c.String), "add the track beside it"

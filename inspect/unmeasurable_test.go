@@ -18,7 +18,7 @@ func TestUnmeasurable(t *testing.T) {
 	for _, name := range CharacteristicNames() {
 		k := kinds[name]
 		l := Limit{Characteristic: name}
-		switch k.unit {
+		switch k.Unit {
 		case "deg":
 			l.UpperDeg = number(1)
 		case "cents":
@@ -26,13 +26,13 @@ func TestUnmeasurable(t *testing.T) {
 		default:
 			l.UpperMM = number(1)
 		}
-		if k.track {
+		if k.Track {
 			l.Track = each
 		}
-		if k.string {
+		if k.String {
 			l.String = Index{Each: true}
 		}
-		if k.fret {
+		if k.Fret {
 			l.Fret = Index{Each: true}
 		}
 		full.Limits = append(full.Limits, l)
@@ -40,7 +40,15 @@ func TestUnmeasurable(t *testing.T) {
 	if faults := full.Check(); len(faults) > 0 {
 		t.Fatal(Faults(faults))
 	}
-	crowns := []string{reliefMax, sideDifference, straightness, flatness, levelZone, levelDeviation, rocker, hump, fallAway, twist, boardRadius, clearance, margin}
+	var crowns, threeTracks []string
+	for _, k := range Catalogue() {
+		if k.Limited && k.Name != Relief && slices.Contains(k.Points, PointCrown) {
+			crowns = append(crowns, k.Name)
+		}
+		if k.Limited && k.Tracks == 3 {
+			threeTracks = append(threeTracks, k.Name)
+		}
+	}
 	for _, c := range []struct {
 		name   string
 		change func(*Spec)
@@ -51,23 +59,23 @@ func TestUnmeasurable(t *testing.T) {
 		{"sweep", func(s *Spec) { s.Routine.Profile = "sweep" }, nil, ""},
 		{"leaves", func(s *Spec) { s.Routine.Profile = "leaves" }, crowns, `profile is "leaves"`},
 		{"beam", func(s *Spec) { s.Routine.Profile = "beam" }, crowns, `profile is "beam"`},
-		{"none", func(s *Spec) { s.Routine.Profile = "none" }, append([]string{relief}, crowns...), `profile is "none"`},
-		{"two tracks", func(s *Spec) { s.Routine.Tracks = []string{bass, treble} }, []string{boardRadius}, "three tracks and the routine has 2"},
+		{"none", func(s *Spec) { s.Routine.Profile = "none" }, append([]string{Relief}, crowns...), `profile is "none"`},
+		{"two tracks", func(s *Spec) { s.Routine.Tracks = []string{bass, treble} }, threeTracks, "three tracks and the routine has 2"},
 		{"a track left out", func(s *Spec) {
 			s.Routine.Tracks = []string{bass, treble}
-			s.Limits = []Limit{{Characteristic: relief, Track: centre, UpperMM: number(1)}}
-		}, []string{relief}, `track "centre" is not among`},
+			s.Limits = []Limit{{Characteristic: Relief, Track: centre, UpperMM: number(1)}}
+		}, []string{Relief}, `track "centre" is not among`},
 		{"a string left out", func(s *Spec) { s.Routine.Strings = StringList{Numbers: []int{1, 2, 3, 4, 5}} },
-			[]string{action, nutHeight, clearance, margin}, "string 6 is not among"},
+			[]string{Action, NutHeight, LeastClearance, ClearanceMargin}, "string 6 is not among"},
 		{"a fret left out", func(s *Spec) {
 			s.Routine.ActionFrets = []int{7}
-			s.Limits = []Limit{{Characteristic: action, String: NumberIndex(1), UpperMM: number(3)}}
-		}, []string{action}, "fret 12 is not among"},
+			s.Limits = []Limit{{Characteristic: Action, String: NumberIndex(1), UpperMM: number(3)}}
+		}, []string{Action}, "fret 12 is not among"},
 		{"held", func(s *Spec) {
-			s.Limits = []Limit{{Characteristic: action, String: NumberIndex(1), HeldFret: 1, UpperMM: number(3)}}
-		}, []string{action}, "open"},
-		{"no pluck", func(s *Spec) { s.Pluck = nil }, []string{margin}, "no pluck"},
-		{"declared", func(s *Spec) { s.Routine.Pitch = "declared" }, []string{pitch}, "declared"},
+			s.Limits = []Limit{{Characteristic: Action, String: NumberIndex(1), HeldFret: 1, UpperMM: number(3)}}
+		}, []string{Action}, "open"},
+		{"no pluck", func(s *Spec) { s.Pluck = nil }, []string{ClearanceMargin}, "no pluck"},
+		{"declared", func(s *Spec) { s.Routine.Pitch = "declared" }, []string{Pitch}, "declared"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			spec := *full

@@ -24,7 +24,7 @@ func row(t testing.TB, res *Result, k rowKey) *Characteristic {
 func TestPitchGate(t *testing.T) {
 	gated := func(t *testing.T, res *Result, want bool) {
 		t.Helper()
-		for _, k := range []rowKey{{name: relief, track: bass}, {name: sideDifference}, {name: action, string: 1, fret: 12}} {
+		for _, k := range []rowKey{{name: Relief, track: bass}, {name: SideDifference}, {name: Action, string: 1, fret: 12}} {
 			c := row(t, res, k)
 			if c.Value == nil || (c.Zone == NotMeasured) != want {
 				t.Errorf("%v: value %v, zone %s", k, show(c.Value), c.Zone)
@@ -33,7 +33,7 @@ func TestPitchGate(t *testing.T) {
 				t.Errorf("%v: a probability though not measured", k)
 			}
 		}
-		if c := row(t, res, rowKey{name: twist}); c.Zone != Conforming {
+		if c := row(t, res, rowKey{name: Twist}); c.Zone != Conforming {
 			t.Errorf("twist needs no pitch: %s", c.Zone)
 		}
 	}
@@ -80,7 +80,7 @@ func TestPitchGate(t *testing.T) {
 	t.Run("a wide pitch limit lets the gate through", func(t *testing.T) {
 		wide := *s
 		wide.Limits = append(append([]Limit{}, s.Limits[:len(s.Limits)-1]...),
-			Limit{Characteristic: pitch, String: EachIndex(), LowerCents: number(-20), UpperCents: number(20)})
+			Limit{Characteristic: Pitch, String: EachIndex(), LowerCents: number(-20), UpperCents: number(20)})
 		c := *r
 		c.Pitch = append([]PitchReading{{String: 1, Cents: number(-12)}}, r.Pitch[1:]...)
 		gated(t, mustEvaluate(t, &wide, &c, Options{}), false)
@@ -91,13 +91,13 @@ func TestPitchGate(t *testing.T) {
 func TestLimits(t *testing.T) {
 	s, r := readNeck(t, "W1-good-neck")
 	s.Limits = []Limit{
-		{Characteristic: relief, Track: each, UpperMM: number(0.36)},
-		{Characteristic: relief, Track: bass, UpperMM: number(0.25)},
-		{Characteristic: rocker, Track: treble, Fret: EachIndex(), UpperMM: number(0.1)},
-		{Characteristic: rocker, Track: each, Fret: EachIndex(), UpperMM: number(0.04)},
-		{Characteristic: rocker, Track: each, Fret: NumberIndex(5), UpperMM: number(0.02)},
-		{Characteristic: action, String: NumberIndex(6), UpperMM: number(2.3)},
-		{Characteristic: action, String: NumberIndex(6), Fret: NumberIndex(12), HeldFret: 1, UpperMM: number(1.7)},
+		{Characteristic: Relief, Track: each, UpperMM: number(0.36)},
+		{Characteristic: Relief, Track: bass, UpperMM: number(0.25)},
+		{Characteristic: Rocker, Track: treble, Fret: EachIndex(), UpperMM: number(0.1)},
+		{Characteristic: Rocker, Track: each, Fret: EachIndex(), UpperMM: number(0.04)},
+		{Characteristic: Rocker, Track: each, Fret: NumberIndex(5), UpperMM: number(0.02)},
+		{Characteristic: Action, String: NumberIndex(6), UpperMM: number(2.3)},
+		{Characteristic: Action, String: NumberIndex(6), Fret: NumberIndex(12), HeldFret: 1, UpperMM: number(1.7)},
 	}
 	res := mustEvaluate(t, s, r, Options{})
 	for _, c := range []struct {
@@ -105,13 +105,13 @@ func TestLimits(t *testing.T) {
 		upper float64
 		zone  Zone
 	}{
-		{rowKey{name: relief, track: bass}, 0.25, Nonconforming},
-		{rowKey{name: relief, track: treble}, 0.36, Conforming},
-		{rowKey{name: rocker, track: treble, fret: 5}, 0.1, Conforming},
-		{rowKey{name: rocker, track: bass, fret: 5}, 0.02, Conforming},
-		{rowKey{name: rocker, track: bass, fret: 6}, 0.04, Conforming},
-		{rowKey{name: action, string: 6, fret: 12}, 2.3, Conforming},
-		{rowKey{name: action, string: 6, fret: 12, held: 1}, 1.7, NotMeasured},
+		{rowKey{name: Relief, track: bass}, 0.25, Nonconforming},
+		{rowKey{name: Relief, track: treble}, 0.36, Conforming},
+		{rowKey{name: Rocker, track: treble, fret: 5}, 0.1, Conforming},
+		{rowKey{name: Rocker, track: bass, fret: 5}, 0.02, Conforming},
+		{rowKey{name: Rocker, track: bass, fret: 6}, 0.04, Conforming},
+		{rowKey{name: Action, string: 6, fret: 12}, 2.3, Conforming},
+		{rowKey{name: Action, string: 6, fret: 12, held: 1}, 1.7, NotMeasured},
 	} {
 		got := row(t, res, c.k)
 		if got.Upper == nil || *got.Upper != c.upper || got.Zone != c.zone {
@@ -121,10 +121,10 @@ func TestLimits(t *testing.T) {
 	// Held at fret 1 is another row than open.
 	r.Action = append(r.Action, HeightReading{String: 6, Fret: 12, HeldFret: 1, HeightMM: 1.65})
 	res = mustEvaluate(t, s, r, Options{})
-	if c := row(t, res, rowKey{name: action, string: 6, fret: 12, held: 1}); c.Zone != Conforming || *c.Value != 1.65 {
+	if c := row(t, res, rowKey{name: Action, string: 6, fret: 12, held: 1}); c.Zone != Conforming || *c.Value != 1.65 {
 		t.Errorf("held at 1: %+v", c)
 	}
-	if c := row(t, res, rowKey{name: action, string: 6, fret: 12}); *c.Value != 1.95 {
+	if c := row(t, res, rowKey{name: Action, string: 6, fret: 12}); *c.Value != 1.95 {
 		t.Errorf("open: %+v", c)
 	}
 }
@@ -132,11 +132,11 @@ func TestLimits(t *testing.T) {
 // TestEachTrack: "each" means the routine's tracks, then those in the readings, then one row that names no track.
 func TestEachTrack(t *testing.T) {
 	s, r := readNeck(t, "W1-good-neck")
-	s.Limits = []Limit{{Characteristic: relief, Track: each, UpperMM: number(0.36)}}
+	s.Limits = []Limit{{Characteristic: Relief, Track: each, UpperMM: number(0.36)}}
 	s.Routine = &Routine{Tracks: []string{bass, treble}}
 	r.Profile = r.Profile[:2] // bass and centre
 	res := mustEvaluate(t, s, r, Options{})
-	if c := row(t, res, rowKey{name: relief, track: treble}); c.Zone != NotMeasured {
+	if c := row(t, res, rowKey{name: Relief, track: treble}); c.Zone != NotMeasured {
 		t.Errorf("a routine's track that was not read: %s", c.Zone)
 	}
 	if res.Disposition != Remeasure {
@@ -144,7 +144,7 @@ func TestEachTrack(t *testing.T) {
 	}
 	s.Routine, r.Profile = nil, nil
 	res = mustEvaluate(t, s, r, Options{})
-	if c := row(t, res, rowKey{name: relief, track: each}); c.Zone != NotMeasured {
+	if c := row(t, res, rowKey{name: Relief, track: each}); c.Zone != NotMeasured {
 		t.Errorf("no track at all: %s", c.Zone)
 	}
 }
@@ -174,7 +174,7 @@ func TestLeavesOpenEnds(t *testing.T) {
 	r.Leaves[0] = LeafReading{Track: treble, Fret: 7, PassesMM: number(0.6)}
 	r.Beam = nil
 	res := mustEvaluate(t, s, r, Options{})
-	c := row(t, res, rowKey{name: relief, track: treble})
+	c := row(t, res, rowKey{name: Relief, track: treble})
 	if c.Value != nil || c.U != nil || c.PConform != nil || c.Zone != Nonconforming || c.IntervalMM[1] != nil {
 		t.Errorf("%+v", c)
 	}
@@ -195,10 +195,10 @@ func TestOwnUncertainty(t *testing.T) {
 		k rowKey
 		u float64
 	}{
-		{rowKey{name: action, string: 1, fret: 12}, 0.05},
-		{rowKey{name: nutHeight, string: 1}, 0.04},
-		{rowKey{name: relief, track: bass}, 0.01 * beamReliefOver(s, BeamReading{FeetMM: r.Beam[0].FeetMM, PlungerMM: r.Beam[0].PlungerMM, ReadingMM: 1})},
-		{rowKey{name: relief, track: treble}, 0.02},
+		{rowKey{name: Action, string: 1, fret: 12}, 0.05},
+		{rowKey{name: NutHeight, string: 1}, 0.04},
+		{rowKey{name: Relief, track: bass}, 0.01 * beamReliefOver(s, BeamReading{FeetMM: r.Beam[0].FeetMM, PlungerMM: r.Beam[0].PlungerMM, ReadingMM: 1})},
+		{rowKey{name: Relief, track: treble}, 0.02},
 	} {
 		if got := *row(t, res, c.k).U; got < c.u-1e-15 || got > c.u+1e-15 {
 			t.Errorf("%+v: u %v, want %v", c.k, got, c.u)
@@ -211,7 +211,7 @@ func TestOwnUncertainty(t *testing.T) {
 		r.Profile[0].UMM[i] = number(0)
 	}
 	r.Profile[0].UMM[6] = number(0.02)
-	if c := row(t, mustEvaluate(t, s, r, Options{}), rowKey{name: relief, track: bass}); *c.U < 0.02-1e-12 || *c.U > 0.02+1e-12 {
+	if c := row(t, mustEvaluate(t, s, r, Options{}), rowKey{name: Relief, track: bass}); *c.U < 0.02-1e-12 || *c.U > 0.02+1e-12 {
 		t.Errorf("relief u %v, want 0.02", *c.U)
 	}
 }
@@ -230,18 +230,18 @@ func TestFretPositionsAndIntonation(t *testing.T) {
 		}
 		r.FretXMM[i] = &x
 	}
-	r.Intonation = []Intonation{{String: 6, Fret: 12, OpenHz: 82.41, FrettedHz: 2 * 82.41 * 1.0005777895}} // one cent: 2^(1/1200), ISO 80000-8
+	r.Intonation = []IntonationReading{{String: 6, Fret: 12, OpenHz: 82.41, FrettedHz: 2 * 82.41 * 1.0005777895}} // one cent: 2^(1/1200), ISO 80000-8
 	res := mustEvaluate(t, s, r, Options{})
 	for fret, want := range map[int][2]float64{3: {0, 0}, 6: {0.1, 0}, 7: {0, -0.1}} {
-		c := row(t, res, rowKey{name: fretPosition, fret: fret})
+		c := row(t, res, rowKey{name: FretPosition, fret: fret})
 		if d := *c.Value - want[0]; d < -1e-9 || d > 1e-9 || *c.StepMM < want[1]-1e-9 || *c.StepMM > want[1]+1e-9 {
 			t.Errorf("fret %d: %v, step %v, want %v", fret, *c.Value, *c.StepMM, want)
 		}
 	}
-	if c := row(t, res, rowKey{name: fretPosition, fret: 5}); c.StepMM != nil {
+	if c := row(t, res, rowKey{name: FretPosition, fret: 5}); c.StepMM != nil {
 		t.Error("a distance from a fret that was not measured")
 	}
-	if c := row(t, res, rowKey{name: intonation, string: 6, fret: 12}); *c.Value < 0.999999 || *c.Value > 1.000001 || c.Unit != "cents" {
+	if c := row(t, res, rowKey{name: Intonation, string: 6, fret: 12}); *c.Value < 0.999999 || *c.Value > 1.000001 || c.Unit != "cents" {
 		t.Errorf("intonation %v %s, want 1 cent", *c.Value, c.Unit)
 	}
 }
@@ -251,12 +251,12 @@ func TestActionFrets(t *testing.T) {
 	s, r := readNeck(t, "W1-good-neck")
 	r.Action = []HeightReading{{String: 1, Fret: 14, HeightMM: 1.8}}
 	limit := func(fret Index) []Limit {
-		return []Limit{{Characteristic: action, String: NumberIndex(1), Fret: fret, UpperMM: number(2)}}
+		return []Limit{{Characteristic: Action, String: NumberIndex(1), Fret: fret, UpperMM: number(2)}}
 	}
 	zones := func() map[int]Zone {
 		found := map[int]Zone{}
 		for _, c := range mustEvaluate(t, s, r, Options{}).Characteristics {
-			if c.Name == action {
+			if c.Name == Action {
 				found[c.Fret] = c.Zone
 			}
 		}
@@ -293,10 +293,10 @@ func TestPartsMissing(t *testing.T) {
 		gone   []string
 		left   []string
 	}{
-		{"profile", func(r *Readings) { r.Profile = nil }, []string{relief, twist, clearance}, []string{action, nutHeight, pitch}},
-		{"one track", func(r *Readings) { r.Profile = r.Profile[:1] }, []string{twist, sideDifference, flatness, levelZone, boardRadius}, []string{relief, rocker, hump, straightness}},
-		{"nut heights", func(r *Readings) { r.NutHeight = nil }, []string{nutHeight, clearance, margin}, []string{relief, action}},
-		{"action", func(r *Readings) { r.Action = nil }, []string{action, clearance, margin}, []string{relief, nutHeight}},
+		{"profile", func(r *Readings) { r.Profile = nil }, []string{Relief, Twist, LeastClearance}, []string{Action, NutHeight, Pitch}},
+		{"one track", func(r *Readings) { r.Profile = r.Profile[:1] }, []string{Twist, SideDifference, Flatness, LevelZone, BoardRadius}, []string{Relief, Rocker, Hump, Straightness}},
+		{"nut heights", func(r *Readings) { r.NutHeight = nil }, []string{NutHeight, LeastClearance, ClearanceMargin}, []string{Relief, Action}},
+		{"action", func(r *Readings) { r.Action = nil }, []string{Action, LeastClearance, ClearanceMargin}, []string{Relief, NutHeight}},
 		{"all but four crowns of each track", func(r *Readings) {
 			for i := range r.Profile {
 				for j := range r.Profile[i].ZMM {
@@ -305,8 +305,8 @@ func TestPartsMissing(t *testing.T) {
 					}
 				}
 			}
-		}, []string{levelDeviation, rocker, hump, fallAway}, []string{relief, straightness, flatness, levelZone, twist}},
-		{"everything", func(r *Readings) { *r = Readings{Serial: "x"} }, []string{relief, action, pitch}, nil},
+		}, []string{LevelDeviation, Rocker, Hump, FallAway}, []string{Relief, Straightness, Flatness, LevelZone, Twist}},
+		{"everything", func(r *Readings) { *r = Readings{Serial: "x"} }, []string{Relief, Action, Pitch}, nil},
 	} {
 		r := whole.clone()
 		c.remove(r)
@@ -335,9 +335,9 @@ func TestPartsMissing(t *testing.T) {
 func TestStringLineFret(t *testing.T) {
 	s, r := readNeck(t, "W1-good-neck")
 	r.Action = append(r.Action, HeightReading{String: 1, Fret: 17, HeightMM: 9}, HeightReading{String: 1, Fret: 5, HeightMM: 9})
-	with := row(t, mustEvaluate(t, s, r, Options{}), rowKey{name: clearance, string: 1})
+	with := row(t, mustEvaluate(t, s, r, Options{}), rowKey{name: LeastClearance, string: 1})
 	s, r = readNeck(t, "W1-good-neck")
-	if before := row(t, mustEvaluate(t, s, r, Options{}), rowKey{name: clearance, string: 1}); *with.Value != *before.Value {
+	if before := row(t, mustEvaluate(t, s, r, Options{}), rowKey{name: LeastClearance, string: 1}); *with.Value != *before.Value {
 		t.Errorf("fret 12 is there, yet %v became %v", *before.Value, *with.Value)
 	}
 	// A straight string over a flat board: any fret gives the same line.
@@ -369,7 +369,7 @@ func TestStringLineFret(t *testing.T) {
 // crown: the pitch was measured and is right.
 func TestMissingCrownAtPitch(t *testing.T) {
 	s, r := readNeck(t, "W1-good-neck")
-	s.Limits = []Limit{{Characteristic: reliefMax, Track: each, UpperMM: number(0.6)}}
+	s.Limits = []Limit{{Characteristic: ReliefMax, Track: each, UpperMM: number(0.6)}}
 	r.Profile[0].ZMM[4] = nil
 	res := mustEvaluate(t, s, r, Options{})
 	if res.Disposition != Remeasure || !strings.HasPrefix(res.Why, "largest relief") || !strings.Contains(res.Why, "not fully measured") {

@@ -3,22 +3,17 @@ package inspect
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
-)
 
-// names are the characteristics' names for people.
-var names = map[string]string{
-	relief: "relief", reliefMax: "largest relief", sideDifference: "relief, bass less treble side", straightness: "straightness",
-	flatness: "flatness", levelZone: "level zone", levelDeviation: "level deviation", rocker: "rocker", hump: "hump",
-	fallAway: "fall-away", twist: "twist", boardRadius: "board radius", action: "action", nutHeight: "nut height",
-	clearance: "least clearance", margin: "clearance when plucked", pitch: "pitch", intonation: "intonation", fretPosition: "fret position",
-}
+	"sagitta/inspect/unit"
+)
 
 // Name returns a characteristic's name for people: "fall-away" for "fall_away". An unknown one is returned as it is.
 func Name(characteristic string) string {
-	if n, ok := names[characteristic]; ok {
-		return n
+	if k, ok := kinds[characteristic]; ok {
+		return k.Words
 	}
 	return characteristic
 }
@@ -35,7 +30,7 @@ func Side(track string) string {
 }
 
 // Words names a characteristic in full for screens and sheets, a relief always with its datum pair: "relief, bass side,
-// at fret 7 over frets 1–17", "action, string 6, over fret 12, open".
+// fret 7 over frets 1–17", "action, string 6, fret 12, open".
 func Words(s *Spec, c Characteristic) string {
 	words := []string{Name(c.Name)}
 	switch c.Track {
@@ -48,31 +43,33 @@ func Words(s *Spec, c Characteristic) string {
 	if c.String > 0 {
 		words = append(words, "string "+strconv.Itoa(c.String))
 	}
-	switch {
-	case c.Name == action:
-		held := "open"
-		if c.HeldFret > 0 {
-			held = fmt.Sprintf("held at fret %d", c.HeldFret)
-		}
-		words = append(words, fmt.Sprintf("over fret %d", c.Fret), held)
-	case c.Name == nutHeight:
-		words = append(words, "over fret 1", "open")
-	case c.Fret > 0:
-		words = append(words, fmt.Sprintf("at fret %d", c.Fret))
+	k := kindOf(c.Name)
+	if c.Fret > 0 {
+		words = append(words, "fret "+strconv.Itoa(c.Fret))
+	}
+	if k.HeldFret {
+		words = append(words, pressed(c.HeldFret))
 	}
 	name := strings.Join(words, ", ")
-	switch c.Name {
-	case relief, reliefMax, sideDifference:
+	if k.Datum {
 		a, b := datumOf(s, &c)
 		name += fmt.Sprintf(" over frets %d–%d", a, b)
 	}
 	switch c.Method {
-	case "beam":
+	case ByBeam:
 		name += " (converted from the beam)"
-	case "leaves":
+	case ByLeaves:
 		name += " (leaves)"
 	}
 	return name
+}
+
+// pressed says how a string is held: "open", "pressed at fret 3".
+func pressed(fret int) string {
+	if fret == 0 {
+		return "open"
+	}
+	return "pressed at fret " + strconv.Itoa(fret)
 }
 
 // datumOf is the pair that a relief was taken over.
@@ -96,9 +93,13 @@ func (s *Spec) length(v float64) string {
 
 // TurnsWords writes turns of the rod in sixteenths: "3/16 turn"; as a decimal number where they are none.
 func TurnsWords(turns float64) string {
+	unit := " turn"
+	if math.Abs(turns) > 1 {
+		unit = " turns"
+	}
 	sixteenths := int(math.Round(turns * 16))
 	if math.Abs(turns*16-float64(sixteenths)) > 1e-9 {
-		return strconv.FormatFloat(turns, 'g', 3, 64) + " turn"
+		return strconv.FormatFloat(turns, 'g', 3, 64) + unit
 	}
 	below := 16
 	for sixteenths%2 == 0 && below > 1 && sixteenths != 0 {
@@ -108,28 +109,42 @@ func TurnsWords(turns float64) string {
 	case sixteenths == 0:
 		return "no turn"
 	case below == 1:
-		return strconv.Itoa(sixteenths) + map[bool]string{true: " turn", false: " turns"}[sixteenths == 1]
+		return strconv.Itoa(sixteenths) + unit
 	}
-	return fmt.Sprintf("%d/%d turn", sixteenths, below)
+	return fmt.Sprintf("%d/%d", sixteenths, below) + unit
 }
 
-// against says where a nonconforming value lies: "0.47 mm, above 0.36 mm".
-func against(s *Spec, c *Characteristic) string {
-	r := c.Rounded(s.Uncertainty.ResolutionMM, 1)
-	var words string
+// FailingWords says what is wrong with a nonconforming value, lengths in the given unit: "relief, bass side, fret 7 over frets
+// 1–17 is +0.47 mm, above 0.36 mm"; of a crown among its neighbours as a worker sees it: "fret 9, bass side, stands 0.08 mm
+// high (limit 0.04 mm)".
+func FailingWords(s *Spec, c Characteristic, lengths unit.Unit) string {
+	k, r, in := kindOf(c.Name), c.Rounded(s.Uncertainty.ResolutionMM, lengths.MM()), c.Unit
+	if in == "mm" {
+		in = lengths.String()
+	}
+	beyond := map[int]*float64{1: c.Upper, -1: c.Lower}[miss(&c)]
+	if k.Stands && c.Value != nil && beyond != nil && *c.Value**beyond >= 0 {
+		way := "high"
+		if *c.Value < 0 {
+			way = "low"
+		}
+		return fmt.Sprintf("fret %d, %s, stands %s %s %s (limit %s %s)", c.Fret, Side(c.Track), r.Value(math.Abs(*c.Value), false), in, way, r.Limit(math.Abs(*beyond)), in)
+	}
+	words := Words(s, c) + " is "
 	switch {
 	case c.Value != nil:
-		words = r.Value(*c.Value, false) + " " + c.Unit
+		words += r.Value(*c.Value, k.Signed)
 	case c.IntervalMM != nil && c.IntervalMM[0] != nil:
-		words = "more than " + r.Value(*c.IntervalMM[0], false) + " " + c.Unit
+		words += "more than " + r.Value(*c.IntervalMM[0], k.Signed)
 	case c.IntervalMM != nil && c.IntervalMM[1] != nil:
-		words = "less than " + r.Value(*c.IntervalMM[1], false) + " " + c.Unit
+		words += "less than " + r.Value(*c.IntervalMM[1], k.Signed)
 	}
-	switch miss(c) {
+	words += " " + in
+	switch miss(&c) {
 	case 1:
-		words += ", above " + r.Limit(*c.Upper) + " " + c.Unit
+		words += ", above " + r.Limit(*c.Upper) + " " + in
 	case -1:
-		words += ", below " + r.Limit(*c.Lower) + " " + c.Unit
+		words += ", below " + r.Limit(*c.Lower) + " " + in
 	}
 	return words
 }
@@ -143,24 +158,18 @@ func miss(c *Characteristic) int {
 	switch {
 	case c.Upper != nil && high != nil && *high > *c.Upper:
 		return 1
-	case c.Lower != nil && low != nil && *low <= *c.Lower && (*low < *c.Lower || c.Method == "leaves"):
+	case c.Lower != nil && low != nil && *low <= *c.Lower && (*low < *c.Lower || c.Method == ByLeaves):
 		return -1
 	}
 	return 0
 }
 
-// verbs say what is done in a step.
-var verbs = map[string]string{
-	stepRepairer: "hand the neck to a repairer", stepPitch: "tune the strings", stepRod: "turn the truss rod",
-	stepLevel: "level the frets", stepNut: "see to the nut slots", stepAction: "set the action",
-}
-
 // StepWords says what is done in a step, and of a later one that it waits: "set the action, after the steps before it:
 // measure again first".
 func StepWords(a Advice) string {
-	words, ok := verbs[a.What]
-	if !ok {
-		words = a.What
+	words := a.What
+	if s, ok := stepOf(a.What); ok {
+		words = s.verb
 	}
 	if a.Waits {
 		words += ", after the steps before it: measure again first"
@@ -170,11 +179,11 @@ func StepWords(a Advice) string {
 
 // AdviceWords says one step of rework, lengths to the step of the specification's gauge: "turn the truss rod: tighten 1/4
 // turn; mean relief then 0.33 mm (0.27 to 0.39)". Its reason is the advice's Why. The amounts of a step that waits are said to
-// be reckoned now.
+// be worked out now.
 func AdviceWords(s *Spec, a Advice) string {
 	words, lead := StepWords(a), ": "
 	if a.Waits {
-		lead = "; reckoned now: "
+		lead = "; worked out now: "
 	}
 	if a.Turns != nil {
 		words += lead + strings.TrimSpace(a.Direction+" "+TurnsWords(*a.Turns))
@@ -185,8 +194,9 @@ func AdviceWords(s *Spec, a Advice) string {
 	} else if a.Direction != "" {
 		words += lead + a.Direction
 	}
-	for i := range a.Items {
-		words += map[bool]string{true: lead, false: "; "}[i == 0] + s.itemWords(a.What, &a.Items[i])
+	items := slices.SortedStableFunc(slices.Values(a.Items), func(x, y AdviceItem) int { return y.String - x.String }) // bass to treble
+	for i := range items {
+		words += map[bool]string{true: lead, false: "; "}[i == 0] + s.itemWords(a.What, &items[i])
 	}
 	return words
 }
@@ -206,9 +216,9 @@ func (s *Spec) itemWords(what string, item *AdviceItem) string {
 	place := strings.Join(words, ", ")
 	if item.AmountMM != nil {
 		switch v := *item.AmountMM; {
-		case what == stepAction && v < 0:
+		case what == StepAction && v < 0:
 			place += " saddle down " + s.length(-v)
-		case what == stepAction:
+		case what == StepAction:
 			place += " saddle up " + s.length(v)
 		default:
 			place += " take off " + s.length(v)

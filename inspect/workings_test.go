@@ -32,7 +32,7 @@ func TestWorkingsGiveTheValue(t *testing.T) {
 	for _, name := range []string{"W1-good-neck", "W4-low-with-missing-crowns", "W5-hump", "W6-leaves-and-beam-only"} {
 		s, r := readNeck(t, name)
 		if name == "W1-good-neck" {
-			r.Intonation = []Intonation{{String: 6, Fret: 12, OpenHz: 82.41, FrettedHz: 164.9}}
+			r.Intonation = []IntonationReading{{String: 6, Fret: 12, OpenHz: 82.41, FrettedHz: 164.9}}
 			r.FretXMM = make([]*float64, s.Neck.Frets)
 			r.FretXMM[3] = number(133.9)
 		}
@@ -51,7 +51,7 @@ func TestWorkingsGiveTheValue(t *testing.T) {
 			of := func(name string) float64 { t.Helper(); return working(t, w, name) }
 			var got float64
 			switch c.Name {
-			case relief, reliefMax:
+			case Relief, ReliefMax:
 				switch c.Method {
 				case "beam":
 					got = of("reading") * of("factor")
@@ -60,9 +60,9 @@ func TestWorkingsGiveTheValue(t *testing.T) {
 				default:
 					got = of("chord") - of("crown of fret "+Index{Number: c.Fret}.String()+",")
 				}
-			case sideDifference:
+			case SideDifference:
 				got = of("relief, bass") - of("relief, treble")
-			case straightness, flatness, levelZone:
+			case Straightness, Flatness, LevelZone:
 				var sum float64 // of the multipliers: the proof's weights
 				for _, k := range w {
 					if strings.HasSuffix(k.Name, "multiplier") {
@@ -73,21 +73,21 @@ func TestWorkingsGiveTheValue(t *testing.T) {
 					t.Errorf("%s: multipliers sum to %v", Words(s, c), sum)
 				}
 				continue
-			case levelDeviation:
+			case LevelDeviation:
 				got = of("crown of") - of("bend curve at")
-			case rocker:
+			case Rocker:
 				got = of("crown above")
 				if c.Fret < filled(s).Datum.SecondFret {
 					got -= of("what the bend curve")
 				}
-			case hump:
+			case Hump:
 				got = max(0, of("crown of")-of("tangent"))
-			case fallAway:
+			case FallAway:
 				got = of("tangent") - of("crown of")
-			case twist:
+			case Twist:
 				d := filled(s).Datum
 				got = of("cross-slope at fret "+Index{Number: d.SecondFret}.String()) - of("cross-slope at fret "+Index{Number: d.FirstFret}.String())
-			case boardRadius:
+			case BoardRadius:
 				var y, z []float64
 				for _, k := range w {
 					switch {
@@ -100,18 +100,18 @@ func TestWorkingsGiveTheValue(t *testing.T) {
 				if got, err = fit.CircleRadius(y, z); err != nil {
 					t.Fatal(err)
 				}
-			case action, nutHeight:
+			case Action, NutHeight:
 				got = of("height")
-			case clearance, margin:
+			case LeastClearance, ClearanceMargin:
 				got = of("string over fret "+Index{Number: int(of("nearest"))}.String()) - of("crown of fret")
-				if c.Name == margin {
+				if c.Name == ClearanceMargin {
 					got -= of("plucked envelope")
 				}
-			case pitch:
+			case Pitch:
 				got = 1200 * math.Log2(of("pitch as read")/of("target pitch"))
-			case intonation:
-				got = 1200 * math.Log2(of("held at fret")/of("equal temperament"))
-			case fretPosition:
+			case Intonation:
+				got = 1200 * math.Log2(of("pressed at fret")/of("equal temperament"))
+			case FretPosition:
 				got = of("place as measured") - of("place by")
 			}
 			if math.Abs(got-*c.Value) > 1e-9*math.Max(1, math.Abs(*c.Value)) {
@@ -125,7 +125,7 @@ func TestWorkingsGiveTheValue(t *testing.T) {
 		}
 	}
 	s, r := readNeck(t, "W1-good-neck")
-	for _, c := range []Characteristic{{Name: rocker, Track: bass, Fret: 99}, {Name: clearance, String: 44}, {Name: "none"}, {Name: pitch, String: -1}} {
+	for _, c := range []Characteristic{{Name: Rocker, Track: bass, Fret: 99}, {Name: LeastClearance, String: 44}, {Name: "none"}, {Name: Pitch, String: -1}} {
 		if _, err := Workings(s, r, c); err == nil {
 			t.Errorf("workings of %+v", c)
 		}

@@ -111,8 +111,8 @@ func (m *Mapping) check(d *document) {
 	}
 	for i, c := range m.Measurements {
 		path := fmt.Sprintf("measurement[%d]", i+1)
-		own, known := inspect.UnitOf(c.Characteristic)
-		if !known {
+		own := inspect.KindOf(c.Characteristic).Unit
+		if own == "" {
 			d.fault(path+".characteristic", fmt.Sprintf("%q", c.Characteristic), fmt.Sprintf("one of %q", inspect.CharacteristicNames()))
 			continue
 		}

@@ -142,11 +142,11 @@ var asked = []struct {
 	inspect.Characteristic
 	u float64
 }{
-	{inspect.Characteristic{Name: "relief", Track: "bass"}, 0.007}, {inspect.Characteristic{Name: "relief", Track: "treble"}, 0.007},
-	{inspect.Characteristic{Name: "relief_side_difference"}, 0.01}, {inspect.Characteristic{Name: "level_zone"}, 0.006},
-	{inspect.Characteristic{Name: "twist"}, 0.02},
-	{inspect.Characteristic{Name: "action", String: 1}, 0.01}, {inspect.Characteristic{Name: "action", String: 6}, 0.01},
-	{inspect.Characteristic{Name: "nut_height", String: 1}, 0.01}, {inspect.Characteristic{Name: "nut_height", String: 6}, 0.01},
+	{inspect.Characteristic{Name: inspect.Relief, Track: "bass"}, 0.007}, {inspect.Characteristic{Name: inspect.Relief, Track: "treble"}, 0.007},
+	{inspect.Characteristic{Name: inspect.SideDifference}, 0.01}, {inspect.Characteristic{Name: inspect.LevelZone}, 0.006},
+	{inspect.Characteristic{Name: inspect.Twist}, 0.02},
+	{inspect.Characteristic{Name: inspect.Action, String: 1}, 0.01}, {inspect.Characteristic{Name: inspect.Action, String: 6}, 0.01},
+	{inspect.Characteristic{Name: inspect.NutHeight, String: 1}, 0.01}, {inspect.Characteristic{Name: inspect.NutHeight, String: 6}, 0.01},
 }
 
 // The places of asked that others refer to.

@@ -209,7 +209,7 @@ func (w *works) rework(res *inspect.Result, truth *[askedFor]float64, by string,
 	pull := func(i int, target, sd float64) { truth[i] = w.about(target, sd) }
 	m := w.batch.model
 	switch first.Name {
-	case "relief":
+	case inspect.Relief:
 		told := inspect.AdviseRod(*mean, u, m.relief, m.perTurn, 0.1)
 		turns := told.Turns
 		if turns == 0 {
@@ -221,32 +221,32 @@ func (w *works) rework(res *inspect.Result, truth *[askedFor]float64, by string,
 		}
 		moved := turns * w.about(real, 0.06)
 		predicted := round(*mean - turns*m.perTurn)
-		done.What, done.Turns, done.Direction, done.PredictedMM = "truss rod", math.Abs(turns), "tighten", &predicted
+		done.What, done.Turns, done.Direction, done.PredictedMM = inspect.StepRod, math.Abs(turns), "tighten", &predicted
 		if turns < 0 {
 			done.Direction = "loosen"
 		}
 		truth[bass], truth[treble] = truth[bass]-moved, truth[treble]-moved
 		truth[actionTreble], truth[actionBass] = truth[actionTreble]-0.6*moved, truth[actionBass]-0.6*moved
-	case "relief_side_difference":
-		done.What, done.Note = "fret level", "tracks evened"
+	case inspect.SideDifference:
+		done.What, done.Note = inspect.StepLevel, "tracks evened"
 		middle := (truth[bass] + truth[treble]) / 2
 		half := w.about(0, 0.008)
 		truth[bass], truth[treble] = middle+half, middle-half
-	case "level_zone":
-		done.What, done.AmountMM = "fret level", 0.04
+	case inspect.LevelZone:
+		done.What, done.AmountMM = inspect.StepLevel, 0.04
 		pull(level, 0.05, 0.01)
-	case "twist":
-		done.What, done.By, done.Note = "repairer", repairer, "heat press"
+	case inspect.Twist:
+		done.What, done.By, done.Note = inspect.StepRepairer, repairer, "heat press"
 		pull(twist, 0.05, 0.08)
-	case "action":
-		done.What, done.String, done.AmountMM = "action", first.String, round(*first.Target-*first.Value)
+	case inspect.Action:
+		done.What, done.String, done.AmountMM = inspect.StepAction, first.String, round(*first.Target-*first.Value)
 		i := actionTreble
 		if first.String == 6 {
 			i = actionBass
 		}
 		pull(i, *first.Target, 0.04)
 	default:
-		done.What, done.String, done.AmountMM = "nut slots", first.String, round(math.Abs(*first.Value-*first.Target))
+		done.What, done.String, done.AmountMM = inspect.StepNut, first.String, round(math.Abs(*first.Value-*first.Target))
 		i := nutTreble
 		if first.String == 6 {
 			i = nutBass

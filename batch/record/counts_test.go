@@ -43,7 +43,7 @@ func TestCounts(t *testing.T) {
 		t.Errorf("got  %+v\nwant %+v", got, want)
 	}
 	rows := must(s.Necks(s.ctx, s.batch.ID))(t)
-	if r := rows[1]; r.Attempts != 2 || r.Disposition != inspect.Pass || r.FirstPass || r.FirstFailing != "relief, bass side, at fret 7 over frets 1–17" || r.State != batch.Finished || !r.Last.After(r.First) {
+	if r := rows[1]; r.Attempts != 2 || r.Disposition != inspect.Pass || r.FirstPass || r.FirstFailing != "relief, bass side, fret 7 over frets 1–17" || r.State != batch.Finished || !r.Last.After(r.First) {
 		t.Errorf("second neck: %+v", r)
 	}
 	if r := rows[8]; r.Attempts != 0 || r.State != "" || !r.First.IsZero() {

@@ -24,9 +24,9 @@ func (db *DB) AppendRework(ctx context.Context, a batch.ReworkAction) (batch.Rew
 	switch {
 	case a.What == "":
 		return batch.ReworkAction{}, fmt.Errorf("%s: %w: it does not say what was done", what, ErrInput)
-	case a.What == "truss rod" && (!(a.Turns > 0) || math.IsInf(a.Turns, 1)):
+	case a.What == inspect.StepRod && (!(a.Turns > 0) || math.IsInf(a.Turns, 1)):
 		return batch.ReworkAction{}, fmt.Errorf("%s: %w: found %g turns, allowed are more than 0", what, ErrInput, a.Turns)
-	case a.What == "truss rod" && a.Direction != "tighten" && a.Direction != "loosen":
+	case a.What == inspect.StepRod && a.Direction != "tighten" && a.Direction != "loosen":
 		return batch.ReworkAction{}, fmt.Errorf("%s: %w: found direction %q, allowed are tighten and loosen", what, ErrInput, a.Direction)
 	}
 	err := db.write(ctx, what, func(t *tx) error {

@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"sagitta/batch"
@@ -82,7 +83,7 @@ func (b *Bench) RecordRework(ctx context.Context, a batch.ReworkAction) error {
 		if a.By == "" {
 			a.By = b.inspector
 		}
-		if a.What == "truss rod" {
+		if a.What == inspect.StepRod {
 			a.ReliefBefore, a.ReliefBeforeU = inspect.MeanRelief(n.Result)
 			a.PredictedMM = predicted(n.Result.Advice, a.What)
 		}
@@ -114,20 +115,18 @@ func predicted(advice []inspect.Advice, what string) *float64 {
 
 // checkRework refuses what cannot have been done, or must not be.
 func checkRework(a batch.ReworkAction) error {
-	switch a.What {
-	case "truss rod":
+	switch {
+	case a.What == inspect.StepRod:
 		if !(a.Turns > 0 && a.Turns <= 0.25) {
 			return batch.Mendable.Errorf("truss rod, %g turn: a step is more than 0 and at most 1/4 turn; measure again between steps", a.Turns)
 		}
 		if a.Direction != "tighten" && a.Direction != "loosen" {
 			return batch.Mendable.Errorf("truss rod, direction %q: allowed are tighten and loosen", a.Direction)
 		}
-	case "pitch", "fret level", "nut slots", "action", "repairer":
-		if a.Turns != 0 {
-			return batch.Mendable.Errorf("%s takes no turns", a.What)
-		}
-	default:
-		return batch.Mendable.Errorf("%q is no kind of rework step; allowed are pitch, truss rod, fret level, nut slots, action and repairer", a.What)
+	case !slices.Contains(inspect.Steps(), a.What):
+		return batch.Mendable.Errorf("%q is no kind of rework step; allowed are %s", a.What, strings.Join(inspect.Steps(), ", "))
+	case a.Turns != 0:
+		return batch.Mendable.Errorf("%s takes no turns", a.What)
 	}
 	if a.AmountMM != a.AmountMM || a.AmountMM < -5 || a.AmountMM > 5 {
 		return batch.Mendable.Errorf("%s by %g mm: allowed is from -5 to 5 mm", a.What, a.AmountMM)

@@ -6,6 +6,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/devices"
+	"sagitta/inspect"
 	"sagitta/station/bench/routine"
 )
 
@@ -100,7 +101,7 @@ func (n *neck) wrongOrder(p *routine.Point, mm float64) string {
 // string, as the specification lists them. Both are nil while one has not been read.
 func (n *neck) heightsOver(p *routine.Point, mm float64) (found, wanted []float64) {
 	for _, c := range n.Result.Characteristics {
-		if (c.Name != "action" && c.Name != "nut_height") || c.Lower == nil || c.Upper == nil {
+		if (c.Name != inspect.Action && c.Name != inspect.NutHeight) || c.Lower == nil || c.Upper == nil {
 			continue
 		}
 		other := n.Point(routine.OwnPoint(c))

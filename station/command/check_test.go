@@ -111,7 +111,7 @@ func TestCheckSaysWhatIsMissing(t *testing.T) {
 	}
 	_, text, _ = sagitta(t, "", "check", spec, readings)
 	text = strings.Join(strings.Fields(text), " ")
-	if want := "too close to a limit to decide; measure again. Not fully measured: relief, bass less treble side"; !strings.Contains(text, want) {
+	if want := "too close to a limit to decide; measure again. Not fully measured: relief side difference"; !strings.Contains(text, want) {
 		t.Errorf("no %q in\n%s", want, text)
 	}
 }

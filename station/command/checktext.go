@@ -56,7 +56,7 @@ func printAdvice(out io.Writer, spec *inspect.Spec, res *inspect.Result, width i
 func printEffect(out io.Writer, spec *inspect.Spec, a *inspect.Advice, width int) {
 	head := "predicted"
 	switch {
-	case a.What == "repairer":
+	case a.What == inspect.StepRepairer:
 		head = "to be reached"
 	case a.Waits:
 		head = "predicted, once the steps before it are done"
@@ -134,7 +134,7 @@ func printCharacteristics(out io.Writer, spec *inspect.Spec, res *inspect.Result
 		seen, first := map[string]bool{}, true
 		for _, c := range rows {
 			words := inspect.Words(spec, c)
-			if key := c.Name + c.Track; c.AtEveryFret() && (c.Zone == inspect.Conforming || c.Value == nil) {
+			if key := c.Name + c.Track; inspect.KindOf(c.Name).AtEveryFret() && (c.Zone == inspect.Conforming || c.Value == nil) {
 				if seen[key] {
 					left += map[bool]int{true: 1}[c.Zone == inspect.Conforming]
 					continue
@@ -199,7 +199,7 @@ func unmeasuredWords(spec *inspect.Spec, c inspect.Characteristic, rows []inspec
 		}
 		i = j + 1
 	}
-	return strings.TrimSuffix(words, fmt.Sprintf(" at fret %d", c.Fret)) + " at frets " + runs
+	return strings.TrimSuffix(words, fmt.Sprintf(" fret %d", c.Fret)) + " frets " + runs
 }
 
 // table is text in columns: the first wraps where the page is too narrow, numbers stand with their decimal points under each

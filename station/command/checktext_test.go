@@ -86,10 +86,10 @@ func TestCheckFitsThePage(t *testing.T) {
 func TestCheckRoundsToTheGauge(t *testing.T) {
 	text, _ := printed(t, "W3-high-fret-guarded", page{width: 120})
 	for _, want := range []string{
-		`rocker, treble side, at fret 12 +0\.07 mm +0\.01 +−0\.04 to 0\.04 +−0\.03\n`,
-		`rocker, centre, at fret 12 +0\.044 mm +0\.012 +−0\.040 to 0\.040 +−0\.004\n`,
-		`rocker, treble side, at fret 13 +−0\.038 mm +0\.012 +−0\.040 to 0\.040 +\+0\.002\n`,
-		`relief, bass side, at fret 7 over frets 1–17 +0\.27 mm +0\.01 +0\.20 to 0\.36 +\+0\.07\n`,
+		`rocker, treble side, fret 12 +0\.07 mm +0\.01 +−0\.04 to 0\.04 +−0\.03\n`,
+		`rocker, centre, fret 12 +0\.044 mm +0\.012 +−0\.040 to 0\.040 +−0\.004\n`,
+		`rocker, treble side, fret 13 +−0\.038 mm +0\.012 +−0\.040 to 0\.040 +\+0\.002\n`,
+		`relief, bass side, fret 7 over frets 1–17 +0\.27 mm +0\.01 +0\.20 to 0\.36 +\+0\.07\n`,
 		`take off 0\.07 mm`,
 	} {
 		if !regexp.MustCompile(want).MatchString(text) {
@@ -112,11 +112,11 @@ func TestCheckSetsCautionsBesideTheStep(t *testing.T) {
 // TestUnmeasuredFretsAreOneLine: a track whose crowns were not taken has one line, not one a fret.
 func TestUnmeasuredFretsAreOneLine(t *testing.T) {
 	text, _ := printed(t, "W6-leaves-and-beam-only", page{width: 120})
-	if !strings.Contains(text, "rocker, bass side, at frets 2–21 ") || strings.Count(text, "rocker") != 2 {
+	if !strings.Contains(text, "rocker, bass side, frets 2–21 ") || strings.Count(text, "rocker") != 2 {
 		t.Errorf("rockers in\n%s", text)
 	}
 	text, _ = printed(t, "W4-low-with-missing-crowns", page{width: 120})
-	if !strings.Contains(text, "rocker, bass side, at frets 3–5 ") || !strings.Contains(text, "rocker, treble side, at fret 19 ") {
+	if !strings.Contains(text, "rocker, bass side, frets 3–5 ") || !strings.Contains(text, "rocker, treble side, fret 19 ") {
 		t.Errorf("rockers in\n%s", text)
 	}
 }

@@ -15,19 +15,23 @@ import (
 
 // explainable are the names of the characteristics that can be explained.
 func explainable() []string {
-	return append(inspect.CharacteristicNames(), "intonation", "fret_position")
+	var names []string
+	for _, k := range inspect.Catalogue() {
+		names = append(names, k.Name)
+	}
+	return names
 }
 
 // explainFiles prints how a characteristic comes about in each file of readings.
 func explainFiles(cmd *cobra.Command, spec *inspect.Spec, files []string, name string) error {
-	e, known := inspect.Explain(name)
-	if !known {
+	kind := inspect.KindOf(name)
+	if kind.Name == "" {
 		return usageError{fmt.Errorf("--explain: %q is no characteristic; they are %s", name, strings.Join(explainable(), ", "))}
 	}
 	page := pageOf(cmd.OutOrStdout())
 	for _, file := range files {
 		var text bytes.Buffer
-		err := explainFile(cmd.InOrStdin(), &text, spec, file, name, e, page.width)
+		err := explainFile(cmd.InOrStdin(), &text, spec, file, kind, page.width)
 		if _, failed := cmd.OutOrStdout().Write(page.set(text.Bytes())); err == nil {
 			err = failed
 		}
@@ -39,27 +43,27 @@ func explainFiles(cmd *cobra.Command, spec *inspect.Spec, files []string, name s
 }
 
 // explainFile prints how a characteristic comes about in one file of readings, what there is of it where something is missing.
-func explainFile(in io.Reader, out io.Writer, spec *inspect.Spec, file, name string, e inspect.Explanation, width int) error {
+func explainFile(in io.Reader, out io.Writer, spec *inspect.Spec, file string, kind inspect.Kind, width int) error {
 	readings, res, err := checkFile(in, spec, file)
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "%s\n%s\n%s\n", inspect.Name(name), wrapped("  "+e.Formula, width, 4), wrapped("  source: "+e.Source, width, 4))
+	fmt.Fprintf(out, "%s\n%s\n%s\n", kind.Words, wrapped("  "+kind.Formula, width, 4), wrapped("  source: "+kind.Source, width, 4))
 	found := false
 	for _, c := range res.Characteristics {
-		if c.Name == name && (c.Value != nil || c.IntervalMM != nil) {
+		if c.Name == kind.Name && (c.Value != nil || c.IntervalMM != nil) {
 			found = true
 			if err := explainOne(out, spec, readings, c, width); err != nil {
 				return err
 			}
 		}
 	}
-	missing := strings.Join(inspect.MissingFor(spec, readings, res, name), "; ")
+	missing := strings.Join(inspect.MissingFor(spec, readings, res, kind.Name), "; ")
 	switch {
 	case !found && missing != "":
-		return fmt.Errorf("%s: %s: the readings give no value of it; missing: %s", res.Serial, name, missing)
+		return fmt.Errorf("%s: %s: the readings give no value of it; missing: %s", res.Serial, kind.Name, missing)
 	case !found:
-		return fmt.Errorf("%s: %s: the readings give no value of it", res.Serial, name)
+		return fmt.Errorf("%s: %s: the readings give no value of it", res.Serial, kind.Name)
 	case missing != "":
 		fmt.Fprintf(out, "\n%s\n", wrapped("missing: "+missing, width, 2))
 	}

@@ -25,15 +25,15 @@ func (d *Station) obey(serial string, done batch.ReworkAction, advice []inspect.
 func rework(n *simulate.Neck, done batch.ReworkAction, step inspect.Advice) error {
 	defer n.Retune()
 	switch done.What {
-	case "truss rod":
+	case inspect.StepRod:
 		turns := done.Turns
 		if done.Direction == "loosen" {
 			turns = -turns
 		}
 		return n.TurnRod(turns)
-	case "pitch":
+	case inspect.StepPitch:
 		return nil
-	case "repairer":
+	case inspect.StepRepairer:
 		return repair(n)
 	}
 	items := step.Items
@@ -41,7 +41,7 @@ func rework(n *simulate.Neck, done batch.ReworkAction, step inspect.Advice) erro
 		items = []inspect.AdviceItem{{String: done.String, Fret: done.Fret, Track: done.Track, AmountMM: &done.AmountMM}}
 	}
 	for _, it := range items {
-		if it.AmountMM == nil && done.What == "nut slots" {
+		if it.AmountMM == nil && done.What == inspect.StepNut {
 			if err := newSlot(n, it.String, step.Predicted); err != nil {
 				return err
 			}
@@ -50,7 +50,7 @@ func rework(n *simulate.Neck, done batch.ReworkAction, step inspect.Advice) erro
 		if it.AmountMM == nil {
 			continue
 		}
-		if it.Track == "centre" && done.What == "fret level" && sidesOf(items, it.Fret) {
+		if it.Track == "centre" && done.What == inspect.StepLevel && sidesOf(items, it.Fret) {
 			continue // the middle comes down with both sides
 		}
 		if err := reworkItem(n, done.What, it, *it.AmountMM); err != nil {
@@ -78,7 +78,7 @@ func newSlot(n *simulate.Neck, number int, predicted []inspect.Predicted) error 
 		return err
 	}
 	for _, p := range predicted {
-		if p.Name == "nut_height" && p.String == number {
+		if p.Name == inspect.NutHeight && p.String == number {
 			return n.RaiseNut(number, p.Value-now)
 		}
 	}
@@ -88,17 +88,17 @@ func newSlot(n *simulate.Neck, number int, predicted []inspect.Predicted) error 
 // reworkItem does one item of a step: mm off a crown, out of a slot (negative fills it), or up at the saddle.
 func reworkItem(n *simulate.Neck, what string, it inspect.AdviceItem, mm float64) error {
 	switch {
-	case what == "fret level":
+	case what == inspect.StepLevel:
 		side := it.Track
 		if side != "bass" && side != "treble" {
 			side = ""
 		}
 		return n.LevelCrown(it.Fret, side, mm)
-	case what == "nut slots" && mm < 0:
+	case what == inspect.StepNut && mm < 0:
 		return n.RaiseNut(it.String, -mm)
-	case what == "nut slots":
+	case what == inspect.StepNut:
 		return n.FileNutSlot(it.String, mm)
-	case what == "action":
+	case what == inspect.StepAction:
 		return n.MoveSaddle(it.String, mm)
 	}
 	return fmt.Errorf("the simulated neck knows no rework %q", what)

@@ -81,7 +81,7 @@ func (s *server) readChosen(c *site.Request, b batch.Batch, rows []batch.Charact
 		switch key := rows[i].Named.Key(); {
 		case key == c.Query("of"):
 			chosen = &rows[i].Named
-		case chosen == nil && c.Query("of") == "" && rows[i].Name == "relief":
+		case chosen == nil && c.Query("of") == "" && rows[i].Name == inspect.Relief:
 			chosen = &rows[i].Named
 		}
 	}

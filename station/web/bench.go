@@ -179,7 +179,7 @@ func climateOf(c *site.Request) (climate inspect.Climate, err error) {
 // reworkOf reads the form of what was done. Turns come in sixteenths; the amount is in the page's unit.
 func reworkOf(c *site.Request) (batch.ReworkAction, error) {
 	a := batch.ReworkAction{What: c.PostForm("what"), Track: c.PostForm("track"), Note: strings.TrimSpace(c.PostForm("note"))}
-	if a.What == "truss rod" {
+	if a.What == inspect.StepRod {
 		a.Direction = c.PostForm("direction")
 		n, err := strconv.Atoi(c.PostForm("sixteenths"))
 		if err != nil {

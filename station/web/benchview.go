@@ -191,11 +191,11 @@ func (v *benchView) characteristics() {
 	var all []judged
 	worst := map[string]int{}
 	for _, c := range v.Result.Characteristics {
-		if c.Zone == inspect.NoLimit || (c.Zone == inspect.NotMeasured && c.AtEveryFret()) {
+		if c.Zone == inspect.NoLimit || (c.Zone == inspect.NotMeasured && inspect.KindOf(c.Name).AtEveryFret()) {
 			continue
 		}
 		m := inspect.RelativeMargin(c)
-		if key := c.Name + c.Track; c.AtEveryFret() && c.Zone.Rank() < inspect.Undecided.Rank() {
+		if key := c.Name + c.Track; inspect.KindOf(c.Name).AtEveryFret() && c.Zone.Rank() < inspect.Undecided.Rank() {
 			if i, seen := worst[key]; seen {
 				v.Hidden++
 				if m < all[i].margin {
@@ -246,7 +246,7 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 	r := benchRow{Name: inspect.Words(v.Spec, c), Zone: string(c.Zone)}
 	shown := show.Rounded(v.Spec, &c, v.Unit)
 	if c.Value != nil {
-		r.Value = shown.Value(*c.Value, show.SignedByNature(c.Name)) + " " + in
+		r.Value = shown.Value(*c.Value, inspect.KindOf(c.Name).Signed) + " " + in
 		u := 0.0
 		if c.U != nil {
 			u = 2 * *c.U
@@ -296,7 +296,7 @@ func (v *benchView) step(a inspect.Advice) stepView {
 		st.Effects = append(st.Effects, effect)
 	}
 	for _, p := range a.Predicted {
-		if p.Name == "relief" {
+		if p.Name == inspect.Relief {
 			continue // said above
 		}
 		name := inspect.Words(v.Spec, inspect.Characteristic{Name: p.Name, Track: p.Track, String: p.String, Fret: p.Fret, HeldFret: p.HeldFret})
@@ -329,11 +329,11 @@ func itemWords(what string, it inspect.AdviceItem, lengths unit.Unit) string {
 	if it.AmountMM != nil {
 		mm := *it.AmountMM
 		switch {
-		case what == "action" && mm < 0:
+		case what == inspect.StepAction && mm < 0:
 			words += ": lower the saddle by " + show.Length(-mm, lengths)
-		case what == "action":
+		case what == inspect.StepAction:
 			words += ": raise the saddle by " + show.Length(mm, lengths)
-		case what == "fret level":
+		case what == inspect.StepLevel:
 			words += ": take " + show.Length(math.Abs(mm), lengths) + " off"
 		case mm < 0:
 			words += ": raise by " + show.Length(-mm, lengths)
@@ -452,8 +452,9 @@ func benchFuncs(now func() time.Time) template.FuncMap {
 			}
 			return inspect.Advice{}
 		},
-		"reworks": func() []string {
-			return []string{"pitch", "truss rod", "fret level", "nut slots", "action", "repairer"}
+		"reworks": func() []string { // the repairer's last: it is not done at the bench
+			steps := inspect.Steps()
+			return append(steps[1:], steps[0])
 		},
 	}
 }

@@ -76,7 +76,7 @@ func placesOf(spec *inspect.Spec, rows []batch.CharacteristicRow, limits func(ba
 		p := placeRow{Key: r.Named.Key(), Name: show.SeriesWords(spec, r.Named), Unit: show.UnitOf(r.Unit, lengths), N: r.N,
 			Nonconforming: r.Nonconforming, Near: r.Near, Missing: r.NotMeasured, ppk: math.Inf(1), PP: "–", PPK: "–"}
 		if r.N > 0 {
-			p.Mean = show.Value(r.Mean, r.Unit, lengths, show.SignedByNature(r.Name))
+			p.Mean = show.Value(r.Mean, r.Unit, lengths, inspect.KindOf(r.Name).Signed)
 		}
 		if lower != nil {
 			p.Lower = show.Value(*lower, r.Unit, lengths, false)

@@ -30,7 +30,7 @@ type characteristicRow struct {
 func characteristicRows(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit) (rows, free []characteristicRow, folded string) {
 	worst := map[string]int{}
 	for i, c := range res.Characteristics {
-		if c.AtEveryFret() && c.Value != nil {
+		if inspect.KindOf(c.Name).AtEveryFret() && c.Value != nil {
 			key := c.Name + "/" + c.Track
 			if j, seen := worst[key]; !seen || math.Abs(*c.Value) > math.Abs(*res.Characteristics[j].Value) {
 				worst[key] = i
@@ -41,7 +41,7 @@ func characteristicRows(spec *inspect.Spec, res *inspect.Result, lengths unit.Un
 	var kept []inspect.Characteristic
 	for i, c := range res.Characteristics {
 		j, isWorst := worst[c.Name+"/"+c.Track]
-		if c.AtEveryFret() && c.Zone.Rank() < inspect.NotMeasured.Rank() && !(isWorst && i == j) {
+		if inspect.KindOf(c.Name).AtEveryFret() && c.Zone.Rank() < inspect.NotMeasured.Rank() && !(isWorst && i == j) {
 			left++
 			continue
 		}
@@ -71,7 +71,7 @@ func rowOf(spec *inspect.Spec, c inspect.Characteristic, lengths unit.Unit) char
 	}
 	r := show.Rounded(spec, &c, lengths)
 	if c.Value != nil {
-		row.Value = r.Value(*c.Value, show.SignedByNature(c.Name))
+		row.Value = r.Value(*c.Value, inspect.KindOf(c.Name).Signed)
 	}
 	if c.U != nil && *c.U > 0 {
 		row.U = r.U(*c.U)

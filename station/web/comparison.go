@@ -112,7 +112,7 @@ func comparedOf(spec *inspect.Spec, a, b batch.CharacteristicRow, strict float64
 	in := a.Unit
 	number := func(v float64, signed bool) string { return show.Value(v, in, lengths, signed) }
 	row = comparedRow{Key: a.Named.Key(), Name: show.UpperFirst(comparedName(spec, a.Named)), Unit: show.UnitOf(in, lengths), NA: a.N, NB: b.N,
-		MeanA: number(a.Mean, show.SignedByNature(a.Name)), MeanB: number(b.Mean, show.SignedByNature(a.Name)), SDA: "–", SDB: "–", Difference: "–", Ratio: "–", p: 1}
+		MeanA: number(a.Mean, inspect.KindOf(a.Name).Signed), MeanB: number(b.Mean, inspect.KindOf(a.Name).Signed), SDA: "–", SDB: "–", Difference: "–", Ratio: "–", p: 1}
 	sa, okA := a.SD()
 	sb, okB := b.SD()
 	if okA {
@@ -160,7 +160,7 @@ func comparedName(spec *inspect.Spec, n batch.Named) string {
 	for _, place := range []struct {
 		of string
 		at int
-	}{{"string", n.String}, {"fret", n.Fret}, {"held at fret", n.HeldFret}} {
+	}{{"string", n.String}, {"fret", n.Fret}, {"pressed at fret", n.HeldFret}} {
 		if place.at > 0 {
 			words += fmt.Sprintf(", %s %d", place.of, place.at)
 		}

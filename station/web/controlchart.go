@@ -148,10 +148,10 @@ func valueChart(c spc.Chart, named batch.Named, title string, points []batch.Ser
 		if fired[p.Index] {
 			state = "signal"
 		}
-		words := fmt.Sprintf("%s, neck %d: %s %s", sp.Serial, p.Index, show.Value(*sp.Value, in, lengths, show.SignedByNature(named.Name)), show.UnitOf(in, lengths))
+		words := fmt.Sprintf("%s, neck %d: %s %s", sp.Serial, p.Index, show.Value(*sp.Value, in, lengths, inspect.KindOf(named.Name).Signed), show.UnitOf(in, lengths))
 		switch {
 		case c.Kind == spc.EWMAKind:
-			words += ", average " + show.Value(p.Value, in, lengths, show.SignedByNature(named.Name))
+			words += ", average " + show.Value(p.Value, in, lengths, inspect.KindOf(named.Name).Signed)
 			if p.Signals != 0 {
 				words += ": outside its limits"
 			}

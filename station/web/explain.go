@@ -97,8 +97,8 @@ func (s *server) explain(c *site.Request) error {
 
 // explanation computes the attempt's readings again and puts the characteristic that the query names in words and numbers.
 func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Reading, query url.Values, lengths unit.Unit) (*explainPage, error) {
-	e, known := inspect.Explain(query.Get("name"))
-	if !known {
+	kind := inspect.KindOf(query.Get("name"))
+	if kind.Name == "" {
 		return nil, fmt.Errorf("%q is no characteristic", query.Get("name"))
 	}
 	measured := batch.Assemble(spec, in, readings, nil)
@@ -119,7 +119,7 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		if mine.Encode() != query.Encode() {
 			continue
 		}
-		p := &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Words(spec, c), Formula: e.Formula, Source: e.Source, Row: rowOf(spec, c, lengths), Unit: rowOf(spec, c, lengths).Unit, Missing: missing(c)}
+		p := &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Words(spec, c), Formula: kind.Formula, Source: kind.Source, Row: rowOf(spec, c, lengths), Unit: rowOf(spec, c, lengths).Unit, Missing: missing(c)}
 		if c.Value == nil && c.IntervalMM == nil {
 			return p, nil
 		}
@@ -157,7 +157,7 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		return p, nil
 	}
 	if lacks := missing(); lacks != "" {
-		return &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Name(query.Get("name")), Formula: e.Formula, Source: e.Source, Missing: lacks}, nil
+		return &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Name(query.Get("name")), Formula: kind.Formula, Source: kind.Source, Missing: lacks}, nil
 	}
 	return nil, fmt.Errorf("attempt %d of %s gives no value of it", in.Attempt, in.Serial)
 }

@@ -119,16 +119,12 @@ func decoderWords(nameOrText string) string {
 // coarseLimits names the two-sided limits in mm that a gauge is used for and too coarse for: U = 2 u of one reading
 // is over a quarter of the tolerance.
 func coarseLimits(spec *inspect.Spec, g batch.Gauge) []string {
-	rests := map[string][]batch.Kind{
-		"action": {batch.ActionHeight}, "nut_height": {batch.NutHeight},
-		"relief": {batch.Crown, batch.BeamReading}, "relief_max": {batch.Crown},
-	}
 	var names []string
 	for _, l := range spec.Limits {
 		if l.LowerMM == nil || l.UpperMM == nil {
 			continue
 		}
-		used := slices.ContainsFunc(rests[l.Characteristic], func(k batch.Kind) bool { return slices.Contains(g.Measures, k) })
+		used := slices.ContainsFunc(inspect.KindOf(l.Characteristic).Points, func(p string) bool { return slices.Contains(g.Measures, batch.Kind(p)) })
 		if name := inspect.Name(l.Characteristic); used && 2*g.U() > (*l.UpperMM-*l.LowerMM)/4 && !slices.Contains(names, name) {
 			names = append(names, name)
 		}

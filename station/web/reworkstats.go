@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -85,7 +86,7 @@ func outcomesOf(all []batch.ReworkOutcome, lengths unit.Unit) outcomeView {
 	var v outcomeView
 	sum, squares := 0.0, 0.0
 	for _, o := range all {
-		if o.What != "truss rod" || o.PredictedMM == nil || o.After == nil || o.ReliefBefore == nil {
+		if o.What != inspect.StepRod || o.PredictedMM == nil || o.After == nil || o.ReliefBefore == nil {
 			continue
 		}
 		off := *o.After - *o.PredictedMM

@@ -173,7 +173,7 @@ func limitName(l inspect.Limit) string {
 		}
 	}
 	if l.HeldFret > 0 {
-		name += fmt.Sprintf(", held at fret %d", l.HeldFret)
+		name += fmt.Sprintf(", pressed at fret %d", l.HeldFret)
 	}
 	return name
 }

@@ -242,7 +242,7 @@ func TestTrendOfACharacteristic(t *testing.T) {
 	if len(means.Marks) != 2 || means.Marks[0].At != 1.4 || means.Marks[1].At != 2.1 {
 		t.Errorf("the limits drawn are %+v", means.Marks)
 	}
-	wants(t, page, "Action, string 1, over fret 12, open: mean", "Limits are those of revision A")
+	wants(t, page, "Action, string 1, fret 12, open: mean", "Limits are those of revision A")
 }
 
 // TestTrendLeadsToTheNecks follows a number from the trend to the batches behind it and on to their necks.
@@ -351,7 +351,7 @@ func TestCompareBatches(t *testing.T) {
 	}
 	ma, sa := mean(values["QM-2505"])
 	mb, sb := mean(values["QM-2509"])
-	numbers := []string{"200", "200", fmt.Sprintf("%.3f", ma), fmt.Sprintf("%.3f", mb)}
+	numbers := []string{"200", "200", show.Fixed(ma, 3, true), show.Fixed(mb, 3, true)}
 	if !slices.Equal(row[4:8], numbers) || row[9] != fmt.Sprintf("%.3f", sa) || row[10] != fmt.Sprintf("%.3f", sb) {
 		t.Errorf("%q, recounted %q, %.3f, %.3f", row, numbers, sa, sb)
 	}

@@ -66,7 +66,7 @@ func (s *server) trendValues(c *site.Request, p *trendPage, rows []batch.TrendRo
 		return err
 	}
 	all = slices.DeleteFunc(all, func(r batch.CharacteristicRow) bool {
-		return r.Name == "level_deviation" || r.Name == "rocker" // those at every fret stand on the batch's page
+		return inspect.KindOf(r.Name).AtEveryFret() // those at every fret stand on the batch's page
 	})
 	if len(all) == 0 {
 		return nil
@@ -75,7 +75,7 @@ func (s *server) trendValues(c *site.Request, p *trendPage, rows []batch.TrendRo
 	v := &trendValues{Places: placesOf(spec, all, limitsIn(spec), lengths), Limits: whose, Links: map[string]string{}}
 	chosen := all[0].Named
 	for _, r := range all {
-		if r.Name == "relief" {
+		if r.Name == inspect.Relief {
 			chosen = r.Named
 			break
 		}
@@ -146,7 +146,7 @@ func (v *trendValues) months(scope batch.Scope, chosen batch.Named, rows []batch
 		}
 		if r.N > 0 {
 			m.meanShown = show.InUnit(r.Mean, chosen.Unit, lengths)
-			m.Mean = show.Value(r.Mean, chosen.Unit, lengths, show.SignedByNature(chosen.Name))
+			m.Mean = show.Value(r.Mean, chosen.Unit, lengths, inspect.KindOf(chosen.Name).Signed)
 			m.NonconformingPC, m.NearPC = 100*float64(r.Nonconforming)/float64(r.N), 100*float64(r.Near)/float64(r.N)
 		}
 		if sd, ok := r.SD(); ok {

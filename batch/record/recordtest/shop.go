@@ -144,7 +144,7 @@ func (s *Shop) Verdict(in batch.Inspection, d inspect.Disposition, relief float6
 func Result(serial string, d inspect.Disposition, relief float64) *inspect.Result {
 	res := &inspect.Result{Serial: serial, Spec: "QM Bolt 648", Revision: "B", Conforms: d == inspect.Pass, Disposition: d}
 	for _, track := range []string{"bass", "treble"} {
-		c := inspect.Characteristic{Name: "relief", Track: track, Fret: 7, Value: new(relief), U: new(0.004), Unit: "mm",
+		c := inspect.Characteristic{Name: inspect.Relief, Track: track, Fret: 7, Value: new(relief), U: new(0.004), Unit: "mm",
 			Lower: new(0.2), Target: new(0.3), Upper: new(0.36), Zone: inspect.Conforming}
 		if relief < 0.2 || relief > 0.36 {
 			c.Zone = inspect.Nonconforming

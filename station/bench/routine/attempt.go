@@ -66,21 +66,19 @@ func Turns(in batch.Inspection, attempts []batch.Inspection, done []batch.Rework
 	}
 	var since []batch.ReworkAction // the verdict before, pitch apart
 	for _, a := range done {
-		if a.What == truss && earlier[a.InspectionID] {
+		if a.What == inspect.StepRod && earlier[a.InspectionID] {
 			net += signed(a)
 		}
-		if a.InspectionID == before && a.What != "pitch" {
+		if a.InspectionID == before && a.What != inspect.StepPitch {
 			since = append(since, a)
 		}
 	}
-	if len(since) != 1 || since[0].What != truss || since[0].ReliefBefore == nil {
+	if len(since) != 1 || since[0].What != inspect.StepRod || since[0].ReliefBefore == nil {
 		return nil, net
 	}
 	a := since[0]
 	return &inspect.RodStep{Turns: a.Turns, Direction: a.Direction, ReliefBeforeMM: *a.ReliefBefore, UMM: &a.ReliefBeforeU}, net
 }
-
-const truss = "truss rod"
 
 // signed is a turn of the rod, positive tightened.
 func signed(a batch.ReworkAction) float64 {

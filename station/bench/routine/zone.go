@@ -21,23 +21,13 @@ func (p *Progress) colour() {
 	}
 }
 
-// OwnPoint is the key of the one point that decides a characteristic, "" where several do.
+// OwnPoint is the key of the one point that a characteristic stands for, "" where several share it.
 func OwnPoint(c inspect.Characteristic) string {
-	switch c.Name {
-	case "rocker", "level_deviation":
-		return Key(batch.Point{Kind: batch.Crown, Track: c.Track, Fret: c.Fret})
-	case "action":
-		return Key(batch.Point{Kind: batch.ActionHeight, String: c.String, Fret: c.Fret, HeldFret: c.HeldFret})
-	case "nut_height":
-		return Key(batch.Point{Kind: batch.NutHeight, String: c.String})
-	case "pitch":
-		return Key(batch.Point{Kind: batch.Pitch, String: c.String})
-	case "relief":
-		if c.Method == "beam" {
-			return Key(batch.Point{Kind: batch.BeamReading, Track: c.Track, Fret: c.Fret})
-		}
+	p, ok := inspect.OwnPoint(c)
+	if !ok {
+		return ""
 	}
-	return ""
+	return Key(batch.Point{Kind: batch.Kind(p.Kind), Track: p.Track, Fret: p.Fret, String: p.String, HeldFret: p.HeldFret})
 }
 
 // Limits are the tolerance of the characteristic that a point of a string's height decides alone; nil where it has none.
@@ -46,7 +36,7 @@ func (p *Progress) Limits(point batch.Point) (lower, target, upper *float64) {
 		return nil, nil, nil
 	}
 	for _, c := range p.Result.Characteristics {
-		if (c.Name == "action" || c.Name == "nut_height") && OwnPoint(c) == Key(point) {
+		if OwnPoint(c) == Key(point) {
 			return c.Lower, c.Target, c.Upper
 		}
 	}

@@ -145,7 +145,7 @@ func reliefLimits(res *inspect.Result) (lower, upper *float64) {
 		return nil, nil
 	}
 	for _, c := range res.Characteristics {
-		if c.Name == "relief" && (c.Lower != nil || c.Upper != nil) {
+		if c.Name == inspect.Relief && (c.Lower != nil || c.Upper != nil) {
 			return c.Lower, c.Upper
 		}
 	}

@@ -14,22 +14,10 @@ func Rounded(spec *inspect.Spec, c *inspect.Characteristic, lengths unit.Unit) i
 	return c.Rounded(spec.Uncertainty.ResolutionMM, lengths.MM())
 }
 
-// SignedByNature says whether a characteristic's sign tells something: which side, above or below.
-func SignedByNature(name string) bool {
-	switch name {
-	case "relief_side_difference", "level_deviation", "rocker", "hump", "fall_away", "twist", "clearance_margin", "pitch":
-		return true
-	}
-	return false
-}
-
 // Value writes a value of a characteristic: lengths in the page's unit, degrees to 0.01, cents to 0.1.
 func Value(v float64, in string, lengths unit.Unit, signed bool) string {
-	switch in {
-	case "deg":
-		return Fixed(v, 2, signed)
-	case "cents":
-		return Fixed(v, 1, signed)
+	if decimals, fixed := inspect.DecimalsOf(in); fixed {
+		return Fixed(v, decimals, signed)
 	}
 	if signed {
 		return Signed(v, lengths)

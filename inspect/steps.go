@@ -1,0 +1,70 @@
+package inspect
+
+import "slices"
+
+// Steps of rework.
+const (
+	StepRepairer = "repairer"
+	StepPitch    = "pitch"
+	StepRod      = "truss rod"
+	StepLevel    = "fret level"
+	StepNut      = "nut slots"
+	StepAction   = "action"
+)
+
+// step is everything that is true of one step of rework.
+type step struct {
+	name     string
+	verb     string   // what is done in it
+	cautions []string // shown with it
+	advise   func(p *plan, a *Advice, rows []*Characteristic, rod rodState) error
+}
+
+// steps returns the steps in their order: what hinders a later step comes first.
+func steps() []step {
+	return []step{
+		{StepRepairer, "hand the neck to a repairer", []string{cautionRepairer, cautionTension}, (*plan).repair},
+		{StepPitch, "tune the strings", []string{cautionTension}, (*plan).pitch},
+		{StepRod, "turn the truss rod", []string{cautionForce, cautionQuarter, cautionPitch, cautionTension}, (*plan).rod},
+		{StepLevel, "level the frets", []string{cautionMetal, cautionEnds, cautionDust, cautionTension}, (*plan).level},
+		{StepNut, "see to the nut slots", []string{cautionSlot, cautionTension, cautionDust}, (*plan).nut},
+		{StepAction, "set the action", []string{cautionSaddle, cautionTension}, (*plan).action},
+	}
+}
+
+// Steps returns the names of the steps of rework in their order: what hinders a later step comes first.
+func Steps() []string {
+	var names []string
+	for _, s := range steps() {
+		names = append(names, s.name)
+	}
+	return names
+}
+
+// stepOf returns a step by its name; ok is false for an unknown one.
+func stepOf(name string) (s step, ok bool) {
+	all := steps()
+	i := slices.IndexFunc(all, func(s step) bool { return s.name == name })
+	if i < 0 {
+		return step{}, false
+	}
+	return all[i], true
+}
+
+// stepPlace is a characteristic's place in the order of rework; what has none comes last.
+func stepPlace(c *Characteristic) int {
+	all := steps()
+	if i := slices.IndexFunc(all, func(s step) bool { return s.name == kindOf(c.Name).Step }); i >= 0 {
+		return i
+	}
+	return len(all)
+}
+
+// cautionsOf returns the cautions of one step; stops are why the rod must not be turned.
+func (s *step) cautionsOf(stops []string) []string {
+	list := slices.Clone(s.cautions)
+	if s.name == StepRepairer && len(stops) > 0 {
+		list = append(list, cautionForce)
+	}
+	return append(list, CautionPerson)
+}
