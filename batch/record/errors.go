@@ -21,6 +21,7 @@ var (
 	ErrState         = batch.Conflict.Errorf("this cannot be done now")
 	ErrNotRecord     = batch.Mendable.Errorf("this file is not a record of this program")
 	ErrNewer         = batch.Machine.Errorf("the record was written by a newer version of the program")
+	ErrOlder         = batch.Machine.Errorf("the record was written by an older version of the program")
 	ErrInUse         = batch.Machine.Errorf("the record is in use by another station or program")
 	ErrReadOnly      = batch.Machine.Errorf("the record may not be written")
 	ErrDiskFull      = batch.Machine.Errorf("the disk is full: what was acknowledged is safe, the last entry was not taken")

@@ -1,7 +1,9 @@
 package record
 
 import (
+	"bytes"
 	"compress/gzip"
+	"errors"
 	"flag"
 	"io"
 	"os"
@@ -51,6 +53,41 @@ func TestOldRecordsOpen(t *testing.T) {
 				sealedReadings(t, db)
 			}
 		})
+	}
+}
+
+// An old record is verified and copied as it is, and brought up to date before anything else is read of it, unless a station has
+// it.
+func TestOldRecordsAreRead(t *testing.T) {
+	for _, name := range []string{"v1.db", "v13.db"} {
+		path := unpacked(t, filepath.Join("..", "..", "testdata", "record", name))
+		before := must(os.ReadFile(path))(t)
+		db := must(Open(path, Options{ReadOnly: true, AsItIs: true}))(t)
+		if err := db.VerifyAudit(t.Context()); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+		if err := errors.Join(db.Backup(t.Context(), path+".copy"), db.Close()); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+		if after := must(os.ReadFile(path))(t); !bytes.Equal(before, after) {
+			t.Errorf("%s was changed by being verified", name)
+		}
+		station := &DB{path: path}
+		if err := station.takeLock("test"); err != nil {
+			t.Fatal(err)
+		}
+		_, err := Open(path, Options{ReadOnly: true})
+		wantErr(t, err, ErrOlder, "start its station once")
+		if err := station.Close(); err != nil {
+			t.Fatal(err)
+		}
+		db = must(Open(path, Options{ReadOnly: true}))(t)
+		if c := must(db.Counts(t.Context(), must(db.Batch(t.Context(), "QM-2611"))(t).ID))(t); c.FirstPass != 1 {
+			t.Errorf("%s: %+v", name, c)
+		}
+		if err := db.Close(); err != nil {
+			t.Error(err)
+		}
 	}
 }
 

@@ -26,7 +26,8 @@ type Options struct {
 	Station  string           // kept beside every key, so that stations' records can be merged; required to write
 	Now      func() time.Time // time.Now unless given; called from any goroutine
 	Existing bool             // a missing file is ErrNoRecord instead of a new record
-	ReadOnly bool             // read beside the station that has the record open; implies Existing
+	ReadOnly bool             // read beside the station that has the record open; implies Existing. An older record is brought up to date before
+	AsItIs   bool             // with ReadOnly: an older record is left as it is, which is enough to verify and to copy it
 	Filling  bool             // write a new record fast: nothing is safe before Close, and references are not checked
 }
 
@@ -42,7 +43,7 @@ type DB struct {
 }
 
 // Open opens the record at path, makes it where there is none, and brings an older one up to date. One process at a time
-// may write to a record. Errors: ErrNoRecord, ErrNoFolder, ErrNotRecord, ErrNewer, ErrInUse, ErrReadOnly, ErrDiskFull,
+// may write to a record. Errors: ErrNoRecord, ErrNoFolder, ErrNotRecord, ErrNewer, ErrOlder, ErrInUse, ErrReadOnly, ErrDiskFull,
 // ErrDisk, ErrCorrupt, ErrInput (no station named).
 func Open(path string, opt Options) (*DB, error) {
 	db := &DB{path: path, station: opt.Station, now: opt.Now}
@@ -73,13 +74,7 @@ func (db *DB) open(opt Options) error {
 	}
 	ctx := context.Background()
 	if opt.ReadOnly {
-		if db.reader, err = db.connect(false, true, false); err != nil {
-			return translate(err, what)
-		}
-		if err := recognise(ctx, db.reader); err != nil {
-			return translate(err, what)
-		}
-		return db.refuseNewer(ctx, db.reader, what)
+		return db.openToRead(ctx, what, opt.AsItIs)
 	}
 	if db.station == "" {
 		return fmt.Errorf("%s: %w: the station needs a name", what, ErrInput)
@@ -103,6 +98,25 @@ func (db *DB) open(opt Options) error {
 		return translate(err, what)
 	}
 	return translate(db.reader.PingContext(ctx), what)
+}
+
+// openToRead opens the record without writing to it, but that an older one is brought up to date where nothing else has it.
+func (db *DB) openToRead(ctx context.Context, what string, asItIs bool) (err error) {
+	if db.reader, err = db.connect(false, true, false); err != nil {
+		return translate(err, what)
+	}
+	if err := recognise(ctx, db.reader); err != nil {
+		return translate(err, what)
+	}
+	has, known, err := db.schema(ctx, db.reader, what)
+	if err != nil || has == known || asItIs {
+		return err
+	}
+	newer, err := Open(db.path, Options{Station: "reader", Existing: true})
+	if err != nil {
+		return fmt.Errorf("%s: %w: its schema is %d, this program's is %d; start its station once with this program (%v)", what, ErrOlder, has, known, err)
+	}
+	return newer.Close()
 }
 
 // takeLock keeps other processes from writing: two stations on one file would each count on an order of their own.
@@ -135,7 +149,7 @@ func (db *DB) migrate(ctx context.Context, what string) error {
 	if err != nil {
 		return translate(err, what)
 	}
-	if err := db.refuseNewer(ctx, db.writer, what); err != nil {
+	if _, _, err := db.schema(ctx, db.writer, what); err != nil {
 		return err
 	}
 	if _, err := steps.Up(ctx); err != nil {
@@ -150,29 +164,30 @@ func (db *DB) migrate(ctx context.Context, what string) error {
 	return db.restate(ctx)
 }
 
-// refuseNewer compares the record's schema with the newest this program knows.
-func (db *DB) refuseNewer(ctx context.Context, pool *sql.DB, what string) error {
+// schema is the number of the record's schema, 0 before the first, and of the newest that this program knows. ErrNewer where the
+// record's is higher.
+func (db *DB) schema(ctx context.Context, pool *sql.DB, what string) (has, known int64, err error) {
 	steps, err := provider(pool)
 	if err != nil {
-		return translate(err, what)
+		return 0, 0, translate(err, what)
 	}
-	known := steps.ListSources()
-	newest := known[len(known)-1].Version
-	var has sql.NullInt64
-	err = pool.QueryRowContext(ctx, `SELECT max(version_id) FROM goose_db_version`).Scan(&has)
+	all := steps.ListSources()
+	known = all[len(all)-1].Version
+	var newest sql.NullInt64
+	err = pool.QueryRowContext(ctx, `SELECT max(version_id) FROM goose_db_version`).Scan(&newest)
 	if err != nil { // no table yet: nothing written, or not readable at all
 		tables, again := tablesOf(ctx, pool)
 		if again != nil {
-			return translate(again, what)
+			return 0, 0, translate(again, what)
 		}
 		if tables > 0 {
-			return translate(err, what)
+			return 0, 0, translate(err, what)
 		}
 	}
-	if has.Int64 > newest {
-		return fmt.Errorf("%s: %w: its schema is %d, this program knows up to %d; install the newer program", what, ErrNewer, has.Int64, newest)
+	if newest.Int64 > known {
+		return 0, 0, fmt.Errorf("%s: %w: its schema is %d, this program knows up to %d; install the newer program", what, ErrNewer, newest.Int64, known)
 	}
-	return nil
+	return newest.Int64, known, nil
 }
 
 // Close closes the record and lets others have it.

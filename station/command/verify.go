@@ -17,7 +17,7 @@ func verifyCommand() *cobra.Command {
 		Short: "Check the record: its trail, its verdicts and the file",
 		Args:  exactly(),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return withRecord(opt, func(db *record.DB) error {
+			return withRecordAsItIs(opt, func(db *record.DB) error {
 				if err := db.VerifyAudit(cmd.Context()); err != nil {
 					return err
 				}
@@ -43,7 +43,7 @@ func backupCommand() *cobra.Command {
 		Short: "Write a consistent copy of the record, also while the station runs",
 		Args:  exactly("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return withRecord(opt, func(db *record.DB) error {
+			return withRecordAsItIs(opt, func(db *record.DB) error {
 				if err := db.Backup(cmd.Context(), args[0]); err != nil {
 					return err
 				}
@@ -58,7 +58,16 @@ func backupCommand() *cobra.Command {
 
 // withRecord opens the record beside whatever else uses it, for reading only.
 func withRecord(opt app.Options, do func(db *record.DB) error) error {
-	db, err := record.Open(filepath.Join(opt.Dir, "record.db"), record.Options{Station: opt.Name, ReadOnly: true})
+	return withOpened(opt, record.Options{ReadOnly: true}, do)
+}
+
+// withRecordAsItIs leaves the record of an older program as it is: what is verified or copied is the file itself.
+func withRecordAsItIs(opt app.Options, do func(db *record.DB) error) error {
+	return withOpened(opt, record.Options{ReadOnly: true, AsItIs: true}, do)
+}
+
+func withOpened(opt app.Options, how record.Options, do func(db *record.DB) error) error {
+	db, err := record.Open(filepath.Join(opt.Dir, "record.db"), how)
 	if err != nil {
 		return err
 	}
