@@ -45,8 +45,9 @@ var arrows = map[string]string{
 	"station/bench/gate":    "batch batch/tell inspect inspect/unit",
 
 	// Of the pages only web itself knows the groups; no group knows another, and what they share knows none.
-	"station/web":     "station/web/... " + pagesMay,
-	"station/web/...": "station/web/site station/web/form station/web/draw station/web/show " + pagesMay,
+	"station/web":         "station/web/... " + pagesMay,
+	"station/web/...":     "station/web/site station/web/form station/web/draw station/web/show " + pagesMay,
+	"station/web/webtest": "station/web/site station/web/show station/bench/... batch batch/record inspect testdata/usb",
 
 	"testdata/...": "",
 }

@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"html"
 	"math"
@@ -14,6 +13,7 @@ import (
 
 	"sagitta/inspect"
 	"sagitta/station/web/show"
+	"sagitta/station/web/webtest"
 )
 
 // firstRelief are the first verdicts' reliefs on the bass side, read from the results as they were recorded, which is not
@@ -27,11 +27,11 @@ type firstRelief struct {
 }
 
 func (s *shop) recount() []firstRelief {
-	s.t.Helper()
+	s.Helper()
 	var all []firstRelief
-	for n, err := range s.rec.EachNeck(context.Background(), s.batch.ID) {
+	for n, err := range s.Rec.EachNeck(context.Background(), s.Batch.ID) {
 		if err != nil {
-			s.t.Fatal(err)
+			s.Fatal(err)
 		}
 		if len(n.Inspections) == 0 || n.Inspections[0].Verdict == nil {
 			continue
@@ -50,44 +50,20 @@ func (s *shop) recount() []firstRelief {
 	return all
 }
 
-// drawn is the description of a chart on a page.
-func drawn(t *testing.T, page, id string) (c show.Chart) {
-	t.Helper()
-	m := regexp.MustCompile(`(?s)<figure class="chart[^"]*" id="` + id + `">.*?<script type="application/json">(.*?)</script>`).FindStringSubmatch(page)
-	if m == nil {
-		t.Fatalf("the page has no chart %s", id)
-	}
-	if err := json.Unmarshal([]byte(m[1]), &c); err != nil {
-		t.Fatal(err)
-	}
-	return c
-}
-
-// cell is the text of a table's cell beside its row's head.
-func cell(t *testing.T, page, head string, column int) string {
-	t.Helper()
-	m := regexp.MustCompile(`<th scope="row">` + regexp.QuoteMeta(head) + `</th>((?:<td[^>]*>[^<]*</td>)+)`).FindStringSubmatch(page)
-	if m == nil {
-		t.Fatalf("the page has no row %q", head)
-	}
-	cells := regexp.MustCompile(`<td[^>]*>([^<]*)</td>`).FindAllStringSubmatch(m[1], -1)
-	return cells[column][1]
-}
-
 // Every number of the batch's statistics equals a recount from the recorded results.
 func TestBatchStatistics(t *testing.T) {
 	s := openShop(t).fill()
 	for i := range 27 {
-		s.inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.26+0.005*float64(i*7%13), 0)
+		s.Inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.26+0.005*float64(i*7%13), 0)
 	}
-	s.inspect("QM-2611-0020", 0.5, 0) // a second attempt is none of the process's first measurements
+	s.Inspect("QM-2611-0020", 0.5, 0) // a second attempt is none of the process's first measurements
 	all := s.recount()
 	if len(all) != 30 {
 		t.Fatalf("%d necks", len(all))
 	}
-	page := s.get("/batches/QM-2611?of=relief/bass//7", 200)
+	page := s.Get("/batches/QM-2611?of=relief/bass//7", 200)
 
-	control := drawn(t, page, "control")
+	control := webtest.Drawn(t, page, "control")
 	sum, passed, outside := 0.0, 0, 0
 	for i, f := range all {
 		p := control.Series[0].Points[i]
@@ -122,7 +98,7 @@ func TestBatchStatistics(t *testing.T) {
 		}
 	}
 	bars := 0.0
-	for _, p := range drawn(t, page, "histogram").Series[0].Points {
+	for _, p := range webtest.Drawn(t, page, "histogram").Series[0].Points {
 		bars += *p.Y
 		if p.State != "" && *p.Y > 0 {
 			outside -= int(*p.Y)
@@ -131,16 +107,16 @@ func TestBatchStatistics(t *testing.T) {
 	if bars != 30 || outside != 0 {
 		t.Errorf("the histogram holds %v necks, %d necks outside the limits are not coloured", bars, outside)
 	}
-	if got, want := cell(t, page, "Mean", 0), fmt.Sprintf("%.3f mm", mean); got != want {
+	if got, want := webtest.Cell(t, page, "Mean", 0), fmt.Sprintf("%.3f mm", mean); got != want {
 		t.Errorf("mean %s, want %s", got, want)
 	}
-	if got, want := cell(t, page, "Sigma of all values", 0), fmt.Sprintf("%.3f mm", math.Sqrt(squares/29)); got != want {
+	if got, want := webtest.Cell(t, page, "Sigma of all values", 0), fmt.Sprintf("%.3f mm", math.Sqrt(squares/29)); got != want {
 		t.Errorf("sigma %s, want %s", got, want)
 	}
 	// Rolled throughput yield: the product over the kinds of limits of the share that did not fail in each.
 	failed := map[string]int{}
 	kinds := map[string]bool{}
-	for n, err := range s.rec.EachNeck(context.Background(), s.batch.ID) {
+	for n, err := range s.Rec.EachNeck(context.Background(), s.Batch.ID) {
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -159,12 +135,12 @@ func TestBatchStatistics(t *testing.T) {
 	for name := range kinds {
 		rolled *= float64(30-failed[name]) / 30
 	}
-	wants(t, page, fmt.Sprintf("Rolled throughput yield over %d kinds of limits: %.1f", len(kinds), rolled))
-	wants(t, page, fmt.Sprintf(`Mara Quill</a></th><td class="number">30</td><td class="number">%d</td>`, passed))
+	webtest.Wants(t, page, fmt.Sprintf("Rolled throughput yield over %d kinds of limits: %.1f", len(kinds), rolled))
+	webtest.Wants(t, page, fmt.Sprintf(`Mara Quill</a></th><td class="number">30</td><td class="number">%d</td>`, passed))
 
 	// What if the upper limit were 0.30: by guarded acceptance a value conforms inside the limits drawn in by 1.645 u (ISO
 	// 14253-1, JCGM 106:2012, 8.3).
-	part := s.get("/batches/QM-2611/what-if?of=relief/bass//7&lower=0.2&upper=0.3", 200)
+	part := s.Get("/batches/QM-2611/what-if?of=relief/bass//7&lower=0.2&upper=0.3", 200)
 	inside, would := 0, 0
 	for _, f := range all {
 		if g := 1.645 * f.u; f.value >= 0.2+g && f.value <= 0.3-g {
@@ -174,29 +150,29 @@ func TestBatchStatistics(t *testing.T) {
 			}
 		}
 	}
-	if got := cell(t, part, "Conforming in this", 1); got != fmt.Sprint(inside) {
+	if got := webtest.Cell(t, part, "Conforming in this", 1); got != fmt.Sprint(inside) {
 		t.Errorf("%s would conform, recounted %d", got, inside)
 	}
-	if got := cell(t, part, "Conforming in everything, first-pass yield, %", 1); !strings.HasPrefix(got, fmt.Sprintf("%d, ", would)) {
+	if got := webtest.Cell(t, part, "Conforming in everything, first-pass yield, %", 1); !strings.HasPrefix(got, fmt.Sprintf("%d, ", would)) {
 		t.Errorf("%s would pass, recounted %d", got, would)
 	}
-	wants(t, s.get("/batches/QM-2611?hour=08", 200), "first inspected from 08:00 to 08:59.")
+	webtest.Wants(t, s.Get("/batches/QM-2611?hour=08", 200), "first inspected from 08:00 to 08:59.")
 	// Every row of a table that leads to necks leads to as many as it counts.
 	rows := regexp.MustCompile(`<a href="(/batches/QM-2611\?(?:inspector|gauge|hour|reason|failing)=[^"#]*)#necks">[^<]*</a></th><td class="number">(\d+)</td>`).FindAllStringSubmatch(page, -1)
 	if len(rows) < 4 {
 		t.Errorf("%d rows lead to necks", len(rows))
 	}
 	for _, row := range rows {
-		wants(t, s.get(html.UnescapeString(row[1]), 200), fmt.Sprintf("Necks 1 to %s of %s ", row[2], row[2]))
+		webtest.Wants(t, s.Get(html.UnescapeString(row[1]), 200), fmt.Sprintf("Necks 1 to %s of %s ", row[2], row[2]))
 	}
 	for path, say := range map[string]string{"weekday=1": "first inspected on a Monday.", "humidity=": "first inspected with no humidity noted.",
 		"humidity=40": "first inspected at a humidity of 40 to 50 %.", "station=bench+9": "first inspected at station bench 9."} {
-		wants(t, s.get("/batches/QM-2611?"+path, 200), say)
+		webtest.Wants(t, s.Get("/batches/QM-2611?"+path, 200), say)
 	}
 	if after := s.recount(); len(after) != 30 || after[0] != all[0] {
 		t.Error("asking what if changed the record")
 	}
-	_, table, _ := strings.Cut(s.get("/batches/QM-2611?q=0007&disposition=pass", 200), `id="necks"`)
+	_, table, _ := strings.Cut(s.Get("/batches/QM-2611?q=0007&disposition=pass", 200), `id="necks"`)
 	if !strings.Contains(table, "QM-2611-0007") || strings.Contains(table, "QM-2611-0008") {
 		t.Error("the filter does not pick the necks")
 	}
@@ -206,13 +182,13 @@ func TestBatchStatistics(t *testing.T) {
 // limit itself. The neck's 0.2003 mm lies between the two.
 func TestWhatIfInInches(t *testing.T) {
 	s := openShop(t).fill()
-	s.inspect("QM-2611-0004", 0.2003, 0)
-	req := newRequest("GET", "/batches/QM-2611/what-if?of=relief/bass//7&lower=0.0079&upper=0.0142", nil)
+	s.Inspect("QM-2611-0004", 0.2003, 0)
+	req := webtest.Request("GET", "/batches/QM-2611/what-if?of=relief/bass//7&lower=0.0079&upper=0.0142", nil)
 	req.Header.Set("Cookie", "unit=in")
-	part := s.do(req).Body.String()
-	wants(t, part, "At least, in")
+	part := s.Do(req).Body.String()
+	webtest.Wants(t, part, "At least, in")
 	for _, row := range []string{"Undecided", "Nonconforming"} {
-		if now, then := cell(t, part, row, 0), cell(t, part, row, 1); now != then {
+		if now, then := webtest.Cell(t, part, row, 0), webtest.Cell(t, part, row, 1); now != then {
 			t.Errorf("%s: %s as it is, %s with the same limits", row, now, then)
 		}
 	}
@@ -222,13 +198,13 @@ func TestWhatIfInInches(t *testing.T) {
 func TestSignalsInInches(t *testing.T) {
 	s := openShop(t).fill()
 	for i := range 26 {
-		s.inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.28+0.004*float64(i%3), 0)
+		s.Inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.28+0.004*float64(i%3), 0)
 	}
-	s.inspect("QM-2611-0030", 0.508, 0)
+	s.Inspect("QM-2611-0030", 0.508, 0)
 	for _, kind := range []string{"imr", "ewma", "cusum"} {
-		req := newRequest("GET", "/batches/QM-2611?of=relief/bass//7&kind="+kind, nil)
+		req := webtest.Request("GET", "/batches/QM-2611?of=relief/bass//7&kind="+kind, nil)
 		req.Header.Set("Cookie", "unit=in")
-		_, page, _ := strings.Cut(s.do(req).Body.String(), "What it says, numbers in in")
+		_, page, _ := strings.Cut(s.Do(req).Body.String(), "What it says, numbers in in")
 		page, _, _ = strings.Cut(page, "</table>")
 		for _, m := range regexp.MustCompile(`(?:limit|interval|beyond|\() ?([0-9]+\.[0-9]+)`).FindAllStringSubmatch(page, -1) {
 			if v, err := strconv.ParseFloat(m[1], 64); err != nil || v > 0.06 {
@@ -245,20 +221,20 @@ func TestSignalsInInches(t *testing.T) {
 func TestFrozenBase(t *testing.T) {
 	s := openShop(t).fill()
 	for i := range 12 {
-		s.inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.28+0.004*float64(i%5), 0)
+		s.Inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.28+0.004*float64(i%5), 0)
 	}
 	form := url.Values{"first": {"4"}, "last": {"10"}, "by": {"Tove Aske"}, "reason": {"after the first three"}}
-	s.post("/batches/QM-2611/base", form, 303)
-	page := s.get("/batches/QM-2611", 200)
-	wants(t, page, "Limits from necks 4 to 10 in the order of inspection, frozen by Tove Aske: after the first three.")
+	s.Post("/batches/QM-2611/base", form, 303)
+	page := s.Get("/batches/QM-2611", 200)
+	webtest.Wants(t, page, "Limits from necks 4 to 10 in the order of inspection, frozen by Tove Aske: after the first three.")
 	for by, want := range map[string]string{"": "Nothing is chosen. Choose one of the list", "Mara Quill": "&#34;Mara Quill&#34; is not offered", "Nobody Known": "&#34;Nobody Known&#34; is not offered"} {
 		form.Set("by", by)
-		wants(t, s.post("/batches/QM-2611/base", form, 422), want)
+		webtest.Wants(t, s.Post("/batches/QM-2611/base", form, 422), want)
 	}
 	form.Set("by", "Tove Aske")
-	wants(t, s.get("/batches/QM-2611?of=relief/treble//7", 200), `action="/batches/QM-2611/base?of=relief%2Ftreble%2F%2F7#base"`)
+	webtest.Wants(t, s.Get("/batches/QM-2611?of=relief/treble//7", 200), `action="/batches/QM-2611/base?of=relief%2Ftreble%2F%2F7#base"`)
 	form.Set("first", "10")
-	wants(t, s.post("/batches/QM-2611/base", form, 422), "at least two")
+	webtest.Wants(t, s.Post("/batches/QM-2611/base", form, 422), "at least two")
 }
 
 // A class of a histogram never straddles a limit, and a value at the upper limit belongs inside.

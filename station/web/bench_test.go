@@ -12,6 +12,7 @@ import (
 	"sagitta/inspect"
 	"sagitta/station/bench"
 	"sagitta/station/web/draw"
+	"sagitta/station/web/webtest"
 )
 
 func contains(page, text string) bool { return strings.Contains(page, text) }
@@ -38,7 +39,7 @@ func TestCommands(t *testing.T) {
 		{"demo/press", nil, "press"}, {"demo/neck", nil, "measure"}, {"demo/unattended", nil, "unattended"}, {"demo/stop", nil, "stop"},
 		{"demo/pull", url.Values{"gauge": {"g1"}}, "pull g1"}, {"demo/plug", url.Values{"gauge": {"g1"}}, "plug g1"},
 	} {
-		if to := s.post("/bench/"+c.path, c.form, http.StatusSeeOther); to != "/" {
+		if to := s.Post("/bench/"+c.path, c.form, http.StatusSeeOther); to != "/" {
 			t.Errorf("%s leads to %q, want the bench", c.path, to)
 		}
 		if got := b.noted(); !slices.Equal(got, []string{c.want}) {
@@ -61,7 +62,7 @@ func TestWrongFieldsReachNothing(t *testing.T) {
 		{"rework", url.Values{"what": {"nut slots"}, "string": {"-2"}}, "is not a whole number"},
 		{"rework", url.Values{"what": {"nut slots"}, "amount": {"1e999"}}, "is not a number"},
 	} {
-		wants(t, s.post("/bench/"+c.path, c.form, http.StatusConflict), c.want)
+		webtest.Wants(t, s.Post("/bench/"+c.path, c.form, http.StatusConflict), c.want)
 		if got := b.noted(); len(got) > 0 {
 			t.Errorf("%s %v reached the bench: %q", c.path, c.form, got)
 		}
@@ -72,15 +73,15 @@ func TestWrongFieldsReachNothing(t *testing.T) {
 func TestRefusalIsASentence(t *testing.T) {
 	b, s := storybook(t)
 	b.refusal = errors.New("no neck is on the bench: scan or type its serial number")
-	wants(t, s.post("/bench/take", nil, http.StatusConflict), "No neck is on the bench: scan or type its serial number.", `<nav aria-label="Pages">`)
-	req := newRequest(http.MethodPost, "/bench/take", nil)
+	webtest.Wants(t, s.Post("/bench/take", nil, http.StatusConflict), "No neck is on the bench: scan or type its serial number.", `<nav aria-label="Pages">`)
+	req := webtest.Request(http.MethodPost, "/bench/take", nil)
 	req.Header.Set("X-From", "module")
-	w := s.do(req)
+	w := s.Do(req)
 	if got, want := w.Body.String(), "No neck is on the bench: scan or type its serial number."; w.Code != http.StatusConflict || got != want {
 		t.Errorf("the module gets %d %q, want 409 %q", w.Code, got, want)
 	}
 	b.refusal = nil
-	if w := s.do(req); w.Code != http.StatusNoContent {
+	if w := s.Do(req); w.Code != http.StatusNoContent {
 		t.Errorf("the module gets %d, want 204", w.Code)
 	}
 }
@@ -89,9 +90,9 @@ func TestRefusalIsASentence(t *testing.T) {
 func TestOtherSitesCannotCommand(t *testing.T) {
 	b, s := storybook(t)
 	for header, value := range map[string]string{"Sec-Fetch-Site": "cross-site", "Origin": "https://elsewhere.example"} {
-		req := newRequest(http.MethodPost, "/bench/take", nil)
+		req := webtest.Request(http.MethodPost, "/bench/take", nil)
 		req.Header.Set(header, value)
-		if w := s.do(req); w.Code != http.StatusForbidden {
+		if w := s.Do(req); w.Code != http.StatusForbidden {
 			t.Errorf("%s %s: status %d, want 403", header, value, w.Code)
 		}
 	}
@@ -114,10 +115,10 @@ func TestCutOffFormsReachNothing(t *testing.T) {
 	} {
 		for _, path := range []string{"/bench/entry", "/bench/take", "/people", "/unit"} {
 			for _, from := range []string{"", "module"} {
-				req := newRequest(http.MethodPost, path, strings.NewReader(c.body))
+				req := webtest.Request(http.MethodPost, path, strings.NewReader(c.body))
 				req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 				req.Header.Set("X-From", from)
-				w := s.do(req)
+				w := s.Do(req)
 				if w.Code != c.status || !contains(w.Body.String(), c.want) || contains(w.Body.String(), "<html") != (from == "") {
 					t.Errorf("%s from %q: %d, %.200s", path, from, w.Code, w.Body)
 				}
@@ -134,10 +135,10 @@ func TestPlainFormsOpenInlineForms(t *testing.T) {
 	b, s := storybook(t)
 	b.show(decided(s, crowned{relief: 0.46}))
 	for key, form := range map[string]string{"show-rework": "rework-form", "show-decide": "decide-form"} {
-		if to := s.post("/bench/"+key, nil, http.StatusSeeOther); to != "/#"+form {
+		if to := s.Post("/bench/"+key, nil, http.StatusSeeOther); to != "/#"+form {
 			t.Errorf("%s leads to %q, want the form", key, to)
 		}
-		wants(t, s.get("/", http.StatusOK), `<noscript>`, `id="`+form+`"`)
+		webtest.Wants(t, s.Get("/", http.StatusOK), `<noscript>`, `id="`+form+`"`)
 	}
 }
 
@@ -147,19 +148,19 @@ func TestUnitSwitch(t *testing.T) {
 	snap := measuring(s, crowned{relief: 0.3}, 30)
 	snap.Live.MM = -2.54
 	b.show(snap)
-	req := newRequest(http.MethodPost, "/unit", strings.NewReader("unit=in&back=/"))
+	req := webtest.Request(http.MethodPost, "/unit", strings.NewReader("unit=in&back=/"))
 	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	cookies := s.do(req).Result().Cookies()
+	cookies := s.Do(req).Result().Cookies()
 	if len(cookies) != 1 || cookies[0].Value != "in" {
 		t.Fatalf("cookies %v", cookies)
 	}
-	req = newRequest(http.MethodGet, "/", nil)
+	req = webtest.Request(http.MethodGet, "/", nil)
 	req.AddCookie(cookies[0])
-	wants(t, s.do(req).Body.String(), "−0.1000", `<span class="unit">in</span>`, "in above the chord")
-	wants(t, s.get("/", http.StatusOK), "−2.540", `<span class="unit">mm</span>`)
-	req = newRequest(http.MethodPost, "/unit", strings.NewReader("unit=cubit&back=//elsewhere.example"))
+	webtest.Wants(t, s.Do(req).Body.String(), "−0.1000", `<span class="unit">in</span>`, "in above the chord")
+	webtest.Wants(t, s.Get("/", http.StatusOK), "−2.540", `<span class="unit">mm</span>`)
+	req = webtest.Request(http.MethodPost, "/unit", strings.NewReader("unit=cubit&back=//elsewhere.example"))
 	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	w := s.do(req)
+	w := s.Do(req)
 	if to := w.Header().Get("Location"); len(w.Result().Cookies()) > 0 || to != "/" {
 		t.Errorf("an unknown unit set %v and led to %q", w.Result().Cookies(), to)
 	}
@@ -169,14 +170,14 @@ func TestUnitSwitch(t *testing.T) {
 func TestLightSwitch(t *testing.T) {
 	_, s := storybook(t)
 	page := func(cookie string) string {
-		req := newRequest(http.MethodGet, "/", nil)
+		req := webtest.Request(http.MethodGet, "/", nil)
 		req.Header.Set("Cookie", "light="+cookie)
-		return s.do(req).Body.String()
+		return s.Do(req).Body.String()
 	}
 	choose := func(light string) []*http.Cookie {
-		req := newRequest(http.MethodPost, "/light", strings.NewReader(url.Values{"light": {light}, "back": {"/people"}}.Encode()))
+		req := webtest.Request(http.MethodPost, "/light", strings.NewReader(url.Values{"light": {light}, "back": {"/people"}}.Encode()))
 		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-		w := s.do(req)
+		w := s.Do(req)
 		if to := w.Header().Get("Location"); w.Code != http.StatusSeeOther || to != "/people" {
 			t.Errorf("%q: %d to %q, want back to the page", light, w.Code, to)
 		}
@@ -186,13 +187,13 @@ func TestLightSwitch(t *testing.T) {
 	if len(dark) != 1 || !dark[0].HttpOnly || dark[0].SameSite != http.SameSiteLaxMode || dark[0].Path != "/" {
 		t.Fatalf("cookies %v", dark)
 	}
-	wants(t, page(dark[0].Value), `<html lang="en" data-light="dark">`, "Light page")
-	wants(t, page(choose("light")[0].Value), `<html lang="en" data-light="light">`, "Dark page")
+	webtest.Wants(t, page(dark[0].Value), `<html lang="en" data-light="dark">`, "Light page")
+	webtest.Wants(t, page(choose("light")[0].Value), `<html lang="en" data-light="light">`, "Dark page")
 	for _, bad := range []string{`"><script>`, "purple", ""} {
 		if got := choose(bad); len(got) > 0 {
 			t.Errorf("%q set %v", bad, got)
 		}
-		wants(t, page(bad), `<html lang="en">`)
+		webtest.Wants(t, page(bad), `<html lang="en">`)
 	}
 }
 
@@ -205,7 +206,7 @@ func TestBackLeadsToOurPagesOnly(t *testing.T) {
 		"https://elsewhere.example/": "/", "//elsewhere.example": "/", "/\\elsewhere.example": "/", "\\\\elsewhere.example": "/",
 		"/\t/elsewhere.example": "/", "/\n/elsewhere.example": "/", "javascript:alert(1)": "/", " //elsewhere.example": "/",
 	} {
-		if to := s.post("/unit", url.Values{"unit": {"mm"}, "back": {back}}, http.StatusSeeOther); to != want {
+		if to := s.Post("/unit", url.Values{"unit": {"mm"}, "back": {back}}, http.StatusSeeOther); to != want {
 			t.Errorf("back to %q leads to %q, want %q", back, to, want)
 		}
 	}
@@ -225,7 +226,7 @@ func TestHostileTextIsEscapedOnTheBench(t *testing.T) {
 	for _, stage := range []bench.Stage{bench.Decided, bench.Measuring, bench.PersonDecides, bench.Idle} {
 		snap.Stage = stage
 		b.show(snap)
-		page := s.get("/", http.StatusOK)
+		page := s.Get("/", http.StatusOK)
 		if contains(page, "<script>alert") || contains(page, "<img src=x") {
 			t.Errorf("%s: markup from outside reaches the page", stage)
 		}
@@ -238,18 +239,18 @@ func TestHostileTextIsEscapedOnTheBench(t *testing.T) {
 // TestErrorPageAndAssets looks at an unknown page, and at the assets' names and headers.
 func TestErrorPageAndAssets(t *testing.T) {
 	_, s := storybook(t)
-	wants(t, s.get("/no/such", http.StatusNotFound), "There is no page at /no/such.", `<main id="main"`)
-	if hostile := s.get("/%22%3E%3Cscript%3Ealert(1)%3C/script%3E", http.StatusNotFound); contains(hostile, "<script>alert") {
+	webtest.Wants(t, s.Get("/no/such", http.StatusNotFound), "There is no page at /no/such.", `<main id="main"`)
+	if hostile := s.Get("/%22%3E%3Cscript%3Ealert(1)%3C/script%3E", http.StatusNotFound); contains(hostile, "<script>alert") {
 		t.Error("markup in the address reaches the error page")
 	}
-	page := s.get("/", http.StatusOK)
+	page := s.Get("/", http.StatusOK)
 	_, after, _ := strings.Cut(page, `type="module" src="`)
 	src, _, _ := strings.Cut(after, `"`)
-	w := s.do(newRequest(http.MethodGet, src, nil))
+	w := s.Do(webtest.Request(http.MethodGet, src, nil))
 	if w.Code != http.StatusOK || !contains(w.Header().Get("Cache-Control"), "immutable") || !contains(w.Header().Get("Content-Type"), "javascript") {
 		t.Errorf("%s: %d %v", src, w.Code, w.Header())
 	}
-	s.get("/assets/000000000000/bench.js", http.StatusNotFound)
+	s.Get("/assets/000000000000/bench.js", http.StatusNotFound)
 	if contains(page, "http://") || contains(page, "https://") {
 		t.Error("the page names an address outside the station")
 	}
@@ -266,9 +267,9 @@ func TestEveryStateIsLabelledInBothUnits(t *testing.T) {
 	for _, unit := range []string{"mm", "in"} {
 		for _, st := range stories(s) {
 			b.show(st.snap)
-			req := newRequest(http.MethodGet, "/", nil)
+			req := webtest.Request(http.MethodGet, "/", nil)
 			req.AddCookie(&http.Cookie{Name: "unit", Value: unit})
-			w := s.do(req)
+			w := s.Do(req)
 			page, at := w.Body.String(), st.name+" in "+unit
 			if w.Code != http.StatusOK {
 				t.Errorf("%s: status %d", at, w.Code)

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"net/http/httptest"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"slices"
 	"testing"
@@ -14,67 +13,16 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"sagitta/station/bench"
+	"sagitta/station/web/webtest"
 )
-
-// browser starts a headless browser. A machine without one cannot say anything here; where SAGITTA_BROWSER=required is
-// set that is a failure.
-func browser(t *testing.T) context.Context {
-	path, err := exec.LookPath("chromium")
-	if err != nil {
-		if os.Getenv("SAGITTA_BROWSER") == "required" {
-			t.Fatal(err)
-		}
-		t.Skip("no browser: ", err)
-	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.DisableGPU, chromedp.ExecPath(path))
-	ctx, end := context.WithTimeout(t.Context(), 5*time.Minute)
-	t.Cleanup(end)
-	ctx, end = chromedp.NewExecAllocator(ctx, options...)
-	t.Cleanup(end)
-	ctx, end = chromedp.NewContext(ctx)
-	t.Cleanup(end)
-	return ctx
-}
-
-// pageSays evaluates an expression in the page.
-func pageSays[T any](t *testing.T, ctx context.Context, expression string) T {
-	t.Helper()
-	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression))
-	if err != nil {
-		t.Fatalf("%s: %v", expression, err)
-	}
-	return v
-}
-
-// pageDoes runs steps in the browser.
-func pageDoes(t *testing.T, ctx context.Context, steps ...chromedp.Action[chromedp.Void]) {
-	t.Helper()
-	if err := chromedp.Do(ctx, steps...); err != nil {
-		t.Fatal(err)
-	}
-}
 
 // benchInBrowser opens the bench page, whose state the test chooses.
 func benchInBrowser(t *testing.T) (context.Context, *stage, *shop, string) {
 	b, s := storybook(t)
-	srv := httptest.NewServer(s.handler)
+	srv := httptest.NewServer(s.Handler)
 	t.Cleanup(srv.Close)
 	t.Cleanup(srv.CloseClientConnections)
-	return browser(t), b, s, srv.URL
-}
-
-// settled waits until the page shows what an expression asks for. While a page gives way to the next, nothing can be asked.
-func settled(t *testing.T, ctx context.Context, expression string) {
-	t.Helper()
-	for deadline := time.Now().Add(time.Minute); ; time.Sleep(10 * time.Millisecond) {
-		shows, err := chromedp.Run(ctx, chromedp.Evaluate[bool](expression))
-		switch {
-		case shows && err == nil:
-			return
-		case time.Now().After(deadline) || ctx.Err() != nil:
-			t.Fatalf("the page never shows %s (%v); the focus is on %s, keys are %s", expression, err, pageSays[string](t, ctx, `document.activeElement.outerHTML.slice(0, 200)`), pageSays[string](t, ctx, `[...document.querySelectorAll("[data-code]")].map(b => b.dataset.code + " " + b.dataset.action + b.disabled).join()`))
-		}
-	}
+	return webtest.Browser(t), b, s, srv.URL
 }
 
 func TestBenchInBrowser(t *testing.T) {
@@ -101,10 +49,10 @@ func labelledAndFitting(t *testing.T, ctx context.Context, b *stage, s *shop, ur
 	}).filter(([, found]) => found.length).map(([what, found]) => what + ": " + found.join(" | "))`
 	for _, st := range stories(s) {
 		b.show(st.snap)
-		pageDoes(t, ctx, chromedp.Navigate(url+"/"))
+		webtest.Does(t, ctx, chromedp.Navigate(url+"/"))
 		for _, size := range [][2]int64{{1280, 800}, {390, 844}} {
-			pageDoes(t, ctx, chromedp.EmulateViewport(size[0], size[1]))
-			if found := pageSays[[]string](t, ctx, checks); len(found) > 0 {
+			webtest.Does(t, ctx, chromedp.EmulateViewport(size[0], size[1]))
+			if found := webtest.Says[[]string](t, ctx, checks); len(found) > 0 {
 				t.Errorf("%s at %d px: %q", st.name, size[0], found)
 			}
 			if folder := os.Getenv("SAGITTA_PICTURES"); folder != "" {
@@ -128,13 +76,13 @@ func benchKeys(t *testing.T, ctx context.Context, b *stage, s *shop, url string)
 	open := func(snap bench.Snapshot) {
 		t.Helper()
 		b.show(snap)
-		pageDoes(t, ctx, chromedp.Navigate(url+"/"))
-		settled(t, ctx, `document.activeElement.id === "entry-text"`)
+		webtest.Does(t, ctx, chromedp.Navigate(url+"/"))
+		webtest.Settled(t, ctx, `document.activeElement.id === "entry-text"`)
 		b.noted()
 	}
 	press := func(keys, want string) {
 		t.Helper()
-		pageDoes(t, ctx, chromedp.KeyEvent(keys))
+		webtest.Does(t, ctx, chromedp.KeyEvent(keys))
 		deadline := time.Now().Add(time.Minute)
 		var got []string
 		for len(got) == 0 && time.Now().Before(deadline) {
@@ -162,14 +110,14 @@ func benchKeys(t *testing.T, ctx context.Context, b *stage, s *shop, url string)
 	open(decided(s, crowned{relief: 0.46}))
 	press(fKey(6), "again")
 	press(" ", "clear")
-	pageDoes(t, ctx, chromedp.KeyEvent(fKey(3)))
-	settled(t, ctx, `document.activeElement.closest("#rework-form")?.querySelector("[name=what]").value === "truss rod"`)
+	webtest.Does(t, ctx, chromedp.KeyEvent(fKey(3)))
+	webtest.Settled(t, ctx, `document.activeElement.closest("#rework-form")?.querySelector("[name=what]").value === "truss rod"`)
 	press("\r", "rework truss rod tighten 0.25 turn 0.0000 mm") // as advised, without another key
-	settled(t, ctx, `document.activeElement.id === "entry-text"`)
-	pageDoes(t, ctx, chromedp.KeyEvent(fKey(3)))
-	settled(t, ctx, `document.activeElement.closest("#rework-form") !== null`)
-	pageDoes(t, ctx, chromedp.KeyEvent("\u001b"))
-	settled(t, ctx, `document.activeElement.id === "entry-text" && document.getElementById("rework-form").hidden`)
+	webtest.Settled(t, ctx, `document.activeElement.id === "entry-text"`)
+	webtest.Does(t, ctx, chromedp.KeyEvent(fKey(3)))
+	webtest.Settled(t, ctx, `document.activeElement.closest("#rework-form") !== null`)
+	webtest.Does(t, ctx, chromedp.KeyEvent("\u001b"))
+	webtest.Settled(t, ctx, `document.activeElement.id === "entry-text" && document.getElementById("rework-form").hidden`)
 	if got := b.noted(); len(got) > 0 {
 		t.Errorf("opening and closing the form sent %q", got)
 	}
@@ -178,10 +126,10 @@ func benchKeys(t *testing.T, ctx context.Context, b *stage, s *shop, url string)
 // typedTextStays types half a value and lets the bench change under it.
 func typedTextStays(t *testing.T, ctx context.Context, b *stage, s *shop, url string) {
 	b.show(idle(s))
-	pageDoes(t, ctx, chromedp.Navigate(url+"/"), chromedp.KeyEvent("QM-26"))
+	webtest.Does(t, ctx, chromedp.Navigate(url+"/"), chromedp.KeyEvent("QM-26"))
 	b.show(measuring(s, crowned{relief: 0.3}, 30))
-	settled(t, ctx, `document.querySelector(".live .digits")?.textContent === "−0.127"`)
-	if got := pageSays[string](t, ctx, `document.getElementById("entry-text").value + "/" + document.activeElement.id`); got != "QM-26/entry-text" {
+	webtest.Settled(t, ctx, `document.querySelector(".live .digits")?.textContent === "−0.127"`)
+	if got := webtest.Says[string](t, ctx, `document.getElementById("entry-text").value + "/" + document.activeElement.id`); got != "QM-26/entry-text" {
 		t.Errorf("after an update the entry line holds %q, want what was typed and the cursor", got)
 	}
 }
@@ -190,21 +138,21 @@ func typedTextStays(t *testing.T, ctx context.Context, b *stage, s *shop, url st
 func typedFormsStay(t *testing.T, ctx context.Context, b *stage, s *shop, url string) {
 	snap := decided(s, crowned{relief: 0.46})
 	b.show(snap)
-	pageDoes(t, ctx, chromedp.Navigate(url+"/"), chromedp.KeyEvent(fKey(3)))
-	settled(t, ctx, `document.activeElement.closest("#rework-form") !== null`)
-	pageSays[bool](t, ctx, `document.querySelector("#rework-form [name=note]").focus(), true`)
-	pageDoes(t, ctx, chromedp.KeyEvent("turned hard"))
+	webtest.Does(t, ctx, chromedp.Navigate(url+"/"), chromedp.KeyEvent(fKey(3)))
+	webtest.Settled(t, ctx, `document.activeElement.closest("#rework-form") !== null`)
+	webtest.Says[bool](t, ctx, `document.querySelector("#rework-form [name=note]").focus(), true`)
+	webtest.Does(t, ctx, chromedp.KeyEvent("turned hard"))
 	snap.RodTaught = "Two turns of this neck are on record."
 	b.show(snap)
-	settled(t, ctx, `document.getElementById("steps").textContent.includes("Two turns of this neck")`)
-	if got := pageSays[string](t, ctx, `document.querySelector("#rework-form:not([hidden]) [name=note]").value + "/" + document.activeElement.name`); got != "turned hard/note" {
+	webtest.Settled(t, ctx, `document.getElementById("steps").textContent.includes("Two turns of this neck")`)
+	if got := webtest.Says[string](t, ctx, `document.querySelector("#rework-form:not([hidden]) [name=note]").value + "/" + document.activeElement.name`); got != "turned hard/note" {
 		t.Errorf("after an update the form holds %q, want what was typed and the cursor", got)
 	}
 	other := *snap.Inspection
 	other.ID, snap.RodTaught, snap.Inspection = "another", "Nothing is on record.", &other
 	b.show(snap)
-	settled(t, ctx, `document.getElementById("steps").textContent.includes("Nothing is on record")`)
-	if got := pageSays[string](t, ctx, `document.querySelector("#rework-form [name=note]").value`); got != "" {
+	webtest.Settled(t, ctx, `document.getElementById("steps").textContent.includes("Nothing is on record")`)
+	if got := webtest.Says[string](t, ctx, `document.querySelector("#rework-form [name=note]").value`); got != "" {
 		t.Errorf("the form of another inspection holds %q", got)
 	}
 }

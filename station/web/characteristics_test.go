@@ -19,7 +19,7 @@ func TestNeckPageAndBenchShowTheSameU(t *testing.T) {
 	_, s := storybook(t)
 	snap := decided(s, crowned{relief: 0.46})
 	for _, lengths := range []unit.Unit{unit.Millimetre, unit.Inch} {
-		v := &benchView{Snapshot: &snap, Unit: lengths, Spec: s.spec.Spec.WithDefaults()}
+		v := &benchView{Snapshot: &snap, Unit: lengths, Spec: s.Spec.Spec.WithDefaults()}
 		seen := 0
 		for _, c := range snap.Result.Characteristics {
 			if c.Value == nil || c.U == nil || *c.U == 0 {
@@ -84,7 +84,7 @@ func TestRowsOfOneNameShareAScale(t *testing.T) {
 		{Name: "clearance_margin", String: 1, Unit: "mm", Value: &a, Lower: &zero, Zone: inspect.Conforming},
 		{Name: "clearance_margin", String: 2, Unit: "mm", Value: &b, Lower: &zero, Zone: inspect.Conforming},
 	}}
-	v := &benchView{Snapshot: &snap, Unit: unit.Millimetre, Spec: s.spec.Spec.WithDefaults()}
+	v := &benchView{Snapshot: &snap, Unit: unit.Millimetre, Spec: s.Spec.Spec.WithDefaults()}
 	v.characteristics()
 	if len(v.Rows) != 2 || v.Rows[0].Bar == v.Rows[1].Bar {
 		t.Errorf("0.067 and 0.106 are drawn alike: %v", v.Rows)

@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"fmt"
+	"sagitta/station/web/webtest"
 	"strings"
 	"testing"
 
@@ -14,7 +15,7 @@ import (
 func TestBatchPageInBrowser(t *testing.T) {
 	ctx, s, url := pagesInBrowser(t)
 	for i := range 27 {
-		s.inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.26+0.005*float64(i*7%13), 0)
+		s.Inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.26+0.005*float64(i*7%13), 0)
 	}
 	t.Run("charts are drawn", func(t *testing.T) { chartsDrawn(t, ctx, url) })
 	t.Run("a point leads to its neck", func(t *testing.T) { pointLeads(t, ctx, s, url) })
@@ -23,19 +24,19 @@ func TestBatchPageInBrowser(t *testing.T) {
 }
 
 func chartsDrawn(t *testing.T, ctx context.Context, url string) {
-	pageDoes(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(url+"/batches/QM-2611"))
-	settled(t, ctx, `document.querySelectorAll("figure.chart").length > 4 && document.querySelectorAll("figure.chart:not([data-drawn])").length === 0`)
+	webtest.Does(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(url+"/batches/QM-2611"))
+	webtest.Settled(t, ctx, `document.querySelectorAll("figure.chart").length > 4 && document.querySelectorAll("figure.chart:not([data-drawn])").length === 0`)
 	for _, id := range []string{"reasons-chart", "failing-chart", "control", "ranges", "histogram"} {
-		if n := pageSays[int](t, ctx, `document.querySelectorAll("#`+id+` svg path").length`); n < 3 {
+		if n := webtest.Says[int](t, ctx, `document.querySelectorAll("#`+id+` svg path").length`); n < 3 {
 			t.Errorf("the chart %s holds %d paths", id, n)
 		}
-		if said := pageSays[string](t, ctx, `document.querySelector("#`+id+` [role=img]").getAttribute("aria-label")`); said == "" {
+		if said := webtest.Says[string](t, ctx, `document.querySelector("#`+id+` [role=img]").getAttribute("aria-label")`); said == "" {
 			t.Errorf("the chart %s says nothing to a screen reader", id)
 		}
 	}
 	for _, kind := range []string{"ewma", "cusum"} {
-		pageDoes(t, ctx, chromedp.Navigate(url+"/batches/QM-2611?kind="+kind))
-		settled(t, ctx, `document.querySelector("#control")?.dataset.drawn === "yes"`)
+		webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611?kind="+kind))
+		webtest.Settled(t, ctx, `document.querySelector("#control")?.dataset.drawn === "yes"`)
 	}
 }
 
@@ -44,36 +45,36 @@ const points = `(() => { const at = [...document.querySelectorAll("#control svg 
 	return at.map(r => [r.x + r.width / 2, r.y + r.height / 2]); })()`
 
 func pointLeads(t *testing.T, ctx context.Context, s *shop, url string) {
-	pageDoes(t, ctx, chromedp.Navigate(url+"/batches/QM-2611"))
-	settled(t, ctx, `document.querySelector("#control")?.dataset.drawn === "yes"`)
-	pageSays[bool](t, ctx, `document.querySelector("#control").scrollIntoView({ block: "center" }), true`)
-	at := pageSays[[][2]float64](t, ctx, points)
+	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611"))
+	webtest.Settled(t, ctx, `document.querySelector("#control")?.dataset.drawn === "yes"`)
+	webtest.Says[bool](t, ctx, `document.querySelector("#control").scrollIntoView({ block: "center" }), true`)
+	at := webtest.Says[[][2]float64](t, ctx, points)
 	if len(at) != 30 {
 		t.Fatalf("%d points are drawn, want 30", len(at))
 	}
 	serial := s.recount()[4].serial
-	pageDoes(t, ctx, chromedp.MouseClickXY(at[4][0], at[4][1]))
-	settled(t, ctx, `location.pathname === "/necks/`+serial+`"`)
+	webtest.Does(t, ctx, chromedp.MouseClickXY(at[4][0], at[4][1]))
+	webtest.Settled(t, ctx, `location.pathname === "/necks/`+serial+`"`)
 }
 
 func limitsMove(t *testing.T, ctx context.Context, s *shop, url string) {
-	pageDoes(t, ctx, chromedp.Navigate(url+"/batches/QM-2611?of=relief/bass//7"))
-	settled(t, ctx, `document.querySelector("#what-if-form")?.classList.contains("scripted")`)
-	before := pageSays[string](t, ctx, `document.querySelector("#what-if-answer .answer").textContent`)
-	pageSays[bool](t, ctx, `(() => { const s = document.querySelector("#what-upper"); s.value = "0.300"; s.dispatchEvent(new Event("input")); return true; })()`)
-	settled(t, ctx, `document.querySelector("#what-if-answer .answer").textContent.includes("fewer")`)
+	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611?of=relief/bass//7"))
+	webtest.Settled(t, ctx, `document.querySelector("#what-if-form")?.classList.contains("scripted")`)
+	before := webtest.Says[string](t, ctx, `document.querySelector("#what-if-answer .answer").textContent`)
+	webtest.Says[bool](t, ctx, `(() => { const s = document.querySelector("#what-upper"); s.value = "0.300"; s.dispatchEvent(new Event("input")); return true; })()`)
+	webtest.Settled(t, ctx, `document.querySelector("#what-if-answer .answer").textContent.includes("fewer")`)
 	would := 0
 	for _, f := range s.recount() {
 		if g := 1.645 * f.u; f.value >= 0.2+g && f.value <= 0.3-g && f.others == 0 {
 			would++
 		}
 	}
-	if said := pageSays[string](t, ctx, `document.querySelector("#what-if-answer .answer").textContent`); !strings.Contains(said, fmt.Sprintf(": %d instead of", would)) {
+	if said := webtest.Says[string](t, ctx, `document.querySelector("#what-if-answer .answer").textContent`); !strings.Contains(said, fmt.Sprintf(": %d instead of", would)) {
 		t.Errorf("the page says %q, recounted %d", said, would)
 	}
-	if shown := pageSays[string](t, ctx, `document.querySelector("output[for=what-upper]").value`); shown != "0.300" {
+	if shown := webtest.Says[string](t, ctx, `document.querySelector("output[for=what-upper]").value`); shown != "0.300" {
 		t.Errorf("the slider shows %s", shown)
 	}
-	pageSays[bool](t, ctx, `document.querySelector("[data-reset]").click(), true`)
-	settled(t, ctx, fmt.Sprintf(`document.querySelector("#what-if-answer .answer").textContent === %q`, before))
+	webtest.Says[bool](t, ctx, `document.querySelector("[data-reset]").click(), true`)
+	webtest.Settled(t, ctx, fmt.Sprintf(`document.querySelector("#what-if-answer .answer").textContent === %q`, before))
 }

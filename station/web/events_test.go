@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"sagitta/station/bench"
+	"sagitta/station/web/webtest"
 )
 
 // update is one event of the live stream as the page reads it.
@@ -78,7 +79,7 @@ func next(t *testing.T, events <-chan update) update {
 // TestEventsCarryOnlyWhatChanged: all parts at first, then those that differ, nothing where nothing does.
 func TestEventsCarryOnlyWhatChanged(t *testing.T) {
 	b, s := storybook(t)
-	srv := httptest.NewServer(s.handler)
+	srv := httptest.NewServer(s.Handler)
 	defer srv.Close()
 	ctx, end := context.WithCancel(t.Context())
 	defer end()
@@ -107,7 +108,7 @@ func TestEventsCarryOnlyWhatChanged(t *testing.T) {
 // TestPagesLeaveWhileTheBenchChanges opens 50 pages that leave at different moments; none is left behind.
 func TestPagesLeaveWhileTheBenchChanges(t *testing.T) {
 	b, s := storybook(t)
-	srv := httptest.NewServer(s.handler)
+	srv := httptest.NewServer(s.Handler)
 	defer srv.Close()
 	done := make(chan struct{})
 	changed := make(chan struct{})
@@ -150,7 +151,7 @@ func TestPagesLeaveWhileTheBenchChanges(t *testing.T) {
 // stalled one's buffers hold.
 func TestStalledPageDelaysNobody(t *testing.T) {
 	b, s := storybook(t)
-	srv := httptest.NewServer(s.handler)
+	srv := httptest.NewServer(s.Handler)
 	defer srv.Close()
 	stalled, err := net.Dial("tcp", srv.Listener.Addr().String())
 	if err != nil {
@@ -217,7 +218,7 @@ func (w *socket) got() string {
 // attend opens the live stream on a socket.
 func attend(s *shop, ctx context.Context) *socket {
 	w := &socket{ResponseWriter: httptest.NewRecorder()}
-	go s.handler.ServeHTTP(w, newRequest(http.MethodGet, "/events", nil).WithContext(ctx))
+	go s.Handler.ServeHTTP(w, webtest.Request(http.MethodGet, "/events", nil).WithContext(ctx))
 	synctest.Wait()
 	return w
 }

@@ -7,16 +7,17 @@ import (
 	"testing"
 
 	"sagitta/batch"
+	"sagitta/station/web/webtest"
 )
 
 // What a form refuses comes back as it was typed, with the sentence that says what is wrong: no form loses anything.
 func TestRefusedFormsKeepWhatWasTyped(t *testing.T) {
 	s := openShop(t).fill()
-	must[batch.GaugeCheck](s)(s.rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
-	study := must[batch.GaugeStudy](s)(s.rec.StartStudy(t.Context(), "Tove Aske", s.gauge.ID, batch.StudyPlan{
+	webtest.Must[batch.GaugeCheck](s)(s.Rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
+	study := webtest.Must[batch.GaugeStudy](s)(s.Rec.StartStudy(t.Context(), "Tove Aske", s.Gauge.ID, batch.StudyPlan{
 		Kind: batch.TypeOneStudy, About: "steel block", Appraisers: []string{"Mara Quill"}, Trials: 25, References: []float64{1}, ToleranceMM: 0.1,
 	}))
-	gauge := "/gauges/" + s.gauge.ID
+	gauge := "/gauges/" + s.Gauge.ID
 	for _, c := range []struct {
 		path   string
 		typed  url.Values
@@ -30,7 +31,7 @@ func TestRefusedFormsKeepWhatWasTyped(t *testing.T) {
 		{"/batches/QM-2611/base?of=relief/treble//7", url.Values{"first": {"two"}, "last": {"9"}, "reason": {"after the saw was set"}, "by": {"Tove Aske"}}, 422, "&#34;two&#34; is not a number", []string{`value="two"`, `value="9"`, `value="after the saw was set"`, `value="Tove Aske" selected`, `id="base" open`, "<option value=\"relief/treble//7\" selected>"}},
 		{"/batches/QM-2611/base", url.Values{"first": {"9"}, "last": {"9"}, "reason": {"a try"}, "by": {"Tove Aske"}}, 422, "at least two", []string{`value="9"`, `value="a try"`}},
 		{"/specs", url.Values{"text": {"name = 7"}, "by": {"Tove Aske"}}, 422, "text-error", []string{"name = 7</textarea>"}},
-		{"/specs", url.Values{"edit": {s.spec.ID}, "text": {"name = 7"}, "by": {"Tove Aske"}}, 422, "text-error", []string{"name = 7</textarea>", s.spec.Name + ", revision " + s.spec.Revision + " is frozen"}},
+		{"/specs", url.Values{"edit": {s.Spec.ID}, "text": {"name = 7"}, "by": {"Tove Aske"}}, 422, "text-error", []string{"name = 7</textarea>", s.Spec.Name + ", revision " + s.Spec.Revision + " is frozen"}},
 		{"/people", url.Values{"name": {strings.Repeat("Q", 81)}, "role": {"repairer"}}, 422, "81 characters; at most 80", []string{strings.Repeat("Q", 81), `value="repairer" selected`}},
 		{"/gauges", url.Values{"name": {"leaf set"}, "travel": {"900"}, "masters": {"1"}}, 422, "900 mm is outside", []string{`value="leaf set"`, `value="900"`, "1</textarea>"}},
 		{gauge, url.Values{"name": {"carriage"}, "resolution": {"fine"}}, 422, "&#34;fine&#34; is not a length", []string{`value="carriage"`, `value="fine"`}},
@@ -42,8 +43,8 @@ func TestRefusedFormsKeepWhatWasTyped(t *testing.T) {
 		{"/necks/QM-2611-0002/clear-doubt", url.Values{"reason": {"measured with the beam"}}, 422, "Nothing is chosen", []string{`value="measured with the beam"`}},
 		{"/gauges/identify", url.Values{"port": {strings.Repeat("p", 251)}}, 422, "251 characters; at most 250", []string{strings.Repeat("p", 251)}},
 	} {
-		page := s.post(c.path, c.typed, c.status)
-		wants(t, page, append(c.kept, c.says)...)
+		page := s.Post(c.path, c.typed, c.status)
+		webtest.Wants(t, page, append(c.kept, c.says)...)
 		if strings.Contains(page, "<h1>Not done</h1>") {
 			t.Errorf("%s: the error page loses what was typed", c.path)
 		}
@@ -57,18 +58,18 @@ func TestRefusedFormsKeepWhatWasTyped(t *testing.T) {
 func TestIdentifyKeepsThePort(t *testing.T) {
 	s := openShop(t).fill()
 	defer close(s.lines.hold)
-	s.post("/gauges/identify", url.Values{"port": {"/dev/ttyS0"}}, http.StatusSeeOther)
-	wants(t, s.post("/gauges/identify", url.Values{"port": {"/dev/ttyS1"}}, http.StatusConflict), `value="/dev/ttyS1"`, "The gauge on /dev/ttyS0 is being identified", `id="port-error"`)
+	s.Post("/gauges/identify", url.Values{"port": {"/dev/ttyS0"}}, http.StatusSeeOther)
+	webtest.Wants(t, s.Post("/gauges/identify", url.Values{"port": {"/dev/ttyS1"}}, http.StatusConflict), `value="/dev/ttyS1"`, "The gauge on /dev/ttyS0 is being identified", `id="port-error"`)
 }
 
 // No two parts of a page have the same name, or a label would lead to another form's field.
 func TestNamesOfAPageAreUnique(t *testing.T) {
 	s := openShop(t).fill()
-	must[batch.GaugeCheck](s)(s.rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
-	for _, path := range []string{"/", "/batches", "/batches/QM-2611", "/necks", "/necks/QM-2611-0001", "/specs", "/specs/" + s.spec.ID, "/specs/" + s.spec.ID + "/edit", "/gauges", "/gauges/" + s.gauge.ID,
-		"/gauges/new", "/gauges/" + s.gauge.ID + "/studies/new", "/people", "/trend", "/compare", "/callback", "/alarms", "/necks/QM-2611-0001/story"} {
+	webtest.Must[batch.GaugeCheck](s)(s.Rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
+	for _, path := range []string{"/", "/batches", "/batches/QM-2611", "/necks", "/necks/QM-2611-0001", "/specs", "/specs/" + s.Spec.ID, "/specs/" + s.Spec.ID + "/edit", "/gauges", "/gauges/" + s.Gauge.ID,
+		"/gauges/new", "/gauges/" + s.Gauge.ID + "/studies/new", "/people", "/trend", "/compare", "/callback", "/alarms", "/necks/QM-2611-0001/story"} {
 		seen := map[string]bool{}
-		for _, part := range strings.Split(s.get(path, 200), ` id="`)[1:] {
+		for _, part := range strings.Split(s.Get(path, 200), ` id="`)[1:] {
 			id, _, _ := strings.Cut(part, `"`)
 			if seen[id] {
 				t.Errorf("%s: two parts are named %q", path, id)

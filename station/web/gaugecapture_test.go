@@ -7,12 +7,13 @@ import (
 	"testing"
 
 	"sagitta/batch"
+	"sagitta/station/web/webtest"
 )
 
 // TestGaugeFormOffersTheWaysOfCapture saves each way with what belongs to it, and marks what does not go together.
 func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
 	s := openShop(t).fill()
-	wants(t, s.get("/gauges/new", 200), "when its data key is pressed", "the first rest of every placement is kept", "when it is asked", "typed, as from a keyboard",
+	webtest.Wants(t, s.Get("/gauges/new", 200), "when its data key is pressed", "the first rest of every placement is kept", "when it is asked", "typed, as from a keyboard",
 		"line CTS of this port", "line DSR of this port")
 	form := func(change url.Values) url.Values {
 		v := url.Values{"name": {"pen"}, "measures": {"nut height"}, "resolution": {"0.01"}, "sense": {"1"}, "zero_limit": {"0.02"},
@@ -32,12 +33,12 @@ func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
 		{url.Values{"capture": {"foot"}, "path": {"/dev/ttyS0"}, "measures": nil}, "No line is chosen"},
 		{url.Values{"capture": {"settled"}}, "Neither a USB identity nor a port"},
 	} {
-		wants(t, s.post("/gauges", form(c.change), 422), c.want)
+		webtest.Wants(t, s.Post("/gauges", form(c.change), 422), c.want)
 	}
 	saved := func(change url.Values) batch.Gauge {
 		t.Helper()
-		to := s.post("/gauges", form(change), 303)
-		all, err := s.rec.Gauges(context.Background())
+		to := s.Post("/gauges", form(change), 303)
+		all, err := s.Rec.Gauges(context.Background())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -57,7 +58,7 @@ func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
 	if alone.Capture != "foot" || alone.FootSwitch != "CTS" || len(alone.Measures) != 0 || !alone.NoCheck() {
 		t.Errorf("saved %+v", alone)
 	}
-	wants(t, s.get("/gauges/"+alone.ID, 200), "nothing: it is a foot switch on CTS")
+	webtest.Wants(t, s.Get("/gauges/"+alone.ID, 200), "nothing: it is a foot switch on CTS")
 }
 
 // TestLeftHandedBoard draws a left-handed neck with its sides mirrored.
@@ -66,14 +67,14 @@ func TestLeftHandedBoard(t *testing.T) {
 	snap := measuring(s, crowned{relief: 0.3}, 0)
 	snap.SidesFree = true
 	b.show(snap)
-	right := s.get("/", 200)
-	wants(t, right, "This neck is left-handed", `>bass</text><text class="side"`)
+	right := s.Get("/", 200)
+	webtest.Wants(t, right, "This neck is left-handed", `>bass</text><text class="side"`)
 	in := *snap.Inspection
 	in.Handed = "left"
 	snap.Inspection = &in
 	b.show(snap)
-	wants(t, s.get("/", 200), "left-handed <span", "This neck is right-handed", `>treble</text><text class="side"`)
-	s.post("/bench/handed", url.Values{"handed": {""}}, 303)
+	webtest.Wants(t, s.Get("/", 200), "left-handed <span", "This neck is right-handed", `>treble</text><text class="side"`)
+	s.Post("/bench/handed", url.Values{"handed": {""}}, 303)
 	if got := b.noted(); len(got) != 1 || got[0] != `handed ""` {
 		t.Errorf("the bench got %q", got)
 	}

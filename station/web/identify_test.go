@@ -11,6 +11,7 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/devices/decode"
+	"sagitta/station/web/webtest"
 	"sagitta/testdata/usb"
 )
 
@@ -43,29 +44,29 @@ func TestIdentifyFillsTheForm(t *testing.T) {
 	}
 	line := decode.Line{Baud: 4800, DataBits: 7, Parity: "even", StopBits: 1}
 	s.lines.found = devices.Found{Heard: 51, Fits: []devices.Fit{{Decoder: d, Line: line, Readings: 5, ResolutionMM: 0.001, Why: "5 readings, the last \"+0.123mm\\r\\n\""}}}
-	wants(t, s.get("/gauges", 200), "/dev/ttyUSB3", "serial number "+usb.Serial, ">Identify<", "none")
-	if to := s.post("/gauges/identify", url.Values{"port": {"/dev/ttyUSB3"}}, 303); to != "/gauges/identify" {
+	webtest.Wants(t, s.Get("/gauges", 200), "/dev/ttyUSB3", "serial number "+usb.Serial, ">Identify<", "none")
+	if to := s.Post("/gauges/identify", url.Values{"port": {"/dev/ttyUSB3"}}, 303); to != "/gauges/identify" {
 		t.Errorf("goes to %s", to)
 	}
 	var page string
 	for range 200 {
-		if page = s.get("/gauges/identify", 200); strings.Contains(page, "Setting 3") {
+		if page = s.Get("/gauges/identify", 200); strings.Contains(page, "Setting 3") {
 			break
 		}
 		time.Sleep(5 * time.Millisecond)
 	}
-	wants(t, page, "Setting 3: 4800 baud, 7 data bits, even parity", "17 bytes so far", "Press the gauge&#39;s data key")
-	s.post("/gauges/identify", url.Values{"port": {"/dev/ttyUSB4"}}, 409)
+	webtest.Wants(t, page, "Setting 3: 4800 baud, 7 data bits, even parity", "17 bytes so far", "Press the gauge&#39;s data key")
+	s.Post("/gauges/identify", url.Values{"port": {"/dev/ttyUSB4"}}, 409)
 	close(s.lines.hold)
 	for range 200 {
-		if page = s.get("/gauges/identify", 200); !strings.Contains(page, "Setting 3") {
+		if page = s.Get("/gauges/identify", 200); !strings.Contains(page, "Setting 3") {
 			break
 		}
 		time.Sleep(5 * time.Millisecond)
 	}
-	wants(t, page, "1 decoder reads what came", "5 readings", "Use this", "/gauges/new?fit=1")
-	form := s.get("/gauges/new?fit=1", 200)
-	wants(t, form, `value="`+usb.Vendor+`"`, `value="`+usb.Serial+`"`, "baud = 4800", `parity = &#34;even&#34;`, `value="0.001"`)
+	webtest.Wants(t, page, "1 decoder reads what came", "5 readings", "Use this", "/gauges/new?fit=1")
+	form := s.Get("/gauges/new?fit=1", 200)
+	webtest.Wants(t, form, `value="`+usb.Vendor+`"`, `value="`+usb.Serial+`"`, "baud = 4800", `parity = &#34;even&#34;`, `value="0.001"`)
 }
 
 // Two adapters without serial numbers: the page says which they are, and the one whose key is pressed is bound by its
@@ -74,21 +75,21 @@ func TestAlikeAdaptersAreAskedAbout(t *testing.T) {
 	s := openShop(t).fill()
 	id := devices.Identity{Vendor: usb.Vendor, Product: usb.Product}
 	s.ports = []devices.PortInfo{{Name: "/dev/ttyUSB0", Identity: id, Socket: "usb-1"}, {Name: "/dev/ttyUSB1", Identity: id, Socket: "usb-2"}}
-	g := must[batch.Gauge](s)(s.rec.SaveGauge(context.Background(), "", batch.Gauge{Name: "height gauge", Sense: 1, USBVendor: usb.Vendor, USBProduct: usb.Product, Decoder: "signed decimal with unit"}))
+	g := webtest.Must[batch.Gauge](s)(s.Rec.SaveGauge(context.Background(), "", batch.Gauge{Name: "height gauge", Sense: 1, USBVendor: usb.Vendor, USBProduct: usb.Product, Decoder: "signed decimal with unit"}))
 	path := "/gauges/" + g.ID
-	wants(t, s.get("/gauges", 200), "another adapter is alike", "height gauge (?)")
-	wants(t, s.get(path, 200), "Which adapter is its own?", "2 adapters with this identity are plugged in", "usb-1", "usb-2", "press its data key now")
+	webtest.Wants(t, s.Get("/gauges", 200), "another adapter is alike", "height gauge (?)")
+	webtest.Wants(t, s.Get(path, 200), "Which adapter is its own?", "2 adapters with this identity are plugged in", "usb-1", "usb-2", "press its data key now")
 	s.lines.sends = ""
-	wants(t, s.post(path+"/which", nil, 409), "None of /dev/ttyUSB0, /dev/ttyUSB1 sent anything")
+	webtest.Wants(t, s.Post(path+"/which", nil, 409), "None of /dev/ttyUSB0, /dev/ttyUSB1 sent anything")
 	s.lines.sends = "/dev/ttyUSB1"
-	s.post(path+"/which", nil, 303)
-	page := s.get(path, 200)
-	wants(t, page, "in socket usb-2", "this one")
-	wants(t, s.get("/gauges", 200), "height gauge<")
+	s.Post(path+"/which", nil, 303)
+	page := s.Get(path, 200)
+	webtest.Wants(t, page, "in socket usb-2", "this one")
+	webtest.Wants(t, s.Get("/gauges", 200), "height gauge<")
 	// The other adapter's gauge may not take the socket that is taken.
-	other := must[batch.Gauge](s)(s.rec.SaveGauge(context.Background(), "", batch.Gauge{Name: "beam", Sense: 1, USBVendor: usb.Vendor, USBProduct: usb.Product, Decoder: "signed decimal with unit"}))
-	wants(t, s.post("/gauges/"+other.ID+"/which", url.Values{"port": {"/dev/ttyUSB1"}}, 409), "not one of the adapters that could be")
-	s.post("/gauges/"+other.ID+"/which", url.Values{"port": {"/dev/ttyUSB0"}}, 303)
+	other := webtest.Must[batch.Gauge](s)(s.Rec.SaveGauge(context.Background(), "", batch.Gauge{Name: "beam", Sense: 1, USBVendor: usb.Vendor, USBProduct: usb.Product, Decoder: "signed decimal with unit"}))
+	webtest.Wants(t, s.Post("/gauges/"+other.ID+"/which", url.Values{"port": {"/dev/ttyUSB1"}}, 409), "not one of the adapters that could be")
+	s.Post("/gauges/"+other.ID+"/which", url.Values{"port": {"/dev/ttyUSB0"}}, 303)
 	if s.changed != 2 {
 		t.Errorf("the lines were opened anew %d times, want 2", s.changed)
 	}

@@ -10,15 +10,16 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/record"
 	"sagitta/inspect"
+	"sagitta/station/web/webtest"
 )
 
 // drawnBoth draws an audit of the two necks that may ship after fill, and returns it with the path of its page.
 func (s *shop) drawnBoth() (batch.OutgoingAudit, string) {
-	s.t.Helper()
-	at := s.post("/batches/QM-2611/audit", url.Values{"aql": {"1"}, "level": {"II"}, "severity": {"normal"}, "by": {"Tove Aske"}}, http.StatusSeeOther)
-	a := must[batch.OutgoingAudit](s)(s.rec.OutgoingAudit(s.t.Context(), strings.TrimPrefix(at, "/audits/")))
+	s.Helper()
+	at := s.Post("/batches/QM-2611/audit", url.Values{"aql": {"1"}, "level": {"II"}, "severity": {"normal"}, "by": {"Tove Aske"}}, http.StatusSeeOther)
+	a := webtest.Must[batch.OutgoingAudit](s)(s.Rec.OutgoingAudit(s.Context(), strings.TrimPrefix(at, "/audits/")))
 	if len(a.Necks) != 2 {
-		s.t.Fatalf("%d necks drawn, want 2", len(a.Necks))
+		s.Fatalf("%d necks drawn, want 2", len(a.Necks))
 	}
 	return a, at
 }
@@ -31,33 +32,33 @@ func TestOutgoingAuditOffersVerdictsThatCount(t *testing.T) {
 	const offered = "as inspected"
 	wantsNone := func(why string) {
 		t.Helper()
-		if page := s.get(at, http.StatusOK); strings.Contains(page, offered) {
+		if page := s.Get(at, http.StatusOK); strings.Contains(page, offered) {
 			t.Errorf("an inspection is offered %s", why)
 		}
 	}
 	wantsNone("before one was made")
-	v := s.inspect("QM-2611-0002", 0.28, 0)
-	wants(t, s.get(at, http.StatusOK), offered, ": pass</label>")
+	v := s.Inspect("QM-2611-0002", 0.28, 0)
+	webtest.Wants(t, s.Get(at, http.StatusOK), offered, ": pass</label>")
 	neck := a.Necks[1].NeckID
 	find := url.Values{"by": {"Mara Quill"}, "found-" + neck: {"inspection"}}
-	s.post(at+"/findings", find, http.StatusSeeOther)
-	wants(t, s.post(at+"/findings", find, http.StatusUnprocessableEntity), "Nothing new is ticked")
+	s.Post(at+"/findings", find, http.StatusSeeOther)
+	webtest.Wants(t, s.Post(at+"/findings", find, http.StatusUnprocessableEntity), "Nothing new is ticked")
 
-	if err := s.rec.SetInspectionState(t.Context(), "Mara Quill", v.InspectionID, batch.Open, "the last reading is taken back"); err != nil {
+	if err := s.Rec.SetInspectionState(t.Context(), "Mara Quill", v.InspectionID, batch.Open, "the last reading is taken back"); err != nil {
 		t.Fatal(err)
 	}
 	wantsNone("whose verdict was taken back")
-	wants(t, s.post(at+"/findings", find, http.StatusUnprocessableEntity), "No inspection after the draw")
+	webtest.Wants(t, s.Post(at+"/findings", find, http.StatusUnprocessableEntity), "No inspection after the draw")
 	v.Result.Disposition, v.Result.Conforms = inspect.Rework, false
-	must[batch.Verdict](s)(s.rec.AppendVerdict(t.Context(), batch.Verdict{InspectionID: v.InspectionID, Result: v.Result, Disposition: inspect.Rework}))
-	wants(t, s.get(at, http.StatusOK), ": rework</label>")
-	s.post(at+"/findings", find, http.StatusSeeOther)
-	a = must[batch.OutgoingAudit](s)(s.rec.OutgoingAudit(t.Context(), a.ID))
+	webtest.Must[batch.Verdict](s)(s.Rec.AppendVerdict(t.Context(), batch.Verdict{InspectionID: v.InspectionID, Result: v.Result, Disposition: inspect.Rework}))
+	webtest.Wants(t, s.Get(at, http.StatusOK), ": rework</label>")
+	s.Post(at+"/findings", find, http.StatusSeeOther)
+	a = webtest.Must[batch.OutgoingAudit](s)(s.Rec.OutgoingAudit(t.Context(), a.ID))
 	if f := a.Necks[1].Finding; f == nil || f.Conforms || f.InspectionID != v.InspectionID {
 		t.Errorf("after the second verdict: %+v", f)
 	}
 
-	must[batch.GaugeCheck](s)(s.rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
+	webtest.Must[batch.GaugeCheck](s)(s.Rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
 	wantsNone("that is in doubt")
 }
 
@@ -76,13 +77,13 @@ func TestOutgoingAuditEndedMeanwhile(t *testing.T) {
 	s := openShop(t).fill()
 	a, at := s.drawnBoth()
 	var err error
-	if s.handler, err = New(Options{Bench: shopBench{shop: s}, Record: endingRecord{s.rec}}); err != nil {
+	if s.Handler, err = New(Options{Bench: shopBench{shop: s}, Record: endingRecord{s.Rec}}); err != nil {
 		t.Fatal(err)
 	}
 	find := url.Values{"by": {"Mara Quill"}, "found-" + a.Necks[0].NeckID: {"conforming"}, "found-" + a.Necks[1].NeckID: {"conforming"}}
-	page := s.post(at+"/findings", find, http.StatusConflict)
-	wants(t, page, "Outgoing audit of QM-2611", "he audit is given up since", "Nothing of it was kept;", "not looked at")
-	a = must[batch.OutgoingAudit](s)(s.rec.OutgoingAudit(t.Context(), a.ID))
+	page := s.Post(at+"/findings", find, http.StatusConflict)
+	webtest.Wants(t, page, "Outgoing audit of QM-2611", "he audit is given up since", "Nothing of it was kept;", "not looked at")
+	a = webtest.Must[batch.OutgoingAudit](s)(s.Rec.OutgoingAudit(t.Context(), a.ID))
 	if a.Found != 0 {
 		t.Errorf("%d findings on record, want none", a.Found)
 	}

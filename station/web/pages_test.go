@@ -17,30 +17,31 @@ import (
 
 	"sagitta/batch"
 	"sagitta/station/web/site"
+	"sagitta/station/web/webtest"
 	"sagitta/testdata/usb"
 )
 
 func TestEmptyPagesSayWhatToDo(t *testing.T) {
 	s := openShop(t)
-	wants(t, s.get("/batches", 200), "No batch has been opened yet", "Import one first")
-	wants(t, s.get("/specs", 200), "No specification is on file yet", "Start from an example", "No quality manager is on file yet.", `href="/people">Add one`)
-	wants(t, s.get("/gauges", 200), "No gauge is on file yet")
-	wants(t, s.get("/people", 200), "Add the first person")
-	wants(t, s.get("/necks", 200), "Any part of the serial number")
+	webtest.Wants(t, s.Get("/batches", 200), "No batch has been opened yet", "Import one first")
+	webtest.Wants(t, s.Get("/specs", 200), "No specification is on file yet", "Start from an example", "No quality manager is on file yet.", `href="/people">Add one`)
+	webtest.Wants(t, s.Get("/gauges", 200), "No gauge is on file yet")
+	webtest.Wants(t, s.Get("/people", 200), "Add the first person")
+	webtest.Wants(t, s.Get("/necks", 200), "Any part of the serial number")
 }
 
 // TestExampleSpecificationCanBeReleased sends the example back as it is offered.
 func TestExampleSpecificationCanBeReleased(t *testing.T) {
 	s := openShop(t).fill()
-	page := s.get("/specs?example=yes", 200)
+	page := s.Get("/specs?example=yes", 200)
 	_, after, _ := strings.Cut(page, `<textarea id="f-text"`)
 	_, after, _ = strings.Cut(after, ">")
 	text, _, found := strings.Cut(after, "</textarea>")
 	if !found {
 		t.Fatal("the page has no field for the text")
 	}
-	to := s.post("/specs", url.Values{"text": {html.UnescapeString(text)}, "by": {"Tove Aske"}}, http.StatusSeeOther)
-	wants(t, s.get(to, 200), "Example six-string, revision A")
+	to := s.Post("/specs", url.Values{"text": {html.UnescapeString(text)}, "by": {"Tove Aske"}}, http.StatusSeeOther)
+	webtest.Wants(t, s.Get(to, 200), "Example six-string, revision A")
 	for _, k := range specKeys() { // what the list names is what the reader of specifications knows
 		for _, key := range strings.Split(k.Keys, ", ") {
 			if !strings.Contains(exampleSpec, key+" = ") && k.Block != "[[track]]" && key != "guard_factor" && key != "held_fret" {
@@ -52,45 +53,45 @@ func TestExampleSpecificationCanBeReleased(t *testing.T) {
 
 func TestBatchPageAnswersFirst(t *testing.T) {
 	s := openShop(t).fill()
-	page := s.get("/batches/QM-2611", 200)
-	wants(t, page, "2 of 30 may ship; 1 waits for rework", "rocker", "QM-2611-0030", "not inspected", "workbook.xlsx?unit=in", "Close the batch")
+	page := s.Get("/batches/QM-2611", 200)
+	webtest.Wants(t, page, "2 of 30 may ship; 1 waits for rework", "rocker", "QM-2611-0030", "not inspected", "workbook.xlsx?unit=in", "Close the batch")
 	if strings.Index(page, "may ship") > strings.Index(page, "<table") {
 		t.Error("a table stands before the answer")
 	}
-	wants(t, s.get("/batches", 200), "QM-2611", "1 batch is open; 2 of 30 necks in it may ship", "on the bench")
+	webtest.Wants(t, s.Get("/batches", 200), "QM-2611", "1 batch is open; 2 of 30 necks in it may ship", "on the bench")
 }
 
 func TestOpenBatchKeepsWhatWasTypedBesideItsErrors(t *testing.T) {
 	s := openShop(t).fill()
-	form := url.Values{"number": {"QM-2613"}, "spec": {s.spec.ID}, "planned": {"2.5"}, "serials": {"QM-2613-0001..QM-2613-02"}, "pattern": {"QM-("}, "note": {"<b>bold</b>"}, "by": {"Tove Aske"}}
-	page := s.post("/batches", form, http.StatusUnprocessableEntity)
-	wants(t, page, "2.5 is not a whole number", "is not a range", "is not a regular expression", `value="QM-2613"`, "QM-2613-0001..QM-2613-02", "&lt;b&gt;bold&lt;/b&gt;",
+	form := url.Values{"number": {"QM-2613"}, "spec": {s.Spec.ID}, "planned": {"2.5"}, "serials": {"QM-2613-0001..QM-2613-02"}, "pattern": {"QM-("}, "note": {"<b>bold</b>"}, "by": {"Tove Aske"}}
+	page := s.Post("/batches", form, http.StatusUnprocessableEntity)
+	webtest.Wants(t, page, "2.5 is not a whole number", "is not a range", "is not a regular expression", `value="QM-2613"`, "QM-2613-0001..QM-2613-02", "&lt;b&gt;bold&lt;/b&gt;",
 		`aria-describedby="planned-error`, `id="planned-error"`)
 	if strings.Contains(page, "<b>bold") {
 		t.Error("what was typed is not escaped")
 	}
-	form = url.Values{"number": {"QM-2613"}, "spec": {s.spec.ID}, "planned": {"3"}, "serials": {"QM-2611-0001"}, "by": {"Tove Aske"}}
-	wants(t, s.post("/batches", form, http.StatusConflict), "QM-2611")
+	form = url.Values{"number": {"QM-2613"}, "spec": {s.Spec.ID}, "planned": {"3"}, "serials": {"QM-2611-0001"}, "by": {"Tove Aske"}}
+	webtest.Wants(t, s.Post("/batches", form, http.StatusConflict), "QM-2611")
 	form.Set("serials", "QM-2613-0001..QM-2613-0003")
-	if to := s.post("/batches", form, http.StatusSeeOther); to != "/batches/QM-2613" {
+	if to := s.Post("/batches", form, http.StatusSeeOther); to != "/batches/QM-2613" {
 		t.Errorf("after opening the page goes to %q", to)
 	}
-	wants(t, s.get("/batches/QM-2613", 200), "None of 3 has been inspected yet", "QM-2613-0003")
-	wants(t, s.post("/batches", form, http.StatusConflict), "QM-2613")
-	wants(t, s.post("/batches", url.Values{}, http.StatusUnprocessableEntity), "Give batch number", "Choose one of the list", "Neither serial numbers nor a pattern")
+	webtest.Wants(t, s.Get("/batches/QM-2613", 200), "None of 3 has been inspected yet", "QM-2613-0003")
+	webtest.Wants(t, s.Post("/batches", form, http.StatusConflict), "QM-2613")
+	webtest.Wants(t, s.Post("/batches", url.Values{}, http.StatusUnprocessableEntity), "Give batch number", "Choose one of the list", "Neither serial numbers nor a pattern")
 }
 
 func TestAddNecksAndCloseBatch(t *testing.T) {
 	s := openShop(t).fill()
 	by := url.Values{"by": {"Tove Aske"}, "serials": {"QM-2611-0031\nQM-2611-0031"}}
-	wants(t, s.post("/batches/QM-2611/necks", by, 422), "already on line 1")
+	webtest.Wants(t, s.Post("/batches/QM-2611/necks", by, 422), "already on line 1")
 	by.Set("serials", "QM-2611-0031")
-	s.post("/batches/QM-2611/necks", by, 303)
-	wants(t, s.get("/batches/QM-2611", 200), "QM-2611-0031")
-	wants(t, s.post("/batches/QM-2611/close", url.Values{}, 422), "Choose one of the list")
-	s.post("/batches/QM-2611/close", url.Values{"by": {"Tove Aske"}}, 303)
-	page := s.get("/batches/QM-2611", 200)
-	wants(t, page, "closed")
+	s.Post("/batches/QM-2611/necks", by, 303)
+	webtest.Wants(t, s.Get("/batches/QM-2611", 200), "QM-2611-0031")
+	webtest.Wants(t, s.Post("/batches/QM-2611/close", url.Values{}, 422), "Choose one of the list")
+	s.Post("/batches/QM-2611/close", url.Values{"by": {"Tove Aske"}}, 303)
+	page := s.Get("/batches/QM-2611", 200)
+	webtest.Wants(t, page, "closed")
 	if strings.Contains(page, "Take to the bench") || strings.Contains(page, "Close the batch") {
 		t.Error("a closed batch still offers to be worked on")
 	}
@@ -99,7 +100,7 @@ func TestAddNecksAndCloseBatch(t *testing.T) {
 func TestWorkbookDownloadOpens(t *testing.T) {
 	s := openShop(t).fill()
 	for unit, name := range map[string]string{"mm": "QM-2611 mm.xlsx", "in": "QM-2611 inch.xlsx"} {
-		w := s.do(newRequest(http.MethodGet, "/batches/QM-2611/workbook.xlsx?unit="+unit, nil))
+		w := s.Do(webtest.Request(http.MethodGet, "/batches/QM-2611/workbook.xlsx?unit="+unit, nil))
 		if w.Code != 200 {
 			t.Fatalf("status %d: %s", w.Code, w.Body)
 		}
@@ -126,58 +127,58 @@ func TestWorkbookDownloadOpens(t *testing.T) {
 			t.Error(err)
 		}
 	}
-	wants(t, s.get("/batches/QM-2611/workbook.xlsx?unit=furlong", 422), "furlong", "mm and in")
-	s.get("/batches/QM-9999/workbook.xlsx", 404)
+	webtest.Wants(t, s.Get("/batches/QM-2611/workbook.xlsx?unit=furlong", 422), "furlong", "mm and in")
+	s.Get("/batches/QM-9999/workbook.xlsx", 404)
 }
 
 func TestNeckPage(t *testing.T) {
 	s := openShop(t).fill()
-	page := s.get("/necks/QM-2611-0001", 200)
-	wants(t, page, "Attempt 2", "Attempt 1", "tighten 1/4 turn", "0.335", "struck", "the carriage stood on the fret", `0.012mm\r\n`, "Clearance", "held fret", "Mara Quill", "47&nbsp;% RH", "<svg")
+	page := s.Get("/necks/QM-2611-0001", 200)
+	webtest.Wants(t, page, "Attempt 2", "Attempt 1", "tighten 1/4 turn", "0.335", "struck", "the carriage stood on the fret", `0.012mm\r\n`, "Clearance", "held fret", "Mara Quill", "47&nbsp;% RH", "<svg")
 	if strings.Index(page, "Attempt 2 ") > strings.Index(page, "Attempt 1 ") {
 		t.Error("the newest attempt does not come first")
 	}
 	// Attempt 1's relief is built as 0.46 mm, attempt 2's as 0.29 mm: 0.045 mm under the predicted 0.335 mm.
-	wants(t, page, "0.460", "0.290", "−0.045")
+	webtest.Wants(t, page, "0.460", "0.290", "−0.045")
 }
 
 func TestUnknownSerialIs404WithTheNearest(t *testing.T) {
 	s := openShop(t).fill()
-	wants(t, s.get("/necks/QM-2611-0O07", 404), "No neck with the serial number", "QM-2611-0007")
-	wants(t, s.get("/necks/%3Cscript%3E", 404), "&lt;script&gt;")
-	wants(t, s.get("/necks/zzzzzzzzzzzzzzzzzzzzzz", 404), "Search by a part of it")
+	webtest.Wants(t, s.Get("/necks/QM-2611-0O07", 404), "No neck with the serial number", "QM-2611-0007")
+	webtest.Wants(t, s.Get("/necks/%3Cscript%3E", 404), "&lt;script&gt;")
+	webtest.Wants(t, s.Get("/necks/zzzzzzzzzzzzzzzzzzzzzz", 404), "Search by a part of it")
 }
 
 func TestNeckSearch(t *testing.T) {
 	s := openShop(t).fill()
-	wants(t, s.get("/necks?q=-001", 200), "10 necks", "QM-2611-0010", "QM-2611-0019")
-	w := s.do(newRequest(http.MethodGet, "/necks?q=0017", nil))
+	webtest.Wants(t, s.Get("/necks?q=-001", 200), "10 necks", "QM-2611-0010", "QM-2611-0019")
+	w := s.Do(webtest.Request(http.MethodGet, "/necks?q=0017", nil))
 	if w.Code != 303 || w.Header().Get("Location") != "/necks/QM-2611-0017" {
 		t.Errorf("one hit: status %d to %q", w.Code, w.Header().Get("Location"))
 	}
-	wants(t, s.get("/necks?q=QM-2612-0017", 200), "The nearest is QM-2611-0017")
+	webtest.Wants(t, s.Get("/necks?q=QM-2612-0017", 200), "The nearest is QM-2611-0017")
 }
 
 func TestSpecPages(t *testing.T) {
 	s := openShop(t).fill()
-	wants(t, s.get("/specs", 200), "QM Bolt 648", "frozen", "QM-2611")
-	wants(t, s.get("/specs/"+s.spec.ID, 200), "648 mm", "relief, each track", "guarded acceptance", "0.36", "confirmed by the inspector", "Make a new revision")
-	w := s.do(newRequest(http.MethodGet, "/specs/"+s.spec.ID+"/file.toml", nil))
-	if w.Body.String() != specText(t) {
+	webtest.Wants(t, s.Get("/specs", 200), "QM Bolt 648", "frozen", "QM-2611")
+	webtest.Wants(t, s.Get("/specs/"+s.Spec.ID, 200), "648 mm", "relief, each track", "guarded acceptance", "0.36", "confirmed by the inspector", "Make a new revision")
+	w := s.Do(webtest.Request(http.MethodGet, "/specs/"+s.Spec.ID+"/file.toml", nil))
+	if w.Body.String() != webtest.SpecText {
 		t.Error("the exported file is not the one that was imported")
 	}
 
-	text := specText(t)
+	text := webtest.SpecText
 	post := func(text string, status int) string {
-		return s.post("/specs", url.Values{"by": {"Tove Aske"}, "text": {text}}, status)
+		return s.Post("/specs", url.Values{"by": {"Tove Aske"}, "text": {text}}, status)
 	}
-	wants(t, post(strings.Replace(text, "scale_mm", "scale_mn", 1), 422), "the text, line 5, neck.scale_mn", "scale_mm", "guarded_acceptance")
-	wants(t, post(strings.Replace(text, "upper_mm = 0.36", "upper_mm = 0.37", 1), 409), "frozen")
+	webtest.Wants(t, post(strings.Replace(text, "scale_mm", "scale_mn", 1), 422), "the text, line 5, neck.scale_mn", "scale_mm", "guarded_acceptance")
+	webtest.Wants(t, post(strings.Replace(text, "upper_mm = 0.36", "upper_mm = 0.37", 1), 409), "frozen")
 	to := post(strings.Replace(strings.Replace(text, "upper_mm = 0.36", "upper_mm = 0.37", 1), `revision = "B"`, `revision = "C"`, 1), 303)
-	page := s.get("/specs/compare?a="+s.spec.ID+"&b="+strings.TrimPrefix(to, "/specs/"), 200)
-	wants(t, page, "1 field differs", "0.2 mm to 0.36 mm", "0.2 mm to 0.37 mm", "≠")
-	wants(t, s.get(to+"/edit", 200), "is not frozen", "revision = &#34;C&#34;")
-	s.get("/specs/none", 404)
+	page := s.Get("/specs/compare?a="+s.Spec.ID+"&b="+strings.TrimPrefix(to, "/specs/"), 200)
+	webtest.Wants(t, page, "1 field differs", "0.2 mm to 0.36 mm", "0.2 mm to 0.37 mm", "≠")
+	webtest.Wants(t, s.Get(to+"/edit", 200), "is not frozen", "revision = &#34;C&#34;")
+	s.Get("/specs/none", 404)
 
 	var body bytes.Buffer
 	form := multipart.NewWriter(&body)
@@ -194,37 +195,37 @@ func TestSpecPages(t *testing.T) {
 	if err := form.Close(); err != nil {
 		t.Fatal(err)
 	}
-	req := newRequest(http.MethodPost, "/specs", &body)
+	req := webtest.Request(http.MethodPost, "/specs", &body)
 	req.Header.Set("Content-Type", form.FormDataContentType())
-	upload := s.do(req)
+	upload := s.Do(req)
 	if upload.Code != 422 {
 		t.Errorf("status %d, want 422", upload.Code)
 	}
-	wants(t, upload.Body.String(), "bolt-d.toml, line 2, revision", "revision = 7")
+	webtest.Wants(t, upload.Body.String(), "bolt-d.toml, line 2, revision", "revision = 7")
 }
 
 func TestGaugePages(t *testing.T) {
 	s := openShop(t).fill()
-	wants(t, s.get("/gauges", 200), "carriage indicator live, zeroed 07:12", "crown heights")
-	page := s.get("/gauges/"+s.gauge.ID, 200)
-	wants(t, page, "QC-118", "/dev/ttyUSB3, USB "+usb.Vendor+":"+usb.Product+", serial number "+usb.Serial, "failed", "at most 0.010 mm is allowed", "zero limit", "<svg", "USB "+usb.Vendor+":"+usb.Product+", serial number QM-1")
-	if to := s.post("/gauges/"+s.gauge.ID+"/check", nil, 303); to != "/" || s.checked != s.gauge.ID {
+	webtest.Wants(t, s.Get("/gauges", 200), "carriage indicator live, zeroed 07:12", "crown heights")
+	page := s.Get("/gauges/"+s.Gauge.ID, 200)
+	webtest.Wants(t, page, "QC-118", "/dev/ttyUSB3, USB "+usb.Vendor+":"+usb.Product+", serial number "+usb.Serial, "failed", "at most 0.010 mm is allowed", "zero limit", "<svg", "USB "+usb.Vendor+":"+usb.Product+", serial number QM-1")
+	if to := s.Post("/gauges/"+s.Gauge.ID+"/check", nil, 303); to != "/" || s.checked != s.Gauge.ID {
 		t.Errorf("the check goes to %q, the bench checks %q", to, s.checked)
 	}
 
-	page = s.post("/gauges", url.Values{"name": {"height gauge"}, "resolution": {"5"}, "zero_limit": {"a lot"}, "usb_vendor": {"xyz"}, "calibration": {"1 0.1\n0.5 0.1"}, "by": {"Mara Quill"}}, 422)
-	wants(t, page, "5 mm is outside 0.0001 mm to 1 mm", "&#34;a lot&#34; is not a length", "not four hex digits", "Tick what the gauge", "Line 2: 0.5 mm does not rise", `value="height gauge"`, "Look again at", `href="#at-resolution"`, `value="a lot"`)
+	page = s.Post("/gauges", url.Values{"name": {"height gauge"}, "resolution": {"5"}, "zero_limit": {"a lot"}, "usb_vendor": {"xyz"}, "calibration": {"1 0.1\n0.5 0.1"}, "by": {"Mara Quill"}}, 422)
+	webtest.Wants(t, page, "5 mm is outside 0.0001 mm to 1 mm", "&#34;a lot&#34; is not a length", "not four hex digits", "Tick what the gauge", "Line 2: 0.5 mm does not rise", `value="height gauge"`, "Look again at", `href="#at-resolution"`, `value="a lot"`)
 	form := url.Values{"name": {"height gauge"}, "measures": {"action", "nut height"}, "resolution": {"0.0005in"}, "sense": {"-1"}, "zero_limit": {"0.02"}, "port": {"/dev/ttyUSB3"},
 		"decoder": {decoders()[0]}, "capture": {"stream"}, "calibration": {"0 0\n1, 0.002\n"}, "u_repeatability": {"0.004"}, "by": {"Mara Quill"}}
-	wants(t, s.post("/gauges", form, 422), "Mara Quill is entered as inspector", "Say where they come from", `value="0.004"`)
+	webtest.Wants(t, s.Post("/gauges", form, 422), "Mara Quill is entered as inspector", "Say where they come from", `value="0.004"`)
 	form.Set("by", "Tove Aske")
 	form.Set("u_reason", "20 readings of the flat")
-	to := s.post("/gauges", form, 303)
+	to := s.Post("/gauges", form, 303)
 	if s.changed != 1 {
 		t.Errorf("the station heard of %d changes, want 1", s.changed)
 	}
 	// 0.0005 in is 0.0127 mm: an inch is 25.4 mm exactly (international yard and pound agreement, 1959).
-	wants(t, s.get(to, 200), "0.0127", "serial number "+usb.Serial, "action, nut heights", "&#43;0.002", "20 readings of the flat")
+	webtest.Wants(t, s.Get(to, 200), "0.0127", "serial number "+usb.Serial, "action, nut heights", "&#43;0.002", "20 readings of the flat")
 	form.Set("by", "Mara Quill") // what verdicts do not rest on, anybody may change
 	form.Set("name", "depth gauge")
 	form.Del("u_reason")
@@ -232,38 +233,38 @@ func TestGaugePages(t *testing.T) {
 	form.Set("port", "")
 	form.Set("path", "/dev/ttyS0")
 	form.Set("resolution", "0.0127")
-	s.post(to, form, 303)
+	s.Post(to, form, 303)
 	form.Set("u_repeatability", "0")
-	wants(t, s.post(to, form, 422), "Mara Quill is entered as inspector", "Say where they come from")
+	webtest.Wants(t, s.Post(to, form, 422), "Mara Quill is entered as inspector", "Say where they come from")
 	said := false
-	for _, e := range must[[]batch.Event](s)(s.rec.Audit(t.Context(), 50)) {
+	for _, e := range webtest.Must[[]batch.Event](s)(s.Rec.Audit(t.Context(), 50)) {
 		said = said || e.By == "Tove Aske" && strings.HasSuffix(e.Detail, "its figures are from: 20 readings of the flat")
 	}
 	if !said {
 		t.Error("the audit does not say where the typed uncertainty comes from")
 	}
-	s.post(to+"/retire", url.Values{"by": {"Mara Quill"}}, 303)
-	wants(t, s.get("/gauges", 200), "Retired gauges (1)")
-	s.get("/gauges/none", 404)
+	s.Post(to+"/retire", url.Values{"by": {"Mara Quill"}}, 303)
+	webtest.Wants(t, s.Get("/gauges", 200), "Retired gauges (1)")
+	s.Get("/gauges/none", 404)
 }
 
 func TestPeople(t *testing.T) {
 	s := openShop(t)
-	s.post("/people", url.Values{"name": {"Åse O'Quill <i>"}, "role": {"inspector"}}, 303)
-	page := s.get("/people", 200)
-	wants(t, page, "Åse O&#39;Quill &lt;i&gt;", "1 inspector, 0 repairers, 0 quality managers")
-	wants(t, s.post("/people", url.Values{"role": {"king"}}, 422), "Give name", "&#34;king&#34; is not offered")
+	s.Post("/people", url.Values{"name": {"Åse O'Quill <i>"}, "role": {"inspector"}}, 303)
+	page := s.Get("/people", 200)
+	webtest.Wants(t, page, "Åse O&#39;Quill &lt;i&gt;", "1 inspector, 0 repairers, 0 quality managers")
+	webtest.Wants(t, s.Post("/people", url.Values{"role": {"king"}}, 422), "Give name", "&#34;king&#34; is not offered")
 }
 
 func TestHostileSerialIsEscapedEverywhere(t *testing.T) {
 	s := openShop(t).fill()
 	hostile := `"><script>alert(1)</script>`
-	s.post("/batches/QM-2611/necks", url.Values{"by": {"Tove Aske"}, "serials": {hostile}}, 303)
-	s.inspect(hostile, 0.5, 0)
+	s.Post("/batches/QM-2611/necks", url.Values{"by": {"Tove Aske"}, "serials": {hostile}}, 303)
+	s.Inspect(hostile, 0.5, 0)
 	for _, path := range []string{"/batches/QM-2611", "/necks?q=script", site.NeckPath(hostile)} {
-		w := s.do(newRequest(http.MethodGet, path, nil))
+		w := s.Do(webtest.Request(http.MethodGet, path, nil))
 		if w.Code == 303 {
-			w = s.do(newRequest(http.MethodGet, w.Header().Get("Location"), nil))
+			w = s.Do(webtest.Request(http.MethodGet, w.Header().Get("Location"), nil))
 		}
 		if body := w.Body.String(); w.Code != 200 || strings.Contains(body, "<script>alert") || !strings.Contains(body, "&lt;script&gt;alert") {
 			t.Errorf("%s: status %d, the serial number is not escaped or not there", path, w.Code)
@@ -273,53 +274,53 @@ func TestHostileSerialIsEscapedEverywhere(t *testing.T) {
 
 func TestInchPages(t *testing.T) {
 	s := openShop(t).fill()
-	req := newRequest(http.MethodGet, site.NeckPath("QM-2611-0001"), nil)
+	req := webtest.Request(http.MethodGet, site.NeckPath("QM-2611-0001"), nil)
 	req.AddCookie(&http.Cookie{Name: "unit", Value: "in"})
 	// 0.46 mm / 25.4 = 0.01811 in.
-	wants(t, s.do(req).Body.String(), "0.0181")
+	webtest.Wants(t, s.Do(req).Body.String(), "0.0181")
 }
 
 // TestExplainPage follows a value's link to its formula, readings and budget.
 func TestExplainPage(t *testing.T) {
 	s := openShop(t).fill()
-	page := s.get("/necks/QM-2611-0001", http.StatusOK)
+	page := s.Get("/necks/QM-2611-0001", http.StatusOK)
 	_, after, found := strings.Cut(page, `/explain?`)
 	if !found {
 		t.Fatal("no value of the neck's page links to its explanation")
 	}
 	query, _, _ := strings.Cut(after, `"`)
-	page = s.get("/necks/QM-2611-0001/explain?"+html.UnescapeString(query), http.StatusOK)
+	page = s.Get("/necks/QM-2611-0001/explain?"+html.UnescapeString(query), http.StatusOK)
 	for _, want := range []string{"Height of the chord between the datum frets", "fret 7, bass side", "Expanded uncertainty", "100.0", "From the readings to the value", "hord over fret 7"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("no %q on the page", want)
 		}
 	}
-	s.inspect("QM-2611-0004", 0.203, 0) // inside the limits, but by less than the guard band
-	wants(t, s.get("/necks/QM-2611-0004/explain?attempt=1&name=relief&track=bass&fret=7", http.StatusOK), "undecided, the limits are 0.200 and 0.360 mm")
-	b := must[batch.Batch](s)(s.rec.OpenBatch(context.Background(), "Tove Aske", batch.Batch{Number: "QM-2501", Spec: s.spec, Planned: 1}, nil))
-	past := pastNeck("QM-2501-0001", time.Now().AddDate(-1, 0, 0), 0.28, 1.7, "Mara Quill")
-	must[batch.Import](s)(s.rec.AppendStories(context.Background(), "Tove Aske", batch.Import{BatchID: b.ID, Origin: batch.Imported, Source: "old.csv", SHA256: "1"},
+	s.Inspect("QM-2611-0004", 0.203, 0) // inside the limits, but by less than the guard band
+	webtest.Wants(t, s.Get("/necks/QM-2611-0004/explain?attempt=1&name=relief&track=bass&fret=7", http.StatusOK), "undecided, the limits are 0.200 and 0.360 mm")
+	b := webtest.Must[batch.Batch](s)(s.Rec.OpenBatch(context.Background(), "Tove Aske", batch.Batch{Number: "QM-2501", Spec: s.Spec, Planned: 1}, nil))
+	past := webtest.PastNeck("QM-2501-0001", time.Now().AddDate(-1, 0, 0), 0.28, 1.7, "Mara Quill")
+	webtest.Must[batch.Import](s)(s.Rec.AppendStories(context.Background(), "Tove Aske", batch.Import{BatchID: b.ID, Origin: batch.Imported, Source: "old.csv", SHA256: "1"},
 		func(yield func(batch.Story, error) bool) { yield(past, nil) }))
-	if page := s.get("/necks/QM-2501-0001", http.StatusOK); !strings.Contains(page, "0.28") || strings.Contains(page, "/explain?") {
+	if page := s.Get("/necks/QM-2501-0001", http.StatusOK); !strings.Contains(page, "0.28") || strings.Contains(page, "/explain?") {
 		t.Error("a neck without readings leads to how its values came about, which nobody can tell")
 	}
-	s.get("/necks/QM-2611-0001/explain?attempt=9&name=relief", http.StatusNotFound)
-	s.get("/necks/QM-2611-0001/explain?attempt=1&name=relif", http.StatusNotFound)
+	s.Get("/necks/QM-2611-0001/explain?attempt=9&name=relief", http.StatusNotFound)
+	s.Get("/necks/QM-2611-0001/explain?attempt=1&name=relif", http.StatusNotFound)
 }
 
 // TestExplainPageSaysWhatIsMissing asks for values that half measured necks do not give.
 func TestExplainPageSaysWhatIsMissing(t *testing.T) {
 	s := openShop(t).fill()
 	ctx := t.Context()
-	neck := must[batch.Neck](s)(s.rec.Neck(ctx, "QM-2611-0005"))
-	in := must[batch.Inspection](s)(s.rec.StartInspection(ctx, batch.Inspection{NeckID: neck.ID, Serial: neck.Serial, BatchID: neck.BatchID, Inspector: "Mara Quill"}))
+	neck := webtest.Must[batch.Neck](s)(s.Rec.Neck(ctx, "QM-2611-0005"))
+	in := webtest.Must[batch.Inspection](s)(s.Rec.StartInspection(ctx, batch.Inspection{NeckID: neck.ID, Serial: neck.Serial, BatchID: neck.BatchID, Inspector: "Mara Quill"}))
 	for _, fret := range []int{1, 17} {
-		must[batch.Reading](s)(s.rec.AppendReading(ctx, batch.Reading{InspectionID: in.ID, Point: batch.Point{Kind: batch.Crown, Track: "bass", Fret: fret}, Round: 1, By: "Mara Quill", Value: 0.01, Decoder: "typed"}))
+		webtest.Must[batch.Reading](s)(s.Rec.AppendReading(ctx, batch.Reading{InspectionID: in.ID, Point: batch.Point{Kind: batch.Crown, Track: "bass", Fret: fret}, Round: 1, By: "Mara Quill", Value: 0.01, Decoder: "typed"}))
 	}
-	page := s.get("/necks/QM-2611-0005/explain?attempt=1&name=relief&track=bass&fret=7", http.StatusOK)
-	wants(t, page, "No value: the readings lack", "of the bass side at fret", "Height of the chord between the datum frets")
+	page := s.Get("/necks/QM-2611-0005/explain?attempt=1&name=relief&track=bass&fret=7", http.StatusOK)
+	webtest.Wants(t, page, "No value: the readings lack", "of the bass side at fret", "Height of the chord between the datum frets")
 	if strings.Contains(page, "Expanded uncertainty") {
 		t.Error("a value that there is not has an uncertainty")
 	}
-	wants(t, s.get("/necks/QM-2611-0005/explain?attempt=1&name=twist", http.StatusOK), "No value: the readings lack")
+	webtest.Wants(t, s.Get("/necks/QM-2611-0005/explain?attempt=1&name=twist", http.StatusOK), "No value: the readings lack")
 }

@@ -14,7 +14,7 @@ func TestRoutes(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, s := storybook(t)
-	k, err := compose(Options{Bench: shopBench{shop: s}, Record: s.rec, Demo: noDemo{}})
+	k, err := compose(Options{Bench: shopBench{shop: s}, Record: s.Rec, Demo: noDemo{}})
 	if err != nil {
 		t.Fatal(err)
 	}

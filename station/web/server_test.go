@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"sagitta/station/web/webtest"
 	"strings"
 	"testing"
 )
@@ -22,15 +23,15 @@ func TestSwitchesOfRefusedFormsLeadToPages(t *testing.T) {
 		{"/people", "/people?was=here", "/people?was=here"},
 		{"/people", "/nothing/of/ours", "/"},
 	} {
-		r := newRequest(http.MethodPost, c.to, strings.NewReader(url.Values{"by": {"nobody"}}.Encode()))
+		r := webtest.Request(http.MethodPost, c.to, strings.NewReader(url.Values{"by": {"nobody"}}.Encode()))
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		r.Header.Set("Referer", "http://"+r.Host+c.from)
-		w := s.do(r)
+		w := s.Do(r)
 		if w.Code < 400 {
 			t.Errorf("POST %s: status %d, want a refusal", c.to, w.Code)
 		}
-		wants(t, w.Body.String(), `action="/unit"><input type="hidden" name="back" value="`+c.back+`"`)
-		s.get(c.back, http.StatusOK)
+		webtest.Wants(t, w.Body.String(), `action="/unit"><input type="hidden" name="back" value="`+c.back+`"`)
+		s.Get(c.back, http.StatusOK)
 	}
 }
 
@@ -40,7 +41,7 @@ func TestForeignHostName(t *testing.T) {
 	r := httptest.NewRequest(http.MethodGet, "/people", nil)
 	r.Host = "rebound.example:8470"
 	w := httptest.NewRecorder()
-	s.handler.ServeHTTP(w, r)
+	s.Handler.ServeHTTP(w, r)
 	if w.Code != http.StatusForbidden || !strings.Contains(w.Body.String(), "rebound.example") {
 		t.Errorf("status %d\n%s", w.Code, w.Body)
 	}

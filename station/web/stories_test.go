@@ -17,6 +17,7 @@ import (
 	"sagitta/station/bench"
 	"sagitta/station/bench/routine"
 	"sagitta/station/web/draw"
+	"sagitta/station/web/webtest"
 )
 
 // stage is a bench that shows whatever snapshot a test puts on it, and notes the commands that the page sends.
@@ -129,22 +130,22 @@ func storybook(t testing.TB) (*stage, *shop) {
 	s := openShop(t).fill()
 	b := &stage{watchers: map[chan struct{}]bool{}}
 	b.show(idle(s))
-	h, err := New(Options{Bench: b, Record: s.rec, Demo: b})
+	h, err := New(Options{Bench: b, Record: s.Rec, Demo: b})
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.handler = h
+	s.Handler = h
 	return b, s
 }
 
 // idle is a bench that waits for a serial number.
 func idle(s *shop) bench.Snapshot {
 	return bench.Snapshot{
-		Stage: bench.Idle, Next: -1, Batch: &s.batch, Inspector: "Mara Quill",
+		Stage: bench.Idle, Next: -1, Batch: &s.Batch, Inspector: "Mara Quill",
 		Counts:  batch.Counts{Registered: 30, Inspected: 3, FirstPass: 1},
 		Climate: inspect.Climate{TemperatureC: new(21.0), HumidityPercent: new(47.0)},
 		Gauges: []bench.GaugeLine{
-			{ID: s.gauge.ID, Name: "carriage indicator", State: "live", Words: "carriage indicator live, zeroed 07:12"},
+			{ID: s.Gauge.ID, Name: "carriage indicator", State: "live", Words: "carriage indicator live, zeroed 07:12"},
 			{ID: "height", Name: "height gauge", State: "live", Words: "height gauge live, zeroed 07:14"},
 		},
 	}
@@ -160,7 +161,7 @@ type crowned struct {
 // measuring is a bench with the first points of a made neck taken; a negative count takes all of them.
 func measuring(s *shop, made crowned, points int) bench.Snapshot {
 	snap := idle(s)
-	given := *s.spec.Spec
+	given := *s.Spec.Spec
 	given.Limits = append(slices.Clone(given.Limits), inspect.Limit{Characteristic: "hump", Track: "each", UpperMM: new(0.02)})
 	if made.guarded {
 		given.Decision.Rule = "guarded_acceptance"
@@ -169,7 +170,7 @@ func measuring(s *shop, made crowned, points int) bench.Snapshot {
 	x := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
 	in := batch.Inspection{Serial: "QM-2611-0004", Attempt: 1, Inspector: snap.Inspector, StartedAt: time.Now().Add(-38 * time.Second), Posture: "playing", Climate: snap.Climate}
 	snap.Stage, snap.Serial, snap.Inspection, snap.Round = bench.Measuring, in.Serial, &in, 1
-	snap.Points = routine.Points(spec, []batch.Gauge{s.gauge})
+	snap.Points = routine.Points(spec, []batch.Gauge{s.Gauge})
 	var rows []batch.Reading
 	for i := range snap.Points {
 		p := &snap.Points[i]
@@ -202,7 +203,7 @@ func measuring(s *shop, made crowned, points int) bench.Snapshot {
 	snap.Readings = batch.Assemble(spec, in, rows, nil)
 	res, err := inspect.Evaluate(spec, snap.Readings, inspect.Options{})
 	if err != nil {
-		s.t.Fatal(err)
+		s.Fatal(err)
 	}
 	snap.Result = res
 	for i := range snap.Points {
@@ -213,7 +214,7 @@ func measuring(s *shop, made crowned, points int) bench.Snapshot {
 			}
 		}
 	}
-	snap.Live = bench.Live{GaugeID: s.gauge.ID, Name: "carriage indicator", Fresh: true, Has: true, MM: -0.127}
+	snap.Live = bench.Live{GaugeID: s.Gauge.ID, Name: "carriage indicator", Fresh: true, Has: true, MM: -0.127}
 	return snap
 }
 
@@ -251,12 +252,12 @@ func stories(s *shop) []story {
 		}), []string{"The unit changed from mm to in", "<span>Use it</span>", "<span>Discard it</span>", "&#43;0.310"}},
 		{"unplugged", with(measuring(s, good, 12), func(n *bench.Snapshot) {
 			n.Live, n.Demo = bench.Live{}, true
-			n.Gauges[0] = bench.GaugeLine{ID: s.gauge.ID, Name: "carriage indicator", State: "unplugged", Words: "carriage indicator unplugged since 09:41", ToDo: "Plug it in again, then check it.", Locked: true}
+			n.Gauges[0] = bench.GaugeLine{ID: s.Gauge.ID, Name: "carriage indicator", State: "unplugged", Words: "carriage indicator unplugged since 09:41", ToDo: "Plug it in again, then check it.", Locked: true}
 			n.Notice = &bench.Notice{ID: 1, Refused: true, Text: "The carriage indicator was unplugged. 12 readings are kept."}
 		}), []string{"unplugged since 09:41", "Plug it in again", "12 readings are kept", "Plug the carriage indicator in"}},
 		{"check", with(idle(s), func(n *bench.Snapshot) {
-			n.Check = &bench.Check{GaugeID: s.gauge.ID, Name: "carriage indicator", Step: "zero", Words: "Stand the carriage on the flat reference and press its data key."}
-			n.Live, n.Demo = bench.Live{GaugeID: s.gauge.ID, Name: "carriage indicator", Fresh: true, Has: true, MM: -0.012}, true
+			n.Check = &bench.Check{GaugeID: s.Gauge.ID, Name: "carriage indicator", Step: "zero", Words: "Stand the carriage on the flat reference and press its data key."}
+			n.Live, n.Demo = bench.Live{GaugeID: s.Gauge.ID, Name: "carriage indicator", Fresh: true, Has: true, MM: -0.012}, true
 		}), []string{"Stand the carriage on the flat reference", "Stop the check", `<span class="digits">−0.012</span>`, "puts the carriage indicator on the flat reference"}},
 		{"pass", decided(s, good), []string{"pass", "Next neck", "Inspect again"}},
 		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Turn the truss rod: tighten", "relief then about", "Caution."}},
@@ -278,7 +279,7 @@ func TestStories(t *testing.T) {
 	b, s := storybook(t)
 	for _, st := range stories(s) {
 		b.show(st.snap)
-		page := s.get("/", http.StatusOK)
+		page := s.Get("/", http.StatusOK)
 		for _, text := range st.says {
 			if !contains(page, text) {
 				t.Errorf("%s: the page does not say %q", st.name, text)
@@ -303,23 +304,23 @@ func TestVerdictsAreTheEvaluationsOwn(t *testing.T) {
 // TestNoChordBeforeBothDatumFrets checks that a routine under way draws no chord, datum mark or limits to read relief from.
 func TestNoChordBeforeBothDatumFrets(t *testing.T) {
 	_, s := storybook(t)
-	spec := s.spec.Spec.WithDefaults()
+	spec := s.Spec.Spec.WithDefaults()
 	early := measuring(s, crowned{relief: 0.3}, 7)
 	svg := string(draw.Profile(spec, early.Readings, early.Result, unit.Millimetre))
-	wants(t, svg, "no chord yet: line over frets 1 and", `class="chord sofar"`, "so far")
+	webtest.Wants(t, svg, "no chord yet: line over frets 1 and", `class="chord sofar"`, "so far")
 	for _, mark := range []string{`class="datum"`, `class="band"`, `class="chord"`} {
 		if contains(svg, mark) {
 			t.Errorf("%s is drawn before both datum frets are known", mark)
 		}
 	}
 	done := decided(s, crowned{relief: 0.3})
-	wants(t, string(draw.Profile(spec, done.Readings, done.Result, unit.Millimetre)), `class="datum"`, `class="band"`, `class="chord"`)
+	webtest.Wants(t, string(draw.Profile(spec, done.Readings, done.Result, unit.Millimetre)), `class="datum"`, `class="band"`, `class="chord"`)
 }
 
 // TestPointsAreDrawnAtTheirFrets checks the drawing's scale against equal temperament: the octave lies half-way.
 func TestPointsAreDrawnAtTheirFrets(t *testing.T) {
 	_, s := storybook(t)
-	spec := s.spec.Spec.WithDefaults()
+	spec := s.Spec.Spec.WithDefaults()
 	a := draw.XAxisOf(spec)
 	nut, octave := a.At(0), a.At(inspect.FretX(648, 12))
 	if got, want := (octave-nut)/a.Scale, 324.0; math.Abs(got-want) > 1e-9 {
@@ -327,5 +328,5 @@ func TestPointsAreDrawnAtTheirFrets(t *testing.T) {
 	}
 	snap := measuring(s, crowned{relief: 0.3}, 30)
 	svg := string(draw.Board(spec, snap.Points, snap.Next, unit.Millimetre, ""))
-	wants(t, svg, "30 of ", "Asked for: "+snap.Points[30].Words, `class="next"`, fmt.Sprintf(`d="M%.1f `, octave))
+	webtest.Wants(t, svg, "30 of ", "Asked for: "+snap.Points[30].Words, `class="next"`, fmt.Sprintf(`d="M%.1f `, octave))
 }

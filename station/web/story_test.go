@@ -10,6 +10,7 @@ import (
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/station/web/site"
+	"sagitta/station/web/webtest"
 )
 
 // TestStory tells a neck's past in order: who, with what, on which check and certificate, every verdict, rework, the doubt
@@ -17,24 +18,24 @@ import (
 func TestStory(t *testing.T) {
 	s := openShop(t).fill()
 	ctx := context.Background()
-	must[batch.Certificate](s)(s.rec.AddCertificate(ctx, "Tove Aske", batch.Certificate{GaugeID: s.gauge.ID, Number: "QC-204", Laboratory: "Harrow Metrology", Issued: time.Now().AddDate(0, -2, 0), Due: time.Now().AddDate(0, 10, 0), U: 0.002}, nil))
-	check := must[*batch.GaugeCheck](s)(s.rec.LatestCheck(ctx, s.gauge.ID))
-	neck := must[batch.Neck](s)(s.rec.Neck(ctx, "QM-2611-0004"))
-	in := must[batch.Inspection](s)(s.rec.StartInspection(ctx, batch.Inspection{NeckID: neck.ID, Inspector: "Mara Quill", Station: "bench 1", Climate: inspect.Climate{TemperatureC: new(21.5)}, Posture: "playing"}))
-	crown := must[batch.Reading](s)(s.rec.AppendReading(ctx, batch.Reading{InspectionID: in.ID, Point: batch.Point{Kind: batch.Crown, Track: "bass", Fret: 7}, Round: 1, By: "Mara Quill", GaugeID: s.gauge.ID, CheckID: check.ID, Value: -0.3}))
-	must[batch.Reading](s)(s.rec.AppendReading(ctx, batch.Reading{InspectionID: in.ID, Point: crown.Point, Round: 1, By: "Mara Quill", GaugeID: s.gauge.ID, CheckID: check.ID, Value: -0.31, Supersedes: crown.ID, Reason: "slipped"}))
-	res := pastNeck("QM-2611-0004", time.Now(), 0.5, 1.7, "Mara Quill").Attempts[0].Verdicts[0].Result
-	verdict := must[batch.Verdict](s)(s.rec.AppendVerdict(ctx, batch.Verdict{InspectionID: in.ID, Result: res, Disposition: inspect.Rework}))
+	webtest.Must[batch.Certificate](s)(s.Rec.AddCertificate(ctx, "Tove Aske", batch.Certificate{GaugeID: s.Gauge.ID, Number: "QC-204", Laboratory: "Harrow Metrology", Issued: time.Now().AddDate(0, -2, 0), Due: time.Now().AddDate(0, 10, 0), U: 0.002}, nil))
+	check := webtest.Must[*batch.GaugeCheck](s)(s.Rec.LatestCheck(ctx, s.Gauge.ID))
+	neck := webtest.Must[batch.Neck](s)(s.Rec.Neck(ctx, "QM-2611-0004"))
+	in := webtest.Must[batch.Inspection](s)(s.Rec.StartInspection(ctx, batch.Inspection{NeckID: neck.ID, Inspector: "Mara Quill", Station: "bench 1", Climate: inspect.Climate{TemperatureC: new(21.5)}, Posture: "playing"}))
+	crown := webtest.Must[batch.Reading](s)(s.Rec.AppendReading(ctx, batch.Reading{InspectionID: in.ID, Point: batch.Point{Kind: batch.Crown, Track: "bass", Fret: 7}, Round: 1, By: "Mara Quill", GaugeID: s.Gauge.ID, CheckID: check.ID, Value: -0.3}))
+	webtest.Must[batch.Reading](s)(s.Rec.AppendReading(ctx, batch.Reading{InspectionID: in.ID, Point: crown.Point, Round: 1, By: "Mara Quill", GaugeID: s.Gauge.ID, CheckID: check.ID, Value: -0.31, Supersedes: crown.ID, Reason: "slipped"}))
+	res := webtest.PastNeck("QM-2611-0004", time.Now(), 0.5, 1.7, "Mara Quill").Attempts[0].Verdicts[0].Result
+	verdict := webtest.Must[batch.Verdict](s)(s.Rec.AppendVerdict(ctx, batch.Verdict{InspectionID: in.ID, Result: res, Disposition: inspect.Rework}))
 	before, u := inspect.MeanRelief(res)
-	must[batch.ReworkAction](s)(s.rec.AppendRework(ctx, batch.ReworkAction{NeckID: neck.ID, InspectionID: in.ID, By: "Mara Quill", What: "truss rod", Turns: 0.25, Direction: "tighten", PredictedMM: new(0.335), ReliefBefore: before, ReliefBeforeU: u}))
-	must[batch.Verdict](s)(s.rec.AppendVerdict(ctx, batch.Verdict{InspectionID: in.ID, Result: verdict.Result, Disposition: inspect.Concession, DecidedBy: "Tove Aske", Reason: "the customer agreed"}))
-	must[batch.GaugeCheck](s)(s.rec.AppendGaugeCheck(ctx, batch.GaugeCheck{GaugeID: s.gauge.ID, By: "Mara Quill", ZeroMM: 0.2, ShiftMM: 0.1, Why: "zero moved by +0.100 mm, more than the 0.010 mm allowed", After: batch.CheckDue}))
-	if err := s.rec.ClearDoubt(ctx, "Tove Aske", neck.ID, "measured on the granite"); err != nil {
+	webtest.Must[batch.ReworkAction](s)(s.Rec.AppendRework(ctx, batch.ReworkAction{NeckID: neck.ID, InspectionID: in.ID, By: "Mara Quill", What: "truss rod", Turns: 0.25, Direction: "tighten", PredictedMM: new(0.335), ReliefBefore: before, ReliefBeforeU: u}))
+	webtest.Must[batch.Verdict](s)(s.Rec.AppendVerdict(ctx, batch.Verdict{InspectionID: in.ID, Result: verdict.Result, Disposition: inspect.Concession, DecidedBy: "Tove Aske", Reason: "the customer agreed"}))
+	webtest.Must[batch.GaugeCheck](s)(s.Rec.AppendGaugeCheck(ctx, batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", ZeroMM: 0.2, ShiftMM: 0.1, Why: "zero moved by +0.100 mm, more than the 0.010 mm allowed", After: batch.CheckDue}))
+	if err := s.Rec.ClearDoubt(ctx, "Tove Aske", neck.ID, "measured on the granite"); err != nil {
 		t.Fatal(err)
 	}
 
-	page := s.get("/necks/QM-2611-0004/story", http.StatusOK)
-	rows := rowsOf(t, strings.Replace(page, "<h1>", "<h2>x</h2><h1>", 1), "x")[1:]
+	page := s.Get("/necks/QM-2611-0004/story", http.StatusOK)
+	rows := webtest.RowsOf(t, strings.Replace(page, "<h1>", "<h2>x</h2><h1>", 1), "x")[1:]
 	told := make([]string, len(rows))
 	for i, r := range rows {
 		told[i] = r[1]
@@ -61,10 +62,10 @@ func TestStory(t *testing.T) {
 		}
 		last = at
 	}
-	wants(t, page, "Check in force: "+check.At.Local().Format("2006-01-02 15:04")+" by Mara Quill, passed: The zero shifted", "QC-204 of Harrow Metrology", "1 reading was in this attempt replaced",
+	webtest.Wants(t, page, "Check in force: "+check.At.Local().Format("2006-01-02 15:04")+" by Mara Quill, passed: The zero shifted", "QC-204 of Harrow Metrology", "1 reading was in this attempt replaced",
 		"it was in doubt and has been cleared")
 
-	file := s.do(newRequest(http.MethodGet, "/necks/QM-2611-0004/story.txt", nil))
+	file := s.Do(webtest.Request(http.MethodGet, "/necks/QM-2611-0004/story.txt", nil))
 	if got := file.Header().Get("Content-Type"); got != "text/plain; charset=utf-8" || file.Code != http.StatusOK {
 		t.Errorf("the text file: status %d, type %q", file.Code, got)
 	}
@@ -73,17 +74,17 @@ func TestStory(t *testing.T) {
 			t.Errorf("the text file lacks %q", first)
 		}
 	}
-	wants(t, s.get("/necks/QM-2611-0004", http.StatusOK), `href="/necks/QM-2611-0004/story"`)
-	wants(t, s.get("/necks/QM-2611-0O04/story", http.StatusNotFound), "QM-2611-0004")
+	webtest.Wants(t, s.Get("/necks/QM-2611-0004", http.StatusOK), `href="/necks/QM-2611-0004/story"`)
+	webtest.Wants(t, s.Get("/necks/QM-2611-0O04/story", http.StatusNotFound), "QM-2611-0004")
 }
 
 // TestStoryOfAHostileSerial escapes it, and finds it by its address.
 func TestStoryOfAHostileSerial(t *testing.T) {
 	s := openShop(t).fill()
 	hostile := `"><script>alert(1)</script>`
-	must[[]batch.Neck](s)(s.rec.AddNecks(context.Background(), "Tove Aske", s.batch.ID, []string{hostile}))
-	page := s.get(site.NeckPath(hostile)+"/story", http.StatusOK)
-	wants(t, page, "&lt;script&gt;alert(1)&lt;/script&gt; has not been inspected yet")
+	webtest.Must[[]batch.Neck](s)(s.Rec.AddNecks(context.Background(), "Tove Aske", s.Batch.ID, []string{hostile}))
+	page := s.Get(site.NeckPath(hostile)+"/story", http.StatusOK)
+	webtest.Wants(t, page, "&lt;script&gt;alert(1)&lt;/script&gt; has not been inspected yet")
 	if strings.Contains(page, "<script>alert") {
 		t.Error("the serial number is not escaped")
 	}
@@ -92,8 +93,8 @@ func TestStoryOfAHostileSerial(t *testing.T) {
 // TestStoryOfAnImportedNeck says that there are no readings and where it came from.
 func TestStoryOfAnImportedNeck(t *testing.T) {
 	s := openShop(t).fill().past()
-	page := s.get("/necks/QM-2509-0001/story", http.StatusOK)
-	wants(t, page, "Taken in from elsewhere by Tove Aske with 200 necks (QM-2509.csv)", "has no readings")
+	page := s.Get("/necks/QM-2509-0001/story", http.StatusOK)
+	webtest.Wants(t, page, "Taken in from elsewhere by Tove Aske with 200 necks (QM-2509.csv)", "has no readings")
 	if strings.Contains(page, "Nothing was measured") {
 		t.Error("it says that nothing was measured at an inspection elsewhere")
 	}

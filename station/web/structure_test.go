@@ -5,6 +5,7 @@ import (
 	"io"
 	"net/http"
 	"net/url"
+	"sagitta/station/web/webtest"
 	"strings"
 	"testing"
 )
@@ -85,9 +86,9 @@ func outlineOf(t *testing.T, page string) outline {
 // a label for every field, and no id twice or pointed at in vain (WCAG 2.2: 1.3.1, 2.4.6, 3.3.2, 4.1.2).
 func TestEveryPageIsWellBuilt(t *testing.T) {
 	s := openShop(t).fill()
-	s.passed("QM-2611-0021", "QM-2611-0022", "QM-2611-0023", "QM-2611-0024", "QM-2611-0025", "QM-2611-0026")
-	audit := s.post("/batches/QM-2611/audit", url.Values{"aql": {"6.5"}, "level": {"II"}, "severity": {"normal"}, "by": {"Tove Aske"}}, http.StatusSeeOther)
-	study := s.post("/gauges/"+s.gauge.ID+"/studies", url.Values{"kind": {"crossed"}, "about": {"blocks"}, "appraisers": {"Tove Aske", "Mara Quill"}, "trials": {"2"}, "parts": {"P1..P3"}, "by": {"Tove Aske"}}, http.StatusSeeOther)
+	s.Passed("QM-2611-0021", "QM-2611-0022", "QM-2611-0023", "QM-2611-0024", "QM-2611-0025", "QM-2611-0026")
+	audit := s.Post("/batches/QM-2611/audit", url.Values{"aql": {"6.5"}, "level": {"II"}, "severity": {"normal"}, "by": {"Tove Aske"}}, http.StatusSeeOther)
+	study := s.Post("/gauges/"+s.Gauge.ID+"/studies", url.Values{"kind": {"crossed"}, "about": {"blocks"}, "appraisers": {"Tove Aske", "Mara Quill"}, "trials": {"2"}, "parts": {"P1..P3"}, "by": {"Tove Aske"}}, http.StatusSeeOther)
 	pages := []struct {
 		path   string
 		status int
@@ -95,13 +96,13 @@ func TestEveryPageIsWellBuilt(t *testing.T) {
 		{"/", 200}, {"/batches", 200}, {"/batches/QM-2611", 200}, {"/batches/QM-2611/audit", 200}, {audit, 200},
 		{"/necks", 200}, {"/necks?q=QM-2611", 200}, {"/necks/QM-2611-0001", 200}, {"/necks/QM-2611-0001/story", 200},
 		{"/necks/QM-2611-0001/explain?name=rocker&track=bass&fret=9", 0}, {"/callback", 200},
-		{"/specs", 200}, {"/specs?example=yes", 200}, {"/specs/" + s.spec.ID, 200}, {"/specs/" + s.spec.ID + "/edit", 200}, {"/specs/compare?a=" + s.spec.ID + "&b=" + s.spec.ID, 200},
-		{"/gauges", 200}, {"/gauges/new", 200}, {"/gauges/identify", 200}, {"/gauges/" + s.gauge.ID, 200}, {"/gauges/" + s.gauge.ID + "/studies/new", 200}, {study, 200},
+		{"/specs", 200}, {"/specs?example=yes", 200}, {"/specs/" + s.Spec.ID, 200}, {"/specs/" + s.Spec.ID + "/edit", 200}, {"/specs/compare?a=" + s.Spec.ID + "&b=" + s.Spec.ID, 200},
+		{"/gauges", 200}, {"/gauges/new", 200}, {"/gauges/identify", 200}, {"/gauges/" + s.Gauge.ID, 200}, {"/gauges/" + s.Gauge.ID + "/studies/new", 200}, {study, 200},
 		{"/trend", 200}, {"/trend/batches", 200}, {"/compare", 200}, {"/alarms", 200}, {"/people", 200}, {"/nowhere", 404}, {"/necks/QM-9", 404},
 	}
 	for _, p := range pages {
 		t.Run(p.path, func(t *testing.T) {
-			w := s.do(newRequest(http.MethodGet, p.path, nil))
+			w := s.Do(webtest.Request(http.MethodGet, p.path, nil))
 			if p.status != 0 && w.Code != p.status {
 				t.Fatalf("status %d, want %d", w.Code, p.status)
 			}

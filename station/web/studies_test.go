@@ -11,12 +11,13 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/study"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/webtest"
 )
 
 // A study is planned on the gauge's page with its mistakes named, and refused as a whole until they are mended.
 func TestPlanAStudy(t *testing.T) {
 	s := openShop(t).fill()
-	path := "/gauges/" + s.gauge.ID + "/studies"
+	path := "/gauges/" + s.Gauge.ID + "/studies"
 	form := url.Values{"kind": {"crossed"}, "about": {"steel blocks"}, "appraisers": {"Mara Quill", "Tove Aske"}, "trials": {"2"}, "tolerance": {"0.16"}, "parts": {"P1..P5"}, "by": {"Tove Aske"}}
 	for name, c := range map[string]struct{ key, value, want string }{
 		"one trial":    {"trials", "1", "at least 2 parts, 1 appraiser and 2 trials"},
@@ -30,13 +31,13 @@ func TestPlanAStudy(t *testing.T) {
 			wrong[k] = v
 		}
 		wrong.Set(c.key, c.value)
-		if page := s.post(path, wrong, http.StatusUnprocessableEntity); !strings.Contains(page, c.want) || !strings.Contains(page, "steel blocks") {
+		if page := s.Post(path, wrong, http.StatusUnprocessableEntity); !strings.Contains(page, c.want) || !strings.Contains(page, "steel blocks") {
 			t.Errorf("%s: no %q, or what was typed is lost", name, c.want)
 		}
 	}
-	to := s.post(path, form, http.StatusSeeOther)
-	wants(t, s.get(to, http.StatusOK), "0 of 20 readings taken", "Measure at the bench", "Steel blocks")
-	wants(t, s.get("/gauges/"+s.gauge.ID, http.StatusOK), "Crossed study", "0 of 20 readings")
+	to := s.Post(path, form, http.StatusSeeOther)
+	webtest.Wants(t, s.Get(to, http.StatusOK), "0 of 20 readings taken", "Measure at the bench", "Steel blocks")
+	webtest.Wants(t, s.Get("/gauges/"+s.Gauge.ID, http.StatusOK), "Crossed study", "0 of 20 readings")
 }
 
 // The result page's numbers are those of the study computed from the same readings; its outcome becomes the gauge's
@@ -45,43 +46,43 @@ func TestStudyResult(t *testing.T) {
 	s := openShop(t).fill()
 	ctx := context.Background()
 	plan := batch.StudyPlan{Kind: batch.CrossedStudy, About: "steel blocks", Parts: []string{"1", "2", "3", "4"}, Appraisers: []string{"Mara Quill", "Tove Aske"}, Trials: 2, Seed: 5, ToleranceMM: 0.2}
-	st := must[batch.GaugeStudy](s)(s.rec.StartStudy(ctx, "Tove Aske", s.gauge.ID, plan))
-	steps := must[[]batch.StudyStep](s)(plan.Steps())
+	st := webtest.Must[batch.GaugeStudy](s)(s.Rec.StartStudy(ctx, "Tove Aske", s.Gauge.ID, plan))
+	steps := webtest.Must[[]batch.StudyStep](s)(plan.Steps())
 	var data []study.Measurement
 	for i, step := range steps {
 		v := 0.3*float64(step.Part[0]-'0') + 0.004*float64(i%3)
-		must[batch.StudyReading](s)(s.rec.AppendStudyReading(ctx, batch.StudyReading{StudyID: st.ID, By: step.Appraiser, Part: step.Part, Appraiser: step.Appraiser, Trial: step.Trial, ValueMM: v}))
+		webtest.Must[batch.StudyReading](s)(s.Rec.AppendStudyReading(ctx, batch.StudyReading{StudyID: st.ID, By: step.Appraiser, Part: step.Part, Appraiser: step.Appraiser, Trial: step.Trial, ValueMM: v}))
 		data = append(data, study.Measurement{Part: step.Part, Appraiser: step.Appraiser, Trial: step.Trial, Value: v})
 	}
-	if err := s.rec.EndStudy(ctx, "Tove Aske", st.ID, batch.StudyFinished, ""); err != nil {
+	if err := s.Rec.EndStudy(ctx, "Tove Aske", st.ID, batch.StudyFinished, ""); err != nil {
 		t.Fatal(err)
 	}
 	want, err := study.Crossed(data, study.Options{Tolerance: 0.2})
 	if err != nil {
 		t.Fatal(err)
 	}
-	page := s.get("/studies/"+st.ID, http.StatusOK)
-	wants(t, page, fmt.Sprintf("it takes %.1f %% of the total variation", *want.PercentGRR), `id="by-part"`, `id="components"`, "Analysis of variance")
-	if got := cell(t, page, "gauge and appraisers", 0); got != fmt.Sprintf("%.4f", want.GRR) {
+	page := s.Get("/studies/"+st.ID, http.StatusOK)
+	webtest.Wants(t, page, fmt.Sprintf("it takes %.1f %% of the total variation", *want.PercentGRR), `id="by-part"`, `id="components"`, "Analysis of variance")
+	if got := webtest.Cell(t, page, "gauge and appraisers", 0); got != fmt.Sprintf("%.4f", want.GRR) {
 		t.Errorf("the page says %s, the study %.4f", got, want.GRR)
 	}
 	for by, want := range map[string]string{"": "Nothing is chosen. Choose one of the list", "Mara Quill": "&#34;Mara Quill&#34; is not offered"} { // Mara Quill is on the bench
-		wants(t, s.post("/studies/"+st.ID+"/use", url.Values{"by": {by}}, http.StatusUnprocessableEntity), want)
+		webtest.Wants(t, s.Post("/studies/"+st.ID+"/use", url.Values{"by": {by}}, http.StatusUnprocessableEntity), want)
 	}
-	if changed := must[[]batch.Gauge](s)(s.rec.Gauges(ctx))[0].RepeatabilityU; changed != s.gauge.RepeatabilityU {
+	if changed := webtest.Must[[]batch.Gauge](s)(s.Rec.Gauges(ctx))[0].RepeatabilityU; changed != s.Gauge.RepeatabilityU {
 		t.Errorf("a refused person changed the repeatability to %v", changed)
 	}
-	s.post("/studies/"+st.ID+"/use", url.Values{"by": {"Tove Aske"}}, http.StatusSeeOther)
-	for _, g := range must[[]batch.Gauge](s)(s.rec.Gauges(ctx)) {
-		if g.ID == s.gauge.ID && g.RepeatabilityU != want.GRR {
+	s.Post("/studies/"+st.ID+"/use", url.Values{"by": {"Tove Aske"}}, http.StatusSeeOther)
+	for _, g := range webtest.Must[[]batch.Gauge](s)(s.Rec.Gauges(ctx)) {
+		if g.ID == s.Gauge.ID && g.RepeatabilityU != want.GRR {
 			t.Errorf("the gauge's repeatability is %v, want %v", g.RepeatabilityU, want.GRR)
 		}
 	}
 	if s.changed == 0 {
 		t.Error("the station was not told of the gauge's new entry")
 	}
-	wants(t, s.get("/studies/"+st.ID, http.StatusOK), "Tove Aske made")
-	wants(t, s.post("/studies/"+st.ID+"/give-up", url.Values{"by": {"Tove Aske"}, "reason": {"late"}}, http.StatusConflict), "finished")
+	webtest.Wants(t, s.Get("/studies/"+st.ID, http.StatusOK), "Tove Aske made")
+	webtest.Wants(t, s.Post("/studies/"+st.ID+"/give-up", url.Values{"by": {"Tove Aske"}, "reason": {"late"}}, http.StatusConflict), "finished")
 }
 
 // The other two kinds, on readings whose answer is known beforehand.

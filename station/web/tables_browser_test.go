@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"net/http/httptest"
+	"sagitta/station/web/webtest"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -11,9 +12,9 @@ import (
 // pagesInBrowser opens the filled shop's pages in a headless browser and returns their address.
 func pagesInBrowser(t *testing.T) (context.Context, *shop, string) {
 	s := openShop(t).fill()
-	srv := httptest.NewServer(s.handler)
+	srv := httptest.NewServer(s.Handler)
 	t.Cleanup(srv.Close)
-	return browser(t), s, srv.URL
+	return webtest.Browser(t), s, srv.URL
 }
 
 func TestPagesInBrowser(t *testing.T) {
@@ -23,42 +24,42 @@ func TestPagesInBrowser(t *testing.T) {
 }
 
 func sortAndFilter(t *testing.T, ctx context.Context, url string) {
-	pageDoes(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(url+"/batches/QM-2611"))
+	webtest.Does(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(url+"/batches/QM-2611"))
 	const first = `document.querySelector("#necks tbody th").textContent.trim()`
-	pageSays[bool](t, ctx, `document.querySelector("#necks button.sort").focus(), true`)
+	webtest.Says[bool](t, ctx, `document.querySelector("#necks button.sort").focus(), true`)
 	for _, want := range []string{"QM-2611-0001", "QM-2611-0030", "QM-2611-0001"} {
-		pageDoes(t, ctx, chromedp.KeyEvent("\r"))
-		if got := pageSays[string](t, ctx, first); got != want {
+		webtest.Does(t, ctx, chromedp.KeyEvent("\r"))
+		if got := webtest.Says[string](t, ctx, first); got != want {
 			t.Errorf("after Enter on the head the first row is %s, want %s", got, want)
 		}
 	}
-	if got := pageSays[string](t, ctx, `document.activeElement.closest("th").getAttribute("aria-sort")`); got != "ascending" {
+	if got := webtest.Says[string](t, ctx, `document.activeElement.closest("th").getAttribute("aria-sort")`); got != "ascending" {
 		t.Errorf("the head says %q, want ascending", got)
 	}
-	pageSays[bool](t, ctx, `document.querySelector("#necks .filter input").focus(), true`)
-	pageDoes(t, ctx, chromedp.KeyEvent("rework"))
+	webtest.Says[bool](t, ctx, `document.querySelector("#necks .filter input").focus(), true`)
+	webtest.Does(t, ctx, chromedp.KeyEvent("rework"))
 	shown := `[...document.querySelectorAll("#necks tbody tr")].filter(r => !r.hidden).length`
-	if n := pageSays[int](t, ctx, shown); n != 1 {
+	if n := webtest.Says[int](t, ctx, shown); n != 1 {
 		t.Errorf("%d rows match rework, want the one neck with the high fret", n)
 	}
-	if said := pageSays[string](t, ctx, `document.querySelector("#necks output").value`); said != "1 of 30 rows" {
+	if said := webtest.Says[string](t, ctx, `document.querySelector("#necks output").value`); said != "1 of 30 rows" {
 		t.Errorf("the filter says %q", said)
 	}
 }
 
 func fitPhone(t *testing.T, ctx context.Context, s *shop, url string) {
-	pageDoes(t, ctx, chromedp.EmulateViewport(390, 844))
-	for _, path := range []string{"/batches", "/batches/QM-2611", "/necks/QM-2611-0001", "/specs/" + s.spec.ID, "/gauges/" + s.gauge.ID} {
-		pageDoes(t, ctx, chromedp.Navigate(url+path))
-		if w := pageSays[int](t, ctx, "document.documentElement.scrollWidth"); w > 390 {
+	webtest.Does(t, ctx, chromedp.EmulateViewport(390, 844))
+	for _, path := range []string{"/batches", "/batches/QM-2611", "/necks/QM-2611-0001", "/specs/" + s.Spec.ID, "/gauges/" + s.Gauge.ID} {
+		webtest.Does(t, ctx, chromedp.Navigate(url+path))
+		if w := webtest.Says[int](t, ctx, "document.documentElement.scrollWidth"); w > 390 {
 			t.Errorf("%s is %d px wide on a phone of 390 px", path, w)
 		}
-		if small := pageSays[[]string](t, ctx, `[...document.querySelectorAll("main button:not(.sort), main a.button, main select")].filter(e => e.getBoundingClientRect().height < 48 && e.offsetParent).map(e => e.textContent.trim())`); len(small) > 0 {
+		if small := webtest.Says[[]string](t, ctx, `[...document.querySelectorAll("main button:not(.sort), main a.button, main select")].filter(e => e.getBoundingClientRect().height < 48 && e.offsetParent).map(e => e.textContent.trim())`); len(small) > 0 {
 			t.Errorf("%s: less than 48 px to press: %q", path, small)
 		}
 	}
-	pageDoes(t, ctx, chromedp.Navigate(url+"/batches/QM-2611"))
-	if right := pageSays[float64](t, ctx, `Math.max(...[...document.querySelectorAll("#necks td.state")].map(e => e.firstElementChild.getBoundingClientRect().right))`); right > 390 {
+	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611"))
+	if right := webtest.Says[float64](t, ctx, `Math.max(...[...document.querySelectorAll("#necks td.state")].map(e => e.firstElementChild.getBoundingClientRect().right))`); right > 390 {
 		t.Errorf("a neck's disposition begins %.0f px from the left of a phone of 390 px", right)
 	}
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http/httptest"
+	"sagitta/station/web/webtest"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -10,30 +11,30 @@ import (
 // TestTrendInBrowser follows a point of the chart of yields to the batches behind it, and fits the pages on a phone.
 func TestTrendInBrowser(t *testing.T) {
 	s := openShop(t).fill().past()
-	srv := httptest.NewServer(s.handler)
+	srv := httptest.NewServer(s.Handler)
 	t.Cleanup(srv.Close)
-	ctx := browser(t)
-	pageDoes(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(srv.URL+"/trend?from=2025-05&to=2025-10"))
-	settled(t, ctx, `document.querySelectorAll("figure.chart").length >= 5 && document.querySelectorAll("figure.chart:not([data-drawn])").length === 0`)
-	pageSays[bool](t, ctx, `document.querySelector("#yields").scrollIntoView({ block: "center" }), true`)
-	at := pageSays[[][2]float64](t, ctx, `[...document.querySelectorAll("#yields svg path")].map(p => p.getBoundingClientRect())
+	ctx := webtest.Browser(t)
+	webtest.Does(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(srv.URL+"/trend?from=2025-05&to=2025-10"))
+	webtest.Settled(t, ctx, `document.querySelectorAll("figure.chart").length >= 5 && document.querySelectorAll("figure.chart:not([data-drawn])").length === 0`)
+	webtest.Says[bool](t, ctx, `document.querySelector("#yields").scrollIntoView({ block: "center" }), true`)
+	at := webtest.Says[[][2]float64](t, ctx, `[...document.querySelectorAll("#yields svg path")].map(p => p.getBoundingClientRect())
 		.filter(r => r.width > 4 && r.width < 24 && Math.abs(r.width - r.height) < 4).map(r => [r.x + r.width / 2, r.y + r.height / 2])`)
 	if len(at) != 10 { // five months with inspections, first-pass and final
 		t.Fatalf("%d points are drawn, want 10", len(at))
 	}
-	pageDoes(t, ctx, chromedp.MouseClickXY(at[0][0], at[0][1]))
-	settled(t, ctx, `location.pathname === "/trend/batches" && (document.querySelector(".answer")?.textContent ?? "").includes("first inspected in May 2025")`)
+	webtest.Does(t, ctx, chromedp.MouseClickXY(at[0][0], at[0][1]))
+	webtest.Settled(t, ctx, `location.pathname === "/trend/batches" && (document.querySelector(".answer")?.textContent ?? "").includes("first inspected in May 2025")`)
 
-	pageDoes(t, ctx, chromedp.EmulateViewport(390, 844))
+	webtest.Does(t, ctx, chromedp.EmulateViewport(390, 844))
 	for _, path := range []string{"/trend", "/trend/batches", "/compare?a=QM-2505&b=QM-2509", "/necks/QM-2611-0001/story"} {
-		pageDoes(t, ctx, chromedp.Navigate(srv.URL+path))
-		if w := pageSays[int](t, ctx, "document.documentElement.scrollWidth"); w > 390 {
+		webtest.Does(t, ctx, chromedp.Navigate(srv.URL+path))
+		if w := webtest.Says[int](t, ctx, "document.documentElement.scrollWidth"); w > 390 {
 			t.Errorf("%s is %d px wide on a phone of 390 px", path, w)
 		}
-		if small := pageSays[[]string](t, ctx, `[...document.querySelectorAll("main button:not(.sort), main a.button, main select, main input:not([type=hidden])")].filter(e => e.getBoundingClientRect().height < 48 && e.offsetParent).map(e => e.outerHTML.slice(0, 80))`); len(small) > 0 {
+		if small := webtest.Says[[]string](t, ctx, `[...document.querySelectorAll("main button:not(.sort), main a.button, main select, main input:not([type=hidden])")].filter(e => e.getBoundingClientRect().height < 48 && e.offsetParent).map(e => e.outerHTML.slice(0, 80))`); len(small) > 0 {
 			t.Errorf("%s: less than 48 px to press: %q", path, small)
 		}
-		if bare := pageSays[[]string](t, ctx, `[...document.querySelectorAll("input:not([type=hidden]), select")].filter(e => !e.labels.length).map(e => e.outerHTML)`); len(bare) > 0 {
+		if bare := webtest.Says[[]string](t, ctx, `[...document.querySelectorAll("input:not([type=hidden]), select")].filter(e => !e.labels.length).map(e => e.outerHTML)`); len(bare) > 0 {
 			t.Errorf("%s: without a label: %q", path, bare)
 		}
 	}

@@ -3,12 +3,9 @@ package web
 import (
 	"context"
 	"fmt"
-	"html"
 	"math"
-	"math/rand/v2"
 	"net/http"
 	"net/url"
-	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -17,69 +14,8 @@ import (
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/station/web/show"
+	"sagitta/station/web/webtest"
 )
-
-// past adds two batches of another revision whose necks were inspected elsewhere from May to October of a year ago, July
-// left out, and in September far worse than usual; the second with a gauge of its own.
-func (s *shop) past() *shop {
-	ctx := context.Background()
-	text := strings.Replace(specText(s.t), `revision = "B"`, `revision = "A"`, 1)
-	spec := must[batch.SpecRevision](s)(s.rec.AddSpec(ctx, "Tove Aske", "bolt-a.toml", []byte(text)))
-	random := rand.New(rand.NewPCG(7, 11))
-	second := must[batch.Gauge](s)(s.rec.SaveGauge(ctx, "Tove Aske", batch.Gauge{ID: "second", Name: "second carriage", Measures: []batch.Kind{batch.Crown}, Decoder: "signed decimal with unit", Capture: "key", Sense: 1}))
-	for i, number := range []string{"QM-2505", "QM-2509"} {
-		b := must[batch.Batch](s)(s.rec.OpenBatch(ctx, "Tove Aske", batch.Batch{Number: number, Spec: spec, Planned: 200}, nil))
-		stories := func(yield func(batch.Story, error) bool) {
-			for n := range 200 {
-				month := []time.Month{5, 6, 8, 9, 10}[2*i+n%(2+i)]
-				at := time.Date(2025, month, 1+n%28, 7+n%8, n%60, 0, 0, time.Local)
-				worse := 0.0
-				if month == time.September {
-					worse = 0.05
-				}
-				neck := pastNeck(fmt.Sprintf("%s-%04d", number, n+1), at, 0.28+worse+0.03*random.NormFloat64(), 1.7+0.1*random.NormFloat64(), []string{"Mara Quill", "Wren Halloway"}[n%2])
-				for try := range neck.Attempts {
-					neck.Attempts[try].Gauges = []batch.GaugeUse{{Kind: batch.Crown, GaugeID: []string{s.gauge.ID, second.ID}[i]}}
-				}
-				if !yield(neck, nil) {
-					return
-				}
-			}
-		}
-		must[batch.Import](s)(s.rec.AppendStories(ctx, "Tove Aske", batch.Import{BatchID: b.ID, Origin: batch.Imported, Source: number + ".csv", SHA256: number}, stories))
-	}
-	return s
-}
-
-// pastNeck is a neck that passes at its first inspection or after rework at its second.
-func pastNeck(serial string, at time.Time, relief, action float64, by string) batch.Story {
-	story := batch.Story{Serial: serial}
-	for try, r := range []float64{relief, 0.28} {
-		res := &inspect.Result{Serial: serial, Spec: "QM Bolt 648", Revision: "A", Disposition: inspect.Pass}
-		for i, v := range []float64{r, action} {
-			c := inspect.Characteristic{Name: "relief", Track: "bass", Fret: 7, Value: new(v), U: new(0.004), Unit: "mm", Lower: new(0.2), Target: new(0.28), Upper: new(0.36), Zone: inspect.Conforming}
-			if i == 1 {
-				c = inspect.Characteristic{Name: "action", String: 1, Fret: 12, Value: new(v), U: new(0.01), Unit: "mm", Lower: new(1.5), Upper: new(1.9), Zone: inspect.Conforming}
-			}
-			if v < *c.Lower || v > *c.Upper {
-				c.Zone, res.Disposition = inspect.Nonconforming, inspect.Rework
-			}
-			res.Characteristics = append(res.Characteristics, c)
-		}
-		if try == 1 {
-			res.Disposition = inspect.Pass
-		}
-		res.Conforms = res.Disposition == inspect.Pass
-		story.Attempts = append(story.Attempts, batch.StoryAttempt{
-			Inspector: by, StartedAt: at.Add(time.Duration(try) * time.Hour), Posture: "playing", Climate: inspect.Climate{HumidityPercent: new(40 + 10*math.Mod(relief*100, 2))},
-			Verdicts: []batch.Verdict{{At: at.Add(time.Duration(try)*time.Hour + time.Minute), Result: res, Disposition: res.Disposition}},
-		})
-		if res.Conforms {
-			break
-		}
-	}
-	return story
-}
 
 // firstSeen is a neck's first verdict as it was recorded, read neck by neck, which is not the way that the pages take.
 type firstSeen struct {
@@ -92,10 +28,10 @@ type firstSeen struct {
 func (s *shop) firsts() []firstSeen {
 	ctx := context.Background()
 	var all []firstSeen
-	for _, b := range must[[]batch.BatchRow](s)(s.rec.Batches(ctx)) {
-		for n, err := range s.rec.EachNeck(ctx, b.ID) {
+	for _, b := range webtest.Must[[]batch.BatchRow](s)(s.Rec.Batches(ctx)) {
+		for n, err := range s.Rec.EachNeck(ctx, b.ID) {
 			if err != nil {
-				s.t.Fatal(err)
+				s.Fatal(err)
 			}
 			if len(n.Inspections) == 0 {
 				continue
@@ -112,29 +48,6 @@ func (s *shop) firsts() []firstSeen {
 	return all
 }
 
-// rowsOf are the cells of every row of the tables between a heading and the next, without their markup.
-func rowsOf(t *testing.T, page, heading string) [][]string {
-	t.Helper()
-	_, after, found := strings.Cut(page, "<h2>"+heading+"</h2>")
-	if !found {
-		if _, after, found = strings.Cut(page, "<h3>"+heading+"</h3>"); !found {
-			t.Fatalf("the page has no part %q", heading)
-		}
-	}
-	if end := regexp.MustCompile(`<h[23]>`).FindStringIndex(after); end != nil {
-		after = after[:end[0]]
-	}
-	var rows [][]string
-	for _, row := range regexp.MustCompile(`(?s)<tr>(.*?)</tr>`).FindAllStringSubmatch(after, -1) {
-		var cells []string
-		for _, c := range regexp.MustCompile(`(?s)<t[hd][^>]*>(.*?)</t[hd]>`).FindAllStringSubmatch(row[1], -1) {
-			cells = append(cells, strings.TrimSpace(html.UnescapeString(regexp.MustCompile(`<[^>]*>`).ReplaceAllString(c[1], " "))))
-		}
-		rows = append(rows, cells)
-	}
-	return rows
-}
-
 // percent writes a share as the pages do.
 func percent(k, n int) string { return fmt.Sprintf("%.1f", 100*float64(k)/float64(n)) }
 
@@ -142,7 +55,7 @@ func percent(k, n int) string { return fmt.Sprintf("%.1f", 100*float64(k)/float6
 func TestTrendEqualsARecount(t *testing.T) {
 	s := openShop(t).fill().past()
 	all := s.firsts()
-	page := s.get("/trend?from=2025-05&to=2025-10", http.StatusOK)
+	page := s.Get("/trend?from=2025-05&to=2025-10", http.StatusOK)
 	type count struct{ n, first, final int }
 	months, reasons, inspectors := map[string]count{}, map[string]int{}, map[string]count{}
 	failed := 0
@@ -172,8 +85,8 @@ func TestTrendEqualsARecount(t *testing.T) {
 	if len(months) != 5 || failed < 20 {
 		t.Fatalf("the recount has %d months and %d failed necks", len(months), failed)
 	}
-	table := rowsOf(t, page, "Yield by month")
-	drawnYields := drawn(t, page, "yields")
+	table := webtest.RowsOf(t, page, "Yield by month")
+	drawnYields := webtest.Drawn(t, page, "yields")
 	seen := 0
 	for _, row := range table {
 		want, ok := months[row[0]]
@@ -192,20 +105,20 @@ func TestTrendEqualsARecount(t *testing.T) {
 	if seen != 5 || drawnYields.Series[0].Points[2].Y != nil || drawnYields.X.Names[2] != "Jul 2025" {
 		t.Errorf("%d months in the table, July drawn at %v", seen, drawnYields.Series[0].Points[2].Y)
 	}
-	for _, row := range rowsOf(t, page, "Reasons")[1:] {
+	for _, row := range webtest.RowsOf(t, page, "Reasons")[1:] {
 		for name, n := range reasons {
 			if row[0] == inspect.Name(name) && (row[1] != fmt.Sprint(n) || row[2] != percent(n, failed)) {
 				t.Errorf("reason %v, recounted %d of %d", row, n, failed)
 			}
 		}
 	}
-	for _, row := range rowsOf(t, page, "By inspector")[1:] {
+	for _, row := range webtest.RowsOf(t, page, "By inspector")[1:] {
 		want := inspectors[strings.TrimSpace(strings.Split(row[0], "  ")[0])]
 		if got := row[1:4]; !slices.Equal(got, []string{fmt.Sprint(want.n), fmt.Sprint(want.first), percent(want.first, want.n)}) {
 			t.Errorf("inspector %v, recounted %+v", row, want)
 		}
 	}
-	wants(t, page, "of all models was "+percent(months["October 2025"].first, months["October 2025"].n)+" % in October 2025", "September 2025: ", "above the limit of", "more than chance explains", " cause")
+	webtest.Wants(t, page, "of all models was "+percent(months["October 2025"].first, months["October 2025"].n)+" % in October 2025", "September 2025: ", "above the limit of", "more than chance explains", " cause")
 }
 
 // TestTrendOfACharacteristic recounts means and standard deviations from the values as they were recorded.
@@ -219,8 +132,8 @@ func TestTrendOfACharacteristic(t *testing.T) {
 			}
 		}
 	}
-	page := s.get("/trend?model=QM+Bolt+648&from=2025-05&to=2025-10&of=action//1/12", http.StatusOK)
-	rows := rowsOf(t, page, "Characteristics")
+	page := s.Get("/trend?model=QM+Bolt+648&from=2025-05&to=2025-10&of=action//1/12", http.StatusOK)
+	rows := webtest.RowsOf(t, page, "Characteristics")
 	if len(rows) != 6 {
 		t.Fatalf("%d rows: %v", len(rows), rows)
 	}
@@ -238,18 +151,18 @@ func TestTrendOfACharacteristic(t *testing.T) {
 			t.Errorf("%s: %v, recounted %v", row[0], row[1:4], want)
 		}
 	}
-	means := drawn(t, page, "means")
+	means := webtest.Drawn(t, page, "means")
 	if len(means.Marks) != 2 || means.Marks[0].At != 1.4 || means.Marks[1].At != 2.1 {
 		t.Errorf("the limits drawn are %+v", means.Marks)
 	}
-	wants(t, page, "Action, string 1, fret 12, open: mean", "Limits are those of revision A")
+	webtest.Wants(t, page, "Action, string 1, fret 12, open: mean", "Limits are those of revision A")
 }
 
 // TestTrendLeadsToTheNecks follows a number from the trend to the batches behind it and on to their necks.
 func TestTrendLeadsToTheNecks(t *testing.T) {
 	s := openShop(t).fill().past()
-	page := s.get("/trend?from=2025-08&to=2025-10", http.StatusOK)
-	link := drawn(t, page, "reasons-chart").Series[0].Points[0].Link
+	page := s.Get("/trend?from=2025-08&to=2025-10", http.StatusOK)
+	link := webtest.Drawn(t, page, "reasons-chart").Series[0].Points[0].Link
 	if !strings.HasPrefix(link, "/trend/batches?") {
 		t.Fatalf("the commonest reason leads to %q", link)
 	}
@@ -259,8 +172,8 @@ func TestTrendLeadsToTheNecks(t *testing.T) {
 			want[f.batch]++
 		}
 	}
-	behind := s.get(link, http.StatusOK)
-	rows := rowsOf(t, strings.Replace(behind, "<h1>", "<h2>x</h2><h1>", 1), "x")
+	behind := s.Get(link, http.StatusOK)
+	rows := webtest.RowsOf(t, strings.Replace(behind, "<h1>", "<h2>x</h2><h1>", 1), "x")
 	for _, row := range rows[1 : len(rows)-1] {
 		if row[3] != fmt.Sprint(want[row[0]]) {
 			t.Errorf("%v, recounted %d", row, want[row[0]])
@@ -269,31 +182,31 @@ func TestTrendLeadsToTheNecks(t *testing.T) {
 	if len(rows) != len(want)+2 || want["QM-2509"] == 0 {
 		t.Fatalf("%d rows for %v", len(rows), want)
 	}
-	necks := s.get("/batches/QM-2509?reason=relief", http.StatusOK)
-	wants(t, behind, `href="/batches/QM-2509?reason=relief#necks"`)
-	wants(t, necks, fmt.Sprintf("of %d failing first by relief", want["QM-2509"]))
-	month := drawn(t, page, "yields").Series[0].Points[1].Link
+	necks := s.Get("/batches/QM-2509?reason=relief", http.StatusOK)
+	webtest.Wants(t, behind, `href="/batches/QM-2509?reason=relief#necks"`)
+	webtest.Wants(t, necks, fmt.Sprintf("of %d failing first by relief", want["QM-2509"]))
+	month := webtest.Drawn(t, page, "yields").Series[0].Points[1].Link
 	september := 0
 	for _, f := range s.firsts() {
 		if f.at.Year() == 2025 && f.at.Month() == time.September {
 			september++
 		}
 	}
-	wants(t, s.get(month, http.StatusOK), fmt.Sprintf("%d necks in 1 batch, first inspected in September 2025", september))
-	wants(t, s.get("/trend/batches?by=inspector&value=Nobody", http.StatusOK), "There is no neck first inspected by Nobody.")
-	wants(t, s.get("/trend/batches?by=colour&value=red", http.StatusNotFound), "not counted by")
+	webtest.Wants(t, s.Get(month, http.StatusOK), fmt.Sprintf("%d necks in 1 batch, first inspected in September 2025", september))
+	webtest.Wants(t, s.Get("/trend/batches?by=inspector&value=Nobody", http.StatusOK), "There is no neck first inspected by Nobody.")
+	webtest.Wants(t, s.Get("/trend/batches?by=colour&value=red", http.StatusNotFound), "not counted by")
 }
 
 // TestTrendWithLittle shows the pages of a record without inspections, of a choice that picks nothing, and of hostile names.
 func TestTrendWithLittle(t *testing.T) {
 	s := openShop(t)
-	wants(t, s.get("/trend", http.StatusOK), "Nothing has been inspected yet")
-	wants(t, s.get("/compare", http.StatusOK), "Choose two batches")
+	webtest.Wants(t, s.Get("/trend", http.StatusOK), "Nothing has been inspected yet")
+	webtest.Wants(t, s.Get("/compare", http.StatusOK), "Choose two batches")
 	s.fill()
-	page := s.get("/trend", http.StatusOK)
-	wants(t, page, "of all models is 33.3 % so far in "+time.Now().Format("January 2006")+" (3 necks)")
-	wants(t, s.get("/trend?model="+url.QueryEscape(`<script>alert(1)</script>`), http.StatusOK), "Nothing of &lt;script&gt;alert(1)&lt;/script&gt; was inspected")
-	wants(t, s.get("/trend?model=QM+Bolt+648&revision=Z", http.StatusOK), "First-pass yield of QM Bolt 648 is 33.3 %") // a revision of another model is let go
+	page := s.Get("/trend", http.StatusOK)
+	webtest.Wants(t, page, "of all models is 33.3 % so far in "+time.Now().Format("January 2006")+" (3 necks)")
+	webtest.Wants(t, s.Get("/trend?model="+url.QueryEscape(`<script>alert(1)</script>`), http.StatusOK), "Nothing of &lt;script&gt;alert(1)&lt;/script&gt; was inspected")
+	webtest.Wants(t, s.Get("/trend?model=QM+Bolt+648&revision=Z", http.StatusOK), "First-pass yield of QM Bolt 648 is 33.3 %") // a revision of another model is let go
 }
 
 // TestMonthsInWords checks the words for spans of months.
@@ -331,11 +244,11 @@ func TestCompareBatches(t *testing.T) {
 			}
 		}
 	}
-	page := s.get("/compare?a=QM-2505&b=QM-2509", http.StatusOK)
+	page := s.Get("/compare?a=QM-2505&b=QM-2509", http.StatusOK)
 	for _, b := range []string{"QM-2505", "QM-2509"} {
-		wants(t, page, percent(passed[b], n[b])+" % in batch "+b)
+		webtest.Wants(t, page, percent(passed[b], n[b])+" % in batch "+b)
 	}
-	rows := rowsOf(t, page, "Characteristics")[1:]
+	rows := webtest.RowsOf(t, page, "Characteristics")[1:]
 	row := rows[slices.IndexFunc(rows, func(r []string) bool { return strings.HasPrefix(r[1], "Relief, bass side") })]
 	if row[0] != "1" || !strings.Contains(row[2], "mean") || row[3] != "mm" {
 		t.Errorf("relief differs most and by its mean; its row is %q", row)
@@ -358,17 +271,17 @@ func TestCompareBatches(t *testing.T) {
 	if !strings.HasPrefix(row[8], show.Fixed(ma-mb, 3, true)) || !strings.HasPrefix(row[11], fmt.Sprintf("%.2f", sa/sb)) {
 		t.Errorf("difference %q and ratio %q, recounted %.4f and %.3f", row[8], row[11], ma-mb, sa/sb)
 	}
-	wants(t, page, "Of 2 means and 2 standard deviations compared", "about 0.2 of 4 would where nothing differs", `href="/batches/QM-2505?of=relief%2Fbass%2F%2F7#chart"`)
-	wants(t, s.get("/compare?a=QM-2505&b=QM-2611", http.StatusOK), "two revisions, A and B")
-	wants(t, s.get("/compare?a=QM-2505&b=QM-2505", http.StatusOK), "Both are batch QM-2505")
-	wants(t, s.get("/compare?a=QM-2505&b=%3Cb%3E", http.StatusOK), "There is no batch &#34;&lt;b&gt;&#34;")
+	webtest.Wants(t, page, "Of 2 means and 2 standard deviations compared", "about 0.2 of 4 would where nothing differs", `href="/batches/QM-2505?of=relief%2Fbass%2F%2F7#chart"`)
+	webtest.Wants(t, s.Get("/compare?a=QM-2505&b=QM-2611", http.StatusOK), "two revisions, A and B")
+	webtest.Wants(t, s.Get("/compare?a=QM-2505&b=QM-2505", http.StatusOK), "Both are batch QM-2505")
+	webtest.Wants(t, s.Get("/compare?a=QM-2505&b=%3Cb%3E", http.StatusOK), "There is no batch &#34;&lt;b&gt;&#34;")
 }
 
 // TestCompareGauges compares two gauges of which each measured one of two batches: the numbers of relief are the batches'.
 func TestCompareGauges(t *testing.T) {
 	s := openShop(t).fill().past()
 	relief := func(page string) []string {
-		for _, r := range rowsOf(t, page, "Characteristics") {
+		for _, r := range webtest.RowsOf(t, page, "Characteristics") {
 			if strings.HasPrefix(r[1], "Relief, bass side") {
 				return r[4:]
 			}
@@ -377,13 +290,13 @@ func TestCompareGauges(t *testing.T) {
 		return nil
 	}
 	period := "&model=QM+Bolt+648&from=2025-05&to=2025-10"
-	gauges := s.get("/compare?what=gauges&a="+s.gauge.ID+"&b=second"+period, http.StatusOK)
-	batches := s.get("/compare?a=QM-2505&b=QM-2509", http.StatusOK)
+	gauges := s.Get("/compare?what=gauges&a="+s.Gauge.ID+"&b=second"+period, http.StatusOK)
+	batches := s.Get("/compare?a=QM-2505&b=QM-2509", http.StatusOK)
 	if a, b := relief(gauges), relief(batches); !slices.Equal(a, b) {
 		t.Errorf("by gauge %q, by batch %q", a, b)
 	}
-	wants(t, gauges, "with the carriage indicator and ", "Each gauge measured other necks", "Of 1 mean and 1 standard deviation compared")
-	wants(t, s.get("/compare?what=gauges&a="+s.gauge.ID+"&b=second&from=2026-01&to=2026-02", http.StatusOK), "measured nothing in common of all models from January to February 2026")
-	wants(t, s.get("/compare?what=gauges&a=second&b=second", http.StatusOK), "Both are the same gauge")
-	wants(t, s.get("/compare?what=gauges&a=second&b=none", http.StatusOK), "not on file")
+	webtest.Wants(t, gauges, "with the carriage indicator and ", "Each gauge measured other necks", "Of 1 mean and 1 standard deviation compared")
+	webtest.Wants(t, s.Get("/compare?what=gauges&a="+s.Gauge.ID+"&b=second&from=2026-01&to=2026-02", http.StatusOK), "measured nothing in common of all models from January to February 2026")
+	webtest.Wants(t, s.Get("/compare?what=gauges&a=second&b=second", http.StatusOK), "Both are the same gauge")
+	webtest.Wants(t, s.Get("/compare?what=gauges&a=second&b=none", http.StatusOK), "not on file")
 }

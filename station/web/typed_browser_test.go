@@ -16,6 +16,7 @@ import (
 	"sagitta/devices"
 	"sagitta/devices/decode"
 	"sagitta/station/bench"
+	"sagitta/station/web/webtest"
 )
 
 // typist types into the bench page with exact times between its keys.
@@ -33,7 +34,7 @@ func (k *typist) keys(text string, apart time.Duration) {
 	for _, r := range text {
 		k.at = k.at.Add(apart)
 		stamp := input.TimeSinceEpoch(float64(k.at.UnixMicro()) / 1e6)
-		pageDoes(k.t, k.ctx, chromedp.KeyEvent(string(r), func(p *input.DispatchKeyEventParams) { p.Timestamp = stamp }))
+		webtest.Does(k.t, k.ctx, chromedp.KeyEvent(string(r), func(p *input.DispatchKeyEventParams) { p.Timestamp = stamp }))
 	}
 }
 
@@ -55,11 +56,11 @@ func keyboardBench(t *testing.T, prefix string) (b *stage, s *shop, url string, 
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.handler, err = New(Options{Bench: b, Record: s.rec, Typed: sup.Typed})
+	s.Handler, err = New(Options{Bench: b, Record: s.Rec, Typed: sup.Typed})
 	if err != nil {
 		t.Fatal(err)
 	}
-	srv := httptest.NewServer(s.handler)
+	srv := httptest.NewServer(s.Handler)
 	t.Cleanup(srv.Close)
 	t.Cleanup(srv.CloseClientConnections)
 	return b, s, srv.URL, func() []string {
@@ -72,11 +73,11 @@ func keyboardBench(t *testing.T, prefix string) (b *stage, s *shop, url string, 
 }
 
 func TestGaugesThatTypeInBrowser(t *testing.T) {
-	ctx := browser(t)
+	ctx := webtest.Browser(t)
 	b, s, address, typed := keyboardBench(t, "")
 	const fast, slow = 6 * time.Millisecond, 120 * time.Millisecond
 	k := &typist{t: t, ctx: ctx, at: time.Now().Add(-time.Minute)}
-	entry := func() string { return pageSays[string](t, ctx, `document.getElementById("entry-text").value`) }
+	entry := func() string { return webtest.Says[string](t, ctx, `document.getElementById("entry-text").value`) }
 	awaits := func(what string, got func() []string, want ...string) {
 		t.Helper()
 		var all []string
@@ -91,14 +92,14 @@ func TestGaugesThatTypeInBrowser(t *testing.T) {
 		t.Helper()
 		snap.Typing = []string{prefix}
 		b.show(snap)
-		pageDoes(t, ctx, chromedp.Navigate(address+"/"))
-		settled(t, ctx, `document.querySelector(".typing") !== null`)
+		webtest.Does(t, ctx, chromedp.Navigate(address+"/"))
+		webtest.Settled(t, ctx, `document.querySelector(".typing") !== null`)
 		for b.watching() == 0 {
 			time.Sleep(5 * time.Millisecond)
 		}
 		snap.Notice = &bench.Notice{ID: 1, Text: "The live stream is there."}
 		b.show(snap) // the parts that the stream sends at its beginning have been put in place before this
-		settled(t, ctx, `document.getElementById("notice").textContent.includes("The live stream is there.")`)
+		webtest.Settled(t, ctx, `document.getElementById("notice").textContent.includes("The live stream is there.")`)
 		b.noted()
 		typed()
 	}
@@ -113,7 +114,7 @@ func TestGaugesThatTypeInBrowser(t *testing.T) {
 	}
 	k.keys("+0.320mm\t", fast)
 	awaits("ended by Tab", typed, "+0.320mm\t")
-	if got := pageSays[string](t, ctx, `document.activeElement.id`); got != "entry-text" {
+	if got := webtest.Says[string](t, ctx, `document.activeElement.id`); got != "entry-text" {
 		t.Errorf("the focus went to %q", got)
 	}
 	if got := b.noted(); len(got) > 0 {
@@ -127,7 +128,7 @@ func TestGaugesThatTypeInBrowser(t *testing.T) {
 	awaits("the scanner", b.noted, `entry "QM-2611-0009" mm`)
 	k.keys("QM 2611 9\r", fast) // a blank within a burst presses nothing
 	awaits("a serial number with blanks", b.noted, `entry "QM 2611 9" mm`)
-	pageSays[bool](t, ctx, `document.querySelector("[data-code=F3]").focus(), true`)
+	webtest.Says[bool](t, ctx, `document.querySelector("[data-code=F3]").focus(), true`)
 	k.keys("+0.330mm\r", fast) // its Enter presses no button
 	awaits("while a button has the focus", typed, "+0.330mm\r")
 	if got, calls := entry(), b.noted(); got != "" || len(calls) > 0 {
@@ -137,9 +138,9 @@ func TestGaugesThatTypeInBrowser(t *testing.T) {
 	awaits("Space alone", b.noted, "take")
 
 	open(decided(s, crowned{relief: 0.46}), "")
-	pageSays[bool](t, ctx, `document.querySelector("[data-show=decide-form]").click(), document.querySelector("#decide-form [name=reason]").focus(), true`)
+	webtest.Says[bool](t, ctx, `document.querySelector("[data-show=decide-form]").click(), document.querySelector("#decide-form [name=reason]").focus(), true`)
 	reason := func() string {
-		return pageSays[string](t, ctx, `document.querySelector("#decide-form [name=reason]").value`)
+		return webtest.Says[string](t, ctx, `document.querySelector("#decide-form [name=reason]").value`)
 	}
 	k.keys("agreed", slow)
 	k.keys("+0.340mm\r", fast)
@@ -148,15 +149,15 @@ func TestGaugesThatTypeInBrowser(t *testing.T) {
 		t.Errorf("the reason reads %q, want what was written", got)
 	}
 	k.keys("QM-2611-0002\r", fast)
-	settled(t, ctx, `document.querySelector("#decide-form [name=reason]").value === "agreedQM-2611-0002"`)
-	pageSays[bool](t, ctx, `document.querySelector("#decide-form [name=disposition]").focus(), true`)
-	before := pageSays[string](t, ctx, `document.querySelector("#decide-form [name=disposition]").value`)
+	webtest.Settled(t, ctx, `document.querySelector("#decide-form [name=reason]").value === "agreedQM-2611-0002"`)
+	webtest.Says[bool](t, ctx, `document.querySelector("#decide-form [name=disposition]").focus(), true`)
+	before := webtest.Says[string](t, ctx, `document.querySelector("#decide-form [name=disposition]").value`)
 	k.keys("r", slow) // chooses by its first letter
-	settled(t, ctx, `document.querySelector("#decide-form [name=disposition]").value !== `+`"`+before+`"`)
-	chosen := pageSays[string](t, ctx, `document.querySelector("#decide-form [name=disposition]").value`)
+	webtest.Settled(t, ctx, `document.querySelector("#decide-form [name=disposition]").value !== `+`"`+before+`"`)
+	chosen := webtest.Says[string](t, ctx, `document.querySelector("#decide-form [name=disposition]").value`)
 	k.keys("+0.350mm\r", fast)
 	awaits("while a list has the focus", typed, "+0.350mm\r")
-	if got := pageSays[string](t, ctx, `document.querySelector("#decide-form [name=disposition]").value`); got != chosen {
+	if got := webtest.Says[string](t, ctx, `document.querySelector("#decide-form [name=disposition]").value`); got != chosen {
 		t.Errorf("the list changed from %q to %q", chosen, got)
 	}
 	if got := b.noted(); len(got) > 0 {
@@ -178,11 +179,11 @@ func TestFootSwitchThatTypesInBrowser(t *testing.T) {
 	ctx, b, s, address := benchInBrowser(t)
 	held := measuring(s, crowned{relief: 0.3}, 12)
 	b.show(held)
-	pageDoes(t, ctx, chromedp.Navigate(address+"/"))
+	webtest.Does(t, ctx, chromedp.Navigate(address+"/"))
 	b.noted()
 	key := func(kind string) {
 		t.Helper()
-		pageSays[bool](t, ctx, `document.activeElement.dispatchEvent(new KeyboardEvent("`+kind+`", { code: "F8", key: "F8", bubbles: true, cancelable: true })), true`)
+		webtest.Says[bool](t, ctx, `document.activeElement.dispatchEvent(new KeyboardEvent("`+kind+`", { code: "F8", key: "F8", bubbles: true, cancelable: true })), true`)
 	}
 	awaits := func(want string) {
 		t.Helper()
@@ -204,7 +205,7 @@ func TestFootSwitchThatTypesInBrowser(t *testing.T) {
 	key("keydown")
 	key("keyup")
 	awaits("foot false")
-	if got := pageSays[string](t, ctx, `document.querySelector("[data-action=take]")?.innerText ?? ""`); !strings.Contains(got, "Take") {
+	if got := webtest.Says[string](t, ctx, `document.querySelector("[data-action=take]")?.innerText ?? ""`); !strings.Contains(got, "Take") {
 		t.Errorf("the first key reads %q", got)
 	}
 }
@@ -223,7 +224,7 @@ func TestTypedForm(t *testing.T) {
 		{"+0.310mm", "Enter", "-1", 422},
 		{"+0.310mm", "Enter", "NaN", 422},
 	} {
-		s.post("/bench/typed", url.Values{"text": {c.text}, "end": {c.end}, "gaps": {c.gaps}}, c.status)
+		s.Post("/bench/typed", url.Values{"text": {c.text}, "end": {c.end}, "gaps": {c.gaps}}, c.status)
 	}
 	if got := typed(); !slices.Equal(got, []string{"+0.310mm\r"}) {
 		t.Errorf("taken %q", got)
