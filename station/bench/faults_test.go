@@ -188,6 +188,37 @@ func (w *wired) kept(want int) {
 	}
 }
 
+// pullAll sends a piece of a frame of each gauge, pulls and plugs them all: nothing more is taken, the page says so, and what
+// they send is refused until they are checked.
+func (w *wired) pullAll(half string, ids []string) {
+	w.t.Helper()
+	taken := w.bench.Snapshot().Taken
+	for _, id := range ids {
+		if half != "" {
+			w.send(id, half)
+		}
+	}
+	time.Sleep(20 * time.Millisecond)
+	for _, id := range ids {
+		w.pull(id)
+	}
+	for _, id := range ids {
+		w.until(id+" is known to be gone", func() bool { s := w.line(id).State; return s == "unplugged" || s == "missing" })
+	}
+	if got := w.bench.Snapshot(); got.Taken != taken || got.Notice == nil || !strings.Contains(got.Notice.Text, "Nothing taken so far is lost") {
+		w.t.Fatalf("pulled %v after %q: %d more readings, notice %+v", ids, half, got.Taken-taken, got.Notice)
+	}
+	w.kept(taken)
+	for _, id := range ids {
+		w.plug(id)
+	}
+	w.quiet(ids...)
+	p := w.bench.Snapshot()
+	if got := w.key(carriage, w.asked(p.Points[p.Next])); got.Taken != taken || !strings.Contains(got.Notice.Text, "locked out") {
+		w.t.Fatalf("after plugging in, unchecked: %d more readings, notice %+v", got.Taken-taken, got.Notice)
+	}
+}
+
 // TestGaugesPulled pulls the gauge in mid-frame, between two points and with another gauge at once, in the middle of a neck: nothing
 // acknowledged is lost, no piece of a frame counts, the gauges must be checked, and the neck goes on to its verdict.
 func TestGaugesPulled(t *testing.T) {
@@ -196,14 +227,6 @@ func TestGaugesPulled(t *testing.T) {
 	w.point()
 	w.point()
 	w.point()
-	state := func(id string) string {
-		for _, g := range w.bench.Snapshot().Gauges {
-			if g.ID == id {
-				return g.State
-			}
-		}
-		return ""
-	}
 	for n, pulled := range []struct {
 		half string // bytes of a press that come before
 		ids  []string
@@ -213,31 +236,7 @@ func TestGaugesPulled(t *testing.T) {
 		{"", []string{carriage}},
 		{"K:", []string{carriage, height}},
 	} {
-		taken := w.bench.Snapshot().Taken
-		for _, id := range pulled.ids {
-			if pulled.half != "" {
-				w.send(id, pulled.half)
-			}
-		}
-		time.Sleep(20 * time.Millisecond)
-		for _, id := range pulled.ids {
-			w.pull(id)
-		}
-		for _, id := range pulled.ids {
-			w.until(id+" is known to be gone", func() bool { s := state(id); return s == "unplugged" || s == "missing" })
-		}
-		if got := w.bench.Snapshot(); got.Taken != taken || got.Notice == nil || !strings.Contains(got.Notice.Text, "Nothing taken so far is lost") {
-			t.Fatalf("pulled %v after %q: %d more readings, notice %+v", pulled.ids, pulled.half, got.Taken-taken, got.Notice)
-		}
-		w.kept(taken)
-		for _, id := range pulled.ids {
-			w.plug(id)
-		}
-		w.quiet(pulled.ids...)
-		p := w.bench.Snapshot()
-		if got := w.key(carriage, w.asked(p.Points[p.Next])); got.Taken != taken || !strings.Contains(got.Notice.Text, "locked out") {
-			t.Fatalf("after plugging in, unchecked: %d more readings, notice %+v", got.Taken-taken, got.Notice)
-		}
+		w.pullAll(pulled.half, pulled.ids)
 		w.again(pulled.ids...)
 		w.point()
 		w.kept(4 + n)

@@ -27,177 +27,202 @@ import (
 // how long they took from the frame's write until their commit was acknowledged, the snapshots published, and the
 // share of one core (the sender left out).
 func BenchmarkLoad(b *testing.B) {
-	const others = 61 // beside the shop's own three
-	s := open(b)
-	d, err := decode.Find("channel and value")
-	if err != nil {
-		b.Fatal(err)
-	}
-	ids := []string{carriage, height, beam}
-	for i := range others {
-		g := batch.Gauge{
-			ID: fmt.Sprintf("extra-%02d", i), Name: fmt.Sprintf("indicator %d", i), Measures: []batch.Kind{batch.BeamReading},
-			Capture: "stream", KeyChannel: "K", Sense: 1, ResolutionMM: 0.001, RepeatabilityU: 0.002, CalibrationU: 0.002,
-			Path: "/dev/none", Decoder: d.Name, CheckHours: 8, FeetMM: [2]float64{36.2, 403}, PlungerMM: 214,
-		}
-		must(b)(s.db.SaveGauge(s.ctx, "", g))
-		ids = append(ids, g.ID)
-	}
-	s.ok(s.bench.ReloadGauges(s.ctx))
-	var serials []string
-	for i := range b.N/20/30 + 4 {
-		serials = append(serials, fmt.Sprintf("QM-2611-L%05d", i))
-	}
-	if _, err := s.db.AddNecks(s.ctx, "", s.bench.Snapshot().Batch.ID, serials); err != nil {
-		b.Fatal(err)
-	}
-
-	dir := b.TempDir()
-	var lines []*simulate.Line
-	var gauges []devices.Gauge
-	for _, id := range ids {
-		path := filepath.Join(dir, id)
-		l, err := simulate.OpenLine(path)
-		if err != nil {
-			b.Fatal(err)
-		}
-		defer func() { _ = l.Close() }()
-		lines = append(lines, l)
-		gauges = append(gauges, devices.Gauge{ID: id, Name: id, Path: path, Decoder: d, KeyChannel: "K", Capture: devices.CaptureStream})
-	}
-	var read, faults atomic.Int64
-	var pressedAt atomic.Int64
-	began := time.Now()
-	taken := make(chan time.Duration, 1)
-	super, err := devices.New(gauges, devices.Options{
-		OnReading: func(r devices.Reading) {
-			s.bench.Reading(r)
-			if r.Key {
-				taken <- time.Since(began) - time.Duration(pressedAt.Load())
-			} else {
-				read.Add(1)
-			}
-		},
-		OnFault: func(devices.Fault) { faults.Add(1) },
-	})
-	if err != nil {
-		b.Fatal(err)
-	}
-	ctx, cancel := context.WithCancel(context.Background())
-	ended := make(chan struct{})
-	go func() { super.Run(ctx); close(ended) }()
-	for _, l := range lines {
-		for !l.Open() {
-			time.Sleep(time.Millisecond)
-		}
-	}
-	time.Sleep(400 * time.Millisecond) // by then every port was quiet long enough for its first frame to count
-
-	// The inspector: scans a neck, presses for its crowns, goes on with the next.
-	press := make(chan []byte, 1)
-	var late []time.Duration
+	l := &load{shop: open(b), b: b, press: make(chan []byte, 1), taken: make(chan time.Duration, 1), began: time.Now()}
+	l.furnishMany()
+	stop := l.watch()
 	inspected := make(chan struct{})
-	go func() {
-		defer close(inspected)
-		for necks := 0; ; {
-			snap := s.bench.Snapshot()
-			if snap.Next < 0 || snap.Points[snap.Next].Point.Kind != batch.Crown {
-				if snap.Stage == Measuring {
-					s.ok(s.bench.Park(s.ctx, "next"))
-				}
-				if len(serials) == 0 {
-					return
-				}
-				s.ok(s.bench.Entry(s.ctx, serials[0], "mm"))
-				serials = serials[1:]
-				s.ok(s.bench.Declare(s.ctx))
-				necks++
-				snap = s.bench.Snapshot()
-			}
-			p := snap.Points[snap.Next]
-			mm := good(p, snap.Batch.Spec.Spec) + 0.001*float64(necks%5*(p.Point.Fret%2))
-			press <- fmt.Appendf(nil, "K:%+.3fmm\r\n", mm)
-			took, more := <-taken
-			if !more {
-				return
-			}
-			if s.bench.Snapshot().Taken == snap.Taken {
-				b.Errorf("not taken: %+v", s.bench.Snapshot().Notice)
-				return
-			}
-			late = append(late, took)
-		}
-	}()
+	go func() { defer close(inspected); l.inspect() }()
 
 	runtime.LockOSThread()
 	defer runtime.UnlockOSThread()
-	processor := func(who int) time.Duration {
-		var u unix.Rusage
-		if err := unix.Getrusage(who, &u); err != nil {
-			b.Fatal(err)
-		}
-		return time.Duration(u.Utime.Nano() + u.Stime.Nano())
-	}
-	var skipped int64
-	send := func(l *simulate.Line, frame []byte) {
-		if err := l.Send(frame, time.Second); err != nil {
-			skipped++
-		}
-	}
-	version := s.bench.Snapshot().Version
-	whole, own := processor(unix.RUSAGE_SELF), processor(unix.RUSAGE_THREAD)
+	version := l.bench.Snapshot().Version
+	whole, own := l.processor(unix.RUSAGE_SELF), l.processor(unix.RUSAGE_THREAD)
 	b.ResetTimer()
 	start := time.Now()
 	for n := range b.N {
 		time.Sleep(time.Until(start.Add(time.Duration(n) * 10 * time.Millisecond)))
-		live := fmt.Appendf(nil, "L:%+.3fmm\r\n", float64(n%1000)/1000)
-		for _, l := range lines {
-			send(l, live)
-		}
-		if n%20 == 0 {
-			select {
-			case frame := <-press:
-				pressedAt.Store(int64(time.Since(began)))
-				send(lines[0], frame)
-			default: // the one before is not through yet
-			}
-		}
+		l.tick(n)
 	}
 	took := time.Since(start)
 	b.StopTimer()
-	busy := processor(unix.RUSAGE_SELF) - whole - (processor(unix.RUSAGE_THREAD) - own)
-	published := s.bench.Snapshot().Version - version
-	for before, still := int64(-1), 0; still < 20 && read.Load() < int64(64*b.N)-skipped; time.Sleep(50 * time.Millisecond) {
-		if now := read.Load(); now == before { // what was late is read first; a second without anything is the end
+	busy := l.processor(unix.RUSAGE_SELF) - whole - (l.processor(unix.RUSAGE_THREAD) - own)
+	published := l.bench.Snapshot().Version - version
+	l.drain()
+	behind := time.Since(start) - took
+	stop()
+	close(l.taken)
+	select {
+	case <-l.press:
+	default:
+	}
+	<-inspected
+	l.report()
+	b.ReportMetric(behind.Seconds()*1000, "behind-ms")
+	b.ReportMetric(float64(published)/took.Seconds(), "snapshots/s")
+	b.ReportMetric(100*busy.Seconds()/took.Seconds(), "%core")
+	if n := l.bench.Snapshot().Notice; n != nil && n.Refused && !strings.Contains(n.Text, "interrupted") {
+		b.Errorf("the page says %+v", n)
+	}
+}
+
+// load is a bench with many gauges, and who presses there.
+type load struct {
+	*shop
+	b         *testing.B
+	serials   []string // still to be inspected
+	ids       []string
+	lines     []*simulate.Line
+	began     time.Time
+	press     chan []byte        // frames of the key, to be sent
+	pressedAt atomic.Int64       // since began
+	taken     chan time.Duration // how long a press took
+	late      []time.Duration
+	read      atomic.Int64
+	faults    atomic.Int64
+	skipped   int64
+}
+
+// furnishMany enters 61 gauges beside the shop's own three, and necks enough.
+func (l *load) furnishMany() {
+	l.ids = []string{carriage, height, beam}
+	for i := range 61 {
+		g := batch.Gauge{
+			ID: fmt.Sprintf("extra-%02d", i), Name: fmt.Sprintf("indicator %d", i), Measures: []batch.Kind{batch.BeamReading},
+			Capture: "stream", KeyChannel: "K", Sense: 1, ResolutionMM: 0.001, RepeatabilityU: 0.002, CalibrationU: 0.002,
+			Path: "/dev/none", Decoder: "channel and value", CheckHours: 8, FeetMM: [2]float64{36.2, 403}, PlungerMM: 214,
+		}
+		must(l.b)(l.db.SaveGauge(l.ctx, "", g))
+		l.ids = append(l.ids, g.ID)
+	}
+	l.ok(l.bench.ReloadGauges(l.ctx))
+	for i := range l.b.N/20/30 + 4 {
+		l.serials = append(l.serials, fmt.Sprintf("QM-2611-L%05d", i))
+	}
+	_, err := l.db.AddNecks(l.ctx, "", l.bench.Snapshot().Batch.ID, l.serials)
+	l.ok(err)
+}
+
+// watch opens every gauge's line and hands its frames to the bench, until stop is called.
+func (l *load) watch() (stop func()) {
+	d, err := decode.Find("channel and value")
+	l.ok(err)
+	dir := l.b.TempDir()
+	var gauges []devices.Gauge
+	for _, id := range l.ids {
+		path := filepath.Join(dir, id)
+		line, err := simulate.OpenLine(path)
+		l.ok(err)
+		l.b.Cleanup(func() { _ = line.Close() })
+		l.lines = append(l.lines, line)
+		gauges = append(gauges, devices.Gauge{ID: id, Name: id, Path: path, Decoder: d, KeyChannel: "K", Capture: devices.CaptureStream})
+	}
+	super, err := devices.New(gauges, devices.Options{OnReading: l.hears, OnFault: func(devices.Fault) { l.faults.Add(1) }})
+	l.ok(err)
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan struct{})
+	go func() { super.Run(ctx); close(ended) }()
+	for _, line := range l.lines {
+		for !line.Open() {
+			time.Sleep(time.Millisecond)
+		}
+	}
+	time.Sleep(400 * time.Millisecond) // by then every port was quiet long enough for its first frame to count
+	return func() { cancel(); <-ended }
+}
+
+func (l *load) hears(r devices.Reading) {
+	l.bench.Reading(r)
+	if r.Key {
+		l.taken <- time.Since(l.began) - time.Duration(l.pressedAt.Load())
+		return
+	}
+	l.read.Add(1)
+}
+
+// inspect is the inspector: scans a neck, presses for its crowns, goes on with the next.
+func (l *load) inspect() {
+	for necks := 0; ; {
+		snap := l.bench.Snapshot()
+		if snap.Next < 0 || snap.Points[snap.Next].Point.Kind != batch.Crown {
+			if snap.Stage == Measuring {
+				l.ok(l.bench.Park(l.ctx, "next"))
+			}
+			if len(l.serials) == 0 {
+				return
+			}
+			l.ok(l.bench.Entry(l.ctx, l.serials[0], "mm"))
+			l.serials = l.serials[1:]
+			l.ok(l.bench.Declare(l.ctx))
+			necks++
+			snap = l.bench.Snapshot()
+		}
+		p := snap.Points[snap.Next]
+		mm := good(p, snap.Batch.Spec.Spec) + 0.001*float64(necks%5*(p.Point.Fret%2))
+		l.press <- fmt.Appendf(nil, "K:%+.3fmm\r\n", mm)
+		took, more := <-l.taken
+		if !more {
+			return
+		}
+		if l.bench.Snapshot().Taken == snap.Taken {
+			l.b.Errorf("not taken: %+v", l.bench.Snapshot().Notice)
+			return
+		}
+		l.late = append(l.late, took)
+	}
+}
+
+// tick sends a live frame of every gauge, and now and then a press.
+func (l *load) tick(n int) {
+	live := fmt.Appendf(nil, "L:%+.3fmm\r\n", float64(n%1000)/1000)
+	for _, line := range l.lines {
+		l.sendTo(line, live)
+	}
+	if n%20 != 0 {
+		return
+	}
+	select {
+	case frame := <-l.press:
+		l.pressedAt.Store(int64(time.Since(l.began)))
+		l.sendTo(l.lines[0], frame)
+	default: // the one before is not through yet
+	}
+}
+
+func (l *load) sendTo(line *simulate.Line, frame []byte) {
+	if err := line.Send(frame, time.Second); err != nil {
+		l.skipped++
+	}
+}
+
+// drain waits for what is late; a second without anything is the end.
+func (l *load) drain() {
+	for before, still := int64(-1), 0; still < 20 && l.read.Load() < int64(64*l.b.N)-l.skipped; time.Sleep(50 * time.Millisecond) {
+		if now := l.read.Load(); now == before {
 			still++
 		} else {
 			before, still = now, 0
 		}
 	}
-	behind := time.Since(start) - took
-	cancel()
-	<-ended
-	close(taken)
-	select {
-	case <-press:
-	default:
+}
+
+// processor is the processor's time used so far.
+func (l *load) processor(who int) time.Duration {
+	var u unix.Rusage
+	l.ok(unix.Getrusage(who, &u))
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+}
+
+func (l *load) report() {
+	slices.Sort(l.late)
+	l.b.ReportMetric(float64(int64(64*l.b.N)-l.skipped-l.read.Load()), "lost")
+	l.b.ReportMetric(float64(l.skipped+l.faults.Load()), "unsent+faults")
+	l.b.ReportMetric(float64(len(l.late)), "presses")
+	if len(l.late) == 0 {
+		return
 	}
-	<-inspected
-	slices.Sort(late)
-	b.ReportMetric(float64(int64(64*b.N)-skipped-read.Load()), "lost")
-	b.ReportMetric(float64(skipped+faults.Load()), "unsent+faults")
-	b.ReportMetric(float64(len(late)), "presses")
-	b.ReportMetric(behind.Seconds()*1000, "behind-ms")
-	if len(late) > 0 {
-		at := func(p float64) float64 {
-			return float64(late[int(p*float64(len(late)-1))]) / float64(time.Millisecond)
-		}
-		b.ReportMetric(at(0.5), "commit-p50-ms")
-		b.ReportMetric(at(0.99), "commit-p99-ms")
+	at := func(p float64) float64 {
+		return float64(l.late[int(p*float64(len(l.late)-1))]) / float64(time.Millisecond)
 	}
-	b.ReportMetric(float64(published)/took.Seconds(), "snapshots/s")
-	b.ReportMetric(100*busy.Seconds()/took.Seconds(), "%core")
-	if n := s.bench.Snapshot().Notice; n != nil && n.Refused && !strings.Contains(n.Text, "interrupted") {
-		b.Errorf("the page says %+v", n)
-	}
+	l.b.ReportMetric(at(0.5), "commit-p50-ms")
+	l.b.ReportMetric(at(0.99), "commit-p99-ms")
 }

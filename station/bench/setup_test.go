@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -105,15 +106,8 @@ func (s *shop) furnish() {
 		g.Path, g.Decoder, g.Masters, g.ZeroLimitMM, g.CheckHours = "/dev/none", "channel and value", []batch.Master{{NominalMM: 1, LimitMM: 0.02}}, 0.02, 8
 		must(t)(s.db.SaveGauge(s.ctx, "", g))
 	}
-	for _, b := range []struct{ number, spec string }{{"QM-2611", "qm-bolt-648.toml"}, {"QM-2612", "qm-flattop-645.toml"}} {
-		text, err := os.ReadFile(filepath.Join("..", "..", "testdata", "demo", b.spec))
-		if err != nil {
-			t.Fatal(err)
-		}
-		spec := must1(t)(s.db.AddSpec(s.ctx, "", b.spec, text))
-		must(t)(s.db.OpenBatch(s.ctx, "", batch.Batch{Number: b.number, Spec: spec, Planned: 3},
-			[]string{b.number + "-0001", b.number + "-0002", b.number + "-0003"}))
-	}
+	s.specced("QM-2611", "qm-bolt-648.toml")
+	s.specced("QM-2612", "qm-flattop-645.toml")
 	s.restart()
 	s.ok(s.bench.SetInspector(s.ctx, "Wren Halloway"))
 	s.ok(s.bench.OpenBatch(s.ctx, "QM-2611"))
@@ -125,6 +119,16 @@ func (s *shop) furnish() {
 			t.Fatalf("the check of %s is still running: %+v", g, s.bench.Snapshot().Notice)
 		}
 	}
+}
+
+// specced opens a batch of three necks with one of the demo's specifications.
+func (s *shop) specced(number, file string) {
+	s.t.Helper()
+	text, err := os.ReadFile(filepath.Join("..", "..", "testdata", "demo", file))
+	s.ok(err)
+	spec := must1(s.t)(s.db.AddSpec(s.ctx, "", file, text))
+	must(s.t)(s.db.OpenBatch(s.ctx, "", batch.Batch{Number: number, Spec: spec, Planned: 3},
+		[]string{number + "-0001", number + "-0002", number + "-0003"}))
 }
 
 // at is the shop's time, set moves it.
@@ -151,6 +155,11 @@ func (s *shop) restart() {
 		s.t.Fatal(err)
 	}
 	s.bench = b
+	b.changes = func(from, to kind) {
+		if !slices.Contains(leads[from], to) {
+			s.t.Errorf("the bench went from %s to %s, which no table allows", from, to)
+		}
+	}
 }
 
 func (s *shop) ok(err error) {
