@@ -110,3 +110,28 @@ func TestSettledGaugeOnItsLine(t *testing.T) {
 		b.went(t, "dial", StateWaiting, StateLive, StateSilent)
 	})
 }
+
+// FuzzTyped: whatever is typed, a burst is nobody's, or one reading or one fault of the gauge it is said to be.
+func FuzzTyped(f *testing.F) {
+	f.Add("%p+0.500mm", 8, 8)
+	f.Add("%pOVER", 200, 8)
+	f.Add("+1.950mm\r\n+1.9", 8, 31)
+	f.Add("", 0, 0)
+	f.Fuzz(func(t *testing.T, text string, first, others int) {
+		var readings, faults int
+		s, err := New([]Gauge{
+			{ID: "pen", Decoder: builtin(t, "signed decimal with status words"), Capture: CaptureTyped, Prefix: "%p"},
+		}, Options{OnReading: func(Reading) { readings++ }, OnFault: func(Fault) { faults++ }})
+		if err != nil {
+			t.Fatal(err)
+		}
+		b := burst(text, time.Duration(others)*time.Millisecond)
+		if len(b.Gaps) > 0 {
+			b.Gaps[0] = time.Duration(first) * time.Millisecond
+		}
+		taken := s.Typed(b)
+		if readings+faults > 1 || (taken == "pen") != (readings+faults == 1) {
+			t.Errorf("%q is %q's: %d readings, %d faults", text, taken, readings, faults)
+		}
+	})
+}

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -271,6 +272,29 @@ func FuzzReadSpec(f *testing.F) {
 		s, err := ReadSpec("bolt.toml", data)
 		if err == nil && len(s.Check()) > 0 {
 			t.Errorf("faults passed: %v", s.Check())
+		}
+	})
+}
+
+func FuzzReadMapping(f *testing.F) {
+	examples, err := filepath.Glob("../../testdata/import/*.toml")
+	if err != nil || len(examples) == 0 {
+		f.Fatal("no example", err)
+	}
+	for _, file := range examples {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(text)
+	}
+	f.Fuzz(func(t *testing.T, text []byte) {
+		m, err := ReadMapping("map.toml", text)
+		if err != nil && !strings.Contains(err.Error(), "map.toml") {
+			t.Errorf("%v does not name the file", err)
+		}
+		if err == nil && (utf8.RuneCountInString(m.Separator) != 1 || m.Separator == m.Decimal || len(m.Measurements) == 0) {
+			t.Errorf("faults passed: %+v", m)
 		}
 	})
 }

@@ -76,3 +76,30 @@ func FuzzLoad(f *testing.F) {
 		accounted(t, append(s.Feed(0, data), s.End(longestPause)...), data)
 	})
 }
+
+// FuzzReadCapture: whatever is in the file, nothing panics, and a capture that was read is written as it is read.
+func FuzzReadCapture(f *testing.F) {
+	f.Add([]byte("# gauge: dial\n# decoder: decimal comma\n0 2b302c3132330d0a\n104.25 2b\n"))
+	f.Add([]byte("#\n5 00\n4 00\nx 0\n1e3 zz\n-1 00"))
+	f.Fuzz(func(t *testing.T, file []byte) {
+		c, err := ReadCapture("fuzz.capture", bytes.NewReader(file))
+		if err != nil {
+			return
+		}
+		written := func(c *Capture) []byte {
+			var b bytes.Buffer
+			if _, err := c.WriteTo(&b); err != nil {
+				t.Fatal(err)
+			}
+			return b.Bytes()
+		}
+		once := written(c)
+		again, err := ReadCapture("written.capture", bytes.NewReader(once))
+		if err != nil {
+			t.Fatalf("%q was written as %q: %v", file, once, err)
+		}
+		if twice := written(again); !bytes.Equal(once, twice) {
+			t.Errorf("%q was written as %q, then as %q", file, once, twice)
+		}
+	})
+}

@@ -280,3 +280,23 @@ func TestScenarioFaults(t *testing.T) {
 		t.Errorf("serials: %v", serials)
 	}
 }
+
+// FuzzScenario: whatever is in the file, nothing panics; what is taken makes its first neck.
+func FuzzScenario(f *testing.F) {
+	for _, file := range []string{"QM-2611.truth.toml", "QM-2612.truth.toml", "QM-2613.truth.toml"} {
+		text, err := demoFile(file)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(text)
+	}
+	f.Fuzz(func(t *testing.T, text []byte) {
+		s, err := ParseScenario("fuzz.toml", text)
+		if err != nil {
+			return
+		}
+		if _, err := s.Make(1); err != nil {
+			t.Error(err)
+		}
+	})
+}
