@@ -12,28 +12,42 @@ import (
 	"sagitta/batch"
 )
 
-// Delimited reads a delimited file row by row: a header row, UTF-8 with or without a byte order mark, cells quoted where
-// they need it (RFC 4180). Empty lines are passed over in a file of several columns and at the end; within a single column
-// one is a fault.
+// Delimited reads a delimited file row by row: a header row, UTF-8 or UTF-16 with or without a byte order mark, cells quoted
+// where they need it (RFC 4180). Empty lines are passed over in a file of several columns and at the end; within a single
+// column one is a fault.
 type Delimited struct {
 	Header []string // the columns' names, without the space around them
 
-	file string
-	text []byte
-	in   *csv.Reader
-	end  int64 // of the row before
-	over bool  // what follows cannot be split into cells
+	file     string
+	text     []byte
+	in       *csv.Reader
+	decimals decimals
+	end      int64 // of the row before
+	over     bool  // what follows cannot be split into cells
 }
 
-// NewDelimited reads the header. file is the file's name for errors, each a [batch.FileError]: text that is not UTF-8, no
-// header, a quotation mark out of place.
-func NewDelimited(file string, text []byte, separator rune) (*Delimited, error) {
-	text = withoutMark(text)
-	if !utf8.Valid(text) {
-		return nil, batch.FileError{File: file, Line: 1 + bytes.Count(text[:validPrefix(text)], []byte("\n")),
-			Problem: "found bytes that are not UTF-8; allowed: UTF-8 text: save the file as CSV in UTF-8"}
+// Signs are the signs of a delimited file. Those that are not given are found: the separator among comma, semicolon and tab by
+// the header and the row below it, the decimal comma by the first number that has one, where the separator is no comma.
+type Signs struct {
+	Separator string // between cells: one character, or ""
+	Decimal   string // ".", "," or ""
+}
+
+// mostColumns is how many columns a file may have.
+const mostColumns = 1000
+
+// NewDelimited reads the header. file is the file's name for errors, each a [batch.FileError]: text that is neither UTF-8
+// nor UTF-16, no header or one of more than a thousand columns, a quotation mark out of place.
+func NewDelimited(file string, text []byte, signs Signs) (*Delimited, error) {
+	text, err := unicodeText(file, text)
+	if err != nil {
+		return nil, err
 	}
-	d := &Delimited{file: file, text: text, in: csv.NewReader(bytes.NewReader(text))}
+	separator, _ := utf8.DecodeRuneInString(signs.Separator)
+	if signs.Separator == "" {
+		separator = findSeparator(text)
+	}
+	d := &Delimited{file: file, text: text, in: csv.NewReader(bytes.NewReader(text)), decimals: newDecimals(signs.Decimal, separator)}
 	d.in.Comma, d.in.TrimLeadingSpace = separator, separator != '\t' && separator != ' '
 	header, err := d.in.Read()
 	if errors.Is(err, io.EOF) {
@@ -41,12 +55,19 @@ func NewDelimited(file string, text []byte, separator rune) (*Delimited, error) 
 	} else if err != nil {
 		return nil, d.syntax(err, 0)
 	}
+	if len(header) > mostColumns {
+		return nil, batch.FileError{File: file, Line: 1, Found: count(len(header)), Allowed: fmt.Sprintf("%d columns", mostColumns)}
+	}
 	for i := range header {
 		header[i] = strings.TrimSpace(header[i])
 	}
 	d.Header, d.end = header, d.in.InputOffset()
 	return d, nil
 }
+
+// Number reads a cell that is a decimal number, with or without an exponent; problem says what was found and what is allowed
+// instead. All numbers of a file have the same decimal sign.
+func (d *Delimited) Number(cell string) (v float64, problem string) { return d.decimals.read(cell) }
 
 // Next returns the next row's cells, as many as the header's, and its line, from 1; io.EOF after the last. Other errors are a
 // [batch.FileError] each. After one about the number of cells reading may go on; a quotation mark out of place ends it.
@@ -99,17 +120,4 @@ func count(cells int) string {
 		return "1 cell"
 	}
 	return fmt.Sprintf("%d cells", cells)
-}
-
-// validPrefix is how many bytes of the text are UTF-8 before the first that are not.
-func validPrefix(text []byte) int {
-	n := 0
-	for n < len(text) {
-		r, size := utf8.DecodeRune(text[n:])
-		if r == utf8.RuneError && size == 1 {
-			break
-		}
-		n += size
-	}
-	return n
 }

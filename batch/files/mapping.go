@@ -14,8 +14,8 @@ import (
 
 // Mapping says what the columns of somebody else's delimited file mean. Columns are named as in the file's header.
 type Mapping struct {
-	Separator    string            `toml:"separator"` // "," unless given
-	Decimal      string            `toml:"decimal"`   // "." unless given
+	Separator    string            `toml:"separator"` // found in the file unless given, like decimal
+	Decimal      string            `toml:"decimal"`
 	Serial       string            `toml:"serial"`
 	Date         string            `toml:"date"`
 	DateFormat   string            `toml:"date_format"` // of YYYY YY MM DD hh mm ss and what stands between
@@ -53,7 +53,7 @@ func ReadMapping(file string, text []byte) (*Mapping, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := &Mapping{Separator: ",", Decimal: "."}
+	m := &Mapping{}
 	words, _ := values["words"].(map[string]any) // its keys are the file's own
 	delete(values, "words")
 	d.fill(reflect.ValueOf(m).Elem(), any(values), "")
@@ -87,11 +87,11 @@ func (m *Mapping) words(d *document, words map[string]any) {
 
 // check finds what a mapping as a whole has wrong.
 func (m *Mapping) check(d *document) {
-	if len([]rune(m.Separator)) != 1 || strings.ContainsAny(m.Separator, "\"\r\n") {
-		d.fault("separator", fmt.Sprintf("%q", m.Separator), "one character, such as , or ; or a tab")
+	if len([]rune(m.Separator)) > 1 || strings.ContainsAny(m.Separator, "\"\r\n") {
+		d.fault("separator", fmt.Sprintf("%q", m.Separator), "one character, such as , or ; or a tab; left out, it is found")
 	}
-	if m.Decimal != "." && m.Decimal != "," || m.Decimal == m.Separator {
-		d.fault("decimal", fmt.Sprintf("%q", m.Decimal), "a point or a comma, and not the separator")
+	if m.Decimal != "" && (m.Decimal != "." && m.Decimal != "," || m.Decimal == m.Separator) {
+		d.fault("decimal", fmt.Sprintf("%q", m.Decimal), "a point or a comma, and not the separator; left out, it is found")
 	}
 	for _, needed := range []struct{ path, value string }{{"serial", m.Serial}, {"date", m.Date}, {"inspector", m.Inspector}} {
 		if needed.value == "" {

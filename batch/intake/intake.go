@@ -7,12 +7,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"sagitta/batch"
 	"sagitta/batch/files"
@@ -32,6 +30,7 @@ type Options struct {
 type reader struct {
 	Options
 	m       *files.Mapping
+	number  func(cell string) (v float64, problem string)
 	columns map[string]int
 	layout  string
 	faults  []batch.FileError
@@ -42,11 +41,11 @@ type reader struct {
 // by line and column; where there is any, nothing of the file is fit to be kept.
 func Read(m *files.Mapping, text []byte, opt Options) (stories []batch.Story, faults []batch.FileError) {
 	r := &reader{Options: opt, m: m, lines: map[string]int{}}
-	separator, _ := utf8.DecodeRuneInString(m.Separator)
-	in, err := files.NewDelimited(opt.File, text, separator)
+	in, err := files.NewDelimited(opt.File, text, files.Signs{Separator: m.Separator, Decimal: m.Decimal})
 	if err != nil {
 		return nil, []batch.FileError{asFault(opt.File, err)}
 	}
+	r.number = in.Number
 	if !r.find(in.Header) {
 		return nil, r.faults
 	}
@@ -196,23 +195,15 @@ func (r *reader) row(line int, cells []string) (serial string, a batch.StoryAtte
 	return serial, a, len(r.faults) == before
 }
 
-// number reads a decimal number; nil for an empty cell.
-func (r *reader) number(line int, column string, cells []string) (*float64, bool) {
+// value reads a decimal number; nil for an empty cell.
+func (r *reader) value(line int, column string, cells []string) (*float64, bool) {
 	cell := strings.TrimSpace(cells[r.columns[column]])
 	if cell == "" {
 		return nil, true
 	}
-	text := cell
-	if r.m.Decimal == "," {
-		if strings.Contains(text, ".") {
-			text = ""
-		}
-		text = strings.ReplaceAll(text, ",", ".")
-	}
-	text = strings.ReplaceAll(text, "−", "-")
-	v, err := strconv.ParseFloat(text, 64)
-	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) || strings.ContainsAny(text, "xXpP_") {
-		r.fault(line, column, strconv.Quote(cell), "a number such as 0"+r.m.Decimal+"31, or nothing where it was not measured")
+	v, problem := r.number(cell)
+	if problem != "" {
+		r.faults = append(r.faults, batch.FileError{File: r.File, Line: line, Field: column, Problem: problem + ", or nothing where it was not measured"})
 		return nil, false
 	}
 	return &v, true
@@ -223,7 +214,7 @@ func (r *reader) within(line int, column string, cells []string, lo, hi float64)
 	if column == "" {
 		return nil
 	}
-	v, ok := r.number(line, column, cells)
+	v, ok := r.value(line, column, cells)
 	if ok && v != nil && (*v < lo || *v > hi) {
 		r.fault(line, column, strconv.FormatFloat(*v, 'g', -1, 64), fmt.Sprintf("%g to %g", lo, hi))
 	}
@@ -233,7 +224,7 @@ func (r *reader) within(line int, column string, cells []string, lo, hi float64)
 // measurement reads and judges one value.
 func (r *reader) measurement(line int, c *files.MappedColumn, cells []string) (inspect.Characteristic, bool) {
 	x := inspect.Characteristic{Name: c.Characteristic, Track: c.Track, String: c.String, Fret: c.Fret, HeldFret: c.HeldFret}
-	v, ok := r.number(line, c.Column, cells)
+	v, ok := r.value(line, c.Column, cells)
 	if !ok {
 		return x, false
 	}

@@ -1,13 +1,16 @@
 package intake
 
 import (
+	"encoding/binary"
 	"math"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf16"
 
 	"sagitta/batch/files"
 	"sagitta/inspect"
@@ -150,4 +153,30 @@ func FuzzRead(f *testing.F) {
 			t.Fatalf("%d stories and %d faults", len(stories), len(faults))
 		}
 	})
+}
+
+// Without separator and decimal in the mapping, and in UTF-16 as spreadsheets write their "Unicode text", the file gives the
+// same necks.
+func TestSignsOfAnOldFileAreFound(t *testing.T) {
+	m, opt := setup(t)
+	text := read(t, "import", "old-line.csv")
+	want, faults := Read(m, text, opt)
+	if len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	m.Separator, m.Decimal = "", ""
+	wide := []byte{0xff, 0xfe}
+	for _, unit := range utf16.Encode([]rune(strings.ReplaceAll(string(text), ";", "\t"))) {
+		wide = binary.LittleEndian.AppendUint16(wide, unit)
+	}
+	for name, text := range map[string][]byte{"as it is": text, "UTF-16": wide} {
+		got, faults := Read(m, text, opt)
+		if len(faults) > 0 || !reflect.DeepEqual(got, want) {
+			t.Errorf("%s: %v, faults %v", name, got, faults)
+		}
+	}
+	mixed := strings.Replace(string(text), "0,0182", "0.0182", 1)
+	if _, faults := Read(m, []byte(mixed), opt); len(faults) != 1 || faults[0].Line != 3 || !strings.Contains(faults[0].Words(), "as further up in the file") {
+		t.Errorf("two decimal signs: %v", faults)
+	}
 }

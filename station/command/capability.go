@@ -61,6 +61,7 @@ func capabilityCommand() *cobra.Command {
 			return printStudy(cmd, asJSON, r, func(out io.Writer) error { return printCapability(out, r, o, values) })
 		},
 	}
+	columnFlag(cmd)
 	cmd.Flags().Float64Var(&lower, "lower", 0, "lower limit, in the unit of the values; one limit is enough")
 	cmd.Flags().Float64Var(&upper, "upper", 0, "upper limit")
 	cmd.Flags().Float64Var(&target, "target", 0, "target, for Cpm in the text")

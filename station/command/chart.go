@@ -23,6 +23,7 @@ func chartCommand() *cobra.Command {
 		RunE:  showHelp,
 		Example: `  sagitta chart single relief.csv --base 1:25
   sagitta chart means action.csv --tests 1,2,5
+  sagitta chart single checks.csv --column "relief bass"
   sagitta chart share rejected.csv --json`,
 	}
 	average, sums := spc.Average{}, spc.Sums{}
@@ -63,7 +64,7 @@ func chartCommand() *cobra.Command {
 	return cmd
 }
 
-// Which options a kind of chart takes besides --base.
+// Which options a kind of chart takes besides --base; all but those of shares and rates have a column of values.
 const (
 	ratioOptions     = "tests"
 	variablesOptions = "tests center sigma"
@@ -117,6 +118,9 @@ func kindCommand(use, short, options string, draw func(*files.Table, spc.Options
 			}
 			return printStudy(cmd, asJSON, chartResult(c), func(out io.Writer) error { return printChart(out, c, o) })
 		},
+	}
+	if options != ratioOptions {
+		columnFlag(cmd)
 	}
 	cmd.Flags().StringVar(&base, "base", "", "points the limits are computed from, such as 1:25; all when not given")
 	for name := range strings.FieldsSeq(options) {

@@ -30,8 +30,8 @@ written and every bad row is listed; the station may run meanwhile.
 
 A mapping:
 
-  separator = ";"                # "," where this is left out
-  decimal = ","                  # "." where this is left out
+  separator = ";"                # found in the file where this is left out: comma, semicolon or tab
+  decimal = ","                  # found where this is left out
   serial = "Neck"                # the columns' names in the file's header
   date = "Date"
   date_format = "DD.MM.YYYY"     # of YYYY or YY, MM, DD, hh, mm, ss
@@ -84,7 +84,7 @@ func takeIn(cmd *cobra.Command, opt app.Options, mapFile, file, number, by strin
 	if err != nil {
 		return err
 	}
-	if text, err = os.ReadFile(file); err != nil {
+	if file, text, err = files.ReadText(file, cmd.InOrStdin()); err != nil {
 		return err
 	}
 	sum := sha256.Sum256(text)

@@ -29,10 +29,10 @@ inspection level and the severity; or with --lots the severity for the next lot 
 The file of lots has a header row and one row a lot, in the order of inspection, lots shown again left out. Columns:
   result      accepted, rejected, or between: under reduced inspection accepted above the acceptance number
   lot         its name (may be left out, like all that follow)
-  may_reduce  yes or no: after it the other conditions for reduced inspection hold: the limit number is met, production is
-              steady and reduced inspection is wanted
-  unsteady    yes or no: production was not steady
-  corrected   yes or no: the cause was put right after it, so that discontinued inspection is resumed`,
+  may_reduce  yes, no or nothing: after it the other conditions for reduced inspection hold: the limit number is met,
+              production is steady and reduced inspection is wanted
+  unsteady    yes, no or nothing: production was not steady
+  corrected   yes, no or nothing: the cause was put right after it, so that discontinued inspection is resumed`,
 		Args: exactly(),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			given := cmd.Flags().Changed
@@ -143,6 +143,9 @@ func lotsOf(t *files.Table) ([]sampling.Lot, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := t.Only("result", "lot", "may_reduce", "unsteady", "corrected"); err != nil {
+		return nil, err
+	}
 	lots := make([]sampling.Lot, len(results))
 	for i, r := range results {
 		lots[i] = sampling.Lot{Name: fmt.Sprint(i + 1), Outcome: sampling.Outcome(r)}
@@ -167,15 +170,12 @@ func lotsOf(t *files.Table) ([]sampling.Lot, error) {
 		if !t.Has(of.column) {
 			continue
 		}
-		words, err := t.Labels(of.column)
+		answers, err := t.Answers(of.column)
 		if err != nil {
 			return nil, err
 		}
-		for i, word := range words {
-			if word != "yes" && word != "no" {
-				return nil, t.Fault(i, of.column, fmt.Sprintf("found %q; allowed: yes, no", word))
-			}
-			of.set(&lots[i], word == "yes")
+		for i, yes := range answers {
+			of.set(&lots[i], yes)
 		}
 	}
 	return lots, nil

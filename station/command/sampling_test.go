@@ -32,7 +32,7 @@ func TestLotsOfAFile(t *testing.T) {
 
 // The plan is Table II-B's for letter K (125, 1 and 2 at AQL 0.65), to which letter H's arrow leads (MIL-STD-105E).
 func TestNextLotInWords(t *testing.T) {
-	rows := "lot,result,nonconforming\nQM-2601,accepted,0\nQM-2602,rejected,3\nQM-2603,accepted,1\nQM-2604,rejected,4\nQM-2605,accepted,0\n"
+	rows := "\ufefflot;result;corrected\r\nQM-2601;accepted;\r\nQM-2602;rejected;no\r\nQM-2603;accepted;\r\nQM-2604;rejected;no\r\nQM-2605;accepted;\r\n"
 	code, out, errs := sagitta(t, rows, "sampling", "--lots", "-", "--lot", "500", "--aql", "0.65")
 	for _, want := range []string{"Next lot: tightened inspection.\n", "Lots QM-2602 and QM-2604 were rejected, two of five in a row or fewer", "there is 1;", "QM-2605  tightened", "Look at 125 of 500 units. Accept the lot with at most 1 nonconforming unit,"} {
 		if code != exitDone || !strings.Contains(out, want) {
@@ -59,7 +59,9 @@ func TestLotsThatCannotBe(t *testing.T) {
 		{"result\naccepted\npassed\n", nil, exitFailed, `standard input:3: result: found "passed"; allowed: accepted, rejected, between`},
 		{"result\naccepted\nbetween\n", nil, exitFailed, `standard input:3: result: found "between" under normal inspection`},
 		{"result\n" + strings.Repeat("rejected\n", 8), nil, exitFailed, "standard input:9: result: was inspected although inspection is discontinued"},
-		{"result,may_reduce\naccepted,maybe\n", nil, exitFailed, `standard input:2: may_reduce: found "maybe"; allowed: yes, no`},
+		{"result,may_reduce\naccepted,maybe\n", nil, exitFailed, `standard input:2: may_reduce: found "maybe"; allowed: yes, no or nothing`},
+		{"result,may_reduc\naccepted,yes\n", nil, exitFailed, `standard input:1: may_reduc: unknown column; did you mean "may_reduce"?`},
+		{"lot,result,nonconforming\nQM-2601,accepted,0\n", nil, exitFailed, "standard input:1: nonconforming: unknown column; known here: result, lot, may_reduce, unsteady, corrected"},
 		{"outcome\naccepted\n", nil, exitFailed, "standard input:1: result: is missing; the header names: outcome"},
 		{"result\naccepted\n", []string{"--severity", "reduced"}, exitUsage, "--severity: found with --lots"},
 		{"result\naccepted\n", []string{"--lot", "50"}, exitUsage, "--lots: found with one of --lot and --aql"},

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -65,6 +64,7 @@ func crossedCommand() *cobra.Command {
 			return printStudy(cmd, asJSON, r, func(out io.Writer) error { return printCrossed(out, r, o.Tolerance) })
 		},
 	}
+	columnFlag(cmd)
 	choiceFlag(cmd, &method, "method", string(study.ANOVA), "analysis of variance, or average and range", string(study.ANOVA), string(study.AverageAndRange))
 	cmd.Flags().Float64Var(&o.Tolerance, "tolerance", 0, "width of the tolerance that the gauge judges, in the unit of the values")
 	jsonFlag(cmd, &asJSON)
@@ -101,6 +101,7 @@ func typeOneCommand() *cobra.Command {
 			return printStudy(cmd, asJSON, r, func(out io.Writer) error { return printTypeOne(out, r, o) })
 		},
 	}
+	columnFlag(cmd)
 	cmd.Flags().Float64Var(&o.Reference, "reference", 0, "the master's value, in the unit of the values")
 	cmd.Flags().Float64Var(&o.Tolerance, "tolerance", 0, "width of the tolerance that the gauge judges; without it there is no Cg")
 	cmd.Flags().Float64Var(&o.Resolution, "resolution", 0, "the gauge's smallest step, to be compared with the tolerance")
@@ -141,6 +142,7 @@ func linearityCommand() *cobra.Command {
 			return printStudy(cmd, asJSON, r, func(out io.Writer) error { return printLinearity(out, r) })
 		},
 	}
+	columnFlag(cmd)
 	jsonFlag(cmd, &asJSON)
 	return cmd
 }
@@ -214,20 +216,32 @@ func jsonFlag(cmd *cobra.Command, asJSON *bool) {
 	cmd.Flags().BoolVar(asJSON, "json", false, "print the result as JSON")
 }
 
+// columnFlag adds the option that names the value's column.
+func columnFlag(cmd *cobra.Command) {
+	cmd.Flags().String("column", "", "the values' column in the file, where it is not called value")
+}
+
 // readColumns reads a delimited file; "-" is standard input.
 func readColumns(cmd *cobra.Command, file string) (*files.Table, error) {
-	if file == "-" {
-		text, err := io.ReadAll(cmd.InOrStdin())
-		if err != nil {
-			return nil, err
-		}
-		return files.ReadTable("standard input", text)
-	}
-	text, err := os.ReadFile(file)
+	name, text, err := files.ReadText(file, cmd.InOrStdin())
 	if err != nil {
 		return nil, err
 	}
-	return files.ReadTable(file, text)
+	t, err := files.ReadTable(name, text)
+	if err != nil {
+		return nil, err
+	}
+	column := cmd.Flags().Lookup("column")
+	if column == nil {
+		return t, nil
+	}
+	if column.Changed {
+		t.Call("value", column.Value.String())
+	}
+	if err := t.Needs("value"); err != nil && !column.Changed {
+		return nil, fmt.Errorf("%w; --column NAME names the values' column", err)
+	}
+	return t, nil
 }
 
 // checkGiven refuses a given option that is not above 0, where 0 would mean that it was not given.

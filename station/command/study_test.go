@@ -371,3 +371,38 @@ func TestStudyErrors(t *testing.T) {
 		}
 	}
 }
+
+// A file as spreadsheets write it, with a column of its own name for the values: semicolons, decimal commas, a byte order
+// mark. (0.31 + 0.36 + 0.29)/3 = 0.32.
+func TestColumnOfValues(t *testing.T) {
+	rows := "\ufeffSerial;Relief bass;Subgroup\r\nQM-1;0,31;1\r\nQM-2;0,36;1\r\nQM-3;0,29;2\r\n"
+	for _, args := range [][]string{
+		{"summary", "-"}, {"chart", "single", "-"}, {"chart", "drift", "-"}, {"chart", "sums", "-"}, {"capability", "-", "--upper", "0.5"},
+		{"study", "master", "-", "--reference", "0.3"},
+	} {
+		code, out, errs := sagitta(t, rows, append(args, "--column", "Relief bass", "--json")...)
+		if code != exitDone || !strings.Contains(out, `0.3`) {
+			t.Errorf("%q: code %d, %s%s", args, code, out, errs)
+		}
+		code, _, errs = sagitta(t, rows, args...)
+		if want := "standard input:1: value: is missing; the header names: Serial, Relief bass, Subgroup; --column NAME names the values' column"; code != exitFailed || !strings.Contains(errs, want) {
+			t.Errorf("%q: code %d, %s; want %s", args, code, errs, want)
+		}
+		code, _, errs = sagitta(t, rows, append(args, "--column", "Relief bas")...)
+		if want := `standard input:1: Relief bas: is missing; the header names: Serial, Relief bass, Subgroup; did you mean "Relief bass"?`; code != exitFailed || !strings.Contains(errs, want) {
+			t.Errorf("%q: code %d, %s; want %s", args, code, errs, want)
+		}
+	}
+	_, out, errs := sagitta(t, rows, "summary", "-", "--column", "Relief bass", "--json")
+	if !strings.Contains(out, `"mean":0.32`) {
+		t.Errorf("%s%s", out, errs)
+	}
+	code, _, errs := sagitta(t, "Bias;Master\n0,1;a\n", "study", "travel", "-", "--column", "Bias")
+	if want := "standard input:1: reference: is missing"; code != exitFailed || !strings.Contains(errs, want) {
+		t.Errorf("code %d, %s; want %s", code, errs, want)
+	}
+	code, _, errs = sagitta(t, "count;size\n1;2\n", "chart", "share", "-", "--column", "count")
+	if code != exitUsage {
+		t.Errorf("a chart without values: code %d, %s", code, errs)
+	}
+}

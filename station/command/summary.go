@@ -28,6 +28,7 @@ func summaryCommand() *cobra.Command {
 			return printStudy(cmd, asJSON, s, func(out io.Writer) error { return printSummary(out, s) })
 		},
 	}
+	columnFlag(cmd)
 	jsonFlag(cmd, &asJSON)
 	return cmd
 }
