@@ -3,6 +3,8 @@ package batch
 import (
 	"errors"
 	"fmt"
+
+	"sagitta/inspect"
 )
 
 // ErrorKind says whose an error is and so what can be done about it. It is decided where the error arises and translated once
@@ -41,14 +43,18 @@ func (k ErrorKind) Of(err error) error {
 	return kindError{err, k}
 }
 
-// KindOf is an error's kind: the outermost one that it was given, Machine where it was given none. Of several errors joined
+// KindOf is an error's kind: the outermost one that it was given, Machine where it was given none; faults of a specification or of
+// readings are Mendable. Of several errors joined
 // into one the gravest counts: Machine before Absent before Conflict before Mendable.
 func KindOf(err error) ErrorKind {
 	if joined, ok := err.(interface{ Unwrap() []error }); ok {
 		return kindOfJoined(joined.Unwrap())
 	}
-	if own, ok := err.(interface{ ErrorKind() ErrorKind }); ok {
+	switch own := err.(type) {
+	case interface{ ErrorKind() ErrorKind }:
 		return own.ErrorKind()
+	case inspect.Fault, inspect.Faults:
+		return Mendable
 	}
 	if inner := errors.Unwrap(err); inner != nil {
 		return KindOf(inner)

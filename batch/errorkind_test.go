@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io/fs"
 	"testing"
+
+	"sagitta/inspect"
 )
 
 func TestKindOf(t *testing.T) {
@@ -22,6 +24,7 @@ func TestKindOf(t *testing.T) {
 		{errors.Join(mend, Conflict.Errorf("two")), Conflict},
 		{errors.Join(mend, errors.New("disk")), Machine},
 		{FileError{Field: "a", Found: "b"}, Mendable},
+		{fmt.Errorf("spec: %w", inspect.Faults{{Field: "neck.frets"}}), Mendable},
 	} {
 		if got := KindOf(c.err); got != c.want {
 			t.Errorf("%v: got %d, want %d", c.err, got, c.want)

@@ -4,37 +4,31 @@
 // from the board to the strings. Fret n is entry n-1 of every list. An offset or a tilt common to all heights changes
 // nothing.
 //
-// Where each quantity is computed:
+// Every characteristic stands in the catalogue (catalogue.go) with all that is true of it, and is computed in the file of its
+// name. What they share:
 //
-//	Fret positions L (1 - 2^(-n/12))              FretX
+//	Fret positions L (1 - 2^(-n/12))               FretX
 //	A track's place across the board               TrackY
-//	Relief, positive for a forward bow             Evaluate (relief.go)
+//	Sagitta of an arc                              Sagitta
+//	Developed height                               Developed, NominalRadius
+//	Minimum zones                                  zone.Straightness, zone.Flatness, zone.Level
+//	Bend curve, circle                             fit.BendCurve, fit.CircleRadius
 //	Two-foot beam to relief                        Evaluate (relief.go)
 //	Feeler leaves, an interval                     LeafZone
-//	Sagitta of an arc                              Sagitta
-//	Straightness, minimum zone and least squares   zone.Straightness
-//	Developed height                               Developed, NominalRadius
-//	Flatness, minimum zone and least squares       zone.Flatness
-//	Level zone                                     zone.Level
-//	Bend curve                                     fit.BendCurve
-//	Level deviation, rocker                        Evaluate (level.go)
-//	Hump, fall-away                                Evaluate (extension.go)
-//	Twist, radius at a fret                        Evaluate (twist.go), fit.CircleRadius
-//	Intonation, pitch                              IntonationCents, Cents
-//	String line, saddle move                       Evaluate (action.go, advice.go)
-//	Clearance map and margins                      Evaluate (clearance.go)
+//	Cents                                          IntonationCents, Cents
+//	String line, saddle move                       Evaluate (stringline.go, advice.go)
 //	Plucked envelope                               PluckAmplitude, PluckEnvelope
 //	Tension                                        Tension, PlainSteelMass
 //	Truss rod: learning, advice                    UpdateRod, LearnRod, AdviseRod
-//	What relief does to action                     Evaluate (reshape.go)
 //	Uncertainty of one reading                     Spec.ReadingU
 //	Uncertainty of a characteristic                Evaluate (uncertainty.go), fit.Propagate, Budget
 //	Decision rule                                  Judge
 //	Conformance probability                        ConformProbability
 //	Disposition                                    Evaluate (disposition.go)
-//	Order of rework, advice                        Evaluate (advice.go, advicelevel.go)
+//	Steps of rework, their order                   Steps (steps.go)
+//	Advice of each step                            Evaluate (advice.go, advicelevel.go)
 //	What a step does to the readings               Evaluate (reshape.go, plan.go)
-//	Formula, inputs and intermediate values        Explain, Workings
+//	Formula, inputs and intermediate values        KindOf, Workings
 //	Limits that a routine cannot measure           Spec.Unmeasurable
 //	Points that determine a characteristic         Involved
 //	Causes and remedies                            RemedyFor, Remedies, AllRemedies

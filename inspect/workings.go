@@ -24,7 +24,7 @@ func (w *workings) add(unit string, v float64, name string, parts ...any) {
 }
 
 // Workings returns the readings that a characteristic is computed from and the intermediate values, in the order of its
-// formula (see Explain). Errors: Evaluate's, and an error when the readings do not give the characteristic.
+// formula (see Kind). Errors: Evaluate's, and an error when the readings do not give the characteristic.
 func Workings(s *Spec, r *Readings, wanted Characteristic) ([]Working, error) {
 	given := *s
 	given.fillDatum()
