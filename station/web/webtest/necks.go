@@ -110,7 +110,7 @@ func (s *Shop) Rework(v batch.Verdict) {
 	neck := Must[batch.Neck](s)(s.Rec.Neck(ctx, v.Result.Serial))
 	before, u := inspect.MeanRelief(v.Result)
 	Must[batch.ReworkAction](s)(s.Rec.AppendRework(ctx, batch.ReworkAction{
-		NeckID: neck.ID, InspectionID: v.InspectionID, By: "Mara Quill", What: "truss rod", Turns: 0.25, Direction: "tighten", PredictedMM: new(0.335),
+		NeckID: neck.ID, InspectionID: v.InspectionID, By: "Mara Quill", What: inspect.StepRod, Turns: 0.25, Direction: "tighten", PredictedMM: new(0.335),
 		ReliefBefore: before, ReliefBeforeU: u, Note: "turned freely",
 	}))
 }

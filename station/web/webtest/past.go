@@ -50,9 +50,9 @@ func PastNeck(serial string, at time.Time, relief, action float64, by string) ba
 	for try, r := range []float64{relief, 0.28} {
 		res := &inspect.Result{Serial: serial, Spec: "QM Bolt 648", Revision: "A", Disposition: inspect.Pass}
 		for i, v := range []float64{r, action} {
-			c := inspect.Characteristic{Name: "relief", Track: "bass", Fret: 7, Value: new(v), U: new(0.004), Unit: "mm", Lower: new(0.2), Target: new(0.28), Upper: new(0.36), Zone: inspect.Conforming}
+			c := inspect.Characteristic{Name: inspect.Relief, Track: "bass", Fret: 7, Value: new(v), U: new(0.004), Unit: "mm", Lower: new(0.2), Target: new(0.28), Upper: new(0.36), Zone: inspect.Conforming}
 			if i == 1 {
-				c = inspect.Characteristic{Name: "action", String: 1, Fret: 12, Value: new(v), U: new(0.01), Unit: "mm", Lower: new(1.5), Upper: new(1.9), Zone: inspect.Conforming}
+				c = inspect.Characteristic{Name: inspect.Action, String: 1, Fret: 12, Value: new(v), U: new(0.01), Unit: "mm", Lower: new(1.5), Upper: new(1.9), Zone: inspect.Conforming}
 			}
 			if v < *c.Lower || v > *c.Upper {
 				c.Zone, res.Disposition = inspect.Nonconforming, inspect.Rework
