@@ -1,14 +1,11 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
 	"net/url"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
-	"sagitta/inspect"
-	"sagitta/inspect/unit"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -29,11 +26,11 @@ type batchPage struct {
 	Necks        neckTable
 	OnBench      bool
 	Forms        batchForms
-	Doubts       doubtList
+	Doubts       show.DoubtList
 	Unfinished   int // necks that a closed batch would leave without a release
 	Warnings     []string
-	Audits       []auditLine   // outgoing, newest first
-	Alarms       []batch.Alarm // newest first, acknowledged ones included
+	Audits       []show.AuditLine // outgoing, newest first
+	Alarms       []batch.Alarm    // newest first, acknowledged ones included
 	People       []batch.Person
 }
 
@@ -94,7 +91,7 @@ func (s *server) showBatch(c *site.Request, status int, forms batchForms) error 
 		Dispositions: dispositionsOf(counts), OnBench: b.Number == s.onBench(), Forms: forms,
 		Unfinished: max(counts.Registered, counts.Planned) - counts.MayShip() - counts.Scrap,
 	}
-	if p.Doubts, err = s.doubtsOf(c.Request.Context(), batch.DoubtFilter{BatchID: b.ID}, "batch="+url.QueryEscape(b.Number)); err != nil {
+	if p.Doubts, err = show.DoubtsOf(c.Request.Context(), s.opt.Record, batch.DoubtFilter{BatchID: b.ID}, "batch="+url.QueryEscape(b.Number), s.opt.Now()); err != nil {
 		return err
 	}
 	p.ReasonChart = show.ParetoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic")
@@ -102,7 +99,7 @@ func (s *server) showBatch(c *site.Request, status int, forms batchForms) error 
 	if err != nil {
 		return err
 	}
-	p.Audits = auditLines(audits)
+	p.Audits = show.AuditLines(audits)
 	p.Sentence, p.Lot = tell.Batch(counts), tell.Lot(counts)
 	if p.Alarms, err = s.opt.Record.BatchAlarms(c.Request.Context(), b.ID); err != nil {
 		return err
@@ -117,7 +114,7 @@ func (s *server) showBatch(c *site.Request, status int, forms batchForms) error 
 	if err != nil {
 		return err
 	}
-	p.Warnings = append(unmeasurable(b.Spec.Spec), coarseWarnings(b.Spec.Spec, gauges, c.Unit())...)
+	p.Warnings = append(show.Unmeasurable(b.Spec.Spec), show.CoarseWarnings(b.Spec.Spec, gauges, c.Unit())...)
 	if p.Necks, err = s.pageOfNecks(c, b); err != nil {
 		return err
 	}
@@ -125,19 +122,6 @@ func (s *server) showBatch(c *site.Request, status int, forms batchForms) error 
 		return err
 	}
 	return c.Show(status, "batch", "Batch "+b.Number, p)
-}
-
-// coarseWarnings names the limits that a gauge is too coarse for: its U (2 u) is over a quarter of the tolerance.
-func coarseWarnings(spec *inspect.Spec, gauges []batch.Gauge, lengths unit.Unit) []string {
-	var warnings []string
-	for _, g := range gauges {
-		if g.RetiredAt.IsZero() {
-			for _, name := range coarseLimits(spec, g) {
-				warnings = append(warnings, fmt.Sprintf("The %s is too coarse for %s: its U of %s is over a quarter of the tolerance.", g.Name, name, show.Fine(2*g.U(), lengths)+" "+lengths.String()))
-			}
-		}
-	}
-	return warnings
 }
 
 func (s *server) addNecks(c *site.Request) error {

@@ -76,7 +76,7 @@ func (s *server) showBatches(c *site.Request, status int, f *form.Form) error {
 		return err
 	}
 	now := s.onBench()
-	p := batchesPage{Form: f, Warnings: unmeasurableOf(specs), CanOpen: len(f.Field("spec").Options) > 1}
+	p := batchesPage{Form: f, Warnings: show.UnmeasurableOf(specs), CanOpen: len(f.Field("spec").Options) > 1}
 	may, of := 0, 0
 	for _, r := range rows {
 		line := batchLine{

@@ -22,8 +22,8 @@ const placesShown = 16
 // batchStats is what the quality manager asks of a batch beside its yields.
 type batchStats struct {
 	Unit       unit.Unit
-	Places     []placeRow // the least capable characteristics
-	MorePlaces []placeRow // the others
+	Places     []show.PlaceRow // the least capable characteristics
+	MorePlaces []show.PlaceRow // the others
 	Chosen     *chosenView
 	Reasons    []show.ReasonRow // by every characteristic that failed
 	AllChart   *show.Chart
@@ -116,7 +116,7 @@ func (s *server) statsOf(c *site.Request, b batch.Batch, counts batch.Counts) (*
 		return nil, err
 	}
 	spec := b.Spec.Spec.WithDefaults()
-	st := &batchStats{Unit: lengths, Places: placesOf(spec, rows, limitsIn(spec), lengths)}
+	st := &batchStats{Unit: lengths, Places: show.PlacesOf(spec, rows, show.LimitsIn(spec), lengths)}
 	if len(st.Places) > placesShown {
 		st.Places, st.MorePlaces = st.Places[:placesShown], st.Places[placesShown:]
 	}
@@ -162,7 +162,7 @@ func (s *server) statsOf(c *site.Request, b batch.Batch, counts batch.Counts) (*
 		return nil, err
 	}
 	st.Outcomes = outcomesOf(outcomes, lengths)
-	st.Breakdowns, err = s.breakdowns(ctx, scope, func(d batch.Dimension, value string) string { return site.NecksPath(b.Number, d, value) })
+	st.Breakdowns, err = show.Breakdowns(ctx, s.opt.Record, scope, func(d batch.Dimension, value string) string { return site.NecksPath(b.Number, d, value) })
 	return st, err
 }
 
@@ -189,16 +189,6 @@ func rolledWords(rows []batch.CharacteristicRow, failing []batch.Reason, inspect
 	}
 	return fmt.Sprintf("Rolled throughput yield over %s: %s %%, the product of each one's share of necks that did not fail in it at first.",
 		show.Counted(len(steps), "kind of limit", "kinds of limits"), show.Fixed(100**y.Rolled, 1, false)), nil
-}
-
-// limitsIn finds the limits of a characteristic in a specification: a named index beats "each".
-func limitsIn(spec *inspect.Spec) func(batch.Named) (lower, upper *float64) {
-	return func(n batch.Named) (lower, upper *float64) {
-		if l := spec.LimitFor(inspect.Characteristic{Name: n.Name, Track: n.Track, String: n.String, Fret: n.Fret, HeldFret: n.HeldFret}); l != nil {
-			lower, _, upper = l.Bounds()
-		}
-		return lower, upper
-	}
 }
 
 // chosenOf looks at one characteristic closely.

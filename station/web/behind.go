@@ -26,49 +26,14 @@ type behindRow struct {
 	First, Final               show.Yield
 }
 
-// behindWords says which necks of a dimension are meant, to follow "first inspected".
-func behindWords(d batch.Dimension, value, words string) (string, bool) {
-	if value == "" && d != batch.ByAll {
-		switch d {
-		case batch.ByGauge:
-			return "with no gauge on record", true
-		case batch.ByHumidity:
-			return "with no humidity noted", true
-		}
-	}
-	switch d {
-	case batch.ByAll:
-		return "", true
-	case batch.ByInspector:
-		return "by " + words, true
-	case batch.ByStation:
-		return "at station " + words, true
-	case batch.ByGauge:
-		return "with the " + words, true
-	case batch.ByHour:
-		return "from " + words, true
-	case batch.ByWeekday:
-		return "on a " + words, true
-	case batch.ByHumidity:
-		return "at a humidity of " + words, true
-	case batch.ByReason:
-		return "and failing first by " + words, true
-	case batch.ByFailing:
-		return "and failing by " + words, true
-	case batch.ByNear:
-		return "with a verdict near a limit", true
-	}
-	return "", false
-}
-
 func (s *server) behind(c *site.Request) error {
 	scope, by, value := scopeOf(c), batch.Dimension(c.Query("by")), c.Query("value")
-	names, err := s.gaugeNames(c.Request.Context())
+	names, err := show.GaugeNames(c.Request.Context(), s.opt.Record)
 	if err != nil {
 		return err
 	}
 	words := show.DimensionWords(by, value, names)
-	which, known := behindWords(by, value, words)
+	which, known := show.BehindWords(by, value, words)
 	if !known {
 		return batch.Absent.Errorf("Necks are not counted by %q.", by)
 	}

@@ -2,15 +2,12 @@ package web
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"math"
 	"net/http"
 	"strconv"
 	"strings"
 
 	"sagitta/batch"
-	"sagitta/batch/record"
 	"sagitta/inspect"
 	"sagitta/station/bench"
 	"sagitta/station/web/site"
@@ -124,26 +121,13 @@ func (s *server) benchRoutes(g *site.Group) {
 func (s *server) command(c *site.Request, err error) error {
 	switch {
 	case err != nil:
-		return refusedByBench(err)
+		return err
 	case c.FromModule():
 		c.Status(http.StatusNoContent)
 	default:
 		return c.To("/")
 	}
 	return nil
-}
-
-// refusedByBench gives what the bench refused its kind: against what it is doing now, unless the machine failed.
-func refusedByBench(err error) error {
-	for _, machine := range []error{record.ErrDiskFull, record.ErrDisk, record.ErrCorrupt, record.ErrInUse, record.ErrReadOnly} {
-		if errors.Is(err, machine) {
-			return err
-		}
-	}
-	if batch.KindOf(err) != batch.Machine || errors.Is(err, context.Canceled) {
-		return err
-	}
-	return batch.Conflict.Of(err)
 }
 
 // benchPage shows the whole bench as it is now; its module keeps it so.
@@ -163,7 +147,7 @@ func numberField(c *site.Request, name, label string) (*float64, error) {
 	}
 	v, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
 	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		return nil, fmt.Errorf("%s %q is not a number", label, text)
+		return nil, batch.Mendable.Errorf("%s %q is not a number", label, text)
 	}
 	return &v, nil
 }
@@ -183,7 +167,7 @@ func reworkOf(c *site.Request) (batch.ReworkAction, error) {
 		a.Direction = c.PostForm("direction")
 		n, err := strconv.Atoi(c.PostForm("sixteenths"))
 		if err != nil {
-			return a, fmt.Errorf("truss rod: how far it was turned is missing; choose from 1/16 to 1/4 turn")
+			return a, batch.Mendable.Errorf("truss rod: how far it was turned is missing; choose from 1/16 to 1/4 turn")
 		}
 		a.Turns = float64(n) / 16
 	}
@@ -200,7 +184,7 @@ func reworkOf(c *site.Request) (batch.ReworkAction, error) {
 	}{{"string", &a.String}, {"fret", &a.Fret}} {
 		if text := strings.TrimSpace(c.PostForm(f.name)); text != "" {
 			if *f.to, err = strconv.Atoi(text); err != nil || *f.to < 0 {
-				return a, fmt.Errorf("%s %q is not a whole number", f.name, text)
+				return a, batch.Mendable.Errorf("%s %q is not a whole number", f.name, text)
 			}
 		}
 	}

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 	"net/url"
 	"regexp"
@@ -9,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/station/bench"
 	"sagitta/station/web/draw"
@@ -72,7 +72,7 @@ func TestWrongFieldsReachNothing(t *testing.T) {
 // TestRefusalIsASentence looks at both answers to a refused command: a page for a plain form, the sentence for the module.
 func TestRefusalIsASentence(t *testing.T) {
 	b, s := storybook(t)
-	b.refusal = errors.New("no neck is on the bench: scan or type its serial number")
+	b.refusal = batch.Conflict.Errorf("no neck is on the bench: scan or type its serial number")
 	webtest.Wants(t, s.Post("/bench/take", nil, http.StatusConflict), "No neck is on the bench: scan or type its serial number.", `<nav aria-label="Pages">`)
 	req := webtest.Request(http.MethodPost, "/bench/take", nil)
 	req.Header.Set("X-From", "module")

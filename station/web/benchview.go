@@ -43,7 +43,7 @@ type benchView struct {
 	Hidden int        // conforming values at single frets that are not listed
 	Word   string     // the verdict in one word
 	Why    string
-	Steps  []stepView
+	Steps  []show.StepView
 
 	Batches []batch.BatchRow // to choose from, where no batch is open
 	People  []batch.Person
@@ -56,15 +56,6 @@ type benchRow struct {
 	Name, Value, U, Limits, Zone string
 	Bar                          template.HTML
 	Doubt                        bool // it rests on readings in doubt
-}
-
-// stepView is one step of rework.
-type stepView struct {
-	Do      string
-	Effects []string
-	Why     string
-	Waits   bool
-	Items   []string
 }
 
 // waitingView is one parked neck.
@@ -278,76 +269,8 @@ func (v *benchView) verdict() {
 		v.Why = "Decided by " + v.Verdict.DecidedBy + ": " + v.Verdict.Reason
 	}
 	for _, a := range v.Result.Advice {
-		v.Steps = append(v.Steps, v.step(a))
+		v.Steps = append(v.Steps, show.StepOf(v.Spec, a, v.Unit))
 	}
-}
-
-// step puts one step of advice in words.
-func (v *benchView) step(a inspect.Advice) stepView {
-	st := stepView{Do: show.UpperFirst(inspect.StepWords(a)), Why: a.Why, Waits: a.Waits}
-	if a.Turns != nil {
-		st.Do += ": " + a.Direction + " " + inspect.TurnsWords(*a.Turns)
-	}
-	if a.PredictedReliefMM != nil {
-		effect := "relief then about " + show.Length(*a.PredictedReliefMM, v.Unit)
-		if iv := a.IntervalMM; iv != nil {
-			effect += " (" + show.Number(iv[0], v.Unit) + " to " + show.Number(iv[1], v.Unit) + ")"
-		}
-		st.Effects = append(st.Effects, effect)
-	}
-	for _, p := range a.Predicted {
-		if p.Name == inspect.Relief {
-			continue // said above
-		}
-		name := inspect.Words(v.Spec, inspect.Characteristic{Name: p.Name, Track: p.Track, String: p.String, Fret: p.Fret, HeldFret: p.HeldFret})
-		in := p.Unit
-		if in == "mm" {
-			in = v.Unit.String()
-		}
-		st.Effects = append(st.Effects, name+" then about "+show.Value(p.Value, p.Unit, v.Unit, false)+" "+in)
-	}
-	if len(st.Effects) > 4 {
-		st.Effects = append(st.Effects[:3], fmt.Sprintf("and %d more", len(st.Effects)-3))
-	}
-	for _, it := range a.Items {
-		st.Items = append(st.Items, itemWords(a.What, it, v.Unit))
-	}
-	return st
-}
-
-// itemWords says where and how much: "fret 9, bass side: take 0.060 mm off".
-func itemWords(what string, it inspect.AdviceItem, lengths unit.Unit) string {
-	words := ""
-	switch {
-	case it.Fret > 0 && it.Track != "":
-		words = fmt.Sprintf("fret %d, %s", it.Fret, inspect.Side(it.Track))
-	case it.Fret > 0:
-		words = fmt.Sprintf("fret %d", it.Fret)
-	case it.String > 0:
-		words = fmt.Sprintf("string %d", it.String)
-	}
-	if it.AmountMM != nil {
-		mm := *it.AmountMM
-		switch {
-		case what == inspect.StepAction && mm < 0:
-			words += ": lower the saddle by " + show.Length(-mm, lengths)
-		case what == inspect.StepAction:
-			words += ": raise the saddle by " + show.Length(mm, lengths)
-		case what == inspect.StepLevel:
-			words += ": take " + show.Length(math.Abs(mm), lengths) + " off"
-		case mm < 0:
-			words += ": raise by " + show.Length(-mm, lengths)
-		default:
-			words += ": cut deeper by " + show.Length(mm, lengths)
-		}
-	}
-	if it.Cents != nil {
-		words += ": " + show.Fixed(*it.Cents, 1, true) + " cents"
-	}
-	if it.Note != "" {
-		words += " (" + it.Note + ")"
-	}
-	return words
 }
 
 // keysOf are the five big keys of the stage, always in the same places.

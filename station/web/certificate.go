@@ -56,7 +56,7 @@ func (s *server) addCertificate(c *site.Request) error {
 		cert.Correction = append(cert.Correction, batch.CalibrationPoint{IndicatedMM: p[0], ErrorMM: p[1]})
 	}
 	by := f.Choice("cert_by")
-	name, file, err := upload(c, "cert_file", batch.LargestCertificate)
+	name, file, err := site.Upload(c, "cert_file", batch.LargestCertificate)
 	if err != nil {
 		f.RefuseAt("cert_file", batch.Mendable.Of(err))
 	}

@@ -141,7 +141,7 @@ func (s *server) compareBatches(c *site.Request, p *comparePage) error {
 func (s *server) compareGauges(c *site.Request, p *comparePage) error {
 	ctx := c.Request.Context()
 	scope := p.scope
-	names, err := s.gaugeNames(ctx)
+	names, err := show.GaugeNames(ctx, s.opt.Record)
 	switch {
 	case err != nil:
 		return err

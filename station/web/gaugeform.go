@@ -20,18 +20,11 @@ var kindsGauged = []batch.Kind{
 	batch.Crown, batch.ActionHeight, batch.NutHeight, batch.Pitch, batch.BeamReading, batch.LeafPasses, batch.LeafStops, batch.Position,
 }
 
-// kindWords names them as people would.
-var kindWords = map[batch.Kind]string{
-	batch.Crown: "crown heights", batch.ActionHeight: "action", batch.NutHeight: "nut heights", batch.Pitch: "pitch",
-	batch.BeamReading: "two-foot beam", batch.LeafPasses: "leaf that passes", batch.LeafStops: "leaf that does not pass",
-	batch.Position: "position along the neck",
-}
-
 // gaugeForm is the form of one gauge, filled with what is on file. Lengths stand in the page's unit.
 func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decoders []string) *form.Form {
 	measures := make([]form.Option, len(kindsGauged))
 	for i, k := range kindsGauged {
-		measures[i] = form.Option{Value: string(k), Label: kindWords[k], On: slices.Contains(g.Measures, k)}
+		measures[i] = form.Option{Value: string(k), Label: show.KindWords[k], On: slices.Contains(g.Measures, k)}
 	}
 	length := func(name, label, allowed string, mm float64, needed bool) form.Field {
 		return form.Field{Name: name, Label: label, Kind: "number", Unit: lengths.String(), Allowed: allowed, Value: show.ExactValue(mm, lengths), Needed: needed}

@@ -12,7 +12,6 @@ import (
 	"sagitta/batch/tell"
 	"sagitta/devices"
 	"sagitta/devices/decode"
-	"sagitta/inspect"
 	"sagitta/station/bench"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
@@ -69,7 +68,7 @@ func (s *server) lineOf(c *site.Request, g batch.Gauge, checks []batch.GaugeChec
 	}
 	l.Shape = gaugeShape(l.Live)
 	if b := s.benchSpec(); b != nil {
-		for _, name := range coarseLimits(b.Spec.Spec, g) {
+		for _, name := range show.CoarseLimits(b.Spec.Spec, g) {
 			l.Warnings = append(l.Warnings, fmt.Sprintf("Too coarse for %s of %s, revision %s: its U of %s is over a quarter of the tolerance.",
 				name, b.Spec.Name, b.Spec.Revision, show.Fine(2*l.U, c.Unit())+" "+c.Unit().String()))
 		}
@@ -100,7 +99,7 @@ func gaugeShape(l *bench.GaugeLine) string {
 func measuresWords(g batch.Gauge) string {
 	words := make([]string, len(g.Measures))
 	for i, k := range g.Measures {
-		words[i] = kindWords[k]
+		words[i] = show.KindWords[k]
 	}
 	return strings.Join(words, ", ")
 }
@@ -114,22 +113,6 @@ func decoderWords(nameOrText string) string {
 		return d.Name + " (own description)"
 	}
 	return "own description"
-}
-
-// coarseLimits names the two-sided limits in mm that a gauge is used for and too coarse for: U = 2 u of one reading
-// is over a quarter of the tolerance.
-func coarseLimits(spec *inspect.Spec, g batch.Gauge) []string {
-	var names []string
-	for _, l := range spec.Limits {
-		if l.LowerMM == nil || l.UpperMM == nil {
-			continue
-		}
-		used := slices.ContainsFunc(inspect.KindOf(l.Characteristic).Points, func(p string) bool { return slices.Contains(g.Measures, batch.Kind(p)) })
-		if name := inspect.Name(l.Characteristic); used && 2*g.U() > (*l.UpperMM-*l.LowerMM)/4 && !slices.Contains(names, name) {
-			names = append(names, name)
-		}
-	}
-	return names
 }
 
 func (s *server) gauges(c *site.Request) error { return s.showGauges(c, http.StatusOK, portForm()) }
@@ -185,7 +168,7 @@ type gaugePage struct {
 	Line            gaugeLine
 	Checks          []batch.GaugeCheck // newest first
 	Events          []batch.GaugeEvent // what befell it, newest first
-	Doubts          doubtList
+	Doubts          show.DoubtList
 	Twins           []portLine        // adapters alike to its own, itself included; nil when there is no other
 	Certificates    []certificateLine // newest first
 	CertificateForm *form.Form
@@ -292,7 +275,7 @@ func (s *server) showGauge(c *site.Request, status int, g batch.Gauge, forms gau
 	if err != nil {
 		return err
 	}
-	doubts, err := s.doubtsOf(c.Request.Context(), batch.DoubtFilter{GaugeID: g.ID}, "gauge="+url.QueryEscape(g.ID))
+	doubts, err := show.DoubtsOf(c.Request.Context(), s.opt.Record, batch.DoubtFilter{GaugeID: g.ID}, "gauge="+url.QueryEscape(g.ID), s.opt.Now())
 	if err != nil {
 		return err
 	}
@@ -431,7 +414,7 @@ func (s *server) dropGauge(c *site.Request) error {
 		return s.refuseAtGauge(c, g, batch.Conflict.Errorf("A drop is noted under a name: choose the inspector on the bench first."))
 	default:
 		if err := s.opt.Bench.ReportDrop(c.Request.Context(), by, g.ID); err != nil {
-			return s.refuseAtGauge(c, g, refusedByBench(err))
+			return s.refuseAtGauge(c, g, err)
 		}
 	}
 	return c.To("/gauges/" + url.PathEscape(g.ID))
@@ -447,7 +430,7 @@ func (s *server) checkGauge(c *site.Request) error {
 		return s.refuseAtGauge(c, g, batch.Conflict.Errorf("This station has no bench: a check needs the gauge's line."))
 	}
 	if err := s.opt.Bench.CheckGauge(c.Request.Context(), g.ID); err != nil {
-		return s.refuseAtGauge(c, g, refusedByBench(err))
+		return s.refuseAtGauge(c, g, err)
 	}
 	return c.To("/")
 }

@@ -253,7 +253,7 @@ func (s *server) whichTwin(c *site.Request) error {
 			return s.refuseAtGauge(c, g, batch.Conflict.Errorf("None of the alike adapters can be listened to. Choose the gauge's own by its socket."))
 		}
 		if chosen, err = s.opt.Lines.WhichSends(c.Request.Context(), names, line, listenTwins); err != nil {
-			return s.refuseAtGauge(c, g, refusedByBench(err))
+			return s.refuseAtGauge(c, g, err)
 		}
 		if chosen == "" {
 			return s.refuseAtGauge(c, g, batch.Conflict.Errorf("None of %s sent anything within %d seconds. Press the data key of the %s while they are listened to.", strings.Join(names, ", "), int(listenTwins.Seconds()), g.Name))

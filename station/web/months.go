@@ -5,7 +5,9 @@ import (
 	"time"
 
 	"sagitta/batch"
-)                                     // monthWords is a month for people: "October 2026".
+)
+
+// monthWords is a month for people: "October 2026".
 func monthWords(m batch.Month) string { return m.Start().Format("January 2006") }
 
 // monthShort is a month for the axis of a chart: "Oct 2026".

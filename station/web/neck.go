@@ -75,7 +75,7 @@ type neckPage struct {
 	Clearance *draw.ClearanceGrid
 	MapOf     int // attempt that the clearance map is of
 	Remedies  []inspect.Remedy
-	Doubts    doubtList
+	Doubts    show.DoubtList
 	Hold      *batch.OutgoingFinding // that holds it, nil for none
 	Clear     *form.Form             // a person clears it of doubt
 }
@@ -99,7 +99,7 @@ type attemptView struct {
 	Rows     []characteristicRow // with a limit
 	Free     []characteristicRow // without
 	Folded   string
-	Steps    []stepView // advice given
+	Steps    []show.StepView // advice given
 	Rework   []reworkRow
 	Readings []readingRow
 	Struck   int
@@ -168,7 +168,7 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, lengths unit.Uni
 		return nil, err
 	}
 	p := &neckPage{Neck: neck, Batch: b}
-	if p.Doubts, err = s.doubtsOf(ctx, batch.DoubtFilter{NeckID: neck.ID}, "batch="+url.QueryEscape(b.Number)); err != nil {
+	if p.Doubts, err = show.DoubtsOf(ctx, s.opt.Record, batch.DoubtFilter{NeckID: neck.ID}, "batch="+url.QueryEscape(b.Number), s.opt.Now()); err != nil {
 		return nil, err
 	}
 	if p.Hold, err = rec.HeldBy(ctx, neck.ID); err != nil {
@@ -202,7 +202,7 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, lengths unit.Uni
 				unexplained(a.Free)
 			}
 			for _, step := range res.Advice {
-				a.Steps = append(a.Steps, (&benchView{Spec: spec, Unit: lengths}).step(step))
+				a.Steps = append(a.Steps, show.StepOf(spec, step, lengths))
 			}
 		}
 		p.Attempts = append(p.Attempts, a)

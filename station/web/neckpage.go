@@ -55,7 +55,7 @@ func neckFilters(c *site.Request, b batch.Batch, gauges map[string]string) (f ba
 		}
 		f.Firsts = append(f.Firsts, batch.FirstIs{Dimension: d, Value: v})
 		kept.Set(string(d), v)
-		which, _ := behindWords(d, v, show.DimensionWords(d, v, gauges))
+		which, _ := show.BehindWords(d, v, show.DimensionWords(d, v, gauges))
 		if alone, ok := strings.CutPrefix(which, "and "); ok {
 			words = append(words, alone)
 		} else {
@@ -72,7 +72,7 @@ func neckFilters(c *site.Request, b batch.Batch, gauges map[string]string) (f ba
 
 // pageOfNecks reads the page of necks that the address asks for.
 func (s *server) pageOfNecks(c *site.Request, b batch.Batch) (neckTable, error) {
-	gauges, err := s.gaugeNames(c.Request.Context())
+	gauges, err := show.GaugeNames(c.Request.Context(), s.opt.Record)
 	if err != nil {
 		return neckTable{}, err
 	}

@@ -28,13 +28,13 @@ func (s *server) outgoingRoutes(g *site.Group) {
 type planPage struct {
 	Batch    batch.Batch
 	Sentence string
-	Why      string       // of the severity
-	Choose   *form.Form   // AQL, level, severity
-	Plan     *planWords   // nil where there is none
-	Draw     *form.Form   // who draws; nil while nothing can be drawn
-	Audits   []auditLine  // of this batch, newest first
-	Model    []auditLine  // of the model's other batches, newest first
-	Asked    planQuestion // what the plan is for
+	Why      string           // of the severity
+	Choose   *form.Form       // AQL, level, severity
+	Plan     *planWords       // nil where there is none
+	Draw     *form.Form       // who draws; nil while nothing can be drawn
+	Audits   []show.AuditLine // of this batch, newest first
+	Model    []show.AuditLine // of the model's other batches, newest first
+	Asked    planQuestion     // what the plan is for
 }
 
 // planQuestion is what a plan is asked for.
@@ -51,21 +51,6 @@ type planWords struct {
 	Size     int // necks drawn
 	Sentence string
 	Worth    string
-}
-
-// auditLine is one audit in a table.
-type auditLine struct {
-	batch.OutgoingAudit
-	Words string
-	Shape string // the word whose shape stands before it
-}
-
-func auditLines(all []batch.OutgoingAudit) []auditLine {
-	lines := make([]auditLine, len(all))
-	for i, a := range all {
-		lines[i] = auditLine{a, tell.Outgoing(a), outgoingShape(a.State)}
-	}
-	return lines
 }
 
 // chooseForm offers what a plan is found by; the model's newest audit says what is chosen beforehand.
@@ -125,9 +110,9 @@ func (s *server) showPlan(c *site.Request, status int, draw *form.Form) error {
 	p := planPage{Batch: b, Choose: chooseForm(model)}
 	for _, a := range model {
 		if a.BatchID == b.ID {
-			p.Audits = append(p.Audits, auditLines([]batch.OutgoingAudit{a})...)
+			p.Audits = append(p.Audits, show.AuditLines([]batch.OutgoingAudit{a})...)
 		} else {
-			p.Model = append(p.Model, auditLines([]batch.OutgoingAudit{a})...)
+			p.Model = append(p.Model, show.AuditLines([]batch.OutgoingAudit{a})...)
 		}
 	}
 	slices.Reverse(p.Audits)

@@ -91,7 +91,7 @@ func (s *server) showSpecs(c *site.Request, status int, f *form.Form) error {
 			frozen++
 		}
 		p.Compare = append(p.Compare, form.Option{Value: l.ID, Label: l.Name + ", revision " + l.Revision, On: false})
-		p.Warnings = append(p.Warnings, unmeasurableOf([]batch.SpecRevision{l.SpecRevision})...)
+		p.Warnings = append(p.Warnings, show.UnmeasurableOf([]batch.SpecRevision{l.SpecRevision})...)
 	}
 	switch len(lines) {
 	case 0:
@@ -111,7 +111,7 @@ func (s *server) addSpec(c *site.Request) error {
 	f.Fill(c)
 	by := f.Choice("by")
 	file, text := "the text", []byte(strings.ReplaceAll(f.Field("text").Value, "\r\n", "\n"))
-	if name, data, err := upload(c, "file", maxSpec); err != nil {
+	if name, data, err := site.Upload(c, "file", maxSpec); err != nil {
 		f.RefuseAt("file", batch.Mendable.Of(err))
 	} else if data != nil {
 		file, text = name, data
@@ -167,27 +167,6 @@ func faultLines(err error) string {
 		lines = append(lines, strings.TrimRight(line, ".?")+".")
 	}
 	return strings.Join(lines, "\n")
-}
-
-// upload reads an uploaded file of at most the given size; nil when none was chosen.
-func upload(c *site.Request, name string, most int64) (string, []byte, error) {
-	head, err := c.FormFile(name)
-	if err != nil || head.Filename == "" {
-		return "", nil, nil
-	}
-	if head.Size > most {
-		return "", nil, fmt.Errorf("%s holds %d bytes; at most %d are allowed", head.Filename, head.Size, most)
-	}
-	f, err := head.Open()
-	if err != nil {
-		return "", nil, err
-	}
-	defer f.Close()
-	data := make([]byte, head.Size)
-	if _, err := f.ReadAt(data, 0); err != nil {
-		return "", nil, fmt.Errorf("%s: %w", head.Filename, err)
-	}
-	return head.Filename, data, nil
 }
 
 // specPage is one revision in words.
@@ -247,7 +226,7 @@ func (s *server) spec(c *site.Request) error {
 	if err != nil {
 		return err
 	}
-	p.Warnings = append(unmeasurable(line.Spec), coarseWarnings(spec, gauges, lengths)...)
+	p.Warnings = append(show.Unmeasurable(line.Spec), show.CoarseWarnings(spec, gauges, lengths)...)
 	switch {
 	case line.FrozenAt.IsZero():
 		p.Sentence = "Not frozen: it may be replaced until a batch is opened against it."

@@ -118,7 +118,7 @@ func specParts(s *inspect.Spec, lengths unit.Unit) []specPart {
 	}
 	limits := specPart{Title: "Limits"}
 	for _, l := range s.Limits {
-		limits.Fields = append(limits.Fields, specField{limitName(l), boundsWords(l, lengths)})
+		limits.Fields = append(limits.Fields, specField{show.LimitName(l), boundsWords(l, lengths)})
 	}
 	return append(parts, limits)
 }
@@ -149,33 +149,6 @@ func stringsWords(l inspect.StringList) string {
 		return "each"
 	}
 	return show.NumbersWords(l.Numbers)
-}
-
-// limitName names what a limit bounds: "relief, each track".
-func limitName(l inspect.Limit) string {
-	name := inspect.Name(l.Characteristic)
-	if l.Track != "" {
-		if l.Track == "each" {
-			name += ", each track"
-		} else {
-			name += ", " + l.Track + " track"
-		}
-	}
-	for _, ix := range []struct {
-		of string
-		n  inspect.Index
-	}{{"string", l.String}, {"fret", l.Fret}} {
-		switch {
-		case ix.n.Each:
-			name += ", each " + ix.of
-		case ix.n.Number > 0:
-			name += fmt.Sprintf(", %s %d", ix.of, ix.n.Number)
-		}
-	}
-	if l.HeldFret > 0 {
-		name += fmt.Sprintf(", pressed at fret %d", l.HeldFret)
-	}
-	return name
 }
 
 // bounds are a limit's three numbers with their unit, "mm", "deg" or "cents".
@@ -240,7 +213,7 @@ func limitRows(s *inspect.Spec, lengths unit.Unit) []limitRow {
 		if in == "mm" && lengths == unit.Inch {
 			word = "in"
 		}
-		rows[i] = limitRow{limitName(l), write(lower), write(target), write(upper), word}
+		rows[i] = limitRow{show.LimitName(l), write(lower), write(target), write(upper), word}
 	}
 	for _, in := range []string{"mm", "in", "deg", "cents"} { // numbers of one unit stand under each other
 		var cells []*string

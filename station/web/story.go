@@ -268,11 +268,11 @@ func (t *teller) measured(readings []batch.Reading) error {
 	}
 	for _, k := range order {
 		if k.gauge == "" {
-			t.add(first[k], "", "Entered by hand (%s).", takenWords(points[k]))
+			t.add(first[k], "", "Entered by hand (%s).", show.TakenWords(points[k]))
 			continue
 		}
 		name := cmp.Or(t.gauges[k.gauge].Name, "gauge "+k.gauge)
-		e := t.add(first[k], "", "Measured with the %s (%s).", name, takenWords(points[k]))
+		e := t.add(first[k], "", "Measured with the %s (%s).", name, show.TakenWords(points[k]))
 		more, err := t.trust(k.gauge, k.check, first[k])
 		if err != nil {
 			return err
@@ -335,7 +335,7 @@ func (t *teller) rework(a batch.ReworkAction) {
 // doubts tells when the neck came in doubt and what ended it.
 func (t *teller) doubts(all []batch.Doubt) {
 	for _, d := range all {
-		e := t.add(d.FailedAt, "in doubt", "In doubt: the %s failed its check, so that attempt %d rests on readings that may be wrong (%s).", d.GaugeName, d.Attempt, takenWords(d.Points))
+		e := t.add(d.FailedAt, "in doubt", "In doubt: the %s failed its check, so that attempt %d rests on readings that may be wrong (%s).", d.GaugeName, d.Attempt, show.TakenWords(d.Points))
 		e.More = []string{"What the check found: " + strings.TrimSuffix(d.Why, ".") + "."}
 		if !d.GoodAt.IsZero() {
 			e.More = append(e.More, "Last good check before it: "+d.GoodAt.Local().Format("2006-01-02 15:04")+".")

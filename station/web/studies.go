@@ -41,11 +41,6 @@ var studyKinds = []form.Option{
 	{Value: string(batch.LinearityStudy), Label: "bias and linearity: several masters"},
 }
 
-// kindOfStudy is a kind in a few words.
-func kindOfStudy(k batch.StudyKind) string {
-	return map[batch.StudyKind]string{batch.CrossedStudy: "crossed study", batch.TypeOneStudy: "type-1 study", batch.LinearityStudy: "bias and linearity"}[k]
-}
-
 // studiesOf lists a gauge's studies, the newest first.
 func (s *server) studiesOf(c *site.Request, g batch.Gauge) ([]studyLine, error) {
 	all, err := s.opt.Record.Studies(c.Request.Context(), g.ID)
@@ -54,7 +49,7 @@ func (s *server) studiesOf(c *site.Request, g batch.Gauge) ([]studyLine, error) 
 	}
 	lines := make([]studyLine, 0, len(all))
 	for _, st := range all {
-		l := studyLine{GaugeStudy: st, Kind: kindOfStudy(st.Plan.Kind)}
+		l := studyLine{GaugeStudy: st, Kind: show.KindOfStudy(st.Plan.Kind)}
 		steps, err := st.Plan.Steps()
 		if err != nil {
 			return nil, err
@@ -66,7 +61,7 @@ func (s *server) studiesOf(c *site.Request, g batch.Gauge) ([]studyLine, error) 
 			if err != nil {
 				return nil, err
 			}
-			l.Answer = resultOf(st.Plan, batch.StandingStudy(readings), g.ResolutionMM, c.Unit()).Answer
+			l.Answer = show.StudyResultOf(st.Plan, batch.StandingStudy(readings), g.ResolutionMM, c.Unit()).Answer
 		case batch.StudyGivenUp:
 			l.Answer = "given up: " + st.Reason
 		default:
@@ -172,10 +167,10 @@ type studyPage struct {
 	Sentence string
 	Of       int
 	OnBench  bool
-	Order    []orderRow   // for whoever hands the pieces over
-	Result   *studyResult // nil before it is finished
-	Use      *form.Form   // who uses its outcome
-	GiveUp   *form.Form   // who gives it up, and why
+	Order    []orderRow        // for whoever hands the pieces over
+	Result   *show.StudyResult // nil before it is finished
+	Use      *form.Form        // who uses its outcome
+	GiveUp   *form.Form        // who gives it up, and why
 	Error    string
 }
 
@@ -216,7 +211,7 @@ func (s *server) showStudy(c *site.Request, status int, problem string, forms st
 	if err != nil {
 		return err
 	}
-	p := studyPage{Study: st, Gauge: g, Kind: kindOfStudy(st.Plan.Kind), Error: problem}
+	p := studyPage{Study: st, Gauge: g, Kind: show.KindOfStudy(st.Plan.Kind), Error: problem}
 	steps, err := st.Plan.Steps()
 	if err != nil {
 		return err
@@ -244,7 +239,7 @@ func (s *server) showStudy(c *site.Request, status int, problem string, forms st
 	}
 	switch st.State {
 	case batch.StudyFinished:
-		r := resultOf(st.Plan, standing, g.ResolutionMM, c.Unit())
+		r := show.StudyResultOf(st.Plan, standing, g.ResolutionMM, c.Unit())
 		p.Result, p.Sentence = &r, r.Answer
 	case batch.StudyGivenUp:
 		p.Sentence = fmt.Sprintf("Given up by %s: %s. %s kept.", st.StateBy, strings.TrimSuffix(st.Reason, "."), show.Counted(len(standing), "reading is", "readings are"))
@@ -256,14 +251,14 @@ func (s *server) showStudy(c *site.Request, status int, problem string, forms st
 
 func (s *server) studyToBench(c *site.Request) error {
 	if err := s.opt.Bench.BeginStudy(c.Request.Context(), c.Param("study")); err != nil {
-		return s.showStudy(c, c.StatusOf(refusedByBench(err)), tell.Sentence(err), studyForms{})
+		return s.showStudy(c, c.StatusOf(err), tell.Sentence(err), studyForms{})
 	}
 	return c.To("/")
 }
 
 func (s *server) leaveStudy(c *site.Request) error {
 	if err := s.opt.Bench.LeaveStudy(c.Request.Context()); err != nil {
-		return s.showStudy(c, c.StatusOf(refusedByBench(err)), tell.Sentence(err), studyForms{})
+		return s.showStudy(c, c.StatusOf(err), tell.Sentence(err), studyForms{})
 	}
 	return c.To("/studies/" + url.PathEscape(c.Param("study")))
 }
@@ -284,7 +279,7 @@ func (s *server) useStudy(c *site.Request) error {
 	if err != nil {
 		return err
 	}
-	r := resultOf(st.Plan, batch.StandingStudy(all), g.ResolutionMM, unit.Millimetre)
+	r := show.StudyResultOf(st.Plan, batch.StandingStudy(all), g.ResolutionMM, unit.Millimetre)
 	switch {
 	case r.Repeatability <= 0:
 		return s.showStudy(c, c.Refused(f), "This study gives no repeatability to use.", studyForms{Use: f})

@@ -321,6 +321,6 @@ func (p *trendPage) kinds(rows []batch.TrendRow) {
 
 // trendBreakdowns reads how first inspections went by every dimension.
 func (s *server) trendBreakdowns(ctx context.Context, p *trendPage) (err error) {
-	p.Breakdowns, err = s.breakdowns(ctx, p.Scope, func(d batch.Dimension, value string) string { return site.BehindPath(p.Scope, d, value, "") })
+	p.Breakdowns, err = show.Breakdowns(ctx, s.opt.Record, p.Scope, func(d batch.Dimension, value string) string { return site.BehindPath(p.Scope, d, value, "") })
 	return err
 }

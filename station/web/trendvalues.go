@@ -16,7 +16,7 @@ import (
 
 // trendValues is how a model's main characteristics lie, and one of them month by month.
 type trendValues struct {
-	Places   []placeRow
+	Places   []show.PlaceRow
 	Links    map[string]string // of the places, by key
 	Limits   string            // sentence: whose limits are shown
 	Key      string
@@ -72,7 +72,7 @@ func (s *server) trendValues(c *site.Request, p *trendPage, rows []batch.TrendRo
 		return nil
 	}
 	lengths := c.Unit()
-	v := &trendValues{Places: placesOf(spec, all, limitsIn(spec), lengths), Limits: whose, Links: map[string]string{}}
+	v := &trendValues{Places: show.PlacesOf(spec, all, show.LimitsIn(spec), lengths), Limits: whose, Links: map[string]string{}}
 	chosen := all[0].Named
 	for _, r := range all {
 		if r.Name == inspect.Relief {

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -18,7 +17,7 @@ import (
 func (s *server) typed(c *site.Request) error {
 	b, err := burstOf(c.PostForm("text"), c.PostForm("end"), c.PostForm("gaps"))
 	if err != nil {
-		return batch.Mendable.Of(err)
+		return err
 	}
 	if s.opt.Typed == nil || s.opt.Typed(b) == "" {
 		return batch.Absent.Errorf("No gauge types like this.")
@@ -36,12 +35,12 @@ func burstOf(text, end, gaps string) (devices.Burst, error) {
 	case "Tab":
 		b.End = '\t'
 	default:
-		return b, fmt.Errorf("The key that ended it is %q; allowed are Enter and Tab.", end)
+		return b, batch.Mendable.Errorf("The key that ended it is %q; allowed are Enter and Tab.", end)
 	}
 	for _, word := range strings.Fields(gaps) {
 		ms, err := strconv.ParseFloat(word, 64)
 		if err != nil || !(ms >= 0 && ms < 1e6) {
-			return b, fmt.Errorf("The time between two keys is %q; allowed are milliseconds.", word)
+			return b, batch.Mendable.Errorf("The time between two keys is %q; allowed are milliseconds.", word)
 		}
 		b.Gaps = append(b.Gaps, time.Duration(ms*float64(time.Millisecond)))
 	}

@@ -1,6 +1,7 @@
 package show
 
 import (
+	"context"
 	"fmt"
 	"strconv"
 	"time"
@@ -91,4 +92,91 @@ func ApartWords(one batch.Share, all []batch.Share, d batch.Dimension) string {
 		return "passes more often than the rest, beyond chance"
 	}
 	return ""
+}
+
+// BehindWords says which necks of a dimension are meant, to follow "first inspected".
+func BehindWords(d batch.Dimension, value, words string) (string, bool) {
+	if value == "" && d != batch.ByAll {
+		switch d {
+		case batch.ByGauge:
+			return "with no gauge on record", true
+		case batch.ByHumidity:
+			return "with no humidity noted", true
+		}
+	}
+	switch d {
+	case batch.ByAll:
+		return "", true
+	case batch.ByInspector:
+		return "by " + words, true
+	case batch.ByStation:
+		return "at station " + words, true
+	case batch.ByGauge:
+		return "with the " + words, true
+	case batch.ByHour:
+		return "from " + words, true
+	case batch.ByWeekday:
+		return "on a " + words, true
+	case batch.ByHumidity:
+		return "at a humidity of " + words, true
+	case batch.ByReason:
+		return "and failing first by " + words, true
+	case batch.ByFailing:
+		return "and failing by " + words, true
+	case batch.ByNear:
+		return "with a verdict near a limit", true
+	}
+	return "", false
+}
+
+// gaugeRecord is what knows the gauges.
+type gaugeRecord interface {
+	Gauges(ctx context.Context) ([]batch.Gauge, error)
+}
+
+// breakdownRecord is what breakdowns are made of.
+type breakdownRecord interface {
+	gaugeRecord
+	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)
+}
+
+// GaugeNames are the names of all gauges by ID.
+func GaugeNames(ctx context.Context, rec gaugeRecord) (map[string]string, error) {
+	gauges, err := rec.Gauges(ctx)
+	if err != nil {
+		return nil, err
+	}
+	names := map[string]string{}
+	for _, g := range gauges {
+		names[g.ID] = g.Name
+	}
+	return names, nil
+}
+
+// Breakdowns reads how a scope's first inspections went by every dimension; link leads to the necks behind a row. A
+// dimension with a single value says nothing and is left out.
+func Breakdowns(ctx context.Context, rec breakdownRecord, scope batch.Scope, link func(d batch.Dimension, value string) string) ([]Breakdown, error) {
+	names, err := GaugeNames(ctx, rec)
+	if err != nil {
+		return nil, err
+	}
+	var all []Breakdown
+	for _, d := range Dimensions {
+		shares, err := rec.Breakdown(ctx, scope, d.Of)
+		if err != nil {
+			return nil, err
+		}
+		if len(shares) == 0 || (len(shares) == 1 && d.Of != batch.ByInspector) {
+			continue
+		}
+		out := Breakdown{Title: d.Title, Head: d.Head}
+		for _, sh := range shares {
+			row := BreakdownRow{Name: DimensionWords(d.Of, sh.Value, names), First: YieldOf(d.Title, "", sh.FirstPass, sh.Inspected)}
+			row.Link = link(d.Of, sh.Value)
+			row.Apart = ApartWords(sh, shares, d.Of)
+			out.Rows = append(out.Rows, row)
+		}
+		all = append(all, out)
+	}
+	return all, nil
 }

@@ -1,0 +1,158 @@
+package show
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// doubtLine is one inspection in doubt in words.
+type doubtLine struct {
+	batch.Doubt
+	Where string // where the neck is to be looked for
+	Taken string // which readings are in doubt: "34 crown heights"
+	Rests string // the limited characteristics that rest on them
+	Ended string // how the doubt was cleared, "" while it stands
+}
+
+// DoubtList is what is in doubt of a gauge, a batch or a neck.
+type DoubtList struct {
+	Sentence string
+	Lines    []doubtLine // those that stand first
+	Standing int
+	List     string     // path of the call-back list that prints
+	File     string     // path of the same as a delimited file
+	Common   *doubtLine // of the one failed check that all of it rests on; nil where there are several
+}
+
+// doubtRecord is what a list of doubt is made of.
+type doubtRecord interface {
+	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
+	Batch(ctx context.Context, number string) (batch.Batch, error)
+}
+
+// DoubtsOf lists the inspections in doubt that a filter picks. query picks the same in a path.
+func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query string, now time.Time) (DoubtList, error) {
+	all, err := rec.Doubts(ctx, f)
+	if err != nil {
+		return DoubtList{}, err
+	}
+	l := DoubtList{List: "/callback?" + query, File: "/callback.csv?" + query}
+	specs := map[string]*inspect.Spec{}
+	necks := map[string]bool{}
+	for _, d := range all {
+		if specs[d.Neck.BatchNumber] == nil {
+			b, err := rec.Batch(ctx, d.Neck.BatchNumber)
+			if err != nil {
+				return l, err
+			}
+			specs[d.Neck.BatchNumber] = b.Spec.Spec.WithDefaults()
+		}
+		line := doubtLine{Doubt: d, Where: whereWords(d), Taken: TakenWords(d.Points), Rests: restWords(specs[d.Neck.BatchNumber], d.RestOn)}
+		switch d.Cleared {
+		case batch.ClearedPerson:
+			line.Ended = fmt.Sprintf("cleared by %s, %s: %s", d.ClearedBy, When(d.ClearedAt, now), d.Reason)
+		case batch.ClearedAttempt:
+			line.Ended = "inspected again, " + When(d.ClearedAt, now)
+		case batch.ClearedMeasured:
+			line.Ended = "its readings were measured again"
+		default:
+			l.Standing++
+			necks[d.Neck.ID] = true
+		}
+		l.Lines = append(l.Lines, line)
+	}
+	slices.SortStableFunc(l.Lines, func(a, b doubtLine) int { return cmp.Compare(min(1, len(a.Ended)), min(1, len(b.Ended))) })
+	if len(l.Lines) > 1 && !slices.ContainsFunc(l.Lines, func(d doubtLine) bool {
+		return d.GaugeName != l.Lines[0].GaugeName || !d.FailedAt.Equal(l.Lines[0].FailedAt) || !d.GoodAt.Equal(l.Lines[0].GoodAt) || d.Why != l.Lines[0].Why
+	}) {
+		l.Common = &l.Lines[0]
+	}
+	switch n := len(necks); {
+	case len(all) == 0:
+		l.Sentence = "Nothing is in doubt."
+	case n == 0:
+		l.Sentence = fmt.Sprintf("Nothing is in doubt any more: %s cleared.", Counted(len(all), "inspection was", "inspections were"))
+	default:
+		l.Sentence = fmt.Sprintf("%s in doubt and may not ship: call %s back and inspect %s again, or clear each with a name and a reason on its page.",
+			Counted(n, "neck is", "necks are"), Pick(n == 1, "it", "them"), Pick(n == 1, "it", "them"))
+	}
+	return l, nil
+}
+
+// whereWords says where a neck is to be looked for, from what was decided about it last.
+func whereWords(d batch.Doubt) string {
+	switch {
+	case d.Neck.State == batch.Open:
+		return "on the bench"
+	case d.Neck.State == batch.Parked:
+		return "parked at the bench"
+	}
+	where := map[inspect.Disposition]string{
+		inspect.Pass: "passed on", inspect.Concession: "passed on by concession", inspect.Rework: "back on the line for rework",
+		inspect.Repair: "with the repairer", inspect.Scrap: "withdrawn as scrap", inspect.Remeasure: "waiting to be measured again",
+	}[d.Neck.Disposition]
+	if where == "" {
+		where = "at the bench, without a verdict"
+	}
+	if !d.BatchClosed.IsZero() {
+		where += "; its batch was closed on " + Day(d.BatchClosed) + " and may have left the house"
+	}
+	return where
+}
+
+// TakenWords counts points by their kind.
+func TakenWords(points []batch.Point) string {
+	var kinds []batch.Kind
+	n := map[batch.Kind]int{}
+	for _, p := range points {
+		if n[p.Kind] == 0 {
+			kinds = append(kinds, p.Kind)
+		}
+		n[p.Kind]++
+	}
+	words := make([]string, len(kinds))
+	for i, k := range kinds {
+		words[i] = fmt.Sprintf("%s: %d", cmp.Or(KindWords[k], string(k)), n[k])
+	}
+	return strings.Join(words, "; ")
+}
+
+// restWords names characteristics, those of one name together.
+func restWords(spec *inspect.Spec, all []inspect.Characteristic) string {
+	var names []string
+	by := map[string][]inspect.Characteristic{}
+	for _, c := range all {
+		if by[c.Name] == nil {
+			names = append(names, c.Name)
+		}
+		by[c.Name] = append(by[c.Name], c)
+	}
+	words := make([]string, len(names))
+	for i, name := range names {
+		switch n := len(by[name]); n {
+		case 1, 2:
+			var each []string
+			for _, c := range by[name] {
+				each = append(each, inspect.Words(spec, c))
+			}
+			words[i] = strings.Join(each, "; ")
+		default:
+			words[i] = fmt.Sprintf("%s at %d places", inspect.Name(name), n)
+		}
+	}
+	return strings.Join(words, "; ")
+}
+
+// KindWords names them as people would.
+var KindWords = map[batch.Kind]string{
+	batch.Crown: "crown heights", batch.ActionHeight: "action", batch.NutHeight: "nut heights", batch.Pitch: "pitch",
+	batch.BeamReading: "two-foot beam", batch.LeafPasses: "leaf that passes", batch.LeafStops: "leaf that does not pass",
+	batch.Position: "position along the neck",
+}

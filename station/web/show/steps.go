@@ -1,0 +1,86 @@
+package show
+
+import (
+	"fmt"
+	"math"
+
+	"sagitta/inspect"
+	"sagitta/inspect/unit"
+)
+
+// StepView is one step of rework.
+type StepView struct {
+	Do      string
+	Effects []string
+	Why     string
+	Waits   bool
+	Items   []string
+}
+
+// StepOf puts one step of advice in words.
+func StepOf(spec *inspect.Spec, a inspect.Advice, lengths unit.Unit) StepView {
+	st := StepView{Do: UpperFirst(inspect.StepWords(a)), Why: a.Why, Waits: a.Waits}
+	if a.Turns != nil {
+		st.Do += ": " + a.Direction + " " + inspect.TurnsWords(*a.Turns)
+	}
+	if a.PredictedReliefMM != nil {
+		effect := "relief then about " + Length(*a.PredictedReliefMM, lengths)
+		if iv := a.IntervalMM; iv != nil {
+			effect += " (" + Number(iv[0], lengths) + " to " + Number(iv[1], lengths) + ")"
+		}
+		st.Effects = append(st.Effects, effect)
+	}
+	for _, p := range a.Predicted {
+		if p.Name == inspect.Relief {
+			continue // said above
+		}
+		name := inspect.Words(spec, inspect.Characteristic{Name: p.Name, Track: p.Track, String: p.String, Fret: p.Fret, HeldFret: p.HeldFret})
+		in := p.Unit
+		if in == "mm" {
+			in = lengths.String()
+		}
+		st.Effects = append(st.Effects, name+" then about "+Value(p.Value, p.Unit, lengths, false)+" "+in)
+	}
+	if len(st.Effects) > 4 {
+		st.Effects = append(st.Effects[:3], fmt.Sprintf("and %d more", len(st.Effects)-3))
+	}
+	for _, it := range a.Items {
+		st.Items = append(st.Items, itemWords(a.What, it, lengths))
+	}
+	return st
+}
+
+// itemWords says where and how much: "fret 9, bass side: take 0.060 mm off".
+func itemWords(what string, it inspect.AdviceItem, lengths unit.Unit) string {
+	words := ""
+	switch {
+	case it.Fret > 0 && it.Track != "":
+		words = fmt.Sprintf("fret %d, %s", it.Fret, inspect.Side(it.Track))
+	case it.Fret > 0:
+		words = fmt.Sprintf("fret %d", it.Fret)
+	case it.String > 0:
+		words = fmt.Sprintf("string %d", it.String)
+	}
+	if it.AmountMM != nil {
+		mm := *it.AmountMM
+		switch {
+		case what == inspect.StepAction && mm < 0:
+			words += ": lower the saddle by " + Length(-mm, lengths)
+		case what == inspect.StepAction:
+			words += ": raise the saddle by " + Length(mm, lengths)
+		case what == inspect.StepLevel:
+			words += ": take " + Length(math.Abs(mm), lengths) + " off"
+		case mm < 0:
+			words += ": raise by " + Length(-mm, lengths)
+		default:
+			words += ": cut deeper by " + Length(mm, lengths)
+		}
+	}
+	if it.Cents != nil {
+		words += ": " + Fixed(*it.Cents, 1, true) + " cents"
+	}
+	if it.Note != "" {
+		words += " (" + it.Note + ")"
+	}
+	return words
+}

@@ -1,0 +1,97 @@
+package show
+
+import (
+	"fmt"
+	"sagitta/batch"
+	"sagitta/inspect"
+	"sagitta/inspect/unit"
+	"slices"
+	"strings"
+)
+
+// Unmeasurable names the limits that the specification's own routine never measures: with one of them no neck can pass.
+func Unmeasurable(spec *inspect.Spec) []string {
+	var warnings []string
+	for _, f := range spec.Unmeasurable() {
+		name := f.Field
+		for i, l := range spec.Limits {
+			if f.Field == fmt.Sprintf("limit[%d]", i+1) {
+				name = fmt.Sprintf("limit %d, %s,", i+1, LimitName(l))
+			}
+		}
+		warnings = append(warnings, fmt.Sprintf("No neck can pass: %s is never measured, because %s. To judge it, %s; or take the limit out.",
+			name, f.Found, strings.TrimSuffix(f.Allowed, ".")))
+	}
+	return warnings
+}
+
+// UnmeasurableOf is unmeasurable for each of several revisions, with its name.
+func UnmeasurableOf(specs []batch.SpecRevision) []string {
+	var warnings []string
+	for _, sp := range specs {
+		if w := Unmeasurable(sp.Spec); len(w) > 0 {
+			text := fmt.Sprintf("%s, revision %s. %s", sp.Name, sp.Revision, w[0])
+			if len(w) > 1 {
+				text += " " + Counted(len(w)-1, "more of its limits is never measured.", "more of its limits are never measured.")
+			}
+			warnings = append(warnings, text)
+		}
+	}
+	return warnings
+}
+
+// CoarseWarnings names the limits that a gauge is too coarse for: its U (2 u) is over a quarter of the tolerance.
+func CoarseWarnings(spec *inspect.Spec, gauges []batch.Gauge, lengths unit.Unit) []string {
+	var warnings []string
+	for _, g := range gauges {
+		if g.RetiredAt.IsZero() {
+			for _, name := range CoarseLimits(spec, g) {
+				warnings = append(warnings, fmt.Sprintf("The %s is too coarse for %s: its U of %s is over a quarter of the tolerance.", g.Name, name, Fine(2*g.U(), lengths)+" "+lengths.String()))
+			}
+		}
+	}
+	return warnings
+}
+
+// CoarseLimits names the two-sided limits in mm that a gauge is used for and too coarse for: U = 2 u of one reading
+// is over a quarter of the tolerance.
+func CoarseLimits(spec *inspect.Spec, g batch.Gauge) []string {
+	var names []string
+	for _, l := range spec.Limits {
+		if l.LowerMM == nil || l.UpperMM == nil {
+			continue
+		}
+		used := slices.ContainsFunc(inspect.KindOf(l.Characteristic).Points, func(p string) bool { return slices.Contains(g.Measures, batch.Kind(p)) })
+		if name := inspect.Name(l.Characteristic); used && 2*g.U() > (*l.UpperMM-*l.LowerMM)/4 && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
+// LimitName names what a limit bounds: "relief, each track".
+func LimitName(l inspect.Limit) string {
+	name := inspect.Name(l.Characteristic)
+	if l.Track != "" {
+		if l.Track == "each" {
+			name += ", each track"
+		} else {
+			name += ", " + l.Track + " track"
+		}
+	}
+	for _, ix := range []struct {
+		of string
+		n  inspect.Index
+	}{{"string", l.String}, {"fret", l.Fret}} {
+		switch {
+		case ix.n.Each:
+			name += ", each " + ix.of
+		case ix.n.Number > 0:
+			name += fmt.Sprintf(", %s %d", ix.of, ix.n.Number)
+		}
+	}
+	if l.HeldFret > 0 {
+		name += fmt.Sprintf(", pressed at fret %d", l.HeldFret)
+	}
+	return name
+}
