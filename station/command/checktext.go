@@ -122,43 +122,24 @@ func printCharacteristics(out io.Writer, spec *inspect.Spec, res *inspect.Result
 	t := table{indent: 2, head: []string{"", "value", "U", "limits", "margin"}}
 	left := 0
 	for _, part := range zoneHeads {
-		var rows []inspect.Characteristic
-		for _, c := range res.Characteristics {
-			if c.Zone == part.zone {
-				rows = append(rows, c)
-			}
+		rows := inZone(res, part.zone)
+		if len(rows) > 0 {
+			t.rows = append(t.rows, []string{part.head})
 		}
-		slices.SortStableFunc(rows, func(a, b inspect.Characteristic) int {
-			return cmp.Compare(inspect.RelativeMargin(a), inspect.RelativeMargin(b))
-		})
-		seen, first := map[string]bool{}, true
+		seen := map[string]bool{}
 		for _, c := range rows {
 			words := inspect.Words(spec, c)
-			if key := c.Name + c.Track; inspect.KindOf(c.Name).AtEveryFret() && (c.Zone == inspect.Conforming || c.Value == nil) {
-				if seen[key] {
+			if inspect.KindOf(c.Name).AtEveryFret() && (c.Zone == inspect.Conforming || c.Value == nil) {
+				if seen[c.Name+c.Track] {
 					left += map[bool]int{true: 1}[c.Zone == inspect.Conforming]
 					continue
 				}
-				seen[key] = true
+				seen[c.Name+c.Track] = true
 				if c.Value == nil {
 					words = unmeasuredWords(spec, c, rows)
 				}
 			}
-			if first {
-				t.rows, first = append(t.rows, []string{part.head}), false
-			}
-			r := c.Rounded(spec.Uncertainty.ResolutionMM, 1)
-			value, u, margin := "", "", ""
-			if c.Value != nil {
-				value = r.Value(*c.Value, false) + " " + c.Unit
-			}
-			if c.U != nil && *c.U > 0 {
-				u = r.U(*c.U)
-			}
-			if m, ok := inspect.WorstMargin(c); ok {
-				margin = r.Value(m, true)
-			}
-			t.rows = append(t.rows, []string{words, value, u, limitsOf(r, c.Lower, c.Upper), margin})
+			t.rows = append(t.rows, characteristicCells(spec, c, words))
 		}
 	}
 	if len(t.rows) == 0 {
@@ -169,6 +150,36 @@ func printCharacteristics(out io.Writer, spec *inspect.Spec, res *inspect.Result
 	if left > 0 {
 		fmt.Fprintln(out, wrapped(fmt.Sprintf("  %s at single frets; of each track the one nearest to a limit is listed.", tell.Count(left, "more conforming value")), width, 2))
 	}
+}
+
+// inZone returns the characteristics of a zone, the worst margin first.
+func inZone(res *inspect.Result, zone inspect.Zone) []inspect.Characteristic {
+	var rows []inspect.Characteristic
+	for _, c := range res.Characteristics {
+		if c.Zone == zone {
+			rows = append(rows, c)
+		}
+	}
+	slices.SortStableFunc(rows, func(a, b inspect.Characteristic) int {
+		return cmp.Compare(inspect.RelativeMargin(a), inspect.RelativeMargin(b))
+	})
+	return rows
+}
+
+// characteristicCells is a characteristic's row: its words, value, U, limits and margin.
+func characteristicCells(spec *inspect.Spec, c inspect.Characteristic, words string) []string {
+	r := c.Rounded(spec.Uncertainty.ResolutionMM, 1)
+	value, u, margin := "", "", ""
+	if c.Value != nil {
+		value = r.Value(*c.Value, false) + " " + c.Unit
+	}
+	if c.U != nil && *c.U > 0 {
+		u = r.U(*c.U)
+	}
+	if m, ok := inspect.WorstMargin(c); ok {
+		margin = r.Value(m, true)
+	}
+	return []string{words, value, u, limitsOf(r, c.Lower, c.Upper), margin}
 }
 
 // unmeasuredWords names a characteristic with all the frets of its track at which it was not measured.

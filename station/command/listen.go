@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"strconv"
@@ -31,53 +32,23 @@ which decode reads and replay plays. Each piece is in the file before it is show
 			if err != nil {
 				return err
 			}
-			out := cmd.OutOrStdout()
 			ctx, end := context.WithCancelCause(cmd.Context())
 			defer end(nil)
-			keep := func(time.Time, []byte) {}
+			l := listener{out: cmd.OutOrStdout(), notes: cmd.ErrOrStderr(), end: end}
 			if recordTo != "" {
 				file, add, err := startRecording(recordTo, args[0], d)
 				if err != nil {
 					return err
 				}
 				defer func() { failed = errors.Join(failed, file.Close()) }()
-				keep = func(at time.Time, b []byte) {
+				l.keep = func(at time.Time, b []byte) {
 					if err := add(at, b); err != nil {
 						end(fmt.Errorf("recording %s: %w; it holds what came before", recordTo, err))
 					}
 				}
 			}
-			opened := false
-			sup, err := devices.New([]devices.Gauge{{ID: args[0], Name: args[0], Path: args[0], Decoder: d, Capture: "key"}}, devices.Options{
-				OnBytes: func(_ string, at time.Time, b []byte) { keep(at, b) },
-				OnReading: func(r devices.Reading) {
-					v := r.Value
-					if !v.IsNumber() {
-						fmt.Fprintf(out, "%s  %10s  %s  %q\n", r.At.Local().Format("15:04:05.000"), v.Status, v.Channel, r.Raw)
-						return
-					}
-					fmt.Fprintf(out, "%s  %+10.4f mm  %s %s  %s  %q\n", r.At.Local().Format("15:04:05.000"), v.MM, v.Digits, v.Unit, v.Channel, r.Raw)
-				},
-				OnFault: func(f devices.Fault) {
-					fmt.Fprintf(out, "%s  refused at byte %d, %s: %q\n", f.At.Local().Format("15:04:05.000"), f.Offset, f.Why, f.Raw)
-				},
-				OnHealth: func(h devices.Health) {
-					switch h.State {
-					case devices.StateMissing, devices.StateDenied, devices.StateFailed:
-						if !opened { // it was never there: waiting would hide a mistyped port
-							end(fmt.Errorf("%s %s", h.Words, h.ToDo))
-							return
-						}
-					case devices.StateBusy, devices.StateUnplugged:
-					default:
-						opened = true
-					}
-					fmt.Fprintln(cmd.ErrOrStderr(), strings.TrimSpace(h.Words+" "+h.ToDo))
-					if h.State == devices.StateUnplugged {
-						fmt.Fprintln(cmd.ErrOrStderr(), "Waiting for the port; Ctrl-C ends.")
-					}
-				},
-			})
+			gauge := devices.Gauge{ID: args[0], Name: args[0], Path: args[0], Decoder: d, Capture: devices.CaptureKey}
+			sup, err := devices.New([]devices.Gauge{gauge}, devices.Options{OnBytes: l.bytes, OnReading: l.reading, OnFault: l.fault, OnHealth: l.health})
 			if err != nil {
 				return err
 			}
@@ -94,6 +65,53 @@ which decode reads and replay plays. Each piece is in the file before it is show
 	cmd.Flags().StringVar(&recordTo, "record", "", "new file to keep everything that comes in, as a capture")
 	return cmd
 }
+
+// listener shows what comes from a port, and what becomes of it.
+type listener struct {
+	out, notes io.Writer
+	keep       func(at time.Time, b []byte) // nil where nothing is recorded
+	end        context.CancelCauseFunc
+	opened     bool
+}
+
+func (l *listener) bytes(_ string, at time.Time, b []byte) {
+	if l.keep != nil {
+		l.keep(at, b)
+	}
+}
+
+func (l *listener) reading(r devices.Reading) {
+	at, v := r.At.Local().Format(clockMillis), r.Value
+	if !v.IsNumber() {
+		fmt.Fprintf(l.out, "%s  %10s  %s  %q\n", at, v.Status, v.Channel, r.Raw)
+		return
+	}
+	fmt.Fprintf(l.out, "%s  %+10.4f mm  %s %s  %s  %q\n", at, v.MM, v.Digits, v.Unit, v.Channel, r.Raw)
+}
+
+func (l *listener) fault(f devices.Fault) {
+	fmt.Fprintf(l.out, "%s  refused at byte %d, %s: %q\n", f.At.Local().Format(clockMillis), f.Offset, f.Why, f.Raw)
+}
+
+func (l *listener) health(h devices.Health) {
+	switch h.State {
+	case devices.StateMissing, devices.StateDenied, devices.StateFailed:
+		if !l.opened { // it was never there: waiting would hide a mistyped port
+			l.end(fmt.Errorf("%s %s", h.Words, h.ToDo))
+			return
+		}
+	case devices.StateBusy, devices.StateUnplugged:
+	default:
+		l.opened = true
+	}
+	fmt.Fprintln(l.notes, strings.TrimSpace(h.Words+" "+h.ToDo))
+	if h.State == devices.StateUnplugged {
+		fmt.Fprintln(l.notes, "Waiting for the port; Ctrl-C ends.")
+	}
+}
+
+// clockMillis is a time of day to the millisecond.
+const clockMillis = "15:04:05.000"
 
 // startRecording makes the capture's file, which must not be there yet; add writes what came at a time.
 func startRecording(path, port string, d *decode.Decoder) (file *os.File, add func(time.Time, []byte) error, err error) {
