@@ -87,10 +87,10 @@ func (c Checksum) strip(frame []byte) (rest []byte, why string) {
 		want, got = uint16(lrc8(rest)), uint16(sent[0])
 	case "crc16-modbus":
 		want = crc16Modbus(rest)
-		if c.Encoding == "hex" {
-			got = binary.BigEndian.Uint16(sent) // four digits, written as a number
+		if c.Order == lowFirst {
+			got = binary.LittleEndian.Uint16(sent)
 		} else {
-			got = binary.LittleEndian.Uint16(sent) // low byte first on the wire
+			got = binary.BigEndian.Uint16(sent)
 		}
 	}
 	if want != got {

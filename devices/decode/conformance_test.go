@@ -287,9 +287,13 @@ func TestNoiseBetweenFrames(t *testing.T) {
 
 func TestAFlippedBitIsNeverAnotherNumberWhereAChecksumTells(t *testing.T) {
 	for _, kind := range []string{"xor", "sum8", "lrc", "crc16-modbus"} {
-		for _, encoding := range []string{"hex", "byte"} {
+		for _, encoding := range []string{"hex", "byte", "hex\"\norder = \"high-first", "hex\"\norder = \"low-first", "byte\"\norder = \"high-first", "byte\"\norder = \"low-first"} {
 			d := mustLoad(t, strings.NewReplacer("KIND", kind, "ENCODING", encoding).Replace(checksummed))
-			frame := append([]byte("+1.950mm"), sumOf(kind, encoding, "+1.950mm")...)
+			encoding, order, told := strings.Cut(encoding, "\"\norder = \"")
+			if !told { // a number is written high digit first, bytes follow each other as on Modbus
+				order = map[string]string{"hex": "high-first", "byte": "low-first"}[encoding]
+			}
+			frame := append([]byte("+1.950mm"), sumOf(kind, encoding, order)...)
 			frame = append(frame, "\r\n"...)
 			if got := numbers(play(t, d.Stream(true), []piece{{0, string(frame)}}, gap(d))); len(got) != 1 {
 				t.Errorf("%s, %s: the whole frame %q is refused", kind, encoding, frame)
@@ -324,13 +328,13 @@ encoding = "ENCODING"
 
 // sumOf gives the checksums of "+1.950mm", computed apart: 2B 31 2E 39 35 30 6D 6D add up to 0x202, their exclusive
 // or is 0x08 (by hand); the CRC is by the bitwise division of the MODBUS guide, computed with Python.
-func sumOf(kind, encoding, of string) []byte {
+func sumOf(kind, encoding, order string) []byte {
 	n := map[string][]byte{"xor": {0x08}, "sum8": {0x02}, "lrc": {0xFE}, "crc16-modbus": {0x96, 0x5B}}[kind]
+	if len(n) == 2 && order == "low-first" {
+		n[0], n[1] = n[1], n[0]
+	}
 	if encoding == "hex" {
 		return fmt.Appendf(nil, "%X", n)
-	}
-	if len(n) == 2 {
-		n[0], n[1] = n[1], n[0]
 	}
 	return n
 }

@@ -20,11 +20,18 @@ type Frame struct {
 	MaxBytes int           // a frame with more bytes than this before its end is garbled
 }
 
+// Which of several bytes, or of two registers, comes first.
+const (
+	highFirst = "high-first"
+	lowFirst  = "low-first"
+)
+
 // Checksum says how a frame proves itself: its last bytes before the end mark are computed from all bytes between
 // the start mark and them. Kind is "" when a frame does not prove itself.
 type Checksum struct {
 	Kind     string // "xor", "sum8", "lrc" or "crc16-modbus"
-	Encoding string // "hex" (two digits, four for the CRC) or "byte" (one byte, two for the CRC, low byte first)
+	Encoding string // "hex" (two digits, four for the CRC) or "byte" (one byte, two for the CRC)
+	Order    string // of the two bytes of a CRC: "high-first", as a number is written, or "low-first", as on Modbus
 }
 
 // Request is what a polled gauge must be sent before it answers. Bytes is nil when the gauge speaks by itself.

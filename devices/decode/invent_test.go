@@ -170,10 +170,13 @@ func proof(c Checksum, of []byte) []byte {
 	case "crc16-modbus":
 		n, value = 2, int(longDivision(of))
 	}
+	if n == 2 && c.Order == "low-first" {
+		value = value&0xFF<<8 | value>>8
+	}
 	if c.Encoding == "hex" {
 		return fmt.Appendf(nil, "%0*X", 2*n, value)
 	}
-	return []byte{byte(value), byte(value >> 8)}[:n]
+	return []byte{byte(value >> 8), byte(value)}[2-n:]
 }
 
 // longDivision is the CRC of MODBUS over Serial Line V1.02, 6.2.2, as the remainder of a division of polynomials over

@@ -37,6 +37,7 @@ type file struct {
 	Checksum *struct {
 		Kind     *string `toml:"kind"`
 		Encoding *string `toml:"encoding"`
+		Order    *string `toml:"order"`
 	} `toml:"checksum"`
 	Request *struct {
 		Bytes     *string `toml:"bytes"`
@@ -53,7 +54,7 @@ var allowedKeys = map[string][]string{
 	"line":     {"baud", "data_bits", "parity", "stop_bits"},
 	"frame":    {"start", "end", "length", "idle_ms", "max_bytes"},
 	"text":     {"pattern", "default_unit", "scale", "units", "status"},
-	"checksum": {"kind", "encoding"},
+	"checksum": {"kind", "encoding", "order"},
 	"request":  {"bytes", "every_ms", "timeout_ms"},
 	"modbus":   {"unit", "function", "register", "type", "word_order", "scale", "in_unit"},
 	"scpi":     {"query", "in_unit"},
@@ -337,6 +338,15 @@ func (c *check) checksum(f *file, s *Checksum) {
 	} else {
 		s.Encoding = *f.Checksum.Encoding
 		c.word("checksum.encoding", s.Encoding, "hex", "byte")
+	}
+	switch order := f.Checksum.Order; {
+	case order != nil:
+		s.Order = *order
+		c.word("checksum.order", s.Order, highFirst, lowFirst)
+	case s.Encoding == "byte":
+		s.Order = lowFirst
+	default:
+		s.Order = highFirst
 	}
 }
 

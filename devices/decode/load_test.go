@@ -71,7 +71,7 @@ timeout_ms = 500
 func TestLoadReadsEveryKey(t *testing.T) {
 	d := mustLoad(t, good)
 	if d.Line != (Line{9600, 8, "none", 1}) || string(d.Frame.End) != "\r\n" || d.Frame.MaxBytes != 64 ||
-		d.Checksum != (Checksum{"xor", "hex"}) || string(d.Request.Bytes) != "R\r" ||
+		d.Checksum != (Checksum{"xor", "hex", "high-first"}) || string(d.Request.Bytes) != "R\r" ||
 		d.Request.Every.Milliseconds() != 200 || d.Request.Timeout.Milliseconds() != 500 {
 		t.Errorf("%+v", d)
 	}
@@ -123,6 +123,7 @@ func TestLoadSaysWhatIsWrongAndWhere(t *testing.T) {
 		{`kind = "xor"`, `kind = "crc16"`, `checksum.kind: found "crc16"`},
 		{`kind = "xor"`, ``, `checksum.kind: missing`},
 		{`encoding = "hex"`, `encoding = "hexa"`, `did you mean "hex"?`},
+		{`encoding = "hex"`, "encoding = \"hex\"\norder = \"low\"", `t.toml:28: checksum.order: found "low"; allowed: "high-first", "low-first"`},
 		{`bytes = "R\r"`, ``, `request.bytes: missing`},
 		{`every_ms = 200`, ``, `request.every_ms: missing`},
 		{`every_ms = 200`, `every_ms = -1`, `request.every_ms: found -1`},

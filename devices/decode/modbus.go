@@ -56,8 +56,8 @@ func (c *check) modbus(f *file, d *Decoder) {
 		c.word("modbus.type", m.kind, "int16", "uint16", "int32", "uint32", "float32")
 	}
 	if w.WordOrder != nil {
-		m.lowFirst = *w.WordOrder == "low-first"
-		c.word("modbus.word_order", *w.WordOrder, "high-first", "low-first")
+		m.lowFirst = *w.WordOrder == lowFirst
+		c.word("modbus.word_order", *w.WordOrder, highFirst, lowFirst)
 	}
 	m.inUnit = c.inUnit("modbus.in_unit", w.InUnit)
 	registers := modbusTypes[m.kind]
