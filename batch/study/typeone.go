@@ -30,7 +30,7 @@ type TypeOneResult struct {
 	Mean float64  `json:"mean"`
 	SD   float64  `json:"sd"`
 	Bias float64  `json:"bias"` // mean less reference
-	T    *float64 `json:"t"`    // size of the bias over its standard error sd/sqrt(n)
+	T    *float64 `json:"t"`    // the bias over its standard error sd/sqrt(n), with the sign of the bias
 	P    *float64 `json:"p"`    // two-sided, n - 1 degrees of freedom: probability of so large a t without bias
 	Cg   *float64 `json:"cg"`
 	Cgk  *float64 `json:"cgk"`
@@ -74,10 +74,7 @@ func TypeOne(values []float64, o TypeOneOptions) (TypeOneResult, error) {
 	if b.n < 2 {
 		return TypeOneResult{}, fmt.Errorf("a type-1 study needs at least 2 readings, better %d or more; found %d", TypeOneLeast, b.n)
 	}
-	r := TypeOneResult{N: b.n, Mean: b.mean, SD: b.sd, Bias: b.bias, P: b.p}
-	if b.t != nil {
-		r.T = Defined(math.Abs(*b.t))
-	}
+	r := TypeOneResult{N: b.n, Mean: b.mean, SD: b.sd, Bias: b.bias, T: b.t, P: b.p}
 	if o.Tolerance > 0 && o.Resolution > 0 {
 		r.StepShare = Defined(100 * o.Resolution / o.Tolerance)
 	}
