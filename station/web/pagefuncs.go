@@ -16,11 +16,9 @@ func pageFuncs() template.FuncMap {
 	return template.FuncMap{
 		"kilobytes":    func(bytes int) int { return (bytes + 999) / 1000 },
 		"usualBase":    func() int { return batch.UsualBase },
-		"mul4":         func(percent float64) float64 { return 4 * percent },
 		"auditShape":   show.OutgoingShape,
 		"hold":         func(f *batch.OutgoingFinding) string { return tell.Hold(*f) },
 		"findingShape": func(conforms bool) string { return show.Pick(conforms, "pass", "rework") },
-		"scopeFields":  scopeFields,
 		"formula":      formula,
 		"because":      because,
 		"dispositions": func() []string {

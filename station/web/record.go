@@ -8,11 +8,13 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/export"
+	"sagitta/station/web/trend"
 )
 
 // Record is what the pages for reading and managing ask of the station's record.
 type Record interface {
 	export.Source
+	trend.Record
 
 	People(ctx context.Context) ([]batch.Person, error)
 	AddPerson(ctx context.Context, by, name string, role batch.Role) (batch.Person, error)
@@ -55,8 +57,6 @@ type Record interface {
 	Elsewhere(ctx context.Context, batchID string, except batch.Named, since time.Time) (map[string]int, error)
 	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)
 	NeckStory(ctx context.Context, serial string) (batch.NeckStory, error)
-	Trend(ctx context.Context, s batch.Scope) ([]batch.TrendRow, error)
-	Behind(ctx context.Context, s batch.Scope, by batch.Dimension, value string) ([]batch.BatchShare, error)
 	NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage, error)
 	Loops(ctx context.Context, batchID string, newest int) (batch.Loops, error)
 	ReworkOutcomes(ctx context.Context, batchID string, newest int) ([]batch.ReworkOutcome, error)

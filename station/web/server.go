@@ -14,6 +14,7 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/station/web/site"
+	"sagitta/station/web/trend"
 )
 
 //go:embed templates
@@ -71,7 +72,6 @@ func compose(opt Options) (*site.Site, error) {
 		{"Batches", "batches", s.batchRoutes},
 		{"Batches", "outgoing", s.outgoingRoutes},
 		{"Alarms", "alarms", s.alarmRoutes},
-		{"Trend", "trend", s.trendRoutes},
 		{"Necks", "necks", s.neckRoutes},
 		{"Specifications", "specs", s.specRoutes},
 		{"Gauges", "gauges", s.gaugeRoutes},
@@ -90,6 +90,9 @@ func compose(opt Options) (*site.Site, error) {
 			s.bench = group
 		}
 		g.routes(group)
+	}
+	if err := trend.Mount(k, trend.Options{Record: opt.Record, Now: opt.Now}); err != nil {
+		return nil, err
 	}
 	return k, nil
 }

@@ -49,7 +49,7 @@ func sortAndFilter(t *testing.T, ctx context.Context, url string) {
 
 func fitPhone(t *testing.T, ctx context.Context, s *shop, url string) {
 	webtest.Does(t, ctx, chromedp.EmulateViewport(390, 844))
-	for _, path := range []string{"/batches", "/batches/QM-2611", "/necks/QM-2611-0001", "/specs/" + s.Spec.ID, "/gauges/" + s.Gauge.ID} {
+	for _, path := range []string{"/batches", "/batches/QM-2611", "/necks/QM-2611-0001", "/necks/QM-2611-0001/story", "/specs/" + s.Spec.ID, "/gauges/" + s.Gauge.ID} {
 		webtest.Does(t, ctx, chromedp.Navigate(url+path))
 		if w := webtest.Says[int](t, ctx, "document.documentElement.scrollWidth"); w > 390 {
 			t.Errorf("%s is %d px wide on a phone of 390 px", path, w)

@@ -27,6 +27,7 @@ func Funcs(now func() time.Time) template.FuncMap {
 		"fine":       Fine,
 		"decimals":   func(v float64, n int) string { return Fixed(v, n, false) },
 		"twice":      func(v float64) float64 { return 2 * v },
+		"mul4":       func(percent float64) float64 { return 4 * percent },
 		"add":        func(a, b int) int { return a + b },
 		"figure":     Figure,
 		"counted":    Counted,

@@ -1,12 +1,16 @@
-package web
+// Package trend is the pages that look across batches: yields, reasons and characteristics by month, the batches behind each
+// number, and two batches or two gauges compared.
+package trend
 
 import (
-	"cmp"
 	"context"
+	"embed"
 	"fmt"
+	"html/template"
 	"math"
 	"net/http"
 	"slices"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
@@ -15,11 +19,39 @@ import (
 	"sagitta/station/web/site"
 )
 
-// trendRoutes registers the pages that look across batches, and back over one neck.
-func (s *server) trendRoutes(g *site.Group) {
+//go:embed templates
+var files embed.FS
+
+// Record is what the pages ask of the station's record.
+type Record interface {
+	Trend(ctx context.Context, s batch.Scope) ([]batch.TrendRow, error)
+	Behind(ctx context.Context, s batch.Scope, by batch.Dimension, value string) ([]batch.BatchShare, error)
+	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)
+	Characteristics(ctx context.Context, s batch.Scope, name string, split batch.Split) ([]batch.CharacteristicRow, error)
+	Batch(ctx context.Context, number string) (batch.Batch, error)
+	Specs(ctx context.Context) ([]batch.SpecRevision, error)
+	Gauges(ctx context.Context) ([]batch.Gauge, error)
+}
+
+// Options are what the pages read.
+type Options struct {
+	Record Record
+	Now    func() time.Time
+}
+
+type server struct{ opt Options }
+
+// Mount puts the pages on the site.
+func Mount(k *site.Site, opt Options) error {
+	g, err := k.Group("Trend", files, template.FuncMap{"scopeFields": scopeFields})
+	if err != nil {
+		return err
+	}
+	s := &server{opt: opt}
 	g.GET("/trend", s.trend)
 	g.GET("/trend/batches", s.behind)
 	g.GET("/compare", s.compare)
+	return nil
 }
 
 // trendMonths is how many months the trend shows unless others are asked for.
@@ -46,117 +78,6 @@ type trendPage struct {
 	Values      *trendValues
 	ToDo        string // why there are no values
 	Breakdowns  []show.Breakdown
-}
-
-// total is first inspections added up.
-type total struct {
-	batch.Share
-	near    int
-	reasons map[string]int
-}
-
-func (t *total) add(r batch.TrendRow) {
-	t.Inspected, t.FirstPass, t.FinalPass = t.Inspected+r.Inspected, t.FirstPass+r.FirstPass, t.FinalPass+r.FinalPass
-	t.near += r.Near
-	if t.reasons == nil {
-		t.reasons = map[string]int{}
-	}
-	for _, reason := range r.Reasons {
-		t.reasons[reason.Name] += reason.Necks
-	}
-}
-
-// list are the reasons of a total.
-func (t *total) list() []batch.Reason {
-	all := make([]batch.Reason, 0, len(t.reasons))
-	for name, n := range t.reasons {
-		all = append(all, batch.Reason{Name: name, Necks: n})
-	}
-	return all
-}
-
-// nearShare is the share of verdicts near a limit, percent.
-func (t *total) nearShare() float64 {
-	if t.Inspected == 0 {
-		return 0
-	}
-	return 100 * float64(t.near) / float64(t.Inspected)
-}
-
-// commonest names the commonest reason with its number, "" without rejections.
-func (t *total) commonest() string {
-	if rows := show.ParetoOf(t.list(), nil); len(rows) > 0 {
-		return fmt.Sprintf("%s, %d", rows[0].Name, rows[0].Necks)
-	}
-	return ""
-}
-
-// monthTotal is the first inspections of one month.
-type monthTotal struct {
-	month batch.Month
-	total
-}
-
-// totalsByMonth adds rows up by month, without gaps from the first month to the last.
-func totalsByMonth(rows []batch.TrendRow) []monthTotal {
-	var months []monthTotal
-	if len(rows) == 0 {
-		return nil
-	}
-	first, last := rows[0].Month, rows[0].Month
-	for _, r := range rows {
-		first, last = min(first, r.Month), max(last, r.Month)
-	}
-	place := map[batch.Month]int{}
-	for m := first; m <= last; m = monthsAway(m, 1) {
-		place[m] = len(months)
-		months = append(months, monthTotal{month: m})
-	}
-	for _, r := range rows {
-		months[place[r.Month]].add(r)
-	}
-	return months
-}
-
-// inScope says whether a row of the trend belongs to a scope.
-func inScope(s batch.Scope, r batch.TrendRow) bool {
-	return (s.SpecName == "" || r.SpecName == s.SpecName) && (s.Revision == "" || r.Revision == s.Revision) &&
-		(s.From == 0 || r.Month >= s.From) && (s.To == 0 || r.Month <= s.To)
-}
-
-// scopeWords names what a scope picks: "all models", "QM Bolt 648, revision B".
-func scopeWords(s batch.Scope) string {
-	switch {
-	case s.SpecName == "":
-		return "all models"
-	case s.Revision == "":
-		return s.SpecName
-	}
-	return s.SpecName + ", revision " + s.Revision
-}
-
-// scopeOf reads it.
-func scopeOf(c *site.Request) batch.Scope {
-	s := batch.Scope{SpecName: c.Query("model"), Revision: c.Query("revision"), From: parseMonth(c.Query("from")), To: parseMonth(c.Query("to"))}
-	if s.SpecName == "" {
-		s.Revision = ""
-	}
-	return s
-}
-
-// scopeFields are the names and values of a scope for a form's hidden fields.
-func scopeFields(s batch.Scope) map[string]string {
-	fields := map[string]string{}
-	for key, values := range site.ScopeQuery(s) {
-		fields[key] = values[0]
-	}
-	return fields
-}
-
-// monthScope is a scope cut down to one month.
-func monthScope(s batch.Scope, m batch.Month) batch.Scope {
-	s.From, s.To = m, m
-	return s
 }
 
 func (s *server) trend(c *site.Request) error {
@@ -259,64 +180,6 @@ func againstWords(now, before total, when string) string {
 		return "as in " + when
 	}
 	return fmt.Sprintf("%.1f points %s %s, %s", math.Abs(d), show.Pick(d > 0, "above", "below"), when, chance)
-}
-
-// kindRow is one model's revision.
-type kindRow struct {
-	Model, Revision string
-	Link            string
-	First, Final    show.Yield
-	Near            float64 // percent
-	Commonest       string
-	Apart           string
-}
-
-// mostLines is how many lines one chart carries, one hue each.
-const mostLines = 6
-
-// kinds compares models, or a model's revisions.
-func (p *trendPage) kinds(rows []batch.TrendRow) {
-	type kind struct{ model, revision string }
-	var order []kind
-	sums := map[kind]*total{}
-	var shares []batch.Share
-	for _, r := range rows {
-		k := kind{r.SpecName, r.Revision}
-		if sums[k] == nil {
-			sums[k] = &total{}
-			order = append(order, k)
-		}
-		sums[k].add(r)
-	}
-	slices.SortFunc(order, func(a, b kind) int { return cmp.Or(cmp.Compare(a.model, b.model), cmp.Compare(a.revision, b.revision)) })
-	for _, k := range order {
-		sums[k].Value = k.model + "\n" + k.revision
-		shares = append(shares, sums[k].Share)
-	}
-	for i, k := range order {
-		t := sums[k]
-		scope := p.Scope
-		scope.SpecName, scope.Revision = k.model, k.revision
-		p.Kinds = append(p.Kinds, kindRow{
-			Model: k.model, Revision: k.revision, Link: site.TrendPath(scope, ""), First: show.YieldOf("First pass", "", t.FirstPass, t.Inspected),
-			Final: show.YieldOf("Final", "", t.FinalPass, t.Inspected), Near: t.nearShare(), Commonest: t.commonest(), Apart: show.ApartWords(shares[i], shares, ""),
-		})
-	}
-	lines := map[string][]batch.TrendRow{}
-	var names []string
-	for _, r := range rows {
-		name := r.SpecName
-		if p.Scope.SpecName != "" {
-			name = "revision " + r.Revision
-		}
-		if lines[name] == nil {
-			names = append(names, name)
-		}
-		lines[name] = append(lines[name], r)
-	}
-	if len(names) > 1 && len(names) <= mostLines {
-		p.KindChart = kindChart(p.Scope, names, lines)
-	}
 }
 
 // trendBreakdowns reads how first inspections went by every dimension.

@@ -1,8 +1,7 @@
-package web
+package trend
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"net/http"
@@ -10,7 +9,6 @@ import (
 	"strings"
 
 	"sagitta/batch"
-	"sagitta/batch/record"
 	"sagitta/inspect"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
@@ -102,7 +100,7 @@ func (s *server) compareBatches(c *site.Request, p *comparePage) error {
 	var shares [2]batch.Share
 	for i, number := range []string{p.A, p.B} {
 		b, err := s.opt.Record.Batch(ctx, number)
-		if errors.Is(err, record.ErrUnknown) {
+		if batch.KindOf(err) == batch.Absent {
 			p.Problem = fmt.Sprintf("There is no batch %q.", number)
 			return nil
 		}

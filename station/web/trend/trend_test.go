@@ -1,4 +1,4 @@
-package web
+package trend
 
 import (
 	"context"
@@ -13,9 +13,15 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
-	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 	"sagitta/station/web/webtest"
 )
+
+// shop is an empty shop with these pages alone.
+func shop(t testing.TB) *webtest.Shop {
+	s := webtest.Open(t)
+	return s.Mount(func(k *site.Site) error { return Mount(k, Options{Record: s.Rec, Now: time.Now}) })
+}
 
 // firstSeen is a neck's first verdict as it was recorded, read neck by neck, which is not the way that the pages take.
 type firstSeen struct {
@@ -25,7 +31,7 @@ type firstSeen struct {
 	all                                        []inspect.Characteristic
 }
 
-func (s *shop) firsts() []firstSeen {
+func firsts(s *webtest.Shop) []firstSeen {
 	ctx := context.Background()
 	var all []firstSeen
 	for _, b := range webtest.Must[[]batch.BatchRow](s)(s.Rec.Batches(ctx)) {
@@ -53,8 +59,8 @@ func percent(k, n int) string { return fmt.Sprintf("%.1f", 100*float64(k)/float6
 
 // Every number of the trend equals a recount from the recorded verdicts, neck by neck.
 func TestTrendEqualsARecount(t *testing.T) {
-	s := openShop(t).fill().past()
-	all := s.firsts()
+	s := shop(t).Fill().Past()
+	all := firsts(s)
 	page := s.Get("/trend?from=2025-05&to=2025-10", http.StatusOK)
 	type count struct{ n, first, final int }
 	months, reasons, inspectors := map[string]count{}, map[string]int{}, map[string]count{}
@@ -123,9 +129,9 @@ func TestTrendEqualsARecount(t *testing.T) {
 
 // TestTrendOfACharacteristic recounts means and standard deviations from the values as they were recorded.
 func TestTrendOfACharacteristic(t *testing.T) {
-	s := openShop(t).fill().past()
+	s := shop(t).Fill().Past()
 	values := map[string][]float64{}
-	for _, f := range s.firsts() {
+	for _, f := range firsts(s) {
 		for _, c := range f.all {
 			if c.Name == "action" && c.String == 1 && f.at.Year() == 2025 {
 				values[f.at.Format("January 2006")] = append(values[f.at.Format("January 2006")], *c.Value)
@@ -158,16 +164,16 @@ func TestTrendOfACharacteristic(t *testing.T) {
 	webtest.Wants(t, page, "Action, string 1, fret 12, open: mean", "Limits are those of revision A")
 }
 
-// TestTrendLeadsToTheNecks follows a number from the trend to the batches behind it and on to their necks.
+// TestTrendLeadsToTheNecks follows a number from the trend to the batches behind it, which lead to their necks.
 func TestTrendLeadsToTheNecks(t *testing.T) {
-	s := openShop(t).fill().past()
+	s := shop(t).Fill().Past()
 	page := s.Get("/trend?from=2025-08&to=2025-10", http.StatusOK)
 	link := webtest.Drawn(t, page, "reasons-chart").Series[0].Points[0].Link
 	if !strings.HasPrefix(link, "/trend/batches?") {
 		t.Fatalf("the commonest reason leads to %q", link)
 	}
 	want := map[string]int{}
-	for _, f := range s.firsts() {
+	for _, f := range firsts(s) {
 		if f.reason == "relief" && f.at.Year() == 2025 && f.at.Month() >= 8 {
 			want[f.batch]++
 		}
@@ -182,12 +188,10 @@ func TestTrendLeadsToTheNecks(t *testing.T) {
 	if len(rows) != len(want)+2 || want["QM-2509"] == 0 {
 		t.Fatalf("%d rows for %v", len(rows), want)
 	}
-	necks := s.Get("/batches/QM-2509?reason=relief", http.StatusOK)
 	webtest.Wants(t, behind, `href="/batches/QM-2509?reason=relief#necks"`)
-	webtest.Wants(t, necks, fmt.Sprintf("of %d failing first by relief", want["QM-2509"]))
 	month := webtest.Drawn(t, page, "yields").Series[0].Points[1].Link
 	september := 0
-	for _, f := range s.firsts() {
+	for _, f := range firsts(s) {
 		if f.at.Year() == 2025 && f.at.Month() == time.September {
 			september++
 		}
@@ -199,10 +203,10 @@ func TestTrendLeadsToTheNecks(t *testing.T) {
 
 // TestTrendWithLittle shows the pages of a record without inspections, of a choice that picks nothing, and of hostile names.
 func TestTrendWithLittle(t *testing.T) {
-	s := openShop(t)
+	s := shop(t)
 	webtest.Wants(t, s.Get("/trend", http.StatusOK), "Nothing has been inspected yet")
 	webtest.Wants(t, s.Get("/compare", http.StatusOK), "Choose two batches")
-	s.fill()
+	s.Fill()
 	page := s.Get("/trend", http.StatusOK)
 	webtest.Wants(t, page, "of all models is 33.3 % so far in "+time.Now().Format("January 2006")+" (3 necks)")
 	webtest.Wants(t, s.Get("/trend?model="+url.QueryEscape(`<script>alert(1)</script>`), http.StatusOK), "Nothing of &lt;script&gt;alert(1)&lt;/script&gt; was inspected")
@@ -226,77 +230,4 @@ func TestMonthsInWords(t *testing.T) {
 	if got := parseMonth("2026-13"); got != 0 {
 		t.Errorf("month 13 is %d", got)
 	}
-}
-
-// TestCompareBatches holds the comparison against means, deviations and yields recounted from the recorded values.
-func TestCompareBatches(t *testing.T) {
-	s := openShop(t).fill().past()
-	passed, n := map[string]int{}, map[string]int{}
-	values := map[string][]float64{}
-	for _, f := range s.firsts() {
-		n[f.batch]++
-		if f.passed {
-			passed[f.batch]++
-		}
-		for _, c := range f.all {
-			if c.Name == "relief" && c.Track == "bass" {
-				values[f.batch] = append(values[f.batch], *c.Value)
-			}
-		}
-	}
-	page := s.Get("/compare?a=QM-2505&b=QM-2509", http.StatusOK)
-	for _, b := range []string{"QM-2505", "QM-2509"} {
-		webtest.Wants(t, page, percent(passed[b], n[b])+" % in batch "+b)
-	}
-	rows := webtest.RowsOf(t, page, "Characteristics")[1:]
-	row := rows[slices.IndexFunc(rows, func(r []string) bool { return strings.HasPrefix(r[1], "Relief, bass side") })]
-	if row[0] != "1" || !strings.Contains(row[2], "mean") || row[3] != "mm" {
-		t.Errorf("relief differs most and by its mean; its row is %q", row)
-	}
-	mean := func(x []float64) (m, sd float64) {
-		for _, v := range x {
-			m += v / float64(len(x))
-		}
-		for _, v := range x {
-			sd += (v - m) * (v - m) / float64(len(x)-1)
-		}
-		return m, math.Sqrt(sd)
-	}
-	ma, sa := mean(values["QM-2505"])
-	mb, sb := mean(values["QM-2509"])
-	numbers := []string{"200", "200", show.Fixed(ma, 3, true), show.Fixed(mb, 3, true)}
-	if !slices.Equal(row[4:8], numbers) || row[9] != fmt.Sprintf("%.3f", sa) || row[10] != fmt.Sprintf("%.3f", sb) {
-		t.Errorf("%q, recounted %q, %.3f, %.3f", row, numbers, sa, sb)
-	}
-	if !strings.HasPrefix(row[8], show.Fixed(ma-mb, 3, true)) || !strings.HasPrefix(row[11], fmt.Sprintf("%.2f", sa/sb)) {
-		t.Errorf("difference %q and ratio %q, recounted %.4f and %.3f", row[8], row[11], ma-mb, sa/sb)
-	}
-	webtest.Wants(t, page, "Of 2 means and 2 standard deviations compared", "about 0.2 of 4 would where nothing differs", `href="/batches/QM-2505?of=relief%2Fbass%2F%2F7#chart"`)
-	webtest.Wants(t, s.Get("/compare?a=QM-2505&b=QM-2611", http.StatusOK), "two revisions, A and B")
-	webtest.Wants(t, s.Get("/compare?a=QM-2505&b=QM-2505", http.StatusOK), "Both are batch QM-2505")
-	webtest.Wants(t, s.Get("/compare?a=QM-2505&b=%3Cb%3E", http.StatusOK), "There is no batch &#34;&lt;b&gt;&#34;")
-}
-
-// TestCompareGauges compares two gauges of which each measured one of two batches: the numbers of relief are the batches'.
-func TestCompareGauges(t *testing.T) {
-	s := openShop(t).fill().past()
-	relief := func(page string) []string {
-		for _, r := range webtest.RowsOf(t, page, "Characteristics") {
-			if strings.HasPrefix(r[1], "Relief, bass side") {
-				return r[4:]
-			}
-		}
-		t.Fatal("no row of relief")
-		return nil
-	}
-	period := "&model=QM+Bolt+648&from=2025-05&to=2025-10"
-	gauges := s.Get("/compare?what=gauges&a="+s.Gauge.ID+"&b=second"+period, http.StatusOK)
-	batches := s.Get("/compare?a=QM-2505&b=QM-2509", http.StatusOK)
-	if a, b := relief(gauges), relief(batches); !slices.Equal(a, b) {
-		t.Errorf("by gauge %q, by batch %q", a, b)
-	}
-	webtest.Wants(t, gauges, "with the carriage indicator and ", "Each gauge measured other necks", "Of 1 mean and 1 standard deviation compared")
-	webtest.Wants(t, s.Get("/compare?what=gauges&a="+s.Gauge.ID+"&b=second&from=2026-01&to=2026-02", http.StatusOK), "measured nothing in common of all models from January to February 2026")
-	webtest.Wants(t, s.Get("/compare?what=gauges&a=second&b=second", http.StatusOK), "Both are the same gauge")
-	webtest.Wants(t, s.Get("/compare?what=gauges&a=second&b=none", http.StatusOK), "not on file")
 }

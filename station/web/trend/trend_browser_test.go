@@ -1,16 +1,18 @@
-package web
+package trend
 
 import (
 	"net/http/httptest"
-	"sagitta/station/web/webtest"
 	"testing"
 
 	"github.com/chromedp/chromedp"
+
+	"sagitta/station/web/webtest"
 )
 
 // TestTrendInBrowser follows a point of the chart of yields to the batches behind it, and fits the pages on a phone.
 func TestTrendInBrowser(t *testing.T) {
-	s := openShop(t).fill().past()
+	t.Parallel()
+	s := shop(t).Fill().Past()
 	srv := httptest.NewServer(s.Handler)
 	t.Cleanup(srv.Close)
 	ctx := webtest.Browser(t)
@@ -26,7 +28,7 @@ func TestTrendInBrowser(t *testing.T) {
 	webtest.Settled(t, ctx, `location.pathname === "/trend/batches" && (document.querySelector(".answer")?.textContent ?? "").includes("first inspected in May 2025")`)
 
 	webtest.Does(t, ctx, chromedp.EmulateViewport(390, 844))
-	for _, path := range []string{"/trend", "/trend/batches", "/compare?a=QM-2505&b=QM-2509", "/necks/QM-2611-0001/story"} {
+	for _, path := range []string{"/trend", "/trend/batches", "/compare?a=QM-2505&b=QM-2509"} {
 		webtest.Does(t, ctx, chromedp.Navigate(srv.URL+path))
 		if w := webtest.Says[int](t, ctx, "document.documentElement.scrollWidth"); w > 390 {
 			t.Errorf("%s is %d px wide on a phone of 390 px", path, w)

@@ -1,4 +1,4 @@
-package web
+package trend
 
 import (
 	"fmt"
@@ -149,45 +149,4 @@ func steadyWords(c spc.Chart) string {
 		return fmt.Sprintf("%d of %d months lie beyond the limits of chance: from so many necks a month even small differences are real. Ask how large they are.", outside, n)
 	}
 	return fmt.Sprintf("%d of %d months %s a signal: something other than chance moved the yield.", fired, n, show.Pick(fired == 1, "shows", "show"))
-}
-
-// kindChart draws first-pass yield by month, one line for each name.
-func kindChart(scope batch.Scope, names []string, rows map[string][]batch.TrendRow) *show.Chart {
-	c := show.Chart{ID: "kinds", Caption: "First-pass yield by month. A point leads to its batches.", Spoken: "First-pass yield by month and model; the table has the numbers of the whole period.", Y: show.Axis{Title: "first-pass yield, %", Decimals: 1}}
-	for m := scope.From; m <= scope.To; m = monthsAway(m, 1) {
-		c.X.Names = append(c.X.Names, monthShort(m))
-	}
-	highest := 0.0
-	for i, name := range names {
-		months := map[batch.Month]*total{}
-		for _, r := range rows[name] {
-			if months[r.Month] == nil {
-				months[r.Month] = &total{}
-			}
-			months[r.Month].add(r)
-		}
-		line := show.Series{Name: name, Kind: "both", Hue: i + 1, Dashed: i%2 == 1, Label: name}
-		within := scope
-		if r := rows[name][0]; scope.SpecName != "" {
-			within.Revision = r.Revision
-		} else {
-			within.SpecName = r.SpecName
-		}
-		x := 0.0
-		for m := scope.From; m <= scope.To; m, x = monthsAway(m, 1), x+1 {
-			point := show.Point{X: x}
-			if t := months[m]; t != nil {
-				rate := 100 * float64(t.FirstPass) / float64(t.Inspected)
-				highest = max(highest, rate)
-				point.Y, point.Link = show.Y(rate), site.BehindPath(monthScope(within, m), batch.ByAll, "", "")
-				point.Words = fmt.Sprintf("%s, %s: %.1f %% of %s", name, monthWords(m), rate, show.Counted(t.Inspected, "neck", "necks"))
-			}
-			line.Points = append(line.Points, point)
-		}
-		c.Series = append(c.Series, line)
-	}
-	if highest > 90 {
-		c.Y.Max = show.Y(100)
-	}
-	return &c
 }
