@@ -288,7 +288,7 @@ func TestFailedCheckOnTheBench(t *testing.T) {
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"))
 	necks++
 	for range 60 {
-		if snap := s.bench.Snapshot(); snap.Points[snap.Next].GaugeID == height || snap.Held != nil {
+		if snap := s.bench.Snapshot(); snap.Points[snap.Next].GaugeID == height || snap.Question != nil {
 			break
 		}
 		s.press(own)

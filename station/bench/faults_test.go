@@ -133,7 +133,7 @@ func (w *wired) key(id string, mm float64) *Snapshot {
 	w.send(id, fmt.Sprintf("K:%+.3fmm\r\n", mm))
 	w.until("the press is answered", func() bool {
 		now := w.bench.Snapshot()
-		return now.Taken != before.Taken || now.Held != nil || now.Notice != before.Notice || step(now) != step(before)
+		return now.Taken != before.Taken || now.Question != nil || now.Notice != before.Notice || step(now) != step(before)
 	})
 	return w.bench.Snapshot()
 }
@@ -148,7 +148,7 @@ func (w *wired) point() {
 		return
 	}
 	if got := w.key(p.GaugeID, w.asked(p)); got.Taken != snap.Taken+1 {
-		w.t.Fatalf("%s: %+v, held %+v", p.Words, got.Notice, got.Held)
+		w.t.Fatalf("%s: %+v, held %+v", p.Words, got.Notice, got.Question)
 	}
 }
 

@@ -34,8 +34,8 @@ func (s *shop) sends(gauge, bytes string, after time.Duration) {
 func (s *shop) holds(want string, taken int) {
 	s.t.Helper()
 	snap := s.bench.Snapshot()
-	if snap.Held == nil || !strings.Contains(snap.Held.Question, want) || snap.Taken != taken {
-		s.t.Fatalf("held %+v, %d taken, notice %+v; want a question with %q and %d taken", snap.Held, snap.Taken, snap.Notice, want, taken)
+	if snap.Question == nil || !strings.Contains(snap.Question.Asks, want) || snap.Taken != taken {
+		s.t.Fatalf("held %+v, %d taken, notice %+v; want a question with %q and %d taken", snap.Question, snap.Taken, snap.Notice, want, taken)
 	}
 	s.ok(s.bench.Answer(s.ctx, false))
 }
@@ -91,8 +91,8 @@ func TestSignsThatDoNotAsk(t *testing.T) {
 	taken := s.bench.Snapshot().Taken
 	for i, frame := range []string{"+0.009", "-0.011", "+0.120", "-0.140", "+0.149", "-0.160", "-0.400"} {
 		s.sends(carriage, "K:"+frame+"mm\r\n", time.Second)
-		if snap := s.bench.Snapshot(); snap.Held != nil || snap.Taken != taken+i+1 {
-			t.Fatalf("%s: held %+v, notice %+v", frame, snap.Held, snap.Notice)
+		if snap := s.bench.Snapshot(); snap.Question != nil || snap.Taken != taken+i+1 {
+			t.Fatalf("%s: held %+v, notice %+v", frame, snap.Question, snap.Notice)
 		}
 	}
 	s.sends(carriage, "K:+0.400mm\r\n", time.Second)
@@ -120,7 +120,7 @@ func TestSmallStepsDoNotCarryARelief(t *testing.T) {
 	}
 	for n := s.bench.Snapshot(); n.Points[n.Next].Point.Kind != batch.Crown || n.Points[n.Next].Point.Fret < 17; n = s.bench.Snapshot() {
 		s.press(deep)
-		if h := s.bench.Snapshot().Held; h != nil {
+		if h := s.bench.Snapshot().Question; h != nil {
 			t.Fatalf("held %+v", h)
 		}
 	}
@@ -146,12 +146,12 @@ func TestStringsInTheWrongOrder(t *testing.T) {
 		}
 		return mm
 	}
-	for s.bench.Snapshot().Held == nil && s.bench.Snapshot().Next >= 0 {
+	for s.bench.Snapshot().Question == nil && s.bench.Snapshot().Next >= 0 {
 		s.press(mirrored)
 	}
 	snap := s.bench.Snapshot()
-	if snap.Held == nil || !strings.Contains(snap.Held.Question, "the other way round") {
-		t.Fatalf("held %+v, verdict %+v", snap.Held, snap.Verdict)
+	if snap.Question == nil || !strings.Contains(snap.Question.Asks, "the other way round") {
+		t.Fatalf("held %+v, verdict %+v", snap.Question, snap.Verdict)
 	}
 	missing := 0
 	for _, p := range snap.Points {
@@ -210,12 +210,12 @@ func TestFootPress(t *testing.T) {
 	s.sends(carriage, "L:+2.900mm\r\n", time.Second)
 	s.ok(s.bench.FootPress(s.ctx, false))
 	s.refused(s.bench.FootPress(s.ctx, false), "is questioned")
-	if snap := s.bench.Snapshot(); snap.Held == nil || snap.Taken != 2 {
-		t.Fatalf("held %+v, %d taken", snap.Held, snap.Taken)
+	if snap := s.bench.Snapshot(); snap.Question == nil || snap.Taken != 2 {
+		t.Fatalf("held %+v, %d taken", snap.Question, snap.Taken)
 	}
 	s.ok(s.bench.FootPress(s.ctx, true)) // discards
-	if snap := s.bench.Snapshot(); snap.Held != nil || snap.Taken != 2 {
-		t.Fatalf("held %+v, %d taken", snap.Held, snap.Taken)
+	if snap := s.bench.Snapshot(); snap.Question != nil || snap.Taken != 2 {
+		t.Fatalf("held %+v, %d taken", snap.Question, snap.Taken)
 	}
 	s.ok(s.bench.FootPress(s.ctx, true)) // takes fret 1 back
 	snap := s.bench.Snapshot()
@@ -238,7 +238,7 @@ func TestHeldReadingOfALockedGauge(t *testing.T) {
 	hold := func() int {
 		s.t.Helper()
 		s.sends(carriage, "K:+0.0270in\r\n", time.Second)
-		if s.bench.Snapshot().Held == nil {
+		if s.bench.Snapshot().Question == nil {
 			t.Fatalf("not held: %+v", s.bench.Snapshot().Notice)
 		}
 		return s.bench.Snapshot().Taken
@@ -246,13 +246,13 @@ func TestHeldReadingOfALockedGauge(t *testing.T) {
 	taken := hold()
 	s.ok(s.bench.ReportDrop(s.ctx, "Wren Halloway", carriage))
 	s.refused(s.bench.Answer(s.ctx, true), "locked out")
-	if snap := s.bench.Snapshot(); snap.Taken != taken || snap.Held == nil {
-		t.Fatalf("%d taken, %d before; held %+v", snap.Taken, taken, snap.Held)
+	if snap := s.bench.Snapshot(); snap.Taken != taken || snap.Question == nil {
+		t.Fatalf("%d taken, %d before; held %+v", snap.Taken, taken, snap.Question)
 	}
 	s.ok(s.bench.CheckGauge(s.ctx, carriage))
 	s.frame(carriage, 0, true)
 	s.frame(carriage, 1.03, true)
-	if snap := s.bench.Snapshot(); s.latest(carriage).Good || snap.Held != nil {
-		t.Errorf("after a failed check %+v is held", snap.Held)
+	if snap := s.bench.Snapshot(); s.latest(carriage).Good || snap.Question != nil {
+		t.Errorf("after a failed check %+v is held", snap.Question)
 	}
 }

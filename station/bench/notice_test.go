@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-// What was said goes when the bench moves on: a check begins, a reading is held with a question, the neck goes away.
+// What was said goes when the bench moves on: a check begins, a reading is questioned, the neck goes away.
 func TestNoticesEnd(t *testing.T) {
 	s := open(t)
 	gone := func(after string) {
@@ -19,7 +19,7 @@ func TestNoticesEnd(t *testing.T) {
 	s.press(nil)
 	s.refused(s.bench.Entry(s.ctx, "500", "mm"), "within 100 mm")
 	s.ok(s.bench.Entry(s.ctx, "40", "mm"))
-	if s.bench.Snapshot().Held == nil {
+	if s.bench.Snapshot().Question == nil {
 		t.Fatal("40 mm is not held with a question")
 	}
 	gone("beside a held reading")

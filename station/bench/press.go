@@ -54,11 +54,11 @@ func (s measuring) press(b *Bench, g *batch.Gauge, r devices.Reading) error {
 	}
 	reading := b.fromFrame(s.neck, p, g, r)
 	if twice {
-		return b.raise(s.neck, p, reading, Held{Bounce: true, Question: fmt.Sprintf(
+		return b.raise(s.neck, p, reading, Question{Bounce: true, Asks: fmt.Sprintf(
 			"The same reading came twice within %d ms: a bounce of the data key, or a second press?", bounce.Milliseconds())})
 	}
 	if q := b.doubtful(s.neck, p, g, r, reading); q != "" {
-		return b.raise(s.neck, p, reading, Held{Question: q})
+		return b.raise(s.neck, p, reading, Question{Asks: q})
 	}
 	return b.commit(context.Background(), s.neck, reading)
 }

@@ -14,7 +14,7 @@ const jumpMM = 2.0
 
 // questionedReading waits for a person's answer.
 type questionedReading struct {
-	Held
+	Question
 	reading batch.Reading
 }
 
@@ -25,7 +25,7 @@ type profileOf struct {
 }
 
 // raise keeps a reading aside until a person answers; how says what is asked.
-func (b *Bench) raise(n *neck, p *routine.Point, reading batch.Reading, how Held) error {
+func (b *Bench) raise(n *neck, p *routine.Point, reading batch.Reading, how Question) error {
 	b.notice = nil // the question is what is to be read now
 	how.Point, how.Words, how.MM = p.Point, p.Words, reading.Value
 	b.become(questioned{n, questionedReading{how, reading}})
@@ -35,8 +35,8 @@ func (b *Bench) raise(n *neck, p *routine.Point, reading batch.Reading, how Held
 // shown is the question's part of the snapshot.
 func (s questioned) shown(b *Bench, shot *Snapshot) {
 	s.neck.shown(b, shot)
-	asked := s.question.Held
-	shot.Held = &asked
+	asked := s.question.Question
+	shot.Question = &asked
 }
 
 // doubtful asks a person before a gauge's reading is used that its line or its travel makes doubtful, or that is

@@ -105,7 +105,7 @@ func (s questioned) answer(ctx context.Context, b *Bench, use bool) error {
 			return batch.Conflict.Errorf("the %s is locked out: %s. %s is not used: discard it, check the gauge, then measure it again", g.Name, why, q.Words)
 		}
 	}
-	q.reading.Reason = "used after the question: " + q.Question
+	q.reading.Reason = "used after the question: " + q.Asks
 	return b.commit(ctx, s.neck, q.reading) // where it was not recorded the question stands, and may be answered again
 }
 

@@ -93,8 +93,8 @@ func TestQuestions(t *testing.T) {
 	held := func(want string) *Snapshot {
 		t.Helper()
 		snap := s.bench.Snapshot()
-		if snap.Held == nil || !strings.Contains(snap.Held.Question, want) {
-			t.Fatalf("held %+v (notice %+v), want a question with %q", snap.Held, snap.Notice, want)
+		if snap.Question == nil || !strings.Contains(snap.Question.Asks, want) {
+			t.Fatalf("held %+v (notice %+v), want a question with %q", snap.Question, snap.Notice, want)
 		}
 		return snap
 	}
@@ -119,7 +119,7 @@ func TestQuestions(t *testing.T) {
 	last := s.bench.Snapshot()
 	value := last.Points[last.Next-1].Value
 	s.frameAs(carriage, value, "mm", true, 100*time.Millisecond)
-	if snap := held("came twice"); !snap.Held.Bounce {
+	if snap := held("came twice"); !snap.Question.Bounce {
 		t.Fatal("not known as a bounce")
 	}
 	s.ok(s.bench.Answer(s.ctx, true))
@@ -136,7 +136,7 @@ func TestSameProfileTwice(t *testing.T) {
 	s := open(t)
 	for _, serial := range []string{"QM-2611-0001", "QM-2611-0002"} {
 		s.ok(s.bench.Entry(s.ctx, serial, "mm"))
-		for s.bench.Snapshot().Next >= 0 && s.bench.Snapshot().Held == nil {
+		for s.bench.Snapshot().Next >= 0 && s.bench.Snapshot().Question == nil {
 			s.press(nil)
 		}
 		if serial == "QM-2611-0001" {
@@ -144,8 +144,8 @@ func TestSameProfileTwice(t *testing.T) {
 		}
 	}
 	snap := s.bench.Snapshot()
-	if snap.Held == nil || !strings.Contains(snap.Held.Question, "equal those of QM-2611-0001") {
-		t.Fatalf("held %+v at point %d", snap.Held, snap.Next)
+	if snap.Question == nil || !strings.Contains(snap.Question.Asks, "equal those of QM-2611-0001") {
+		t.Fatalf("held %+v at point %d", snap.Question, snap.Next)
 	}
 }
 
@@ -167,7 +167,7 @@ func TestDiskFull(t *testing.T) {
 	s.frameAs(carriage, 7, "mm", true, time.Second)
 	s.faulty.fail.Store(&errFull)
 	s.refused(s.bench.Answer(s.ctx, true), "NOT recorded")
-	if h := s.bench.Snapshot().Held; h == nil || h.MM != 7 {
+	if h := s.bench.Snapshot().Question; h == nil || h.MM != 7 {
 		t.Fatalf("held %+v", h)
 	}
 	s.faulty.fail.Store(nil)

@@ -254,7 +254,7 @@ func (s *shop) press(change func(p routine.Point, mm float64) float64) {
 		mm = change(p, mm)
 	}
 	s.frame(p.GaugeID, mm, true)
-	if now := s.bench.Snapshot(); now.Taken == snap.Taken && now.Held == nil {
+	if now := s.bench.Snapshot(); now.Taken == snap.Taken && now.Question == nil {
 		s.t.Fatalf("%s: nothing was taken: %+v", p.Words, now.Notice)
 	}
 }

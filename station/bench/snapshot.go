@@ -53,7 +53,7 @@ type Snapshot struct {
 	SidesFree bool     // no reading knows sides yet: which hand the neck is for may be chosen
 	Typing    []string // prefixes of the gauges that type like a keyboard, "" for one without
 	Live      Live
-	Held      *Held
+	Question  *Question // a reading that waits for an answer, else nil
 	Check     *Check
 	Alarms    []batch.Alarm // that nobody has acknowledged: of the batch on the bench and of gauges
 	AllAlarms int           // that nobody has acknowledged: of every batch and of gauges
@@ -92,14 +92,14 @@ type Live struct {
 	Seq     uint64 // rises with every frame
 }
 
-// Held is a questioned reading: it is not used until a person answers.
-type Held struct {
-	Point    batch.Point
-	Words    string // what was measured
-	MM       float64
-	Cents    bool   // MM is in cents
-	Bounce   bool   // the question is whether the data key bounced
-	Question string // e.g. "The unit changed from mm to in since the last reading. Use 0.310 mm?"
+// Question is a questioned reading: it is not used until a person answers.
+type Question struct {
+	Point  batch.Point
+	Words  string // what was measured
+	MM     float64
+	Cents  bool   // MM is in cents
+	Bounce bool   // the question is whether the data key bounced
+	Asks   string // e.g. "The unit changed from mm to in since the last reading. Use 0.310 mm?"
 }
 
 // Check is a gauge check in progress; the gauge's next readings belong to it.

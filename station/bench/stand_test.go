@@ -27,8 +27,8 @@ func TestAPlacementServesOnePoint(t *testing.T) {
 	shows := func(mm float64, rest bool) { s.t.Helper(); s.frameAs(carriage, mm, "mm", rest, soon) }
 	taken := func(n int) {
 		t.Helper()
-		if got := s.bench.Snapshot(); got.Taken != n || got.Held != nil {
-			t.Fatalf("%d taken, want %d; held %+v, notice %+v", got.Taken, n, got.Held, got.Notice)
+		if got := s.bench.Snapshot(); got.Taken != n || got.Question != nil {
+			t.Fatalf("%d taken, want %d; held %+v, notice %+v", got.Taken, n, got.Question, got.Notice)
 		}
 	}
 	shows(-2, false)
@@ -69,7 +69,7 @@ func TestASecondPressTooSoonTakesNothing(t *testing.T) {
 	n := s.bench.Snapshot().Taken
 	s.frameAs(carriage, 0.701, "mm", false, 200*time.Millisecond)
 	s.refused(s.bench.Take(s.ctx), "less than 400 ms before")
-	if got := s.bench.Snapshot(); got.Taken != n || got.Held != nil || strings.Contains(got.Notice.Text, "lifted") {
+	if got := s.bench.Snapshot(); got.Taken != n || got.Question != nil || strings.Contains(got.Notice.Text, "lifted") {
 		t.Fatalf("%d taken, %+v", got.Taken-n, got.Notice)
 	}
 	s.frameAs(carriage, 0.651, "mm", false, 300*time.Millisecond)

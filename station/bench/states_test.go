@@ -32,7 +32,7 @@ func TestDecisionIsFinal(t *testing.T) {
 	s, snap := unsettled(t)
 	s.ok(s.bench.Choose(s.ctx, snap.Points[1].Key))
 	s.frame(carriage, 9, true) // far from its neighbour: held
-	if s.bench.Snapshot().Held == nil {
+	if s.bench.Snapshot().Question == nil {
 		t.Fatal("nothing is held")
 	}
 	s.refused(s.bench.Decide(s.ctx, inspect.Pass, "Ilse Marchetti-Roe", "seen by eye"), "answer it first")
@@ -112,8 +112,8 @@ func TestFrameIsTakenOnce(t *testing.T) {
 	s.refused(s.bench.Take(s.ctx), "nothing since")
 	s.frameAs(carriage, 1.234, "mm", false, 100*time.Millisecond)
 	s.refused(s.bench.Take(s.ctx), "less than 400 ms before")
-	if snap := s.bench.Snapshot(); snap.Taken != taken || snap.Held != nil {
-		t.Fatalf("%d readings taken, held %+v", snap.Taken-taken, snap.Held)
+	if snap := s.bench.Snapshot(); snap.Taken != taken || snap.Question != nil {
+		t.Fatalf("%d readings taken, held %+v", snap.Taken-taken, snap.Question)
 	}
 }
 
@@ -122,11 +122,11 @@ func TestSameProfileWithoutClearing(t *testing.T) {
 	s := open(t)
 	for _, serial := range []string{"QM-2611-0001", "QM-2611-0002"} {
 		s.ok(s.bench.Entry(s.ctx, serial, "mm"))
-		for s.bench.Snapshot().Next >= 0 && s.bench.Snapshot().Held == nil {
+		for s.bench.Snapshot().Next >= 0 && s.bench.Snapshot().Question == nil {
 			s.press(nil)
 		}
 	}
-	if h := s.bench.Snapshot().Held; h == nil || !strings.Contains(h.Question, "equal those of QM-2611-0001") {
+	if h := s.bench.Snapshot().Question; h == nil || !strings.Contains(h.Asks, "equal those of QM-2611-0001") {
 		t.Fatalf("held %+v", h)
 	}
 }

@@ -20,7 +20,7 @@ func (b *Bench) typed(ctx context.Context, n *neck, text string, v value) error 
 	}
 	r := b.reading(n, p)
 	r.Sent, r.Unit = v.digits, v.unit
-	question := Held{}
+	question := Question{}
 	switch p.Point.Kind {
 	case batch.PitchDeclared:
 		return batch.Mendable.Errorf("%s was typed, but %s is asked for: confirm it with Space", text, p.Words)
@@ -32,7 +32,7 @@ func (b *Bench) typed(ctx context.Context, n *neck, text string, v value) error 
 	if err != nil {
 		return err
 	}
-	if question.Question != "" {
+	if question.Asks != "" {
 		return b.raise(n, p, r, question)
 	}
 	if err := b.commit(ctx, n, r); err != nil {
@@ -49,7 +49,7 @@ func (b *Bench) typed(ctx context.Context, n *neck, text string, v value) error 
 }
 
 // typedPitch fills in a string's pitch: cents from its target, or its frequency.
-func (n *neck) typedPitch(p *routine.Point, text string, v value, r *batch.Reading) (question Held, err error) {
+func (n *neck) typedPitch(p *routine.Point, text string, v value, r *batch.Reading) (question Question, err error) {
 	switch {
 	case v.unit == "hz" && v.number <= 0:
 		return question, batch.Mendable.Errorf("%s: a pitch is more than 0 Hz", text)
@@ -65,7 +65,7 @@ func (n *neck) typedPitch(p *routine.Point, text string, v value, r *batch.Readi
 	}
 	if math.Abs(r.Value) > farCents {
 		question.Cents = true
-		question.Question = fmt.Sprintf("%+.1f cents is more than a semitone away: is it the right string, and is it cents? A frequency is typed with its unit, e.g. 82.4 Hz", r.Value)
+		question.Asks = fmt.Sprintf("%+.1f cents is more than a semitone away: is it the right string, and is it cents? A frequency is typed with its unit, e.g. 82.4 Hz", r.Value)
 	}
 	return question, nil
 }
@@ -81,7 +81,7 @@ func (n *neck) centsOf(number int, hz float64) float64 {
 }
 
 // typedLength fills in a height or the thickness of a leaf.
-func (b *Bench) typedLength(n *neck, p *routine.Point, text string, v value, r *batch.Reading) (question Held, err error) {
+func (b *Bench) typedLength(n *neck, p *routine.Point, text string, v value, r *batch.Reading) (question Question, err error) {
 	mm, ok := v.mm()
 	if !ok {
 		return question, batch.Mendable.Errorf("%s: %s is a length, in mm or in", text, p.Words)
@@ -97,10 +97,10 @@ func (b *Bench) typedLength(n *neck, p *routine.Point, text string, v value, r *
 	if err := n.leafOrder(p, mm); err != nil {
 		return question, err
 	}
-	question.Question = b.implausible(n, p, mm)
-	if question.Question == "" && g != nil {
+	question.Asks = b.implausible(n, p, mm)
+	if question.Asks == "" && g != nil {
 		if why := b.locked(g); why != "" {
-			question.Question = fmt.Sprintf("The %s is locked out: %s. Was this measured with another gauge that is in order? It is recorded as typed", g.Name, why)
+			question.Asks = fmt.Sprintf("The %s is locked out: %s. Was this measured with another gauge that is in order? It is recorded as typed", g.Name, why)
 		}
 	}
 	return question, nil

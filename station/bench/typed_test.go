@@ -75,7 +75,7 @@ func TestTypedByHand(t *testing.T) {
 	}
 	s.refused(s.bench.Entry(s.ctx, "10 thou", "mm"), "neither a value nor a serial number")
 	s.ok(s.bench.Entry(s.ctx, "329.6", "mm")) // Hz typed without its unit
-	if h := s.bench.Snapshot().Held; h == nil || !h.Cents || !strings.Contains(h.Question, "Hz") {
+	if h := s.bench.Snapshot().Question; h == nil || !h.Cents || !strings.Contains(h.Asks, "Hz") {
 		t.Fatalf("held %+v", h)
 	}
 	s.ok(s.bench.Answer(s.ctx, false))
@@ -88,7 +88,7 @@ func TestTypedByHand(t *testing.T) {
 		s.ok(s.bench.Entry(s.ctx, "0.25", "mm"))
 	}
 	s.ok(s.bench.Entry(s.ctx, "0.017", "mm")) // an inch value in mm
-	if h := s.bench.Snapshot().Held; h == nil || !strings.Contains(h.Question, "is the unit right") {
+	if h := s.bench.Snapshot().Question; h == nil || !strings.Contains(h.Asks, "is the unit right") {
 		t.Fatalf("held %+v", h)
 	}
 	s.ok(s.bench.Answer(s.ctx, false))

@@ -110,8 +110,8 @@ func (h *hand) press(ctx context.Context) error {
 	if s.Study != nil {
 		return h.pressStudy(ctx, s)
 	}
-	if s.Held != nil {
-		return errors.New("a reading is held with a question: answer it first")
+	if s.Question != nil {
+		return errors.New("a reading is questioned: answer it first")
 	}
 	if s.Next < 0 {
 		return errors.New("the bench asks for nothing now")
@@ -223,7 +223,7 @@ func settled(before, now *bench.Snapshot) bool {
 		}
 		return ""
 	}
-	return now.Taken != before.Taken || now.Held != nil || noticed(now) > noticed(before) || step(now) != step(before)
+	return now.Taken != before.Taken || now.Question != nil || noticed(now) > noticed(before) || step(now) != step(before)
 }
 
 // measure takes reading after reading until the bench asks for nothing more.
@@ -236,9 +236,9 @@ func (h *hand) measure(ctx context.Context) error {
 		}
 		s := h.bench.Snapshot()
 		switch {
-		case s.Held != nil:
+		case s.Question != nil:
 			// It came without a press of ours: a bounce is not used, anything else was really there.
-			if err := h.bench.Answer(ctx, !s.Held.Bounce); err != nil {
+			if err := h.bench.Answer(ctx, !s.Question.Bounce); err != nil {
 				return err
 			}
 			continue
@@ -249,7 +249,7 @@ func (h *hand) measure(ctx context.Context) error {
 			return err
 		}
 		now := h.bench.Snapshot()
-		if now.Held != nil && now.Taken == s.Taken { // our own press, so it is no bounce
+		if now.Question != nil && now.Taken == s.Taken { // our own press, so it is no bounce
 			if err := h.bench.Answer(ctx, true); err != nil {
 				return err
 			}

@@ -287,7 +287,7 @@ func keysOf(s *bench.Snapshot) []key {
 	case s.Study != nil:
 		third.Label, third.Action = "Leave the study", "leave-study"
 		undo.Off, park.Off = s.Study.Taken == 0, true
-	case s.Held != nil:
+	case s.Question != nil:
 		take.Label, take.Action = "Use it", "use"
 		undo.Label, undo.Action = "Discard it", "discard"
 		third.Off, park.Off = true, true

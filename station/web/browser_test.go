@@ -103,7 +103,7 @@ func benchKeys(t *testing.T, ctx context.Context, b *stage, s *shop, url string)
 	press("0.31\r", `entry "0.31" mm`)
 	press("QM-2611-0009\r", `entry "QM-2611-0009" mm`)
 	held := mid
-	held.Held = &bench.Held{Question: "Use it?"}
+	held.Question = &bench.Question{Asks: "Use it?"}
 	open(held)
 	press(" ", "use true")
 	press(fKey(2), "use false")

@@ -124,7 +124,7 @@ func (s *server) event(c *site.Request, snap *bench.Snapshot, lengths unit.Unit,
 // toneOf names the sound of the present state; the page plays it when the name changes.
 func toneOf(s *bench.Snapshot) string {
 	switch {
-	case s.Held != nil:
+	case s.Question != nil:
 		return fmt.Sprintf("refused %d held", s.Taken)
 	case s.Notice != nil && s.Notice.Refused:
 		return fmt.Sprintf("refused %d", s.Notice.ID)
