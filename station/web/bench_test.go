@@ -62,7 +62,7 @@ func TestWrongFieldsReachNothing(t *testing.T) {
 		{"rework", url.Values{"what": {"nut slots"}, "string": {"-2"}}, "is not a whole number"},
 		{"rework", url.Values{"what": {"nut slots"}, "amount": {"1e999"}}, "is not a number"},
 	} {
-		webtest.Wants(t, s.Post("/bench/"+c.path, c.form, http.StatusConflict), c.want)
+		webtest.Wants(t, s.Post("/bench/"+c.path, c.form, http.StatusUnprocessableEntity), c.want)
 		if got := b.noted(); len(got) > 0 {
 			t.Errorf("%s %v reached the bench: %q", c.path, c.form, got)
 		}
