@@ -152,7 +152,11 @@ func (db *DB) migrate(ctx context.Context, what string) error {
 	if _, _, err := db.schema(ctx, db.writer, what); err != nil {
 		return err
 	}
-	if _, err := steps.Up(ctx); err != nil {
+	err = db.unchecked(ctx, func() error {
+		_, err := steps.Up(ctx) // each step with its number in one transaction
+		return err
+	})
+	if err != nil {
 		return translate(err, what)
 	}
 	if err := db.catchUpGrams(ctx); err != nil {

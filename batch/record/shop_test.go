@@ -63,8 +63,13 @@ func clock() func() time.Time {
 
 func newShop(t testing.TB, serials ...string) *shop {
 	t.Helper()
+	return newStation(t, "bench 1", serials...)
+}
+
+func newStation(t testing.TB, station string, serials ...string) *shop {
+	t.Helper()
 	s := &shop{TB: t, ctx: context.Background(), path: filepath.Join(t.TempDir(), "record.db")}
-	s.DB = must(Open(s.path, Options{Station: "bench 1", Now: clock()}))(t)
+	s.DB = must(Open(s.path, Options{Station: station, Now: clock()}))(t)
 	t.Cleanup(func() { _ = s.Close() })
 	s.spec = must(s.AddSpec(s.ctx, "Mara Quill", "bolt.toml", []byte(specText)))(t)
 	s.batch = must(s.OpenBatch(s.ctx, "Mara Quill", batch.Batch{Number: "QM-2611", Spec: s.spec, Planned: 30}, serials))(t)

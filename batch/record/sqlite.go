@@ -52,6 +52,23 @@ func (db *DB) connect(writes, readOnly, filling bool) (*sql.DB, error) {
 	return pool, nil
 }
 
+// unchecked runs fn, outside of transactions, while the writer does not check references: SQLite makes a table that others refer
+// to anew only so, since to drop it is to remove its rows.
+func (db *DB) unchecked(ctx context.Context, fn func() error) error {
+	var checked bool
+	if err := db.writer.QueryRowContext(ctx, `PRAGMA foreign_keys`).Scan(&checked); err != nil || !checked {
+		return errors.Join(err, fn())
+	}
+	if _, err := db.writer.ExecContext(ctx, `PRAGMA foreign_keys = OFF`); err != nil {
+		return err
+	}
+	if err := fn(); err != nil {
+		return err // the record is not opened
+	}
+	_, err := db.writer.ExecContext(ctx, `PRAGMA foreign_keys = ON`)
+	return err
+}
+
 // recognise refuses a database that another program made. A record whose making was cut short is recognised by having
 // nothing in it yet.
 func recognise(ctx context.Context, pool *sql.DB) error {
@@ -79,12 +96,12 @@ func tablesOf(ctx context.Context, pool *sql.DB) (n int, err error) {
 }
 
 // provider has the steps that bring a record up to date.
-func provider(pool *sql.DB) (*goose.Provider, error) {
+func provider(pool *sql.DB, options ...goose.ProviderOption) (*goose.Provider, error) {
 	files, err := fs.Sub(migrations, "migrations")
 	if err != nil {
 		return nil, err
 	}
-	return goose.NewProvider(goose.DialectSQLite3, pool, files)
+	return goose.NewProvider(goose.DialectSQLite3, pool, files, options...)
 }
 
 // meant is the record's error that a result code of SQLite stands for; nil where none does.
@@ -92,6 +109,9 @@ func meant(err error) error {
 	var e *sqlite.Error
 	if !errors.As(err, &e) {
 		return nil
+	}
+	if e.Code() == sqlite3.SQLITE_CONSTRAINT_CHECK { // a migration found what cannot be
+		return ErrCorrupt
 	}
 	switch e.Code() & 0xff { // the primary code
 	case sqlite3.SQLITE_FULL:

@@ -2,7 +2,9 @@ package record
 
 import (
 	"context"
+	"database/sql"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"iter"
 	"strconv"
@@ -236,7 +238,7 @@ func (w *stories) write(r *ready) error {
 		w.serials[0] = r.Serial
 	}
 	w.serials[1] = r.Serial
-	if err := w.necks.add(w.neck, r.id, r.attempts[0].Station, nanos(registered), w.by, w.batch.ID, r.Serial); err != nil {
+	if err := w.necks.add(w.neck, r.id, w.t.station, nanos(registered), w.by, w.batch.ID, r.Serial); err != nil {
 		return err
 	}
 	var f *first
@@ -367,8 +369,26 @@ func (w *stories) entry(by, what, about, detail string, at int64) error {
 	return w.audit.add(e.Seq, w.t.station, at, by, what, about, detail, w.hash)
 }
 
+// taken finds a serial number of these necks that the record had before. The table refuses only what this station registered
+// under its present name.
+func (w *stories) taken() error {
+	var serial string
+	err := w.t.row(`SELECT n.serial FROM necks n CROSS JOIN necks o ON o.serial = n.serial AND o.ord < ?1 WHERE n.ord BETWEEN ?1 AND ?2 LIMIT 1`,
+		w.firstNeck, w.neck-1).Scan(&serial)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil
+	}
+	if err == nil {
+		err = fmt.Errorf("%w: serial number %s", ErrExists, serial)
+	}
+	return err
+}
+
 // finish brings what is kept beside the rows up to date.
 func (w *stories) finish() error {
+	if err := w.taken(); err != nil {
+		return err
+	}
 	if err := w.t.exec(searchMany, w.firstNeck, w.neck-1); err != nil {
 		return err
 	}
