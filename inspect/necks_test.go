@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"testing"
 
 	"github.com/pelletier/go-toml/v2"
@@ -104,6 +105,14 @@ func tolerance(name string) float64 {
 // TestWorkedNecks compares whole results with six worked necks computed with numpy 1.24.2 and scipy 1.10.1 (HiGHS for the
 // minimum zones, an exact convex solve for the bend curves), in the same order.
 func TestWorkedNecks(t *testing.T) {
+	computed := map[string]bool{Intonation: true, FretPosition: true} // not read on these necks; a later characteristic has a reference of its own
+	for _, name := range neckNames {
+		var want Result
+		readJSON(t, filepath.Join(necksFolder, name, "expected.json"), &want)
+		for _, c := range want.Characteristics {
+			computed[c.Name] = true
+		}
+	}
 	for _, name := range neckNames {
 		t.Run(name, func(t *testing.T) {
 			spec, readings := readNeck(t, name)
@@ -120,7 +129,8 @@ func TestWorkedNecks(t *testing.T) {
 				t.Errorf("got conforms %v, %s; want %v, %s", got.Conforms, got.Disposition, want.Conforms, want.Disposition)
 			}
 			c := comparison{t, map[string]float64{}}
-			compareRows(&c, got.Characteristics, want.Characteristics)
+			rows := slices.DeleteFunc(got.Characteristics, func(c Characteristic) bool { return !computed[c.Name] })
+			compareRows(&c, rows, want.Characteristics)
 			compareProfiles(&c, got.Profile, want.Profile)
 			compareClearances(&c, got.Clearance, want.Clearance)
 			compareAdvice(&c, got.Advice, want.Advice)
