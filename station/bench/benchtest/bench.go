@@ -1,0 +1,185 @@
+// Package benchtest takes a bench on a small record of its own into every state that its page shows, for tests of pages: what
+// they show is what a bench publishes, not what somebody thought it does.
+package benchtest
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/batch/record"
+	"sagitta/devices"
+	"sagitta/devices/decode"
+	"sagitta/inspect"
+	"sagitta/station/bench"
+	"sagitta/station/bench/routine"
+	"sagitta/testdata/demo"
+)
+
+// Who works at the bench, and its gauges.
+const (
+	Inspector = "Wren Halloway"
+	Manager   = "Ilse Marchetti-Roe"
+
+	Carriage = "gauge-carriage" // an indicator that sends all the time and has a data key
+	Place    = "gauge-place"    // the carriage's position
+	Height   = "gauge-height"   // sends when its key is pressed
+	Beam     = "gauge-beam"
+)
+
+// Bench is a bench at which the inspector has signed on, with its gauges checked and batch QM-2611 open: three necks to be measured
+// fret by fret. QM-2612's are measured with the beam and judged with guarded acceptance, QM-2613's are swept. Its time moves when a
+// gauge sends.
+type Bench struct {
+	*bench.Bench
+	t      testing.TB
+	Record *record.DB
+	now    atomic.Pointer[time.Time]
+	seq    uint64
+}
+
+// Open makes the bench and its record.
+func Open(t testing.TB) *Bench {
+	t.Helper()
+	b := &Bench{t: t}
+	start := time.Date(2026, 11, 2, 7, 0, 0, 0, time.UTC)
+	b.now.Store(&start)
+	at := func() time.Time { return *b.now.Load() }
+	ctx := t.Context()
+	b.Record = must(record.Open(filepath.Join(t.TempDir(), "record.db"), record.Options{Station: "bench 1", Now: at}))(b.t)
+	t.Cleanup(func() { _ = b.Record.Close() })
+	must(b.Record.AddPerson(ctx, "", Inspector, batch.Inspector))(b.t)
+	must(b.Record.AddPerson(ctx, "", Manager, batch.QualityManager))(b.t)
+	for _, g := range []batch.Gauge{
+		{ID: Carriage, Name: "carriage indicator", Measures: []batch.Kind{batch.Crown}, Capture: devices.CaptureStream, KeyChannel: "K", TravelMM: 12.5},
+		{ID: Place, Name: "carriage position", Measures: []batch.Kind{batch.Position}, Capture: devices.CaptureStream},
+		{ID: Height, Name: "height gauge", Measures: []batch.Kind{batch.ActionHeight, batch.NutHeight}, Capture: devices.CaptureKey},
+		{ID: Beam, Name: "two-foot beam", Measures: []batch.Kind{batch.BeamReading}, Capture: devices.CaptureKey, FeetMM: [2]float64{36.2, 403}, PlungerMM: 214},
+	} {
+		g.Sense, g.ResolutionMM, g.RepeatabilityU, g.CalibrationU = 1, 0.001, 0.002, 0.002
+		g.Path, g.Decoder, g.Masters, g.ZeroLimitMM, g.CheckHours = "/dev/none", "channel and value", []batch.Master{{NominalMM: 1, LimitMM: 0.02}}, 0.02, 8
+		must(b.Record.SaveGauge(ctx, "", g))(b.t)
+	}
+	for number, file := range map[string]string{"QM-2611": "qm-bolt-648.toml", "QM-2612": "qm-flattop-645.toml", "QM-2613": "qm-bolt-648-fretwork.toml"} {
+		spec := must(b.Record.AddSpec(ctx, "", file, must(demo.Files.ReadFile(file))(b.t)))(b.t)
+		must(b.Record.OpenBatch(ctx, "", batch.Batch{Number: number, Spec: spec, Planned: 3}, []string{number + "-0001", number + "-0002", number + "-0003"}))(b.t)
+	}
+	b.Bench = must(bench.New(ctx, bench.Options{Record: b.Record, Now: at, Demo: true}))(b.t)
+	for _, id := range []string{Carriage, Place, Height, Beam} {
+		b.Health(devices.Health{Gauge: id, State: devices.StateLive, Since: start})
+	}
+	b.Do(b.SetInspector(ctx, Inspector))
+	b.Do(b.OpenBatch(ctx, "QM-2611"))
+	for _, id := range []string{Carriage, Height, Beam} {
+		b.Check(id, 1)
+	}
+	return b
+}
+
+// must ends the test where something failed.
+func must[T any](v T, err error) func(testing.TB) T {
+	return func(t testing.TB) T {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+}
+
+// Do ends the test where a command failed.
+func (b *Bench) Do(err error) {
+	b.t.Helper()
+	if err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// Check checks a gauge that reads mm on its 1 mm master.
+func (b *Bench) Check(gauge string, mm float64) {
+	b.t.Helper()
+	b.Do(b.CheckGauge(b.t.Context(), gauge))
+	b.Frame(gauge, 0, true)
+	b.Frame(gauge, mm, true)
+}
+
+// Frame has a gauge send, 600 ms after what was sent before; key says that its data key was pressed.
+func (b *Bench) Frame(gauge string, mm float64, key bool) {
+	now := b.now.Load().Add(600 * time.Millisecond)
+	b.now.Store(&now)
+	b.seq++
+	digits := fmt.Sprintf("%+.3f", mm)
+	b.Reading(devices.Reading{
+		Gauge: gauge, At: now, Seq: b.seq, Offset: int64(b.seq) * 10, Raw: []byte("K:" + digits + "mm\r\n"), Key: key, Decoder: "channel and value@test",
+		Value: decode.Value{Digits: digits, Unit: "mm", Value: mm, UnitNorm: "mm", MM: mm},
+	})
+}
+
+// Neck is how a neck differs from one that is flat but for its relief: that, by how much fret 9 on the bass side stands high, and
+// what is added to the heights of string 3, mm.
+type Neck struct{ Relief, High, Third float64 }
+
+// Sound is a neck that passes.
+var Sound = Neck{Relief: 0.28}
+
+// At is what the neck gives at a point, mm: an even bow on the board's own radius, a little fall-away behind the joint.
+func (n Neck) At(p routine.Point, s *inspect.Spec) float64 {
+	switch p.Point.Kind {
+	case batch.NutHeight:
+		return 0.44
+	case batch.ActionHeight:
+		for _, l := range s.Limits { // in the middle of its limits
+			if l.Characteristic == "action" && l.LowerMM != nil && l.UpperMM != nil && (l.String.Number == p.Point.String || l.String.Each) {
+				mm := (*l.LowerMM + *l.UpperMM) / 2
+				if p.Point.String == 3 {
+					mm += n.Third
+				}
+				return mm
+			}
+		}
+		return 1.55
+	case batch.BeamReading:
+		return 0.2
+	}
+	x := func(fret int) float64 { return inspect.FretX(s.Neck.ScaleMM, fret) }
+	xb, r := x(s.Neck.JointFret), s.Neck.NutRadiusMM
+	z := -0.15 * (p.XMM - xb) / (x(s.Neck.Frets) - xb)
+	if p.XMM < xb {
+		z = n.Relief / ((x(7) - x(1)) * (xb - x(7))) * (xb - p.XMM) * (xb - p.XMM)
+	}
+	if p.Point.Fret == 9 && p.Point.Track == "bass" {
+		z += n.High
+	}
+	return math.Round(1000*(z-r+math.Sqrt(r*r-p.YMM*p.YMM))) / 1000
+}
+
+// Press takes the point asked for of a neck: the key of its gauge, or Space where pitch is confirmed.
+func (b *Bench) Press(n Neck) {
+	b.t.Helper()
+	snap := b.Snapshot()
+	p := snap.Points[snap.Next]
+	if p.Point.Kind == batch.PitchDeclared {
+		b.Do(b.Declare(b.t.Context()))
+		return
+	}
+	b.Frame(p.GaugeID, n.At(p, snap.Batch.Spec.Spec), true)
+	if now := b.Snapshot(); now.Taken == snap.Taken {
+		b.t.Fatalf("%s: nothing was taken: %+v, %+v", p.Words, now.Notice, now.Question)
+	}
+}
+
+// Measure brings a neck to the bench and takes so many of its points; a negative number all that are asked for.
+func (b *Bench) Measure(serial string, n Neck, points int) {
+	b.t.Helper()
+	b.Do(b.Entry(b.t.Context(), serial, "mm"))
+	for i := 0; i != points && b.Snapshot().Next >= 0; i++ {
+		if i > 400 {
+			b.t.Fatal("the routine does not end")
+		}
+		b.Press(n)
+	}
+}

@@ -1,0 +1,143 @@
+package benchtest
+
+import (
+	"testing"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/devices"
+	"sagitta/inspect"
+	"sagitta/station/bench"
+)
+
+// State is one that the bench's page shows.
+type State struct {
+	Name  string
+	Reach func(*Bench) // from a bench that has just been opened
+}
+
+// Snapshot is what a bench publishes that has been taken into the state.
+func (s State) Snapshot(t testing.TB) *bench.Snapshot {
+	t.Helper()
+	b := Open(t)
+	s.Reach(b)
+	return b.Snapshot()
+}
+
+// States are all of them.
+var States = []State{
+	{"no batch", func(b *Bench) { // several are open, and the station was started again
+		b.Bench = must(bench.New(b.t.Context(), bench.Options{Record: b.Record, Now: func() time.Time { return *b.now.Load() }}))(b.t)
+	}},
+	{"idle", func(*Bench) {}},
+	{"pitch", func(b *Bench) { b.Measure("QM-2611-0001", Sound, 0) }},
+	{"mid-neck", midNeck},
+	{"questioned", func(b *Bench) {
+		midNeck(b)
+		b.Frame(Carriage, 9, true)
+	}},
+	{"refused", func(b *Bench) {
+		midNeck(b)
+		b.Frame(Height, 1, true)
+	}},
+	{"gauge pulled", func(b *Bench) {
+		midNeck(b)
+		b.Health(devices.Health{Gauge: Carriage, State: devices.StateUnplugged, Since: *b.now.Load(), ToDo: "Plug the gauge in again; it is found by itself, and then needs a check."})
+	}},
+	{"checking", func(b *Bench) {
+		midNeck(b)
+		b.Do(b.CheckGauge(b.t.Context(), Height))
+		b.Frame(Height, 0, true)
+	}},
+	{"check failed", func(b *Bench) {
+		midNeck(b)
+		b.Check(Carriage, 1.03)
+	}},
+	{"alarm", func(b *Bench) {
+		must(b.Record.RaiseAlarm(b.t.Context(), batch.Alarm{Kind: batch.DriftAlarm, Subject: "drift/" + Height, GaugeID: Height, Seen: 6,
+			Words: "The height gauge moves: its last 6 checks on the 1 mm master went up each time.", LookAt: "The drift chart on the gauge's page."}))(b.t)
+		b.Do(b.ReloadAlarms(b.t.Context()))
+	}},
+	{"study", func(b *Bench) {
+		st := must(b.Record.StartStudy(b.t.Context(), Inspector, Height, batch.StudyPlan{Kind: batch.CrossedStudy, About: "height of five blocks",
+			Parts: []string{"1", "2", "3", "4", "5"}, Appraisers: []string{Inspector, "Ossian Reed"}, Trials: 2, Seed: 3, ToleranceMM: 0.5}))(b.t)
+		b.Do(b.BeginStudy(b.t.Context(), st.ID))
+		b.Frame(Height, 0.2, true)
+	}},
+	{"sweep asked for", sweepAskedFor},
+	{"sweeping", func(b *Bench) {
+		sweepAskedFor(b)
+		b.Frame(Place, 0, false)
+		b.Frame(Carriage, 0.1, false)
+		b.Do(b.Take(b.t.Context()))
+	}},
+	{"passed", func(b *Bench) { b.Measure("QM-2611-0001", Sound, -1) }},
+	{"rework", func(b *Bench) { b.Measure("QM-2611-0001", tooMuchRelief, -1) }},
+	{"high fret", func(b *Bench) { b.Measure("QM-2611-0001", Neck{Relief: 0.28, High: 0.15}, -1) }},
+	{"reworked", func(b *Bench) {
+		b.Measure("QM-2611-0001", tooMuchRelief, -1)
+		b.Do(b.RecordRework(b.t.Context(), batch.ReworkAction{What: "truss rod", Turns: 0.125, Direction: "tighten"}))
+	}},
+	{"repair", decided(inspect.Repair)},
+	{"scrapped", decided(inspect.Scrap)},
+	{"concession", decided(inspect.Concession)},
+	{"round 2", func(b *Bench) {
+		b.Do(b.OpenBatch(b.t.Context(), "QM-2612"))
+		b.Do(b.Entry(b.t.Context(), "QM-2612-0001", "mm"))
+		for n := nearLimit(b); b.Snapshot().Round == 1; {
+			b.Press(n)
+		}
+	}},
+	{"undecided", func(b *Bench) {
+		b.Do(b.OpenBatch(b.t.Context(), "QM-2612"))
+		b.Measure("QM-2612-0001", nearLimit(b), -1)
+	}},
+	{"not measured", func(b *Bench) {
+		b.Measure("QM-2611-0001", Sound, 1)
+		b.Do(b.Skip(b.t.Context()))
+		for b.Snapshot().Next >= 0 {
+			b.Press(Sound)
+		}
+	}},
+	{"parked", func(b *Bench) {
+		midNeck(b)
+		b.Do(b.Park(b.t.Context(), "settling after the rod"))
+	}},
+	{"given up", func(b *Bench) {
+		midNeck(b)
+		b.Do(b.Abandon(b.t.Context(), "scanned by mistake"))
+	}},
+	{"unattended", func(b *Bench) {
+		midNeck(b)
+		b.Working("Inspecting QM-2611-0001 unattended.")
+	}},
+}
+
+var tooMuchRelief = Neck{Relief: 0.46}
+
+func midNeck(b *Bench) { b.Measure("QM-2611-0001", Sound, 12) }
+
+func sweepAskedFor(b *Bench) {
+	b.Do(b.OpenBatch(b.t.Context(), "QM-2613"))
+	b.Measure("QM-2613-0001", Sound, 1)
+}
+
+// decided is a neck with too much relief on which a person has decided.
+func decided(d inspect.Disposition) func(*Bench) {
+	return func(b *Bench) {
+		b.Measure("QM-2611-0001", tooMuchRelief, -1)
+		b.Do(b.Decide(b.t.Context(), d, Manager, "looked at together"))
+	}
+}
+
+// nearLimit is a neck whose third string lies half a micrometre above its lower limit, by the specification on the bench.
+func nearLimit(b *Bench) Neck {
+	b.t.Helper()
+	for _, l := range b.Snapshot().Batch.Spec.Spec.Limits {
+		if l.Characteristic == "action" && l.String.Number == 3 {
+			return Neck{Relief: Sound.Relief, Third: (*l.LowerMM-*l.UpperMM)/2 + 0.0005}
+		}
+	}
+	b.t.Fatal("no limit for the action of string 3")
+	return Neck{}
+}

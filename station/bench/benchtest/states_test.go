@@ -1,0 +1,61 @@
+package benchtest
+
+import (
+	"testing"
+
+	"sagitta/inspect"
+	"sagitta/station/bench"
+)
+
+// what each state must show.
+var shows = map[string]func(*bench.Snapshot) bool{
+	"no batch":        func(s *bench.Snapshot) bool { return s.Stage == bench.NoBatch },
+	"idle":            func(s *bench.Snapshot) bool { return s.Stage == bench.Idle && s.Inspector == Inspector },
+	"pitch":           func(s *bench.Snapshot) bool { return s.Stage == bench.Measuring && s.Next == 0 },
+	"mid-neck":        func(s *bench.Snapshot) bool { return s.Stage == bench.Measuring && s.Next == 12 && s.Result != nil },
+	"questioned":      func(s *bench.Snapshot) bool { return s.Question != nil && s.Question.Asks != "" },
+	"refused":         func(s *bench.Snapshot) bool { return s.Notice != nil && s.Notice.Refused && s.Next == 12 },
+	"gauge pulled":    func(s *bench.Snapshot) bool { return s.Gauges[0].Locked && s.Notice != nil && s.Notice.Refused },
+	"checking":        func(s *bench.Snapshot) bool { return s.Check != nil && s.Check.Step == "master" && s.Next == 12 },
+	"check failed":    func(s *bench.Snapshot) bool { return s.Check == nil && s.Doubt != "" && s.Gauges[0].Locked },
+	"alarm":           func(s *bench.Snapshot) bool { return len(s.Alarms) == 1 && s.AllAlarms == 1 },
+	"study":           func(s *bench.Snapshot) bool { return s.Study != nil && s.Study.Taken == 1 },
+	"sweep asked for": func(s *bench.Snapshot) bool { return s.Sweep != nil && !s.Sweep.Running },
+	"sweeping":        func(s *bench.Snapshot) bool { return s.Sweep != nil && s.Sweep.Running },
+	"passed":          verdict(inspect.Pass, ""),
+	"rework":          verdict(inspect.Rework, ""),
+	"high fret":       verdict(inspect.Rework, ""),
+	"reworked":        func(s *bench.Snapshot) bool { return verdict(inspect.Rework, "")(s) && len(s.Rework) == 1 },
+	"repair":          verdict(inspect.Repair, Manager),
+	"scrapped":        verdict(inspect.Scrap, Manager),
+	"concession":      verdict(inspect.Concession, Manager),
+	"round 2":         func(s *bench.Snapshot) bool { return s.Stage == bench.Measuring && s.Round == 2 },
+	"undecided":       func(s *bench.Snapshot) bool { return s.Stage == bench.PersonDecides && s.Round == 3 },
+	"not measured":    func(s *bench.Snapshot) bool { return s.Stage == bench.PersonDecides && s.Round == 1 },
+	"parked": func(s *bench.Snapshot) bool {
+		return s.Stage == bench.Idle && len(s.Parked) == 1 && s.Parked[0].Taken == 12
+	},
+	"given up":   func(s *bench.Snapshot) bool { return s.Stage == bench.Idle && len(s.Parked) == 0 && s.Notice != nil },
+	"unattended": func(s *bench.Snapshot) bool { return s.Working != "" },
+}
+
+func verdict(d inspect.Disposition, by string) func(*bench.Snapshot) bool {
+	return func(s *bench.Snapshot) bool {
+		return s.Stage == bench.Decided && s.Verdict.Disposition == d && s.Verdict.DecidedBy == by
+	}
+}
+
+// TestStates reaches every state.
+func TestStates(t *testing.T) {
+	if len(shows) != len(States) {
+		t.Errorf("%d states, %d looked at", len(States), len(shows))
+	}
+	for _, s := range States {
+		t.Run(s.Name, func(t *testing.T) {
+			snap := s.Snapshot(t)
+			if !shows[s.Name](snap) {
+				t.Errorf("stage %s, next %d, round %d, verdict %+v, notice %+v", snap.Stage, snap.Next, snap.Round, snap.Verdict, snap.Notice)
+			}
+		})
+	}
+}
