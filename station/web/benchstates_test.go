@@ -1,0 +1,52 @@
+package web
+
+import (
+	"html"
+	"net/http"
+	"strings"
+	"testing"
+
+	"sagitta/station/bench"
+	"sagitta/station/bench/benchtest"
+)
+
+// TestPageOfEveryState shows what a bench publishes in each of its states: the page says what is on the bench, what is asked and
+// what was answered.
+func TestPageOfEveryState(t *testing.T) {
+	b, s := storybook(t)
+	for _, state := range benchtest.States {
+		snap := state.Snapshot(t)
+		b.show(*snap)
+		page := html.UnescapeString(s.Get("/", http.StatusOK))
+		for _, said := range sentences(snap) {
+			if !strings.Contains(page, said) {
+				t.Errorf("%s: the page does not say %q", state.Name, said)
+			}
+		}
+	}
+}
+
+// sentences are what a snapshot has its page say.
+func sentences(s *bench.Snapshot) []string {
+	says := []string{s.Serial, s.Doubt, s.Working}
+	if s.Notice != nil {
+		says = append(says, s.Notice.Text)
+	}
+	switch { // what stands in front
+	case s.Check != nil:
+		says = append(says, s.Check.Words)
+	case s.Study != nil:
+		says = append(says, s.Study.Appraiser, s.Study.Seen)
+	case s.Question != nil:
+		says = append(says, s.Question.Asks)
+	case s.Sweep != nil:
+		says = append(says, s.Sweep.Words())
+	}
+	for _, a := range s.Alarms {
+		says = append(says, a.Words, a.LookAt)
+	}
+	for _, n := range s.Parked {
+		says = append(says, n.Serial, n.Reason)
+	}
+	return says
+}
