@@ -35,14 +35,15 @@ var arrows = map[string]string{
 
 	"export": "batch batch/stat batch/spc batch/study batch/tell inspect inspect/unit",
 
-	"station":               "station/command",
-	"station/command":       "station/app station/demo station/web batch/... devices/... export inspect/...",
-	"station/demo":          "station/app station/bench station/bench/routine batch batch/history batch/record batch/tell devices devices/simulate export inspect testdata/demo",
-	"station/app":           "station/bench station/alarm station/web batch batch/record devices devices/decode inspect",
-	"station/alarm":         "station/bench batch batch/spc batch/tell inspect inspect/unit",
-	"station/bench":         "station/bench/... batch batch/tell batch/study batch/sampling devices devices/decode inspect/...",
-	"station/bench/routine": "batch inspect inspect/sweep inspect/unit",
-	"station/bench/gate":    "batch batch/tell inspect inspect/unit",
+	"station":                 "station/command",
+	"station/command":         "station/app station/demo station/web batch/... devices/... export inspect/...",
+	"station/demo":            "station/app station/bench station/bench/routine batch batch/history batch/record batch/tell devices devices/simulate export inspect testdata/demo",
+	"station/app":             "station/bench station/alarm station/web batch batch/record devices devices/decode inspect",
+	"station/alarm":           "station/bench batch batch/spc batch/tell inspect inspect/unit",
+	"station/bench":           "station/bench/... batch batch/tell batch/study batch/sampling devices devices/decode inspect/...",
+	"station/bench/benchtest": "station/bench station/bench/routine batch batch/record devices devices/decode inspect testdata/demo",
+	"station/bench/routine":   "batch inspect inspect/sweep inspect/unit",
+	"station/bench/gate":      "batch batch/tell inspect inspect/unit",
 
 	// Of the pages only web itself knows the groups; no group knows another, and what they share knows none.
 	"station/web":         "station/web/... " + pagesMay,
