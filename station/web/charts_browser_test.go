@@ -3,11 +3,12 @@ package web
 import (
 	"context"
 	"fmt"
-	"sagitta/station/web/webtest"
 	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
+
+	"sagitta/station/web/webtest"
 )
 
 // The quality manager's questions on the batch's page, asked in a browser: every chart is drawn, a point leads to its neck,

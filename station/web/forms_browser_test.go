@@ -1,10 +1,11 @@
 package web
 
 import (
-	"sagitta/station/web/webtest"
 	"testing"
 
 	"github.com/chromedp/chromedp"
+
+	"sagitta/station/web/webtest"
 )
 
 // What is typed into a page's form survives a reload and the switch of light, belongs to the unit it was typed in, and is

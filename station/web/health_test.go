@@ -1,6 +1,7 @@
 package web
 
 import (
+	"net/http"
 	"strings"
 	"testing"
 	"time"
@@ -55,5 +56,16 @@ func TestGaugesSayWhatTheyNeed(t *testing.T) {
 	webtest.Wants(t, page, "The gauge is not ready: what it needs stands beside it.")
 	if strings.Contains(page, `since <span class="quiet">since`) {
 		t.Error("the page says since twice")
+	}
+}
+
+// The number of open alarms stands beside its page everywhere, in words; none says nothing.
+func TestOpenAlarmsAreCountedOnEveryPage(t *testing.T) {
+	s := openShop(t).fill()
+	webtest.Wants(t, s.Get("/necks", http.StatusOK), `<a href="/alarms">Alarms <span id="alarm-count"></span></a>`)
+	s.Alarms = 3
+	webtest.Wants(t, s.Get("/necks", http.StatusOK), `<a href="/alarms">Alarms <span id="alarm-count">3 open</span></a>`)
+	if w := s.Do(webtest.Request(http.MethodGet, "/health", nil)); w.Header().Get("X-Alarms") != "3 open" {
+		t.Errorf("the pages' module hears %q", w.Header().Get("X-Alarms"))
 	}
 }

@@ -2,10 +2,12 @@ package web
 
 import (
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 	"testing"
 
+	"sagitta/batch"
 	"sagitta/station/web/webtest"
 )
 
@@ -20,4 +22,14 @@ func TestTrendLeadsToTheNecks(t *testing.T) {
 	}
 	webtest.Wants(t, behind, `href="/batches/QM-2509?reason=relief#necks"`)
 	webtest.Wants(t, s.Get("/batches/QM-2509?reason=relief", http.StatusOK), "of "+rows[i][3]+" failing first by relief")
+}
+
+// TestAlarmsStandOnTheirBatch looks for an alarm on its batch's page, before and after it is acknowledged there.
+func TestAlarmsStandOnTheirBatch(t *testing.T) {
+	s := openShop(t).fill()
+	webtest.Must[bool](s)(s.Rec.RaiseAlarm(t.Context(), batch.Alarm{Kind: batch.SignalAlarm, Subject: "signal/x", BatchID: s.Batch.ID, About: "relief/bass//7", Words: "Relief gives a signal at neck QM-2611-0002: test 2."}))
+	webtest.Wants(t, s.Get("/batches/QM-2611", http.StatusOK), "Relief gives a signal")
+	open := webtest.Must[[]batch.Alarm](s)(s.Rec.OpenAlarms(t.Context()))
+	s.Post("/alarms/"+open[0].ID+"/acknowledge", url.Values{"by": {"Tove Aske"}, "note": {"new press, settled"}, "back": {"/batches/QM-2611"}}, http.StatusSeeOther)
+	webtest.Wants(t, s.Get("/batches/QM-2611", http.StatusOK), "Tove Aske", "new press, settled")
 }

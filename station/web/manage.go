@@ -66,9 +66,3 @@ func (s *server) gaugeRoutes(g *site.Group) {
 	g.GET("/gauges/:id/certificates/:certificate", s.certificateFile)
 	g.POST("/gauges/:id/retire", s.retireGauge)
 }
-
-// peopleRoutes registers a group of pages.
-func (s *server) peopleRoutes(g *site.Group) {
-	g.GET("/people", s.people)
-	g.POST("/people", s.addPerson)
-}

@@ -2,10 +2,11 @@ package web
 
 import (
 	"net/http/httptest"
-	"sagitta/station/web/webtest"
 	"testing"
 
 	"github.com/chromedp/chromedp"
+
+	"sagitta/station/web/webtest"
 )
 
 // TestOutgoingAuditInBrowser goes from a batch's page through an audit to its signed result with the mouse and the keyboard,

@@ -15,7 +15,6 @@ import (
 func pageFuncs() template.FuncMap {
 	return template.FuncMap{
 		"kilobytes":    func(bytes int) int { return (bytes + 999) / 1000 },
-		"usualBase":    func() int { return batch.UsualBase },
 		"auditShape":   show.OutgoingShape,
 		"hold":         func(f *batch.OutgoingFinding) string { return tell.Hold(*f) },
 		"findingShape": func(conforms bool) string { return show.Pick(conforms, "pass", "rework") },

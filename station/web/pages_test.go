@@ -248,14 +248,6 @@ func TestGaugePages(t *testing.T) {
 	s.Get("/gauges/none", 404)
 }
 
-func TestPeople(t *testing.T) {
-	s := openShop(t)
-	s.Post("/people", url.Values{"name": {"Åse O'Quill <i>"}, "role": {"inspector"}}, 303)
-	page := s.Get("/people", 200)
-	webtest.Wants(t, page, "Åse O&#39;Quill &lt;i&gt;", "1 inspector, 0 repairers, 0 quality managers")
-	webtest.Wants(t, s.Post("/people", url.Values{"role": {"king"}}, 422), "Give name", "&#34;king&#34; is not offered")
-}
-
 func TestHostileSerialIsEscapedEverywhere(t *testing.T) {
 	s := openShop(t).fill()
 	hostile := `"><script>alert(1)</script>`
@@ -323,4 +315,15 @@ func TestExplainPageSaysWhatIsMissing(t *testing.T) {
 		t.Error("a value that there is not has an uncertainty")
 	}
 	webtest.Wants(t, s.Get("/necks/QM-2611-0005/explain?attempt=1&name=twist", http.StatusOK), "No value: the readings lack")
+}
+
+// A specification's page says what is watched, by default too.
+func TestSpecificationSaysWhatIsWatched(t *testing.T) {
+	s := openShop(t).fill()
+	webtest.Wants(t, s.Get("/specs/"+s.Spec.ID, http.StatusOK), "Control charts watched", "relief", "Run tests that raise an alarm", "1, 2, 3", "from 10 inspected necks on")
+	text := webtest.SpecText + "\n[alarms]\ncharacteristics = [\"action\"]\ntests = []\nleast_necks = 4\n"
+	to := s.Post("/specs", url.Values{"text": {strings.Replace(text, `revision = "B"`, `revision = "C"`, 1)}, "by": {"Tove Aske"}}, http.StatusSeeOther)
+	webtest.Wants(t, s.Get(to, http.StatusOK), "from 4 inspected necks on", "none")
+	webtest.Wants(t, s.Post("/specs", url.Values{"text": {strings.Replace(text, `["action"]`, `["hump"]`, 1)}, "by": {"Tove Aske"}}, http.StatusUnprocessableEntity),
+		"alarms.characteristics[1]: found &#34;hump&#34;; allowed: a characteristic with a limit here")
 }

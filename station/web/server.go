@@ -13,6 +13,8 @@ import (
 
 	"sagitta/batch"
 	"sagitta/devices"
+	"sagitta/station/web/alarms"
+	"sagitta/station/web/people"
 	"sagitta/station/web/site"
 	"sagitta/station/web/trend"
 )
@@ -71,12 +73,10 @@ func compose(opt Options) (*site.Site, error) {
 		{"Bench", "bench", s.benchRoutes},
 		{"Batches", "batches", s.batchRoutes},
 		{"Batches", "outgoing", s.outgoingRoutes},
-		{"Alarms", "alarms", s.alarmRoutes},
 		{"Necks", "necks", s.neckRoutes},
 		{"Specifications", "specs", s.specRoutes},
 		{"Gauges", "gauges", s.gaugeRoutes},
 		{"Gauges", "studies", s.studyRoutes},
-		{"People", "people", s.peopleRoutes},
 	} {
 		own, err := fs.Sub(files, "templates/"+g.templates)
 		if err != nil {
@@ -91,8 +91,14 @@ func compose(opt Options) (*site.Site, error) {
 		}
 		g.routes(group)
 	}
-	if err := trend.Mount(k, trend.Options{Record: opt.Record, Now: opt.Now}); err != nil {
-		return nil, err
+	for _, mount := range []func() error{
+		func() error { return alarms.Mount(k, alarms.Options{Record: opt.Record, Bench: opt.Bench}) },
+		func() error { return trend.Mount(k, trend.Options{Record: opt.Record, Now: opt.Now}) },
+		func() error { return people.Mount(k, people.Options{Record: opt.Record}) },
+	} {
+		if err := mount(); err != nil {
+			return nil, err
+		}
 	}
 	return k, nil
 }

@@ -4,9 +4,10 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
-	"sagitta/station/web/webtest"
 	"strings"
 	"testing"
+
+	"sagitta/station/web/webtest"
 )
 
 // The switches of a refused form's page lead to a page that can be got, also where the form was refused before and so sent

@@ -5,9 +5,10 @@ import (
 	"io"
 	"net/http"
 	"net/url"
-	"sagitta/station/web/webtest"
 	"strings"
 	"testing"
+
+	"sagitta/station/web/webtest"
 )
 
 // outline is what a page is made of for somebody who cannot see it.

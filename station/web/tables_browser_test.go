@@ -3,10 +3,11 @@ package web
 import (
 	"context"
 	"net/http/httptest"
-	"sagitta/station/web/webtest"
 	"testing"
 
 	"github.com/chromedp/chromedp"
+
+	"sagitta/station/web/webtest"
 )
 
 // pagesInBrowser opens the filled shop's pages in a headless browser and returns their address.

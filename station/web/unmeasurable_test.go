@@ -2,9 +2,10 @@ package web
 
 import (
 	"net/url"
-	"sagitta/station/web/webtest"
 	"strings"
 	"testing"
+
+	"sagitta/station/web/webtest"
 )
 
 // TestLimitsThatAreNeverMeasured: a specification whose own routine leaves a limit out is taken, with a warning wherever it

@@ -1,6 +1,9 @@
-package web
+// Package people is the page of who works with the record, and in which role.
+package people
 
 import (
+	"context"
+	"embed"
 	"net/http"
 	"slices"
 
@@ -9,6 +12,32 @@ import (
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
+
+//go:embed templates
+var files embed.FS
+
+// Record is what the page asks of the station's record.
+type Record interface {
+	People(ctx context.Context) ([]batch.Person, error)
+	AddPerson(ctx context.Context, by, name string, role batch.Role) (batch.Person, error)
+}
+
+// Options are what the page reads.
+type Options struct{ Record Record }
+
+type server struct{ opt Options }
+
+// Mount puts the page on the site.
+func Mount(k *site.Site, opt Options) error {
+	g, err := k.Group("People", files, nil)
+	if err != nil {
+		return err
+	}
+	s := &server{opt: opt}
+	g.GET("/people", s.people)
+	g.POST("/people", s.addPerson)
+	return nil
+}
 
 // roleWords says what each role may do.
 var roleWords = []form.Option{
@@ -24,14 +53,14 @@ type peoplePage struct {
 	Form     *form.Form
 }
 
-func (s *server) peopleForm() *form.Form {
+func peopleForm() *form.Form {
 	return &form.Form{Groups: []form.Group{{Fields: []form.Field{
 		{Name: "name", Label: "Name", Kind: "text", Allowed: "as it stands in reports; 1 to 80 characters", Needed: true},
 		{Name: "role", Label: "Role", Kind: "select", Options: slices.Clone(roleWords), Value: string(batch.Inspector), Needed: true},
 	}}}}
 }
 
-func (s *server) people(c *site.Request) error { return s.showPeople(c, http.StatusOK, s.peopleForm()) }
+func (s *server) people(c *site.Request) error { return s.showPeople(c, http.StatusOK, peopleForm()) }
 
 func (s *server) showPeople(c *site.Request, status int, f *form.Form) error {
 	all, err := s.opt.Record.People(c.Request.Context())
@@ -53,7 +82,7 @@ func (s *server) showPeople(c *site.Request, status int, f *form.Form) error {
 }
 
 func (s *server) addPerson(c *site.Request) error {
-	f := s.peopleForm()
+	f := peopleForm()
 	f.Fill(c)
 	name, role := f.Text("name", 80), batch.Role(f.Choice("role"))
 	if f.Ok() {

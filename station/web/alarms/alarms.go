@@ -1,6 +1,10 @@
-package web
+// Package alarms is the page of what asks to be looked at, and where it is answered.
+package alarms
 
 import (
+	"context"
+	"embed"
+	"html/template"
 	"net/http"
 	"slices"
 	"strings"
@@ -10,10 +14,39 @@ import (
 	"sagitta/station/web/site"
 )
 
-// alarmRoutes registers the alarms' page and their acknowledging.
-func (s *server) alarmRoutes(g *site.Group) {
+//go:embed templates
+var files embed.FS
+
+// Record is what the page asks of the station's record.
+type Record interface {
+	OpenAlarms(ctx context.Context) ([]batch.Alarm, error)
+	AcknowledgeAlarm(ctx context.Context, by, id, note string) error
+	People(ctx context.Context) ([]batch.Person, error)
+}
+
+// Bench is told of an alarm that was answered.
+type Bench interface {
+	ReloadAlarms(ctx context.Context) error
+}
+
+// Options are what the page reads and acts on.
+type Options struct {
+	Record Record
+	Bench  Bench
+}
+
+type server struct{ opt Options }
+
+// Mount puts the page on the site.
+func Mount(k *site.Site, opt Options) error {
+	g, err := k.Group("Alarms", files, template.FuncMap{"usualBase": func() int { return batch.UsualBase }})
+	if err != nil {
+		return err
+	}
+	s := &server{opt: opt}
 	g.GET("/alarms", func(c *site.Request) error { return s.showAlarms(c, http.StatusOK, acknowledgement{}) })
 	g.POST("/alarms/:id/acknowledge", s.acknowledge)
+	return nil
 }
 
 // mostAlarms is how many alarms the page lists at once.
