@@ -166,7 +166,7 @@ func (s studying) frame(b *Bench, g *batch.Gauge, r devices.Reading) error {
 
 func (s checking) frame(b *Bench, g *batch.Gauge, r devices.Reading) error {
 	if s.Gauge.ID != g.ID {
-		return s.other(b, g, r)
+		return s.other(g, r)
 	}
 	b.shows(g, r)
 	if !r.Key {
@@ -180,7 +180,7 @@ func (s checking) frame(b *Bench, g *batch.Gauge, r devices.Reading) error {
 }
 
 // other refuses the press of another gauge than the one under check.
-func (s checking) other(b *Bench, g *batch.Gauge, r devices.Reading) error {
+func (s checking) other(g *batch.Gauge, r devices.Reading) error {
 	if !r.Key {
 		return nil
 	}

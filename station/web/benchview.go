@@ -345,7 +345,7 @@ func checkKey(gauges []bench.GaugeLine) string {
 }
 
 // benchFuncs are what the bench page's parts call.
-func benchFuncs(now func() time.Time) template.FuncMap {
+func benchFuncs() template.FuncMap {
 	return template.FuncMap{
 		"checksDue":  checksDue,
 		"checkKey":   checkKey,

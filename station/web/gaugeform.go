@@ -51,7 +51,7 @@ func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decod
 			length("plunger", "Plunger's place", "two-foot beam only: between the feet", g.PlungerMM, false),
 		}},
 		{Title: "How it is found and read", Note: "The adapter's USB identity finds the gauge again on any port. Where there is none, give the port.", Fields: []form.Field{
-			portField(g, ports),
+			portField(ports),
 			{Name: "usb_vendor", Label: "USB vendor", Kind: "text", Allowed: "four hex digits, or empty", Value: g.USBVendor},
 			{Name: "usb_product", Label: "USB product", Kind: "text", Allowed: "four hex digits, or empty", Value: g.USBProduct},
 			{Name: "usb_serial", Label: "USB serial number", Kind: "text", Allowed: "as the adapter gives it", Value: g.USBSerial},
@@ -88,7 +88,7 @@ func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decod
 }
 
 // portField lists the ports that can be seen; picking one fills in its identity.
-func portField(g batch.Gauge, ports []devices.PortInfo) form.Field {
+func portField(ports []devices.PortInfo) form.Field {
 	fd := form.Field{Name: "port", Label: "Take the identity from a port", Kind: "select", Allowed: "ports seen now; the fields below stay when none is picked",
 		Options: []form.Option{{Value: "", Label: "no, keep what stands below", On: true}}}
 	for _, p := range ports {
@@ -117,6 +117,15 @@ func portWords(p devices.PortInfo) string {
 func gaugeFrom(f *form.Form, g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo) batch.Gauge {
 	foot := f.Field("capture").Value == devices.CaptureFoot // measures nothing, so that what says how well is not asked for
 	f.Field("resolution").Needed, f.Field("zero_limit").Needed = !foot, !foot
+	measuresFrom(f, &g, lengths, foot)
+	portFrom(f, &g, ports, foot)
+	uncertaintyFrom(f, &g, lengths)
+	checksFrom(f, &g, lengths)
+	return g
+}
+
+// measuresFrom reads what the gauge measures; foot tells that it is a foot switch, which measures nothing.
+func measuresFrom(f *form.Form, g *batch.Gauge, lengths unit.Unit, foot bool) {
 	g.Name = f.Text("name", 80)
 	g.Measures = nil
 	for _, k := range f.Field("measures").Chosen() {
@@ -141,18 +150,21 @@ func gaugeFrom(f *form.Form, g batch.Gauge, lengths unit.Unit, ports []devices.P
 	if slices.Contains(g.Measures, batch.BeamReading) && !(g.FeetMM[0] < g.PlungerMM && g.PlungerMM < g.FeetMM[1]) {
 		f.Field("plunger").Fail("A two-foot beam needs both feet and the plunger between them: first foot < plunger < second foot.")
 	}
+}
 
+// portFrom reads what the gauge is found and read by.
+func portFrom(f *form.Form, g *batch.Gauge, ports []devices.PortInfo, foot bool) {
 	g.USBVendor, g.USBProduct = hexIdentity(f, "usb_vendor"), hexIdentity(f, "usb_product")
 	g.USBSerial, g.USBSocket, g.Path = f.Text("usb_serial", 120), f.Text("usb_socket", 120), f.Text("path", 250)
 	if picked := f.Choice("port"); picked != "" {
 		for _, p := range ports {
 			if p.Name == picked {
-				bind(&g, p, ports)
+				bind(g, p, ports)
 			}
 		}
 	}
 	g.Capture, g.FootSwitch, g.Prefix = f.Choice("capture"), f.Choice("foot_switch"), f.Text("prefix", 20)
-	captureFits(f, g)
+	captureFits(f, *g)
 	if g.USBVendor == "" && g.Path == "" && g.Capture != devices.CaptureTyped {
 		f.Field("path").Fail("Neither a USB identity nor a port is given. Pick the port above, or type one of them.")
 	}
@@ -163,7 +175,10 @@ func gaugeFrom(f *form.Form, g batch.Gauge, lengths unit.Unit, ports []devices.P
 		}
 	}
 	g.Channel, g.KeyChannel = f.Text("channel", 40), f.Text("key_channel", 40)
+}
 
+// uncertaintyFrom reads what is known of the gauge's errors.
+func uncertaintyFrom(f *form.Form, g *batch.Gauge, lengths unit.Unit) {
 	g.CalibrationU, g.RepeatabilityU, g.ReferenceU = f.Length("u_calibration", lengths, 0, 0.5), f.Length("u_repeatability", lengths, 0, 0.5), f.Length("u_reference", lengths, 0, 0.5)
 	g.Calibration, g.Reference = nil, nil
 	for _, p := range f.Pairs("calibration", lengths) {
@@ -172,9 +187,11 @@ func gaugeFrom(f *form.Form, g batch.Gauge, lengths unit.Unit, ports []devices.P
 	for _, p := range f.Pairs("reference", lengths) {
 		g.Reference = append(g.Reference, batch.ReferencePoint{XMM: p[0], ReadingMM: p[1]})
 	}
-
 	g.UReason = cmp.Or(f.Text("u_reason", 300), g.UReason)
+}
 
+// checksFrom reads how the gauge is checked.
+func checksFrom(f *form.Form, g *batch.Gauge, lengths unit.Unit) {
 	g.ZeroLimitMM = f.Length("zero_limit", lengths, 0.0001, 1)
 	g.Masters = nil
 	for i, p := range f.Pairs("masters", lengths) {
@@ -185,7 +202,6 @@ func gaugeFrom(f *form.Form, g batch.Gauge, lengths unit.Unit, ports []devices.P
 	}
 	g.EachShift = f.Choice("each_shift") == "yes"
 	g.CheckHours = f.Number("check_hours", 0, 8760)
-	return g
 }
 
 // hexIdentity reads a USB vendor or product number.
@@ -195,7 +211,7 @@ func hexIdentity(f *form.Form, name string) string {
 		return ""
 	}
 	if _, err := strconv.ParseUint(fd.Value, 16, 16); err != nil || len(fd.Value) != 4 {
-		fd.Fail("%q is not four hex digits, as in 04d8.", fd.Value)
+		fd.Fail("%q is not four hex digits, as in e71a.", fd.Value)
 	}
 	return strings.ToLower(fd.Value)
 }

@@ -208,7 +208,7 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, lengths unit.Uni
 		p.Attempts = append(p.Attempts, a)
 	}
 	for i := range p.Attempts {
-		p.Attempts[i].Rework = reworkRows(spec, rework, p.Attempts, i, lengths)
+		p.Attempts[i].Rework = reworkRows(rework, p.Attempts, i, lengths)
 	}
 	slices.Reverse(p.Attempts)
 	p.newest(spec, lengths)
@@ -313,7 +313,7 @@ type reworkRow struct {
 }
 
 // reworkRows lists what was done after attempt i; what came of it is the next attempt's mean relief.
-func reworkRows(spec *inspect.Spec, all []batch.ReworkAction, attempts []attemptView, i int, lengths unit.Unit) []reworkRow {
+func reworkRows(all []batch.ReworkAction, attempts []attemptView, i int, lengths unit.Unit) []reworkRow {
 	var rows []reworkRow
 	for _, a := range all {
 		if a.InspectionID != attempts[i].ID {

@@ -134,7 +134,7 @@ func (s *server) showPlan(c *site.Request, status int, draw *form.Form) error {
 			return err
 		}
 		if p.Draw = draw; draw == nil && p.Plan != nil {
-			if p.Draw, err = s.drawForm(c, p.Plan.Size); err != nil {
+			if p.Draw, err = s.drawForm(c); err != nil {
 				return err
 			}
 		}
@@ -219,7 +219,7 @@ func (p *planPage) find(lot int) error {
 	return nil
 }
 
-func (s *server) drawForm(c *site.Request, n int) (*form.Form, error) {
+func (s *server) drawForm(c *site.Request) (*form.Form, error) {
 	by, err := c.ByField(batch.QualityManager)
 	by.Label = "Drawn by"
 	return &form.Form{Groups: []form.Group{{Fields: []form.Field{by}}}}, err
@@ -232,7 +232,7 @@ func (s *server) drawAudit(c *site.Request) error {
 	if err != nil {
 		return err
 	}
-	f, err := s.drawForm(c, 0)
+	f, err := s.drawForm(c)
 	if err != nil {
 		return err
 	}
@@ -254,7 +254,7 @@ func (s *server) drawAudit(c *site.Request) error {
 }
 
 // outgoingStory tells the audits that the neck was drawn in.
-func (t *teller) outgoing(all []batch.DrawnIn) error {
+func (t *teller) outgoing(all []batch.DrawnIn) {
 	for _, d := range all {
 		t.add(d.At, "", "Drawn for the outgoing audit of batch %s by %s: one of %d of %d necks.", d.BatchNumber, d.By, d.Size(), d.LotSize)
 		if f := d.Finding; f != nil {
@@ -271,5 +271,4 @@ func (t *teller) outgoing(all []batch.DrawnIn) error {
 			t.add(d.EndedAt, "", "The outgoing audit of batch %s was %s by %s. %s", d.BatchNumber, show.Pick(d.State == batch.OutgoingGivenUp, "given up", "signed"), d.EndedBy, tell.Outgoing(d.OutgoingAudit))
 		}
 	}
-	return nil
 }

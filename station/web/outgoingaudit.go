@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"slices"
@@ -145,35 +146,46 @@ func (s *server) showOutgoing(c *site.Request, status int, typed outgoingForms) 
 	}
 	switch {
 	case p.Open:
-		if p.By, err = s.lookedBy(c); err != nil {
-			return err
-		}
-		if typed.by != nil {
-			p.By = *typed.by
-		}
-		if p.Sign == nil && a.Found == a.Size() {
-			if p.Sign, err = s.signForm(c, a); err != nil {
-				return err
-			}
-		}
-		if p.GiveUp == nil {
-			if p.GiveUp, err = s.giveUpAuditForm(c); err != nil {
-				return err
-			}
-		}
+		err = s.auditForms(c, &p, typed.by)
 	case a.State != batch.OutgoingGivenUp:
-		model, err := s.opt.Record.ModelAudits(ctx, a.Model)
-		if err != nil {
-			return err
-		}
-		st, err := batch.Switching(model, a.AQL)
-		if err != nil {
-			return err
-		}
-		p.Next = fmt.Sprintf("The next lot of %s at AQL %s: %s. %s", a.Model, show.Plain(a.AQL),
-			tell.Severity(st.Next), tell.Standing(st))
+		p.Next, err = s.nextLot(ctx, a)
+	}
+	if err != nil {
+		return err
 	}
 	return c.Show(status, "outgoingaudit", "Outgoing audit of "+a.BatchNumber, p)
+}
+
+// auditForms gives the page of an open audit the forms that were not typed into; by is the field that was.
+func (s *server) auditForms(c *site.Request, p *outgoingPage, by *form.Field) (err error) {
+	if p.By, err = s.lookedBy(c); err != nil {
+		return err
+	}
+	if by != nil {
+		p.By = *by
+	}
+	if p.Sign == nil && p.Audit.Found == p.Audit.Size() {
+		if p.Sign, err = s.signForm(c); err != nil {
+			return err
+		}
+	}
+	if p.GiveUp == nil {
+		p.GiveUp, err = s.giveUpAuditForm(c)
+	}
+	return err
+}
+
+// nextLot says how the next lot of an audit's model is inspected, and why.
+func (s *server) nextLot(ctx context.Context, a batch.OutgoingAudit) (string, error) {
+	model, err := s.opt.Record.ModelAudits(ctx, a.Model)
+	if err != nil {
+		return "", err
+	}
+	st, err := batch.Switching(model, a.AQL)
+	if err != nil {
+		return "", err
+	}
+	return fmt.Sprintf("The next lot of %s at AQL %s: %s. %s", a.Model, show.Plain(a.AQL), tell.Severity(st.Next), tell.Standing(st)), nil
 }
 
 // lookedBy asks who looked at the necks.
@@ -184,7 +196,7 @@ func (s *server) lookedBy(c *site.Request) (form.Field, error) {
 }
 
 // signForm asks what the record cannot know about the lot's production, and who signs.
-func (s *server) signForm(c *site.Request, a batch.OutgoingAudit) (*form.Form, error) {
+func (s *server) signForm(c *site.Request) (*form.Form, error) {
 	by, err := c.ByField(batch.QualityManager)
 	by.Label = "Signed by"
 	f := &form.Form{Groups: []form.Group{{Fields: []form.Field{
@@ -291,7 +303,7 @@ func (s *server) signAudit(c *site.Request) error {
 	if err != nil {
 		return err
 	}
-	f, err := s.signForm(c, a)
+	f, err := s.signForm(c)
 	if err != nil {
 		return err
 	}

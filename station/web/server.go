@@ -106,6 +106,6 @@ func compose(opt Options) (*site.Site, error) {
 // funcs are what the groups' templates may call.
 func (s *server) funcs() template.FuncMap {
 	funcs := pageFuncs()
-	maps.Copy(funcs, benchFuncs(s.opt.Now))
+	maps.Copy(funcs, benchFuncs())
 	return funcs
 }

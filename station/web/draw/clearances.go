@@ -58,40 +58,50 @@ func ClearanceMap(spec *inspect.Spec, clearance []inspect.Clearance, lengths uni
 	}
 	slices.Sort(g.Held)
 	slices.Sort(strs)
-	var least, worst *inspect.Clearance
-	var buzz []string
 	for _, n := range strs {
-		row := clearanceRow{String: n, Name: stringName(spec, n), Cells: make([]clearanceCell, len(g.Held))}
-		for i := range clearance {
-			c := &clearance[i]
-			if c.String != n {
-				continue
-			}
-			row.Cells[slices.Index(g.Held, c.HeldFret)] = cellOf(c, tightest, widest, lengths)
-			if c.LeastMM != nil && (least == nil || *c.LeastMM < *least.LeastMM) {
-				least = c
-			}
-			if c.MarginMM != nil && *c.MarginMM < 0 {
-				buzz = append(buzz, buzzWords(c))
-				if worst == nil || *c.MarginMM < *worst.MarginMM {
-					worst = c
-				}
-			}
+		g.Rows = append(g.Rows, clearanceRow{String: n, Name: stringName(spec, n), Cells: make([]clearanceCell, len(g.Held))})
+	}
+	clearance = slices.Clone(clearance)
+	slices.SortStableFunc(clearance, func(a, b inspect.Clearance) int { return a.String - b.String })
+	for i := range clearance {
+		c := &clearance[i]
+		g.Rows[slices.Index(strs, c.String)].Cells[slices.Index(g.Held, c.HeldFret)] = cellOf(c, tightest, widest, lengths)
+	}
+	g.Least, g.Buzz = clearanceSentences(clearance, lengths)
+	return g
+}
+
+// clearanceSentences say where the least gap is and where buzz is predicted, "" for what is not known.
+func clearanceSentences(clearance []inspect.Clearance, lengths unit.Unit) (gap, buzz string) {
+	var least, worst *inspect.Clearance
+	var places []string
+	plucked := false
+	for i := range clearance {
+		c := &clearance[i]
+		plucked = plucked || c.MarginMM != nil
+		if c.LeastMM != nil && (least == nil || *c.LeastMM < *least.LeastMM) {
+			least = c
 		}
-		g.Rows = append(g.Rows, row)
+		if c.MarginMM == nil || *c.MarginMM >= 0 {
+			continue
+		}
+		places = append(places, buzzWords(c))
+		if worst == nil || *c.MarginMM < *worst.MarginMM {
+			worst = c
+		}
 	}
 	if least != nil {
-		g.Least = fmt.Sprintf("The least gap is %s: string %d %s, over fret %d.", show.Length(*least.LeastMM, lengths), least.String, heldWords(least.HeldFret), least.AtFret)
+		gap = fmt.Sprintf("The least gap is %s: string %d %s, over fret %d.", show.Length(*least.LeastMM, lengths), least.String, heldWords(least.HeldFret), least.AtFret)
 	}
 	switch {
-	case len(buzz) > 3:
-		g.Buzz = fmt.Sprintf("Buzz is predicted at %d places, marked in the table; the worst is %s.", len(buzz), buzzWords(worst))
-	case len(buzz) > 0:
-		g.Buzz = "Buzz is predicted: " + strings.Join(buzz, "; ") + "."
-	case slices.ContainsFunc(clearance, func(c inspect.Clearance) bool { return c.MarginMM != nil }):
-		g.Buzz = "No buzz is predicted."
+	case len(places) > 3:
+		buzz = fmt.Sprintf("Buzz is predicted at %d places, marked in the table; the worst is %s.", len(places), buzzWords(worst))
+	case len(places) > 0:
+		buzz = "Buzz is predicted: " + strings.Join(places, "; ") + "."
+	case plucked:
+		buzz = "No buzz is predicted."
 	}
-	return g
+	return gap, buzz
 }
 
 // buzzWords names one place of predicted buzz: "string 6 held at 3, touches 9".

@@ -43,7 +43,7 @@ func Profile(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Result
 	}
 	a := XAxisOf(spec)
 	lower, upper := reliefLimits(res)
-	lo, hi := extent(curves, lower, upper)
+	lo, hi := extent(curves, upper)
 	stretch, zero := fitProfile(a, lo, hi)
 	py := func(mm float64) float64 { return zero - mm*a.Scale*stretch }
 	fx := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
@@ -85,25 +85,7 @@ func curvesOf(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Resul
 	}
 	var curves []curve
 	for _, t := range readings.Profile {
-		first, last := -1, -1
-		for i, z := range t.ZMM {
-			if z != nil {
-				if first < 0 {
-					first = i
-				}
-				last = i
-			}
-		}
-		if first < 0 || first == last {
-			continue
-		}
-		furthest := last // the bend curve is not drawn beyond what is measured
-		if i := spec.Datum.FirstFret - 1; i < len(t.ZMM) && t.ZMM[i] != nil {
-			first = i
-		}
-		if i := spec.Datum.SecondFret - 1; i < len(t.ZMM) && t.ZMM[i] != nil {
-			last = i
-		}
+		first, last, furthest := chordEnds(spec, t.ZMM)
 		if first >= last {
 			continue
 		}
@@ -126,6 +108,26 @@ func curvesOf(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Resul
 		curves = append(curves, c)
 	}
 	return curves
+}
+
+// chordEnds are the indexes of the crowns that a track's chord goes over, and of the furthest one that is measured: the bend
+// curve is not drawn beyond it. Without two crowns first is not less than last.
+func chordEnds(spec *inspect.Spec, z []*float64) (first, last, furthest int) {
+	first, last = slices.IndexFunc(z, func(z *float64) bool { return z != nil }), len(z)-1
+	for last > 0 && z[last] == nil {
+		last--
+	}
+	if first < 0 || first == last {
+		return 0, 0, 0
+	}
+	furthest = last
+	if i := spec.Datum.FirstFret - 1; i < len(z) && z[i] != nil {
+		first = i
+	}
+	if i := spec.Datum.SecondFret - 1; i < len(z) && z[i] != nil {
+		last = i
+	}
+	return first, last, furthest
 }
 
 func bendOf(res *inspect.Result, track string) []*float64 {
@@ -153,7 +155,7 @@ func reliefLimits(res *inspect.Result) (lower, upper *float64) {
 }
 
 // extent is the lowest and highest of what is drawn, mm against the chord.
-func extent(curves []curve, lower, upper *float64) (lo, hi float64) {
+func extent(curves []curve, upper *float64) (lo, hi float64) {
 	hi, lo = 0.05, -0.05
 	for _, c := range curves {
 		for _, z := range c.z {
