@@ -130,7 +130,7 @@ type ReworkAction struct {
 	ReliefBeforeU float64
 }
 
-// Event is one entry of the audit chain.
+// Event is one entry of the record's trail.
 type Event struct {
 	Seq    int64
 	At     time.Time

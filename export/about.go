@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 )
 
@@ -119,7 +120,7 @@ func limitPlace(l *inspect.Limit) string {
 		}
 	}
 	if l.HeldFret > 0 {
-		parts = append(parts, fmt.Sprintf("pressed at fret %d", l.HeldFret))
+		parts = append(parts, tell.Pressed(l.HeldFret))
 	}
 	if len(parts) == 0 {
 		return "whole neck"

@@ -11,6 +11,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"sagitta/batch/tell"
 )
 
 // TestRowLimit: readings continue on further sheets, each with its head, filter and print titles, and none is lost.
@@ -44,8 +46,8 @@ func TestRowLimit(t *testing.T) {
 			t.Errorf("%s has other heads: %v", sheet, rows[0])
 		}
 		for _, row := range rows[1:] {
-			if r := s.readings[next]; row[readSerial] != r.Serial || row[readPoint] != r.Point.Words() {
-				t.Fatalf("%s: reading %d is %v, want %s %s", sheet, next+1, row[:readPoint+1], r.Serial, r.Point.Words())
+			if r := s.readings[next]; row[readSerial] != r.Serial || row[readPoint] != tell.Point(r.Point) {
+				t.Fatalf("%s: reading %d is %v, want %s %s", sheet, next+1, row[:readPoint+1], r.Serial, tell.Point(r.Point))
 			}
 			next++
 		}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 )
 
@@ -52,7 +53,7 @@ var neckColumns = []column{
 	neckDisposition:  {head: "Disposition", width: 13, format: textFormat, words: dispositionWords},
 	neckKept:         {head: "Kept back", width: 10, format: textFormat, words: []word{{inDoubt, unsure}, {held, unsure}}},
 	neckState:        {head: "Inspection", width: 12, format: textFormat},
-	neckFirstPass:    {head: "Passed first time", width: 11, format: textFormat, words: []word{{"yes", good}, {"no", bad}}},
+	neckFirstPass:    {head: "Passed at the first inspection", width: 11, format: textFormat, words: []word{{"yes", good}, {"no", bad}}},
 	neckFirstFailing: {head: "First failing characteristic", width: 26, format: textFormat},
 	neckWorst:        {head: "Closest to its limits, last", width: 26, format: textFormat},
 	neckWorstZone: {head: "State of that", width: 15, format: textFormat, words: []word{
@@ -192,7 +193,7 @@ func (t *neckTable) add(r *batch.NeckReport) error {
 	case r.Held:
 		t.text(neckKept, held)
 	}
-	t.text(neckState, string(r.State))
+	t.text(neckState, tell.State(r.State))
 	t.text(neckFirstFailing, r.FirstFailing)
 	if n := len(r.Inspections); n > 0 {
 		if v := r.Inspections[n-1].Verdict; v != nil {

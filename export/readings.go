@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 )
 
 // The columns of Readings.
@@ -38,11 +39,11 @@ const (
 
 // What a reading's row stands for. A row that is never taken back or replaced counts.
 const (
-	counts     = "counts"
-	superseded = "superseded"
-	withdrawn  = "withdrawn"
-	takesBack  = "takes back"
-	skipped    = "skipped"
+	counts    = "counts"
+	replaced  = "replaced"
+	takenBack = "taken back"
+	takesBack = "takes back"
+	skipped   = "skipped"
 )
 
 // readingColumns are the columns of Readings in a unit.
@@ -62,7 +63,7 @@ func (b *book) readingColumns() []column {
 		readValue:    {head: "Value (" + b.unit.name + "; cents for pitch)", width: 13, format: numberFormat(b.decimals)},
 		readUnit:     {head: "Unit", width: 7, format: textFormat},
 		readU:        {head: "Standard uncertainty (" + b.unit.name + ")", width: 13, format: numberFormat(b.decimals + 1)},
-		readStatus:   {head: "Status", width: 12, format: textFormat, words: []word{{superseded, doubt}, {withdrawn, doubt}, {takesBack, special}, {skipped, unsure}}},
+		readStatus:   {head: "Status", width: 12, format: textFormat, words: []word{{replaced, doubt}, {takenBack, doubt}, {takesBack, special}, {skipped, unsure}}},
 		readRefers:   {head: "Replaces or takes back reading", width: 12, format: wholeFormat},
 		readGauge:    {head: "Gauge", width: 22, format: textFormat},
 		readDecoder:  {head: "Decoder", width: 18, format: textFormat},
@@ -149,9 +150,9 @@ func (s *readingSheets) add(b *book, readings []batch.ReadingReport) error {
 		case r.Supersedes == "" && r.Withdrawn:
 			s.status[r.ID] = skipped
 		case r.Supersedes != "" && r.Withdrawn:
-			s.status[r.ID], s.status[r.Supersedes] = takesBack, withdrawn
+			s.status[r.ID], s.status[r.Supersedes] = takesBack, takenBack
 		case r.Supersedes != "":
-			s.status[r.Supersedes] = superseded
+			s.status[r.Supersedes] = replaced
 		}
 	}
 	for i := range readings {
@@ -175,7 +176,7 @@ func (s *readingSheets) reading(b *book, r *batch.ReadingReport) error {
 	s.put(readSeq, r.Seq)
 	s.put(readRound, r.Round)
 	s.time(readTime, r.At)
-	s.text(readPoint, p.Words())
+	s.text(readPoint, tell.Point(p))
 	s.text(readKind, string(p.Kind))
 	s.text(readTrack, p.Track)
 	for _, c := range []struct{ at, n int }{{readFret, p.Fret}, {readString, p.String}, {readHeld, p.HeldFret}} {
@@ -201,7 +202,7 @@ func (s *readingSheets) reading(b *book, r *batch.ReadingReport) error {
 	s.text(readSent, r.Sent)
 	s.text(readSentUnit, r.Unit)
 	if len(r.Raw) > 0 && p.Kind != batch.Sweep { // a whole pass's bytes are longer than a cell
-		s.text(readRaw, batch.Printable(r.Raw))
+		s.text(readRaw, tell.Printable(r.Raw))
 		s.text(readHex, hex.EncodeToString(r.Raw))
 	}
 	s.text(readBy, r.By)

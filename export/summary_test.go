@@ -15,7 +15,7 @@ func TestSummary(t *testing.T) {
 	for _, text := range []string{
 		"Batch QM-2611",
 		"26 of 30 may ship, 1 of them by concession; 2 wait for rework; 1 must be measured again; 1 has no verdict yet; relief, bass side, fret 7 causes most rejections (3 of 4).",
-		"scale 648 mm, 22 frets, body joint at fret 17, board radius 305 mm, double-action truss rod",
+		"scale 648 mm, 22 frets, body joint at fret 17, board radius 305 mm, double-acting truss rod",
 		"at fret 7 over the chord from fret 1 to fret 17; positive is forward bow; neck in playing position",
 		"guarded acceptance: conforming inside the limits drawn in by 1.645 times the standard uncertainty u, nonconforming outside the limits, undecided between",
 		"2026-03-02 07:30 by Ines Quill", "still open", "undecided", "remeasure", "Inspected by", "Released by", "Date", "each track, each fret",

@@ -63,7 +63,7 @@ func scanAudit(s scanner) (auditRow, error) {
 func (db *DB) Audit(ctx context.Context, limit int) ([]batch.Event, error) {
 	rows, err := list(ctx, db.reader, scanAudit, selectAudit+`ORDER BY seq DESC LIMIT ?`, limitOf(limit))
 	if err != nil {
-		return nil, translate(err, "reading the audit chain")
+		return nil, translate(err, "reading the record's trail")
 	}
 	events := make([]batch.Event, len(rows))
 	for i, r := range rows {

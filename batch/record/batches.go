@@ -104,7 +104,7 @@ func (db *DB) CloseBatch(ctx context.Context, by, number string) error {
 			return err
 		}
 		if len(open) > 0 {
-			return fmt.Errorf("%w: finish or abandon the inspections in progress first: %s", ErrState, strings.Join(open, ", "))
+			return fmt.Errorf("%w: finish the inspections in progress first, or give them up: %s", ErrState, strings.Join(open, ", "))
 		}
 		id, err := newID()
 		if err != nil {

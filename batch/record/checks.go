@@ -135,7 +135,7 @@ func (db *DB) LatestCheck(ctx context.Context, gaugeID string) (*batch.GaugeChec
 // AppendGaugeEvent keeps what befell a gauge (its ID and At are filled in). ErrUnknown where there is no gauge of that ID;
 // ErrInput where it is not one of the causes of a check that an event can be.
 func (db *DB) AppendGaugeEvent(ctx context.Context, e batch.GaugeEvent) (batch.GaugeEvent, error) {
-	const what = "keeping what befell a gauge"
+	const what = "keeping what happened to a gauge"
 	if !batch.ZeroLost(e.What) && e.What != batch.CheckNotWatched {
 		return batch.GaugeEvent{}, fmt.Errorf("%s: %w: found %q", what, ErrInput, e.What)
 	}
@@ -177,7 +177,7 @@ func scanEvent(s scanner) (batch.GaugeEvent, error) {
 // GaugeEvents returns what befell a gauge, the oldest first.
 func (db *DB) GaugeEvents(ctx context.Context, gaugeID string) ([]batch.GaugeEvent, error) {
 	all, err := list(ctx, db.reader, scanEvent, `SELECT `+eventColumns+` FROM gauge_events WHERE gauge_id = ? ORDER BY ord`, gaugeID)
-	return all, translate(err, "reading what befell a gauge")
+	return all, translate(err, "reading what happened to a gauge")
 }
 
 // EventSinceCheck returns what befell a gauge since its newest check, nil where nothing did: the first event that cost it
@@ -189,7 +189,7 @@ func (db *DB) EventSinceCheck(ctx context.Context, gaugeID string) (*batch.Gauge
 		return nil, nil
 	}
 	if err != nil {
-		return nil, translate(err, "reading what befell a gauge")
+		return nil, translate(err, "reading what happened to a gauge")
 	}
 	return &e, nil
 }

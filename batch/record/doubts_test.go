@@ -211,7 +211,7 @@ func TestCertificates(t *testing.T) {
 	}
 	now := must(s.Gauges(s.ctx))(t)[0]
 	if now.Certificate != "QC-118" || !now.CertificateDue.Equal(day(2027)) || now.CalibrationU != 0.0012 || len(now.Calibration) != 2 || len(now.Masters) != 2 {
-		t.Errorf("the gauge's entry: %+v", now)
+		t.Errorf("the gauge: %+v", now)
 	}
 	if overdue := now.CertificateOverdue(day(2027).Add(23 * time.Hour)); overdue {
 		t.Error("overdue on the day it is due")

@@ -27,7 +27,7 @@ var (
 	ErrDiskFull      = batch.Machine.Errorf("the disk is full: what was acknowledged is safe, the last entry was not taken")
 	ErrDisk          = batch.Machine.Errorf("the disk failed while the record was read or written")
 	ErrCorrupt       = batch.Machine.Errorf("the record is damaged")
-	ErrAudit         = batch.Machine.Errorf("the record's audit chain is broken")
+	ErrAudit         = batch.Machine.Errorf("the record's trail is broken")
 )
 
 // translate gives a database error the sentence that fits its code; what says what was being done.

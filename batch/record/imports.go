@@ -11,7 +11,7 @@ import (
 	"sagitta/inspect"
 )
 
-// AppendStories keeps necks with their past in one batch: all or none, in one commit, with an entry in the audit chain for
+// AppendStories keeps necks with their past in one batch: all or none, in one commit, with an entry in the record's trail for
 // the set, one for each verdict and one for each rework action. imp gives BatchID, Origin, Source and SHA256; its ID, At,
 // By and Necks are filled in. stories end with the first error, which is returned. ErrUnknown: no such batch; ErrState: it
 // is closed; ErrExists: a file of that SHA256 was imported before, or a serial number is taken; ErrInput: a story that

@@ -53,7 +53,7 @@ func (db *DB) StartInspection(ctx context.Context, in batch.Inspection) (batch.I
 		case err != nil:
 			return err
 		case before.State == batch.Open || before.State == batch.Parked:
-			return fmt.Errorf("%w: attempt %d at %s is %s; go on with it, or abandon it first", ErrState, before.Attempt, serial, before.State)
+			return fmt.Errorf("%w: attempt %d at %s is %s; go on with it, or give it up first", ErrState, before.Attempt, serial, before.State)
 		default:
 			attempt = before.Attempt + 1
 		}

@@ -70,7 +70,7 @@ func (db *DB) AppendReadings(ctx context.Context, readings []batch.Reading) ([]b
 				var other string
 				err := t.row(`SELECT inspection_id FROM readings WHERE id = ?`, r.Supersedes).Scan(&other)
 				if errors.Is(err, sql.ErrNoRows) || err == nil && other != r.InspectionID {
-					return fmt.Errorf("%w: the reading it supersedes, %s, is not of this inspection", ErrInput, r.Supersedes)
+					return fmt.Errorf("%w: the reading it replaces or takes back, %s, is not of this inspection", ErrInput, r.Supersedes)
 				}
 				if err != nil {
 					return err

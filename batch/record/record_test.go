@@ -109,7 +109,7 @@ func TestAttempts(t *testing.T) {
 	}
 	s.ok(s.SetInspectionState(s.ctx, "Ossian Reed", second.ID, batch.Abandoned, "string broke"))
 	_, err = s.AppendVerdict(s.ctx, verdictOf(second, inspect.Pass, 0.3, 0.3))
-	wantErr(t, err, ErrState, "abandoned")
+	wantErr(t, err, ErrState, "given up")
 	s.ok(s.CloseBatch(s.ctx, "Mara Quill", "QM-2611"))
 	_, err = s.StartInspection(s.ctx, again)
 	wantErr(t, err, ErrState, "closed")

@@ -361,7 +361,7 @@ func (w *stories) attempt(r *ready, i int) (int64, error) {
 	return ord, nil
 }
 
-// entry adds to the audit chain.
+// entry adds to the record's trail.
 func (w *stories) entry(by, what, about, detail string, at int64) error {
 	e := batch.Event{Seq: w.seq + 1, At: instant(at), By: by, What: what, About: about, Detail: detail}
 	w.seq++

@@ -53,7 +53,7 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 			return unknown(err, "inspection", v.InspectionID)
 		}
 		if in.State == batch.Abandoned {
-			return fmt.Errorf("%w: attempt %d at %s was abandoned; start the next one", ErrState, in.Attempt, in.Serial)
+			return fmt.Errorf("%w: attempt %d at %s was given up; start the next one", ErrState, in.Attempt, in.Serial)
 		}
 		if v.At.IsZero() {
 			v.At = t.at

@@ -35,10 +35,10 @@ func TestCapabilityOfSubgroups(t *testing.T) {
 			t.Fatal(err)
 		}
 		const within = "within, pooled and unbiased (divided by c4 of df+1)"
-		near(t, "sigma within", r.SigmaWithin, decode[float64](t, e.Expected, within, "sigma"), 1e-9)
+		near(t, "sigma inside subgroups", r.SigmaWithin, decode[float64](t, e.Expected, within, "sigma"), 1e-9)
 		near(t, "cp", r.CP, decode[float64](t, e.Expected, within, "Cp"), 1e-9)
 		near(t, "cpk", r.CPK, decode[float64](t, e.Expected, within, "Cpk"), 1e-9)
-		near(t, "sigma overall", r.SigmaOverall, decode[float64](t, e.Expected, "overall", "sigma"), 1e-9)
+		near(t, "sigma of all values", r.SigmaOverall, decode[float64](t, e.Expected, "overall", "sigma"), 1e-9)
 		near(t, "pp", r.PP, decode[float64](t, e.Expected, "overall", "Cp"), 1e-9)
 		near(t, "ppk", r.PPK, decode[float64](t, e.Expected, "overall", "Cpk"), 1e-9)
 		near(t, "cpm", r.CPM, decode[float64](t, e.Expected, "overall", "Cpm"), 1e-9)

@@ -76,7 +76,7 @@ func Plan(p sampling.Plan, aql float64, lot int, noun string) string {
 		found = func(n int) string { return Counted(n, "nonconformity", "nonconformities") }
 		none = "no nonconformity"
 	}
-	most := "at most " + found(p.Accept)
+	most := fmt.Sprintf("at most %s", found(p.Accept))
 	if p.Accept == 0 {
 		most = none
 	}

@@ -88,15 +88,22 @@ func exact(v float64) string {
 	return strings.Replace(strconv.FormatFloat(v, 'f', -1, 64), "-", "−", 1)
 }
 
-// Between writes a pair of limits, either of which may be absent: "0.2 to 0.36", "0.2 or more", "0.36 or less"; "" without any.
-func Between(lower, upper *float64, scale Scale) string {
+// Between writes a pair of limits, either of which may be absent: "0.2 to 0.36", "lower limit 0.2", "upper limit 0.36"; "" without
+// any. write writes one of them.
+func Between(lower, upper *float64, write func(v float64) string) string {
 	switch {
 	case lower == nil && upper == nil:
 		return ""
 	case lower == nil:
-		return scale.Number(*upper) + " or less"
+		return UpperLimit + " " + write(*upper)
 	case upper == nil:
-		return scale.Number(*lower) + " or more"
+		return LowerLimit + " " + write(*lower)
 	}
-	return scale.Number(*lower) + " to " + scale.Number(*upper)
+	return write(*lower) + " to " + write(*upper)
 }
+
+// The two limits of a specification, as they are labelled.
+const (
+	LowerLimit = "lower limit"
+	UpperLimit = "upper limit"
+)

@@ -43,7 +43,7 @@ func (n *Neck) Action(number, fret, held int) (float64, error) {
 		return 0, err
 	}
 	if held < 0 || held >= fret {
-		return 0, fmt.Errorf("neck %s: string %d held at fret %d cannot be measured over fret %d: hold it nearer the nut", n.Serial, number, held, fret)
+		return 0, fmt.Errorf("neck %s: string %d pressed at fret %d cannot be measured over fret %d: press it nearer the nut", n.Serial, number, held, fret)
 	}
 	x0, z0 := 0.0, n.smooth(0, s.YNutMM)+s.SlotMM
 	if held > 0 {

@@ -148,7 +148,7 @@ func TestStringGeometry(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "held at 3", h, 3.2*(n.FretX(12)-n.FretX(3))/(648-n.FretX(3)), 1e-12)
+	near(t, "pressed at fret 3", h, 3.2*(n.FretX(12)-n.FretX(3))/(648-n.FretX(3)), 1e-12)
 	for _, bad := range [][3]int{{9, 12, 0}, {1, 23, 0}, {1, 0, 0}, {1, 5, 5}, {1, 5, -1}} {
 		if h, err := n.Action(bad[0], bad[1], bad[2]); err == nil {
 			t.Errorf("string %d, fret %d, held %d: got %g, want an error", bad[0], bad[1], bad[2], h)

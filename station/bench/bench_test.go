@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/bench/routine"
 )
@@ -33,7 +34,7 @@ func TestGoodNeckPasses(t *testing.T) {
 	}
 	for _, r := range readings[1:] { // the first declares the pitch
 		if len(r.Raw) == 0 || r.CheckID == "" || r.Decoder == "" || r.U == 0 {
-			t.Fatalf("reading of %s lacks where it came from: %+v", r.Point.Words(), r)
+			t.Fatalf("reading of %s lacks where it came from: %+v", tell.Point(r.Point), r)
 		}
 	}
 	if snap.Counts.FirstPass != 1 || snap.Counts.Inspected != 1 {

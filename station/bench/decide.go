@@ -7,7 +7,9 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // Decide records a person's disposition with its reason; a concession, and any word against what was computed, needs one.
@@ -94,10 +96,10 @@ func (b *Bench) RecordRework(ctx context.Context, a batch.ReworkAction) error {
 		n.rework = append(n.rework, done)
 		if b.reworked != nil {
 			if err := b.reworked(n.Inspection.Serial, done, n.Result.Advice); err != nil {
-				return fmt.Errorf("%s is recorded, but: %w", done.Words(inMM), err)
+				return fmt.Errorf("%s is recorded, but: %w", tell.ReworkStep(done, unit.Millimetre), err)
 			}
 		}
-		b.say(false, "Recorded: "+done.Words(inMM)+". Inspect the neck again when it has settled (F6).")
+		b.say(false, "Recorded: "+tell.ReworkStep(done, unit.Millimetre)+". Inspect the neck again when it has settled (F6).")
 		return nil
 	})
 }
@@ -133,6 +135,3 @@ func checkRework(a batch.ReworkAction) error {
 	}
 	return nil
 }
-
-// inMM writes an amount of a rework step.
-func inMM(mm float64) string { return fmt.Sprintf("%+.3f mm", mm) }

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/devices"
 	"sagitta/inspect"
 	"sagitta/station/bench/routine"
@@ -69,7 +70,7 @@ func (n *neck) signChanged(p *routine.Point, g *batch.Gauge, r devices.Reading) 
 		return ""
 	}
 	return fmt.Sprintf("The %s's sign changed: it sent %+.3f mm for %s and %+.3f mm for %s. Was its direction switched?",
-		g.Name, was, before.Point.Words(), is, p.Words)
+		g.Name, was, tell.Point(before.Point), is, p.Words)
 }
 
 // wrongOrder asks when the heights of all strings over a fret, now complete, fit the specification's limits far better

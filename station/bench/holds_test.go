@@ -53,7 +53,7 @@ func TestFiveDoubtsAboutALine(t *testing.T) {
 	s.sends(carriage, "K:+0.0270in\r\n", apart)
 	s.holds("unit changed from mm to in", taken)
 	s.sends(carriage, "K:-0.690mm\r\n", apart)
-	s.holds("sign changed: it sent +0.700 mm for fret 1", taken)
+	s.holds("sign changed: it sent +0.700 mm for bass side, fret 1", taken)
 	s.sends(carriage, "K:+0.640mm\r\n", apart)
 	taken++
 	s.sends(carriage, "K:+0.640mm\r\n", 80*time.Millisecond)
@@ -127,7 +127,7 @@ func TestSmallStepsDoNotCarryARelief(t *testing.T) {
 	taken := s.bench.Snapshot().Taken
 	s.frame(carriage, 0, true)
 	snap := s.bench.Snapshot()
-	if snap.Taken != taken || snap.Notice == nil || !snap.Notice.Refused || !strings.Contains(snap.Notice.Text, "at most 2 mm either way") || !strings.Contains(snap.Notice.Text, "Fret 17") {
+	if snap.Taken != taken || snap.Notice == nil || !snap.Notice.Refused || !strings.Contains(snap.Notice.Text, "at most 2 mm either way") || !strings.Contains(snap.Notice.Text, "Bass side, fret 17") {
 		t.Fatalf("%d readings after, %d before; notice %+v", snap.Taken, taken, snap.Notice)
 	}
 	s.refused(s.bench.Entry(s.ctx, "0.0", "mm"), "at most 2 mm either way") // typed too

@@ -87,7 +87,7 @@ func (n *neck) judgeable(r batch.Reading) error {
 	if errors.As(err, &faults) {
 		err = fmt.Errorf("with it there would be %s; allowed is %s", faults[0].Found, faults[0].Allowed)
 	}
-	return batch.Mendable.Errorf("%s was not used: %w. Measure it again, or choose the point that is wrong on the drawing", r.Point.Words(), err)
+	return batch.Mendable.Errorf("%s was not used: %w. Measure it again, or choose the point that is wrong on the drawing", tell.Point(r.Point), err)
 }
 
 // shown is the neck's part of the snapshot.

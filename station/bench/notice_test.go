@@ -22,7 +22,7 @@ func TestNoticesEnd(t *testing.T) {
 	if s.bench.Snapshot().Question == nil {
 		t.Fatal("40 mm is not held with a question")
 	}
-	gone("beside a held reading")
+	gone("with a questioned reading")
 	s.ok(s.bench.Answer(s.ctx, false))
 	s.refused(s.bench.Entry(s.ctx, "500", "mm"), "within 100 mm")
 	s.ok(s.bench.CheckGauge(s.ctx, carriage))

@@ -26,7 +26,7 @@ func (b *Bench) commit(ctx context.Context, n *neck, r batch.Reading) error {
 	}
 	done, err := b.inspections.AppendReading(ctx, r)
 	if err != nil {
-		return fmt.Errorf("the reading of %s was NOT recorded: %w", r.Point.Words(), err)
+		return fmt.Errorf("the reading of %s was NOT recorded: %w", tell.Point(r.Point), err)
 	}
 	if done.GaugeID != "" {
 		b.line(done.GaugeID).lastUnit = done.Unit
@@ -158,7 +158,7 @@ func (b *Bench) undoLast(ctx context.Context, n *neck) error {
 		}
 		n.Inspection.State = batch.Open
 	}
-	said, reason := last.Point.Words()+" taken back. Measure it again.", "taken back"
+	said, reason := tell.Point(last.Point)+" taken back. Measure it again.", "taken back"
 	together := n.SweptWith(last)
 	if len(together) > 1 {
 		reason = "sweep taken back"

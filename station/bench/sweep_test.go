@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/devices"
 	"sagitta/devices/decode"
 	"sagitta/devices/simulate"
@@ -102,7 +103,7 @@ func (s *carriageShop) offTruth(readings []batch.Reading) (x, y, off []float64) 
 			y = append(y, inspect.TrackY(tr.YNutMM, tr.YSaddleMM, spec.Neck.ScaleMM, at)/20)
 			off = append(off, r.Value-n.CrownOn(simulate.Track{YNutMM: tr.YNutMM, YSaddleMM: tr.YSaddleMM}, r.Point.Fret))
 			if r.U < 0.0028 || r.URepeat >= r.U || r.CheckID == "" || len(r.Raw) == 0 || r.Decoder == "" || r.Unit != "mm" {
-				s.t.Errorf("%s lacks something: u %.4f, %+v", r.Point.Words(), r.U, r)
+				s.t.Errorf("%s lacks something: u %.4f, %+v", tell.Point(r.Point), r.U, r)
 			}
 		}
 		return nil
@@ -160,7 +161,7 @@ func (s *carriageShop) foundAgain(readings []batch.Reading) {
 		for _, r := range readings {
 			if r.Point.Kind == batch.Crown && r.Point.Track == p.Point.Track && r.At.Equal(p.At) {
 				if k := found.Crowns[r.Point.Fret-1]; k.ZMM != r.Decoded {
-					s.t.Errorf("%s: found again at %.9f mm, recorded %.9f", r.Point.Words(), k.ZMM, r.Decoded)
+					s.t.Errorf("%s: found again at %.9f mm, recorded %.9f", tell.Point(r.Point), k.ZMM, r.Decoded)
 				}
 				same++
 			}

@@ -74,7 +74,7 @@ func capabilityCommand() *cobra.Command {
 // printCapability prints capability for people: the answer, how the values lie between the limits, then the indices.
 func printCapability(out io.Writer, r spc.CapabilityResult, o spc.CapabilityOptions, values []float64) error {
 	answer, why := tell.Capability(r, "The process", "value")
-	fmt.Fprintf(out, "%s\n%s, limits %s. Counted outside: %s.", answer, tell.Count(r.N, "value"), tell.Between(o.Limits.Lower, o.Limits.Upper, tell.Scale{}), tell.Outside(r))
+	fmt.Fprintf(out, "%s\n%s, judged by %s. Counted outside: %s.", answer, tell.Count(r.N, "value"), tell.Between(o.Limits.Lower, o.Limits.Upper, tell.Scale{}.Number), tell.Outside(r))
 	if expected := tell.Expected(r); expected != "" {
 		fmt.Fprintf(out, " Expected: %s.", expected)
 	}

@@ -96,15 +96,7 @@ var sides = map[inspect.Zone]string{inspect.Conforming: "inside", inspect.Noncon
 
 // limitsOf writes a pair of limits, either of which may be absent.
 func limitsOf(r inspect.Rounding, lower, upper *float64) string {
-	switch {
-	case lower == nil && upper == nil:
-		return ""
-	case lower == nil:
-		return "up to " + r.Limit(*upper)
-	case upper == nil:
-		return "from " + r.Limit(*lower)
-	}
-	return r.Limit(*lower) + " to " + r.Limit(*upper)
+	return tell.Between(lower, upper, r.Limit)
 }
 
 // zoneHeads says what stands in each part of the table of characteristics.

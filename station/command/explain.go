@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 )
 
@@ -141,7 +142,7 @@ func printBudget(out io.Writer, spec *inspect.Spec, readings *inspect.Readings, 
 			small++
 			continue
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%.1f %%\t\n", batch.PointOf(p.Point).Words(), inspect.Number(p.Value, mm, false), inspect.Number(p.U, mm, false),
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%.1f %%\t\n", tell.Point(batch.PointOf(p.Point)), inspect.Number(p.Value, mm, false), inspect.Number(p.U, mm, false),
 			inspect.Number(p.Part, digits, true), share)
 	}
 	if small > 0 {

@@ -27,7 +27,7 @@ func TestHistory(t *testing.T) {
 	if code, _, errs := sagitta(t, "", "demo", "--history", "400", "--out", dir); code != exitFailed || !strings.Contains(errs, "has a record already") {
 		t.Errorf("a second history: code %d, %s", code, errs)
 	}
-	if code, _, errs := sagitta(t, "", "demo", "--history", "-1", "--out", t.TempDir()); code != exitUsage || !strings.Contains(errs, "found -1 necks") {
+	if code, _, errs := sagitta(t, "", "demo", "--history", "-1", "--out", t.TempDir()); code != exitUsage || !strings.Contains(errs, "found -1 neck") {
 		t.Errorf("a negative history: code %d, %s", code, errs)
 	}
 	truth, err := os.ReadFile(filepath.Join(dir, "history.txt"))

@@ -25,7 +25,7 @@ const importHelp = `Take old inspections in from a delimited file, all of it or 
 
 MAP.toml says what the file's columns mean; a row is one inspection, rows of one serial number are its attempts in order
 of time. Limits come from the specification of the batch, which must be open. The necks are kept without readings and
-marked as imported, with an entry in the audit chain. A file that was imported once is refused. With --dry-run nothing is
+marked as imported, with an entry in the record's trail. A file that was imported once is refused. With --dry-run nothing is
 written and every bad row is listed; the station may run meanwhile.
 
 A mapping:

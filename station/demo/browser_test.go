@@ -281,7 +281,7 @@ func keyboardFlow(w *window) {
 	w.taken(3)
 	after := w.readings(w.inspections(sound)[0])
 	if n := len(before); len(after) != n+1 || after[n-1].ID != last.ID || after[n].Supersedes != last.ID || !after[n].Withdrawn {
-		w.t.Errorf("after F2 the record holds %d readings, want the %d taken and one that supersedes the last of them", len(after), n)
+		w.t.Errorf("after F2 the record holds %d readings, want the %d taken and one that takes the last of them back", len(after), n)
 	}
 	w.f(9)
 	if word := w.verdict(1); word != "pass" {

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/sweep"
 	"sagitta/inspect/unit"
@@ -368,7 +369,7 @@ func benchFuncs() template.FuncMap {
 			return "not measured"
 		},
 		"sinceUnix":   func(t time.Time) int64 { return t.Unix() },
-		"reworkWords": show.ReworkWords,
+		"reworkWords": tell.ReworkStep,
 		"firstStep": func(steps []inspect.Advice) inspect.Advice {
 			if len(steps) > 0 {
 				return steps[0]

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/show"
@@ -150,7 +151,7 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		for _, part := range parts {
 			point := batch.PointOf(part.Point)
 			p.Parts = append(p.Parts, partRow{
-				Reading: point.Words(), Value: values(point, lengths), U: show.Fine(part.U, lengths),
+				Reading: tell.Point(point), Value: values(point, lengths), U: show.Fine(part.U, lengths),
 				Part: show.Fixed(part.Part*scale, 5, true), Share: show.Fixed(100*part.Part*part.Part/(u*u), 1, false),
 			})
 		}

@@ -146,18 +146,18 @@ func (s *server) showGauges(c *site.Request, status int, f *form.Form) error {
 	case n == 0:
 		p.Sentence = "No gauge is on file yet. Values can be typed at the bench; add a gauge to have them sent."
 	case ready == n:
-		p.Sentence = fmt.Sprintf("All %d gauges are live and checked", n)
+		p.Sentence = fmt.Sprintf("All %d gauges are well and checked", n)
 		if n == 1 {
-			p.Sentence = "The gauge is live and checked"
+			p.Sentence = "The gauge is well and checked"
 		}
 		if unchecked > 0 {
 			p.Sentence += ", where a check is needed"
 		}
 		p.Sentence += "."
 	case n == 1:
-		p.Sentence = "The gauge is not ready: what it needs stands beside it."
+		p.Sentence = "The gauge is not ready: what it needs is said with it."
 	default:
-		p.Sentence = fmt.Sprintf("%d of %s %s live and checked; %s.", ready, show.Counted(n, "gauge", "gauges"), show.Pick(ready == 1, "is", "are"), show.Pick(n-ready == 1, "what the other needs stands beside it", "what the others need stands beside them"))
+		p.Sentence = fmt.Sprintf("%d of %s %s well and checked; %s.", ready, show.Counted(n, "gauge", "gauges"), show.Pick(ready == 1, "is", "are"), show.Pick(n-ready == 1, "what the other needs is said with it", "what the others need is said with them"))
 	}
 	return c.Show(status, "gauges", "Gauges", p)
 }

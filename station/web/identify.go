@@ -165,10 +165,10 @@ func (s *server) identify(c *site.Request) error {
 	case found == nil || found.Heard == 0:
 		p.Sentence = "Nothing came from the port. Press the gauge's data key while it is listened to; a gauge that answers only when asked needs the tick."
 	case found.TooLittle != nil:
-		p.Heard, p.Last = found.Heard, batch.Printable(found.Last)
+		p.Heard, p.Last = found.Heard, tell.Printable(found.Last)
 		p.Sentence = fmt.Sprintf("%s, too little to tell: no more than one frame at a setting, and nothing says whether it was whole. Identify it again and press the data key every second or so.", show.Counted(found.Heard, "byte came", "bytes came"))
 	case len(found.Fits) == 0:
-		p.Heard, p.Last = found.Heard, batch.Printable(found.Last)
+		p.Heard, p.Last = found.Heard, tell.Printable(found.Last)
 		p.Sentence = fmt.Sprintf("%s, and no built-in decoder reads what came at any usual setting. Describe the gauge's frames in a decoder of its own.", show.Counted(found.Heard, "byte came", "bytes came"))
 	default:
 		p.Heard = found.Heard

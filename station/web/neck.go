@@ -13,6 +13,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/record"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/draw"
@@ -102,7 +103,7 @@ type attemptView struct {
 	Steps    []show.StepView // advice given
 	Rework   []reworkRow
 	Readings []readingRow
-	Struck   int
+	Gone     int
 }
 
 func (s *server) neck(c *site.Request) error {
@@ -191,7 +192,7 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, lengths unit.Uni
 		if n := len(verdicts); n > 0 && in.Counts(verdicts[n-1].Disposition) {
 			a.Verdict, a.Earlier = &verdicts[n-1], verdicts[:n-1]
 		}
-		a.Readings, a.Struck = readingRows(readings, gauges, lengths)
+		a.Readings, a.Gone = readingRows(readings, gauges, lengths)
 		a.Answer = verdictOf(spec, a.Verdict, in, lengths)
 		if a.Verdict != nil && a.Verdict.Result != nil {
 			res := a.Verdict.Result
@@ -248,19 +249,19 @@ func verdictOf(spec *inspect.Spec, v *batch.Verdict, in batch.Inspection, length
 // readingRow is one reading with everything that traces it to the gauge's bytes.
 type readingRow struct {
 	batch.Reading
-	Words    string
-	Number   string
-	Unit     string
-	U        string
-	Gauge    string
-	Frame    string // the raw bytes, printable
-	Struck   bool
-	Why      string // it was struck, or what this row takes back
-	StruckBy string
+	Words  string
+	Number string
+	Unit   string
+	U      string
+	Gauge  string
+	Frame  string // the raw bytes, printable
+	Gone   bool
+	Why    string // it was gone, or what this row takes back
+	GoneBy string
 }
 
-// readingRows lists readings in order, those that another row replaces or takes back struck with the reason.
-func readingRows(readings []batch.Reading, gauges []batch.Gauge, lengths unit.Unit) (rows []readingRow, struck int) {
+// readingRows lists readings in order, those that another row replaces or takes back gone with the reason.
+func readingRows(readings []batch.Reading, gauges []batch.Gauge, lengths unit.Unit) (rows []readingRow, gone int) {
 	by := map[string]*batch.Reading{}
 	seq := map[string]int64{}
 	for i := range readings {
@@ -274,7 +275,7 @@ func readingRows(readings []batch.Reading, gauges []batch.Gauge, lengths unit.Un
 		names[g.ID] = g.Name
 	}
 	for _, r := range readings {
-		row := readingRow{Reading: r, Words: r.Point.Words(), Gauge: names[r.GaugeID], Frame: batch.Printable(r.Raw), Why: r.Reason}
+		row := readingRow{Reading: r, Words: tell.Point(r.Point), Gauge: names[r.GaugeID], Frame: tell.Printable(r.Raw), Why: r.Reason}
 		if r.Point.Kind == batch.Sweep {
 			row.Frame = "the whole pass is kept in the record"
 		}
@@ -289,8 +290,8 @@ func readingRows(readings []batch.Reading, gauges []batch.Gauge, lengths unit.Un
 			row.Why = strings.TrimSuffix(fmt.Sprintf("replaces reading %d: %s", seq[r.Supersedes], r.Reason), ": ")
 		}
 		if later := by[r.ID]; later != nil {
-			struck++
-			row.Struck, row.StruckBy = true, later.By
+			gone++
+			row.Gone, row.GoneBy = true, later.By
 			verb := show.Pick(later.Withdrawn, "taken back", "replaced")
 			row.Why = fmt.Sprintf("%s by reading %d", verb, later.Seq)
 			if later.Reason != "" {
@@ -299,7 +300,7 @@ func readingRows(readings []batch.Reading, gauges []batch.Gauge, lengths unit.Un
 		}
 		rows = append(rows, row)
 	}
-	return rows, struck
+	return rows, gone
 }
 
 // reworkRow is something done after an attempt, with what was predicted and what came of it.
@@ -319,7 +320,7 @@ func reworkRows(all []batch.ReworkAction, attempts []attemptView, i int, lengths
 		if a.InspectionID != attempts[i].ID {
 			continue
 		}
-		row := reworkRow{ReworkAction: a, Did: show.ReworkWords(a, lengths)}
+		row := reworkRow{ReworkAction: a, Did: tell.ReworkStep(a, lengths)}
 		if a.ReliefBefore != nil {
 			row.Before = show.Number(*a.ReliefBefore, lengths)
 		}

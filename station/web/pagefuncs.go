@@ -52,7 +52,7 @@ func because(after string) string {
 	case batch.CheckNotWatched:
 		return "it had not been watched all the time"
 	case batch.CheckEntry:
-		return "its entry had changed what its readings mean"
+		return "a change on its page changed what its readings mean"
 	}
 	return after
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/show"
@@ -91,7 +92,7 @@ func outcomesOf(all []batch.ReworkOutcome, lengths unit.Unit) outcomeView {
 		}
 		off := *o.After - *o.PredictedMM
 		v.Rows = append(v.Rows, outcomeRow{
-			Serial: o.Serial, Did: show.ReworkWords(o.ReworkAction, lengths), By: o.By, At: o.At,
+			Serial: o.Serial, Did: tell.ReworkStep(o.ReworkAction, lengths), By: o.By, At: o.At,
 			Before: show.Number(*o.ReliefBefore, lengths), Predicted: show.Number(*o.PredictedMM, lengths), Achieved: show.Number(*o.After, lengths), Off: show.Signed(off, lengths),
 			predicted: *o.PredictedMM, got: *o.After,
 		})

@@ -261,7 +261,7 @@ func stories(s *shop) []story {
 		}), []string{"Stand the carriage on the flat reference", "Stop the check", `<span class="digits">−0.012</span>`, "puts the carriage indicator on the flat reference"}},
 		{"pass", decided(s, good), []string{"pass", "Next neck", "Inspect again"}},
 		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Turn the truss rod: tighten", "relief then about", "Caution."}},
-		{"high-fret", decided(s, crowned{relief: 0.3, high: 0.09}), []string{"rework", "Level the frets", "fret 9, bass side: take"}},
+		{"high-fret", decided(s, crowned{relief: 0.3, high: 0.09}), []string{"rework", "Level the frets", "bass side, fret 9: take"}},
 		{"repair", decided(s, crowned{relief: 0.3, hump: 0.25}), []string{"repair"}},
 		{"person", with(decided(s, crowned{relief: 0.359, guarded: true}), func(n *bench.Snapshot) {
 			n.Stage, n.Round = bench.PersonDecides, 3

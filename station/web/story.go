@@ -166,7 +166,7 @@ func storySentence(story batch.NeckStory, doubts []batch.Doubt, hold *batch.Outg
 	default:
 		words += fmt.Sprintf(" %s (newest verdict %s)", standsWords[story.Disposition], show.Day(story.Last))
 	}
-	words += fmt.Sprintf("; %s, %s", show.Counted(len(story.Inspections), "inspection", "inspections"), show.Pick(len(story.Rework) == 0, "no rework", show.Counted(len(story.Rework), "piece of rework", "pieces of rework")))
+	words += fmt.Sprintf("; %s, %s", show.Counted(len(story.Inspections), "inspection", "inspections"), show.Pick(len(story.Rework) == 0, "no rework step", show.Counted(len(story.Rework), "rework step", "rework steps")))
 	standing := slices.ContainsFunc(doubts, func(d batch.Doubt) bool { return d.Cleared == "" })
 	switch {
 	case standing:
@@ -322,7 +322,7 @@ func (t *teller) trust(gaugeID, checkID string, at time.Time) ([]string, error) 
 
 // rework tells what was done to the neck.
 func (t *teller) rework(a batch.ReworkAction) {
-	words := a.By + " did rework: " + show.ReworkWords(a, t.unit)
+	words := a.By + " did rework: " + tell.ReworkStep(a, t.unit)
 	if a.PredictedMM != nil {
 		words += ", predicted relief " + show.Length(*a.PredictedMM, t.unit)
 	}
@@ -338,7 +338,7 @@ func (t *teller) doubts(all []batch.Doubt) {
 		e := t.add(d.FailedAt, "in doubt", "In doubt: the %s failed its check, so that attempt %d rests on readings that may be wrong (%s).", d.GaugeName, d.Attempt, show.TakenWords(d.Points))
 		e.More = []string{"What the check found: " + strings.TrimSuffix(d.Why, ".") + "."}
 		if !d.GoodAt.IsZero() {
-			e.More = append(e.More, "Last good check before it: "+d.GoodAt.Local().Format("2006-01-02 15:04")+".")
+			e.More = append(e.More, "Last check that passed before it: "+d.GoodAt.Local().Format("2006-01-02 15:04")+".")
 		}
 		switch d.Cleared {
 		case batch.ClearedPerson:

@@ -156,11 +156,11 @@ func (s *server) whatIfOf(c *site.Request, b batch.Batch, named batch.Named, tit
 	w.Now.Lower, w.Now.Upper, w.Then.Lower, w.Then.Upper = number(last.Lower), number(last.Upper), number(lower), number(upper)
 	switch more := w.Then.FirstPass.Count - w.Now.FirstPass.Count; {
 	case more == 0:
-		w.Sentence = fmt.Sprintf("With these limits as many necks pass at first as now: %d of %d.", w.Then.FirstPass.Count, w.Then.FirstPass.Of)
+		w.Sentence = fmt.Sprintf("With these limits as many necks pass at the first inspection as now: %d of %d.", w.Then.FirstPass.Count, w.Then.FirstPass.Of)
 	case more > 0:
-		w.Sentence = fmt.Sprintf("With these limits %d more of %d necks would have passed at first: %d instead of %d.", more, len(points), w.Then.FirstPass.Count, w.Now.FirstPass.Count)
+		w.Sentence = fmt.Sprintf("With these limits %d more of %d necks would have passed at the first inspection: %d instead of %d.", more, len(points), w.Then.FirstPass.Count, w.Now.FirstPass.Count)
 	default:
-		w.Sentence = fmt.Sprintf("With these limits %d fewer of %d necks would have passed at first: %d instead of %d.", -more, len(points), w.Then.FirstPass.Count, w.Now.FirstPass.Count)
+		w.Sentence = fmt.Sprintf("With these limits %d fewer of %d necks would have passed at the first inspection: %d instead of %d.", -more, len(points), w.Then.FirstPass.Count, w.Now.FirstPass.Count)
 	}
 	return &w, nil
 }

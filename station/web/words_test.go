@@ -77,7 +77,7 @@ func TestClearanceGridMarksPredictedBuzz(t *testing.T) {
 	if !slices.Equal(g.Held, []int{0, 3}) || g.Rows[0].Cells[0].Touches || !g.Rows[0].Cells[1].Touches {
 		t.Errorf("got %+v", g)
 	}
-	if want := "string 6 held at 3, touches 9"; !strings.Contains(g.Buzz, want) {
+	if want := "string 6 pressed at fret 3, touches 9"; !strings.Contains(g.Buzz, want) {
 		t.Errorf("%q does not say %q", g.Buzz, want)
 	}
 }

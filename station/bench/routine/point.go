@@ -7,6 +7,7 @@ import (
 	"fmt"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 )
 
@@ -60,7 +61,7 @@ type list struct {
 
 // add puts a point at the end and returns it.
 func (l *list) add(p batch.Point, x, y float64, drawn bool) *Point {
-	point := Point{Key: Key(p), Point: p, XMM: x, YMM: y, Drawn: drawn, Words: p.Words(), Zone: inspect.NoLimit}
+	point := Point{Key: Key(p), Point: p, XMM: x, YMM: y, Drawn: drawn, Words: tell.Point(p), Zone: inspect.NoLimit}
 	for i := range l.gauges {
 		if l.gauges[i].Serves(p.Kind) {
 			point.GaugeID = l.gauges[i].ID

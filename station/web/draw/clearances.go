@@ -144,7 +144,7 @@ func heldWords(fret int) string {
 	if fret == 0 {
 		return "open"
 	}
-	return fmt.Sprintf("held at %d", fret)
+	return fmt.Sprintf("pressed at fret %d", fret)
 }
 
 // stringName is a string's note name from the specification.

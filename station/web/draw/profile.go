@@ -257,7 +257,7 @@ func drawCurve(b *strings.Builder, c curve, far string, i, of int, fx func(int) 
 
 // crownMark gives each track its own shape, so that print in one colour tells them apart.
 func crownMark(i int, x, y float64, fret int, track string) string {
-	title := fmt.Sprintf("<title>fret %d, %s</title>", fret, template.HTMLEscapeString(track))
+	title := fmt.Sprintf("<title>%s, fret %d</title>", template.HTMLEscapeString(track), fret)
 	switch i % 3 {
 	case 1:
 		return fmt.Sprintf(`<rect class="crown" x="%.1f" y="%.1f" width="7" height="7">%s</rect>`, x-3.5, y-3.5, title)

@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"strings"
 
-	"sagitta/batch"
 	"sagitta/inspect/unit"
 )
 
@@ -28,11 +27,6 @@ func Length(mm float64, lengths unit.Unit) string {
 // SignedLength is signedIn with the unit.
 func SignedLength(mm float64, lengths unit.Unit) string {
 	return Signed(mm, lengths) + " " + lengths.String()
-}
-
-// ReworkWords says what was done, its amount in the unit.
-func ReworkWords(a batch.ReworkAction, lengths unit.Unit) string {
-	return a.Words(func(mm float64) string { return SignedLength(mm, lengths) })
 }
 
 // Whole writes a length where only its size matters: to 1 mm or 0.1 in.

@@ -15,12 +15,12 @@ func ParetoChart(id string, rows []ReasonRow, what string) *Chart {
 		return nil
 	}
 	c := Chart{
-		ID: id, Caption: fmt.Sprintf("Bars: %s. Line: running share of all of them. A bar leads to its necks.", what),
+		ID: id, Caption: fmt.Sprintf("Bars: %s. Line: running sum of all of them. A bar leads to its necks.", what),
 		Spoken: fmt.Sprintf("Pareto diagram of %d characteristics; the table has the numbers.", len(rows)),
 		Y:      Axis{Title: "necks", Whole: true, Min: Y(0)},
-		Right:  &Axis{Title: "running share, %", Min: Y(0), Max: Y(100)},
+		Right:  &Axis{Title: "running sum, %", Min: Y(0), Max: Y(100)},
 	}
-	bars, line := Series{Name: "necks", Kind: "bars"}, Series{Name: "running share", Kind: "both", Right: true}
+	bars, line := Series{Name: "necks", Kind: "bars"}, Series{Name: "running sum", Kind: "both", Right: true}
 	for i, r := range rows {
 		c.X.Names = append(c.X.Names, r.Name)
 		b := Point{X: float64(i), Y: Y(float64(r.Necks)), Words: fmt.Sprintf("%s: %s, %.1f %%", r.Name, Counted(r.Necks, "neck", "necks"), r.Share), Link: r.Link}
@@ -64,7 +64,7 @@ type ReasonRow struct {
 	Link              string  // to the necks behind it
 }
 
-// ParetoOf orders the reasons from the commonest, each with its share, the running share, and the link to its necks, by its
+// ParetoOf orders the reasons from the commonest, each with its share, the running sum, and the link to its necks, by its
 // name in files; nil for none.
 func ParetoOf(reasons []batch.Reason, link func(name string) string) []ReasonRow {
 	sorted := tell.Commonest(reasons)

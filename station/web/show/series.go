@@ -50,7 +50,7 @@ func LimitMarks(points []batch.SeriesPoint, in string, lengths unit.Unit, along 
 	for _, m := range []struct {
 		at          *float64
 		words, kind string
-	}{{last.Lower, "at least ", "limit"}, {last.Target, "target ", "target"}, {last.Upper, "at most ", "limit"}} {
+	}{{last.Lower, tell.LowerLimit + " ", "limit"}, {last.Target, "target ", "target"}, {last.Upper, tell.UpperLimit + " ", "limit"}} {
 		if m.at != nil {
 			marks = append(marks, Mark{At: InUnit(*m.at, in, lengths), Words: m.words + Value(*m.at, in, lengths, false), Kind: m.kind, Along: along})
 		}

@@ -62,7 +62,7 @@ func (s *server) behind(c *site.Request) error {
 	case inspected == 0:
 		p.Sentence = fmt.Sprintf("There is no neck %s.", words)
 	case p.Passes:
-		p.Sentence = fmt.Sprintf("%s in %s, %s: %.1f %% passed at once.", show.Counted(inspected, "neck", "necks"), show.Counted(len(rows), "batch", "batches"), words, p.Sum.Rate)
+		p.Sentence = fmt.Sprintf("%s in %s, %s: %.1f %% passed at the first inspection.", show.Counted(inspected, "neck", "necks"), show.Counted(len(rows), "batch", "batches"), words, p.Sum.Rate)
 	default:
 		p.Sentence = fmt.Sprintf("%s in %s, %s.", show.Counted(inspected, "neck", "necks"), show.Counted(len(rows), "batch", "batches"), words)
 	}

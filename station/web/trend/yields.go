@@ -58,7 +58,7 @@ func (p *trendPage) yields(months []monthTotal) {
 func yieldChart(months []monthRow, limits map[batch.Month]spc.Point) *show.Chart {
 	c := show.Chart{
 		ID: "yields", Tall: true, Spoken: "First-pass and final yield by month; the table has the numbers.",
-		Caption: "Bars: 95 % Wilson intervals of first-pass yield. Dotted: limits within which months of these sizes stay while nothing but chance moves them (p chart, ISO 7870-2). Ringed: a test fires. A point leads to its batches.",
+		Caption: "Bars: 95 % Wilson intervals of first-pass yield. Dotted: limits within which months of these sizes stay while nothing but chance moves them (p chart, ISO 7870-2). Ringed: a signal. A point leads to its batches.",
 		Y:       show.Axis{Title: "yield, %", Decimals: 1},
 	}
 	first, final := show.Series{Name: "first-pass yield", Kind: "both", Label: "first pass"}, show.Series{Name: "final yield", Kind: "both", Label: "final", Dashed: true}
@@ -74,7 +74,7 @@ func yieldChart(months []monthRow, limits map[batch.Month]spc.Point) *show.Chart
 			over.Points, under.Points = append(over.Points, gap), append(under.Points, gap)
 			continue
 		}
-		at := show.Point{X: x, Y: show.Y(m.First.Rate), Link: m.Link, Words: fmt.Sprintf("%s: %.1f %% of %s passed at first (%.1f to %.1f %%)", m.Words, m.First.Rate,
+		at := show.Point{X: x, Y: show.Y(m.First.Rate), Link: m.Link, Words: fmt.Sprintf("%s: %.1f %% of %s passed at the first inspection (%.1f to %.1f %%)", m.Words, m.First.Rate,
 			show.Counted(m.First.Of, "neck", "necks"), m.First.Lo, m.First.Hi)}
 		if m.Signal {
 			at.State = "signal"
@@ -111,7 +111,7 @@ func monthSignals(c spc.Chart, months []batch.Month) []monthSignal {
 				if s.Side < 0 {
 					limit, side = p.Lower, "below"
 				}
-				all = append(all, monthSignal{1, fmt.Sprintf("%s: %.1f %% failed at first, %s the limit of %.1f %%. %s", monthWords(months[i-1]), 100*p.Value, side, 100*limit,
+				all = append(all, monthSignal{1, fmt.Sprintf("%s: %.1f %% failed at the first inspection, %s the limit of %.1f %%. %s", monthWords(months[i-1]), 100*p.Value, side, 100*limit,
 					show.Pick(s.Side > 0, "Look what was different in this month: model, material, gauge, people.", "Better than chance explains: find out why and keep it."))})
 			}
 			continue

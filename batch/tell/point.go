@@ -1,0 +1,90 @@
+package tell
+
+import (
+	"fmt"
+	"strings"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+	"sagitta/inspect/unit"
+)
+
+// Point names a measuring point as the inspector would, the side or string first, then the fret: "bass side, fret 7"; "string 6,
+// fret 12, open"; "string 6, fret 12, pressed at fret 1".
+func Point(p batch.Point) string {
+	switch p.Kind {
+	case batch.Crown:
+		return side(p)
+	case batch.BeamReading:
+		return inspect.Side(p.Track) + ", two-foot beam"
+	case batch.LeafPasses:
+		return side(p) + ", thickest leaf that passes under the string"
+	case batch.LeafStops:
+		return side(p) + ", thinnest leaf that does not pass"
+	case batch.NutHeight:
+		return fmt.Sprintf("string %d, fret 1, open", p.String)
+	case batch.ActionHeight:
+		return fmt.Sprintf("string %d, fret %d, %s", p.String, p.Fret, Pressed(p.HeldFret))
+	case batch.Pitch:
+		return fmt.Sprintf("pitch of string %d, cents from its target", p.String)
+	case batch.PitchDeclared:
+		return "every string at pitch"
+	case batch.Sweep:
+		return "sweep along the " + inspect.Side(p.Track)
+	}
+	return string(p.Kind)
+}
+
+// side is where a crown stands.
+func side(p batch.Point) string { return fmt.Sprintf("%s, fret %d", inspect.Side(p.Track), p.Fret) }
+
+// Pressed says how a string is: "open", or "pressed at fret 1".
+func Pressed(fret int) string {
+	if fret == 0 {
+		return "open"
+	}
+	return fmt.Sprintf("pressed at fret %d", fret)
+}
+
+// ReworkStep says what was done to a neck: "truss rod, tighten 3/16 turn"; an amount in the unit, with its sign.
+func ReworkStep(a batch.ReworkAction, in unit.Unit) string {
+	words := []string{a.What}
+	if a.Turns != 0 {
+		words = append(words, a.Direction+" "+inspect.TurnsWords(a.Turns))
+	}
+	if a.String > 0 {
+		words = append(words, fmt.Sprintf("string %d", a.String))
+	}
+	if a.Track != "" {
+		words = append(words, inspect.Side(a.Track))
+	}
+	if a.Fret > 0 {
+		words = append(words, fmt.Sprintf("fret %d", a.Fret))
+	}
+	if a.AmountMM != 0 {
+		words = append(words, inspect.Number(in.From(a.AmountMM), in.Digits(0.001), true)+" "+in.String())
+	}
+	return strings.Join(words, ", ")
+}
+
+// Printable writes a gauge's bytes as text: printing ASCII as it is, the rest as \r, \n, \t or \xNN.
+func Printable(raw []byte) string {
+	var b strings.Builder
+	for _, c := range raw {
+		switch {
+		case c == '\r':
+			b.WriteString(`\r`)
+		case c == '\n':
+			b.WriteString(`\n`)
+		case c == '\t':
+			b.WriteString(`\t`)
+		case c == '\\':
+			b.WriteString(`\\`)
+		case c < ' ' || c > '~':
+			fmt.Fprintf(&b, `\x%02x`, c)
+		default:
+			b.WriteByte(c)
+		}
+	}
+	return b.String()
+}
