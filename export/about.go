@@ -57,7 +57,7 @@ func (s *summary) geometry(n *inspect.NeckSpec) string {
 	if n.Rod == "none" {
 		return text + ", no truss rod"
 	}
-	return text + ", " + n.Rod + "-action truss rod"
+	return text + ", " + tell.Rod(n.Rod) + " truss rod"
 }
 
 // datum says over which frets relief is taken, and the posture.
@@ -176,5 +176,5 @@ func (s *summary) meanings() {
 	s.fact("remeasure", "Nothing on the neck is nonconforming, but something is undecided or was not measured. Such a neck is measured again; until it has another verdict it does not count as inspected.")
 	s.fact("out", "Marks a value outside its limits in Necks. The state is the one that the verdict gave, under the revision above.")
 	s.fact("margin", "Distance of a value to its nearer limit, in multiples of its expanded uncertainty U = 2 u; negative is outside.")
-	s.fact("superseded, withdrawn", "Readings are never edited: one that was replaced or taken back stays in Readings, with who, when and why.")
+	s.fact("replaced, taken back", "Readings are never edited: one that was replaced by another or taken back stays in Readings, with who, when and why.")
 }

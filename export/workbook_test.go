@@ -129,7 +129,7 @@ func TestReadings(t *testing.T) {
 		row  int
 		want string
 	}{
-		{"Point", 2, "fret 1, bass side"},
+		{"Point", 2, "bass side, fret 1"},
 		{"Gauge", 2, "carriage indicator"},
 		{"Frame as sent", 2, `\x02+00.123\\ \xb5m\t\r\n`},
 		{"Frame (hexadecimal)", 2, "022b30302e3132335c20b56d090d0a"},
@@ -140,8 +140,8 @@ func TestReadings(t *testing.T) {
 		{"Unit", 46, "cents"},
 		{"Point", 46, "pitch of string 6, cents from its target"},
 		{"Status", 2, "counts"},
-		{"Status", 48, "superseded"},
-		{"Status", 49, "withdrawn"},
+		{"Status", 48, "replaced"},
+		{"Status", 49, "taken back"},
 		{"Replaces or takes back reading", 49, "47"},
 		{"Reason", 49, "foot off the string"},
 		{"Status", 50, "takes back"},

@@ -166,14 +166,14 @@ func ExampleEvaluate_clearance() {
 	}
 	for _, c := range res.Clearance {
 		if c.String == 4 && c.HeldFret <= 2 {
-			fmt.Printf("string 4 held at %d: least %.3f mm over fret %d, when plucked %.3f mm over fret %d\n",
+			fmt.Printf("string 4 pressed at fret %d: least %.3f mm over fret %d, when plucked %.3f mm over fret %d\n",
 				c.HeldFret, *c.LeastMM, c.AtFret, *c.MarginMM, c.MarginAtFret)
 		}
 	}
 	// Output:
-	// string 4 held at 0: least 0.520 mm over fret 1, when plucked 0.451 mm over fret 1
-	// string 4 held at 1: least 0.314 mm over fret 2, when plucked 0.250 mm over fret 2
-	// string 4 held at 2: least 0.294 mm over fret 3, when plucked 0.234 mm over fret 3
+	// string 4 pressed at fret 0: least 0.520 mm over fret 1, when plucked 0.451 mm over fret 1
+	// string 4 pressed at fret 1: least 0.314 mm over fret 2, when plucked 0.250 mm over fret 2
+	// string 4 pressed at fret 2: least 0.294 mm over fret 3, when plucked 0.234 mm over fret 3
 }
 
 func ExampleEvaluate_leastClearance() {

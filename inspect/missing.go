@@ -133,7 +133,7 @@ func pointPhrases(all []PointRef) []string {
 		case PointLeafPasses, PointLeafStops:
 			add("feeler leaves of the "+Side(p.Track)+" at fret", p.Fret)
 		case PointAction:
-			add(fmt.Sprintf("action over fret %d, %s, of string", p.Fret, pressed(p.HeldFret)), p.String)
+			add(fmt.Sprintf("action %s over fret %d, of string", pressed(p.HeldFret), p.Fret), p.String)
 		case PointNutHeight:
 			add("nut height of string", p.String)
 		case PointPitch:

@@ -59,7 +59,7 @@ func (n *neck) untwist(r *Readings, _ *Characteristic) {
 func (n *neck) workTwist(w *workings, _ *Characteristic) error {
 	for _, f := range [2]int{n.a, n.b} {
 		for _, t := range [2]*track{n.low, n.high} {
-			w.add("mm", t.y[f-1], "place across the board at fret %d, %s", f, Side(t.name))
+			w.add("mm", t.y[f-1], "place across the board: %s, fret %d", Side(t.name), f)
 			w.add("mm", t.z[f-1]+t.sagitta[f-1], "%s, developed", t.crownName(f))
 		}
 		rise := n.high.z[f-1] + n.high.sagitta[f-1] - n.low.z[f-1] - n.low.sagitta[f-1]

@@ -122,7 +122,7 @@ func TestLimits(t *testing.T) {
 	r.Action = append(r.Action, HeightReading{String: 6, Fret: 12, HeldFret: 1, HeightMM: 1.65})
 	res = mustEvaluate(t, s, r, Options{})
 	if c := row(t, res, rowKey{name: Action, string: 6, fret: 12, held: 1}); c.Zone != Conforming || *c.Value != 1.65 {
-		t.Errorf("held at 1: %+v", c)
+		t.Errorf("pressed at fret 1: %+v", c)
 	}
 	if c := row(t, res, rowKey{name: Action, string: 6, fret: 12}); *c.Value != 1.95 {
 		t.Errorf("open: %+v", c)
@@ -360,7 +360,7 @@ func TestStringLineFret(t *testing.T) {
 		}
 		// Held at fret n the line from (x_n, 0) to the saddle clears fret n + 1 by H (1 - 2^(-1/12)), H the saddle's height.
 		if c := res.Clearance[9]; *c.LeastMM < 0.056*3.54 || *c.LeastMM > 0.0562*3.54 {
-			t.Errorf("fret %d held at 9: %v, want 0.0561 x 3.54", fret, *c.LeastMM)
+			t.Errorf("fret %d, pressed at fret 9: %v, want 0.0561 x 3.54", fret, *c.LeastMM)
 		}
 	}
 }

@@ -113,7 +113,7 @@ func TestQuestions(t *testing.T) {
 	held("travel of 12.5 mm")
 	s.ok(s.bench.Answer(s.ctx, false))
 	if got := s.bench.Snapshot().Taken; got != before {
-		t.Fatalf("%d held readings were recorded", got-before)
+		t.Fatalf("%d questioned readings were recorded", got-before)
 	}
 	s.press(nil)
 	last := s.bench.Snapshot()

@@ -248,14 +248,7 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 		}
 		r.Bar = draw.ToleranceBar(*c.Value, u, c.Lower, c.Target, c.Upper, largest, false)
 	}
-	switch {
-	case c.Lower != nil && c.Upper != nil:
-		r.Limits = shown.Limit(*c.Lower) + " to " + shown.Limit(*c.Upper)
-	case c.Upper != nil:
-		r.Limits = "at most " + shown.Limit(*c.Upper)
-	case c.Lower != nil:
-		r.Limits = "at least " + shown.Limit(*c.Lower)
-	}
+	r.Limits = tell.Between(c.Lower, c.Upper, shown.Limit)
 	return r
 }
 

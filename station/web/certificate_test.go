@@ -62,7 +62,7 @@ func TestCertificateIsKeptWithItsFile(t *testing.T) {
 		t.Errorf("the file came back with %d bytes, %v", w.Body.Len(), w.Header())
 	}
 	if g := webtest.Must[[]batch.Gauge](s)(s.Rec.Gauges(t.Context()))[0]; g.Certificate != "QL-77" || g.CalibrationU != 0.0015 || len(g.Calibration) != 2 || g.Calibration[1].ErrorMM != 0.004 {
-		t.Errorf("the gauge's entry: %+v", g)
+		t.Errorf("the gauge: %+v", g)
 	}
 	fields["cert_number"], fields["cert_issued"], fields["cert_due"] = "QL-12", "2020-01-10", "2021-01-10"
 	if code, page = s.send(path+"/certificates", fields, "", nil); code != 303 {

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/show"
@@ -38,14 +39,13 @@ func specParts(s *inspect.Spec, lengths unit.Unit) []specPart {
 		}
 		return mm(v)
 	}
-	rod := map[string]string{"single": "single-acting", "double": "double-acting", "none": "none"}[s.Neck.Rod]
 	neck := specPart{"Neck", []specField{
 		{"Scale", mm(s.Neck.ScaleMM)},
 		{"Frets", strconv.Itoa(s.Neck.Frets)},
 		{"Body joint", "fret " + strconv.Itoa(s.Neck.JointFret)},
 		{"Board radius at the nut", radius(s.Neck.NutRadiusMM)},
 		{"Board radius at the last fret", radius(s.Neck.LastFretRadiusMM)},
-		{"Truss rod", rod},
+		{"Truss rod", tell.Rod(s.Neck.Rod)},
 	}}
 	if s.Neck.RodTurnsLeft != nil {
 		neck.Fields = append(neck.Fields, specField{"Truss rod turns left, tightening", show.Plain(*s.Neck.RodTurnsLeft)})
@@ -165,26 +165,18 @@ func bounds(l inspect.Limit) (lower, target, upper *float64, unit string) {
 // boundsWords writes a limit's bounds as a phrase: "0.2 mm to 0.36 mm, target 0.3 mm".
 func boundsWords(l inspect.Limit, lengths unit.Unit) string {
 	lower, target, upper, in := bounds(l)
-	write := func(v *float64) string {
+	write := func(v float64) string {
 		switch in {
 		case "deg":
-			return show.Plain(*v) + "°"
+			return show.Plain(v) + "°"
 		case "cents":
-			return show.Plain(*v) + " cents"
+			return show.Plain(v) + " cents"
 		}
-		return nominal(*v, lengths)
+		return nominal(v, lengths)
 	}
-	var words string
-	switch {
-	case lower != nil && upper != nil:
-		words = write(lower) + " to " + write(upper)
-	case lower != nil:
-		words = "at least " + write(lower)
-	case upper != nil:
-		words = "at most " + write(upper)
-	}
+	words := tell.Between(lower, upper, write)
 	if target != nil {
-		words += ", target " + write(target)
+		words += ", target " + write(*target)
 	}
 	return words
 }

@@ -96,7 +96,7 @@ func whereWords(d batch.Doubt) string {
 	}
 	where := map[inspect.Disposition]string{
 		inspect.Pass: "passed on", inspect.Concession: "passed on by concession", inspect.Rework: "back on the line for rework",
-		inspect.Repair: "with the repairer", inspect.Scrap: "withdrawn as scrap", inspect.Remeasure: "waiting to be measured again",
+		inspect.Repair: "with the repairer", inspect.Scrap: "scrap, not to be used", inspect.Remeasure: "waiting to be measured again",
 	}[d.Neck.Disposition]
 	if where == "" {
 		where = "at the bench, without a verdict"

@@ -50,12 +50,12 @@ func StepOf(spec *inspect.Spec, a inspect.Advice, lengths unit.Unit) StepView {
 	return st
 }
 
-// itemWords says where and how much: "fret 9, bass side: take 0.060 mm off".
+// itemWords says where and how much: "bass side, fret 9: take 0.060 mm off".
 func itemWords(what string, it inspect.AdviceItem, lengths unit.Unit) string {
 	words := ""
 	switch {
 	case it.Fret > 0 && it.Track != "":
-		words = fmt.Sprintf("fret %d, %s", it.Fret, inspect.Side(it.Track))
+		words = fmt.Sprintf("%s, fret %d", inspect.Side(it.Track), it.Fret)
 	case it.Fret > 0:
 		words = fmt.Sprintf("fret %d", it.Fret)
 	case it.String > 0:
