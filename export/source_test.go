@@ -99,7 +99,7 @@ func newShop(n int) *shop {
 		Name: "QM Bolt 648", Revision: "B",
 		Neck:        inspect.NeckSpec{ScaleMM: 648, Frets: 22, JointFret: 17, NutRadiusMM: 305, LastFretRadiusMM: 305, Rod: "double"},
 		Datum:       inspect.Datum{FirstFret: 1, SecondFret: 17, ReliefFret: 7},
-		Decision:    inspect.Decision{Rule: "guarded_acceptance", GuardFactor: 1.645},
+		Decision:    inspect.Decision{Rule: "guarded_acceptance"},
 		Uncertainty: inspect.UncertaintySpec{ResolutionMM: 0.01, CalibrationMM: 0.002, RepeatabilityMM: 0.003, ReferenceMM: 0.002},
 		Routine:     &inspect.Routine{Tracks: []string{"bass", "treble"}, Profile: "each fret", ActionFrets: []int{12}, Posture: "playing", Pitch: "measured"},
 		Limits: []inspect.Limit{

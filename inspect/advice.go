@@ -1,6 +1,7 @@
 package inspect
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -21,7 +22,11 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 	tune := e.judgesAtPitch(res) // relief and action wait for the pitch, whether it has limits or not
 	p := plan{now: e, then: e}
 	advice := []Advice{}
-	for _, step := range steps() {
+	all := steps()
+	if tune {
+		slices.SortStableFunc(all, func(a, b step) int { return cmp.Compare(pitchFirst(a), pitchFirst(b)) })
+	}
+	for _, step := range all {
 		rows := failing[step.name]
 		caused := len(rows) == 0 && len(advice) > 0 && step.name != StepRod
 		if caused {
@@ -44,6 +49,14 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 		advice = append(advice, a)
 	}
 	return advice, nil
+}
+
+// pitchFirst orders the steps of a neck whose values wait for the pitch.
+func pitchFirst(s step) int {
+	if s.name == StepPitch {
+		return 0
+	}
+	return 1
 }
 
 // advise fills in one step for the rows that call for it as measured, and follows it.
@@ -89,7 +102,7 @@ func (e *evaluation) judgesAtPitch(res *Result) bool {
 func (p *plan) mended(a *Advice, rows []*Characteristic) string {
 	who := "The steps before it"
 	if a.Order == 2 {
-		who = "The step before it, " + p.first
+		who = "The step before it, " + p.first + ","
 	}
 	them := "them"
 	if len(rows) == 1 {
@@ -99,10 +112,10 @@ func (p *plan) mended(a *Advice, rows []*Characteristic) string {
 	for _, c := range rows {
 		v, ok := values[c.key()]
 		if !ok || c.Lower != nil && v < *c.Lower || c.Upper != nil && v > *c.Upper {
-			return ". " + who + ", may bring " + them + " inside: too close to tell before it is measured again"
+			return ". " + who + " may bring " + them + " inside: too close to tell before it is measured again"
 		}
 	}
-	return ". " + who + ", should bring " + them + " inside"
+	return ". " + who + " should bring " + them + " inside"
 }
 
 // worsened says what a step takes out of its limits that conformed before it.
@@ -175,10 +188,13 @@ func (p *plan) pitch(a *Advice, _ []*Characteristic, _ rodState) error {
 			a.Items = append(a.Items, AdviceItem{String: c.String, Cents: &by})
 		}
 	}
-	for _, number := range e.unread {
-		a.Items = append(a.Items, AdviceItem{String: number, Note: "no pitch reading: tune it and measure its pitch"})
+	if !e.spec.pitchDeclared() {
+		for _, number := range e.unread {
+			a.Items = append(a.Items, AdviceItem{String: number, Note: "no pitch reading: tune it and measure its pitch"})
+		}
 	}
 	return p.do(a, false, func(n *neck, r *Readings, _ float64) {
+		r.PitchDeclared = true // where the routine lets them
 		for _, item := range a.Items {
 			r.tune(n, item)
 		}

@@ -402,10 +402,50 @@ func TestPitchComesFirst(t *testing.T) {
 			out.NutHeight = slices.Clone(r.NutHeight)
 			out.NutHeight[2].HeightMM = r.NutHeight[1].HeightMM // nothing but the pitch
 			res = mustEvaluate(t, s, &out, Options{})
-			if res.Disposition != Remeasure || len(res.Advice) != 0 || !strings.HasPrefix(res.Why, c.why+": ") {
+			if res.Disposition != Remeasure || !strings.HasPrefix(res.Why, c.why+": ") {
 				t.Errorf("pitch alone: %s, %s", res.Disposition, res.Why)
 			}
+			if len(res.Advice) != 1 || res.Advice[0].What != "pitch" || !reflect.DeepEqual(res.Advice[0].Items, c.items) || res.Advice[0].Waits {
+				t.Errorf("pitch alone: %+v", res.Advice)
+			}
 		})
+	}
+}
+
+// TestPitchBeforeTheRepairer: where the pitch keeps a limited value from a verdict it is the first step, before a hump too, and
+// what then fails is not told as taken out of limits by it (definition).
+func TestPitchBeforeTheRepairer(t *testing.T) {
+	s, r := readNeck(t, "W5-hump")
+	r.Pitch = nil
+	s.Limits = append(s.Limits, Limit{Characteristic: Action, String: NumberIndex(2), UpperMM: number(0.5)})
+	res := mustEvaluate(t, s, r, Options{})
+	var what []string
+	for _, a := range res.Advice {
+		what = append(what, a.What)
+	}
+	if want := []string{"pitch", "repairer", "action"}; res.Disposition != Repair || !slices.Equal(what, want) { // its clearance fails as measured
+		t.Errorf("%s: %q, want %q", res.Disposition, what, want)
+	}
+	for _, a := range res.Advice {
+		if strings.Contains(a.Why, "take out of limits") || len(a.Items) > 0 && a.What == "action" {
+			t.Errorf("%+v", a)
+		}
+	}
+	if len(res.Advice[0].Items) != len(s.Strings) {
+		t.Errorf("%+v", res.Advice[0])
+	}
+}
+
+// TestPitchNotDeclared: where the routine lets the inspector declare the pitch and nobody did, that is the first advice.
+func TestPitchNotDeclared(t *testing.T) {
+	s, r := readNeck(t, "W1-good-neck")
+	s.Limits = s.Limits[:len(s.Limits)-1] // pitch was the last
+	s.Routine = &Routine{Tracks: []string{bass, treble}, Pitch: "declared"}
+	r.Pitch = nil
+	res := mustEvaluate(t, s, r, Options{})
+	if res.Disposition != Remeasure || len(res.Advice) != 1 || res.Advice[0].What != "pitch" || len(res.Advice[0].Items) != 0 ||
+		!strings.HasPrefix(res.Advice[0].Why, "nobody has confirmed that the instrument is at pitch") {
+		t.Errorf("%s: %+v", res.Disposition, res.Advice)
 	}
 }
 

@@ -36,8 +36,14 @@ func (n *neck) boardRadius(fret int) (v, u float64, ok bool, err error) {
 	return v, u, err == nil, err
 }
 
-// boardRadii adds the radius of every fret that shows one.
+// flatBoard reports that the specification calls the board flat, which therefore has no radius.
+func (s *Spec) flatBoard() bool { return s.Neck.NutRadiusMM == 0 && s.Neck.LastFretRadiusMM == 0 }
+
+// boardRadii adds the radius of every fret that shows one, of a board that is not flat.
 func (e *evaluation) boardRadii() error {
+	if e.spec.flatBoard() {
+		return nil
+	}
 	for n := 1; n <= len(e.x); n++ {
 		v, u, ok, err := e.boardRadius(n)
 		if err != nil {

@@ -136,7 +136,7 @@ func catalogue() []Kind {
 			Fret:    true, Limited: true,
 			Points: crowns, Tracks: 3,
 			Step: StepLevel, Above: wrongRadius, Below: wrongRadius,
-			compute: (*evaluation).boardRadii, involved: (*points).acrossFret, work: (*neck).workBoardRadius,
+			absent: (*Spec).flatBoard, compute: (*evaluation).boardRadii, involved: (*points).acrossFret, work: (*neck).workBoardRadius,
 		},
 		{
 			Name: Action, Words: "action", Unit: "mm", Sign: "a height above the crown",

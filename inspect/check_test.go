@@ -34,7 +34,7 @@ func TestSpecCheck(t *testing.T) {
 		{"string.y_nut_mm", func(s *Spec) { s.Strings[0].YNutMM, s.Strings[5].YNutMM = -17.5, 17.5 }},
 		{"track[1].name", func(s *Spec) { s.Tracks = []TrackSpec{{Name: each}} }},
 		{"decision.rule", func(s *Spec) { s.Decision.Rule = "generous" }},
-		{"decision.guard_factor", func(s *Spec) { s.Decision.GuardFactor = -1 }},
+		{"decision.guard_factor", func(s *Spec) { s.Decision.GuardFactor = number(-1) }},
 		{"uncertainty.resolution_mm", func(s *Spec) { s.Uncertainty.ResolutionMM = -0.01 }},
 		{"pluck.distance_mm", func(s *Spec) { s.Pluck.DistanceMM = 0 }},
 		{"routine.tracks[1]", func(s *Spec) { s.Routine = &Routine{Tracks: []string{"basso"}} }},
@@ -192,7 +192,7 @@ func TestDefaults(t *testing.T) {
 	s, _ := readNeck(t, "W1-good-neck")
 	s.Decision = Decision{}
 	d := s.WithDefaults()
-	if d.Datum != (Datum{1, 17, 7}) || d.Decision != (Decision{"simple", 1.645}) || d.Routine == nil || d.Routine.Profile != "each fret" {
+	if d.Datum != (Datum{1, 17, 7}) || d.Decision.Rule != "simple" || *d.Decision.GuardFactor != 1.645 || d.Routine == nil || d.Routine.Profile != "each fret" {
 		t.Errorf("%+v %+v %+v", d.Datum, d.Decision, d.Routine)
 	}
 	if s.Routine != nil || s.Datum != (Datum{}) {

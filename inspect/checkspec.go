@@ -211,7 +211,7 @@ func (c *checker) tracks(s *Spec) {
 
 func (c *checker) decision(s *Spec) {
 	c.word("decision.rule", s.Decision.Rule, simpleRule, guardedAcceptance, guardedRejection)
-	c.number("decision.guard_factor", s.Decision.GuardFactor, 0, 10, "a factor from 0 to 10")
+	c.number("decision.guard_factor", s.Decision.Guard(), 0, 10, "a factor from 0 to 10")
 	const parts = "a standard uncertainty from 0 to 10 mm"
 	u := &s.Uncertainty
 	c.number("uncertainty.resolution_mm", u.ResolutionMM, 0, 10, "a resolution from 0 to 10 mm")

@@ -63,9 +63,8 @@ func (s *Spec) fillDatum() {
 	if s.Decision.Rule == "" {
 		s.Decision.Rule = simpleRule
 	}
-	if s.Decision.GuardFactor == 0 {
-		s.Decision.GuardFactor = DefaultGuardFactor
-	}
+	guard := s.Decision.Guard()
+	s.Decision.GuardFactor = &guard
 }
 
 // outerStrings returns the strings farthest to the bass and to the treble side; ok is false without strings.

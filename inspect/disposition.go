@@ -46,6 +46,9 @@ func (e *evaluation) dispose(res *Result, model RodModel) (err error) {
 	case len(open) > 0:
 		res.Disposition = Remeasure
 		res.Why = e.whyOpen(open)
+		if e.judgesAtPitch(res) {
+			res.Advice, err = e.advise(res, map[string][]*Characteristic{}, rodState{})
+		}
 	case limited == 0:
 		res.Conforms, res.Disposition = true, Pass
 		res.Why = "nothing was judged: the specification has no limits"
@@ -100,7 +103,11 @@ func (e *evaluation) waitsForPitch(c *Characteristic) bool {
 // pitchWords says which strings keep the instrument from being at pitch: "string 5 is 329 cents off pitch", "no pitch
 // reading of strings 1 and 2".
 func (e *evaluation) pitchWords() string {
-	if len(e.off) == 0 {
+	switch {
+	case len(e.off) > 0:
+	case e.spec.pitchDeclared():
+		return "nobody has confirmed that the instrument is at pitch"
+	default:
 		return "no pitch reading of " + stringsWords(e.unread)
 	}
 	var most float64

@@ -25,6 +25,9 @@ func (s *Spec) JudgeElsewhere(c Characteristic) (Characteristic, error) {
 		return c, err
 	}
 	c.Zone = NoLimit
+	if k.absent != nil && k.absent(s) {
+		return c, nil
+	}
 	l := limits{all: s.Limits}.find(c.key())
 	if l == nil {
 		return c, nil
@@ -40,7 +43,7 @@ func (s *Spec) JudgeElsewhere(c Characteristic) (Characteristic, error) {
 		p := ConformProbability(*c.Value, u, c.Lower, c.Upper)
 		c.PConform = &p
 	}
-	zone, err := Judge(given.Decision.Rule, given.Decision.GuardFactor, *c.Value, u, c.Lower, c.Upper)
+	zone, err := Judge(given.Decision.Rule, given.Decision.Guard(), *c.Value, u, c.Lower, c.Upper)
 	if err != nil {
 		return c, fmt.Errorf("%s: %w", Words(s, c), err)
 	}

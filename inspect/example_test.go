@@ -197,6 +197,7 @@ func ExampleEvaluate_clearanceMargin() {
 func ExampleEvaluate_boardRadius() {
 	// Three crowns of fret 9 on a circle of 305 mm, by their depth below the middle one.
 	spec, readings := exampleNeck()
+	spec.Neck.NutRadiusMM, spec.Neck.LastFretRadiusMM = 305, 305
 	middle := inspect.TrackReading{Track: "centre", ZMM: make([]*float64, 20)}
 	readings.Profile = append(readings.Profile, middle)
 	for i := range readings.Profile {

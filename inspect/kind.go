@@ -33,6 +33,7 @@ type Kind struct {
 	Figure       Figure // that explains it, "" for none
 
 	frets      func(s *Spec) (first, last int)                     // where it exists, nil for every fret
+	absent     func(s *Spec) bool                                  // whether a neck of the specification has none, limit or not, nil for never
 	compute    func(e *evaluation) error                           // adds its rows, nil where another's adds them too
 	involved   func(p *points, c *Characteristic)                  // adds the points that determine one, nil for none
 	work       func(n *neck, w *workings, c *Characteristic) error // adds the intermediate values

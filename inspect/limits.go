@@ -99,6 +99,9 @@ func (n *neck) required(yield func(rowKey)) {
 	for i := range n.spec.Limits {
 		l := &n.spec.Limits[i]
 		k := kindOf(l.Characteristic)
+		if k.absent != nil && k.absent(n.spec) {
+			continue
+		}
 		tracks, strings, frets := []string{""}, []int{0}, []int{0}
 		switch {
 		case k.Track && l.Track != each:
@@ -130,7 +133,8 @@ func (n *neck) required(yield func(rowKey)) {
 }
 
 // requiredFrets returns the frets of a limit that has a fret index. "Each" fret of what has a usual fret means the routine's
-// action frets, or without a routine those in the readings (the usual fret when there are none).
+// action frets, or without a routine those at which the readings hold an action of the limit's held fret (the usual fret when
+// there are none).
 func (n *neck) requiredFrets(l *Limit) []int {
 	k := kindOf(l.Characteristic)
 	switch {
@@ -149,8 +153,8 @@ func (n *neck) requiredFrets(l *Limit) []int {
 	}
 	frets := []int{}
 	for i := range n.readings.Action {
-		if f := n.readings.Action[i].Fret; !slices.Contains(frets, f) {
-			frets = append(frets, f)
+		if h := &n.readings.Action[i]; h.HeldFret == l.HeldFret && !slices.Contains(frets, h.Fret) {
+			frets = append(frets, h.Fret)
 		}
 	}
 	if len(frets) == 0 {

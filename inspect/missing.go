@@ -16,6 +16,9 @@ func MissingFor(s *Spec, r *Readings, res *Result, name string) []string {
 	if k.Besides != "" {
 		return []string{k.Besides}
 	}
+	if k.absent != nil && k.absent(s) {
+		return []string{"a board with a radius: the specification calls it flat"}
+	}
 	if k.Pluck && s.Pluck == nil {
 		return []string{"the pluck in the specification ([pluck])"}
 	}
@@ -28,7 +31,7 @@ func MissingFor(s *Spec, r *Readings, res *Result, name string) []string {
 		}
 		if c.Value != nil && k.Gated {
 			for _, n := range s.StringNumbers() {
-				if ref := (PointRef{Kind: PointPitch, String: n}); !r.PitchDeclared && !r.has(ref) {
+				if ref := (PointRef{Kind: PointPitch, String: n}); !(s.pitchDeclared() && r.PitchDeclared) && !r.has(ref) {
 					p.add(ref)
 				}
 			}

@@ -17,11 +17,14 @@ func (n *neck) cents(number int) (v float64, ok bool) {
 	return 0, false
 }
 
+// pitchDeclared reports that the routine lets the inspector declare the instrument at pitch.
+func (s *Spec) pitchDeclared() bool { return s.Routine != nil && s.Routine.Pitch == "declared" }
+
 // atPitch reports that the instrument is at pitch, and otherwise the strings that are off it and those without a reading:
 // every string needs a reading inside its pitch limit, 5 cents either way without one. Where the routine lets the
 // inspector declare it, the declaration is enough.
 func (n *neck) atPitch(limits limits) (ok bool, off, unread []int) {
-	if r := n.spec.Routine; r != nil && r.Pitch == "declared" && n.readings.PitchDeclared {
+	if n.spec.pitchDeclared() && n.readings.PitchDeclared {
 		return true, nil, nil
 	}
 	for _, number := range n.spec.StringNumbers() {

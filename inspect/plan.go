@@ -129,9 +129,18 @@ func (p *plan) left(step string, rows []*Characteristic) []*Characteristic {
 		if slices.ContainsFunc(rows, func(o *Characteristic) bool { return o.key() == c.key() }) {
 			return false
 		}
+		if p.now.waiting(c.key()) { // not taken out by the steps before it, only not judged as measured
+			return true
+		}
 		outside, known := WorstMargin(*c)
 		return !known || c.U == nil || -outside <= 2**c.U
 	})
+}
+
+// waiting reports a row that waits for the pitch.
+func (e *evaluation) waiting(k rowKey) bool {
+	i := slices.IndexFunc(e.rows, func(c Characteristic) bool { return c.key() == k })
+	return i >= 0 && e.waitsForPitch(&e.rows[i])
 }
 
 // onFrets names the strings with a height below 0: they cannot go there, they lie on the frets.

@@ -59,8 +59,8 @@ type Datum struct {
 
 // Decision states how measured values are judged against limits (ISO 14253-1, JCGM 106).
 type Decision struct {
-	Rule        string  `toml:"rule" json:"rule"`                 // "simple", "guarded_acceptance", "guarded_rejection"
-	GuardFactor float64 `toml:"guard_factor" json:"guard_factor"` // 1.645 unless given
+	Rule        string   `toml:"rule" json:"rule"`                                     // "simple", "guarded_acceptance", "guarded_rejection"
+	GuardFactor *float64 `toml:"guard_factor,omitempty" json:"guard_factor,omitempty"` // 1.645 unless given; 0 means no guard
 }
 
 // UncertaintySpec holds the parts of one reading's standard uncertainty, used where the gauge brings none of its own. mm.

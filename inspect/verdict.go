@@ -36,6 +36,6 @@ func (e *evaluation) judgeRow(c *Characteristic) error {
 		c.PConform = &p
 	}
 	var err error
-	c.Zone, err = Judge(e.spec.Decision.Rule, e.spec.Decision.GuardFactor, *c.Value, u, c.Lower, c.Upper)
+	c.Zone, err = Judge(e.spec.Decision.Rule, e.spec.Decision.Guard(), *c.Value, u, c.Lower, c.Upper)
 	return err
 }

@@ -2,6 +2,7 @@ package inspect
 
 import (
 	"encoding/json"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -126,6 +127,67 @@ func TestLimits(t *testing.T) {
 	}
 	if c := row(t, res, rowKey{name: Action, string: 6, fret: 12}); *c.Value != 1.95 {
 		t.Errorf("open: %+v", c)
+	}
+}
+
+// TestEachFretOfAnAction: without a routine "each" fret means those at which the readings hold an action of the limit's own
+// held fret; fret 12 where there is none (definition).
+func TestEachFretOfAnAction(t *testing.T) {
+	s, r := readNeck(t, "W1-good-neck")
+	s.Limits = []Limit{
+		{Characteristic: Action, String: EachIndex(), Fret: EachIndex(), UpperMM: number(2.5)},
+		{Characteristic: Action, String: NumberIndex(6), Fret: EachIndex(), HeldFret: 1, UpperMM: number(2.5)},
+	}
+	r.Action = []HeightReading{{String: 6, Fret: 15, HeightMM: 2.1}, {String: 6, Fret: 5, HeldFret: 1, HeightMM: 0.6}}
+	frets := func(held int) (all []int) {
+		for _, c := range mustEvaluate(t, s, r, Options{}).Characteristics {
+			if c.Name == Action && c.String == 6 && c.HeldFret == held {
+				all = append(all, c.Fret)
+			}
+		}
+		return all
+	}
+	if open, held := frets(0), frets(1); !slices.Equal(open, []int{15}) || !slices.Equal(held, []int{5}) {
+		t.Errorf("open over %v, held at 1 over %v; want 15, 5", open, held)
+	}
+	r.Action = r.Action[1:]
+	if open := frets(0); !slices.Equal(open, []int{12}) {
+		t.Errorf("open over %v where no open action was read; want 12", open)
+	}
+}
+
+// TestFlatBoardHasNoRadius: a board that the specification calls flat has no radius, limit or not (definition).
+func TestFlatBoardHasNoRadius(t *testing.T) {
+	s, r := readNeck(t, "W1-good-neck")
+	s.Limits = []Limit{
+		{Characteristic: BoardRadius, Fret: EachIndex(), LowerMM: number(200), UpperMM: number(400)},
+		{Characteristic: BoardRadius, Fret: NumberIndex(9), LowerMM: number(200), UpperMM: number(400)},
+	}
+	radii := func(s *Spec) (n int) {
+		res := mustEvaluate(t, s, r, Options{})
+		for _, c := range res.Characteristics {
+			if c.Name == BoardRadius {
+				n++
+			}
+		}
+		if n == 0 && res.Disposition != Pass {
+			t.Errorf("without a radius: %s, %s", res.Disposition, res.Why)
+		}
+		return n
+	}
+	if n := radii(s); n != s.Neck.Frets {
+		t.Errorf("%d radii on a board of radius %v mm", n, s.Neck.NutRadiusMM)
+	}
+	s.Neck.NutRadiusMM, s.Neck.LastFretRadiusMM = 0, 0
+	if n := radii(s); n != 0 {
+		t.Errorf("%d radii on a flat board", n)
+	}
+	c, err := s.JudgeElsewhere(Characteristic{Name: BoardRadius, Fret: 9, Value: number(1000)})
+	if err != nil || c.Zone != NoLimit {
+		t.Errorf("a radius read elsewhere: %s, %v", c.Zone, err)
+	}
+	if missing := MissingFor(s, r, mustEvaluate(t, s, r, Options{}), BoardRadius); !slices.Equal(missing, []string{"a board with a radius: the specification calls it flat"}) {
+		t.Errorf("missing: %q", missing)
 	}
 }
 

@@ -298,3 +298,17 @@ func FuzzReadMapping(f *testing.F) {
 		}
 	})
 }
+
+// A guard factor of 0 is no guard; left out it is the usual one.
+func TestGuardFactorOfAFile(t *testing.T) {
+	for line, want := range map[string]float64{"guard_factor = 0\n": 0, "guard_factor = 0.0\n": 0, "guard_factor = 2\n": 2, "": inspect.DefaultGuardFactor} {
+		text := strings.Replace(goodSpec, "[neck]", "[decision]\nrule = \"guarded_acceptance\"\n"+line+"[neck]", 1)
+		s, err := ReadSpec("bolt.toml", []byte(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := s.WithDefaults().Decision.Guard(); got != want {
+			t.Errorf("%q: %v, want %v", line, got, want)
+		}
+	}
+}

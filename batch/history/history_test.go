@@ -52,7 +52,7 @@ func TestStoriesAreConsistent(t *testing.T) {
 				}
 				for _, v := range a.Verdicts {
 					for _, c := range v.Result.Characteristics {
-						zone, err := inspect.Judge(spec.Decision.Rule, spec.Decision.GuardFactor, *c.Value, *c.U, c.Lower, c.Upper)
+						zone, err := inspect.Judge(spec.Decision.Rule, spec.Decision.Guard(), *c.Value, *c.U, c.Lower, c.Upper)
 						if err != nil || zone != c.Zone {
 							t.Fatalf("%s: %s is %s, the rule says %s, %v", story.Serial, c.Name, c.Zone, zone, err)
 						}

@@ -85,7 +85,7 @@ func (w *works) measure(serial string, truth [askedFor]float64, bias, hand, shri
 	all := make([]inspect.Characteristic, askedFor)
 	numbers := make([]float64, 2*askedFor)
 	res := &inspect.Result{Serial: serial, Spec: w.batch.SpecName, Revision: w.batch.Revision, Characteristics: all}
-	rule, guard := w.spec.Decision.Rule, w.spec.Decision.GuardFactor
+	rule, guard := w.spec.Decision.Rule, w.spec.Decision.Guard()
 	for i := range all {
 		v, u := &numbers[2*i], &numbers[2*i+1]
 		*u = round(asked[i].u / shrink)

@@ -138,7 +138,7 @@ func massWords(s inspect.String) string {
 func decisionFields(d inspect.Decision) []specField {
 	fields := []specField{{"Rule", d.Words()}}
 	if d.Rule != "simple" {
-		fields = append(fields, specField{"Guard factor", show.Plain(d.GuardFactor)})
+		fields = append(fields, specField{"Guard factor", show.Plain(d.Guard())})
 	}
 	return fields
 }

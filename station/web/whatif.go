@@ -63,7 +63,7 @@ func judge(d inspect.Decision, points []batch.SeriesPoint, elsewhere map[string]
 		if p.U != nil {
 			u = *p.U
 		}
-		zone, err := inspect.Judge(d.Rule, d.GuardFactor, *p.Value, u, lower, upper)
+		zone, err := inspect.Judge(d.Rule, d.Guard(), *p.Value, u, lower, upper)
 		if err != nil {
 			return j, err
 		}
