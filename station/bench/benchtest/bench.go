@@ -133,7 +133,7 @@ func (n Neck) At(p routine.Point, s *inspect.Spec) float64 {
 		return 0.44
 	case batch.ActionHeight:
 		for _, l := range s.Limits { // in the middle of its limits
-			if l.Characteristic == "action" && l.LowerMM != nil && l.UpperMM != nil && (l.String.Number == p.Point.String || l.String.Each) {
+			if l.Characteristic == inspect.Action && l.LowerMM != nil && l.UpperMM != nil && (l.String.Number == p.Point.String || l.String.Each) {
 				mm := (*l.LowerMM + *l.UpperMM) / 2
 				if p.Point.String == 3 {
 					mm += n.Third

@@ -76,7 +76,7 @@ var States = []State{
 	{"high fret", func(b *Bench) { b.Measure("QM-2611-0001", Neck{Relief: 0.28, High: 0.15}, -1) }},
 	{"reworked", func(b *Bench) {
 		b.Measure("QM-2611-0001", tooMuchRelief, -1)
-		b.Do(b.RecordRework(b.t.Context(), batch.ReworkAction{What: "truss rod", Turns: 0.125, Direction: "tighten"}))
+		b.Do(b.RecordRework(b.t.Context(), batch.ReworkAction{What: inspect.StepRod, Turns: 0.125, Direction: "tighten"}))
 	}},
 	{"repair", decided(inspect.Repair)},
 	{"scrapped", decided(inspect.Scrap)},
@@ -134,7 +134,7 @@ func decided(d inspect.Disposition) func(*Bench) {
 func nearLimit(b *Bench) Neck {
 	b.t.Helper()
 	for _, l := range b.Snapshot().Batch.Spec.Spec.Limits {
-		if l.Characteristic == "action" && l.String.Number == 3 {
+		if l.Characteristic == inspect.Action && l.String.Number == 3 {
 			return Neck{Relief: Sound.Relief, Third: (*l.LowerMM-*l.UpperMM)/2 + 0.0005}
 		}
 	}
