@@ -48,7 +48,7 @@ var arrows = map[string]string{
 	// Of the pages only web itself knows the groups; no group knows another, and what they share knows none.
 	"station/web":         "station/web/... " + pagesMay,
 	"station/web/...":     "station/web/site station/web/form station/web/draw station/web/show " + pagesMay,
-	"station/web/webtest": "station/web/site station/web/show station/bench/... batch batch/record inspect testdata/usb",
+	"station/web/webtest": "station/web/site station/web/show station/bench/... batch batch/record inspect inspect/unit testdata/usb",
 
 	"testdata/...": "",
 }

@@ -27,18 +27,6 @@ func (s *server) batchRoutes(g *site.Group) {
 	g.GET("/batches/:number/workbook.xlsx", s.workbook)
 }
 
-// neckRoutes registers a group of pages.
-func (s *server) neckRoutes(g *site.Group) {
-	g.GET("/necks", s.necks)
-	g.GET("/necks/:serial", s.neck)
-	g.GET("/necks/:serial/story", s.story)
-	g.GET("/necks/:serial/story.txt", s.storyFile)
-	g.GET("/necks/:serial/explain", s.explain)
-	g.POST("/necks/:serial/clear-doubt", s.clearDoubt)
-	g.GET("/callback", s.callbackList)
-	g.GET("/callback.csv", s.callbackFile)
-}
-
 // specRoutes registers a group of pages.
 func (s *server) specRoutes(g *site.Group) {
 	g.GET("/specs", s.specs)

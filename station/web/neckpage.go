@@ -15,16 +15,9 @@ import (
 // necksShown is how many necks one page of the table holds.
 const necksShown = 200
 
-// neckLine is one row of the table of necks.
-type neckLine struct {
-	batch.NeckRow
-	State   string // word for where it stands
-	Failing string
-}
-
 // neckTable is a page of a batch's necks with what picked them.
 type neckTable struct {
-	Necks       []neckLine
+	Necks       []show.NeckLine
 	Shown       string // "Necks 1 to 200 of 12000 failing first by relief"
 	Picked      bool   // a filter is set
 	Serial      string
@@ -91,7 +84,7 @@ func (s *server) pageOfNecks(c *site.Request, b batch.Batch) (neckTable, error) 
 	if err != nil {
 		return t, err
 	}
-	t.Necks, t.Pages = neckLines(page.Necks), max(1, (page.Total+necksShown-1)/necksShown)
+	t.Necks, t.Pages = show.NeckLines(page.Necks), max(1, (page.Total+necksShown-1)/necksShown)
 	if t.Pages > 1 || t.Picked {
 		t.Shown = fmt.Sprintf("Necks %d to %d of %d", min(f.Offset+1, page.Total), f.Offset+len(page.Necks), page.Total)
 		if t.Picked {
@@ -110,28 +103,4 @@ func (t neckTable) To(page int) string {
 	}
 	v.Set("page", fmt.Sprint(page))
 	return "?" + v.Encode() + "#necks"
-}
-
-// neckLines puts rows of the record in words.
-func neckLines(rows []batch.NeckRow) []neckLine {
-	lines := make([]neckLine, len(rows))
-	for i, r := range rows {
-		lines[i] = neckLine{NeckRow: r, State: neckState(r), Failing: show.Spaced(r.FirstFailing)}
-	}
-	return lines
-}
-
-// neckState says where a neck stands: its disposition, or what it waits for.
-func neckState(r batch.NeckRow) string {
-	switch {
-	case r.State == batch.Open:
-		return "on the bench"
-	case r.State == batch.Parked:
-		return "parked"
-	case r.Disposition != "":
-		return string(r.Disposition)
-	case r.Attempts > 0:
-		return "no verdict"
-	}
-	return "not inspected"
 }

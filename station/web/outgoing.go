@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
-	"strings"
 
 	"sagitta/batch"
 	"sagitta/batch/sampling"
@@ -251,24 +250,4 @@ func (s *server) drawAudit(c *site.Request) error {
 		f.Refuse(err)
 	}
 	return s.showPlan(c, c.Refused(f), f)
-}
-
-// outgoingStory tells the audits that the neck was drawn in.
-func (t *teller) outgoing(all []batch.DrawnIn) {
-	for _, d := range all {
-		t.add(d.At, "", "Drawn for the outgoing audit of batch %s by %s: one of %d of %d necks.", d.BatchNumber, d.By, d.Size(), d.LotSize)
-		if f := d.Finding; f != nil {
-			words := fmt.Sprintf("Outgoing audit: %s found it %s", f.By, show.Pick(f.Conforms, "conforming", "nonconforming"))
-			if f.InspectionID != "" {
-				words += ", by its inspection after the draw"
-			}
-			if f.Note != "" {
-				words += ": " + strings.TrimSuffix(f.Note, ".")
-			}
-			t.add(f.At, show.Pick(f.Conforms, "pass", "rework"), "%s.", words)
-		}
-		if d.State != batch.OutgoingOpen {
-			t.add(d.EndedAt, "", "The outgoing audit of batch %s was %s by %s. %s", d.BatchNumber, show.Pick(d.State == batch.OutgoingGivenUp, "given up", "signed"), d.EndedBy, tell.Outgoing(d.OutgoingAudit))
-		}
-	}
 }

@@ -2,11 +2,8 @@ package web
 
 import (
 	"html/template"
-	"regexp"
-	"strings"
 
 	"sagitta/batch"
-	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/web/show"
 )
@@ -16,9 +13,7 @@ func pageFuncs() template.FuncMap {
 	return template.FuncMap{
 		"kilobytes":    func(bytes int) int { return (bytes + 999) / 1000 },
 		"auditShape":   show.OutgoingShape,
-		"hold":         func(f *batch.OutgoingFinding) string { return tell.Hold(*f) },
 		"findingShape": func(conforms bool) string { return show.Pick(conforms, "pass", "rework") },
-		"formula":      formula,
 		"because":      because,
 		"dispositions": func() []string {
 			return []string{string(inspect.Pass), string(inspect.Rework), string(inspect.Repair), string(inspect.Remeasure), string(inspect.Scrap), string(inspect.Concession)}
@@ -55,12 +50,4 @@ func because(after string) string {
 		return "a change on its page changed what its readings mean"
 	}
 	return after
-}
-
-var indexed = regexp.MustCompile(`\b([a-zA-Z])_([a-z0-9]+)\b`)
-
-// formula writes a formula of plain signs with its indices set low and with minus signs.
-func formula(plain string) template.HTML {
-	text := strings.ReplaceAll(template.HTMLEscapeString(plain), " - ", " − ")
-	return template.HTML(indexed.ReplaceAllString(text, "$1<sub>$2</sub>"))
 }

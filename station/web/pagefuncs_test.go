@@ -1,8 +1,9 @@
 package web
 
 import (
-	"sagitta/station/web/show"
 	"testing"
+
+	"sagitta/station/web/show"
 )
 
 // Definition: a Pareto table is led by its commonest reason; equals lead together, each with its own share.
@@ -22,12 +23,5 @@ func TestCommonestNamesWhatLeads(t *testing.T) {
 		if got := show.Commonest(c.rows, "necks"); got != c.want {
 			t.Errorf("commonest(%v) = %q, want %q", c.rows, got, c.want)
 		}
-	}
-}
-
-func TestFormulaSetsIndicesLowAndEscapesTheRest(t *testing.T) {
-	const plain, want = "z_a + (z_b - z_a) < x_k", "z<sub>a</sub> + (z<sub>b</sub> − z<sub>a</sub>) &lt; x<sub>k</sub>"
-	if got := string(formula(plain)); got != want {
-		t.Errorf("formula(%q) = %q, want %q", plain, got, want)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/export"
+	"sagitta/station/web/necks"
 	"sagitta/station/web/trend"
 )
 
@@ -15,6 +16,7 @@ import (
 type Record interface {
 	export.Source
 	trend.Record
+	necks.Record
 
 	People(ctx context.Context) ([]batch.Person, error)
 	AddPerson(ctx context.Context, by, name string, role batch.Role) (batch.Person, error)
@@ -30,25 +32,17 @@ type Record interface {
 
 	Necks(ctx context.Context, batchID string) ([]batch.NeckRow, error)
 	Neck(ctx context.Context, serial string) (batch.Neck, error)
-	SearchNecks(ctx context.Context, part string, limit int) ([]batch.NeckRow, error)
-	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)
-	Readings(ctx context.Context, inspectionID string) ([]batch.Reading, error)
-	Verdicts(ctx context.Context, inspectionID string) ([]batch.Verdict, error)
-	Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error)
 
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
 	SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Gauge, error)
 	RetireGauge(ctx context.Context, by, gaugeID string) error
 	OpenAlarms(ctx context.Context) ([]batch.Alarm, error)
-	BatchAlarms(ctx context.Context, batchID string) ([]batch.Alarm, error)
 	AcknowledgeAlarm(ctx context.Context, by, id, note string) error
 	DrawOutgoing(ctx context.Context, a batch.OutgoingAudit) (batch.OutgoingAudit, error)
 	AppendOutgoingFindings(ctx context.Context, findings ...batch.OutgoingFinding) ([]batch.OutgoingFinding, error)
 	SignOutgoing(ctx context.Context, by, id string, mayReduce, unsteady bool, note string) (batch.OutgoingAudit, error)
 	GiveUpOutgoing(ctx context.Context, by, id, reason string) (batch.OutgoingAudit, error)
 	ModelAudits(ctx context.Context, model string) ([]batch.OutgoingAudit, error)
-	HeldBy(ctx context.Context, neckID string) (*batch.OutgoingFinding, error)
-	DrawnIn(ctx context.Context, neckID string) ([]batch.DrawnIn, error)
 	Base(ctx context.Context, batchID string) (batch.ChartBase, error)
 	FreezeBase(ctx context.Context, by, batchID string, first, last int, reason string) error
 
@@ -56,7 +50,6 @@ type Record interface {
 	Series(ctx context.Context, f batch.SeriesFilter) iter.Seq2[batch.SeriesPoint, error]
 	Elsewhere(ctx context.Context, batchID string, except batch.Named, since time.Time) (map[string]int, error)
 	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)
-	NeckStory(ctx context.Context, serial string) (batch.NeckStory, error)
 	NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage, error)
 	Loops(ctx context.Context, batchID string, newest int) (batch.Loops, error)
 	ReworkOutcomes(ctx context.Context, batchID string, newest int) ([]batch.ReworkOutcome, error)
@@ -73,7 +66,6 @@ type Record interface {
 	Certificates(ctx context.Context, gaugeID string) ([]batch.Certificate, error)
 	CertificateFile(ctx context.Context, id string) (batch.Certificate, []byte, error)
 	AddCertificate(ctx context.Context, by string, c batch.Certificate, file []byte) (batch.Certificate, error)
-	ClearDoubt(ctx context.Context, by, neckID, reason string) error
 }
 
 // Ports lists the serial ports that can be seen now.

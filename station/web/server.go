@@ -5,6 +5,7 @@ package web
 import (
 	"context"
 	"embed"
+	"errors"
 	"html/template"
 	"io/fs"
 	"maps"
@@ -14,6 +15,7 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/station/web/alarms"
+	"sagitta/station/web/necks"
 	"sagitta/station/web/people"
 	"sagitta/station/web/site"
 	"sagitta/station/web/trend"
@@ -58,8 +60,9 @@ func compose(opt Options) (*site.Site, error) {
 		opt.Now = time.Now
 	}
 	kernel := site.Options{People: opt.Record.People, Demo: opt.Demo != nil, Now: opt.Now}
+	var reloadDoubt func(context.Context) error
 	if opt.Bench != nil {
-		kernel.Snapshot = opt.Bench.Snapshot
+		kernel.Snapshot, reloadDoubt = opt.Bench.Snapshot, opt.Bench.ReloadDoubt
 	}
 	k, err := site.New(kernel)
 	if err != nil {
@@ -73,7 +76,6 @@ func compose(opt Options) (*site.Site, error) {
 		{"Bench", "bench", s.benchRoutes},
 		{"Batches", "batches", s.batchRoutes},
 		{"Batches", "outgoing", s.outgoingRoutes},
-		{"Necks", "necks", s.neckRoutes},
 		{"Specifications", "specs", s.specRoutes},
 		{"Gauges", "gauges", s.gaugeRoutes},
 		{"Gauges", "studies", s.studyRoutes},
@@ -91,16 +93,12 @@ func compose(opt Options) (*site.Site, error) {
 		}
 		g.routes(group)
 	}
-	for _, mount := range []func() error{
-		func() error { return alarms.Mount(k, alarms.Options{Record: opt.Record, Bench: opt.Bench}) },
-		func() error { return trend.Mount(k, trend.Options{Record: opt.Record, Now: opt.Now}) },
-		func() error { return people.Mount(k, people.Options{Record: opt.Record}) },
-	} {
-		if err := mount(); err != nil {
-			return nil, err
-		}
-	}
-	return k, nil
+	return k, errors.Join(
+		alarms.Mount(k, alarms.Options{Record: opt.Record, Bench: opt.Bench}),
+		necks.Mount(k, necks.Options{Record: opt.Record, DoubtCleared: reloadDoubt, Now: opt.Now}),
+		people.Mount(k, people.Options{Record: opt.Record}),
+		trend.Mount(k, trend.Options{Record: opt.Record, Now: opt.Now}),
+	)
 }
 
 // funcs are what the groups' templates may call.

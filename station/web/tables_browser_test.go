@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"net/http/httptest"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -13,9 +12,7 @@ import (
 // pagesInBrowser opens the filled shop's pages in a headless browser and returns their address.
 func pagesInBrowser(t *testing.T) (context.Context, *shop, string) {
 	s := openShop(t).fill()
-	srv := httptest.NewServer(s.Handler)
-	t.Cleanup(srv.Close)
-	return webtest.Browser(t), s, srv.URL
+	return webtest.Browser(t), s, s.Serve()
 }
 
 func TestPagesInBrowser(t *testing.T) {
@@ -49,16 +46,7 @@ func sortAndFilter(t *testing.T, ctx context.Context, url string) {
 }
 
 func fitPhone(t *testing.T, ctx context.Context, s *shop, url string) {
-	webtest.Does(t, ctx, chromedp.EmulateViewport(390, 844))
-	for _, path := range []string{"/batches", "/batches/QM-2611", "/necks/QM-2611-0001", "/necks/QM-2611-0001/story", "/specs/" + s.Spec.ID, "/gauges/" + s.Gauge.ID} {
-		webtest.Does(t, ctx, chromedp.Navigate(url+path))
-		if w := webtest.Says[int](t, ctx, "document.documentElement.scrollWidth"); w > 390 {
-			t.Errorf("%s is %d px wide on a phone of 390 px", path, w)
-		}
-		if small := webtest.Says[[]string](t, ctx, `[...document.querySelectorAll("main button:not(.sort), main a.button, main select")].filter(e => e.getBoundingClientRect().height < 48 && e.offsetParent).map(e => e.textContent.trim())`); len(small) > 0 {
-			t.Errorf("%s: less than 48 px to press: %q", path, small)
-		}
-	}
+	webtest.FitsPhone(t, ctx, url, "/batches", "/batches/QM-2611", "/specs/"+s.Spec.ID, "/gauges/"+s.Gauge.ID)
 	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611"))
 	if right := webtest.Says[float64](t, ctx, `Math.max(...[...document.querySelectorAll("#necks td.state")].map(e => e.firstElementChild.getBoundingClientRect().right))`); right > 390 {
 		t.Errorf("a neck's disposition begins %.0f px from the left of a phone of 390 px", right)

@@ -1,7 +1,6 @@
 package trend
 
 import (
-	"net/http/httptest"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -13,10 +12,8 @@ import (
 func TestTrendInBrowser(t *testing.T) {
 	t.Parallel()
 	s := shop(t).Fill().Past()
-	srv := httptest.NewServer(s.Handler)
-	t.Cleanup(srv.Close)
-	ctx := webtest.Browser(t)
-	webtest.Does(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(srv.URL+"/trend?from=2025-05&to=2025-10"))
+	ctx, address := webtest.Browser(t), s.Serve()
+	webtest.Does(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(address+"/trend?from=2025-05&to=2025-10"))
 	webtest.Settled(t, ctx, `document.querySelectorAll("figure.chart").length >= 5 && document.querySelectorAll("figure.chart:not([data-drawn])").length === 0`)
 	webtest.Says[bool](t, ctx, `document.querySelector("#yields").scrollIntoView({ block: "center" }), true`)
 	at := webtest.Says[[][2]float64](t, ctx, `[...document.querySelectorAll("#yields svg path")].map(p => p.getBoundingClientRect())
@@ -27,17 +24,5 @@ func TestTrendInBrowser(t *testing.T) {
 	webtest.Does(t, ctx, chromedp.MouseClickXY(at[0][0], at[0][1]))
 	webtest.Settled(t, ctx, `location.pathname === "/trend/batches" && (document.querySelector(".answer")?.textContent ?? "").includes("first inspected in May 2025")`)
 
-	webtest.Does(t, ctx, chromedp.EmulateViewport(390, 844))
-	for _, path := range []string{"/trend", "/trend/batches", "/compare?a=QM-2505&b=QM-2509"} {
-		webtest.Does(t, ctx, chromedp.Navigate(srv.URL+path))
-		if w := webtest.Says[int](t, ctx, "document.documentElement.scrollWidth"); w > 390 {
-			t.Errorf("%s is %d px wide on a phone of 390 px", path, w)
-		}
-		if small := webtest.Says[[]string](t, ctx, `[...document.querySelectorAll("main button:not(.sort), main a.button, main select, main input:not([type=hidden])")].filter(e => e.getBoundingClientRect().height < 48 && e.offsetParent).map(e => e.outerHTML.slice(0, 80))`); len(small) > 0 {
-			t.Errorf("%s: less than 48 px to press: %q", path, small)
-		}
-		if bare := webtest.Says[[]string](t, ctx, `[...document.querySelectorAll("input:not([type=hidden]), select")].filter(e => !e.labels.length).map(e => e.outerHTML)`); len(bare) > 0 {
-			t.Errorf("%s: without a label: %q", path, bare)
-		}
-	}
+	webtest.FitsPhone(t, ctx, address, "/trend", "/trend/batches", "/compare?a=QM-2505&b=QM-2509")
 }

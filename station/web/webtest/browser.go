@@ -2,6 +2,7 @@ package webtest
 
 import (
 	"context"
+	"net/http/httptest"
 	"os"
 	"os/exec"
 	"testing"
@@ -60,4 +61,30 @@ func Settled(t *testing.T, ctx context.Context, expression string) {
 			t.Fatalf("the page never shows %s (%v); the focus is on %s, keys are %s", expression, err, Says[string](t, ctx, `document.activeElement.outerHTML.slice(0, 200)`), Says[string](t, ctx, `[...document.querySelectorAll("[data-code]")].map(b => b.dataset.code + " " + b.dataset.action + b.disabled).join()`))
 		}
 	}
+}
+
+// FitsPhone opens pages on a phone of 390 px: none is wider, whatever is pressed is large enough, every field has a label.
+func FitsPhone(t *testing.T, ctx context.Context, address string, paths ...string) {
+	t.Helper()
+	Does(t, ctx, chromedp.EmulateViewport(390, 844))
+	for _, path := range paths {
+		Does(t, ctx, chromedp.Navigate(address+path))
+		if w := Says[int](t, ctx, "document.documentElement.scrollWidth"); w > 390 {
+			t.Errorf("%s is %d px wide on a phone of 390 px", path, w)
+		}
+		if small := Says[[]string](t, ctx, `[...document.querySelectorAll("main button:not(.sort), main a.button, main select, main input:not([type=hidden], [type=checkbox], [type=radio])")].filter(e => e.getBoundingClientRect().height < 48 && e.offsetParent).map(e => e.outerHTML.slice(0, 80))`); len(small) > 0 {
+			t.Errorf("%s: less than 48 px to press: %q", path, small)
+		}
+		if bare := Says[[]string](t, ctx, `[...document.querySelectorAll("input:not([type=hidden]), select")].filter(e => !e.labels.length).map(e => e.outerHTML)`); len(bare) > 0 {
+			t.Errorf("%s: without a label: %q", path, bare)
+		}
+	}
+}
+
+// Serve serves the shop's pages to a browser; it returns their address.
+func (s *Shop) Serve() string {
+	srv := httptest.NewServer(s.Handler)
+	s.Cleanup(srv.Close)
+	s.Cleanup(srv.CloseClientConnections)
+	return srv.URL
 }

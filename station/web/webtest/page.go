@@ -3,10 +3,14 @@ package webtest
 import (
 	"encoding/json"
 	"html"
+	"math"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
+	"sagitta/inspect"
+	"sagitta/inspect/unit"
 	"sagitta/station/web/show"
 )
 
@@ -65,4 +69,19 @@ func Cell(t *testing.T, page, head string, column int) string {
 	}
 	cells := regexp.MustCompile(`<td[^>]*>([^<]*)</td>`).FindAllStringSubmatch(m[1], -1)
 	return cells[column][1]
+}
+
+// WantsU checks the expanded uncertainty that a page writes of a value: twice the standard uncertainty (JCGM 100:2008, 6.2, with
+// coverage factor 2), to the nearest step and one step at the least.
+func WantsU(t testing.TB, c inspect.Characteristic, written string, lengths unit.Unit) {
+	t.Helper()
+	want := 2 * *c.U
+	if c.Unit == "mm" {
+		want = lengths.From(want)
+	}
+	_, decimals, _ := strings.Cut(written, ".")
+	last := math.Pow10(-len(decimals))
+	if got, err := strconv.ParseFloat(written, 64); err != nil || got < last || math.Abs(got-max(want, last)) > last*0.5005 {
+		t.Errorf("%s in %s: U %q, want %g", c.Name, lengths, written, want)
+	}
 }

@@ -1,4 +1,4 @@
-package web
+package necks
 
 import (
 	"context"
@@ -21,51 +21,6 @@ import (
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
-
-// maxFound is how many necks a search shows.
-const maxFound = 200
-
-// necksPage is a search over every serial number in the record.
-type necksPage struct {
-	Query    string
-	Sentence string
-	Necks    []neckLine
-}
-
-func (s *server) necks(c *site.Request) error {
-	p := necksPage{Query: strings.TrimSpace(c.Query("q"))}
-	if p.Query == "" {
-		p.Sentence = "Any part of the serial number will do."
-		return c.Show(http.StatusOK, "necks", "Necks", p)
-	}
-	rows, err := s.opt.Record.SearchNecks(c.Request.Context(), p.Query, maxFound+1)
-	if err != nil {
-		return err
-	}
-	if len(rows) == 1 || (len(rows) > 1 && rows[0].Serial == p.Query) {
-		return c.To(site.NeckPath(rows[0].Serial))
-	}
-	switch n := len(rows); {
-	case n == 0:
-		near, err := nearestSerial(c.Request.Context(), s.opt.Record, p.Query)
-		if err != nil {
-			return err
-		}
-		p.Sentence = unknownSerial(p.Query, near)
-		if near != "" {
-			if rows, err = s.opt.Record.SearchNecks(c.Request.Context(), near, 1); err != nil {
-				return err
-			}
-		}
-	case n > maxFound:
-		rows = rows[:maxFound]
-		p.Sentence = fmt.Sprintf("More than %d necks have %q in their serial number; these are the newest. Type more of it.", maxFound, p.Query)
-	default:
-		p.Sentence = fmt.Sprintf("%d necks have %q in their serial number.", n, p.Query)
-	}
-	p.Necks = neckLines(rows)
-	return c.Show(http.StatusOK, "necks", "Necks", p)
-}
 
 // neckPage is one neck: the newest verdict, then every attempt, newest first.
 type neckPage struct {
@@ -130,23 +85,6 @@ func (s *server) showNeck(c *site.Request, status int, neck batch.Neck, clearing
 	}
 	p.Clear = clearing
 	return c.Show(status, "neck", neck.Serial, p)
-}
-
-// unknownNeck answers 404 with the nearest serial number.
-func (s *server) unknownNeck(c *site.Request, serial string) error {
-	near, err := nearestSerial(c.Request.Context(), s.opt.Record, serial)
-	if err != nil {
-		return err
-	}
-	p := necksPage{Query: serial, Sentence: unknownSerial(serial, near)}
-	if near != "" {
-		rows, err := s.opt.Record.SearchNecks(c.Request.Context(), near, 1)
-		if err != nil {
-			return err
-		}
-		p.Necks = neckLines(rows)
-	}
-	return c.Show(http.StatusNotFound, "necks", "Neck not found", p)
 }
 
 // readNeck gathers everything the record has of one neck.
@@ -244,63 +182,6 @@ func verdictOf(spec *inspect.Spec, v *batch.Verdict, in batch.Inspection, length
 		}
 	}
 	return view
-}
-
-// readingRow is one reading with everything that traces it to the gauge's bytes.
-type readingRow struct {
-	batch.Reading
-	Words  string
-	Number string
-	Unit   string
-	U      string
-	Gauge  string
-	Frame  string // the raw bytes, printable
-	Gone   bool
-	Why    string // it was gone, or what this row takes back
-	GoneBy string
-}
-
-// readingRows lists readings in order, those that another row replaces or takes back gone with the reason.
-func readingRows(readings []batch.Reading, gauges []batch.Gauge, lengths unit.Unit) (rows []readingRow, gone int) {
-	by := map[string]*batch.Reading{}
-	seq := map[string]int64{}
-	for i := range readings {
-		seq[readings[i].ID] = readings[i].Seq
-		if readings[i].Supersedes != "" {
-			by[readings[i].Supersedes] = &readings[i]
-		}
-	}
-	names := map[string]string{}
-	for _, g := range gauges {
-		names[g.ID] = g.Name
-	}
-	for _, r := range readings {
-		row := readingRow{Reading: r, Words: tell.Point(r.Point), Gauge: names[r.GaugeID], Frame: tell.Printable(r.Raw), Why: r.Reason}
-		if r.Point.Kind == batch.Sweep {
-			row.Frame = "the whole pass is kept in the record"
-		}
-		row.Number, row.U, row.Unit = readingNumber(r, lengths)
-		if row.Gauge == "" {
-			row.Gauge = show.Pick(r.GaugeID == "", "typed by hand", "gauge "+r.GaugeID)
-		}
-		if r.Withdrawn {
-			row.Number, row.U, row.Unit = "", "", ""
-			row.Words = show.Pick(r.Supersedes == "", "not measured: "+row.Words, fmt.Sprintf("takes back reading %d", seq[r.Supersedes]))
-		} else if r.Supersedes != "" {
-			row.Why = strings.TrimSuffix(fmt.Sprintf("replaces reading %d: %s", seq[r.Supersedes], r.Reason), ": ")
-		}
-		if later := by[r.ID]; later != nil {
-			gone++
-			row.Gone, row.GoneBy = true, later.By
-			verb := show.Pick(later.Withdrawn, "taken back", "replaced")
-			row.Why = fmt.Sprintf("%s by reading %d", verb, later.Seq)
-			if later.Reason != "" {
-				row.Why += ": " + later.Reason
-			}
-		}
-		rows = append(rows, row)
-	}
-	return rows, gone
 }
 
 // reworkRow is something done after an attempt, with what was predicted and what came of it.

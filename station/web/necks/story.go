@@ -1,4 +1,4 @@
-package web
+package necks
 
 import (
 	"cmp"
@@ -360,6 +360,26 @@ func (t *teller) alarms(all []batch.Alarm, serial string) {
 		t.add(a.At, "undecided", "An alarm was raised at this neck: %s", a.Words).More = nonEmpty(a.LookAt)
 		if !a.AcknowledgedAt.IsZero() {
 			t.add(a.AcknowledgedAt, "", "%s acknowledged the alarm%s.", a.AcknowledgedBy, show.Pick(a.Note == "", "", ": "+strings.TrimSuffix(a.Note, ".")))
+		}
+	}
+}
+
+// outgoing tells the audits that the neck was drawn in.
+func (t *teller) outgoing(all []batch.DrawnIn) {
+	for _, d := range all {
+		t.add(d.At, "", "Drawn for the outgoing audit of batch %s by %s: one of %d of %d necks.", d.BatchNumber, d.By, d.Size(), d.LotSize)
+		if f := d.Finding; f != nil {
+			words := fmt.Sprintf("Outgoing audit: %s found it %s", f.By, show.Pick(f.Conforms, "conforming", "nonconforming"))
+			if f.InspectionID != "" {
+				words += ", by its inspection after the draw"
+			}
+			if f.Note != "" {
+				words += ": " + strings.TrimSuffix(f.Note, ".")
+			}
+			t.add(f.At, show.Pick(f.Conforms, "pass", "rework"), "%s.", words)
+		}
+		if d.State != batch.OutgoingOpen {
+			t.add(d.EndedAt, "", "The outgoing audit of batch %s was %s by %s. %s", d.BatchNumber, show.Pick(d.State == batch.OutgoingGivenUp, "given up", "signed"), d.EndedBy, tell.Outgoing(d.OutgoingAudit))
 		}
 	}
 }

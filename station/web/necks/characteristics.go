@@ -1,4 +1,4 @@
-package web
+package necks
 
 import (
 	"cmp"
@@ -6,9 +6,7 @@ import (
 	"html/template"
 	"math"
 	"slices"
-	"strconv"
 
-	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/show"
@@ -114,23 +112,4 @@ func unexplained(rows []characteristicRow) {
 	for i := range rows {
 		rows[i].of = inspect.Characteristic{}
 	}
-}
-
-// readingNumber writes a reading's value and U (twice its standard uncertainty) in the page's unit.
-func readingNumber(r batch.Reading, lengths unit.Unit) (number, u, in string) {
-	switch r.Point.Kind {
-	case batch.PitchDeclared:
-		return "yes", "", ""
-	case batch.Sweep:
-		return strconv.Itoa(int(r.Value)), "", "crowns"
-	case batch.Pitch:
-		if r.U > 0 {
-			u = show.Fixed(2*r.U, 1, false)
-		}
-		return show.Fixed(r.Value, 1, true), u, "cents"
-	}
-	if r.U > 0 {
-		u = show.Number(2*r.U, lengths)
-	}
-	return show.Signed(r.Value, lengths), u, lengths.String()
 }

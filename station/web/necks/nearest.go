@@ -1,4 +1,4 @@
-package web
+package necks
 
 import (
 	"context"

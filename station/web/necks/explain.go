@@ -1,9 +1,11 @@
-package web
+package necks
 
 import (
 	"fmt"
+	"html/template"
 	"net/http"
 	"net/url"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -178,4 +180,12 @@ func standing(readings []batch.Reading) func(p batch.Point, lengths unit.Unit) s
 		}
 		return show.Signed(sum[p]/n[p], lengths)
 	}
+}
+
+var indexed = regexp.MustCompile(`\b([a-zA-Z])_([a-z0-9]+)\b`)
+
+// formula writes a formula of plain signs with its indices set low and with minus signs.
+func formula(plain string) template.HTML {
+	text := strings.ReplaceAll(template.HTMLEscapeString(plain), " - ", " − ")
+	return template.HTML(indexed.ReplaceAllString(text, "$1<sub>$2</sub>"))
 }

@@ -1,4 +1,4 @@
-package web
+package necks
 
 import (
 	"context"
@@ -16,7 +16,7 @@ import (
 // TestStory tells a neck's past in order: who, with what, on which check and certificate, every verdict, rework, the doubt
 // that a failed check brought and how it ended.
 func TestStory(t *testing.T) {
-	s := openShop(t).fill()
+	s := shop(t).Fill()
 	ctx := context.Background()
 	webtest.Must[batch.Certificate](s)(s.Rec.AddCertificate(ctx, "Tove Aske", batch.Certificate{GaugeID: s.Gauge.ID, Number: "QC-204", Laboratory: "Harrow Metrology", Issued: time.Now().AddDate(0, -2, 0), Due: time.Now().AddDate(0, 10, 0), U: 0.002}, nil))
 	check := webtest.Must[*batch.GaugeCheck](s)(s.Rec.LatestCheck(ctx, s.Gauge.ID))
@@ -80,7 +80,7 @@ func TestStory(t *testing.T) {
 
 // TestStoryOfAHostileSerial escapes it, and finds it by its address.
 func TestStoryOfAHostileSerial(t *testing.T) {
-	s := openShop(t).fill()
+	s := shop(t).Fill()
 	hostile := `"><script>alert(1)</script>`
 	webtest.Must[[]batch.Neck](s)(s.Rec.AddNecks(context.Background(), "Tove Aske", s.Batch.ID, []string{hostile}))
 	page := s.Get(site.NeckPath(hostile)+"/story", http.StatusOK)
@@ -92,7 +92,7 @@ func TestStoryOfAHostileSerial(t *testing.T) {
 
 // TestStoryOfAnImportedNeck says that there are no readings and where it came from.
 func TestStoryOfAnImportedNeck(t *testing.T) {
-	s := openShop(t).fill().past()
+	s := shop(t).Fill().Past()
 	page := s.Get("/necks/QM-2509-0001/story", http.StatusOK)
 	webtest.Wants(t, page, "Taken in from elsewhere by Tove Aske with 200 necks (QM-2509.csv)", "has no readings")
 	if strings.Contains(page, "Nothing was measured") {

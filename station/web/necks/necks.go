@@ -1,0 +1,70 @@
+// Package necks is the pages of single necks: the search, a neck with its attempts, how a value came about, a neck's story, and
+// the necks to call back.
+package necks
+
+import (
+	"context"
+	"embed"
+	"html/template"
+	"time"
+
+	"sagitta/batch"
+	"sagitta/batch/tell"
+	"sagitta/station/web/site"
+)
+
+//go:embed templates
+var files embed.FS
+
+// Record is what the pages ask of the station's record.
+type Record interface {
+	Neck(ctx context.Context, serial string) (batch.Neck, error)
+	SearchNecks(ctx context.Context, part string, limit int) ([]batch.NeckRow, error)
+	NeckStory(ctx context.Context, serial string) (batch.NeckStory, error)
+	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)
+	Readings(ctx context.Context, inspectionID string) ([]batch.Reading, error)
+	Verdicts(ctx context.Context, inspectionID string) ([]batch.Verdict, error)
+	Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error)
+
+	Batch(ctx context.Context, number string) (batch.Batch, error)
+	BatchAlarms(ctx context.Context, batchID string) ([]batch.Alarm, error)
+	HeldBy(ctx context.Context, neckID string) (*batch.OutgoingFinding, error)
+	DrawnIn(ctx context.Context, neckID string) ([]batch.DrawnIn, error)
+
+	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
+	ClearDoubt(ctx context.Context, by, neckID, reason string) error
+
+	Gauges(ctx context.Context) ([]batch.Gauge, error)
+	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
+	Certificates(ctx context.Context, gaugeID string) ([]batch.Certificate, error)
+}
+
+// Options are what the pages show and act on.
+type Options struct {
+	Record       Record
+	DoubtCleared func(ctx context.Context) error // told when a neck was cleared of doubt; nil: nobody is
+	Now          func() time.Time
+}
+
+type server struct{ opt Options }
+
+// Mount puts the pages on the site.
+func Mount(k *site.Site, opt Options) error {
+	g, err := k.Group("Necks", files, template.FuncMap{
+		"formula": formula,
+		"hold":    func(f *batch.OutgoingFinding) string { return tell.Hold(*f) },
+	})
+	if err != nil {
+		return err
+	}
+	s := &server{opt: opt}
+	g.GET("/necks", s.necks)
+	g.GET("/necks/:serial", s.neck)
+	g.GET("/necks/:serial/story", s.story)
+	g.GET("/necks/:serial/story.txt", s.storyFile)
+	g.GET("/necks/:serial/explain", s.explain)
+	g.POST("/necks/:serial/clear-doubt", s.clearDoubt)
+	g.GET("/callback", s.callbackList)
+	g.GET("/callback.csv", s.callbackFile)
+	return nil
+}
