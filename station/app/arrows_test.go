@@ -42,7 +42,7 @@ var arrows = map[string]string{
 	"station/alarm":           "station/bench batch batch/spc batch/tell inspect inspect/unit",
 	"station/bench":           "station/bench/... batch batch/tell batch/study batch/sampling devices devices/decode inspect/...",
 	"station/bench/benchtest": "station/bench station/bench/routine batch batch/record devices devices/decode inspect testdata/demo",
-	"station/bench/routine":   "batch inspect inspect/sweep inspect/unit",
+	"station/bench/routine":   "batch batch/tell inspect inspect/sweep inspect/unit",
 	"station/bench/gate":      "batch batch/tell inspect inspect/unit",
 
 	// Of the pages only web itself knows the groups; no group knows another, and what they share knows none.
