@@ -39,7 +39,7 @@ func join(at, by string) string {
 // size is a nominal length with its unit, without trailing zeros.
 func (s *summary) size(mm float64) string {
 	digits := math.Pow10(3)
-	return fmt.Sprintf("%g %s", math.Round(s.unit.from(mm)*digits)/digits, s.unit.name)
+	return fmt.Sprintf("%g %s", math.Round(s.unit.From(mm)*digits)/digits, s.unit.String())
 }
 
 // geometry is the model in words.
@@ -144,13 +144,13 @@ func (s *summary) gaugeLines() {
 		s.row++
 		return
 	}
-	s.heads("Gauge", "Resolution, "+s.unit.name, "Certificate", "Due", "State", "Last check")
+	s.heads("Gauge", "Resolution, "+s.unit.String(), "Certificate", "Due", "State", "Last check")
 	from := s.row
 	for i := range s.gauges {
 		g := &s.gauges[i]
 		s.cell(0, g.Name, look{wrap: true})
 		if g.ResolutionMM > 0 {
-			s.cell(1, s.unit.from(g.ResolutionMM), look{format: numberFormat(s.decimals), right: true})
+			s.cell(1, s.unit.From(g.ResolutionMM), look{format: numberFormat(s.decimals), right: true})
 		}
 		s.cell(2, g.Certificate, look{right: true, wrap: true})
 		if !g.CertificateDue.IsZero() {

@@ -58,7 +58,7 @@ func (b *book) due(g *batch.Gauge) string {
 // writeGauges writes one row for each check of each gauge, with the gauge's own data before it, so that either can be
 // filtered; a gauge without a check has one row.
 func (b *book) writeGauges() error {
-	u, length, fine := " ("+b.unit.name+")", numberFormat(b.decimals), numberFormat(b.decimals+1)
+	u, length, fine := " ("+b.unit.String()+")", numberFormat(b.decimals), numberFormat(b.decimals+1)
 	t, err := b.newTable("Gauges", []column{
 		gaugeName:          {head: "Gauge", width: 22, format: textFormat},
 		gaugeMeasures:      {head: "Used for", width: 20, format: textFormat},

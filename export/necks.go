@@ -310,9 +310,9 @@ func (b *book) withoutValue(c *inspect.Characteristic) string {
 	if in := c.IntervalMM; in != nil {
 		switch {
 		case in[0] != nil && in[1] == nil:
-			return fmt.Sprintf("over %.*f%s", b.decimals, b.unit.from(*in[0]), mark)
+			return fmt.Sprintf("over %.*f%s", b.decimals, b.unit.From(*in[0]), mark)
 		case in[0] == nil && in[1] != nil:
-			return fmt.Sprintf("under %.*f%s", b.decimals, b.unit.from(*in[1]), mark)
+			return fmt.Sprintf("under %.*f%s", b.decimals, b.unit.From(*in[1]), mark)
 		}
 	}
 	if c.Zone == inspect.NoLimit {

@@ -60,9 +60,9 @@ func (b *book) readingColumns() []column {
 		readFret:     {head: "Fret", width: 7, format: wholeFormat},
 		readString:   {head: "String", width: 8, format: wholeFormat},
 		readHeld:     {head: "Held at fret", width: 8, format: wholeFormat},
-		readValue:    {head: "Value (" + b.unit.name + "; cents for pitch)", width: 13, format: numberFormat(b.decimals)},
+		readValue:    {head: "Value (" + b.unit.String() + "; cents for pitch)", width: 13, format: numberFormat(b.decimals)},
 		readUnit:     {head: "Unit", width: 7, format: textFormat},
-		readU:        {head: "Standard uncertainty (" + b.unit.name + ")", width: 13, format: numberFormat(b.decimals + 1)},
+		readU:        {head: "Standard uncertainty (" + b.unit.String() + ")", width: 13, format: numberFormat(b.decimals + 1)},
 		readStatus:   {head: "Status", width: 12, format: textFormat, words: []word{{replaced, doubt}, {takenBack, doubt}, {takesBack, special}, {skipped, unsure}}},
 		readRefers:   {head: "Replaces or takes back reading", width: 12, format: wholeFormat},
 		readGauge:    {head: "Gauge", width: 22, format: textFormat},
@@ -236,7 +236,7 @@ func (s *readingSheets) measured(b *book, r *batch.ReadingReport) error {
 	s.cells[readValue].StyleID = id
 	s.text(readUnit, b.unit.label(unit))
 	if r.U > 0 && unit == "mm" {
-		s.put(readU, b.unit.from(r.U))
+		s.put(readU, b.unit.From(r.U))
 	}
 	return nil
 }

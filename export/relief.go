@@ -27,11 +27,11 @@ func (b *book) writeFirstRelief() error {
 		runTime:   {head: "First inspected", width: 19, format: timeFormat},
 	}
 	for i := range b.tracks {
-		columns = append(columns, column{head: b.tracks[i].shortHead(b.unit.name), width: 16, format: format})
+		columns = append(columns, column{head: b.tracks[i].shortHead(b.unit.String()), width: 16, format: format})
 	}
 	limits := b.reliefLimits()
 	for _, l := range limits {
-		columns = append(columns, column{head: l.words + " (" + b.unit.name + ")", width: 14, format: format})
+		columns = append(columns, column{head: l.words + " (" + b.unit.String() + ")", width: 14, format: format})
 	}
 	t, err := b.newTable("First relief", columns)
 	if err != nil {
@@ -138,7 +138,7 @@ func (b *book) runChart() *excelize.Chart {
 	from, to := float64(first-2), float64(last)
 	c.XAxis.Minimum, c.XAxis.Maximum = &from, &to
 	c.XAxis.TickLabelPosition = excelize.ChartTickLabelLow
-	c.YAxis.Title = title("relief ("+b.unit.name+")", 9)
+	c.YAxis.Title = title("relief ("+b.unit.String()+")", 9)
 	c.YAxis.NumFmt = excelize.ChartNumFmt{CustomNumFmt: numberFormat(b.unit.min)}
 	c.YAxis.MajorGridLines = true
 	c.Legend.Position = "right" // as many lines as it takes
@@ -152,7 +152,7 @@ func (b *book) runChart() *excelize.Chart {
 func (b *book) reliefRange(from int) (low, high float64) {
 	low, high = math.Inf(1), math.Inf(-1)
 	take := func(mm float64) {
-		low, high = min(low, b.unit.from(mm)), max(high, b.unit.from(mm))
+		low, high = min(low, b.unit.From(mm)), max(high, b.unit.From(mm))
 	}
 	for _, f := range b.firsts[from:] {
 		for _, v := range f.values {
@@ -165,7 +165,7 @@ func (b *book) reliefRange(from int) (low, high float64) {
 		take(l.mm)
 	}
 	perUnit := 20.0 // steps
-	if b.unit.mm != 1 {
+	if b.unit.MM() != 1 {
 		perUnit = 500
 	}
 	return (math.Ceil(low*perUnit) - 1) / perUnit, (math.Floor(high*perUnit) + 1) / perUnit

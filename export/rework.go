@@ -27,7 +27,7 @@ const (
 
 // writeRework writes one row for each thing done to a neck between two inspections.
 func (b *book) writeRework() error {
-	length, u := numberFormat(b.decimals), " ("+b.unit.name+")"
+	length, u := numberFormat(b.decimals), " ("+b.unit.String()+")"
 	t, err := b.newTable("Rework", []column{
 		doneSerial:    {head: "Serial number", width: 17, format: textFormat},
 		doneAttempt:   {head: "After attempt", width: 10, format: wholeFormat},

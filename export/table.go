@@ -139,7 +139,7 @@ func (t *table) number(i int, v *float64) {
 // length sets a number cell from mm where there is a value.
 func (t *table) length(i int, mm *float64) {
 	if mm != nil {
-		t.put(i, t.book.unit.from(*mm))
+		t.put(i, t.book.unit.From(*mm))
 	}
 }
 

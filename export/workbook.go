@@ -80,7 +80,7 @@ type book struct {
 	ctx      context.Context
 	src      Source
 	opt      Options
-	unit     unit
+	unit     lengths
 	file     *excelize.File
 	styles   styles
 	batch    batch.Batch

@@ -3,6 +3,8 @@ package sweep
 import (
 	"fmt"
 	"math"
+
+	"sagitta/inspect/unit"
 )
 
 // Thresholds of a good crown, each with its reason.
@@ -180,7 +182,7 @@ func judge(n int, x float64, f fitted) Crown {
 }
 
 // length writes a length in both units, for people who work in either.
-func length(mm float64) string { return fmt.Sprintf("%.3f mm (%.4f in)", mm, mm/25.4) }
+func length(mm float64) string { return fmt.Sprintf("%.3f mm (%.4f in)", mm, unit.Inch.From(mm)) }
 
 const (
 	firstTiming = 3e-4 // s, before the crowns have shown it
