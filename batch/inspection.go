@@ -42,6 +42,10 @@ const (
 	Abandoned InspectionState = "abandoned"
 )
 
+// RulerU is the standard uncertainty, mm, of a string's height that is typed and tells none of its own: a ruler's, which is
+// judged to 0.1 mm (expanded, k = 2); common practice, no source.
+const RulerU = 0.05
+
 // Kind is what a reading measures.
 type Kind string
 
@@ -78,7 +82,7 @@ type Reading struct {
 	Round        int // 1; 2 and 3 when an undecided point is measured again (rounds are averaged)
 	At           time.Time
 	Value        float64 // mm (cents for pitch), corrected: unit, sense, calibration, reference, zero
-	U            float64 // standard uncertainty brought by the gauge, mm; 0: the specification's applies
+	U            float64 // standard uncertainty brought by the gauge or typed, mm; 0: the specification's applies
 	URepeat      float64 // the part of U that averaging reduces, mm (Gauge.URepeat); 0: all of it
 	Withdrawn    bool    // this row only takes back the one it supersedes
 	Supersedes   string  // ID of the reading it replaces or takes back

@@ -27,7 +27,7 @@ func (b *Bench) Entry(ctx context.Context, text, unit string) error {
 			return b.typed(ctx, b.neck(), text, v)
 		}
 		if _, err := b.shop.Neck(ctx, text); batch.KindOf(err) == batch.Absent {
-			return batch.Mendable.Errorf(`%q is neither a value nor a serial number; a value is typed like 0.25, .25, 0,25, 0.010" or 0.5 in`, text)
+			return batch.Mendable.Errorf(`%q is neither a value nor a serial number; a value is typed like 0.25, .25, 0,25, 0.010" or 0.5 in, and with its uncertainty like 1.95 ± 0.04`, text)
 		}
 		return b.scan(ctx, text)
 	})

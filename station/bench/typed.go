@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"sagitta/batch"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench/routine"
 )
 
@@ -42,6 +43,8 @@ func (b *Bench) typed(ctx context.Context, n *neck, text string, v value) error 
 		taken := lengthWords(r.Value)
 		if p.Point.Kind == batch.Pitch {
 			taken = fmt.Sprintf("%+.1f cents", r.Value)
+		} else if r.U > 0 {
+			taken += " ± " + unit.Millimetre.Length(2*r.U, 2, false)
 		}
 		b.say(false, fmt.Sprintf("Taken: %s, %s.", p.Words, taken))
 	}
@@ -51,6 +54,8 @@ func (b *Bench) typed(ctx context.Context, n *neck, text string, v value) error 
 // typedPitch fills in a string's pitch: cents from its target, or its frequency.
 func (n *neck) typedPitch(p *routine.Point, text string, v value, r *batch.Reading) (question Question, err error) {
 	switch {
+	case v.expanded != nil:
+		return question, batch.Mendable.Errorf("%s: a pitch is typed without its uncertainty, in cents or Hz", text)
 	case v.unit == "hz" && v.number <= 0:
 		return question, batch.Mendable.Errorf("%s: a pitch is more than 0 Hz", text)
 	case v.unit == "hz":
@@ -90,6 +95,9 @@ func (b *Bench) typedLength(n *neck, p *routine.Point, text string, v value, r *
 		return question, batch.Mendable.Errorf("%s: %s lies within 100 mm", text, p.Words)
 	}
 	r.Value, r.Decoded = mm, mm
+	if r.U, err = v.u(p.Point.Kind); err != nil {
+		return question, err
+	}
 	g := b.gauge(p.GaugeID)
 	if g != nil {
 		r.FeetMM, r.PlungerMM = g.FeetMM, g.PlungerMM

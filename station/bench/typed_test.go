@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -33,6 +34,9 @@ func TestTypedValues(t *testing.T) {
 		{"", "mm", 0, "", false},
 	} {
 		v, ok := parseValue(c.text, c.unit)
+		if v.expanded != nil {
+			t.Errorf("%q brings an uncertainty of %g", c.text, *v.expanded)
+		}
 		if ok != c.ok || (ok && (v.number != c.number || v.unit != c.gotUnit)) {
 			t.Errorf("%q in %s: %+v, %v; want %g %s, %v", c.text, c.unit, v, ok, c.number, c.gotUnit, c.ok)
 		}
@@ -51,6 +55,38 @@ func TestTypedReadings(t *testing.T) {
 	}
 	s.refused(s.bench.Entry(s.ctx, "3 cents", "mm"), "is a length")
 	s.refused(s.bench.Entry(s.ctx, "500", "mm"), "within 100 mm")
+}
+
+// TestTypedUncertainty: a string's height that is typed has a ruler's uncertainty, 0.1 mm expanded, unless it is typed with its
+// own; a crown the specification's.
+func TestTypedUncertainty(t *testing.T) {
+	for _, c := range []struct {
+		text string
+		kind batch.Kind
+		u    float64 // below 0: refused
+	}{
+		{"1.95", batch.ActionHeight, 0.05},
+		{".5 mm", batch.NutHeight, 0.05},
+		{"1.95 ± 0.04", batch.ActionHeight, 0.02},
+		{"1,95+-0,04mm", batch.ActionHeight, 0.02},
+		{".077 +/- .002 in", batch.ActionHeight, 0.0254},
+		{"0.31 ± .01", batch.Crown, 0.005},
+		{"0.31", batch.Crown, 0},
+		{"0.31", batch.BeamReading, 0},
+		{"0.31", batch.LeafStops, 0},
+		{"0.31 ± 0.01", batch.LeafStops, -1},
+		{"0.31 ± 0", batch.ActionHeight, -1},
+		{"0.31 ± 11", batch.ActionHeight, -1},
+	} {
+		v, ok := parseValue(c.text, "mm")
+		u, err := v.u(c.kind)
+		if !ok || (err != nil) != (c.u < 0) || err == nil && math.Abs(u-c.u) > 1e-15 {
+			t.Errorf("%q of a %s: u %g, %v, read %v; want %g", c.text, c.kind, u, err, ok, c.u)
+		}
+	}
+	if _, ok := parseValue("0.31 ± -0.1", "mm"); ok {
+		t.Error("a negative uncertainty was read")
+	}
 }
 
 // byHand opens a batch whose routine is typed: pitch of every string, feeler leaves, heights.
@@ -107,6 +143,9 @@ func TestTypedByHand(t *testing.T) {
 	for _, r := range snap.Result.Characteristics {
 		if r.Name == "relief" && (r.Method != "leaves" || *r.Value != 0.225) {
 			t.Errorf("relief %+v", r)
+		}
+		if (r.Name == inspect.Action || r.Name == inspect.NutHeight) && math.Abs(*r.U-batch.RulerU) > 1e-12 {
+			t.Errorf("%s of string %d: u %g, want a ruler's", r.Name, r.String, *r.U)
 		}
 	}
 }

@@ -50,6 +50,15 @@ func CoarseWarnings(spec *inspect.Spec, gauges []batch.Gauge, lengths unit.Unit)
 			}
 		}
 	}
+	for _, k := range []batch.Kind{batch.ActionHeight, batch.NutHeight} {
+		if slices.ContainsFunc(gauges, func(g batch.Gauge) bool { return g.Serves(k) }) {
+			continue
+		}
+		ruler := batch.Gauge{Measures: []batch.Kind{k}, CalibrationU: batch.RulerU}
+		for _, name := range CoarseLimits(spec, ruler) {
+			warnings = append(warnings, fmt.Sprintf("No gauge measures the %s: it is typed as read with a ruler, whose U of %s is over a quarter of the tolerance of %s.", k, Fine(2*ruler.U(), lengths)+" "+lengths.String(), name))
+		}
+	}
 	return warnings
 }
 
