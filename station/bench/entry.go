@@ -128,3 +128,32 @@ func (b *Bench) unpark(ctx context.Context, in batch.Inspection) error {
 func (b *Bench) refreshShop(ctx context.Context) error {
 	return errors.Join(b.listParked(ctx), b.recount(ctx))
 }
+
+// Again begins the next attempt at the neck whose verdict is on the bench.
+func (b *Bench) Again(ctx context.Context) error {
+	return b.does(toInspectAgain, func() error {
+		neck, err := b.shop.Neck(ctx, b.neck().Inspection.Serial)
+		if err != nil {
+			return err
+		}
+		return b.start(ctx, neck)
+	})
+}
+
+// Through says whether a neck needs no further inspection: it passed, was released or scrapped.
+func (b *Bench) Through(ctx context.Context, serial string) (bool, error) {
+	neck, err := b.shop.Neck(ctx, serial)
+	if err != nil {
+		return false, err
+	}
+	all, err := b.inspections.Inspections(ctx, neck.ID)
+	if err != nil || len(all) == 0 {
+		return false, err
+	}
+	last := all[len(all)-1]
+	v, err := b.inspections.LatestVerdict(ctx, last.ID)
+	if err != nil || v == nil || !last.Counts(v.Disposition) {
+		return false, err
+	}
+	return batch.Through(v.Disposition), nil
+}

@@ -183,3 +183,19 @@ func (b *Bench) undoLast(ctx context.Context, n *neck) error {
 	b.say(false, said)
 	return b.recount(ctx)
 }
+
+// Choose asks for a point out of turn; its reading replaces the one it has. Chosen again it is no longer asked for.
+func (b *Bench) Choose(_ context.Context, key string) error {
+	return b.does(toChoose, func() error {
+		n := b.neck()
+		if n.Point(key) == nil {
+			return batch.Absent.Errorf("the routine has no point %q", key)
+		}
+		if n.chosen == key {
+			key = ""
+		}
+		n.chosen = key
+		b.settle(n)
+		return nil
+	})
+}

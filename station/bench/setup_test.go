@@ -37,8 +37,9 @@ type shop struct {
 // faultyRecord fails a commit when told to, as a full disk does.
 type faultyRecord struct {
 	*record.DB
-	fail  atomic.Pointer[error] // set while lines deliver
-	after func()                // called after every reading that was kept
+	fail        atomic.Pointer[error] // set while lines deliver
+	failVerdict atomic.Pointer[error]
+	after       func() // called after every reading that was kept
 }
 
 func (f *faultyRecord) AppendReading(ctx context.Context, r batch.Reading) (batch.Reading, error) {
@@ -50,6 +51,13 @@ func (f *faultyRecord) AppendReading(ctx context.Context, r batch.Reading) (batc
 		f.after()
 	}
 	return kept, err
+}
+
+func (f *faultyRecord) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict, error) {
+	if fail := f.failVerdict.Load(); fail != nil {
+		return batch.Verdict{}, *fail
+	}
+	return f.DB.AppendVerdict(ctx, v)
 }
 
 const (

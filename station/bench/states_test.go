@@ -271,3 +271,29 @@ func TestReopenedButNotTakenBack(t *testing.T) {
 		t.Fatalf("the inspection is %s, the bench %s", got.State, snap.Stage)
 	}
 }
+
+// TestVerdictIsTriedAgain: a verdict that the record could not keep is the machine's matter; the reading that completed the routine
+// counts, and Space tries again.
+func TestVerdictIsTriedAgain(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	for snap := s.bench.Snapshot(); snap.Next < len(snap.Points)-1; snap = s.bench.Snapshot() {
+		s.press(nil)
+	}
+	full := errFull
+	s.faulty.failVerdict.Store(&full)
+	s.press(nil)
+	snap := s.bench.Snapshot()
+	if snap.Stage != Measuring || snap.Next != -1 || snap.Taken != len(snap.Points) || !strings.Contains(snap.Notice.Text, "verdict was NOT recorded: the disk is full. Space tries again") {
+		t.Fatalf("stage %s, next %d, notice %+v", snap.Stage, snap.Next, snap.Notice)
+	}
+	if err := s.bench.Take(s.ctx); batch.KindOf(err) != batch.Machine {
+		t.Errorf("%v of kind %d", err, batch.KindOf(err))
+	}
+	s.refused(s.bench.Skip(s.ctx), "Space tries again")
+	s.faulty.failVerdict.Store(nil)
+	s.ok(s.bench.Take(s.ctx))
+	if snap = s.bench.Snapshot(); snap.Stage != Decided || snap.Verdict.Disposition != inspect.Pass {
+		t.Fatalf("stage %s, verdict %+v", snap.Stage, snap.Verdict)
+	}
+}
