@@ -120,7 +120,7 @@ func limitPlace(l *inspect.Limit) string {
 		}
 	}
 	if l.HeldFret > 0 {
-		parts = append(parts, tell.Pressed(l.HeldFret))
+		parts = append(parts, inspect.Pressed(l.HeldFret))
 	}
 	if len(parts) == 0 {
 		return "whole neck"

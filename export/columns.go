@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 
 	"sagitta/inspect"
 )
@@ -113,17 +112,11 @@ func (g *group) fretHead(which string) string { return g.key.words() + ", at fre
 // words names a characteristic and its place in words.
 func (k key) words() string {
 	s := inspect.Name(k.name)
-	if k.track != "" {
-		s += ", " + inspect.Side(k.track)
-	}
-	if k.string > 0 {
-		s += ", string " + strconv.Itoa(k.string)
-	}
-	if k.fret > 0 {
-		s += ", fret " + strconv.Itoa(k.fret)
+	if place := inspect.Place(k.track, k.string, k.fret); place != "" {
+		s += ", " + place
 	}
 	if k.heldAt > 0 {
-		s += ", pressed at fret " + strconv.Itoa(k.heldAt)
+		s += ", " + inspect.Pressed(k.heldAt)
 	}
 	return s
 }

@@ -136,7 +136,7 @@ func pointPhrases(all []PointRef) []string {
 		case PointLeafPasses, PointLeafStops:
 			add("feeler leaves of the "+Side(p.Track)+" at fret", p.Fret)
 		case PointAction:
-			add(fmt.Sprintf("action %s over fret %d, of string", pressed(p.HeldFret), p.Fret), p.String)
+			add(fmt.Sprintf("action %s over fret %d, of string", Pressed(p.HeldFret), p.Fret), p.String)
 		case PointNutHeight:
 			add("nut height of string", p.String)
 		case PointPitch:

@@ -33,22 +33,16 @@ func Side(track string) string {
 // fret 7 over frets 1–17", "action, string 6, fret 12, open".
 func Words(s *Spec, c Characteristic) string {
 	words := []string{Name(c.Name)}
-	switch c.Track {
-	case "":
-	case each:
-		words = append(words, "no track measured")
-	default:
-		words = append(words, Side(c.Track))
-	}
-	if c.String > 0 {
-		words = append(words, "string "+strconv.Itoa(c.String))
+	track := c.Track
+	if track == each {
+		words, track = append(words, "no track measured"), ""
 	}
 	k := kindOf(c.Name)
-	if c.Fret > 0 {
-		words = append(words, "fret "+strconv.Itoa(c.Fret))
+	if place := Place(track, c.String, c.Fret); place != "" {
+		words = append(words, place)
 	}
 	if k.HeldFret {
-		words = append(words, pressed(c.HeldFret))
+		words = append(words, Pressed(c.HeldFret))
 	}
 	name := strings.Join(words, ", ")
 	if k.Datum {
@@ -64,8 +58,24 @@ func Words(s *Spec, c Characteristic) string {
 	return name
 }
 
-// pressed says how a string is held: "open", "pressed at fret 3".
-func pressed(fret int) string {
+// Place names a place on a neck, side or string first, then the fret: "bass side, fret 7", "string 6, fret 12". An empty track
+// and a 0 are left out.
+func Place(track string, number, fret int) string {
+	var words []string
+	if track != "" {
+		words = append(words, Side(track))
+	}
+	if number > 0 {
+		words = append(words, "string "+strconv.Itoa(number))
+	}
+	if fret > 0 {
+		words = append(words, "fret "+strconv.Itoa(fret))
+	}
+	return strings.Join(words, ", ")
+}
+
+// Pressed says how a string is held: "open", "pressed at fret 3".
+func Pressed(fret int) string {
 	if fret == 0 {
 		return "open"
 	}
@@ -203,17 +213,10 @@ func AdviceWords(s *Spec, a Advice) string {
 
 // itemWords says one place to work at.
 func (s *Spec) itemWords(what string, item *AdviceItem) string {
-	var words []string
+	place := Place(item.Track, item.String, item.Fret)
 	if item.String > 0 {
-		words = append(words, "string "+strconv.Itoa(item.String))
+		place = Place("", item.String, 0)
 	}
-	if item.Track != "" {
-		words = append(words, Side(item.Track))
-	}
-	if item.Fret > 0 && item.String == 0 {
-		words = append(words, "fret "+strconv.Itoa(item.Fret))
-	}
-	place := strings.Join(words, ", ")
 	if item.AmountMM != nil {
 		switch v := *item.AmountMM; {
 		case what == StepAction && v < 0:

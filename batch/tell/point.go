@@ -12,19 +12,20 @@ import (
 // Point names a measuring point as the inspector would, the side or string first, then the fret: "bass side, fret 7"; "string 6,
 // fret 12, open"; "string 6, fret 12, pressed at fret 1".
 func Point(p batch.Point) string {
+	place := inspect.Place(p.Track, p.String, p.Fret)
 	switch p.Kind {
 	case batch.Crown:
-		return side(p)
+		return place
 	case batch.BeamReading:
 		return inspect.Side(p.Track) + ", two-foot beam"
 	case batch.LeafPasses:
-		return side(p) + ", thickest leaf that passes under the string"
+		return place + ", thickest leaf that passes under the string"
 	case batch.LeafStops:
-		return side(p) + ", thinnest leaf that does not pass"
+		return place + ", thinnest leaf that does not pass"
 	case batch.NutHeight:
-		return fmt.Sprintf("string %d, fret 1, open", p.String)
+		return inspect.Place("", p.String, 1) + ", open"
 	case batch.ActionHeight:
-		return fmt.Sprintf("string %d, fret %d, %s", p.String, p.Fret, Pressed(p.HeldFret))
+		return place + ", " + inspect.Pressed(p.HeldFret)
 	case batch.Pitch:
 		return fmt.Sprintf("pitch of string %d, cents from its target", p.String)
 	case batch.PitchDeclared:
@@ -35,31 +36,14 @@ func Point(p batch.Point) string {
 	return string(p.Kind)
 }
 
-// side is where a crown stands.
-func side(p batch.Point) string { return fmt.Sprintf("%s, fret %d", inspect.Side(p.Track), p.Fret) }
-
-// Pressed says how a string is: "open", or "pressed at fret 1".
-func Pressed(fret int) string {
-	if fret == 0 {
-		return "open"
-	}
-	return fmt.Sprintf("pressed at fret %d", fret)
-}
-
 // ReworkStep says what was done to a neck: "truss rod, tighten 3/16 turn"; an amount in the unit, with its sign.
 func ReworkStep(a batch.ReworkAction, in unit.Unit) string {
 	words := []string{a.What}
 	if a.Turns != 0 {
 		words = append(words, a.Direction+" "+inspect.TurnsWords(a.Turns))
 	}
-	if a.String > 0 {
-		words = append(words, fmt.Sprintf("string %d", a.String))
-	}
-	if a.Track != "" {
-		words = append(words, inspect.Side(a.Track))
-	}
-	if a.Fret > 0 {
-		words = append(words, fmt.Sprintf("fret %d", a.Fret))
+	if place := inspect.Place(a.Track, a.String, a.Fret); place != "" {
+		words = append(words, place)
 	}
 	if a.AmountMM != 0 {
 		words = append(words, inspect.Number(in.From(a.AmountMM), in.Digits(0.001), true)+" "+in.String())

@@ -91,7 +91,7 @@ func clearanceSentences(clearance []inspect.Clearance, lengths unit.Unit) (gap, 
 		}
 	}
 	if least != nil {
-		gap = fmt.Sprintf("The least gap is %s: string %d %s, over fret %d.", show.Length(*least.LeastMM, lengths), least.String, heldWords(least.HeldFret), least.AtFret)
+		gap = fmt.Sprintf("The least gap is %s: string %d %s, over fret %d.", show.Length(*least.LeastMM, lengths), least.String, inspect.Pressed(least.HeldFret), least.AtFret)
 	}
 	switch {
 	case len(places) > 3:
@@ -106,7 +106,7 @@ func clearanceSentences(clearance []inspect.Clearance, lengths unit.Unit) (gap, 
 
 // buzzWords names one place of predicted buzz: "string 6 held at 3, touches 9".
 func buzzWords(c *inspect.Clearance) string {
-	return fmt.Sprintf("string %d %s, touches %d", c.String, heldWords(c.HeldFret), c.MarginAtFret)
+	return fmt.Sprintf("string %d %s, touches %d", c.String, inspect.Pressed(c.HeldFret), c.MarginAtFret)
 }
 
 // left is what a clearance leaves: its margin, without a pluck its gap.
@@ -120,10 +120,10 @@ func left(c inspect.Clearance) *float64 {
 // cellOf is one cell; tightest and widest are the ends of what is left at the fretted notes, mm.
 func cellOf(c *inspect.Clearance, tightest, widest float64, lengths unit.Unit) clearanceCell {
 	cell := clearanceCell{MarginAt: c.MarginAtFret}
-	cell.Words = fmt.Sprintf("string %d %s: not measured", c.String, heldWords(c.HeldFret))
+	cell.Words = fmt.Sprintf("string %d %s: not measured", c.String, inspect.Pressed(c.HeldFret))
 	if c.LeastMM != nil {
 		cell.Has, cell.Gap = true, show.Number(*c.LeastMM, lengths)
-		cell.Words = fmt.Sprintf("string %d %s: gap %s over fret %d", c.String, heldWords(c.HeldFret), show.Length(*c.LeastMM, lengths), c.AtFret)
+		cell.Words = fmt.Sprintf("string %d %s: gap %s over fret %d", c.String, inspect.Pressed(c.HeldFret), show.Length(*c.LeastMM, lengths), c.AtFret)
 	}
 	if c.MarginMM != nil {
 		cell.HasMargin, cell.Margin = true, show.Signed(*c.MarginMM, lengths)
@@ -137,14 +137,6 @@ func cellOf(c *inspect.Clearance, tightest, widest float64, lengths unit.Unit) c
 		cell.Tight = 4 - int(min(1, max(0, (*v-tightest)/(widest-tightest)))*4.999)
 	}
 	return cell
-}
-
-// heldWords says where a string is held.
-func heldWords(fret int) string {
-	if fret == 0 {
-		return "open"
-	}
-	return fmt.Sprintf("pressed at fret %d", fret)
 }
 
 // stringName is a string's note name from the specification.

@@ -52,15 +52,7 @@ func StepOf(spec *inspect.Spec, a inspect.Advice, lengths unit.Unit) StepView {
 
 // itemWords says where and how much: "bass side, fret 9: take 0.060 mm off".
 func itemWords(what string, it inspect.AdviceItem, lengths unit.Unit) string {
-	words := ""
-	switch {
-	case it.Fret > 0 && it.Track != "":
-		words = fmt.Sprintf("%s, fret %d", inspect.Side(it.Track), it.Fret)
-	case it.Fret > 0:
-		words = fmt.Sprintf("fret %d", it.Fret)
-	case it.String > 0:
-		words = fmt.Sprintf("string %d", it.String)
-	}
+	words := inspect.Place(it.Track, it.String, it.Fret)
 	if it.AmountMM != nil {
 		mm := *it.AmountMM
 		switch {

@@ -154,16 +154,11 @@ func comparedName(spec *inspect.Spec, n batch.Named) string {
 		return show.SeriesWords(spec, n)
 	}
 	words := inspect.Name(n.Name)
-	if n.Track != "" {
-		words += ", " + inspect.Side(n.Track)
+	if place := inspect.Place(n.Track, n.String, n.Fret); place != "" {
+		words += ", " + place
 	}
-	for _, place := range []struct {
-		of string
-		at int
-	}{{"string", n.String}, {"fret", n.Fret}, {"pressed at fret", n.HeldFret}} {
-		if place.at > 0 {
-			words += fmt.Sprintf(", %s %d", place.of, place.at)
-		}
+	if n.HeldFret > 0 {
+		words += ", " + inspect.Pressed(n.HeldFret)
 	}
 	return words
 }
