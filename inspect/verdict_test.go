@@ -148,7 +148,7 @@ func TestEachFretOfAnAction(t *testing.T) {
 		return all
 	}
 	if open, held := frets(0), frets(1); !slices.Equal(open, []int{15}) || !slices.Equal(held, []int{5}) {
-		t.Errorf("open over %v, held at 1 over %v; want 15, 5", open, held)
+		t.Errorf("open over %v, pressed at fret 1 over %v; want 15, 5", open, held)
 	}
 	r.Action = r.Action[1:]
 	if open := frets(0); !slices.Equal(open, []int{12}) {
