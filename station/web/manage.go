@@ -27,16 +27,6 @@ func (s *server) batchRoutes(g *site.Group) {
 	g.GET("/batches/:number/workbook.xlsx", s.workbook)
 }
 
-// specRoutes registers a group of pages.
-func (s *server) specRoutes(g *site.Group) {
-	g.GET("/specs", s.specs)
-	g.POST("/specs", s.addSpec)
-	g.GET("/specs/compare", s.compareSpecs)
-	g.GET("/specs/:id", s.spec)
-	g.GET("/specs/:id/edit", s.editSpec)
-	g.GET("/specs/:id/file.toml", s.exportSpec)
-}
-
 // gaugeRoutes registers a group of pages.
 func (s *server) gaugeRoutes(g *site.Group) {
 	g.GET("/gauges", s.gauges)

@@ -3,9 +3,6 @@ package web
 import (
 	"archive/zip"
 	"bytes"
-	"html"
-	"io"
-	"mime/multipart"
 	"net/http"
 	"net/url"
 	"strings"
@@ -26,27 +23,6 @@ func TestEmptyPagesSayWhatToDo(t *testing.T) {
 	webtest.Wants(t, s.Get("/gauges", 200), "No gauge is on file yet")
 	webtest.Wants(t, s.Get("/people", 200), "Add the first person")
 	webtest.Wants(t, s.Get("/necks", 200), "Any part of the serial number")
-}
-
-// TestExampleSpecificationCanBeReleased sends the example back as it is offered.
-func TestExampleSpecificationCanBeReleased(t *testing.T) {
-	s := openShop(t).fill()
-	page := s.Get("/specs?example=yes", 200)
-	_, after, _ := strings.Cut(page, `<textarea id="f-text"`)
-	_, after, _ = strings.Cut(after, ">")
-	text, _, found := strings.Cut(after, "</textarea>")
-	if !found {
-		t.Fatal("the page has no field for the text")
-	}
-	to := s.Post("/specs", url.Values{"text": {html.UnescapeString(text)}, "by": {"Tove Aske"}}, http.StatusSeeOther)
-	webtest.Wants(t, s.Get(to, 200), "Example six-string, revision A")
-	for _, k := range specKeys() { // what the list names is what the reader of specifications knows
-		for _, key := range strings.Split(k.Keys, ", ") {
-			if !strings.Contains(exampleSpec, key+" = ") && k.Block != "[[track]]" && key != "guard_factor" && key != "held_fret" {
-				t.Errorf("%s %s stands in the list but not in the example", k.Block, key)
-			}
-		}
-	}
 }
 
 func TestBatchPageAnswersFirst(t *testing.T) {
@@ -129,51 +105,6 @@ func TestWorkbookDownloadOpens(t *testing.T) {
 	s.Get("/batches/QM-9999/workbook.xlsx", 404)
 }
 
-func TestSpecPages(t *testing.T) {
-	s := openShop(t).fill()
-	webtest.Wants(t, s.Get("/specs", 200), "QM Bolt 648", "frozen", "QM-2611")
-	webtest.Wants(t, s.Get("/specs/"+s.Spec.ID, 200), "648 mm", "relief, each track", "guarded acceptance", "0.36", "confirmed by the inspector", "Make a new revision")
-	w := s.Do(webtest.Request(http.MethodGet, "/specs/"+s.Spec.ID+"/file.toml", nil))
-	if w.Body.String() != webtest.SpecText {
-		t.Error("the exported file is not the one that was imported")
-	}
-
-	text := webtest.SpecText
-	post := func(text string, status int) string {
-		return s.Post("/specs", url.Values{"by": {"Tove Aske"}, "text": {text}}, status)
-	}
-	webtest.Wants(t, post(strings.Replace(text, "scale_mm", "scale_mn", 1), 422), "the text, line 5, neck.scale_mn", "scale_mm", "guarded_acceptance")
-	webtest.Wants(t, post(strings.Replace(text, "upper_mm = 0.36", "upper_mm = 0.37", 1), 409), "frozen")
-	to := post(strings.Replace(strings.Replace(text, "upper_mm = 0.36", "upper_mm = 0.37", 1), `revision = "B"`, `revision = "C"`, 1), 303)
-	page := s.Get("/specs/compare?a="+s.Spec.ID+"&b="+strings.TrimPrefix(to, "/specs/"), 200)
-	webtest.Wants(t, page, "1 field differs", "0.2 mm to 0.36 mm", "0.2 mm to 0.37 mm", "≠")
-	webtest.Wants(t, s.Get(to+"/edit", 200), "is not frozen", "revision = &#34;C&#34;")
-	s.Get("/specs/none", 404)
-
-	var body bytes.Buffer
-	form := multipart.NewWriter(&body)
-	part, err := form.CreateFormFile("file", "bolt-d.toml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := io.WriteString(part, strings.Replace(text, `revision = "B"`, `revision = 7`, 1)); err != nil {
-		t.Fatal(err)
-	}
-	if err := form.WriteField("by", "Tove Aske"); err != nil {
-		t.Fatal(err)
-	}
-	if err := form.Close(); err != nil {
-		t.Fatal(err)
-	}
-	req := webtest.Request(http.MethodPost, "/specs", &body)
-	req.Header.Set("Content-Type", form.FormDataContentType())
-	upload := s.Do(req)
-	if upload.Code != 422 {
-		t.Errorf("status %d, want 422", upload.Code)
-	}
-	webtest.Wants(t, upload.Body.String(), "bolt-d.toml, line 2, revision", "revision = 7")
-}
-
 func TestGaugePages(t *testing.T) {
 	s := openShop(t).fill()
 	webtest.Wants(t, s.Get("/gauges", 200), "carriage indicator live, zeroed 07:12", "crown heights")
@@ -232,15 +163,4 @@ func TestHostileSerialIsEscapedEverywhere(t *testing.T) {
 			t.Errorf("%s: status %d, the serial number is not escaped or not there", path, w.Code)
 		}
 	}
-}
-
-// A specification's page says what is watched, by default too.
-func TestSpecificationSaysWhatIsWatched(t *testing.T) {
-	s := openShop(t).fill()
-	webtest.Wants(t, s.Get("/specs/"+s.Spec.ID, http.StatusOK), "Control charts watched", "relief", "Run tests that raise an alarm", "1, 2, 3", "from 10 inspected necks on")
-	text := webtest.SpecText + "\n[alarms]\ncharacteristics = [\"action\"]\ntests = []\nleast_necks = 4\n"
-	to := s.Post("/specs", url.Values{"text": {strings.Replace(text, `revision = "B"`, `revision = "C"`, 1)}, "by": {"Tove Aske"}}, http.StatusSeeOther)
-	webtest.Wants(t, s.Get(to, http.StatusOK), "from 4 inspected necks on", "none")
-	webtest.Wants(t, s.Post("/specs", url.Values{"text": {strings.Replace(text, `["action"]`, `["hump"]`, 1)}, "by": {"Tove Aske"}}, http.StatusUnprocessableEntity),
-		"alarms.characteristics[1]: found &#34;hump&#34;; allowed: a characteristic with a limit here")
 }

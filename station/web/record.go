@@ -8,24 +8,22 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/export"
+	"sagitta/station/web/alarms"
 	"sagitta/station/web/necks"
+	"sagitta/station/web/people"
+	"sagitta/station/web/specs"
 	"sagitta/station/web/trend"
 )
 
 // Record is what the pages for reading and managing ask of the station's record.
 type Record interface {
 	export.Source
-	trend.Record
+	alarms.Record
 	necks.Record
+	people.Record
+	specs.Record
+	trend.Record
 
-	People(ctx context.Context) ([]batch.Person, error)
-	AddPerson(ctx context.Context, by, name string, role batch.Role) (batch.Person, error)
-
-	Specs(ctx context.Context) ([]batch.SpecRevision, error)
-	Spec(ctx context.Context, id string) (batch.SpecRevision, error)
-	AddSpec(ctx context.Context, by, file string, text []byte) (batch.SpecRevision, error)
-
-	Batches(ctx context.Context) ([]batch.BatchRow, error)
 	OpenBatch(ctx context.Context, by string, b batch.Batch, serials []string) (batch.Batch, error)
 	CloseBatch(ctx context.Context, by, number string) error
 	AddNecks(ctx context.Context, by, batchID string, serials []string) ([]batch.Neck, error)
@@ -33,11 +31,8 @@ type Record interface {
 	Necks(ctx context.Context, batchID string) ([]batch.NeckRow, error)
 	Neck(ctx context.Context, serial string) (batch.Neck, error)
 
-	Gauges(ctx context.Context) ([]batch.Gauge, error)
 	SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Gauge, error)
 	RetireGauge(ctx context.Context, by, gaugeID string) error
-	OpenAlarms(ctx context.Context) ([]batch.Alarm, error)
-	AcknowledgeAlarm(ctx context.Context, by, id, note string) error
 	DrawOutgoing(ctx context.Context, a batch.OutgoingAudit) (batch.OutgoingAudit, error)
 	AppendOutgoingFindings(ctx context.Context, findings ...batch.OutgoingFinding) ([]batch.OutgoingFinding, error)
 	SignOutgoing(ctx context.Context, by, id string, mayReduce, unsteady bool, note string) (batch.OutgoingAudit, error)

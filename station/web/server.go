@@ -18,6 +18,7 @@ import (
 	"sagitta/station/web/necks"
 	"sagitta/station/web/people"
 	"sagitta/station/web/site"
+	"sagitta/station/web/specs"
 	"sagitta/station/web/trend"
 )
 
@@ -60,9 +61,8 @@ func compose(opt Options) (*site.Site, error) {
 		opt.Now = time.Now
 	}
 	kernel := site.Options{People: opt.Record.People, Demo: opt.Demo != nil, Now: opt.Now}
-	var reloadDoubt func(context.Context) error
 	if opt.Bench != nil {
-		kernel.Snapshot, reloadDoubt = opt.Bench.Snapshot, opt.Bench.ReloadDoubt
+		kernel.Snapshot = opt.Bench.Snapshot
 	}
 	k, err := site.New(kernel)
 	if err != nil {
@@ -76,7 +76,6 @@ func compose(opt Options) (*site.Site, error) {
 		{"Bench", "bench", s.benchRoutes},
 		{"Batches", "batches", s.batchRoutes},
 		{"Batches", "outgoing", s.outgoingRoutes},
-		{"Specifications", "specs", s.specRoutes},
 		{"Gauges", "gauges", s.gaugeRoutes},
 		{"Gauges", "studies", s.studyRoutes},
 	} {
@@ -95,8 +94,9 @@ func compose(opt Options) (*site.Site, error) {
 	}
 	return k, errors.Join(
 		alarms.Mount(k, alarms.Options{Record: opt.Record, Bench: opt.Bench}),
-		necks.Mount(k, necks.Options{Record: opt.Record, DoubtCleared: reloadDoubt, Now: opt.Now}),
+		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		people.Mount(k, people.Options{Record: opt.Record}),
+		specs.Mount(k, specs.Options{Record: opt.Record, Now: opt.Now}),
 		trend.Mount(k, trend.Options{Record: opt.Record, Now: opt.Now}),
 	)
 }

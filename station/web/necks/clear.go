@@ -30,8 +30,8 @@ func (s *server) clearDoubt(c *site.Request) error {
 	by, reason := f.Choice("by"), f.Text("reason", 300)
 	if f.Ok() {
 		if err := s.opt.Record.ClearDoubt(ctx, by, neck.ID, reason); err == nil {
-			if s.opt.DoubtCleared != nil {
-				if err := s.opt.DoubtCleared(ctx); err != nil {
+			if s.opt.Bench != nil {
+				if err := s.opt.Bench.ReloadDoubt(ctx); err != nil {
 					return err
 				}
 			}

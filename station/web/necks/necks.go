@@ -39,11 +39,16 @@ type Record interface {
 	Certificates(ctx context.Context, gaugeID string) ([]batch.Certificate, error)
 }
 
+// Bench is told of a neck that was cleared of doubt.
+type Bench interface {
+	ReloadDoubt(ctx context.Context) error
+}
+
 // Options are what the pages show and act on.
 type Options struct {
-	Record       Record
-	DoubtCleared func(ctx context.Context) error // told when a neck was cleared of doubt; nil: nobody is
-	Now          func() time.Time
+	Record Record
+	Bench  Bench // nil: the station has none
+	Now    func() time.Time
 }
 
 type server struct{ opt Options }

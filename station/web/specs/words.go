@@ -1,9 +1,8 @@
-package web
+package specs
 
 import (
 	"cmp"
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -241,82 +240,6 @@ func aligned(numbers []string) []string {
 			n = whole + "." + decimals + strings.Repeat("0", most-len(decimals))
 		}
 		out[i] = minus(n)
-	}
-	return out
-}
-
-// comparedPart is a part of two revisions side by side.
-type comparedPart struct {
-	Title  string
-	Fields []comparedField
-	Differ int
-}
-
-// comparedField is one field of two revisions; an empty value is absent from that revision.
-type comparedField struct {
-	Name, A, B string
-	Differs    bool
-}
-
-// compareSpecs sets two specifications side by side, field by field, in the first one's order; what only the second
-// has follows where its part ends.
-func compareSpecs(a, b *inspect.Spec, lengths unit.Unit) (parts []comparedPart, differ int) {
-	left, right := specParts(a, lengths), specParts(b, lengths)
-	var titles []string
-	fieldsOf := func(parts []specPart, title string) []specField {
-		for _, p := range parts {
-			if p.Title == title {
-				return p.Fields
-			}
-		}
-		return nil
-	}
-	for _, p := range left {
-		titles = append(titles, p.Title)
-	}
-	for _, p := range right {
-		if !slices.Contains(titles, p.Title) {
-			titles = append(titles, p.Title)
-		}
-	}
-	for _, title := range titles {
-		part := comparedPart{Title: title}
-		at := map[string]int{}
-		for _, f := range numbered(fieldsOf(left, title)) {
-			at[f.Name] = len(part.Fields)
-			part.Fields = append(part.Fields, comparedField{Name: f.Name, A: f.Value})
-		}
-		for _, f := range numbered(fieldsOf(right, title)) {
-			if i, both := at[f.Name]; both {
-				part.Fields[i].B = f.Value
-			} else {
-				part.Fields = append(part.Fields, comparedField{Name: f.Name, B: f.Value})
-			}
-		}
-		for i := range part.Fields {
-			part.Fields[i].Differs = part.Fields[i].A != part.Fields[i].B
-			if part.Fields[i].Differs {
-				part.Differ++
-			}
-		}
-		differ += part.Differ
-		if len(part.Fields) > 0 {
-			parts = append(parts, part)
-		}
-	}
-	return parts, differ
-}
-
-// numbered tells fields of the same name apart: the second of its name becomes "name (2)".
-func numbered(fields []specField) []specField {
-	seen := map[string]int{}
-	out := make([]specField, len(fields))
-	for i, f := range fields {
-		seen[f.Name]++
-		if n := seen[f.Name]; n > 1 {
-			f.Name = fmt.Sprintf("%s (%d)", f.Name, n)
-		}
-		out[i] = f
 	}
 	return out
 }

@@ -1,4 +1,4 @@
-package web
+package specs
 
 import (
 	_ "embed"

@@ -1,0 +1,114 @@
+package specs
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+
+	"sagitta/inspect"
+	"sagitta/inspect/unit"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
+)
+
+// specPage is one revision in words.
+type specPage struct {
+	specLine
+	Parts    []specPart
+	Strings  []stringRow
+	Limits   []limitRow
+	Warnings []string
+	Others   []form.Option // revisions to compare with
+	Sentence string
+}
+
+// stringRow is one string, numbers apart.
+type stringRow struct {
+	Number                                int
+	Name, Pitch, YNut, YSaddle, Dia, Mass string
+}
+
+// findSpec reads one revision and says who uses it.
+func (s *server) findSpec(c *site.Request, id string) (line specLine, all []specLine, err error) {
+	sp, err := s.opt.Record.Spec(c.Request.Context(), id)
+	if err != nil {
+		return line, nil, err
+	}
+	if all, err = s.specLines(c); err != nil {
+		return line, nil, err
+	}
+	for _, l := range all {
+		if l.ID == sp.ID {
+			return l, all, nil
+		}
+	}
+	return specLine{SpecRevision: sp, Limits: len(sp.Spec.Limits)}, all, nil
+}
+
+func (s *server) spec(c *site.Request) error {
+	line, all, err := s.findSpec(c, c.Param("id"))
+	if err != nil {
+		return err
+	}
+	lengths := c.Unit()
+	spec := line.Spec.WithDefaults()
+	p := specPage{specLine: line, Limits: limitRows(spec, lengths)}
+	for _, part := range specParts(spec, lengths) {
+		if part.Title != "Strings" && part.Title != "Limits" {
+			p.Parts = append(p.Parts, part)
+		}
+	}
+	p.Strings = stringRows(spec, lengths)
+	for _, l := range all {
+		if l.ID != line.ID {
+			p.Others = append(p.Others, form.Option{Value: l.ID, Label: l.Name + ", revision " + l.Revision, On: false})
+		}
+	}
+	gauges, err := s.opt.Record.Gauges(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	p.Warnings = append(show.Unmeasurable(line.Spec), show.CoarseWarnings(spec, gauges, lengths)...)
+	switch {
+	case line.FrozenAt.IsZero():
+		p.Sentence = "Not frozen: it may be replaced until a batch is opened against it."
+	case len(line.UsedBy) == 0:
+		p.Sentence = "Frozen since " + show.When(line.FrozenAt, s.opt.Now()) + ". A change makes a new revision."
+	default:
+		p.Sentence = fmt.Sprintf("Frozen since %s: %s. A change makes a new revision.", show.When(line.FrozenAt, s.opt.Now()),
+			strings.Join(line.UsedBy, ", ")+" "+show.Pick(len(line.UsedBy) == 1, "is", "are")+" judged by it")
+	}
+	return c.Show(http.StatusOK, "spec", line.Name+", revision "+line.Revision, p)
+}
+
+// stringRows lists a specification's strings.
+func stringRows(spec *inspect.Spec, lengths unit.Unit) []stringRow {
+	column := func(value func(inspect.String) string) []string {
+		texts := make([]string, len(spec.Strings))
+		for i, st := range spec.Strings {
+			texts[i], _, _ = strings.Cut(value(st), " ")
+		}
+		return aligned(texts)
+	}
+	pitch := column(func(st inspect.String) string { return show.Plain(st.PitchHz) })
+	nut := column(func(st inspect.String) string { return nominal(st.YNutMM, lengths) })
+	saddle := column(func(st inspect.String) string { return nominal(st.YSaddleMM, lengths) })
+	dia := column(func(st inspect.String) string { return nominal(st.DiameterMM, lengths) })
+	rows := make([]stringRow, len(spec.Strings))
+	for i, st := range spec.Strings {
+		rows[i] = stringRow{st.Number, st.Name, pitch[i], nut[i], saddle[i], dia[i], massWords(st)}
+	}
+	return rows
+}
+
+// exportSpec sends the file as it came in.
+func (s *server) exportSpec(c *site.Request) error {
+	sp, err := s.opt.Record.Spec(c.Request.Context(), c.Param("id"))
+	if err != nil {
+		return err
+	}
+	c.Attachment(sp.Name + " " + sp.Revision + ".toml")
+	c.Data(http.StatusOK, "application/toml; charset=utf-8", []byte(sp.Text))
+	return nil
+}
