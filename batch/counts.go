@@ -26,6 +26,8 @@ type Counts struct {
 	Imported    int // registered necks that came with their past and have no readings; see Import
 	Closed      bool
 	Audit       *OutgoingAudit // that the lot stands under: the newest that was not given up, without lot and sample; nil: none
+	Left        int            // necks of a lot that stands rejected, without those that are scrap
+	LeftAgain   int            // of them, necks that were inspected again since it was rejected
 	Uncovered   int            // ready necks judged after the draw of the audit that accepted the lot, and not drawn: it does not speak for them
 	Reasons     []Reason
 }
@@ -61,6 +63,12 @@ func (c Counts) MayShip() int {
 		return 0
 	}
 	return c.Ready()
+}
+
+// MayDraw says whether a sample may be drawn from the batch's lot: from a rejected one only after every neck left of it was
+// inspected again, or a quality manager stated what was done with it.
+func (c Counts) MayDraw() bool {
+	return c.Lot() != OutgoingRejected || c.Audit.Release != nil || c.LeftAgain == c.Left
 }
 
 // Reason counts the necks whose first inspection failed, by the first failing characteristic in the order of rework.

@@ -52,8 +52,17 @@ type OutgoingAudit struct {
 	EndedAt       time.Time
 	EndedBy       string
 	Note          string
-	MayReduce     bool // the other conditions for reduced inspection hold after it: see sampling.Lot
-	Unsteady      bool // production was not steady
+	MayReduce     bool        // the other conditions for reduced inspection hold after it: see sampling.Lot
+	Unsteady      bool        // production was not steady
+	Release       *LotRelease // of a lot that it rejected; nil: none
+}
+
+// LotRelease states what was done with a rejected lot, so that another sample may be drawn from it though not every neck was
+// inspected again. It is never changed.
+type LotRelease struct {
+	At   time.Time
+	By   string // a quality manager
+	Done string // in words
 }
 
 // Size is how many necks the sample holds: the plan's, or the whole lot where that is smaller.

@@ -26,6 +26,9 @@ const (
 	auditEndedBy
 	auditEnded
 	auditRemark
+	auditReleasedBy
+	auditReleased
+	auditDone
 )
 
 var (
@@ -41,24 +44,27 @@ func (b *book) writeAudits() error {
 		return err
 	}
 	t, err := b.newTable("Audits", []column{
-		auditSerial:   {head: "Serial number", width: 17, format: textFormat},
-		auditFound:    {head: "Found", width: 15, format: textFormat, words: foundWords},
-		auditNote:     {head: "Note", width: 32, format: textFormat},
-		auditLookedBy: {head: "Looked at by", width: 16, format: textFormat},
-		auditLookedAt: {head: "Looked at", width: 19, format: timeFormat},
-		auditDrawn:    {head: "Drawn", width: 19, format: timeFormat},
-		auditDrawnBy:  {head: "Drawn by", width: 16, format: textFormat},
-		auditAQL:      {head: "AQL (% nonconforming)", width: 15, format: "0.000"},
-		auditLevel:    {head: "Inspection level", width: 11, format: textFormat},
-		auditSeverity: {head: "Severity", width: 11, format: textFormat},
-		auditLot:      {head: "Lot", width: 9, format: wholeFormat},
-		auditSample:   {head: "Sample", width: 9, format: wholeFormat},
-		auditAccept:   {head: "Acceptance number", width: 12, format: wholeFormat},
-		auditReject:   {head: "Rejection number", width: 12, format: wholeFormat},
-		auditState:    {head: "Result", width: 11, format: textFormat, words: stateWords},
-		auditEndedBy:  {head: "Ended by", width: 16, format: textFormat},
-		auditEnded:    {head: "Ended", width: 19, format: timeFormat},
-		auditRemark:   {head: "Note on the audit", width: 32, format: textFormat},
+		auditSerial:     {head: "Serial number", width: 17, format: textFormat},
+		auditFound:      {head: "Found", width: 15, format: textFormat, words: foundWords},
+		auditNote:       {head: "Note", width: 32, format: textFormat},
+		auditLookedBy:   {head: "Looked at by", width: 16, format: textFormat},
+		auditLookedAt:   {head: "Looked at", width: 19, format: timeFormat},
+		auditDrawn:      {head: "Drawn", width: 19, format: timeFormat},
+		auditDrawnBy:    {head: "Drawn by", width: 16, format: textFormat},
+		auditAQL:        {head: "AQL (% nonconforming)", width: 15, format: "0.000"},
+		auditLevel:      {head: "Inspection level", width: 11, format: textFormat},
+		auditSeverity:   {head: "Severity", width: 11, format: textFormat},
+		auditLot:        {head: "Lot", width: 9, format: wholeFormat},
+		auditSample:     {head: "Sample", width: 9, format: wholeFormat},
+		auditAccept:     {head: "Acceptance number", width: 12, format: wholeFormat},
+		auditReject:     {head: "Rejection number", width: 12, format: wholeFormat},
+		auditState:      {head: "Result", width: 11, format: textFormat, words: stateWords},
+		auditEndedBy:    {head: "Ended by", width: 16, format: textFormat},
+		auditEnded:      {head: "Ended", width: 19, format: timeFormat},
+		auditRemark:     {head: "Note on the audit", width: 32, format: textFormat},
+		auditReleasedBy: {head: "Released for another draw by", width: 16, format: textFormat},
+		auditReleased:   {head: "Released", width: 19, format: timeFormat},
+		auditDone:       {head: "What was done with the rejected lot", width: 32, format: textFormat},
 	})
 	if err != nil {
 		return err
@@ -102,5 +108,10 @@ func (t *table) audited(a *batch.OutgoingAudit, n batch.OutgoingNeck) error {
 	t.text(auditEndedBy, a.EndedBy)
 	t.time(auditEnded, a.EndedAt)
 	t.text(auditRemark, a.Note)
+	if r := a.Release; r != nil {
+		t.text(auditReleasedBy, r.By)
+		t.time(auditReleased, r.At)
+		t.text(auditDone, r.Done)
+	}
 	return t.write()
 }

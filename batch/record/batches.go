@@ -172,6 +172,9 @@ const countKeptBack = `SELECT batch_id, count(*) FILTER (WHERE in_doubt), count(
 // countUncovered counts the necks of batch ?1 or each that the audit which accepted their lot does not speak for.
 const countUncovered = `SELECT batch_id, count(*), 0, 0 FROM uncovered_necks WHERE ?1 = '' OR batch_id = ?1 GROUP BY batch_id`
 
+// countLeft counts the necks left of the rejected lot of batch ?1 or each, and those of them that were inspected again.
+const countLeft = `SELECT batch_id, count(*), count(*) FILTER (WHERE again), 0 FROM rejected_necks WHERE ?1 = '' OR batch_id = ?1 GROUP BY batch_id`
+
 // count fills in the counts of the batches given from what is kept beside the rows; one batch only where batchID is not
 // empty.
 func count(ctx context.Context, q querier, of map[string]*batch.Counts, batchID string) error {
@@ -240,6 +243,7 @@ func countLots(ctx context.Context, q querier, of map[string]*batch.Counts, batc
 	}{
 		{countKeptBack, func(c *batch.Counts, r row) { c.InDoubt, c.Withheld, c.Held = r.a, r.b, r.c }},
 		{countUncovered, func(c *batch.Counts, r row) { c.Uncovered = r.a }},
+		{countLeft, func(c *batch.Counts, r row) { c.Left, c.LeftAgain = r.a, r.b }},
 		{`SELECT batch_id, sum(last_neck - first_neck + 1), 0, 0 FROM imports WHERE ?1 = '' OR batch_id = ?1 GROUP BY batch_id`, func(c *batch.Counts, r row) { c.Imported = r.a }},
 		{`SELECT batch_id, 0, 0, 0 FROM batch_closures WHERE ?1 = '' OR batch_id = ?1`, func(c *batch.Counts, _ row) { c.Closed = true }},
 	} {

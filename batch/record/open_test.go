@@ -102,6 +102,7 @@ func TestRowsAreNeverChanged(t *testing.T) {
 	drawn := must(s.DrawOutgoing(s.ctx, batch.OutgoingAudit{By: "x", BatchID: s.batch.ID, AQL: 10, Level: "II", Severity: sampling.Normal}))(t)
 	must(s.AppendOutgoingFindings(s.ctx, batch.OutgoingFinding{By: "x", AuditID: drawn.ID, NeckID: drawn.Necks[0].NeckID, Conforms: true}))(t)
 	must(s.GiveUpOutgoing(s.ctx, "x", drawn.ID, "x"))(t)
+	must(s.writer.Exec(`INSERT INTO lot_releases VALUES (1, 'r', 'bench 1', 1, 'x', ?, 'x')`, drawn.ID))(t)
 	s.ok(s.CloseBatch(s.ctx, "x", "QM-2611"))
 	must(s.RaiseAlarm(s.ctx, batch.Alarm{Subject: "x"}))(t)
 	s.ok(s.AcknowledgeAlarm(s.ctx, "x", must(s.OpenAlarms(s.ctx))(t)[0].ID, "x"))

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/sampling"
@@ -17,23 +18,42 @@ const newestFinding = `LEFT JOIN outgoing_findings f ON f.ord = (SELECT max(ord)
 
 const outgoingColumns = `a.id, a.at, a.by, a.batch_id, b.number, s.name, a.aql, a.level, a.severity, a.proposed, a.corrected, a.again, a.code, a.n, a.accept, a.reject, a.seed, a.lot_size,
 	coalesce(r.state, 'open'), coalesce(r.at, 0), coalesce(r.by, ''), coalesce(r.note, ''), coalesce(r.may_reduce, 0), coalesce(r.unsteady, 0),
+	coalesce(e.at, 0), coalesce(e.by, ''), coalesce(e.done, ''),
 	(SELECT count(f.ord) FROM outgoing_necks d ` + newestFinding + `WHERE d.audit_id = a.id),
 	(SELECT count(f.ord) FROM outgoing_necks d ` + newestFinding + `WHERE d.audit_id = a.id AND f.conforms = 0)`
 
-const fromOutgoing = ` FROM outgoing_audits a JOIN batches b ON b.id = a.batch_id JOIN specs s ON s.id = b.spec_id LEFT JOIN outgoing_results r ON r.audit_id = a.id `
+const fromOutgoing = ` FROM outgoing_audits a JOIN batches b ON b.id = a.batch_id JOIN specs s ON s.id = b.spec_id LEFT JOIN outgoing_results r ON r.audit_id = a.id
+	LEFT JOIN lot_releases e ON e.ord = (SELECT min(ord) FROM lot_releases WHERE audit_id = a.id) `
 
 const selectOutgoing = `SELECT ` + outgoingColumns + fromOutgoing
 
-func outgoingInto(a *batch.OutgoingAudit, at, ended *int64) []any {
-	return []any{&a.ID, at, &a.By, &a.BatchID, &a.BatchNumber, &a.Model, &a.AQL, &a.Level, &a.Severity, &a.Proposed, &a.Corrected, &a.Again, &a.Plan.Code, &a.Plan.N, &a.Plan.Accept, &a.Plan.Reject,
-		&a.Seed, &a.LotSize, &a.State, ended, &a.EndedBy, &a.Note, &a.MayReduce, &a.Unsteady, &a.Found, &a.Nonconforming}
+// outgoingRow is an audit as its columns give it.
+type outgoingRow struct {
+	batch.OutgoingAudit
+	release             batch.LotRelease
+	at, ended, released int64
 }
 
-func scanOutgoing(s scanner) (a batch.OutgoingAudit, err error) {
-	var at, ended int64
-	err = s.Scan(outgoingInto(&a, &at, &ended)...)
-	a.At, a.EndedAt, a.Plan.CheckAll = instant(at), instant(ended), a.Plan.N >= a.LotSize
-	return a, err
+func (r *outgoingRow) into() []any {
+	a := &r.OutgoingAudit
+	return []any{&a.ID, &r.at, &a.By, &a.BatchID, &a.BatchNumber, &a.Model, &a.AQL, &a.Level, &a.Severity, &a.Proposed, &a.Corrected, &a.Again, &a.Plan.Code, &a.Plan.N, &a.Plan.Accept, &a.Plan.Reject,
+		&a.Seed, &a.LotSize, &a.State, &r.ended, &a.EndedBy, &a.Note, &a.MayReduce, &a.Unsteady, &r.released, &r.release.By, &r.release.Done, &a.Found, &a.Nonconforming}
+}
+
+func (r *outgoingRow) audit() batch.OutgoingAudit {
+	a := r.OutgoingAudit
+	a.At, a.EndedAt, a.Plan.CheckAll = instant(r.at), instant(r.ended), a.Plan.N >= a.LotSize
+	if r.released != 0 {
+		r.release.At = instant(r.released)
+		a.Release = &r.release
+	}
+	return a
+}
+
+func scanOutgoing(s scanner) (batch.OutgoingAudit, error) {
+	var r outgoingRow
+	err := s.Scan(r.into()...)
+	return r.audit(), err
 }
 
 // readyNecks returns the serial numbers of a batch's ready necks, those that batch.Counts.Ready counts, in their order.
@@ -44,8 +64,8 @@ func readyNecks(ctx context.Context, q querier, batchID string) ([]string, error
 
 // DrawOutgoing begins an audit of a batch as a says (By, BatchID, AQL, Level, Severity, Corrected): it draws the plan's
 // number of necks from those that are ready and keeps lot, seed and sample. ErrState: an audit of the model is open, whose
-// result decides how severe this one is, or inspection by sampling is discontinued and nothing was corrected; ErrInput: a
-// plan that does not exist, fewer than two necks, a severity that is less strict than the switching rules ask for;
+// result decides how severe this one is, the lot was rejected and may not be drawn from (see batch.Counts.MayDraw), or inspection
+// by sampling is discontinued and nothing was corrected; ErrInput: a plan that does not exist, fewer than two necks, a severity that is less strict than the switching rules ask for;
 // ErrUnknown: no such batch.
 func (db *DB) DrawOutgoing(ctx context.Context, a batch.OutgoingAudit) (batch.OutgoingAudit, error) {
 	const what = "drawing an outgoing audit's sample"
@@ -108,9 +128,15 @@ func (t *tx) plan(a *batch.OutgoingAudit, model string) error {
 			return fmt.Errorf("%w: the audit of %s, of the same model, is open, and its result decides how severe this one is; sign it or give it up first", ErrState, o.BatchNumber)
 		}
 	}
-	if err := t.row(`SELECT EXISTS (SELECT 1 FROM lots WHERE batch_id = ? AND state = ?)`, a.BatchID, batch.OutgoingRejected).Scan(&a.Again); err != nil {
+	var c batch.Counts
+	if err := countLots(t.ctx, t, map[string]*batch.Counts{a.BatchID: &c}, a.BatchID); err != nil {
 		return err
 	}
+	if !c.MayDraw() {
+		return fmt.Errorf("%w: the lot was rejected on %s, and %d of the %d necks left of it were inspected again since; inspect the others again, or a quality manager states what was done with the lot",
+			ErrState, c.Audit.EndedAt.Local().Format(time.DateOnly), c.LeftAgain, c.Left)
+	}
+	a.Again = c.Lot() == batch.OutgoingRejected
 	if a.Corrected {
 		before = append(before, batch.OutgoingAudit{AQL: a.AQL, Corrected: true, State: batch.OutgoingOpen})
 	}
@@ -255,6 +281,56 @@ func (db *DB) endOutgoing(ctx context.Context, what, by, id, note string, end fu
 	return a, err
 }
 
+// ReleaseLot keeps what a quality manager states was done with the lot that an audit rejected, and returns the audit without lot
+// and sample. ErrInput: nothing is stated, or by is no quality manager; ErrState: the batch's lot does not stand rejected under the
+// audit, or this was stated before; ErrUnknown: no such audit.
+func (db *DB) ReleaseLot(ctx context.Context, by, auditID, done string) (a batch.OutgoingAudit, err error) {
+	const what = "stating what was done with a rejected lot"
+	by, done = strings.TrimSpace(by), strings.TrimSpace(done)
+	if done == "" {
+		return a, fmt.Errorf("%s: %w: what was done is missing", what, ErrInput)
+	}
+	err = db.write(ctx, what, func(t *tx) error {
+		if a, err = scanOutgoing(t.row(selectOutgoing+`WHERE a.id = ?`, auditID)); err != nil {
+			return unknown(err, "outgoing audit", auditID)
+		}
+		var rejected bool
+		if err := t.row(`SELECT EXISTS (SELECT 1 FROM lots WHERE audit_id = ? AND state = ?)`, a.ID, batch.OutgoingRejected).Scan(&rejected); err != nil {
+			return err
+		}
+		switch {
+		case !rejected:
+			return fmt.Errorf("%w: the lot of batch %s does not stand rejected by this audit", ErrState, a.BatchNumber)
+		case a.Release != nil:
+			return fmt.Errorf("%w: %s stated it on %s", ErrState, a.Release.By, a.Release.At.Local().Format(time.DateOnly))
+		}
+		if err := t.qualityManager(by); err != nil {
+			return err
+		}
+		id, err := newID()
+		if err != nil {
+			return err
+		}
+		if err := t.exec(`INSERT INTO lot_releases (id, station, at, by, audit_id, done) VALUES (?, ?, ?, ?, ?, ?)`, id, t.station, nanos(t.at), by, a.ID, done); err != nil {
+			return err
+		}
+		if err := t.audit(by, "rejected lot released for another draw", a.BatchNumber, done); err != nil {
+			return err
+		}
+		a, err = scanOutgoing(t.row(selectOutgoing+`WHERE a.id = ?`, a.ID))
+		return err
+	})
+	return a, err
+}
+
+// LeftOfLot returns the serial numbers of the necks of a batch's rejected lot that were not inspected again, in their order; none
+// where the lot does not stand rejected. See batch.Counts.Left.
+func (db *DB) LeftOfLot(ctx context.Context, batchID string) ([]string, error) {
+	all, err := list(ctx, db.reader, func(s scanner) (serial string, err error) { return serial, s.Scan(&serial) },
+		`SELECT serial FROM rejected_necks WHERE batch_id = ? AND again = 0 ORDER BY serial`, batchID)
+	return all, translate(err, "reading what is left of a rejected lot")
+}
+
 // openOutgoing is an audit that has not ended, without its lot and its sample.
 func (t *tx) openOutgoing(id string) (batch.OutgoingAudit, error) {
 	a, err := scanOutgoing(t.row(selectOutgoing+`WHERE a.id = ?`, id))
@@ -321,11 +397,11 @@ func (db *DB) ModelAudits(ctx context.Context, model string) ([]batch.OutgoingAu
 // DrawnIn returns the audits that a neck was drawn in, the oldest first, each with what was found on it.
 func (db *DB) DrawnIn(ctx context.Context, neckID string) ([]batch.DrawnIn, error) {
 	all, err := list(ctx, db.reader, func(s scanner) (d batch.DrawnIn, err error) {
+		var r outgoingRow
 		var f batch.OutgoingFinding
-		var at, ended, found int64
-		err = s.Scan(append(outgoingInto(&d.OutgoingAudit, &at, &ended), findingInto(&f, &found)...)...)
-		d.At, d.EndedAt, d.Finding = instant(at), instant(ended), findingOf(f, found)
-		return d, err
+		var found int64
+		err = s.Scan(append(r.into(), findingInto(&f, &found)...)...)
+		return batch.DrawnIn{OutgoingAudit: r.audit(), Finding: findingOf(f, found)}, err
 	}, `SELECT `+outgoingColumns+`, `+findingColumns+fromOutgoing+`JOIN outgoing_necks d ON d.audit_id = a.id `+newestFinding+`WHERE d.neck_id = ? ORDER BY a.ord`, neckID)
 	return all, translate(err, "reading a neck's outgoing audits")
 }

@@ -148,11 +148,14 @@ func TestOutgoingSeverity(t *testing.T) {
 			t.Fatalf("proposed %s, %v, want %s", st.Next, err, want)
 		}
 	}
-	s.settle(s.draw(sampling.Normal), 5, false)
+	must(s.AddPerson(s.ctx, "Mara Quill", "Mara Quill", batch.QualityManager))(t)
+	rejected := s.settle(s.draw(sampling.Normal), 5, false)
+	must(s.ReleaseLot(s.ctx, "Mara Quill", rejected.ID, "sorted by hand"))(t)
 	again := s.settle(s.draw(sampling.Tightened), 5, false)
 	if !again.Again {
 		t.Error("a lot shown again is not marked")
 	}
+	must(s.ReleaseLot(s.ctx, "Mara Quill", again.ID, "sorted by hand once more"))(t)
 	proposed(sampling.Normal)
 	must(s.GiveUpOutgoing(s.ctx, "Mara Quill", s.draw(sampling.Normal).ID, "the wrong level"))(t)
 	other(2612)

@@ -50,6 +50,29 @@ func (db *DB) AddPerson(ctx context.Context, by, name string, role batch.Role) (
 	return p, nil
 }
 
+// qualityManager is ErrInput where nobody of that name is entered as a quality manager.
+func (t *tx) qualityManager(name string) error {
+	known, err := people(t.ctx, t)
+	if err != nil {
+		return err
+	}
+	var role batch.Role
+	for _, p := range known {
+		if p.Name == name {
+			role = p.Role
+		}
+	}
+	switch {
+	case role == batch.QualityManager:
+		return nil
+	case name == "":
+		return fmt.Errorf("%w: nobody is named", ErrInput)
+	case role == "":
+		return fmt.Errorf("%w: %s is not entered as a quality manager", ErrInput, name)
+	}
+	return fmt.Errorf("%w: %s is entered as %s; this takes a quality manager", ErrInput, name, role)
+}
+
 // People returns everybody, by name.
 func (db *DB) People(ctx context.Context) ([]batch.Person, error) {
 	all, err := people(ctx, db.reader)

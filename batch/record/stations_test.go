@@ -132,20 +132,6 @@ func TestNoKeyIsOfOneStationOnly(t *testing.T) {
 	}
 }
 
-// No table that is made anew loses its triggers: rows of none are changed or removed.
-func TestEveryTableIsAppendOnly(t *testing.T) {
-	s := newShop(t)
-	for _, table := range tablesIn(t, s) {
-		for _, what := range []string{"changed", "removed"} {
-			var on string
-			err := s.reader.QueryRow(`SELECT tbl_name FROM sqlite_schema WHERE type = 'trigger' AND name = ?`, table+"_not_"+what).Scan(&on)
-			if err != nil || on != table {
-				t.Errorf("rows of %s can be %s: a trigger on %q, %v", table, what, on, err)
-			}
-		}
-	}
-}
-
 // A serial number is taken once, whatever the station was called when it was registered.
 func TestSerialsOfARenamedStation(t *testing.T) {
 	s := newShop(t, serials(2)...)

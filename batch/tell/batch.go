@@ -62,7 +62,7 @@ func shipping(c batch.Counts, of int) string {
 	}
 	switch {
 	case c.Lot() == batch.OutgoingRejected:
-		return fmt.Sprintf("None of %d may ship, for the lot was rejected; %s", of, ready)
+		return fmt.Sprintf("None of %d may ship, for the lot was rejected; %s; %s", of, Rejected(c), ready)
 	case c.Lot() == batch.OutgoingOpen && c.Audit.Again:
 		return fmt.Sprintf("None of %d may ship, for the lot was rejected and its new outgoing audit is not signed; %s", of, ready)
 	case c.Lot() == batch.OutgoingOpen:

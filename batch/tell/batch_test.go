@@ -43,9 +43,17 @@ func TestBatch(t *testing.T) {
 		"audit-open":       with(func(c *batch.Counts) { c.Audit = audit(batch.OutgoingOpen, false) }),
 		"accepted":         with(func(c *batch.Counts) { c.Audit = audit(batch.OutgoingAccepted, false) }),
 		"accepted-not-all": with(func(c *batch.Counts) { c.Audit, c.Uncovered = audit(batch.OutgoingAccepted, false), 1 }),
-		"rejected":         with(func(c *batch.Counts) { c.Held, c.Audit = 3, audit(batch.OutgoingRejected, false) }),
+		"rejected":         with(func(c *batch.Counts) { c.Held, c.Left, c.Audit = 3, 22, audit(batch.OutgoingRejected, false) }),
+		"rejected-part-again": with(func(c *batch.Counts) {
+			c.Held, c.Left, c.LeftAgain, c.Audit = 1, 22, 11, audit(batch.OutgoingRejected, false)
+		}),
+		"rejected-all-again": with(func(c *batch.Counts) { c.Left, c.LeftAgain, c.Audit = 22, 22, audit(batch.OutgoingRejected, false) }),
+		"rejected-stated": with(func(c *batch.Counts) {
+			c.Held, c.Left, c.Audit = 3, 22, audit(batch.OutgoingRejected, false)
+			c.Audit.Release = &batch.LotRelease{By: "Mara Quill", Done: "sorted by hand, two nuts cut deeper."}
+		}),
 		"rejected-released": with(func(c *batch.Counts) {
-			c.Passed, c.Concession, c.Audit = 20, 2, audit(batch.OutgoingRejected, false)
+			c.Passed, c.Concession, c.Left, c.Audit = 20, 2, 22, audit(batch.OutgoingRejected, false)
 		}),
 		"redrawn":          with(func(c *batch.Counts) { c.Audit = audit(batch.OutgoingOpen, true) }),
 		"redrawn-accepted": with(func(c *batch.Counts) { c.Audit = audit(batch.OutgoingAccepted, true) }),

@@ -30,7 +30,11 @@ func Outgoing(a batch.OutgoingAudit) string {
 	case batch.OutgoingBetween:
 		return fmt.Sprintf("%s is accepted: %s, more than %d and fewer than %d; the next lot is inspected normally.", lot, found, a.Plan.Accept, a.Plan.Reject)
 	case batch.OutgoingRejected:
-		return fmt.Sprintf("%s is rejected: %s, %d or more reject it.", lot, found, a.Plan.Reject)
+		words := fmt.Sprintf("%s is rejected: %s, %d or more reject it.", lot, found, a.Plan.Reject)
+		if a.Release != nil {
+			words += " " + Upper(released(*a.Release)) + "."
+		}
+		return words
 	case batch.OutgoingGivenUp:
 		return fmt.Sprintf("Given up: %s.", strings.TrimSuffix(a.Note, "."))
 	}
@@ -38,13 +42,42 @@ func Outgoing(a batch.OutgoingAudit) string {
 }
 
 // rejectedToDo is what to do with a rejected lot.
-const rejectedToDo = "Hold all of it, check every neck of it and rework what does not conform, then audit it again; the local quality rules decide."
+const rejectedToDo = "Hold all of it, inspect every neck of it again and rework what does not conform, or have a quality manager state what was done with it; then draw another sample. The local quality rules decide."
 
-// OutgoingToDo is what an outgoing audit asks for, "" for nothing.
-func OutgoingToDo(a batch.OutgoingAudit) string {
+// Rejected says how far a rejected lot is on its way to another draw, without a full stop.
+func Rejected(c batch.Counts) string {
 	switch {
+	case c.Audit.Release != nil:
+		return released(*c.Audit.Release)
+	case c.Left == 0:
+		return "all of it is scrap"
+	case c.LeftAgain == 0:
+		return fmt.Sprintf("none of %d inspected again since", c.Left)
+	case c.LeftAgain < c.Left:
+		return fmt.Sprintf("%d of %d inspected again since", c.LeftAgain, c.Left)
+	}
+	return fmt.Sprintf("all %d inspected again since, ready for another draw", c.Left)
+}
+
+func released(r batch.LotRelease) string {
+	return fmt.Sprintf("released for another draw by %s: %s", r.By, strings.TrimRight(r.Done, ". "))
+}
+
+// toRedraw is what a rejected lot asks for before it ships.
+func toRedraw(c batch.Counts) string {
+	if c.MayDraw() {
+		return "Draw another sample: nothing of it ships before that audit accepts it."
+	}
+	return rejectedToDo
+}
+
+// OutgoingToDo is what an outgoing audit asks for, "" for nothing; c are its batch's counts.
+func OutgoingToDo(a batch.OutgoingAudit, c batch.Counts) string {
+	switch {
+	case a.State == batch.OutgoingRejected && (c.Audit == nil || c.Audit.ID != a.ID):
+		return "" // the lot was drawn from again
 	case a.State == batch.OutgoingRejected:
-		return rejectedToDo
+		return toRedraw(c)
 	case a.State == batch.OutgoingOpen && a.Found == a.Size():
 		ends := "accepts"
 		if a.Judge() == batch.OutgoingRejected {
@@ -71,9 +104,9 @@ func Lot(c batch.Counts) string {
 	case batch.OutgoingOpen:
 		words = "The outgoing audit is open: " + strings.TrimSuffix(Lower(Outgoing(a)), ".") + "; ship nothing before it is signed."
 	case batch.OutgoingRejected:
-		words = fmt.Sprintf("The outgoing audit of %s rejected the lot of %s: nothing of it may ship. %s", Day(a.EndedAt), lot, rejectedToDo)
+		words = fmt.Sprintf("The outgoing audit of %s rejected the lot of %s: nothing of it may ship. %s. %s", Day(a.EndedAt), lot, Upper(Rejected(c)), toRedraw(c))
 	case batch.OutgoingAccepted, batch.OutgoingBetween:
-		words = strings.TrimSpace(fmt.Sprintf("The outgoing audit of %s accepted the lot of %s. %s", Day(a.EndedAt), lot, OutgoingToDo(a)))
+		words = strings.TrimSpace(fmt.Sprintf("The outgoing audit of %s accepted the lot of %s. %s", Day(a.EndedAt), lot, OutgoingToDo(a, c)))
 	}
 	if c.Uncovered > 0 {
 		words += fmt.Sprintf(" %s judged since and not covered by it.", Counted(c.Uncovered, "neck that may ship was", "necks that may ship were"))

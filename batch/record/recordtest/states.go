@@ -3,6 +3,7 @@ package recordtest
 import (
 	"context"
 	"iter"
+	"slices"
 	"testing"
 
 	"sagitta/batch"
@@ -20,14 +21,17 @@ const (
 	InDoubt   State = "in doubt"   // all passed, two of them on readings of a gauge that failed its next check
 	Audited   State = "audited"    // all passed; an outgoing audit is open and has looked at none of its five necks
 	Rejected  State = "rejected"   // all passed; an outgoing audit found two of five nonconforming, which rejected the lot
-	Redrawn   State = "redrawn"    // rejected; the two held necks passed again and a new sample is drawn, its audit open
+	HalfAgain State = "half again" // rejected; five of its necks, the two held ones with them, were inspected again and passed
+	AllAgain  State = "all again"  // rejected; one neck was inspected again and is scrap, the others passed again
+	Stated    State = "stated"     // rejected; a quality manager stated what was done with the lot, no neck was inspected again
+	Redrawn   State = "redrawn"    // rejected; all passed again and a new sample is drawn, its audit open
 	Accepted  State = "accepted"   // redrawn and accepted; a neck that was not drawn was inspected again since
 	Closed    State = "closed"     // nine passed, one is scrap; the batch is closed
 	Imported  State = "imported"   // all came from a file: eight passed, one by concession, one waits for rework
 )
 
 // States are all of them.
-var States = []State{Open, AllPassed, SomeHeld, InDoubt, Audited, Rejected, Redrawn, Accepted, Closed, Imported}
+var States = []State{Open, AllPassed, SomeHeld, InDoubt, Audited, Rejected, HalfAgain, AllAgain, Stated, Redrawn, Accepted, Closed, Imported}
 
 // necks is how many a batch has.
 const necks = 10
@@ -59,8 +63,7 @@ func In(t testing.TB, state State) *Shop {
 		s.Check(false)
 	case Closed:
 		s.Pass(serials[1:]...)
-		v := batch.Verdict{InspectionID: s.Start(serials[0]).ID, Result: Result(serials[0], inspect.Repair, 0.9), Disposition: inspect.Scrap, DecidedBy: Manager, Reason: "cracked at the heel"}
-		Must(s.AppendVerdict(ctx, v))(t)
+		s.Scrap(serials[0])
 		if err := s.CloseBatch(ctx, Manager, Number); err != nil {
 			t.Fatal(err)
 		}
@@ -79,20 +82,51 @@ func (s *Shop) audit(state State) {
 		s.Sign(s.Draw(), 1)
 	case Audited:
 		s.Draw()
-	case Rejected, Redrawn, Accepted:
-		first := s.Draw()
-		s.Sign(first, 2)
-		if state == Rejected {
-			return
-		}
-		s.Pass(first.Necks[0].Serial, first.Necks[1].Serial)
+	case Accepted:
+		s.reject()
+		s.Pass(Serials(necks)...)
 		again := s.Draw()
-		if state == Redrawn {
-			return
-		}
 		s.Sign(again, 0)
 		s.Pass(undrawn(again))
+	case Rejected, HalfAgain, AllAgain, Stated, Redrawn:
+		s.rejected(state)
 	}
+}
+
+// rejected takes a batch whose necks all passed into a state after its lot was rejected.
+func (s *Shop) rejected(state State) {
+	s.Helper()
+	a := s.reject()
+	serials := Serials(necks)
+	drawn := []string{a.Necks[0].Serial, a.Necks[1].Serial}
+	others := slices.DeleteFunc(slices.Clone(serials), func(serial string) bool { return slices.Contains(drawn, serial) })
+	switch state {
+	case HalfAgain:
+		s.Pass(append(drawn, others[:3]...)...)
+	case AllAgain:
+		s.Scrap(others[0])
+		s.Pass(append(drawn, others[1:]...)...)
+	case Stated:
+		Must(s.ReleaseLot(context.Background(), Manager, a.ID, "sorted by hand; two nuts cut deeper"))(s)
+	case Redrawn:
+		s.Pass(serials...)
+		s.Draw()
+	}
+}
+
+// reject has an outgoing audit find two of its necks nonconforming, which rejects the lot.
+func (s *Shop) reject() batch.OutgoingAudit {
+	s.Helper()
+	a := s.Draw()
+	s.Sign(a, 2)
+	return a
+}
+
+// Scrap inspects a neck, which a quality manager finds to be scrap.
+func (s *Shop) Scrap(serial string) {
+	s.Helper()
+	Must(s.AppendVerdict(context.Background(), batch.Verdict{InspectionID: s.Start(serial).ID, Result: Result(serial, inspect.Repair, 0.9), Disposition: inspect.Scrap,
+		DecidedBy: Manager, Reason: "cracked at the heel"}))(s)
 }
 
 // undrawn is the first neck of an audit's lot that was not drawn.
