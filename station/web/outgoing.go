@@ -21,19 +21,21 @@ func (s *server) outgoingRoutes(g *site.Group) {
 	g.POST("/audits/:audit/findings", s.saveFindings)
 	g.POST("/audits/:audit/sign", s.signAudit)
 	g.POST("/audits/:audit/give-up", s.giveUpAudit)
+	g.POST("/audits/:audit/release", s.releaseLot)
 }
 
 // planPage plans an audit of a batch: what is chosen, what the switching rules propose, and the plan that follows.
 type planPage struct {
 	Batch    batch.Batch
 	Sentence string
-	Why      string           // of the severity
-	Choose   *form.Form       // AQL, level, severity
-	Plan     *planWords       // nil where there is none
-	Draw     *form.Form       // who draws; nil while nothing can be drawn
-	Audits   []show.AuditLine // of this batch, newest first
-	Model    []show.AuditLine // of the model's other batches, newest first
-	Asked    planQuestion     // what the plan is for
+	Rejected *batch.OutgoingAudit // whose rejected lot may not be drawn from yet; nil where it may
+	Why      string               // of the severity
+	Choose   *form.Form           // AQL, level, severity
+	Plan     *planWords           // nil where there is none
+	Draw     *form.Form           // who draws; nil while nothing can be drawn
+	Audits   []show.AuditLine     // of this batch, newest first
+	Model    []show.AuditLine     // of the model's other batches, newest first
+	Asked    planQuestion         // what the plan is for
 }
 
 // planQuestion is what a plan is asked for.
@@ -123,12 +125,15 @@ func (s *server) showPlan(c *site.Request, status int, draw *form.Form) error {
 		p.Sentence = "An audit of this batch is open: " + tell.Lower(tell.Outgoing(model[open])) + " Go on with it below."
 	case open >= 0:
 		p.Sentence = fmt.Sprintf("The audit of %s, of the same model, is open: its result decides how severe this one is. Sign it or give it up first.", model[open].BatchNumber)
+	case !counts.MayDraw():
+		p.Rejected = counts.Audit
+		p.Sentence = tell.Lot(counts)
 	case lot < 2:
 		p.Sentence = fmt.Sprintf("%s of this batch may ship; a sample needs a lot of 2 or more.", show.Counted(lot, "neck", "necks"))
 	case p.Asked.Severity == sampling.Discontinued:
 		p.Sentence = "Inspection by sampling is discontinued: check every neck, and put the cause right first."
 	default:
-		p.Sentence = fmt.Sprintf("%d necks of this batch may ship: they are the lot.", lot)
+		p.Sentence = fmt.Sprintf("%d necks of this batch %s: they are the lot.", lot, show.Pick(counts.Lot().Stops(), "wait for another audit", "may ship"))
 		if err := p.find(lot); err != nil {
 			return err
 		}

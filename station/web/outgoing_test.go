@@ -59,25 +59,55 @@ func TestOutgoingAuditPages(t *testing.T) {
 	webtest.Wants(t, s.Post(at+"/sign", sign, http.StatusUnprocessableEntity), "Both are ticked", `value="second shift"`)
 	sign.Set("production", "unsteady")
 	s.Post(at+"/sign", sign, http.StatusSeeOther)
-	webtest.Wants(t, s.Get(at, http.StatusOK), "The lot of 8 necks is rejected: 1 of 2 necks looked at nonconforming, 1 or more reject it.", "Hold all of it, check every neck", "Note: second shift", "Lot QM-2611 was rejected")
-	webtest.Wants(t, s.Get("/batches/QM-2611", http.StatusOK), "rejected the lot of 8 necks: nothing of it may ship. Hold all of it", "Tove Aske")
+	webtest.Wants(t, s.Get(at, http.StatusOK), "The lot of 8 necks is rejected: 1 of 2 necks looked at nonconforming, 1 or more reject it.", "Hold all of it, inspect every neck of it again", "Note: second shift", "Lot QM-2611 was rejected")
+	webtest.Wants(t, s.Get("/batches/QM-2611", http.StatusOK), "rejected the lot of 8 necks: nothing of it may ship. None of 8 inspected again since. Hold all of it", "Tove Aske")
 	webtest.Wants(t, s.Get("/necks/"+first.Serial+"/story", http.StatusOK), "Drawn for the outgoing audit of batch QM-2611 by Tove Aske: one of 2 of 8 necks.",
 		"Outgoing audit: Mara Quill found it nonconforming: buzz at fret 3.", "signed by Tove Aske. The lot of 8 necks is rejected")
 	s.Post(at+"/sign", sign, http.StatusConflict)
 
 	why := "found nonconforming in the outgoing audit of " + time.Now().Format("2006-01-02") + ", buzz at fret 3; inspect it again."
-	webtest.Wants(t, s.Get("/batches/QM-2611", http.StatusOK), "None of 30 may ship, for the lot was rejected; 7 passed; 1 is held after an outgoing audit", "1 of them held</a>: found nonconforming")
+	webtest.Wants(t, s.Get("/batches/QM-2611", http.StatusOK), "None of 30 may ship, for the lot was rejected; none of 8 inspected again since; 7 passed; 1 is held after an outgoing audit", "1 of them held</a>: found nonconforming")
 	if page = s.Get("/batches/QM-2611?held=1", http.StatusOK); !strings.Contains(page, "Necks 1 to 1 of 1 held after an outgoing audit.") || !strings.Contains(page, "</svg> held</td>") {
 		t.Error("the held neck is not picked")
 	}
-	webtest.Wants(t, s.Get("/batches", http.StatusOK), "None of 30 may ship, for the lot was rejected; 7 passed; 1 is held after an outgoing audit", "0 of 30 necks in it may ship")
+	webtest.Wants(t, s.Get("/batches", http.StatusOK), "None of 30 may ship, for the lot was rejected; none of 8 inspected again since; 7 passed; 1 is held after an outgoing audit", "0 of 30 necks in it may ship")
 	webtest.Wants(t, s.Get("/necks/"+first.Serial, http.StatusOK), "<strong>held</strong>", "It may not ship: "+why)
 	webtest.Wants(t, s.Get("/necks/"+first.Serial+"/story", http.StatusOK), "; held: "+why)
 	webtest.Wants(t, s.Get("/necks?q=QM-2611-000", http.StatusOK), "</svg> held</td>")
 
+	// Not drawn from again at once, nor when one neck was inspected again: the others are listed. A quality manager's statement opens
+	// the next draw.
+	draw.Set("severity", "normal")
+	webtest.Wants(t, s.Post(path, draw, http.StatusConflict), "None of 8 inspected again since", "Which necks are left")
+	s.Passed(second.Serial)
+	if page = s.Get(path, http.StatusOK); strings.Contains(page, "Drawn by") {
+		t.Error("a draw is offered from a rejected lot")
+	}
+	webtest.Wants(t, page, "rejected the lot of 8 necks: nothing of it may ship. 1 of 8 inspected again since.", `href="`+at+`#lot"`)
+	page = s.Get(at, http.StatusOK)
+	webtest.Wants(t, page, "1 of 8 inspected again since.", "Not inspected again yet", "Stated by")
+	part, _, _ := strings.Cut(page[strings.Index(page, "Not inspected again yet"):], "</p>")
+	for _, serial := range a.Lot {
+		if listed := strings.Contains(part, `<a href="/necks/`+serial+`">`+serial+`</a>`); listed != (serial != second.Serial) {
+			t.Errorf("%s is listed as left: %v, in %s", serial, listed, part)
+		}
+	}
+	release := url.Values{"by": {"Tove Aske"}}
+	webtest.Wants(t, s.Post(at+"/release", release, http.StatusUnprocessableEntity), "Give what was done with the lot.")
+	release.Set("done", "sorted by hand; nut slots cut deeper")
+	release.Set("by", "Mara Quill") // an inspector
+	webtest.Wants(t, s.Post(at+"/release", release, http.StatusUnprocessableEntity), "is not offered; choose one of the list", `value="sorted by hand; nut slots cut deeper"`)
+	release.Set("by", "Tove Aske")
+	s.Post(at+"/release", release, http.StatusSeeOther)
+	stated := "eleased for another draw by Tove Aske: sorted by hand; nut slots cut deeper"
+	webtest.Wants(t, s.Get(at, http.StatusOK), stated, "Draw another sample")
+	webtest.Wants(t, s.Get("/batches/QM-2611", http.StatusOK), "for the lot was rejected; r"+stated+"; 7 passed", "R"+stated+". Draw another sample")
+	webtest.Wants(t, s.Get("/necks/"+first.Serial+"/story", http.StatusOK), "R"+stated)
+	webtest.Wants(t, s.Post(at+"/release", release, http.StatusConflict), "Tove Aske stated it on")
+
 	// Shown again: the chosen plan is remembered, the inspection after the draw is offered.
 	page = s.Get(path, http.StatusOK)
-	webtest.Wants(t, page, "7 necks of this batch may ship", "This lot was rejected before", `<option value="6.5" selected>`)
+	webtest.Wants(t, page, "7 necks of this batch wait for another audit: they are the lot.", "This lot was rejected before", `<option value="6.5" selected>`)
 	at = s.Post(path, draw, http.StatusSeeOther)
 	if a, err = s.Rec.OutgoingAudit(t.Context(), strings.TrimPrefix(at, "/audits/")); err != nil || !a.Again {
 		t.Fatalf("%+v, %v", a, err)

@@ -25,6 +25,7 @@ type outgoingPage struct {
 	Rows     []findingRow
 	By       form.Field // who looked
 	Wrong    int        // rows that need another look
+	Left     *lotLeft   // what the rejected lot waits for, nil where it does not stand rejected
 	Sign     *form.Form // nil until every neck has been looked at
 	GiveUp   *form.Form
 	Next     string // sentences: how severe the next lot is, once it has ended
@@ -67,6 +68,7 @@ type outgoingForms struct {
 	rows         []findingRow
 	by           *form.Field
 	sign, giveUp *form.Form
+	release      *form.Form
 	problem      string
 }
 
@@ -143,6 +145,9 @@ func (s *server) showOutgoing(c *site.Request, status int, typed outgoingForms) 
 		if r.Error != "" {
 			p.Wrong++
 		}
+	}
+	if p.Left, err = s.left(c, a, counts, typed.release); err != nil {
+		return err
 	}
 	switch {
 	case p.Open:

@@ -37,6 +37,8 @@ type Record interface {
 	AppendOutgoingFindings(ctx context.Context, findings ...batch.OutgoingFinding) ([]batch.OutgoingFinding, error)
 	SignOutgoing(ctx context.Context, by, id string, mayReduce, unsteady bool, note string) (batch.OutgoingAudit, error)
 	GiveUpOutgoing(ctx context.Context, by, id, reason string) (batch.OutgoingAudit, error)
+	ReleaseLot(ctx context.Context, by, auditID, done string) (batch.OutgoingAudit, error)
+	LeftOfLot(ctx context.Context, batchID string) ([]string, error)
 	ModelAudits(ctx context.Context, model string) ([]batch.OutgoingAudit, error)
 	Base(ctx context.Context, batchID string) (batch.ChartBase, error)
 	FreezeBase(ctx context.Context, by, batchID string, first, last int, reason string) error
