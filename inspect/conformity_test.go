@@ -1,9 +1,12 @@
 package inspect
 
 import (
+	"encoding/json"
 	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
+	"strings"
 	"testing"
 
 	"sagitta/inspect/fit"
@@ -183,5 +186,103 @@ func TestJudgeErrors(t *testing.T) {
 	}
 	if _, err := Judge("simple", 1, nan, 1, nil, nil); !errors.Is(err, fit.ErrNotFinite) {
 		t.Errorf("NaN without limits: %v", err)
+	}
+}
+
+// example is a worked example of testdata/reference/statistics; its source stands in the file.
+type example struct {
+	Name             string
+	Inputs, Expected map[string]json.RawMessage
+}
+
+// decoded reads a value of an example.
+func decoded[T any](t *testing.T, from map[string]json.RawMessage, key string) (v T) {
+	t.Helper()
+	if err := json.Unmarshal(from[key], &v); err != nil {
+		t.Fatalf("%s: %v", key, err)
+	}
+	return v
+}
+
+// conformityExample is the example whose name begins with a word, and its limits, nil where it has none.
+func conformityExample(t *testing.T, word string) (e example, lower, upper *float64) {
+	t.Helper()
+	var doc struct{ Entries []example }
+	readJSON(t, "../testdata/reference/statistics/conformity.json", &doc)
+	i := slices.IndexFunc(doc.Entries, func(e example) bool { return strings.HasPrefix(e.Name, word) })
+	if i < 0 {
+		t.Fatalf("no example %q", word)
+	}
+	e = doc.Entries[i]
+	if e.Inputs["T_L"] != nil {
+		lower = number(decoded[float64](t, e.Inputs, "T_L"))
+	}
+	return e, lower, number(decoded[float64](t, e.Inputs, "T_U"))
+}
+
+// TestConformanceExamples: conformance probabilities with one limit and with two, and the consumer's risk at an accepted value
+// (JCGM 106:2012, 7 and 9.3; conformity.json).
+func TestConformanceExamples(t *testing.T) {
+	same := func(what string, got, want float64) {
+		t.Helper()
+		if !(math.Abs(got-want) <= 1e-12) {
+			t.Errorf("%s: %v, want %v", what, got, want)
+		}
+	}
+	e, lower, upper := conformityExample(t, "Conformance probability, one")
+	y, u := decoded[float64](t, e.Inputs, "y"), decoded[float64](t, e.Inputs, "u")
+	same(e.Name, ConformProbability(y, u, lower, upper), decoded[float64](t, e.Expected, "p_c"))
+	e, lower, upper = conformityExample(t, "Conformance probability, two")
+	for _, r := range decoded[[][3]float64](t, e.Expected, "rows") {
+		same(e.Name, ConformProbability(r[0], r[1], lower, upper), r[2])
+	}
+	e, lower, upper = conformityExample(t, "Specific consumer risk")
+	y, u = decoded[float64](t, e.Inputs, "y"), decoded[float64](t, e.Inputs, "u")
+	same(e.Name, 1-ConformProbability(y, u, lower, upper), decoded[float64](t, e.Expected, "specific_consumer_risk"))
+}
+
+// TestGuardBandExamples: what is proven with guard bands of 2 u and of 1.65 u is what the rule that asks for more of it says
+// (ISO 14253-1), and where each rule's acceptance ends (JCGM 106:2012, 8.3; conformity.json).
+func TestGuardBandExamples(t *testing.T) {
+	e, lower, upper := conformityExample(t, "Decision rule")
+	u := decoded[float64](t, e.Inputs, "u")
+	judged := func(rule string, guard, y float64) Zone {
+		zone, err := Judge(rule, guard, y, u, lower, upper)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return zone
+	}
+	for _, r := range decoded[[][3]any](t, e.Expected, "rows") {
+		y, _ := r[0].(float64)
+		for i, guard := range []float64{2, 1.65} {
+			got := "neither proven"
+			switch {
+			case judged(guardedAcceptance, guard, y) == Conforming:
+				got = "conformity proven"
+			case judged(guardedRejection, guard, y) == Nonconforming:
+				got = "nonconformity proven"
+			}
+			if got != r[i+1] {
+				t.Errorf("%v with a guard of %v u: %s, want %s", y, guard, got, r[i+1])
+			}
+		}
+	}
+	e, lower, upper = conformityExample(t, "Guard band")
+	u = decoded[float64](t, e.Inputs, "U") / 2
+	for _, c := range []struct {
+		rule, key      string
+		inside, beyond Zone
+	}{
+		{simpleRule, "simple_acceptance", Conforming, Nonconforming},
+		{guardedAcceptance, "guarded_acceptance (w=U)", Conforming, Undecided},
+		{guardedRejection, "guarded_rejection (w=-U)", Undecided, Nonconforming},
+	} {
+		limits := decoded[[2]float64](t, e.Expected, c.key)
+		for i, out := range [2]float64{-1e-9, 1e-9} {
+			if in, over := judged(c.rule, 2, limits[i]-out), judged(c.rule, 2, limits[i]+out); in != c.inside || over != c.beyond {
+				t.Errorf("%s at %v: inside %s, beyond %s; want %s, %s", c.rule, limits[i], in, over, c.inside, c.beyond)
+			}
+		}
 	}
 }

@@ -127,3 +127,25 @@ func TestLinearityErrors(t *testing.T) {
 		}
 	}
 }
+
+// Source: JCGM 100:2008, H.3, a thermometer's calibration by a straight line (anova_regression.json). The uncertainty at 30 °C
+// follows from those of the line's height at the mean and of its slope, which are not correlated.
+func TestLineOfAThermometer(t *testing.T) {
+	e := references(t, "anova_regression.json", "thermometer")[0]
+	from := decode[float64](t, e.Inputs, "t0")
+	x := decode[[]float64](t, e.Inputs, "t_degC")
+	for i := range x {
+		x[i] -= from
+	}
+	l, err := FitLine(x, decode[[]float64](t, e.Inputs, "correction_degC"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := decode[float64](t, e.Inputs, "predict_at") - from
+	u := math.Hypot(l.S/math.Sqrt(float64(l.N)), (at-l.MeanX)*l.SESlope)
+	for key, got := range map[string]float64{"y1": l.Intercept, "s_y1": l.SEIntercept, "y2": l.Slope, "s_y2": l.SESlope, "s": l.S,
+		"prediction": l.Intercept + at*l.Slope, "u_prediction": u} {
+		near(t, key, got, decode[float64](t, e.Expected, key), 1e-8)
+	}
+	near(t, "half band", l.Band(at), tQuantile(0.95, decode[float64](t, e.Expected, "df"))*u, 1e-12)
+}
