@@ -76,11 +76,14 @@ func Chance(p *float64) string {
 }
 
 // Nominal writes a length that somebody stated, with its unit: in mm as it was written, in other units to 0.00001.
-func Nominal(mm float64, in unit.Unit) string {
+func Nominal(mm float64, in unit.Unit) string { return NominalNumber(mm, in) + " " + in.String() }
+
+// NominalNumber is Nominal without the unit.
+func NominalNumber(mm float64, in unit.Unit) string {
 	if in == unit.Millimetre {
-		return exact(mm) + " mm"
+		return exact(mm)
 	}
-	return exact(math.Round(in.From(mm)*1e5)/1e5) + " " + in.String()
+	return exact(math.Round(in.From(mm)*1e5) / 1e5)
 }
 
 // exact writes a number with as many decimals as it takes and a true minus.

@@ -211,7 +211,7 @@ func (b *Bench) gaugeLine(g *batch.Gauge) GaugeLine {
 func (b *Bench) lockOut(l *GaugeLine, g *batch.Gauge, why string) {
 	health := b.line(g.ID).health.State
 	l.Locked, l.Due = true, b.needsCheck(g)
-	l.Words = g.Name + " locked out: " + why
+	l.Words, l.LockedWhy = g.Name+" locked out: "+why, why
 	l.LockedSince = gate.Since(b.standing(g), b.moment())
 	if l.ToDo == "" || connected(health) {
 		l.ToDo = "Have it calibrated and enter the new certificate on its page."

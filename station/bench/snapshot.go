@@ -75,6 +75,7 @@ type GaugeLine struct {
 	Locked   bool   // out of verdicts
 	Due      bool   // a check would let it in again
 
+	LockedWhy   string    // "" while it is in verdicts
 	LockedSince time.Time // zero while it is in verdicts, and before its first check
 }
 

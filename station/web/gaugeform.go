@@ -220,9 +220,7 @@ func hexIdentity(f *form.Form, name string) string {
 func pairLines(pairs [][2]float64, lengths unit.Unit) string {
 	var b strings.Builder
 	for _, p := range pairs {
-		x, _, _ := strings.Cut(show.Exact(p[0], lengths), " ")
-		y, _, _ := strings.Cut(show.Exact(p[1], lengths), " ")
-		fmt.Fprintf(&b, "%s %s\n", x, y)
+		fmt.Fprintf(&b, "%s %s\n", show.ExactNumber(p[0], lengths), show.ExactNumber(p[1], lengths))
 	}
 	return b.String()
 }

@@ -25,7 +25,7 @@ func TestHealthStandsOnEveryPage(t *testing.T) {
 	since := time.Date(2026, 3, 2, 14, 5, 0, 0, time.Local)
 	s.Lines = []bench.GaugeLine{
 		{ID: "a", Name: "height gauge", State: "unplugged", Since: since, Words: "height gauge locked out: it was unplugged at 14:05 and has not been checked since", ToDo: "Plug the gauge in again.", Locked: true},
-		{ID: "b", Name: "carriage indicator", State: "locked out", LockedSince: since, Words: "carriage indicator locked out: a shift began at 14:00", ToDo: "Check it.", Locked: true},
+		{ID: "b", Name: "carriage indicator", State: "locked out", LockedSince: since, LockedWhy: "a shift began at 14:00", Words: "carriage indicator locked out: a shift began at 14:00", ToDo: "Check it.", Locked: true},
 		{ID: "c", Name: "two-foot beam", State: "low battery", Since: since, Words: "two-foot beam low battery", ToDo: "Change the battery."},
 		{ID: "d", Name: "pitch", State: "live", Words: "pitch live"},
 	}
@@ -51,7 +51,7 @@ func TestGaugesSayWhatTheyNeed(t *testing.T) {
 	if err := s.Rec.RetireGauge(t.Context(), "Tove Aske", place.ID); err != nil {
 		t.Fatal(err)
 	}
-	s.Lines = []bench.GaugeLine{{ID: s.Gauge.ID, Name: s.Gauge.Name, State: "locked out", Since: since, LockedSince: since, Locked: true, Words: "carriage indicator locked out: it was unplugged at 14:05 and has not been checked since"}}
+	s.Lines = []bench.GaugeLine{{ID: s.Gauge.ID, Name: s.Gauge.Name, State: "locked out", Since: since, LockedSince: since, Locked: true, LockedWhy: "it was unplugged at 14:05 and has not been checked since", Words: "carriage indicator locked out: it was unplugged at 14:05 and has not been checked since"}}
 	page = s.Get("/gauges", 200)
 	webtest.Wants(t, page, "The gauge is not ready: what it needs is said with it.")
 	if strings.Contains(page, `since <span class="quiet">since`) {

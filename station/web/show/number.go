@@ -41,20 +41,23 @@ func Fine(mm float64, lengths unit.Unit) string {
 
 // Exact writes mm in the page's unit with as many decimals as it takes to read it back.
 func Exact(mm float64, lengths unit.Unit) string {
-	v := mm
-	if lengths == unit.Inch {
-		v = math.Round(lengths.From(mm)*1e8) / 1e8
-	}
-	return Plain(v) + " " + lengths.String()
+	return ExactNumber(mm, lengths) + " " + lengths.String()
 }
 
-// ExactValue is exact without the unit, for a field that shows it; zero is an empty field.
+// ExactNumber is Exact without the unit.
+func ExactNumber(mm float64, lengths unit.Unit) string {
+	if lengths == unit.Inch {
+		return Plain(math.Round(lengths.From(mm)*1e8) / 1e8)
+	}
+	return Plain(mm)
+}
+
+// ExactValue is ExactNumber for a field that shows the unit; zero is an empty field.
 func ExactValue(mm float64, lengths unit.Unit) string {
 	if mm == 0 {
 		return ""
 	}
-	s, _, _ := strings.Cut(Exact(mm, lengths), " ")
-	return s
+	return ExactNumber(mm, lengths)
 }
 
 // Plain writes a number with as many decimals as it takes.

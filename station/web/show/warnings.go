@@ -3,6 +3,7 @@ package show
 import (
 	"fmt"
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"slices"
@@ -16,7 +17,7 @@ func Unmeasurable(spec *inspect.Spec) []string {
 		name := f.Field
 		for i, l := range spec.Limits {
 			if f.Field == fmt.Sprintf("limit[%d]", i+1) {
-				name = fmt.Sprintf("limit %d, %s,", i+1, LimitName(l))
+				name = fmt.Sprintf("limit %d, %s,", i+1, tell.LimitName(l))
 			}
 		}
 		warnings = append(warnings, fmt.Sprintf("No neck can pass: %s is never measured, because %s. To judge it, %s; or take the limit out.",
@@ -76,31 +77,4 @@ func CoarseLimits(spec *inspect.Spec, g batch.Gauge) []string {
 		}
 	}
 	return names
-}
-
-// LimitName names what a limit bounds: "relief, each track".
-func LimitName(l inspect.Limit) string {
-	name := inspect.Name(l.Characteristic)
-	if l.Track != "" {
-		if l.Track == "each" {
-			name += ", each track"
-		} else {
-			name += ", " + l.Track + " track"
-		}
-	}
-	for _, ix := range []struct {
-		of string
-		n  inspect.Index
-	}{{"string", l.String}, {"fret", l.Fret}} {
-		switch {
-		case ix.n.Each:
-			name += ", each " + ix.of
-		case ix.n.Number > 0:
-			name += fmt.Sprintf(", %s %d", ix.of, ix.n.Number)
-		}
-	}
-	if l.HeldFret > 0 {
-		name += fmt.Sprintf(", pressed at fret %d", l.HeldFret)
-	}
-	return name
 }

@@ -2,7 +2,6 @@ package site
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
 	"sagitta/devices"
@@ -34,8 +33,8 @@ func healthOf(gauges []bench.GaugeLine) healthStrip {
 			continue
 		}
 		line := healthLine{ID: g.ID, Name: g.Name, State: g.State, Since: TroubleSince(g), ToDo: g.ToDo}
-		if _, why, locked := strings.Cut(g.Words, "locked out: "); locked && g.State == "locked out" {
-			line.Why = why
+		if g.State == "locked out" {
+			line.Why = g.LockedWhy
 		}
 		h.Trouble = append(h.Trouble, line)
 	}

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"slices"
 
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/show"
@@ -51,9 +52,9 @@ type comparedField struct {
 // compareSpecs sets two specifications side by side, field by field, in the first one's order; what only the second
 // has follows where its part ends.
 func compareSpecs(a, b *inspect.Spec, lengths unit.Unit) (parts []comparedPart, differ int) {
-	left, right := specParts(a, lengths), specParts(b, lengths)
+	left, right := tell.Spec(a, lengths), tell.Spec(b, lengths)
 	var titles []string
-	fieldsOf := func(parts []specPart, title string) []specField {
+	fieldsOf := func(parts []tell.Part, title string) []tell.Field {
 		for _, p := range parts {
 			if p.Title == title {
 				return p.Fields
@@ -98,9 +99,9 @@ func compareSpecs(a, b *inspect.Spec, lengths unit.Unit) (parts []comparedPart, 
 }
 
 // numbered tells fields of the same name apart: the second of its name becomes "name (2)".
-func numbered(fields []specField) []specField {
+func numbered(fields []tell.Field) []tell.Field {
 	seen := map[string]int{}
-	out := make([]specField, len(fields))
+	out := make([]tell.Field, len(fields))
 	for i, f := range fields {
 		seen[f.Name]++
 		if n := seen[f.Name]; n > 1 {

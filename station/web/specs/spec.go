@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strings"
 
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/form"
@@ -15,7 +16,7 @@ import (
 // specPage is one revision in words.
 type specPage struct {
 	specLine
-	Parts    []specPart
+	Parts    []tell.Part
 	Strings  []stringRow
 	Limits   []limitRow
 	Warnings []string
@@ -54,7 +55,7 @@ func (s *server) spec(c *site.Request) error {
 	lengths := c.Unit()
 	spec := line.Spec.WithDefaults()
 	p := specPage{specLine: line, Limits: limitRows(spec, lengths)}
-	for _, part := range specParts(spec, lengths) {
+	for _, part := range tell.Spec(spec, lengths) {
 		if part.Title != "Strings" && part.Title != "Limits" {
 			p.Parts = append(p.Parts, part)
 		}
@@ -84,20 +85,21 @@ func (s *server) spec(c *site.Request) error {
 
 // stringRows lists a specification's strings.
 func stringRows(spec *inspect.Spec, lengths unit.Unit) []stringRow {
+	all := tell.BassToTreble(spec.Strings)
 	column := func(value func(inspect.String) string) []string {
-		texts := make([]string, len(spec.Strings))
-		for i, st := range spec.Strings {
-			texts[i], _, _ = strings.Cut(value(st), " ")
+		texts := make([]string, len(all))
+		for i, st := range all {
+			texts[i] = value(st)
 		}
 		return aligned(texts)
 	}
 	pitch := column(func(st inspect.String) string { return show.Plain(st.PitchHz) })
-	nut := column(func(st inspect.String) string { return nominal(st.YNutMM, lengths) })
-	saddle := column(func(st inspect.String) string { return nominal(st.YSaddleMM, lengths) })
-	dia := column(func(st inspect.String) string { return nominal(st.DiameterMM, lengths) })
-	rows := make([]stringRow, len(spec.Strings))
-	for i, st := range spec.Strings {
-		rows[i] = stringRow{st.Number, st.Name, pitch[i], nut[i], saddle[i], dia[i], massWords(st)}
+	nut := column(func(st inspect.String) string { return tell.NominalNumber(st.YNutMM, lengths) })
+	saddle := column(func(st inspect.String) string { return tell.NominalNumber(st.YSaddleMM, lengths) })
+	dia := column(func(st inspect.String) string { return tell.NominalNumber(st.DiameterMM, lengths) })
+	rows := make([]stringRow, len(all))
+	for i, st := range all {
+		rows[i] = stringRow{st.Number, st.Name, pitch[i], nut[i], saddle[i], dia[i], tell.Mass(st)}
 	}
 	return rows
 }
