@@ -51,7 +51,7 @@ var seconds = []second{
 	{not: `\breadings? (is |was |are )?held\b|\bheld reading`, word: "questioned"},
 	{not: `\btests? fire[sd]?\b`, word: "signal"},
 	{not: `\bsigma (within|overall)\b|\b(within|overall) sigma\b|overall standard deviation|Cp, potential|Pp, overall`, word: "sigma inside subgroups, sigma of all values"},
-	{not: `\d \+- |\+/-`, word: "±", but: []string{"station/command/terminal.go of a terminal that shows ASCII only"}},
+	{not: `\d \+- |\+/-`, word: "±", but: []string{"station/command/terminal.go of a terminal that shows ASCII only", "station/bench/ what people type"}},
 	{not: `Ctrl\+[A-Z]`, word: "Ctrl-C"},
 	{not: `\b1 (turns|necks|readings|parts|frets|strings|gauges|checks|inspections)\b`, word: "the singular"},
 	{not: `\bbefell\b|\bbefallen\b`, word: "happened to"},
