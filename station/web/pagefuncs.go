@@ -5,16 +5,13 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
-	"sagitta/station/web/show"
 )
 
 // pageFuncs are what the templates of some pages call.
 func pageFuncs() template.FuncMap {
 	return template.FuncMap{
-		"kilobytes":    func(bytes int) int { return (bytes + 999) / 1000 },
-		"auditShape":   show.OutgoingShape,
-		"findingShape": func(conforms bool) string { return show.Pick(conforms, "pass", "rework") },
-		"because":      because,
+		"kilobytes": func(bytes int) int { return (bytes + 999) / 1000 },
+		"because":   because,
 		"dispositions": func() []string {
 			return []string{string(inspect.Pass), string(inspect.Rework), string(inspect.Repair), string(inspect.Remeasure), string(inspect.Scrap), string(inspect.Concession)}
 		},

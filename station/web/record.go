@@ -10,6 +10,7 @@ import (
 	"sagitta/export"
 	"sagitta/station/web/alarms"
 	"sagitta/station/web/necks"
+	"sagitta/station/web/outgoing"
 	"sagitta/station/web/people"
 	"sagitta/station/web/specs"
 	"sagitta/station/web/trend"
@@ -20,6 +21,7 @@ type Record interface {
 	export.Source
 	alarms.Record
 	necks.Record
+	outgoing.Record
 	people.Record
 	specs.Record
 	trend.Record
@@ -33,13 +35,6 @@ type Record interface {
 
 	SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Gauge, error)
 	RetireGauge(ctx context.Context, by, gaugeID string) error
-	DrawOutgoing(ctx context.Context, a batch.OutgoingAudit) (batch.OutgoingAudit, error)
-	AppendOutgoingFindings(ctx context.Context, findings ...batch.OutgoingFinding) ([]batch.OutgoingFinding, error)
-	SignOutgoing(ctx context.Context, by, id string, mayReduce, unsteady bool, note string) (batch.OutgoingAudit, error)
-	GiveUpOutgoing(ctx context.Context, by, id, reason string) (batch.OutgoingAudit, error)
-	ReleaseLot(ctx context.Context, by, auditID, done string) (batch.OutgoingAudit, error)
-	LeftOfLot(ctx context.Context, batchID string) ([]string, error)
-	ModelAudits(ctx context.Context, model string) ([]batch.OutgoingAudit, error)
 	Base(ctx context.Context, batchID string) (batch.ChartBase, error)
 	FreezeBase(ctx context.Context, by, batchID string, first, last int, reason string) error
 

@@ -16,6 +16,7 @@ import (
 	"sagitta/devices"
 	"sagitta/station/web/alarms"
 	"sagitta/station/web/necks"
+	"sagitta/station/web/outgoing"
 	"sagitta/station/web/people"
 	"sagitta/station/web/site"
 	"sagitta/station/web/specs"
@@ -75,7 +76,6 @@ func compose(opt Options) (*site.Site, error) {
 	}{
 		{"Bench", "bench", s.benchRoutes},
 		{"Batches", "batches", s.batchRoutes},
-		{"Batches", "outgoing", s.outgoingRoutes},
 		{"Gauges", "gauges", s.gaugeRoutes},
 		{"Gauges", "studies", s.studyRoutes},
 	} {
@@ -95,6 +95,7 @@ func compose(opt Options) (*site.Site, error) {
 	return k, errors.Join(
 		alarms.Mount(k, alarms.Options{Record: opt.Record, Bench: opt.Bench}),
 		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
+		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
 		people.Mount(k, people.Options{Record: opt.Record}),
 		specs.Mount(k, specs.Options{Record: opt.Record, Now: opt.Now}),
 		trend.Mount(k, trend.Options{Record: opt.Record, Now: opt.Now}),

@@ -1,7 +1,11 @@
-package web
+// Package outgoing is the pages of outgoing audits: the plan of a sample from the necks that may ship, what was found on it, the signed result.
+package outgoing
 
 import (
+	"context"
+	"embed"
 	"fmt"
+	"html/template"
 	"net/http"
 	"slices"
 
@@ -13,8 +17,50 @@ import (
 	"sagitta/station/web/site"
 )
 
-// outgoingRoutes registers the outgoing audits' pages.
-func (s *server) outgoingRoutes(g *site.Group) {
+//go:embed templates
+var files embed.FS
+
+// Record is what the pages ask of the station's record.
+type Record interface {
+	Batch(ctx context.Context, number string) (batch.Batch, error)
+	Counts(ctx context.Context, batchID string) (batch.Counts, error)
+	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)
+	Verdicts(ctx context.Context, inspectionID string) ([]batch.Verdict, error)
+	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
+
+	OutgoingAudit(ctx context.Context, id string) (batch.OutgoingAudit, error)
+	ModelAudits(ctx context.Context, model string) ([]batch.OutgoingAudit, error)
+	DrawOutgoing(ctx context.Context, a batch.OutgoingAudit) (batch.OutgoingAudit, error)
+	AppendOutgoingFindings(ctx context.Context, findings ...batch.OutgoingFinding) ([]batch.OutgoingFinding, error)
+	SignOutgoing(ctx context.Context, by, id string, mayReduce, unsteady bool, note string) (batch.OutgoingAudit, error)
+	GiveUpOutgoing(ctx context.Context, by, id, reason string) (batch.OutgoingAudit, error)
+	LeftOfLot(ctx context.Context, batchID string) ([]string, error)
+	ReleaseLot(ctx context.Context, by, auditID, done string) (batch.OutgoingAudit, error)
+}
+
+// Bench is told of necks that were found nonconforming.
+type Bench interface {
+	ReloadDoubt(ctx context.Context) error
+}
+
+// Options are what the pages read and act on.
+type Options struct {
+	Record Record
+	Bench  Bench // nil: the station has none
+}
+
+type server struct{ opt Options }
+
+// Mount puts the pages on the site.
+func Mount(k *site.Site, opt Options) error {
+	g, err := k.Group("Batches", files, template.FuncMap{
+		"auditShape":   show.OutgoingShape,
+		"findingShape": func(conforms bool) string { return show.Pick(conforms, "pass", "rework") },
+	})
+	if err != nil {
+		return err
+	}
+	s := &server{opt: opt}
 	g.GET("/batches/:number/audit", func(c *site.Request) error { return s.showPlan(c, http.StatusOK, nil) })
 	g.POST("/batches/:number/audit", s.drawAudit)
 	g.GET("/audits/:audit", s.outgoing)
@@ -22,6 +68,7 @@ func (s *server) outgoingRoutes(g *site.Group) {
 	g.POST("/audits/:audit/sign", s.signAudit)
 	g.POST("/audits/:audit/give-up", s.giveUpAudit)
 	g.POST("/audits/:audit/release", s.releaseLot)
+	return nil
 }
 
 // planPage plans an audit of a batch: what is chosen, what the switching rules propose, and the plan that follows.

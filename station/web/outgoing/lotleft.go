@@ -1,4 +1,4 @@
-package web
+package outgoing
 
 import (
 	"sagitta/batch"
