@@ -32,7 +32,7 @@ var seconds = []second{
 	{not: `\b(string (\d+|%d),? )over fret\b`, word: "string 6, fret 12, open"},
 	{not: `\bheld at (fret )?(\d+|%d|\{\{)`, word: "pressed at fret 1"},
 	{not: `running total`, word: "running sum"},
-	{not: `^(at least|at most|up to) $`, word: "lower limit, upper limit"},
+	{not: `^([Aa]t least|[Aa]t most|[Uu]p to) ?$|>(At least|At most)\b`, word: "lower limit, upper limit"},
 	{not: `\bpass(es|ed)? (at first|at once|first time|the first time)\b`, word: "passed at the first inspection", but: []string{"batch/spc/summary_test.go a key of a worked example"}},
 	{not: `\bfail(s|ed)? (at first|the first time)\b`, word: "failed at the first inspection"},
 	{not: `pieces? of rework`, word: "rework step"},

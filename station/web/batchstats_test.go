@@ -186,7 +186,7 @@ func TestWhatIfInInches(t *testing.T) {
 	req := webtest.Request("GET", "/batches/QM-2611/what-if?of=relief/bass//7&lower=0.0079&upper=0.0142", nil)
 	req.Header.Set("Cookie", "unit=in")
 	part := s.Do(req).Body.String()
-	webtest.Wants(t, part, "At least, in")
+	webtest.Wants(t, part, "Lower limit, in")
 	for _, row := range []string{"Undecided", "Nonconforming"} {
 		if now, then := webtest.Cell(t, part, row, 0), webtest.Cell(t, part, row, 1); now != then {
 			t.Errorf("%s: %s as it is, %s with the same limits", row, now, then)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/show"
@@ -130,10 +131,10 @@ func (s *server) whatIfOf(c *site.Request, b batch.Batch, named batch.Named, tit
 	lower, lowSlider := asked("lower", last.Lower)
 	upper, highSlider := asked("upper", last.Upper)
 	if lowSlider != nil {
-		lowSlider.Label = "At least"
+		lowSlider.Label = tell.Upper(tell.LowerLimit)
 	}
 	if highSlider != nil {
-		highSlider.Label = "At most"
+		highSlider.Label = tell.Upper(tell.UpperLimit)
 	}
 	w.Lower, w.Upper = lowSlider, highSlider
 	if lower != nil && upper != nil && *lower > *upper {

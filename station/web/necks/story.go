@@ -192,7 +192,7 @@ func (t *teller) attempt(in batch.Inspection, taken bool) error {
 		words += fmt.Sprintf(", %s °C", show.Fixed(*v, 1, false))
 	}
 	if v := in.Climate.HumidityPercent; v != nil {
-		words += fmt.Sprintf(", %s %% RH", show.Fixed(*v, 0, false))
+		words += fmt.Sprintf(", humidity %s %% RH", show.Fixed(*v, 0, false))
 	}
 	if in.Posture != "" {
 		words += ", " + in.Posture + " posture"
