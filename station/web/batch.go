@@ -135,7 +135,7 @@ func (s *server) addNecks(c *site.Request) error {
 	}
 	f.Fill(c)
 	by := f.Choice("by")
-	serials, err := parseSerials(f.Field("serials").Value)
+	serials, err := form.Serials(f.Field("serials").Value)
 	switch {
 	case err != nil:
 		f.RefuseAt("serials", batch.Mendable.Of(err))

@@ -123,7 +123,7 @@ func (s *server) openBatch(c *site.Request) error {
 	if strings.ContainsAny(b.Number, "/\\?#") {
 		f.Field("number").Fail("%q holds one of / \\ ? #; use letters, digits, points, hyphens and spaces.", b.Number)
 	}
-	serials, err := parseSerials(f.Field("serials").Value)
+	serials, err := form.Serials(f.Field("serials").Value)
 	if err != nil {
 		f.RefuseAt("serials", batch.Mendable.Of(err))
 	}

@@ -33,7 +33,7 @@ func (s *server) certificateForm(c *site.Request, g batch.Gauge) (*form.Form, er
 
 // addCertificate keeps a certificate with its file; its figures become the gauge's.
 func (s *server) addCertificate(c *site.Request) error {
-	g, err := s.findGauge(c)
+	g, err := show.GaugeOf(c.Request.Context(), s.opt.Record, c.Param("id"))
 	if err != nil {
 		return err
 	}

@@ -174,22 +174,8 @@ type gaugePage struct {
 	CertificateForm *form.Form
 	Problem         string // why what was just asked for was not done
 	Chart           checkChart
-	Studies         []studyLine // newest first
+	Studies         []show.StudyLine // newest first
 	Form            *form.Form
-}
-
-// findGauge reads one gauge; the record keeps a retired one too.
-func (s *server) findGauge(c *site.Request) (batch.Gauge, error) {
-	all, err := s.opt.Record.Gauges(c.Request.Context())
-	if err != nil {
-		return batch.Gauge{}, err
-	}
-	for _, g := range all {
-		if g.ID == c.Param("id") {
-			return g, nil
-		}
-	}
-	return batch.Gauge{}, batch.Absent.Errorf("No gauge with this identity is in the record. The page Gauges lists all of them.")
 }
 
 // seen lists the ports; not being able to list them does not keep a gauge from being edited.
@@ -235,7 +221,7 @@ func (s *server) newGauge(c *site.Request) error {
 }
 
 func (s *server) gauge(c *site.Request) error {
-	g, err := s.findGauge(c)
+	g, err := show.GaugeOf(c.Request.Context(), s.opt.Record, c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -295,7 +281,7 @@ func (s *server) showGauge(c *site.Request, status int, g batch.Gauge, forms gau
 	if p.Certificates, err = s.certificatesOf(c, g); err != nil {
 		return err
 	}
-	if p.Studies, err = s.studiesOf(c, g); err != nil {
+	if p.Studies, err = show.StudiesOf(c.Request.Context(), s.opt.Record, g, c.Unit()); err != nil {
 		return err
 	}
 	return c.Show(status, "gauge", g.Name, p)
@@ -304,7 +290,7 @@ func (s *server) showGauge(c *site.Request, status int, g batch.Gauge, forms gau
 func (s *server) saveNewGauge(c *site.Request) error { return s.saveGauge(c, batch.Gauge{}) }
 
 func (s *server) saveOldGauge(c *site.Request) error {
-	g, err := s.findGauge(c)
+	g, err := show.GaugeOf(c.Request.Context(), s.opt.Record, c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -374,16 +360,14 @@ func (s *server) answerable(c *site.Request, f *form.Form, old, g batch.Gauge) e
 
 // gaugesChanged lets the station open the lines anew and goes on to the page given.
 func (s *server) gaugesChanged(c *site.Request, to string) error {
-	if s.opt.GaugesChanged != nil {
-		if err := s.opt.GaugesChanged(c.Request.Context()); err != nil {
-			return fmt.Errorf("the gauge is saved, but its line could not be opened: %w", err)
-		}
+	if err := s.opt.GaugesChanged(c.Request.Context()); err != nil {
+		return err
 	}
 	return c.To(to)
 }
 
 func (s *server) retireGauge(c *site.Request) error {
-	g, err := s.findGauge(c)
+	g, err := show.GaugeOf(c.Request.Context(), s.opt.Record, c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -403,7 +387,7 @@ func (s *server) retireGauge(c *site.Request) error {
 
 // dropGauge notes that a gauge fell, under the name of the inspector on the bench.
 func (s *server) dropGauge(c *site.Request) error {
-	g, err := s.findGauge(c)
+	g, err := show.GaugeOf(c.Request.Context(), s.opt.Record, c.Param("id"))
 	if err != nil {
 		return err
 	}
@@ -422,7 +406,7 @@ func (s *server) dropGauge(c *site.Request) error {
 
 // checkGauge starts a check; it is done on the bench.
 func (s *server) checkGauge(c *site.Request) error {
-	g, err := s.findGauge(c)
+	g, err := show.GaugeOf(c.Request.Context(), s.opt.Record, c.Param("id"))
 	if err != nil {
 		return err
 	}

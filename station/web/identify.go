@@ -232,7 +232,7 @@ const listenTwins = 15 * time.Second
 
 // whichTwin listens to the alike adapters until one sends, and binds the gauge to that one's socket.
 func (s *server) whichTwin(c *site.Request) error {
-	g, err := s.findGauge(c)
+	g, err := show.GaugeOf(c.Request.Context(), s.opt.Record, c.Param("id"))
 	if err != nil {
 		return err
 	}

@@ -33,3 +33,10 @@ func TestAlarmsStandOnTheirBatch(t *testing.T) {
 	s.Post("/alarms/"+open[0].ID+"/acknowledge", url.Values{"by": {"Tove Aske"}, "note": {"new press, settled"}, "back": {"/batches/QM-2611"}}, http.StatusSeeOther)
 	webtest.Wants(t, s.Get("/batches/QM-2611", http.StatusOK), "Tove Aske", "new press, settled")
 }
+
+// TestStudiesStandOnTheirGauge looks for a study on its gauge's page.
+func TestStudiesStandOnTheirGauge(t *testing.T) {
+	s := openShop(t).fill()
+	s.Post("/gauges/"+s.Gauge.ID+"/studies", url.Values{"kind": {"crossed"}, "about": {"steel blocks"}, "appraisers": {"Mara Quill", "Tove Aske"}, "trials": {"2"}, "parts": {"P1..P5"}, "by": {"Tove Aske"}}, http.StatusSeeOther)
+	webtest.Wants(t, s.Get("/gauges/"+s.Gauge.ID, http.StatusOK), "Crossed study", "0 of 20 readings")
+}

@@ -13,6 +13,7 @@ import (
 	"sagitta/station/web/outgoing"
 	"sagitta/station/web/people"
 	"sagitta/station/web/specs"
+	"sagitta/station/web/studies"
 	"sagitta/station/web/trend"
 )
 
@@ -24,6 +25,7 @@ type Record interface {
 	outgoing.Record
 	people.Record
 	specs.Record
+	studies.Record
 	trend.Record
 
 	OpenBatch(ctx context.Context, by string, b batch.Batch, serials []string) (batch.Batch, error)
@@ -46,12 +48,7 @@ type Record interface {
 	Loops(ctx context.Context, batchID string, newest int) (batch.Loops, error)
 	ReworkOutcomes(ctx context.Context, batchID string, newest int) ([]batch.ReworkOutcome, error)
 
-	StartStudy(ctx context.Context, by, gaugeID string, plan batch.StudyPlan) (batch.GaugeStudy, error)
-	EndStudy(ctx context.Context, by, studyID string, state batch.StudyState, reason string) error
-	UseStudy(ctx context.Context, by, studyID string, repeatabilityMM float64) error
-	Study(ctx context.Context, id string) (batch.GaugeStudy, error)
 	Studies(ctx context.Context, gaugeID string) ([]batch.GaugeStudy, error)
-	StudyReadings(ctx context.Context, studyID string) ([]batch.StudyReading, error)
 	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
 	GaugeEvents(ctx context.Context, gaugeID string) ([]batch.GaugeEvent, error)
 	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)

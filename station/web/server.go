@@ -6,6 +6,7 @@ import (
 	"context"
 	"embed"
 	"errors"
+	"fmt"
 	"html/template"
 	"io/fs"
 	"maps"
@@ -20,6 +21,7 @@ import (
 	"sagitta/station/web/people"
 	"sagitta/station/web/site"
 	"sagitta/station/web/specs"
+	"sagitta/station/web/studies"
 	"sagitta/station/web/trend"
 )
 
@@ -61,6 +63,7 @@ func compose(opt Options) (*site.Site, error) {
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
+	opt.GaugesChanged = gaugesChanged(opt.GaugesChanged)
 	kernel := site.Options{People: opt.Record.People, Demo: opt.Demo != nil, Now: opt.Now}
 	if opt.Bench != nil {
 		kernel.Snapshot = opt.Bench.Snapshot
@@ -77,7 +80,6 @@ func compose(opt Options) (*site.Site, error) {
 		{"Bench", "bench", s.benchRoutes},
 		{"Batches", "batches", s.batchRoutes},
 		{"Gauges", "gauges", s.gaugeRoutes},
-		{"Gauges", "studies", s.studyRoutes},
 	} {
 		own, err := fs.Sub(files, "templates/"+g.templates)
 		if err != nil {
@@ -98,8 +100,22 @@ func compose(opt Options) (*site.Site, error) {
 		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
 		people.Mount(k, people.Options{Record: opt.Record}),
 		specs.Mount(k, specs.Options{Record: opt.Record, Now: opt.Now}),
+		studies.Mount(k, studies.Options{Record: opt.Record, Bench: opt.Bench, GaugesChanged: opt.GaugesChanged}),
 		trend.Mount(k, trend.Options{Record: opt.Record, Now: opt.Now}),
 	)
+}
+
+// gaugesChanged tells the station of a gauge that was saved; without anybody to tell, nothing is to be done.
+func gaugesChanged(tell func(context.Context) error) func(context.Context) error {
+	return func(ctx context.Context) error {
+		if tell == nil {
+			return nil
+		}
+		if err := tell(ctx); err != nil {
+			return fmt.Errorf("the gauge is saved, but its line could not be opened: %w", err)
+		}
+		return nil
+	}
 }
 
 // funcs are what the groups' templates may call.

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
-	"slices"
 	"strings"
 	"time"
 
@@ -29,16 +28,12 @@ func (s *server) callback(c *site.Request) (callbackPage, error) {
 	query := ""
 	switch {
 	case c.Query("gauge") != "":
-		all, err := s.opt.Record.Gauges(ctx)
+		g, err := show.GaugeOf(ctx, s.opt.Record, c.Query("gauge"))
 		if err != nil {
 			return p, err
 		}
-		i := slices.IndexFunc(all, func(g batch.Gauge) bool { return g.ID == c.Query("gauge") })
-		if i < 0 {
-			return p, batch.Absent.Errorf("No gauge with this identity is in the record. The page Gauges lists all of them.")
-		}
-		f.GaugeID, query = all[i].ID, "gauge="+url.QueryEscape(all[i].ID)
-		p.Title += ": " + all[i].Name
+		f.GaugeID, query = g.ID, "gauge="+url.QueryEscape(g.ID)
+		p.Title += ": " + g.Name
 	case c.Query("batch") != "":
 		b, err := s.opt.Record.Batch(ctx, c.Query("batch"))
 		if err != nil {

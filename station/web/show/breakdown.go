@@ -129,28 +129,10 @@ func BehindWords(d batch.Dimension, value, words string) (string, bool) {
 	return "", false
 }
 
-// gaugeRecord is what knows the gauges.
-type gaugeRecord interface {
-	Gauges(ctx context.Context) ([]batch.Gauge, error)
-}
-
 // breakdownRecord is what breakdowns are made of.
 type breakdownRecord interface {
 	gaugeRecord
 	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)
-}
-
-// GaugeNames are the names of all gauges by ID.
-func GaugeNames(ctx context.Context, rec gaugeRecord) (map[string]string, error) {
-	gauges, err := rec.Gauges(ctx)
-	if err != nil {
-		return nil, err
-	}
-	names := map[string]string{}
-	for _, g := range gauges {
-		names[g.ID] = g.Name
-	}
-	return names, nil
 }
 
 // Breakdowns reads how a scope's first inspections went by every dimension; link leads to the necks behind a row. A

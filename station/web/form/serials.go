@@ -1,4 +1,4 @@
-package web
+package form
 
 import (
 	"fmt"
@@ -10,10 +10,10 @@ import (
 // maxSerials is how many serial numbers one form may bring.
 const maxSerials = 100_000
 
-// parseSerials reads serial numbers, one a line, or a range "first..last" whose ends differ only in their last digits
+// Serials reads serial numbers, one a line, or a range "first..last" whose ends differ only in their last digits
 // ("QM-2611-0001..QM-2611-0030"). Empty lines are left out. The error names the line, what was found and what is
 // allowed.
-func parseSerials(text string) ([]string, error) {
+func Serials(text string) ([]string, error) {
 	var serials []string
 	seen := map[string]int{}
 	for i, line := range strings.Split(text, "\n") {

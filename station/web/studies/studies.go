@@ -1,8 +1,10 @@
-package web
+// Package studies is the pages of gauge studies: planned, on the bench, evaluated and used.
+package studies
 
 import (
+	"context"
+	"embed"
 	"fmt"
-	"math/rand/v2"
 	"net/http"
 	"net/url"
 	"strings"
@@ -10,13 +12,49 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/tell"
 	"sagitta/inspect/unit"
+	"sagitta/station/bench"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
 
-// studyRoutes registers the gauge studies.
-func (s *server) studyRoutes(g *site.Group) {
+//go:embed templates
+var files embed.FS
+
+// Record is what the pages ask of the station's record.
+type Record interface {
+	StartStudy(ctx context.Context, by, gaugeID string, plan batch.StudyPlan) (batch.GaugeStudy, error)
+	EndStudy(ctx context.Context, by, studyID string, state batch.StudyState, reason string) error
+	UseStudy(ctx context.Context, by, studyID string, repeatabilityMM float64) error
+	Study(ctx context.Context, id string) (batch.GaugeStudy, error)
+	StudyReadings(ctx context.Context, studyID string) ([]batch.StudyReading, error)
+	Gauges(ctx context.Context) ([]batch.Gauge, error)
+	People(ctx context.Context) ([]batch.Person, error)
+}
+
+// Bench is where a study is measured.
+type Bench interface {
+	Snapshot() *bench.Snapshot
+	BeginStudy(ctx context.Context, studyID string) error
+	LeaveStudy(ctx context.Context) error
+}
+
+// Options are what the pages show and act on.
+type Options struct {
+	Record        Record
+	Bench         Bench                           // nil: the station has none
+	GaugesChanged func(ctx context.Context) error // told when a study's outcome became a gauge's
+}
+
+type server struct{ opt Options }
+
+// Mount puts the pages on the site.
+func Mount(k *site.Site, opt Options) error {
+	g, err := k.Group("Gauges", files, nil)
+	if err != nil {
+		return err
+	}
+	s := &server{opt: opt}
 	g.GET("/gauges/:id/studies/new", s.newStudy)
 	g.POST("/gauges/:id/studies", s.startStudy)
 	g.GET("/studies/:study", s.study)
@@ -24,139 +62,7 @@ func (s *server) studyRoutes(g *site.Group) {
 	g.POST("/studies/:study/leave", s.leaveStudy)
 	g.POST("/studies/:study/use", s.useStudy)
 	g.POST("/studies/:study/give-up", s.giveStudyUp)
-}
-
-// studyLine is one row of a gauge's studies.
-type studyLine struct {
-	batch.GaugeStudy
-	Kind   string // in words
-	Of     int
-	Answer string // what came out, or how far it is
-}
-
-// studyKinds are the kinds of study that are planned on a gauge's page.
-var studyKinds = []form.Option{
-	{Value: string(batch.CrossedStudy), Label: "crossed: parts, appraisers and trials"},
-	{Value: string(batch.TypeOneStudy), Label: "type-1: one master, at least 25 readings"},
-	{Value: string(batch.LinearityStudy), Label: "bias and linearity: several masters"},
-}
-
-// studiesOf lists a gauge's studies, the newest first.
-func (s *server) studiesOf(c *site.Request, g batch.Gauge) ([]studyLine, error) {
-	all, err := s.opt.Record.Studies(c.Request.Context(), g.ID)
-	if err != nil {
-		return nil, err
-	}
-	lines := make([]studyLine, 0, len(all))
-	for _, st := range all {
-		l := studyLine{GaugeStudy: st, Kind: show.KindOfStudy(st.Plan.Kind)}
-		steps, err := st.Plan.Steps()
-		if err != nil {
-			return nil, err
-		}
-		l.Of = len(steps)
-		switch st.State {
-		case batch.StudyFinished:
-			readings, err := s.opt.Record.StudyReadings(c.Request.Context(), st.ID)
-			if err != nil {
-				return nil, err
-			}
-			l.Answer = show.StudyResultOf(st.Plan, batch.StandingStudy(readings), g.ResolutionMM, c.Unit()).Answer
-		case batch.StudyGivenUp:
-			l.Answer = "given up: " + st.Reason
-		default:
-			l.Answer = fmt.Sprintf("%d of %d readings", st.Readings, l.Of)
-		}
-		lines = append(lines, l)
-	}
-	return lines, nil
-}
-
-// studyForm is the plan of a new study.
-func (s *server) studyForm(c *site.Request) (*form.Form, error) {
-	people, err := s.opt.Record.People(c.Request.Context())
-	if err != nil {
-		return nil, err
-	}
-	appraisers := make([]form.Option, len(people))
-	for i, p := range people {
-		appraisers[i] = form.Option{Value: p.Name, Label: p.Name, On: false}
-	}
-	by, err := c.ByField(batch.QualityManager)
-	by.Label = "Planned by"
-	return &form.Form{Groups: []form.Group{
-		{Fields: []form.Field{
-			{Name: "kind", Label: "Kind of study", Kind: "select", Options: studyKinds, Needed: true},
-			{Name: "about", Label: "What is measured", Kind: "text", Allowed: "in a few words, e.g. crown of fret 7, or steel block", Needed: true},
-			{Name: "appraisers", Label: "Appraisers", Kind: "check", Options: appraisers, Allowed: "one for a study of masters"},
-			{Name: "trials", Label: "Trials", Kind: "number", Unit: "times", Allowed: "crossed: 2 or more of each part; type-1: 25 or more; linearity: 2 or more of each master", Needed: true, Value: "3"},
-			{Name: "tolerance", Label: "Tolerance that the gauge is to judge", Kind: "number", Unit: c.Unit().String(), Allowed: "upper less lower limit; empty: none"},
-		}},
-		{Title: "Parts or masters", Fields: []form.Field{
-			{Name: "parts", Label: "Parts", Kind: "area", Rows: 5, Allowed: "crossed study: one label a line, or first..last as in P01..P10; ten that span the process are usual. Put the label where the appraiser does not see it"},
-			{Name: "references", Label: "Masters' values", Kind: "area", Rows: 3, Allowed: "type-1: one; linearity: one a line, over the travel"},
-		}},
-		{Fields: []form.Field{by}},
-	}}, err
-}
-
-type newStudyPage struct {
-	Gauge batch.Gauge
-	Form  *form.Form
-}
-
-func (s *server) newStudy(c *site.Request) error {
-	g, err := s.findGauge(c)
-	if err != nil {
-		return err
-	}
-	f, err := s.studyForm(c)
-	if err != nil {
-		return err
-	}
-	return c.Show(http.StatusOK, "studynew", "Plan a study of the "+g.Name, newStudyPage{g, f})
-}
-
-func (s *server) startStudy(c *site.Request) error {
-	g, err := s.findGauge(c)
-	if err != nil {
-		return err
-	}
-	f, err := s.studyForm(c)
-	if err != nil {
-		return err
-	}
-	f.Fill(c)
-	lengths := c.Unit()
-	plan := batch.StudyPlan{
-		Kind: batch.StudyKind(f.Choice("kind")), About: f.Text("about", 120), Appraisers: f.Field("appraisers").Chosen(),
-		Trials: f.Whole("trials", 1, 1000), ToleranceMM: f.Length("tolerance", lengths, 0, 100), Seed: rand.Uint64(),
-	}
-	by := f.Choice("by")
-	if plan.Kind == batch.CrossedStudy {
-		if plan.Parts, err = parseSerials(f.Field("parts").Value); err != nil {
-			f.RefuseAt("parts", batch.Mendable.Of(err))
-		}
-	} else {
-		for line := range strings.Lines(f.Field("references").Value) {
-			if line = strings.TrimSpace(line); line == "" {
-				continue
-			}
-			mm, err := show.ParseLength(line, lengths)
-			if err != nil {
-				f.Field("references").Fail("%q is not a length; one a line.", line)
-			}
-			plan.References = append(plan.References, mm)
-		}
-	}
-	if f.Ok() {
-		st, err := s.opt.Record.StartStudy(c.Request.Context(), by, g.ID, plan)
-		if err == nil {
-			return c.To("/studies/" + url.PathEscape(st.ID))
-		}
-		f.Refuse(err)
-	}
-	return c.Show(c.Refused(f), "studynew", "Plan a study of the "+g.Name, newStudyPage{g, f})
+	return nil
 }
 
 // studyPage is one study: what came out of it, or how far it is.
@@ -179,12 +85,7 @@ func (s *server) findStudy(c *site.Request) (st batch.GaugeStudy, g batch.Gauge,
 	if st, err = s.opt.Record.Study(c.Request.Context(), c.Param("study")); err != nil {
 		return st, g, err
 	}
-	all, err := s.opt.Record.Gauges(c.Request.Context())
-	for _, one := range all {
-		if one.ID == st.GaugeID {
-			g = one
-		}
-	}
+	g, err = show.GaugeOf(c.Request.Context(), s.opt.Record, st.GaugeID)
 	return st, g, err
 }
 
@@ -234,9 +135,7 @@ func (s *server) showStudy(c *site.Request, status int, problem string, forms st
 		}
 	}
 	p.Use, p.GiveUp = forms.Use, forms.GiveUp
-	if on := s.opt.Bench.Snapshot().Study; on != nil {
-		p.OnBench = on.ID == st.ID
-	}
+	p.OnBench = s.onBench(st.ID)
 	switch st.State {
 	case batch.StudyFinished:
 		r := show.StudyResultOf(st.Plan, standing, g.ResolutionMM, c.Unit())
@@ -249,7 +148,22 @@ func (s *server) showStudy(c *site.Request, status int, problem string, forms st
 	return c.Show(status, "study", show.UpperFirst(p.Kind)+" of the "+g.Name, p)
 }
 
+// onBench says whether a study is measured now.
+func (s *server) onBench(id string) bool {
+	if s.opt.Bench == nil {
+		return false
+	}
+	on := s.opt.Bench.Snapshot().Study
+	return on != nil && on.ID == id
+}
+
+// noBench refuses what a station without a bench cannot do.
+var noBench = batch.Conflict.Errorf("This station has no bench: a study needs the gauge's line.")
+
 func (s *server) studyToBench(c *site.Request) error {
+	if s.opt.Bench == nil {
+		return noBench
+	}
 	if err := s.opt.Bench.BeginStudy(c.Request.Context(), c.Param("study")); err != nil {
 		return s.showStudy(c, c.StatusOf(err), tell.Sentence(err), studyForms{})
 	}
@@ -257,6 +171,9 @@ func (s *server) studyToBench(c *site.Request) error {
 }
 
 func (s *server) leaveStudy(c *site.Request) error {
+	if s.opt.Bench == nil {
+		return noBench
+	}
 	if err := s.opt.Bench.LeaveStudy(c.Request.Context()); err != nil {
 		return s.showStudy(c, c.StatusOf(err), tell.Sentence(err), studyForms{})
 	}
@@ -289,7 +206,10 @@ func (s *server) useStudy(c *site.Request) error {
 	if err := s.opt.Record.UseStudy(c.Request.Context(), by, st.ID, r.Repeatability); err != nil {
 		return s.showStudy(c, c.StatusOf(err), form.Sentence(err), studyForms{Use: f})
 	}
-	return s.gaugesChanged(c, "/studies/"+url.PathEscape(st.ID))
+	if err := s.opt.GaugesChanged(c.Request.Context()); err != nil {
+		return err
+	}
+	return c.To("/studies/" + url.PathEscape(st.ID))
 }
 
 func (s *server) giveStudyUp(c *site.Request) error {
@@ -305,7 +225,7 @@ func (s *server) giveStudyUp(c *site.Request) error {
 	if err := s.opt.Record.EndStudy(c.Request.Context(), by, c.Param("study"), batch.StudyGivenUp, reason); err != nil {
 		return s.showStudy(c, c.StatusOf(err), form.Sentence(err), studyForms{GiveUp: f})
 	}
-	if on := s.opt.Bench.Snapshot().Study; on != nil && on.ID == c.Param("study") {
+	if s.onBench(c.Param("study")) {
 		if err := s.opt.Bench.LeaveStudy(c.Request.Context()); err != nil {
 			return err
 		}

@@ -1,4 +1,4 @@
-package web
+package form
 
 import (
 	"slices"
@@ -6,8 +6,8 @@ import (
 	"testing"
 )
 
-func TestParseSerials(t *testing.T) {
-	got, err := parseSerials("QM-1\r\n\n QM-2611-0009..QM-2611-0011 \nA99..A99\n")
+func TestSerials(t *testing.T) {
+	got, err := Serials("QM-1\r\n\n QM-2611-0009..QM-2611-0011 \nA99..A99\n")
 	want := []string{"QM-1", "QM-2611-0009", "QM-2611-0010", "QM-2611-0011", "A99"}
 	if err != nil || !slices.Equal(got, want) {
 		t.Fatalf("got %q, %v; want %q", got, err, want)
@@ -23,8 +23,8 @@ func TestParseSerials(t *testing.T) {
 		"QM\x001":             "cannot be printed",
 		"1" + strings.Repeat("0", 30) + "..2" + strings.Repeat("0", 30): "too long",
 	} {
-		if got, err := parseSerials(text); err == nil || !strings.Contains(err.Error(), say) {
-			t.Errorf("parseSerials(%.40q) = %d serials, %v; want an error that says %q", text, len(got), err, say)
+		if got, err := Serials(text); err == nil || !strings.Contains(err.Error(), say) {
+			t.Errorf("Serials(%.40q) = %d serials, %v; want an error that says %q", text, len(got), err, say)
 		}
 	}
 }
