@@ -28,7 +28,7 @@ var arrows = map[string]string{
 	"batch/intake":            "batch batch/files batch/tell inspect inspect/unit",
 	"batch/history":           "batch inspect inspect/unit",
 	"batch/record":            "batch batch/files batch/sampling batch/study inspect",
-	"batch/record/recordtest": "batch/... inspect",
+	"batch/record/recordtest": "batch/... inspect testdata/demo",
 
 	"devices":     "devices/decode inspect/unit",
 	"devices/...": "inspect/unit",
@@ -41,14 +41,14 @@ var arrows = map[string]string{
 	"station/app":             "station/bench station/alarm station/web batch batch/record devices devices/decode inspect",
 	"station/alarm":           "station/bench batch batch/spc batch/tell inspect inspect/unit",
 	"station/bench":           "station/bench/... batch batch/tell batch/study batch/sampling devices devices/decode inspect/...",
-	"station/bench/benchtest": "station/bench station/bench/routine batch batch/record devices devices/decode inspect testdata/demo",
+	"station/bench/benchtest": "station/bench station/bench/routine batch batch/record batch/record/recordtest devices devices/decode inspect",
 	"station/bench/routine":   "batch batch/tell inspect inspect/sweep inspect/unit",
 	"station/bench/gate":      "batch batch/tell inspect inspect/unit",
 
 	// Of the pages only web itself knows the groups; no group knows another, and what they share knows none.
 	"station/web":         "station/web/... " + pagesMay,
 	"station/web/...":     "station/web/site station/web/form station/web/draw station/web/show " + pagesMay,
-	"station/web/webtest": "station/web/site station/web/show station/bench/... batch batch/record inspect inspect/unit testdata/usb",
+	"station/web/webtest": "station/web/site station/web/show station/bench/... batch batch/record/... inspect inspect/unit testdata/usb",
 
 	"testdata/...": "",
 }

@@ -16,6 +16,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/record"
+	"sagitta/batch/record/recordtest"
 	"sagitta/devices"
 	"sagitta/devices/decode"
 	"sagitta/inspect"
@@ -61,9 +62,9 @@ func (f *faultyRecord) AppendVerdict(ctx context.Context, v batch.Verdict) (batc
 }
 
 const (
-	carriage = "gauge-carriage"
-	height   = "gauge-height"
-	beam     = "gauge-beam"
+	carriage = recordtest.Carriage
+	height   = recordtest.Height
+	beam     = recordtest.Beam
 )
 
 // prepared is the record that every shop begins with, made by the first; made is the time when it was.
@@ -105,17 +106,9 @@ func (s *shop) furnish() {
 	s.reopen()
 	must(t)(s.db.AddPerson(s.ctx, "", "Wren Halloway", batch.Inspector))
 	must(t)(s.db.AddPerson(s.ctx, "", "Ilse Marchetti-Roe", batch.QualityManager))
-	for _, g := range []batch.Gauge{
-		{ID: carriage, Name: "carriage indicator", Measures: []batch.Kind{batch.Crown}, Capture: "stream", KeyChannel: "K", TravelMM: 12.5},
-		{ID: height, Name: "height gauge", Measures: []batch.Kind{batch.ActionHeight, batch.NutHeight}, Capture: "key"},
-		{ID: beam, Name: "two-foot beam", Measures: []batch.Kind{batch.BeamReading}, Capture: "key", FeetMM: [2]float64{36.2, 403}, PlungerMM: 214},
-	} {
-		g.Sense, g.ResolutionMM, g.RepeatabilityU, g.CalibrationU = 1, 0.001, 0.002, 0.002
-		g.Path, g.Decoder, g.Masters, g.ZeroLimitMM, g.CheckHours = "/dev/none", "channel and value", []batch.Master{{NominalMM: 1, LimitMM: 0.02}}, 0.02, 8
-		must(t)(s.db.SaveGauge(s.ctx, "", g))
-	}
-	s.specced("QM-2611", "qm-bolt-648.toml")
-	s.specced("QM-2612", "qm-flattop-645.toml")
+	recordtest.Gauges(t, s.db)
+	recordtest.ThreeNecks(t, s.db, "QM-2611", "qm-bolt-648.toml")
+	recordtest.ThreeNecks(t, s.db, "QM-2612", "qm-flattop-645.toml")
 	s.restart()
 	s.ok(s.bench.SetInspector(s.ctx, "Wren Halloway"))
 	s.ok(s.bench.OpenBatch(s.ctx, "QM-2611"))
@@ -127,16 +120,6 @@ func (s *shop) furnish() {
 			t.Fatalf("the check of %s is still running: %+v", g, s.bench.Snapshot().Notice)
 		}
 	}
-}
-
-// specced opens a batch of three necks with one of the demo's specifications.
-func (s *shop) specced(number, file string) {
-	s.t.Helper()
-	text, err := os.ReadFile(filepath.Join("..", "..", "testdata", "demo", file))
-	s.ok(err)
-	spec := must1(s.t)(s.db.AddSpec(s.ctx, "", file, text))
-	must(s.t)(s.db.OpenBatch(s.ctx, "", batch.Batch{Number: number, Spec: spec, Planned: 3},
-		[]string{number + "-0001", number + "-0002", number + "-0003"}))
 }
 
 // at is the shop's time, set moves it.

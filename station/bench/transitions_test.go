@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/record/recordtest"
 	"sagitta/inspect"
 )
 
@@ -68,7 +69,7 @@ func (s *shop) sweepable() {
 		ID: "gauge-place", Name: "carriage position", Measures: []batch.Kind{batch.Position}, Capture: "stream", Sense: 1, ResolutionMM: 0.01,
 		Path: "/dev/none", Decoder: "channel and value",
 	}))
-	s.specced("QM-2614", "qm-bolt-648-fretwork.toml")
+	recordtest.ThreeNecks(s.t, s.db, "QM-2614", "qm-bolt-648-fretwork.toml")
 	s.ok(s.bench.ReloadGauges(s.ctx))
 	s.ok(s.bench.OpenBatch(s.ctx, "QM-2614"))
 }

@@ -5,7 +5,6 @@ package recordtest
 import (
 	"context"
 	"fmt"
-	"path/filepath"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -80,9 +79,8 @@ func New(t testing.TB, serials ...string) *Shop {
 // NewBy is a shop whose batch is judged by a specification of the test's own.
 func NewBy(t testing.TB, spec string, serials ...string) *Shop {
 	t.Helper()
-	s := &Shop{TB: t, Path: filepath.Join(t.TempDir(), "record.db")}
-	s.DB = Must(record.Open(s.Path, record.Options{Station: "bench 1", Now: Clock()}))(t)
-	t.Cleanup(func() { _ = s.Close() })
+	s := &Shop{TB: t}
+	s.DB, s.Path = Record(t, Clock())
 	ctx := context.Background()
 	for name, role := range map[string]batch.Role{Manager: batch.QualityManager, Inspector: batch.Inspector, Repairer: batch.Repairer} {
 		Must(s.AddPerson(ctx, Manager, name, role))(t)
@@ -157,9 +155,7 @@ func Result(serial string, d inspect.Disposition, relief float64) *inspect.Resul
 // Pass inspects necks, which pass.
 func (s *Shop) Pass(serials ...string) {
 	s.Helper()
-	for _, serial := range serials {
-		s.Verdict(s.Start(serial), inspect.Pass, 0.3)
-	}
+	Pass(s, s.DB, Inspector, serials...)
 }
 
 // Draw begins an outgoing audit of the batch: AQL 10, level II, normal.

@@ -5,30 +5,26 @@ package benchtest
 import (
 	"fmt"
 	"math"
-	"path/filepath"
 	"sync/atomic"
 	"testing"
 	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/record"
+	"sagitta/batch/record/recordtest"
 	"sagitta/devices"
 	"sagitta/devices/decode"
 	"sagitta/inspect"
 	"sagitta/station/bench"
 	"sagitta/station/bench/routine"
-	"sagitta/testdata/demo"
 )
 
-// Who works at the bench, and its gauges.
+// Who works at the bench, and its gauge beside recordtest's.
 const (
 	Inspector = "Wren Halloway"
 	Manager   = "Ilse Marchetti-Roe"
 
-	Carriage = "gauge-carriage" // an indicator that sends all the time and has a data key
-	Place    = "gauge-place"    // the carriage's position
-	Height   = "gauge-height"   // sends when its key is pressed
-	Beam     = "gauge-beam"
+	Place = "gauge-place" // the carriage's position
 )
 
 // Bench is a bench at which the inspector has signed on, with its gauges checked and batch QM-2611 open: three necks to be measured
@@ -50,45 +46,23 @@ func Open(t testing.TB) *Bench {
 	b.now.Store(&start)
 	at := func() time.Time { return *b.now.Load() }
 	ctx := t.Context()
-	b.Record = must(record.Open(filepath.Join(t.TempDir(), "record.db"), record.Options{Station: "bench 1", Now: at}))(b.t)
-	t.Cleanup(func() { _ = b.Record.Close() })
-	must(b.Record.AddPerson(ctx, "", Inspector, batch.Inspector))(b.t)
-	must(b.Record.AddPerson(ctx, "", Manager, batch.QualityManager))(b.t)
-	for _, g := range []batch.Gauge{
-		{ID: Carriage, Name: "carriage indicator", Measures: []batch.Kind{batch.Crown}, Capture: devices.CaptureStream, KeyChannel: "K", TravelMM: 12.5},
-		{ID: Place, Name: "carriage position", Measures: []batch.Kind{batch.Position}, Capture: devices.CaptureStream},
-		{ID: Height, Name: "height gauge", Measures: []batch.Kind{batch.ActionHeight, batch.NutHeight}, Capture: devices.CaptureKey},
-		{ID: Beam, Name: "two-foot beam", Measures: []batch.Kind{batch.BeamReading}, Capture: devices.CaptureKey, FeetMM: [2]float64{36.2, 403}, PlungerMM: 214},
-	} {
-		g.Sense, g.ResolutionMM, g.RepeatabilityU, g.CalibrationU = 1, 0.001, 0.002, 0.002
-		g.Path, g.Decoder, g.Masters, g.ZeroLimitMM, g.CheckHours = "/dev/none", "channel and value", []batch.Master{{NominalMM: 1, LimitMM: 0.02}}, 0.02, 8
-		must(b.Record.SaveGauge(ctx, "", g))(b.t)
-	}
-	for number, file := range map[string]string{"QM-2611": "qm-bolt-648.toml", "QM-2612": "qm-flattop-645.toml", "QM-2613": "qm-bolt-648-fretwork.toml"} {
-		spec := must(b.Record.AddSpec(ctx, "", file, must(demo.Files.ReadFile(file))(b.t)))(b.t)
-		must(b.Record.OpenBatch(ctx, "", batch.Batch{Number: number, Spec: spec, Planned: 3}, []string{number + "-0001", number + "-0002", number + "-0003"}))(b.t)
-	}
-	b.Bench = must(bench.New(ctx, bench.Options{Record: b.Record, Now: at, Demo: true}))(b.t)
-	for _, id := range []string{Carriage, Place, Height, Beam} {
+	b.Record, _ = recordtest.Record(t, at)
+	recordtest.Must(b.Record.AddPerson(ctx, "", Inspector, batch.Inspector))(b.t)
+	recordtest.Must(b.Record.AddPerson(ctx, "", Manager, batch.QualityManager))(b.t)
+	recordtest.Gauges(t, b.Record, batch.Gauge{ID: Place, Name: "carriage position", Measures: []batch.Kind{batch.Position}, Capture: devices.CaptureStream})
+	recordtest.ThreeNecks(t, b.Record, "QM-2611", "qm-bolt-648.toml")
+	recordtest.ThreeNecks(t, b.Record, "QM-2612", "qm-flattop-645.toml")
+	recordtest.ThreeNecks(t, b.Record, "QM-2613", "qm-bolt-648-fretwork.toml")
+	b.Bench = recordtest.Must(bench.New(ctx, bench.Options{Record: b.Record, Now: at, Demo: true}))(b.t)
+	for _, id := range []string{recordtest.Carriage, Place, recordtest.Height, recordtest.Beam} {
 		b.Health(devices.Health{Gauge: id, State: devices.StateLive, Since: start})
 	}
 	b.Do(b.SetInspector(ctx, Inspector))
 	b.Do(b.OpenBatch(ctx, "QM-2611"))
-	for _, id := range []string{Carriage, Height, Beam} {
+	for _, id := range []string{recordtest.Carriage, recordtest.Height, recordtest.Beam} {
 		b.Check(id, 1)
 	}
 	return b
-}
-
-// must ends the test where something failed.
-func must[T any](v T, err error) func(testing.TB) T {
-	return func(t testing.TB) T {
-		t.Helper()
-		if err != nil {
-			t.Fatal(err)
-		}
-		return v
-	}
 }
 
 // Do ends the test where a command failed.

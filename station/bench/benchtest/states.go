@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/record/recordtest"
 	"sagitta/devices"
 	"sagitta/inspect"
 	"sagitta/station/bench"
@@ -27,48 +28,48 @@ func (s State) Snapshot(t testing.TB) *bench.Snapshot {
 // States are all of them.
 var States = []State{
 	{"no batch", func(b *Bench) { // several are open, and the station was started again
-		b.Bench = must(bench.New(b.t.Context(), bench.Options{Record: b.Record, Now: func() time.Time { return *b.now.Load() }}))(b.t)
+		b.Bench = recordtest.Must(bench.New(b.t.Context(), bench.Options{Record: b.Record, Now: func() time.Time { return *b.now.Load() }}))(b.t)
 	}},
 	{"idle", func(*Bench) {}},
 	{"pitch", func(b *Bench) { b.Measure("QM-2611-0001", Sound, 0) }},
 	{"mid-neck", midNeck},
 	{"questioned", func(b *Bench) {
 		midNeck(b)
-		b.Frame(Carriage, 9, true)
+		b.Frame(recordtest.Carriage, 9, true)
 	}},
 	{"refused", func(b *Bench) {
 		midNeck(b)
-		b.Frame(Height, 1, true)
+		b.Frame(recordtest.Height, 1, true)
 	}},
 	{"gauge pulled", func(b *Bench) {
 		midNeck(b)
-		b.Health(devices.Health{Gauge: Carriage, State: devices.StateUnplugged, Since: *b.now.Load(), ToDo: "Plug the gauge in again; it is found by itself, and then needs a check."})
+		b.Health(devices.Health{Gauge: recordtest.Carriage, State: devices.StateUnplugged, Since: *b.now.Load(), ToDo: "Plug the gauge in again; it is found by itself, and then needs a check."})
 	}},
 	{"checking", func(b *Bench) {
 		midNeck(b)
-		b.Do(b.CheckGauge(b.t.Context(), Height))
-		b.Frame(Height, 0, true)
+		b.Do(b.CheckGauge(b.t.Context(), recordtest.Height))
+		b.Frame(recordtest.Height, 0, true)
 	}},
 	{"check failed", func(b *Bench) {
 		midNeck(b)
-		b.Check(Carriage, 1.03)
+		b.Check(recordtest.Carriage, 1.03)
 	}},
 	{"alarm", func(b *Bench) {
-		must(b.Record.RaiseAlarm(b.t.Context(), batch.Alarm{Kind: batch.DriftAlarm, Subject: "drift/" + Height, GaugeID: Height, Seen: 6,
+		recordtest.Must(b.Record.RaiseAlarm(b.t.Context(), batch.Alarm{Kind: batch.DriftAlarm, Subject: "drift/" + recordtest.Height, GaugeID: recordtest.Height, Seen: 6,
 			Words: "The height gauge moves: its last 6 checks on the 1 mm master went up each time.", LookAt: "The drift chart on the gauge's page."}))(b.t)
 		b.Do(b.ReloadAlarms(b.t.Context()))
 	}},
 	{"study", func(b *Bench) {
-		st := must(b.Record.StartStudy(b.t.Context(), Inspector, Height, batch.StudyPlan{Kind: batch.CrossedStudy, About: "height of five blocks",
+		st := recordtest.Must(b.Record.StartStudy(b.t.Context(), Inspector, recordtest.Height, batch.StudyPlan{Kind: batch.CrossedStudy, About: "height of five blocks",
 			Parts: []string{"1", "2", "3", "4", "5"}, Appraisers: []string{Inspector, "Ossian Reed"}, Trials: 2, Seed: 3, ToleranceMM: 0.5}))(b.t)
 		b.Do(b.BeginStudy(b.t.Context(), st.ID))
-		b.Frame(Height, 0.2, true)
+		b.Frame(recordtest.Height, 0.2, true)
 	}},
 	{"sweep asked for", sweepAskedFor},
 	{"sweeping", func(b *Bench) {
 		sweepAskedFor(b)
 		b.Frame(Place, 0, false)
-		b.Frame(Carriage, 0.1, false)
+		b.Frame(recordtest.Carriage, 0.1, false)
 		b.Do(b.Take(b.t.Context()))
 	}},
 	{"passed", func(b *Bench) { b.Measure("QM-2611-0001", Sound, -1) }},

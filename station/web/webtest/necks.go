@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/record/recordtest"
 	"sagitta/inspect"
 	"sagitta/station/bench/routine"
 	"sagitta/testdata/usb"
@@ -118,10 +119,5 @@ func (s *Shop) Rework(v batch.Verdict) {
 // Passed lets necks pass so that they may ship.
 func (s *Shop) Passed(serials ...string) {
 	s.Helper()
-	for _, serial := range serials {
-		n := Must[batch.Neck](s)(s.Rec.Neck(s.Context(), serial))
-		in := Must[batch.Inspection](s)(s.Rec.StartInspection(s.Context(), batch.Inspection{NeckID: n.ID, Inspector: "Mara Quill", Posture: "playing"}))
-		Must[batch.Verdict](s)(s.Rec.AppendVerdict(s.Context(), batch.Verdict{InspectionID: in.ID, Disposition: inspect.Pass,
-			Result: &inspect.Result{Serial: serial, Spec: "QM Bolt 648", Revision: "B", Conforms: true, Disposition: inspect.Pass}}))
-	}
+	recordtest.Pass(s, s.Rec, "Mara Quill", serials...)
 }

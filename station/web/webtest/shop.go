@@ -7,13 +7,13 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/record"
+	"sagitta/batch/record/recordtest"
 	"sagitta/station/bench"
 	"sagitta/station/web/site"
 )
@@ -32,15 +32,7 @@ type Shop struct {
 
 // Open opens an empty record. It has no pages until they are mounted.
 func Open(t testing.TB) *Shop {
-	rec, err := record.Open(filepath.Join(t.TempDir(), "record.db"), record.Options{Station: "bench 1"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := rec.Close(); err != nil {
-			t.Error(err)
-		}
-	})
+	rec, _ := recordtest.Record(t, nil)
 	return &Shop{TB: t, Rec: rec}
 }
 
