@@ -189,10 +189,13 @@ func (c *checker) strings(s *Spec) {
 			c.fault(".mass_g_per_m", "none", "a mass per length, or plain = true for plain steel")
 		}
 	})
-	low, high := s.FindString(len(s.Strings)), s.FindString(1)
-	if low != nil && high != nil && low != high && low.YNutMM >= high.YNutMM {
-		c.fault("string.y_nut_mm", fmt.Sprintf("string 1 at %v, string %d at %v", high.YNutMM, low.Number, low.YNutMM),
-			"string 1, the highest pitched, on the treble side (greater y)")
+	first := s.FindString(1)
+	for i := range s.Strings {
+		if t := &s.Strings[i]; first != nil && t.Number != 1 && t.YNutMM >= first.YNutMM {
+			c.fault("string.y_nut_mm", fmt.Sprintf("string 1 at %v, string %d at %v", first.YNutMM, t.Number, t.YNutMM),
+				"string 1, the outermost on the treble side, at the greatest y")
+			return
+		}
 	}
 }
 

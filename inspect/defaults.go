@@ -114,7 +114,7 @@ func (s *Spec) TrackNames() []string {
 	return []string{bass, treble}
 }
 
-// StringNumbers returns every string's number in rising order: from the highest pitched to the lowest.
+// StringNumbers returns every string's number in rising order: from the treble side to the bass side.
 func (s *Spec) StringNumbers() []int {
 	numbers := make([]int, len(s.Strings))
 	for i, t := range s.Strings {

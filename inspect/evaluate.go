@@ -139,10 +139,10 @@ func (e *evaluation) addRequired() {
 	}
 }
 
-// place gives a characteristic of relief its datum and its fret, which no limit names.
+// place gives a characteristic of relief its datum and its fret, which no limit names; none where there is no track.
 func (s *Spec) place(c *Characteristic) {
 	k := kindOf(c.Name)
-	if k.ReliefFret && c.Fret == 0 {
+	if k.ReliefFret && c.Fret == 0 && c.Track != each {
 		c.Fret = s.Datum.ReliefFret
 	}
 	if k.Datum {

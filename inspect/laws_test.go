@@ -194,6 +194,21 @@ func TestLeftHanded(t *testing.T) {
 	}
 	left.Handed = "left"
 	sameValues(t, "left-handed", mustEvaluate(t, s, left, Options{}), before, 0)
+	for _, only := range []int{0, len(left.Profile) - 1} { // one side alone
+		one, seen := r.clone(), left.clone()
+		one.Profile, seen.Profile = one.Profile[only:only+1], seen.Profile[only:only+1]
+		sameValues(t, "left-handed, one side", mustEvaluate(t, s, seen, Options{}), mustEvaluate(t, s, one, Options{}), 0)
+	}
+	named := *s // tracks under names of the specification's own
+	for i := range left.Profile {
+		p := &left.Profile[i]
+		own := TrackSpec{"under " + p.Track, -p.YNutMM, -p.YSaddleMM}
+		p.Track = own.Name
+		named.Tracks = append(named.Tracks, own)
+	}
+	if c := row(t, mustEvaluate(t, &named, left, Options{}), rowKey{name: Twist}); *c.Value != *row(t, before, rowKey{name: Twist}).Value {
+		t.Errorf("left-handed, tracks of other names: twist %v", *c.Value)
+	}
 	r.Handed = "left"
 	sameValues(t, "left-handed in its own coordinates", mustEvaluate(t, s, r, Options{}), before, 0)
 }

@@ -82,22 +82,21 @@ func newNeck(s *Spec, r *Readings, quick bool) (*neck, error) {
 	return n, nil
 }
 
-// mirrored reports that the places of a left-handed instrument's tracks were given as seen on the bench, the treble side at
-// the smaller y.
+// mirrored reports that the places of a left-handed instrument's tracks were given as seen on the bench: across the centre line
+// from where the specification has the tracks of their names.
 func (n *neck) mirrored() bool {
 	if n.readings.Handed != "left" {
 		return false
 	}
-	var low, high float64
-	for i := range n.readings.Profile {
-		switch t := &n.readings.Profile[i]; t.Track {
-		case bass:
-			low = t.YNutMM
-		case treble:
-			high = t.YNutMM
+	var same float64 // below 0 where they lie on the other side
+	for _, known := range n.spec.TracksOf() {
+		for i := range n.readings.Profile {
+			if t := &n.readings.Profile[i]; t.Track == known.Name {
+				same += t.YNutMM*known.YNutMM + t.YSaddleMM*known.YSaddleMM
+			}
 		}
 	}
-	return low > high
+	return same < 0
 }
 
 // newTrack lays out one profile and fits its bend curve.

@@ -30,7 +30,7 @@ type NeckSpec struct {
 	RodTurnsLeft     *float64 `toml:"rod_turns_left,omitempty" json:"rod_turns_left,omitempty"`
 }
 
-// String is one string; number 1 is the highest pitched.
+// String is one string; number 1 is the outermost on the treble side.
 type String struct {
 	Number      int      `toml:"number" json:"number"`
 	Name        string   `toml:"name" json:"name"`

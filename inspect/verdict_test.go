@@ -209,6 +209,9 @@ func TestEachTrack(t *testing.T) {
 	if c := row(t, res, rowKey{name: Relief, track: each}); c.Zone != NotMeasured {
 		t.Errorf("no track at all: %s", c.Zone)
 	}
+	if c := row(t, res, rowKey{name: Relief, track: each}); c.Fret != 0 {
+		t.Errorf("no track at all, and yet fret %d", c.Fret)
+	}
 }
 
 // TestNothingJudged: without limits a neck conforms and the reason says that nothing was judged; empty lists stay lists.
