@@ -97,9 +97,9 @@ func (s *server) showBatches(c *site.Request, status int, f *form.Form) error {
 	case len(rows) == 0:
 		p.Sentence = "No batch has been opened yet."
 	case len(p.Open) == 0:
-		p.Sentence = fmt.Sprintf("No batch is open; %s.", show.Counted(len(p.Closed), "is closed", "are closed"))
+		p.Sentence = fmt.Sprintf("No batch is open; %s.", tell.Counted(len(p.Closed), "is closed", "are closed"))
 	default:
-		p.Sentence = fmt.Sprintf("%s open; %d of %d necks in %s may ship.", show.Counted(len(p.Open), "batch is", "batches are"), may, of, show.Pick(len(p.Open) == 1, "it", "them"))
+		p.Sentence = fmt.Sprintf("%s open; %d of %d necks in %s may ship.", tell.Counted(len(p.Open), "batch is", "batches are"), may, of, show.Pick(len(p.Open) == 1, "it", "them"))
 	}
 	if !p.CanOpen {
 		p.ToDo = "A batch is judged against a specification, and none is on file. Import one first."

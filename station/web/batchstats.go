@@ -6,6 +6,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/form"
@@ -91,7 +92,7 @@ func (s *server) readChosen(c *site.Request, b batch.Batch, rows []batch.Charact
 		}
 		chosen = &rows[0].Named
 	}
-	out := &chosenSeries{named: *chosen, title: show.UpperFirst(show.SeriesWords(spec, *chosen))}
+	out := &chosenSeries{named: *chosen, title: tell.Upper(show.SeriesWords(spec, *chosen))}
 	for p, err := range s.opt.Record.Series(c.Request.Context(), batch.SeriesFilter{Scope: batch.Scope{BatchID: b.ID}, Named: *chosen, Newest: mostPoints + 1}) {
 		if err != nil {
 			return nil, err
@@ -188,7 +189,7 @@ func rolledWords(rows []batch.CharacteristicRow, failing []batch.Reason, inspect
 		return "", err
 	}
 	return fmt.Sprintf("Rolled throughput yield over %s: %s %%, the product of each one's share of necks that did not fail in it at first.",
-		show.Counted(len(steps), "kind of limit", "kinds of limits"), show.Fixed(100**y.Rolled, 1, false)), nil
+		tell.Counted(len(steps), "kind of limit", "kinds of limits"), show.Fixed(100**y.Rolled, 1, false)), nil
 }
 
 // chosenOf looks at one characteristic closely.
@@ -202,7 +203,7 @@ func (s *server) chosenOf(c *site.Request, b batch.Batch, rows []batch.Character
 	spec := b.Spec.Spec.WithDefaults()
 	for _, r := range rows {
 		key := r.Named.Key()
-		v.Choices = append(v.Choices, form.Option{Value: key, Label: show.UpperFirst(show.SeriesWords(spec, r.Named)), On: key == v.Key})
+		v.Choices = append(v.Choices, form.Option{Value: key, Label: tell.Upper(show.SeriesWords(spec, r.Named)), On: key == v.Key})
 	}
 	kind := spc.Kind(c.Query("kind"))
 	if kind != spc.EWMAKind && kind != spc.CUSUMKind {

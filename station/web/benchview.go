@@ -127,7 +127,7 @@ func (v *benchView) live() {
 		return
 	}
 	p := v.Points[v.Next]
-	v.Asked = show.UpperFirst(p.Words)
+	v.Asked = tell.Upper(p.Words)
 	v.Declare = p.Point.Kind == batch.PitchDeclared
 	v.Typed = p.GaugeID == "" && !v.Declare
 	switch {
@@ -144,7 +144,7 @@ func (v *benchView) live() {
 			if g.ID == p.GaugeID {
 				v.AskedOf = "with the " + g.Name + ": " + g.How
 				if g.Locked {
-					v.AskedOf = show.UpperFirst(g.Words) + ". " + g.ToDo
+					v.AskedOf = tell.Upper(g.Words) + ". " + g.ToDo
 				}
 			}
 		}

@@ -157,7 +157,7 @@ func (s *server) showGauges(c *site.Request, status int, f *form.Form) error {
 	case n == 1:
 		p.Sentence = "The gauge is not ready: what it needs is said with it."
 	default:
-		p.Sentence = fmt.Sprintf("%d of %s %s well and checked; %s.", ready, show.Counted(n, "gauge", "gauges"), show.Pick(ready == 1, "is", "are"), show.Pick(n-ready == 1, "what the other needs is said with it", "what the others need is said with them"))
+		p.Sentence = fmt.Sprintf("%d of %s %s well and checked; %s.", ready, tell.Counted(n, "gauge", "gauges"), show.Pick(ready == 1, "is", "are"), show.Pick(n-ready == 1, "what the other needs is said with it", "what the others need is said with them"))
 	}
 	return c.Show(status, "gauges", "Gauges", p)
 }

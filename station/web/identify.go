@@ -156,7 +156,7 @@ func (s *server) identify(c *site.Request) error {
 	case p.Running:
 		c.Header("Refresh", "1")
 		p.Sentence = "Press the gauge's data key every second or so until this is done."
-		p.Progress = fmt.Sprintf("Setting %d: %s. %s so far, %s.", max(1, trial.Number), trial.Line.Words(), show.Counted(trial.Heard, "byte", "bytes"), show.Counted(trial.Fitting, "decoder fits", "decoders fit"))
+		p.Progress = fmt.Sprintf("Setting %d: %s. %s so far, %s.", max(1, trial.Number), trial.Line.Words(), tell.Counted(trial.Heard, "byte", "bytes"), tell.Counted(trial.Fitting, "decoder fits", "decoders fit"))
 		if trial.Of > 0 {
 			p.Percent = 100 * (trial.Number - 1) / trial.Of
 		}
@@ -166,17 +166,17 @@ func (s *server) identify(c *site.Request) error {
 		p.Sentence = "Nothing came from the port. Press the gauge's data key while it is listened to; a gauge that answers only when asked needs the tick."
 	case found.TooLittle != nil:
 		p.Heard, p.Last = found.Heard, tell.Printable(found.Last)
-		p.Sentence = fmt.Sprintf("%s, too little to tell: no more than one frame at a setting, and nothing says whether it was whole. Identify it again and press the data key every second or so.", show.Counted(found.Heard, "byte came", "bytes came"))
+		p.Sentence = fmt.Sprintf("%s, too little to tell: no more than one frame at a setting, and nothing says whether it was whole. Identify it again and press the data key every second or so.", tell.Counted(found.Heard, "byte came", "bytes came"))
 	case len(found.Fits) == 0:
 		p.Heard, p.Last = found.Heard, tell.Printable(found.Last)
-		p.Sentence = fmt.Sprintf("%s, and no built-in decoder reads what came at any usual setting. Describe the gauge's frames in a decoder of its own.", show.Counted(found.Heard, "byte came", "bytes came"))
+		p.Sentence = fmt.Sprintf("%s, and no built-in decoder reads what came at any usual setting. Describe the gauge's frames in a decoder of its own.", tell.Counted(found.Heard, "byte came", "bytes came"))
 	default:
 		p.Heard = found.Heard
 		best := show.Pick(len(found.Fits) == 1, "", "; the first fits best")
 		if n := found.Tied(); n > 1 {
 			best = fmt.Sprintf("; the first %d fit equally well: compare what they read with the gauge's display", n)
 		}
-		p.Sentence = fmt.Sprintf("%s what came%s.", show.Counted(len(found.Fits), "decoder reads", "decoders read"), best)
+		p.Sentence = fmt.Sprintf("%s what came%s.", tell.Counted(len(found.Fits), "decoder reads", "decoders read"), best)
 		for i, f := range found.Fits {
 			p.Fits = append(p.Fits, fitLine{Fit: f, Place: i + 1, Use: "/gauges/new?fit=" + strconv.Itoa(i+1)})
 		}

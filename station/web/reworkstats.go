@@ -103,7 +103,7 @@ func outcomesOf(all []batch.ReworkOutcome, lengths unit.Unit) outcomeView {
 		return v
 	}
 	mean := sum / float64(n)
-	v.Sentence = fmt.Sprintf("%s of the truss rod measured again: relief came out %s from what was predicted on average", show.Counted(n, "turn", "turns"), show.SignedLength(mean, lengths))
+	v.Sentence = fmt.Sprintf("%s of the truss rod measured again: relief came out %s from what was predicted on average", tell.Counted(n, "turn", "turns"), show.SignedLength(mean, lengths))
 	if n > 1 {
 		v.Sentence += fmt.Sprintf(", with a standard deviation of %s", show.Length(math.Sqrt(max(0, squares-sum*mean)/float64(n-1)), lengths))
 	}

@@ -188,7 +188,7 @@ func (f *Form) Text(name string, most int) string {
 	fd := f.Field(name)
 	switch n := len([]rune(fd.Value)); {
 	case n == 0 && fd.Needed:
-		fd.Fail("Nothing is here. Give %s.", show.LowerFirst(fd.Label))
+		fd.Fail("Nothing is here. Give %s.", tell.Lower(fd.Label))
 	case n > most:
 		fd.Fail("%d characters; at most %d are allowed.", n, most)
 	case strings.ContainsFunc(fd.Value, func(r rune) bool { return r < ' ' && r != '\n' && r != '\r' && r != '\t' }):

@@ -113,7 +113,7 @@ func (s *server) readStory(ctx context.Context, serial string, lengths unit.Unit
 	t.add(story.RegisteredAt, "", "Registered in batch %s, to be judged by %s, revision %s.", b.Number, b.Spec.Name, b.Spec.Revision)
 	if i := story.Import; i != nil {
 		what := show.Pick(i.Origin == batch.Invented, "Invented for a demonstration", "Taken in from elsewhere")
-		t.add(i.At, "", "%s by %s with %s (%s): what is told of it up to then was not measured at this station and has no readings.", what, i.By, show.Counted(i.Necks, "neck", "necks"), i.Source)
+		t.add(i.At, "", "%s by %s with %s (%s): what is told of it up to then was not measured at this station and has no readings.", what, i.By, tell.Counted(i.Necks, "neck", "necks"), i.Source)
 	}
 	for _, in := range story.Inspections {
 		if err := t.attempt(in.Inspection, story.Import != nil); err != nil {
@@ -166,7 +166,7 @@ func storySentence(story batch.NeckStory, doubts []batch.Doubt, hold *batch.Outg
 	default:
 		words += fmt.Sprintf(" %s (newest verdict %s)", standsWords[story.Disposition], show.Day(story.Last))
 	}
-	words += fmt.Sprintf("; %s, %s", show.Counted(len(story.Inspections), "inspection", "inspections"), show.Pick(len(story.Rework) == 0, "no rework step", show.Counted(len(story.Rework), "rework step", "rework steps")))
+	words += fmt.Sprintf("; %s, %s", tell.Counted(len(story.Inspections), "inspection", "inspections"), show.Pick(len(story.Rework) == 0, "no rework step", tell.Counted(len(story.Rework), "rework step", "rework steps")))
 	standing := slices.ContainsFunc(doubts, func(d batch.Doubt) bool { return d.Cleared == "" })
 	switch {
 	case standing:
@@ -280,7 +280,7 @@ func (t *teller) measured(readings []batch.Reading) error {
 		e.More = more
 	}
 	if replaced > 0 {
-		t.entries[len(t.entries)-1].More = append(t.entries[len(t.entries)-1].More, fmt.Sprintf("%s in this attempt replaced or taken back; the neck's page lists them.", show.Counted(replaced, "reading was", "readings were")))
+		t.entries[len(t.entries)-1].More = append(t.entries[len(t.entries)-1].More, fmt.Sprintf("%s in this attempt replaced or taken back; the neck's page lists them.", tell.Counted(replaced, "reading was", "readings were")))
 	}
 	return nil
 }

@@ -176,7 +176,7 @@ func (s *server) showPlan(c *site.Request, status int, draw *form.Form) error {
 		p.Rejected = counts.Audit
 		p.Sentence = tell.Lot(counts)
 	case lot < 2:
-		p.Sentence = fmt.Sprintf("%s of this batch may ship; a sample needs a lot of 2 or more.", show.Counted(lot, "neck", "necks"))
+		p.Sentence = fmt.Sprintf("%s of this batch may ship; a sample needs a lot of 2 or more.", tell.Counted(lot, "neck", "necks"))
 	case p.Asked.Severity == sampling.Discontinued:
 		p.Sentence = "Inspection by sampling is discontinued: check every neck, and put the cause right first."
 	default:

@@ -8,8 +8,8 @@ import (
 	"slices"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/station/web/form"
-	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
 
@@ -75,8 +75,8 @@ func (s *server) showPeople(c *site.Request, status int, f *form.Form) error {
 	if len(all) == 0 {
 		p.Sentence = "Nobody is on file yet. Add the first person: a quality manager can open a batch."
 	} else {
-		p.Sentence = show.Counted(n[batch.Inspector], "inspector", "inspectors") + ", " + show.Counted(n[batch.Repairer], "repairer", "repairers") +
-			", " + show.Counted(n[batch.QualityManager], "quality manager", "quality managers") + "."
+		p.Sentence = tell.Counted(n[batch.Inspector], "inspector", "inspectors") + ", " + tell.Counted(n[batch.Repairer], "repairer", "repairers") +
+			", " + tell.Counted(n[batch.QualityManager], "quality manager", "quality managers") + "."
 	}
 	return c.Show(status, "people", "People", p)
 }

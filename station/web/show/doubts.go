@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 )
 
@@ -78,10 +79,10 @@ func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query s
 	case len(all) == 0:
 		l.Sentence = "Nothing is in doubt."
 	case n == 0:
-		l.Sentence = fmt.Sprintf("Nothing is in doubt any more: %s cleared.", Counted(len(all), "inspection was", "inspections were"))
+		l.Sentence = fmt.Sprintf("Nothing is in doubt any more: %s cleared.", tell.Counted(len(all), "inspection was", "inspections were"))
 	default:
 		l.Sentence = fmt.Sprintf("%s in doubt and may not ship: call %s back and inspect %s again, or clear each with a name and a reason on its page.",
-			Counted(n, "neck is", "necks are"), Pick(n == 1, "it", "them"), Pick(n == 1, "it", "them"))
+			tell.Counted(n, "neck is", "necks are"), Pick(n == 1, "it", "them"), Pick(n == 1, "it", "them"))
 	}
 	return l, nil
 }

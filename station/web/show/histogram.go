@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect/unit"
 )
 
@@ -76,7 +77,7 @@ func HistogramOf(named batch.Named, title string, points []batch.SeriesPoint, le
 	bars := Series{Name: "necks", Kind: "bars"}
 	for _, r := range rows {
 		p := Point{X: InUnit((r.From+r.To)/2, in, lengths), Y: Y(float64(r.Necks)),
-			Words: fmt.Sprintf("%s to %s: %s", Value(r.From, in, lengths, false), Value(r.To, in, lengths, false), Counted(r.Necks, "neck", "necks"))}
+			Words: fmt.Sprintf("%s to %s: %s", Value(r.From, in, lengths, false), Value(r.To, in, lengths, false), tell.Counted(r.Necks, "neck", "necks"))}
 		if r.Nonconform {
 			p.State = "nonconforming"
 		}

@@ -23,7 +23,7 @@ func ParetoChart(id string, rows []ReasonRow, what string) *Chart {
 	bars, line := Series{Name: "necks", Kind: "bars"}, Series{Name: "running sum", Kind: "both", Right: true}
 	for i, r := range rows {
 		c.X.Names = append(c.X.Names, r.Name)
-		b := Point{X: float64(i), Y: Y(float64(r.Necks)), Words: fmt.Sprintf("%s: %s, %.1f %%", r.Name, Counted(r.Necks, "neck", "necks"), r.Share), Link: r.Link}
+		b := Point{X: float64(i), Y: Y(float64(r.Necks)), Words: fmt.Sprintf("%s: %s, %.1f %%", r.Name, tell.Counted(r.Necks, "neck", "necks"), r.Share), Link: r.Link}
 		if i == 0 {
 			b.State = "nonconforming"
 		}
@@ -43,7 +43,7 @@ func Commonest(rows []ReasonRow, of string) string {
 	if total == 0 {
 		return ""
 	}
-	names := UpperFirst(rows[0].Name)
+	names := tell.Upper(rows[0].Name)
 	if n := slices.IndexFunc(rows, func(r ReasonRow) bool { return r.Necks < rows[0].Necks }); n != 1 {
 		if n < 0 {
 			n = len(rows)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 )
@@ -19,7 +20,7 @@ type StepView struct {
 
 // StepOf puts one step of advice in words.
 func StepOf(spec *inspect.Spec, a inspect.Advice, lengths unit.Unit) StepView {
-	st := StepView{Do: UpperFirst(inspect.StepWords(a)), Why: a.Why, Waits: a.Waits}
+	st := StepView{Do: tell.Upper(inspect.StepWords(a)), Why: a.Why, Waits: a.Waits}
 	if a.Turns != nil {
 		st.Do += ": " + a.Direction + " " + inspect.TurnsWords(*a.Turns)
 	}

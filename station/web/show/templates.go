@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"time"
 
+	"sagitta/batch/tell"
 	"sagitta/inspect/unit"
 )
 
@@ -30,9 +31,9 @@ func Funcs(now func() time.Time) template.FuncMap {
 		"mul4":       func(percent float64) float64 { return 4 * percent },
 		"add":        func(a, b int) int { return a + b },
 		"figure":     Figure,
-		"counted":    Counted,
+		"counted":    tell.Counted,
 		"commonest":  Commonest,
-		"upperFirst": UpperFirst,
+		"upperFirst": tell.Upper,
 		"dict":       dict,
 	}
 }

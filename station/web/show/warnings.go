@@ -33,7 +33,7 @@ func UnmeasurableOf(specs []batch.SpecRevision) []string {
 		if w := Unmeasurable(sp.Spec); len(w) > 0 {
 			text := fmt.Sprintf("%s, revision %s. %s", sp.Name, sp.Revision, w[0])
 			if len(w) > 1 {
-				text += " " + Counted(len(w)-1, "more of its limits is never measured.", "more of its limits are never measured.")
+				text += " " + tell.Counted(len(w)-1, "more of its limits is never measured.", "more of its limits are never measured.")
 			}
 			warnings = append(warnings, text)
 		}

@@ -1,6 +1,7 @@
 package show
 
 import (
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 )
@@ -9,7 +10,7 @@ import (
 func WhyWords(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit) string {
 	first := inspect.FirstFailing(res)
 	if first == nil {
-		return UpperFirst(res.Why) + "."
+		return tell.Upper(res.Why) + "."
 	}
 	more := -1
 	for _, c := range res.Characteristics {
@@ -17,9 +18,9 @@ func WhyWords(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit) string
 			more++
 		}
 	}
-	words := UpperFirst(inspect.FailingWords(spec, *first, lengths))
+	words := tell.Upper(inspect.FailingWords(spec, *first, lengths))
 	if more > 0 {
-		words += "; " + Counted(more, "more value does not conform", "more values do not conform")
+		words += "; " + tell.Counted(more, "more value does not conform", "more values do not conform")
 	}
 	return words + "."
 }

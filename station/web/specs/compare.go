@@ -8,7 +8,6 @@ import (
 	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
-	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
 
@@ -31,7 +30,7 @@ func (s *server) compareSpecs(c *site.Request) error {
 	parts, differ := compareSpecs(a.Spec.WithDefaults(), b.Spec.WithDefaults(), c.Unit())
 	p := specCompare{A: a, B: b, Parts: parts, Sentence: "The two say the same in every field."}
 	if differ > 0 {
-		p.Sentence = show.Counted(differ, "field differs; it is marked with ≠.", "fields differ; they are marked with ≠.")
+		p.Sentence = tell.Counted(differ, "field differs; it is marked with ≠.", "fields differ; they are marked with ≠.")
 	}
 	return c.Show(http.StatusOK, "speccompare", "Two specifications", p)
 }

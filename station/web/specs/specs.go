@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -117,7 +118,7 @@ func (s *server) showSpecs(c *site.Request, status int, f *form.Form) error {
 	case 0:
 		p.Sentence = "No specification is on file yet. Import one below: a batch is judged against it."
 	default:
-		p.Sentence = fmt.Sprintf("%s on file; %s by a batch.", show.Counted(len(lines), "revision is", "revisions are"), show.Counted(frozen, "is frozen", "are frozen"))
+		p.Sentence = fmt.Sprintf("%s on file; %s by a batch.", tell.Counted(len(lines), "revision is", "revisions are"), tell.Counted(frozen, "is frozen", "are frozen"))
 	}
 	return c.Show(status, "specs", "Specifications", p)
 }

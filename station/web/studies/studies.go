@@ -141,11 +141,11 @@ func (s *server) showStudy(c *site.Request, status int, problem string, forms st
 		r := show.StudyResultOf(st.Plan, standing, g.ResolutionMM, c.Unit())
 		p.Result, p.Sentence = &r, r.Answer
 	case batch.StudyGivenUp:
-		p.Sentence = fmt.Sprintf("Given up by %s: %s. %s kept.", st.StateBy, strings.TrimSuffix(st.Reason, "."), show.Counted(len(standing), "reading is", "readings are"))
+		p.Sentence = fmt.Sprintf("Given up by %s: %s. %s kept.", st.StateBy, strings.TrimSuffix(st.Reason, "."), tell.Counted(len(standing), "reading is", "readings are"))
 	default:
 		p.Sentence = fmt.Sprintf("%d of %d readings taken.", len(standing), p.Of)
 	}
-	return c.Show(status, "study", show.UpperFirst(p.Kind)+" of the "+g.Name, p)
+	return c.Show(status, "study", tell.Upper(p.Kind)+" of the "+g.Name, p)
 }
 
 // onBench says whether a study is measured now.

@@ -5,6 +5,7 @@ import (
 	"net/http"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
@@ -62,9 +63,9 @@ func (s *server) behind(c *site.Request) error {
 	case inspected == 0:
 		p.Sentence = fmt.Sprintf("There is no neck %s.", words)
 	case p.Passes:
-		p.Sentence = fmt.Sprintf("%s in %s, %s: %.1f %% passed at the first inspection.", show.Counted(inspected, "neck", "necks"), show.Counted(len(rows), "batch", "batches"), words, p.Sum.Rate)
+		p.Sentence = fmt.Sprintf("%s in %s, %s: %.1f %% passed at the first inspection.", tell.Counted(inspected, "neck", "necks"), tell.Counted(len(rows), "batch", "batches"), words, p.Sum.Rate)
 	default:
-		p.Sentence = fmt.Sprintf("%s in %s, %s.", show.Counted(inspected, "neck", "necks"), show.Counted(len(rows), "batch", "batches"), words)
+		p.Sentence = fmt.Sprintf("%s in %s, %s.", tell.Counted(inspected, "neck", "necks"), tell.Counted(len(rows), "batch", "batches"), words)
 	}
 	return c.Show(http.StatusOK, "behind", "Batches behind the trend", p)
 }

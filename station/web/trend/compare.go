@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
@@ -212,8 +213,8 @@ func (s *server) shareOf(ctx context.Context, scope batch.Scope, d batch.Dimensi
 // yields compares the sides' first-pass yields.
 func (p *comparePage) yields(a, b batch.Share, linkA, linkB, article string) {
 	p.Yields = []sideYield{
-		{show.UpperFirst(article) + p.NameA, linkA, show.YieldOf("First-pass yield", "", a.FirstPass, a.Inspected)},
-		{show.UpperFirst(article) + p.NameB, linkB, show.YieldOf("First-pass yield", "", b.FirstPass, b.Inspected)},
+		{tell.Upper(article) + p.NameA, linkA, show.YieldOf("First-pass yield", "", a.FirstPass, a.Inspected)},
+		{tell.Upper(article) + p.NameB, linkB, show.YieldOf("First-pass yield", "", b.FirstPass, b.Inspected)},
 	}
 	if a.Inspected == 0 || b.Inspected == 0 {
 		return

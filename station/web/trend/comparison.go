@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/show"
@@ -87,15 +88,15 @@ func (p *comparePage) values(spec *inspect.Spec, a, b []batch.CharacteristicRow,
 	}
 	expected := float64(all) * (1 - show.Confidence)
 	out.Sentence = fmt.Sprintf("Of %s and %s compared, %s beyond chance taken one by one; about %s of %d would where nothing differs.",
-		show.Counted(means, "mean", "means"), show.Counted(spreads, "standard deviation", "standard deviations"), show.Pick(differ == 1, "1 differs", fmt.Sprintf("%d differ", differ)),
+		tell.Counted(means, "mean", "means"), tell.Counted(spreads, "standard deviation", "standard deviations"), show.Pick(differ == 1, "1 differs", fmt.Sprintf("%d differ", differ)),
 		show.Fixed(expected, pickDecimals(expected), false), all)
 	switch {
 	case strong > 0:
-		out.Sentence += fmt.Sprintf(" %s out even among so many.", show.Counted(strong, "stands", "stand"))
+		out.Sentence += fmt.Sprintf(" %s out even among so many.", tell.Counted(strong, "stands", "stand"))
 	case differ > 0:
 		out.Sentence += " None stands out among so many."
 	}
-	out.Strong = fmt.Sprintf("A wrench marks what stands out among %s: p below %s.", show.Counted(all, "comparison", "comparisons"), show.Digits(strict))
+	out.Strong = fmt.Sprintf("A wrench marks what stands out among %s: p below %s.", tell.Counted(all, "comparison", "comparisons"), show.Digits(strict))
 	out.draw(p.NameA, p.NameB)
 }
 
@@ -111,7 +112,7 @@ func pickDecimals(v float64) int {
 func comparedOf(spec *inspect.Spec, a, b batch.CharacteristicRow, strict float64, lengths unit.Unit) (row comparedRow, differ, strong int) {
 	in := a.Unit
 	number := func(v float64, signed bool) string { return show.Value(v, in, lengths, signed) }
-	row = comparedRow{Key: a.Named.Key(), Name: show.UpperFirst(comparedName(spec, a.Named)), Unit: show.UnitOf(in, lengths), NA: a.N, NB: b.N,
+	row = comparedRow{Key: a.Named.Key(), Name: tell.Upper(comparedName(spec, a.Named)), Unit: show.UnitOf(in, lengths), NA: a.N, NB: b.N,
 		MeanA: number(a.Mean, inspect.KindOf(a.Name).Signed), MeanB: number(b.Mean, inspect.KindOf(a.Name).Signed), SDA: "–", SDB: "–", Difference: "–", Ratio: "–", p: 1}
 	sa, okA := a.SD()
 	sb, okB := b.SD()
@@ -166,7 +167,7 @@ func comparedName(spec *inspect.Spec, n batch.Named) string {
 // draw shows the differences of the means, each in its own standard deviation, so that all units stand on one axis.
 func (o *comparison) draw(a, b string) {
 	c := show.Chart{ID: "differences", Spoken: "Differences of the means with their intervals; the table has the numbers.",
-		Caption: fmt.Sprintf("%s less %s, means with 95 %% intervals in standard deviations of the necks, in the order of the table. Triangles: beyond chance even among so many. Diamonds: beyond chance taken one by one.", show.UpperFirst(a), b),
+		Caption: fmt.Sprintf("%s less %s, means with 95 %% intervals in standard deviations of the necks, in the order of the table. Triangles: beyond chance even among so many. Diamonds: beyond chance taken one by one.", tell.Upper(a), b),
 		X:       show.Axis{Title: "number in the table"}, Y: show.Axis{Title: "difference of means, standard deviations", Decimals: 1}, Marks: []show.Mark{{At: 0, Words: "no difference", Kind: "centre"}}}
 	points, bars := show.Series{Name: "difference", Kind: "points"}, show.Series{Name: "interval", Kind: "line", Hue: 1}
 	for _, r := range o.Rows {

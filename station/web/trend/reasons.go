@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -42,7 +43,7 @@ func (p *trendPage) reasons(months []monthTotal) {
 		Spoken: "Share of rejections by reason and month; the table has the numbers.", Y: show.Axis{Title: "necks inspected, %", Decimals: 1, Min: show.Y(0)}}
 	lines := make([]show.Series, len(followed))
 	for i, r := range followed {
-		p.ReasonHeads = append(p.ReasonHeads, show.UpperFirst(r.Name))
+		p.ReasonHeads = append(p.ReasonHeads, tell.Upper(r.Name))
 		lines[i] = show.Series{Name: r.Name, Kind: "both", Hue: i + 1, Dashed: i%2 == 1, Label: r.Name}
 	}
 	for x, m := range months {
@@ -56,7 +57,7 @@ func (p *trendPage) reasons(months []monthTotal) {
 			if m.Inspected > 0 {
 				rate := 100 * float64(n) / float64(m.Inspected)
 				point.Y, point.Link = show.Y(rate), site.BehindPath(scope, batch.ByReason, r.Key, "")
-				point.Words = fmt.Sprintf("%s, %s: %s, %.1f %% of those inspected", inspect.Name(r.Key), monthWords(m.month), show.Counted(n, "neck", "necks"), rate)
+				point.Words = fmt.Sprintf("%s, %s: %s, %.1f %% of those inspected", inspect.Name(r.Key), monthWords(m.month), tell.Counted(n, "neck", "necks"), rate)
 			}
 			lines[i].Points = append(lines[i].Points, point)
 		}

@@ -158,7 +158,7 @@ func trendSentence(what string, months []monthTotal, now batch.Month) string {
 	newest := months[len(months)-1]
 	rate := 100 * float64(newest.FirstPass) / float64(newest.Inspected)
 	words := fmt.Sprintf("First-pass yield of %s %s in %s (%s)", what, show.Pick(newest.month == now, fmt.Sprintf("is %.1f %% so far", rate), fmt.Sprintf("was %.1f %%", rate)),
-		monthWords(newest.month), show.Counted(newest.Inspected, "neck", "necks"))
+		monthWords(newest.month), tell.Counted(newest.Inspected, "neck", "necks"))
 	for i := len(months) - 2; i >= 0; i-- {
 		if before := months[i]; before.Inspected > 0 {
 			words += ", " + againstWords(newest.total, before.total, monthWords(before.month))

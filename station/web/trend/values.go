@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/form"
@@ -88,7 +89,7 @@ func (s *server) trendValues(c *site.Request, p *trendPage, rows []batch.TrendRo
 	v.Key, v.Title, v.Unit = chosen.Key(), show.SeriesWords(spec, chosen), show.UnitOf(chosen.Unit, lengths)
 	for _, r := range all {
 		key := r.Named.Key()
-		v.Choices = append(v.Choices, form.Option{Value: key, Label: show.UpperFirst(show.SeriesWords(spec, r.Named)), On: key == v.Key})
+		v.Choices = append(v.Choices, form.Option{Value: key, Label: tell.Upper(show.SeriesWords(spec, r.Named)), On: key == v.Key})
 		v.Links[key] = site.TrendPath(p.Scope, key) + "#values"
 	}
 	byMonth, err := s.opt.Record.Characteristics(c.Request.Context(), scope, chosen.Name, batch.SplitMonth)
@@ -179,7 +180,7 @@ func (v *trendValues) draw(spec *inspect.Spec, chosen batch.Named, lengths unit.
 		at, sd := show.Point{X: x}, show.Point{X: x}
 		if r.measured {
 			at.Y, at.Link = show.Y(r.meanShown), r.Link
-			at.Words = fmt.Sprintf("%s: mean %s %s of %s", r.Words, r.Mean, v.Unit, show.Counted(r.N, "neck", "necks"))
+			at.Words = fmt.Sprintf("%s: mean %s %s of %s", r.Words, r.Mean, v.Unit, tell.Counted(r.N, "neck", "necks"))
 		}
 		if r.N > 1 {
 			sd.Y, sd.Link, sd.Words = show.Y(r.spreadShown), r.Link, fmt.Sprintf("%s: standard deviation %s %s", r.Words, r.SD, v.Unit)
@@ -202,10 +203,10 @@ func (v *trendValues) draw(spec *inspect.Spec, chosen batch.Named, lengths unit.
 func valueSentence(v *trendValues, chosen batch.Named, lengths unit.Unit) string {
 	withValues := slices.DeleteFunc(slices.Clone(v.Rows), func(r valueMonth) bool { return !r.measured })
 	if len(withValues) == 0 {
-		return show.UpperFirst(v.Title) + " was not measured."
+		return tell.Upper(v.Title) + " was not measured."
 	}
 	newest := withValues[len(withValues)-1]
-	words := fmt.Sprintf("%s: mean %s %s in %s", show.UpperFirst(v.Title), newest.Mean, v.Unit, newest.Words)
+	words := fmt.Sprintf("%s: mean %s %s in %s", tell.Upper(v.Title), newest.Mean, v.Unit, newest.Words)
 	if newest.N > 1 {
 		words += fmt.Sprintf(" with a standard deviation of %s %s", newest.SD, v.Unit)
 	}

@@ -5,6 +5,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
+	"sagitta/batch/tell"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
@@ -75,7 +76,7 @@ func yieldChart(months []monthRow, limits map[batch.Month]spc.Point) *show.Chart
 			continue
 		}
 		at := show.Point{X: x, Y: show.Y(m.First.Rate), Link: m.Link, Words: fmt.Sprintf("%s: %.1f %% of %s passed at the first inspection (%.1f to %.1f %%)", m.Words, m.First.Rate,
-			show.Counted(m.First.Of, "neck", "necks"), m.First.Lo, m.First.Hi)}
+			tell.Counted(m.First.Of, "neck", "necks"), m.First.Lo, m.First.Hi)}
 		if m.Signal {
 			at.State = "signal"
 		}
