@@ -80,6 +80,7 @@ type Reading struct {
 	Seq          int64 // rising in one inspection
 	Point        Point
 	Round        int // 1; 2 and 3 when an undecided point is measured again (rounds are averaged)
+	Laying       int // 1, 2, 3 ... in its inspection: of a crown, see laying.go; 0 where it does not depend on it, and in rows of before
 	At           time.Time
 	Value        float64 // mm (cents for pitch), corrected: unit, sense, calibration, reference, zero
 	U            float64 // standard uncertainty brought by the gauge or typed, mm; 0: the specification's applies

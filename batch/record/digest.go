@@ -21,10 +21,10 @@ import (
 // of a reading that is to be sealed too makes a new version; the old ones stay, for what was written with them.
 
 // digestVersion is the version of new digests.
-const digestVersion = 1
+const digestVersion = 2
 
 // readingEncodings write a reading as the digests of a version take it.
-var readingEncodings = map[int]func(batch.Reading) []byte{1: reading1}
+var readingEncodings = map[int]func(batch.Reading) []byte{1: reading1, 2: reading2}
 
 // verdictDetail is what the chain says of a verdict; its digest stands at the end.
 func verdictDetail(v *batch.Verdict, digest string) string {
@@ -101,6 +101,19 @@ func sumOf(text []byte) string {
 // reading1 writes a reading in version 1: a JSON object (RFC 8259) without blanks, its keys in this order, strings, numbers,
 // bytes and times as the functions of encoded say.
 func reading1(r batch.Reading) []byte {
+	e := fields1(r)
+	return *e.raw(`}`)
+}
+
+// reading2 writes a reading in version 2: as version 1, with its laying as the last key.
+func reading2(r batch.Reading) []byte {
+	e := fields1(r)
+	e.raw(`,"Laying":`).int(int64(r.Laying))
+	return *e.raw(`}`)
+}
+
+// fields1 is the object of version 1 but for its end.
+func fields1(r batch.Reading) *encoded {
 	e := make(encoded, 0, 700)
 	e.raw(`{"ID":`).string(r.ID)
 	e.raw(`,"InspectionID":`).string(r.InspectionID)
@@ -130,7 +143,7 @@ func reading1(r batch.Reading) []byte {
 	e.raw(`,"FeetMM":[`).float(r.FeetMM[0])
 	e.raw(`,`).float(r.FeetMM[1])
 	e.raw(`],"PlungerMM":`).float(r.PlungerMM)
-	return *e.raw(`}`)
+	return &e
 }
 
 // encoded is a text in the making.

@@ -127,6 +127,7 @@ func writeOld(t *testing.T, path string) {
 	replaced := s.read(in, 1, 0.25)
 	again := crown(in, 1, 0.1)
 	again.Supersedes, again.Reason, again.Raw, again.U = replaced.ID, "<left> & \"right\"\t\u2028", []byte{0, 0xff}, 1e-7
+	again.Laying = 1
 	must(s.AppendReading(s.ctx, again))(t)
 	s.verdict(in, inspect.Pass, 0.3, 0.3)
 	in = s.start("QM-2611-0002")

@@ -12,18 +12,18 @@ import (
 
 // insertReading gives the row the next place in its inspection and returns it.
 const insertReading = `INSERT INTO readings (id, station, at, by, inspection_id, seq, kind, track, fret, string, held_fret, round, value, u, u_repeat,
-	withdrawn, supersedes, reason, gauge_id, check_id, decoder, raw, "offset", sent, unit, decoded, foot1_mm, foot2_mm, plunger_mm)
+	withdrawn, supersedes, reason, gauge_id, check_id, decoder, raw, "offset", sent, unit, decoded, foot1_mm, foot2_mm, plunger_mm, laying)
 	SELECT ?1, ?2, ?3, ?4, ?5, coalesce(max(seq), 0) + 1, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21, ?22,
-	?23, ?24, ?25, ?26, ?27, ?28 FROM readings WHERE inspection_id = ?5 RETURNING seq`
+	?23, ?24, ?25, ?26, ?27, ?28, ?29 FROM readings WHERE inspection_id = ?5 RETURNING seq`
 
 const readingColumns = `r.id, r.at, r.by, r.inspection_id, r.seq, r.kind, r.track, r.fret, r.string, r.held_fret, r.round, r.value, r.u, r.u_repeat,
 	r.withdrawn, coalesce(r.supersedes, ''), r.reason, r.gauge_id, r.check_id, r.decoder, r.raw, r."offset", r.sent, r.unit, r.decoded,
-	r.foot1_mm, r.foot2_mm, r.plunger_mm`
+	r.foot1_mm, r.foot2_mm, r.plunger_mm, r.laying`
 
 func readingInto(r *batch.Reading, at *int64) []any {
 	return []any{&r.ID, at, &r.By, &r.InspectionID, &r.Seq, &r.Point.Kind, &r.Point.Track, &r.Point.Fret, &r.Point.String, &r.Point.HeldFret,
 		&r.Round, &r.Value, &r.U, &r.URepeat, &r.Withdrawn, &r.Supersedes, &r.Reason, &r.GaugeID, &r.CheckID, &r.Decoder, &r.Raw, &r.Offset,
-		&r.Sent, &r.Unit, &r.Decoded, &r.FeetMM[0], &r.FeetMM[1], &r.PlungerMM}
+		&r.Sent, &r.Unit, &r.Decoded, &r.FeetMM[0], &r.FeetMM[1], &r.PlungerMM, &r.Laying}
 }
 
 func scanReading(s scanner) (batch.Reading, error) {
@@ -116,7 +116,7 @@ func (db *DB) complete(r *batch.Reading) error {
 func (db *DB) readingArgs(r batch.Reading) []any {
 	return []any{r.ID, db.station, nanos(r.At), r.By, r.InspectionID, r.Point.Kind, r.Point.Track, r.Point.Fret, r.Point.String, r.Point.HeldFret,
 		r.Round, r.Value, r.U, r.URepeat, r.Withdrawn, optional(r.Supersedes), r.Reason, r.GaugeID, r.CheckID, r.Decoder, r.Raw, r.Offset,
-		r.Sent, r.Unit, r.Decoded, r.FeetMM[0], r.FeetMM[1], r.PlungerMM}
+		r.Sent, r.Unit, r.Decoded, r.FeetMM[0], r.FeetMM[1], r.PlungerMM, r.Laying}
 }
 
 // unfit gives a broken reference its sentence.
