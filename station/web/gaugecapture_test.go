@@ -60,22 +60,3 @@ func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
 	}
 	webtest.Wants(t, s.Get("/gauges/"+alone.ID, 200), "nothing: it is a foot switch on CTS")
 }
-
-// TestLeftHandedBoard draws a left-handed neck with its sides mirrored.
-func TestLeftHandedBoard(t *testing.T) {
-	b, s := storybook(t)
-	snap := measuring(s, crowned{relief: 0.3}, 0)
-	snap.SidesFree = true
-	b.show(snap)
-	right := s.Get("/", 200)
-	webtest.Wants(t, right, "This neck is left-handed", `>bass</text><text class="side"`)
-	in := *snap.Inspection
-	in.Handed = "left"
-	snap.Inspection = &in
-	b.show(snap)
-	webtest.Wants(t, s.Get("/", 200), "left-handed <span", "This neck is right-handed", `>treble</text><text class="side"`)
-	s.Post("/bench/handed", url.Values{"handed": {""}}, 303)
-	if got := b.noted(); len(got) != 1 || got[0] != `handed ""` {
-		t.Errorf("the bench got %q", got)
-	}
-}

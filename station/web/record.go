@@ -9,6 +9,7 @@ import (
 	"sagitta/devices"
 	"sagitta/export"
 	"sagitta/station/web/alarms"
+	benchpage "sagitta/station/web/bench"
 	"sagitta/station/web/necks"
 	"sagitta/station/web/outgoing"
 	"sagitta/station/web/people"
@@ -21,6 +22,7 @@ import (
 type Record interface {
 	export.Source
 	alarms.Record
+	benchpage.Record
 	necks.Record
 	outgoing.Record
 	people.Record

@@ -13,7 +13,7 @@ func TestRoutes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, s := storybook(t)
+	s := openShop(t)
 	k, err := compose(Options{Bench: shopBench{shop: s}, Record: s.Rec, Demo: noDemo{}})
 	if err != nil {
 		t.Fatal(err)

@@ -7,15 +7,14 @@ import (
 	"embed"
 	"errors"
 	"fmt"
-	"html/template"
 	"io/fs"
-	"maps"
 	"net/http"
 	"time"
 
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/station/web/alarms"
+	benchpage "sagitta/station/web/bench"
 	"sagitta/station/web/necks"
 	"sagitta/station/web/outgoing"
 	"sagitta/station/web/people"
@@ -27,6 +26,21 @@ import (
 
 //go:embed templates
 var files embed.FS
+
+// Bench is the routine in progress, as the pages see it and act on it.
+type Bench interface {
+	benchpage.Bench
+	alarms.Bench
+	necks.Bench
+	outgoing.Bench
+	studies.Bench
+
+	CheckGauge(ctx context.Context, gaugeID string) error
+	ReportDrop(ctx context.Context, by, gaugeID string) error
+}
+
+// Demo is the simulated inspector and the cables of the simulated gauges.
+type Demo = benchpage.Demo
 
 // Options are what the pages show and act on.
 type Options struct {
@@ -46,7 +60,6 @@ type Options struct {
 type server struct {
 	search search // of an unknown gauge's decoder
 	opt    Options
-	bench  *site.Group // the parts of its page
 }
 
 // New parses every template, so that a mistake in one stops the program at its start, and returns the pages' handler.
@@ -77,7 +90,6 @@ func compose(opt Options) (*site.Site, error) {
 		place, templates string
 		routes           func(*site.Group)
 	}{
-		{"Bench", "bench", s.benchRoutes},
 		{"Batches", "batches", s.batchRoutes},
 		{"Gauges", "gauges", s.gaugeRoutes},
 	} {
@@ -85,17 +97,15 @@ func compose(opt Options) (*site.Site, error) {
 		if err != nil {
 			return nil, err
 		}
-		group, err := k.Group(g.place, own, s.funcs())
+		group, err := k.Group(g.place, own, pageFuncs())
 		if err != nil {
 			return nil, err
-		}
-		if g.templates == "bench" {
-			s.bench = group
 		}
 		g.routes(group)
 	}
 	return k, errors.Join(
 		alarms.Mount(k, alarms.Options{Record: opt.Record, Bench: opt.Bench}),
+		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now}),
 		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
 		people.Mount(k, people.Options{Record: opt.Record}),
@@ -116,11 +126,4 @@ func gaugesChanged(tell func(context.Context) error) func(context.Context) error
 		}
 		return nil
 	}
-}
-
-// funcs are what the groups' templates may call.
-func (s *server) funcs() template.FuncMap {
-	funcs := pageFuncs()
-	maps.Copy(funcs, benchFuncs())
-	return funcs
 }

@@ -1,4 +1,4 @@
-package web
+package bench
 
 import (
 	"bufio"
@@ -216,7 +216,7 @@ func (w *socket) got() string {
 }
 
 // attend opens the live stream on a socket.
-func attend(s *shop, ctx context.Context) *socket {
+func attend(s *webtest.Shop, ctx context.Context) *socket {
 	w := &socket{ResponseWriter: httptest.NewRecorder()}
 	go s.Handler.ServeHTTP(w, webtest.Request(http.MethodGet, "/events", nil).WithContext(ctx))
 	synctest.Wait()

@@ -1,4 +1,4 @@
-package web
+package bench
 
 import (
 	"encoding/json"
@@ -25,7 +25,7 @@ var regions = []string{"said", "strip", "board", "profile", "stage", "characteri
 func (s *server) renderRegions(v *benchView) (map[string]string, error) {
 	parts := make(map[string]string, len(regions))
 	for _, name := range regions {
-		text, err := s.bench.Part("part-"+name, v)
+		text, err := s.group.Part("part-"+name, v)
 		if err != nil {
 			return nil, err
 		}

@@ -1,10 +1,11 @@
-package web
+package bench
 
 import (
 	"context"
 	"fmt"
 	"math"
 	"net/http"
+	"net/url"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -17,6 +18,7 @@ import (
 	"sagitta/station/bench"
 	"sagitta/station/bench/routine"
 	"sagitta/station/web/draw"
+	"sagitta/station/web/site"
 	"sagitta/station/web/webtest"
 )
 
@@ -125,21 +127,23 @@ func (b *stage) Stop(context.Context) error              { return b.note("stop")
 func (b *stage) Pull(_ context.Context, id string) error { return b.note("pull %s", id) }
 func (b *stage) Plug(_ context.Context, id string) error { return b.note("plug %s", id) }
 
-// storybook serves the pages with a bench whose snapshot the test chooses.
-func storybook(t testing.TB) (*stage, *shop) {
-	s := openShop(t).fill()
+// storybook serves the page of a bench whose snapshot the test chooses.
+func storybook(t testing.TB) (*stage, *webtest.Shop) {
+	s := webtest.Open(t).Fill()
 	b := &stage{watchers: map[chan struct{}]bool{}}
 	b.show(idle(s))
-	h, err := New(Options{Bench: b, Record: s.Rec, Demo: b})
-	if err != nil {
-		t.Fatal(err)
-	}
-	s.Handler = h
+	mounted(s, Options{Bench: b, Record: s.Rec, Demo: b})
 	return b, s
 }
 
+// mounted serves the page alone.
+func mounted(s *webtest.Shop, opt Options) {
+	opt.Now = time.Now
+	s.Mount(func(k *site.Site) error { return Mount(k, opt) })
+}
+
 // idle is a bench that waits for a serial number.
-func idle(s *shop) bench.Snapshot {
+func idle(s *webtest.Shop) bench.Snapshot {
 	return bench.Snapshot{
 		Stage: bench.Idle, Next: -1, Batch: &s.Batch, Inspector: "Mara Quill",
 		Counts:  batch.Counts{Registered: 30, Inspected: 3, FirstPass: 1},
@@ -159,7 +163,7 @@ type crowned struct {
 }
 
 // measuring is a bench with the first points of a made neck taken; a negative count takes all of them.
-func measuring(s *shop, made crowned, points int) bench.Snapshot {
+func measuring(s *webtest.Shop, made crowned, points int) bench.Snapshot {
 	snap := idle(s)
 	given := *s.Spec.Spec
 	given.Limits = append(slices.Clone(given.Limits), inspect.Limit{Characteristic: "hump", Track: "each", UpperMM: new(0.02)})
@@ -219,7 +223,7 @@ func measuring(s *shop, made crowned, points int) bench.Snapshot {
 }
 
 // decided is a bench that shows a made neck's verdict.
-func decided(s *shop, made crowned) bench.Snapshot {
+func decided(s *webtest.Shop, made crowned) bench.Snapshot {
 	snap := measuring(s, made, -1)
 	snap.Stage = bench.Decided
 	snap.Verdict = &batch.Verdict{ID: "v1", Result: snap.Result, Disposition: snap.Result.Disposition, At: time.Now()}
@@ -234,7 +238,7 @@ type story struct {
 }
 
 // stories are all states of the bench.
-func stories(s *shop) []story {
+func stories(s *webtest.Shop) []story {
 	with := func(snap bench.Snapshot, change func(*bench.Snapshot)) bench.Snapshot {
 		change(&snap)
 		return snap
@@ -329,4 +333,23 @@ func TestPointsAreDrawnAtTheirFrets(t *testing.T) {
 	snap := measuring(s, crowned{relief: 0.3}, 30)
 	svg := string(draw.Board(spec, snap.Points, snap.Next, unit.Millimetre, ""))
 	webtest.Wants(t, svg, "30 of ", "Asked for: "+snap.Points[30].Words, `class="next"`, fmt.Sprintf(`d="M%.1f `, octave))
+}
+
+// TestLeftHandedBoard draws a left-handed neck with its sides mirrored.
+func TestLeftHandedBoard(t *testing.T) {
+	b, s := storybook(t)
+	snap := measuring(s, crowned{relief: 0.3}, 0)
+	snap.SidesFree = true
+	b.show(snap)
+	right := s.Get("/", 200)
+	webtest.Wants(t, right, "This neck is left-handed", `>bass</text><text class="side"`)
+	in := *snap.Inspection
+	in.Handed = "left"
+	snap.Inspection = &in
+	b.show(snap)
+	webtest.Wants(t, s.Get("/", 200), "left-handed <span", "This neck is right-handed", `>treble</text><text class="side"`)
+	s.Post("/bench/handed", url.Values{"handed": {""}}, 303)
+	if got := b.noted(); len(got) != 1 || got[0] != `handed ""` {
+		t.Errorf("the bench got %q", got)
+	}
 }

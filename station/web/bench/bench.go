@@ -1,13 +1,18 @@
-package web
+// Package bench is the page at the bench: what is asked for, the neck as it is measured, the verdict and what to do, kept up to date
+// by a live stream.
+package bench
 
 import (
 	"context"
+	"embed"
 	"math"
 	"net/http"
 	"strconv"
 	"strings"
+	"time"
 
 	"sagitta/batch"
+	"sagitta/devices"
 	"sagitta/inspect"
 	"sagitta/station/bench"
 	"sagitta/station/web/site"
@@ -37,12 +42,8 @@ type Bench interface {
 	Clear(ctx context.Context) error
 	CheckGauge(ctx context.Context, gaugeID string) error
 	CheckGauges(ctx context.Context) error // all that need it, one after another
-	ReportDrop(ctx context.Context, by, gaugeID string) error
-	ReloadDoubt(ctx context.Context) error // after a person cleared a neck, or found one nonconforming
 	CancelCheck(ctx context.Context) error
-	BeginStudy(ctx context.Context, studyID string) error
 	LeaveStudy(ctx context.Context) error
-	ReloadAlarms(ctx context.Context) error
 }
 
 // Demo is the simulated inspector and the cables of the simulated gauges.
@@ -55,8 +56,36 @@ type Demo interface {
 	Plug(ctx context.Context, gaugeID string) error
 }
 
-// benchRoutes registers the bench page, its live stream and its commands.
-func (s *server) benchRoutes(g *site.Group) {
+// Record is what the page asks of the station's record; the bench keeps it.
+type Record interface {
+	Batches(ctx context.Context) ([]batch.BatchRow, error)
+	People(ctx context.Context) ([]batch.Person, error)
+}
+
+// Options are what the page shows and acts on.
+type Options struct {
+	Bench  Bench
+	Record Record
+	Demo   Demo                       // nil outside the demo
+	Typed  func(devices.Burst) string // a burst of keys goes to the gauge that typed it: its ID, "" when none did
+	Now    func() time.Time
+}
+
+//go:embed templates
+var files embed.FS
+
+type server struct {
+	opt   Options
+	group *site.Group
+}
+
+// Mount puts the bench page, its live stream and its commands on the site.
+func Mount(k *site.Site, opt Options) error {
+	g, err := k.Group("Bench", files, templateFuncs())
+	if err != nil {
+		return err
+	}
+	s := &server{opt: opt, group: g}
 	g.GET("/", s.benchPage)
 	g.GET("/bench", func(c *site.Request) error { return c.To("/") })
 	g.GET("/events", s.events)
@@ -114,6 +143,7 @@ func (s *server) benchRoutes(g *site.Group) {
 		do("demo/pull", func(c *site.Request) error { return d.Pull(c.Request.Context(), c.PostForm("gauge")) })
 		do("demo/plug", func(c *site.Request) error { return d.Plug(c.Request.Context(), c.PostForm("gauge")) })
 	}
+	return nil
 }
 
 // command answers a command: nothing more to say to the page's module, which hears of the change by the live stream; a

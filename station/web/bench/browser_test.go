@@ -1,4 +1,4 @@
-package web
+package bench
 
 import (
 	"context"
@@ -17,7 +17,7 @@ import (
 )
 
 // benchInBrowser opens the bench page, whose state the test chooses.
-func benchInBrowser(t *testing.T) (context.Context, *stage, *shop, string) {
+func benchInBrowser(t *testing.T) (context.Context, *stage, *webtest.Shop, string) {
 	b, s := storybook(t)
 	srv := httptest.NewServer(s.Handler)
 	t.Cleanup(srv.Close)
@@ -35,7 +35,7 @@ func TestBenchInBrowser(t *testing.T) {
 
 // labelledAndFitting opens every state at a bench's screen and on a phone. SAGITTA_PICTURES names a folder to keep what
 // the browser drew.
-func labelledAndFitting(t *testing.T, ctx context.Context, b *stage, s *shop, url string) {
+func labelledAndFitting(t *testing.T, ctx context.Context, b *stage, s *webtest.Shop, url string) {
 	// Each check lists what breaks it.
 	const checks = `Object.entries({
 		"has no label": [...document.querySelectorAll("input:not([type=hidden]), select, textarea")].filter(e => !e.labels.length).map(e => e.outerHTML),
@@ -72,7 +72,7 @@ func labelledAndFitting(t *testing.T, ctx context.Context, b *stage, s *shop, ur
 func fKey(n int) string { return string(rune(0x0800 + n)) }
 
 // benchKeys presses every key of the bench in the states where it means something.
-func benchKeys(t *testing.T, ctx context.Context, b *stage, s *shop, url string) {
+func benchKeys(t *testing.T, ctx context.Context, b *stage, s *webtest.Shop, url string) {
 	open := func(snap bench.Snapshot) {
 		t.Helper()
 		b.show(snap)
@@ -124,7 +124,7 @@ func benchKeys(t *testing.T, ctx context.Context, b *stage, s *shop, url string)
 }
 
 // typedTextStays types half a value and lets the bench change under it.
-func typedTextStays(t *testing.T, ctx context.Context, b *stage, s *shop, url string) {
+func typedTextStays(t *testing.T, ctx context.Context, b *stage, s *webtest.Shop, url string) {
 	b.show(idle(s))
 	webtest.Does(t, ctx, chromedp.Navigate(url+"/"), chromedp.KeyEvent("QM-26"))
 	b.show(measuring(s, crowned{relief: 0.3}, 30))
@@ -135,7 +135,7 @@ func typedTextStays(t *testing.T, ctx context.Context, b *stage, s *shop, url st
 }
 
 // typedFormsStay types into a form of the bench and lets the bench change under it; another neck's form is empty.
-func typedFormsStay(t *testing.T, ctx context.Context, b *stage, s *shop, url string) {
+func typedFormsStay(t *testing.T, ctx context.Context, b *stage, s *webtest.Shop, url string) {
 	snap := decided(s, crowned{relief: 0.46})
 	b.show(snap)
 	webtest.Does(t, ctx, chromedp.Navigate(url+"/"), chromedp.KeyEvent(fKey(3)))

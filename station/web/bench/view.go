@@ -1,4 +1,4 @@
-package web
+package bench
 
 import (
 	"cmp"
@@ -338,8 +338,8 @@ func checkKey(gauges []bench.GaugeLine) string {
 	return show.Pick(due > 1, "Check them, one after another", "Check it")
 }
 
-// benchFuncs are what the bench page's parts call.
-func benchFuncs() template.FuncMap {
+// templateFuncs are what the bench page's parts call.
+func templateFuncs() template.FuncMap {
 	return template.FuncMap{
 		"checksDue":  checksDue,
 		"checkKey":   checkKey,

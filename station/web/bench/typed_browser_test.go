@@ -1,4 +1,4 @@
-package web
+package bench
 
 import (
 	"context"
@@ -39,7 +39,7 @@ func (k *typist) keys(text string, apart time.Duration) {
 }
 
 // keyboardBench serves the bench page of a station with one gauge that types; what it typed is noted.
-func keyboardBench(t *testing.T, prefix string) (b *stage, s *shop, url string, typed func() []string) {
+func keyboardBench(t *testing.T, prefix string) (b *stage, s *webtest.Shop, url string, typed func() []string) {
 	t.Helper()
 	b, s = storybook(t)
 	d, err := decode.Find("signed decimal with unit")
@@ -56,10 +56,7 @@ func keyboardBench(t *testing.T, prefix string) (b *stage, s *shop, url string, 
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.Handler, err = New(Options{Bench: b, Record: s.Rec, Typed: sup.Typed})
-	if err != nil {
-		t.Fatal(err)
-	}
+	mounted(s, Options{Bench: b, Record: s.Rec, Typed: sup.Typed})
 	srv := httptest.NewServer(s.Handler)
 	t.Cleanup(srv.Close)
 	t.Cleanup(srv.CloseClientConnections)
