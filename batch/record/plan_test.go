@@ -69,6 +69,7 @@ func TestRulesAreIndexed(t *testing.T) {
 		{`SELECT neck_id FROM held_necks`, "SCAN f", "outgoing_findings_nonconforming"},
 		{countUncovered, "SEARCH s", "neck_status_last (batch_id=? AND last_at>?)"},
 		{`SELECT i.attempt FROM inspections i LEFT JOIN counting_verdicts v ON v.inspection_id = i.id WHERE i.neck_id = ?1`, "SEARCH v", "verdicts_inspection (inspection_id=?)"},
+		{countLeft, "SEARCH n", "(serial=?)"},
 		{`SELECT n.neck_id FROM ready_necks n WHERE n.batch_id = ?1`, "SEARCH s", "neck_status_last (batch_id=?)"},
 	} {
 		plan := must(list(s.ctx, s.reader, func(r scanner) (line string, err error) {

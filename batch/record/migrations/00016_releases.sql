@@ -29,5 +29,5 @@ SELECT l.batch_id, l.audit_id, n.id AS neck_id, n.serial, EXISTS (SELECT 1 FROM 
     AND NOT EXISTS (SELECT 1 FROM verdicts w WHERE w.inspection_id = i.id AND w.at <= l.ended_at AND w.disposition <> 'remeasure')) AS again
 FROM lots l CROSS JOIN outgoing_audits a ON a.id = l.audit_id
 CROSS JOIN json_each('["' || replace(replace(replace(a.lot, '\', '\\'), '"', '\"'), char(10), '","') || '"]') e
-CROSS JOIN necks n ON n.serial = e.value AND n.batch_id = l.batch_id CROSS JOIN neck_status s ON s.neck_id = n.id
+CROSS JOIN necks n ON n.serial = e.value AND +n.batch_id = l.batch_id CROSS JOIN neck_status s ON s.neck_id = n.id
 WHERE l.state = 'rejected' AND s.disposition <> 'scrap';
