@@ -40,10 +40,9 @@ func stands(c batch.Counts, of int) string {
 	add(c.Uncovered, "was judged after the outgoing audit, which does not speak for it", "were judged after the outgoing audit, which does not speak for them")
 	add(c.Withheld, "is in doubt", "are in doubt")
 	add(c.Held, "is held after an outgoing audit", "are held after an outgoing audit")
-	add(c.Rework, "waits for rework", "wait for rework")
-	add(c.Repair, "waits for repair", "wait for repair")
-	add(c.Undecided, "must be measured again", "must be measured again")
-	add(c.Scrap, "is scrap", "are scrap")
+	for _, d := range []inspect.Disposition{inspect.Rework, inspect.Repair, inspect.Remeasure, inspect.Scrap} {
+		add(c.Of(d), standing[d][0], standing[d][1])
+	}
 	add(of-c.Inspected-c.Undecided, "has no verdict yet", "have no verdict yet")
 	add(c.Imported, "was imported, without readings", "were imported, without readings")
 	if why := Cause(c.Reasons); why != "" {

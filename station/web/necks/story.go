@@ -149,12 +149,6 @@ func (s *server) readStory(ctx context.Context, serial string, lengths unit.Unit
 	return storyPage{Serial: story.Serial, Batch: b, Sentence: storySentence(story, doubts, hold), Entries: t.entries}, nil
 }
 
-// standsWords say where a neck stands after its newest verdict.
-var standsWords = map[inspect.Disposition]string{
-	inspect.Pass: "passed", inspect.Concession: "was released by concession", inspect.Rework: "waits for rework", inspect.Repair: "waits for repair",
-	inspect.Scrap: "is scrap", inspect.Remeasure: "must be measured again",
-}
-
 // storySentence says where a neck stands and what it went through.
 func storySentence(story batch.NeckStory, doubts []batch.Doubt, hold *batch.OutgoingFinding) string {
 	words := story.Serial
@@ -164,7 +158,7 @@ func storySentence(story batch.NeckStory, doubts []batch.Doubt, hold *batch.Outg
 	case story.Disposition == "":
 		words += " has no verdict yet"
 	default:
-		words += fmt.Sprintf(" %s (newest verdict %s)", standsWords[story.Disposition], show.Day(story.Last))
+		words += fmt.Sprintf(" %s (newest verdict %s)", tell.Stands(story.Disposition), show.Day(story.Last))
 	}
 	words += fmt.Sprintf("; %s, %s", tell.Counted(len(story.Inspections), "inspection", "inspections"), show.Pick(len(story.Rework) == 0, "no rework step", tell.Counted(len(story.Rework), "rework step", "rework steps")))
 	standing := slices.ContainsFunc(doubts, func(d batch.Doubt) bool { return d.Cleared == "" })

@@ -55,7 +55,7 @@ func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query s
 			}
 			specs[d.Neck.BatchNumber] = b.Spec.Spec.WithDefaults()
 		}
-		line := doubtLine{Doubt: d, Where: whereWords(d), Taken: TakenWords(d.Points), Rests: restWords(specs[d.Neck.BatchNumber], d.RestOn)}
+		line := doubtLine{Doubt: d, Where: tell.Where(d), Taken: TakenWords(d.Points), Rests: restWords(specs[d.Neck.BatchNumber], d.RestOn)}
 		switch d.Cleared {
 		case batch.ClearedPerson:
 			line.Ended = fmt.Sprintf("cleared by %s, %s: %s", d.ClearedBy, When(d.ClearedAt, now), d.Reason)
@@ -85,27 +85,6 @@ func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query s
 			tell.Counted(n, "neck is", "necks are"), Pick(n == 1, "it", "them"), Pick(n == 1, "it", "them"))
 	}
 	return l, nil
-}
-
-// whereWords says where a neck is to be looked for, from what was decided about it last.
-func whereWords(d batch.Doubt) string {
-	switch {
-	case d.Neck.State == batch.Open:
-		return "on the bench"
-	case d.Neck.State == batch.Parked:
-		return "parked at the bench"
-	}
-	where := map[inspect.Disposition]string{
-		inspect.Pass: "passed on", inspect.Concession: "passed on by concession", inspect.Rework: "back on the line for rework",
-		inspect.Repair: "with the repairer", inspect.Scrap: "scrap, not to be used", inspect.Remeasure: "waiting to be measured again",
-	}[d.Neck.Disposition]
-	if where == "" {
-		where = "at the bench, without a verdict"
-	}
-	if !d.BatchClosed.IsZero() {
-		where += "; its batch was closed on " + Day(d.BatchClosed) + " and may have left the house"
-	}
-	return where
 }
 
 // TakenWords counts points by their kind.

@@ -32,7 +32,7 @@ func Funcs(now func() time.Time) template.FuncMap {
 		"add":        func(a, b int) int { return a + b },
 		"figure":     Figure,
 		"counted":    tell.Counted,
-		"because":    Because,
+		"because":    tell.Because,
 		"commonest":  Commonest,
 		"upperFirst": tell.Upper,
 		"dict":       dict,

@@ -51,7 +51,7 @@ func (s *server) behind(c *site.Request) error {
 	}
 	p.Sum, p.SumFinal = show.YieldOf("First pass", "", first, inspected), show.YieldOf("Final", "", final, inspected)
 	words = "first inspected"
-	for _, part := range []string{monthsWords(scope.From, scope.To), which} {
+	for _, part := range []string{tell.Months(scope.From, scope.To), which} {
 		if part != "" {
 			words += " " + part
 		}

@@ -165,7 +165,7 @@ func (s *server) compareGauges(c *site.Request, p *comparePage) error {
 	p.linkA, p.linkB = link(p.A), link(p.B)
 	a, b := of(p.A), of(p.B)
 	if len(a) == 0 || len(b) == 0 || !meet(a, b) {
-		p.Problem = fmt.Sprintf("The %s and the %s have measured nothing in common %s.", p.NameA, p.NameB, strings.TrimSpace("of "+scopeWords(scope)+" "+monthsWords(scope.From, scope.To)))
+		p.Problem = fmt.Sprintf("The %s and the %s have measured nothing in common %s.", p.NameA, p.NameB, strings.TrimSpace("of "+scopeWords(scope)+" "+tell.Months(scope.From, scope.To)))
 		return nil
 	}
 	var shares [2]batch.Share

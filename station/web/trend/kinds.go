@@ -98,7 +98,7 @@ func kindChart(scope batch.Scope, names []string, rows map[string][]batch.TrendR
 				rate := 100 * float64(t.FirstPass) / float64(t.Inspected)
 				highest = max(highest, rate)
 				point.Y, point.Link = show.Y(rate), site.BehindPath(monthScope(within, m), batch.ByAll, "", "")
-				point.Words = fmt.Sprintf("%s, %s: %.1f %% of %s", name, monthWords(m), rate, tell.Counted(t.Inspected, "neck", "necks"))
+				point.Words = fmt.Sprintf("%s, %s: %.1f %% of %s", name, tell.Month(m), rate, tell.Counted(t.Inspected, "neck", "necks"))
 			}
 			line.Points = append(line.Points, point)
 		}

@@ -49,7 +49,7 @@ func (p *trendPage) reasons(months []monthTotal) {
 	for x, m := range months {
 		c.X.Names = append(c.X.Names, monthShort(m.month))
 		scope := monthScope(p.Scope, m.month)
-		row := reasonMonth{Words: monthWords(m.month), Link: site.BehindPath(scope, batch.ByAll, "", ""), Inspected: m.Inspected, Failed: m.Inspected - m.FirstPass}
+		row := reasonMonth{Words: tell.Month(m.month), Link: site.BehindPath(scope, batch.ByAll, "", ""), Inspected: m.Inspected, Failed: m.Inspected - m.FirstPass}
 		for i, r := range followed {
 			n := m.total.reasons[r.Key]
 			row.Necks = append(row.Necks, n)
@@ -57,7 +57,7 @@ func (p *trendPage) reasons(months []monthTotal) {
 			if m.Inspected > 0 {
 				rate := 100 * float64(n) / float64(m.Inspected)
 				point.Y, point.Link = show.Y(rate), site.BehindPath(scope, batch.ByReason, r.Key, "")
-				point.Words = fmt.Sprintf("%s, %s: %s, %.1f %% of those inspected", inspect.Name(r.Key), monthWords(m.month), tell.Counted(n, "neck", "necks"), rate)
+				point.Words = fmt.Sprintf("%s, %s: %s, %.1f %% of those inspected", inspect.Name(r.Key), tell.Month(m.month), tell.Counted(n, "neck", "necks"), rate)
 			}
 			lines[i].Points = append(lines[i].Points, point)
 		}

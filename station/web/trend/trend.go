@@ -65,7 +65,7 @@ type trendPage struct {
 	From, To    []form.Option
 	Sentence    string
 	Steady      string // sentence under it: whether the months differ by more than chance
-	Signals     []monthSignal
+	Signals     []tell.MonthSignal
 	YieldChart  *show.Chart
 	Months      []monthRow
 	KindChart   *show.Chart
@@ -104,7 +104,7 @@ func (s *server) readTrend(c *site.Request) (*trendPage, error) {
 	rows := slices.DeleteFunc(slices.Clone(all), func(r batch.TrendRow) bool { return !inScope(p.Scope, r) })
 	months := totalsByMonth(rows)
 	if len(months) == 0 {
-		p.Sentence = fmt.Sprintf("Nothing of %s was inspected %s.", scopeWords(p.Scope), monthsWords(p.Scope.From, p.Scope.To))
+		p.Sentence = fmt.Sprintf("Nothing of %s was inspected %s.", scopeWords(p.Scope), tell.Months(p.Scope.From, p.Scope.To))
 		return p, nil
 	}
 	p.Sentence = trendSentence(scopeWords(p.Scope), months, batch.MonthOf(s.opt.Now()))
@@ -148,8 +148,8 @@ func (p *trendPage) choices(all []batch.TrendRow) {
 	}
 	p.Scope.From = max(p.Scope.From, first)
 	for m := last; m >= first; m = monthsAway(m, -1) {
-		p.From = append(p.From, form.Option{Value: site.MonthText(m), Label: monthWords(m), On: m == p.Scope.From})
-		p.To = append(p.To, form.Option{Value: site.MonthText(m), Label: monthWords(m), On: m == p.Scope.To})
+		p.From = append(p.From, form.Option{Value: site.MonthText(m), Label: tell.Month(m), On: m == p.Scope.From})
+		p.To = append(p.To, form.Option{Value: site.MonthText(m), Label: tell.Month(m), On: m == p.Scope.To})
 	}
 }
 
@@ -158,10 +158,10 @@ func trendSentence(what string, months []monthTotal, now batch.Month) string {
 	newest := months[len(months)-1]
 	rate := 100 * float64(newest.FirstPass) / float64(newest.Inspected)
 	words := fmt.Sprintf("First-pass yield of %s %s in %s (%s)", what, show.Pick(newest.month == now, fmt.Sprintf("is %.1f %% so far", rate), fmt.Sprintf("was %.1f %%", rate)),
-		monthWords(newest.month), tell.Counted(newest.Inspected, "neck", "necks"))
+		tell.Month(newest.month), tell.Counted(newest.Inspected, "neck", "necks"))
 	for i := len(months) - 2; i >= 0; i-- {
 		if before := months[i]; before.Inspected > 0 {
-			words += ", " + againstWords(newest.total, before.total, monthWords(before.month))
+			words += ", " + againstWords(newest.total, before.total, tell.Month(before.month))
 			break
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/web/site"
 	"sagitta/station/web/webtest"
@@ -220,7 +221,7 @@ func TestMonthsInWords(t *testing.T) {
 		want     string
 	}{{0, 0, ""}, {202610, 202610, "in October 2026"}, {202605, 202610, "from May to October 2026"}, {202512, 202601, "from December 2025 to January 2026"},
 		{202512, 0, "since December 2025"}, {0, 202601, "until January 2026"}} {
-		if got := monthsWords(c.from, c.to); got != c.want {
+		if got := tell.Months(c.from, c.to); got != c.want {
 			t.Errorf("%d to %d: %q, want %q", c.from, c.to, got, c.want)
 		}
 	}

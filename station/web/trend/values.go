@@ -142,7 +142,7 @@ func (v *trendValues) months(scope batch.Scope, chosen batch.Named, rows []batch
 			continue
 		}
 		m := valueMonth{
-			month: r.Month, Words: monthWords(r.Month), Link: site.BehindPath(monthScope(scope, r.Month), batch.ByAll, "", v.Key), N: r.N, moments: r.Moments,
+			month: r.Month, Words: tell.Month(r.Month), Link: site.BehindPath(monthScope(scope, r.Month), batch.ByAll, "", v.Key), N: r.N, moments: r.Moments,
 			Nonconforming: r.Nonconforming, Near: r.Near, Undecided: r.Undecided, NotMeasured: r.NotMeasured, Mean: "–", SD: "–", measured: r.N > 0,
 		}
 		if r.N > 0 {

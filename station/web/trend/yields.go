@@ -20,12 +20,6 @@ type monthRow struct {
 	Signal       bool
 }
 
-// monthSignal is one signal of the p chart of first inspections that failed.
-type monthSignal struct {
-	Test  int
-	Words string
-}
-
 // yields draws first-pass and final yield by month and fills their table. Limits are those of the p chart over the months
 // shown, turned round: a yield is the share that did not fail.
 func (p *trendPage) yields(months []monthTotal) {
@@ -43,12 +37,12 @@ func (p *trendPage) yields(months []monthTotal) {
 		for i, point := range c.Points {
 			limits[with[i]] = point
 		}
-		p.Signals = monthSignals(c, with)
-		p.Steady = steadyWords(c)
+		p.Signals = tell.MonthSignals(c, with)
+		p.Steady = tell.Steady(c)
 	}
 	for _, m := range months {
 		p.Months = append(p.Months, monthRow{
-			Month: m.month, Words: monthWords(m.month), Link: site.BehindPath(monthScope(p.Scope, m.month), batch.ByAll, "", ""), Near: m.nearShare(), Commonest: m.commonest(),
+			Month: m.month, Words: tell.Month(m.month), Link: site.BehindPath(monthScope(p.Scope, m.month), batch.ByAll, "", ""), Near: m.nearShare(), Commonest: m.commonest(),
 			First: show.YieldOf("First-pass yield", "", m.FirstPass, m.Inspected), Final: show.YieldOf("Final yield", "", m.FinalPass, m.Inspected), Signal: limits[m.month].Signals != 0,
 		})
 	}
@@ -95,59 +89,4 @@ func yieldChart(months []monthRow, limits map[batch.Month]spc.Point) *show.Chart
 	}
 	c.Series = []show.Series{first, bars, final, over, under}
 	return &c
-}
-
-// monthSignals words the signals of the p chart by month.
-func monthSignals(c spc.Chart, months []batch.Month) []monthSignal {
-	var all []monthSignal
-	for _, s := range c.Signals() {
-		from, at, to := months[s.From-1], months[s.At-1], months[s.To-1]
-		span := monthsWords(from, to)
-		words := ""
-		switch s.Test {
-		case 1:
-			for i := s.At; i <= s.To; i++ {
-				p := c.Points[i-1]
-				limit, side := p.Upper, "above"
-				if s.Side < 0 {
-					limit, side = p.Lower, "below"
-				}
-				all = append(all, monthSignal{1, fmt.Sprintf("%s: %.1f %% failed at the first inspection, %s the limit of %.1f %%. %s", monthWords(months[i-1]), 100*p.Value, side, 100*limit,
-					show.Pick(s.Side > 0, "Look what was different in this month: model, material, gauge, people.", "Better than chance explains: find out why and keep it."))})
-			}
-			continue
-		case 2:
-			words = fmt.Sprintf("Nine months or more in a row, %s, lie on the %s side of the mean: the level has shifted; look for what changed at or before %s.", span,
-				show.Pick(s.Side > 0, "worse", "better"), monthWords(from))
-		case 3:
-			words = fmt.Sprintf("Six months or more in a row, %s, the share that fails %s: the process drifts.", span, show.Pick(s.Side > 0, "rises", "falls"))
-		default:
-			words = fmt.Sprintf("Fourteen months in a row, %s, go up and down by turns: two sources take turns.", monthsWords(from, at))
-		}
-		all = append(all, monthSignal{s.Test, words})
-	}
-	return all
-}
-
-// steadyWords says whether the months differ by more than chance.
-func steadyWords(c spc.Chart) string {
-	outside, fired := 0, 0
-	for _, p := range c.Points {
-		if p.Signals.Has(1) {
-			outside++
-		}
-		if p.Signals != 0 {
-			fired++
-		}
-	}
-	n := len(c.Points)
-	switch {
-	case n < 2:
-		return ""
-	case fired == 0:
-		return fmt.Sprintf("Steady over %d months: they differ by no more than chance.", n)
-	case 2*outside > n:
-		return fmt.Sprintf("%d of %d months lie beyond the limits of chance: from so many necks a month even small differences are real. Ask how large they are.", outside, n)
-	}
-	return fmt.Sprintf("%d of %d months %s a signal: something other than chance moved the yield.", fired, n, show.Pick(fired == 1, "shows", "show"))
 }

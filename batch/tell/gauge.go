@@ -1,10 +1,8 @@
-package show
+package tell
 
-import (
-	"sagitta/batch"
-)
+import "sagitta/batch"
 
-// Because says in words what made a check needed.
+// Because says in words what made a check of a gauge needed.
 func Because(after string) string {
 	switch after {
 	case batch.CheckFirstUse:
