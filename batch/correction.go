@@ -60,6 +60,13 @@ func (g *Gauge) U() float64 {
 	return math.Hypot(g.URepeat(), math.Hypot(g.CalibrationU, g.ReferenceU))
 }
 
+// OnlyDigits says that lengths that verdicts rest on are read with the gauge and that its U is that of its last digit alone:
+// nothing is on file of its calibration, its repeatability or its reference.
+func (g *Gauge) OnlyDigits() bool {
+	lengths := slices.ContainsFunc([]Kind{Crown, ActionHeight, NutHeight, BeamReading}, g.Serves)
+	return lengths && g.ResolutionMM > 0 && g.CalibrationU == 0 && g.RepeatabilityU == 0 && g.ReferenceU == 0
+}
+
 // Check lists what is wrong with a gauge's entry; nil when it may be used.
 func (g *Gauge) Check() []FileError {
 	var faults []FileError

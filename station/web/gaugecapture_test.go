@@ -16,7 +16,7 @@ func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
 	webtest.Wants(t, s.Get("/gauges/new", 200), "when its data key is pressed", "the first rest of every placement is kept", "when it is asked", "typed, as from a keyboard",
 		"line CTS of this port", "line DSR of this port")
 	form := func(change url.Values) url.Values {
-		v := url.Values{"name": {"pen"}, "measures": {"nut height"}, "resolution": {"0.01"}, "sense": {"1"}, "zero_limit": {"0.02"},
+		v := url.Values{"name": {"pen"}, "measures": {"nut height"}, "resolution": {"0.01"}, "sense": {"1"}, "zero_limit": {"0.02"}, "only_digits": {"yes"},
 			"decoder": {"signed decimal with unit"}, "capture": {"key"}, "by": {"Mara Quill"}}
 		maps.Copy(v, change)
 		return v
@@ -59,4 +59,21 @@ func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
 		t.Errorf("saved %+v", alone)
 	}
 	webtest.Wants(t, s.Get("/gauges/"+alone.ID, 200), "nothing: it is a foot switch on CTS")
+}
+
+// TestEmptyUncertaintyIsAsked: a gauge of which nothing but its resolution is entered would claim U = 2 0.001 mm/sqrt(12), 0.0006
+// mm, so its form asks; said so, the entry is taken and its page goes on saying it. A foot switch and leaves are not asked.
+func TestEmptyUncertaintyIsAsked(t *testing.T) {
+	s := openShop(t).fill()
+	form := url.Values{"name": {"height gauge"}, "measures": {"action"}, "resolution": {"0.001"}, "sense": {"1"}, "zero_limit": {"0.02"},
+		"decoder": {"signed decimal with unit"}, "capture": {"key"}, "path": {"/dev/ttyS0"}, "by": {"Mara Quill"}}
+	webtest.Wants(t, s.Post("/gauges", form, 422), "U of 0.0006 mm, its last digit&#39;s alone", `value="height gauge"`)
+	form.Set("only_digits", "yes")
+	to := s.Post("/gauges", form, 303)
+	webtest.Wants(t, s.Get(to, 200), "Its U of 0.0006 mm is its last digit&#39;s alone: enter its certificate", `value="yes" checked`)
+	s.Post(to, form, 303)
+	form.Set("measures", "leaf passes")
+	form.Set("path", "/dev/ttyS1")
+	form.Del("only_digits")
+	s.Post("/gauges", form, 303)
 }

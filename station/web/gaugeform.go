@@ -70,6 +70,8 @@ func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decod
 			length("u_calibration", "Calibration", span(0, 0.5), g.CalibrationU, false),
 			length("u_repeatability", "Repeatability", span(0, 0.5), g.RepeatabilityU, false),
 			length("u_reference", "Reference surface", span(0, 0.5), g.ReferenceU, false),
+			{Name: "only_digits", Label: "Where all three are empty", Kind: "check", Allowed: "until a certificate is entered or a study taken over",
+				Options: []form.Option{{Value: "yes", Label: "its last digit is all that is uncertain", On: g.OnlyDigits()}}},
 			{Name: "calibration", Label: "Correction table", Kind: "area", Rows: 5, Unit: lengths.String(), Value: pairLines(calibrationPairs(g), lengths),
 				Allowed: "one line a point: indicated, error; indicated values rising"},
 			{Name: "reference", Label: "Reference flat's form", Kind: "area", Rows: 5, Unit: lengths.String(), Value: pairLines(referencePairs(g), lengths),
@@ -120,6 +122,10 @@ func gaugeFrom(f *form.Form, g batch.Gauge, lengths unit.Unit, ports []devices.P
 	measuresFrom(f, &g, lengths, foot)
 	portFrom(f, &g, ports, foot)
 	uncertaintyFrom(f, &g, lengths)
+	if only := f.Field("only_digits"); g.OnlyDigits() && len(only.Chosen()) == 0 {
+		only.Fail("A reading would have a U of %s, its last digit's alone, and verdicts would rest on it. Enter above what is known of the gauge, or tick that this is all.",
+			show.Fine(2*g.U(), lengths)+" "+lengths.String())
+	}
 	checksFrom(f, &g, lengths)
 	return g
 }

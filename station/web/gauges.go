@@ -58,6 +58,9 @@ func (s *server) lineOf(c *site.Request, g batch.Gauge, checks []batch.GaugeChec
 	if l.CertDue {
 		l.Warnings = append(l.Warnings, "Its calibration ran out on "+show.Day(g.CertificateDue)+". It is locked out of verdicts until it is calibrated and its new certificate entered below.")
 	}
+	if g.OnlyDigits() {
+		l.Warnings = append(l.Warnings, "Its U of "+show.Fine(2*l.U, c.Unit())+" "+c.Unit().String()+" is its last digit's alone: enter its certificate, and take over what a study of it finds.")
+	}
 	if s.opt.Bench != nil {
 		lines := s.opt.Bench.Snapshot().Gauges
 		for i := range lines {
