@@ -14,6 +14,7 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/station/web/alarms"
+	"sagitta/station/web/batches"
 	benchpage "sagitta/station/web/bench"
 	"sagitta/station/web/necks"
 	"sagitta/station/web/outgoing"
@@ -90,7 +91,6 @@ func compose(opt Options) (*site.Site, error) {
 		place, templates string
 		routes           func(*site.Group)
 	}{
-		{"Batches", "batches", s.batchRoutes},
 		{"Gauges", "gauges", s.gaugeRoutes},
 	} {
 		own, err := fs.Sub(files, "templates/"+g.templates)
@@ -106,6 +106,7 @@ func compose(opt Options) (*site.Site, error) {
 	return k, errors.Join(
 		alarms.Mount(k, alarms.Options{Record: opt.Record, Bench: opt.Bench}),
 		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now}),
+		batches.Mount(k, batches.Options{Record: opt.Record, Bench: opt.Bench, Station: opt.Station, Now: opt.Now}),
 		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
 		people.Mount(k, people.Options{Record: opt.Record}),

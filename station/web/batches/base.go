@@ -1,4 +1,4 @@
-package web
+package batches
 
 import (
 	"net/url"

@@ -1,4 +1,4 @@
-package web
+package batches
 
 import (
 	"net/http"
@@ -165,4 +165,15 @@ func (s *server) closeBatch(c *site.Request) error {
 		f.Refuse(err)
 	}
 	return s.showBatch(c, c.Refused(f), batchForms{Close: f})
+}
+
+// onBench is the number of the batch that the bench works on, "" when none.
+func (s *server) onBench() string {
+	if s.opt.Bench == nil {
+		return ""
+	}
+	if b := s.opt.Bench.Snapshot().Batch; b != nil {
+		return b.Number
+	}
+	return ""
 }

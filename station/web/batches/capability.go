@@ -1,8 +1,7 @@
-package web
+package batches
 
 import (
 	"fmt"
-
 	"sagitta/batch"
 	"sagitta/batch/spc"
 	"sagitta/batch/tell"

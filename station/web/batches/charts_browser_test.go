@@ -1,4 +1,4 @@
-package web
+package batches
 
 import (
 	"context"
@@ -14,14 +14,23 @@ import (
 // The quality manager's questions on the batch's page, asked in a browser: every chart is drawn, a point leads to its neck,
 // the limits can be moved without anything being saved, and a phone shows it all.
 func TestBatchPageInBrowser(t *testing.T) {
-	ctx, s, url := pagesInBrowser(t)
+	s := shop(t)
+	ctx, url := webtest.Browser(t), s.Serve()
 	for i := range 27 {
 		s.Inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.26+0.005*float64(i*7%13), 0)
 	}
 	t.Run("charts are drawn", func(t *testing.T) { chartsDrawn(t, ctx, url) })
 	t.Run("a point leads to its neck", func(t *testing.T) { pointLeads(t, ctx, s, url) })
 	t.Run("limits move", func(t *testing.T) { limitsMove(t, ctx, s, url) })
-	t.Run("phone", func(t *testing.T) { fitPhone(t, ctx, s, url) })
+	t.Run("phone", func(t *testing.T) { fitPhone(t, ctx, url) })
+}
+
+func fitPhone(t *testing.T, ctx context.Context, url string) {
+	webtest.FitsPhone(t, ctx, url, "/batches", "/batches/QM-2611")
+	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611"))
+	if right := webtest.Says[float64](t, ctx, `Math.max(...[...document.querySelectorAll("#necks td.state")].map(e => e.firstElementChild.getBoundingClientRect().right))`); right > 390 {
+		t.Errorf("a neck's disposition begins %.0f px from the left of a phone of 390 px", right)
+	}
 }
 
 func chartsDrawn(t *testing.T, ctx context.Context, url string) {
@@ -45,7 +54,7 @@ func chartsDrawn(t *testing.T, ctx context.Context, url string) {
 const points = `(() => { const at = [...document.querySelectorAll("#control svg path")].map(p => p.getBoundingClientRect()).filter(r => r.width > 4 && r.width < 24 && Math.abs(r.width - r.height) < 4);
 	return at.map(r => [r.x + r.width / 2, r.y + r.height / 2]); })()`
 
-func pointLeads(t *testing.T, ctx context.Context, s *shop, url string) {
+func pointLeads(t *testing.T, ctx context.Context, s *webtest.Shop, url string) {
 	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611"))
 	webtest.Settled(t, ctx, `document.querySelector("#control")?.dataset.drawn === "yes"`)
 	webtest.Says[bool](t, ctx, `document.querySelector("#control").scrollIntoView({ block: "center" }), true`)
@@ -53,19 +62,19 @@ func pointLeads(t *testing.T, ctx context.Context, s *shop, url string) {
 	if len(at) != 30 {
 		t.Fatalf("%d points are drawn, want 30", len(at))
 	}
-	serial := s.recount()[4].serial
+	serial := recount(s)[4].serial
 	webtest.Does(t, ctx, chromedp.MouseClickXY(at[4][0], at[4][1]))
 	webtest.Settled(t, ctx, `location.pathname === "/necks/`+serial+`"`)
 }
 
-func limitsMove(t *testing.T, ctx context.Context, s *shop, url string) {
+func limitsMove(t *testing.T, ctx context.Context, s *webtest.Shop, url string) {
 	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611?of=relief/bass//7"))
 	webtest.Settled(t, ctx, `document.querySelector("#what-if-form")?.classList.contains("scripted")`)
 	before := webtest.Says[string](t, ctx, `document.querySelector("#what-if-answer .answer").textContent`)
 	webtest.Says[bool](t, ctx, `(() => { const s = document.querySelector("#what-upper"); s.value = "0.300"; s.dispatchEvent(new Event("input")); return true; })()`)
 	webtest.Settled(t, ctx, `document.querySelector("#what-if-answer .answer").textContent.includes("fewer")`)
 	would := 0
-	for _, f := range s.recount() {
+	for _, f := range recount(s) {
 		if g := 1.645 * f.u; f.value >= 0.2+g && f.value <= 0.3-g && f.others == 0 {
 			would++
 		}

@@ -1,4 +1,4 @@
-package web
+package batches
 
 import (
 	"context"
@@ -10,11 +10,18 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"sagitta/inspect"
-	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 	"sagitta/station/web/webtest"
 )
+
+// shop is a shop with these pages alone.
+func shop(t testing.TB) *webtest.Shop {
+	s := webtest.Open(t).Fill()
+	return s.Mount(func(k *site.Site) error { return Mount(k, Options{Record: s.Rec, Now: time.Now}) })
+}
 
 // firstRelief are the first verdicts' reliefs on the bass side, read from the results as they were recorded, which is not
 // the way that the page takes.
@@ -26,7 +33,8 @@ type firstRelief struct {
 	passed bool
 }
 
-func (s *shop) recount() []firstRelief {
+// recount reads the first verdicts of the batch, neck by neck.
+func recount(s *webtest.Shop) []firstRelief {
 	s.Helper()
 	var all []firstRelief
 	for n, err := range s.Rec.EachNeck(context.Background(), s.Batch.ID) {
@@ -52,12 +60,12 @@ func (s *shop) recount() []firstRelief {
 
 // Every number of the batch's statistics equals a recount from the recorded results.
 func TestBatchStatistics(t *testing.T) {
-	s := openShop(t).fill()
+	s := shop(t)
 	for i := range 27 {
 		s.Inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.26+0.005*float64(i*7%13), 0)
 	}
 	s.Inspect("QM-2611-0020", 0.5, 0) // a second attempt is none of the process's first measurements
-	all := s.recount()
+	all := recount(s)
 	if len(all) != 30 {
 		t.Fatalf("%d necks", len(all))
 	}
@@ -169,7 +177,7 @@ func TestBatchStatistics(t *testing.T) {
 		"humidity=40": "first inspected at a humidity of 40 to 50 %.", "station=bench+9": "first inspected at station bench 9."} {
 		webtest.Wants(t, s.Get("/batches/QM-2611?"+path, 200), say)
 	}
-	if after := s.recount(); len(after) != 30 || after[0] != all[0] {
+	if after := recount(s); len(after) != 30 || after[0] != all[0] {
 		t.Error("asking what if changed the record")
 	}
 	_, table, _ := strings.Cut(s.Get("/batches/QM-2611?q=0007&disposition=pass", 200), `id="necks"`)
@@ -181,7 +189,7 @@ func TestBatchStatistics(t *testing.T) {
 // In inches a limit is shown rounded, 0.20 mm as 0.0079 in (0.2007 mm): a slider that stands where it stood judges by the
 // limit itself. The neck's 0.2003 mm lies between the two.
 func TestWhatIfInInches(t *testing.T) {
-	s := openShop(t).fill()
+	s := shop(t)
 	s.Inspect("QM-2611-0004", 0.2003, 0)
 	req := webtest.Request("GET", "/batches/QM-2611/what-if?of=relief/bass//7&lower=0.0079&upper=0.0142", nil)
 	req.Header.Set("Cookie", "unit=in")
@@ -196,7 +204,7 @@ func TestWhatIfInInches(t *testing.T) {
 
 // A signal's words carry the unit of the page: a relief of 0.508 mm is 0.02 in.
 func TestSignalsInInches(t *testing.T) {
-	s := openShop(t).fill()
+	s := shop(t)
 	for i := range 26 {
 		s.Inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.28+0.004*float64(i%3), 0)
 	}
@@ -219,7 +227,7 @@ func TestSignalsInInches(t *testing.T) {
 
 // Control limits are frozen from the necks that a person names, and the chart says so.
 func TestFrozenBase(t *testing.T) {
-	s := openShop(t).fill()
+	s := shop(t)
 	for i := range 12 {
 		s.Inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.28+0.004*float64(i%5), 0)
 	}
@@ -235,24 +243,4 @@ func TestFrozenBase(t *testing.T) {
 	webtest.Wants(t, s.Get("/batches/QM-2611?of=relief/treble//7", 200), `action="/batches/QM-2611/base?of=relief%2Ftreble%2F%2F7#base"`)
 	form.Set("first", "10")
 	webtest.Wants(t, s.Post("/batches/QM-2611/base", form, 422), "at least two")
-}
-
-// A class of a histogram never straddles a limit, and a value at the upper limit belongs inside.
-func TestHistogramClasses(t *testing.T) {
-	lower, upper := 0.2, 0.36
-	x := []float64{0.19, 0.2, 0.25, 0.26, 0.27, 0.28, 0.29, 0.3, 0.36, 0.361}
-	in, out := 0, 0
-	for _, r := range show.Classes(x, &lower, &upper, 0.001) {
-		if (r.From < lower-1e-9 && r.To > lower+1e-9) || (r.From < upper-1e-9 && r.To > upper+1e-9) {
-			t.Errorf("the class %v to %v straddles a limit", r.From, r.To)
-		}
-		if r.Nonconform {
-			out += r.Necks
-		} else {
-			in += r.Necks
-		}
-	}
-	if in != 8 || out != 2 {
-		t.Errorf("%d inside and %d outside, want 8 and 2", in, out)
-	}
 }

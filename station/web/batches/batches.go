@@ -1,18 +1,87 @@
-package web
+// Package batches is the pages of batches: the list, one batch with its numbers, charts and necks, what other limits would have changed, its workbook.
+package batches
 
 import (
+	"context"
+	"embed"
 	"fmt"
+	"html/template"
+	"iter"
 	"net/http"
 	"regexp"
 	"slices"
 	"strings"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
+	"sagitta/export"
+	"sagitta/inspect"
+	"sagitta/station/bench"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
+
+//go:embed templates
+var files embed.FS
+
+// Record is what the pages ask of the station's record: what a workbook is made of, and more.
+type Record interface {
+	export.Source
+
+	OpenBatch(ctx context.Context, by string, b batch.Batch, serials []string) (batch.Batch, error)
+	CloseBatch(ctx context.Context, by, number string) error
+	AddNecks(ctx context.Context, by, batchID string, serials []string) ([]batch.Neck, error)
+	Base(ctx context.Context, batchID string) (batch.ChartBase, error)
+	FreezeBase(ctx context.Context, by, batchID string, first, last int, reason string) error
+	Characteristics(ctx context.Context, s batch.Scope, name string, split batch.Split) ([]batch.CharacteristicRow, error)
+	Series(ctx context.Context, f batch.SeriesFilter) iter.Seq2[batch.SeriesPoint, error]
+	Elsewhere(ctx context.Context, batchID string, except batch.Named, since time.Time) (map[string]int, error)
+	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)
+	NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage, error)
+	Loops(ctx context.Context, batchID string, newest int) (batch.Loops, error)
+	ReworkOutcomes(ctx context.Context, batchID string, newest int) ([]batch.ReworkOutcome, error)
+	Specs(ctx context.Context) ([]batch.SpecRevision, error)
+	Gauges(ctx context.Context) ([]batch.Gauge, error)
+	Batches(ctx context.Context) ([]batch.BatchRow, error)
+	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
+	BatchAlarms(ctx context.Context, batchID string) ([]batch.Alarm, error)
+	People(ctx context.Context) ([]batch.Person, error)
+}
+
+// Bench is the routine in progress.
+type Bench interface {
+	Snapshot() *bench.Snapshot
+}
+
+// Options are what the pages show and act on.
+type Options struct {
+	Record  Record
+	Bench   Bench // nil: the station has none
+	Station string
+	Now     func() time.Time
+}
+
+type server struct{ opt Options }
+
+// Mount puts the pages on the site.
+func Mount(k *site.Site, opt Options) error {
+	g, err := k.Group("Batches", files, template.FuncMap{"dispositions": func() []inspect.Disposition { return tell.Dispositions }})
+	if err != nil {
+		return err
+	}
+	s := &server{opt: opt}
+	g.GET("/batches", s.batches)
+	g.POST("/batches", s.openBatch)
+	g.GET("/batches/:number", s.batchPage)
+	g.GET("/batches/:number/what-if", s.whatIfPart)
+	g.POST("/batches/:number/base", s.freezeBase)
+	g.POST("/batches/:number/necks", s.addNecks)
+	g.POST("/batches/:number/close", s.closeBatch)
+	g.GET("/batches/:number/workbook.xlsx", s.workbook)
+	return nil
+}
 
 // batchesPage lists the batches, open ones first, with the form for a new one.
 type batchesPage struct {
