@@ -24,6 +24,7 @@ import (
 	"sagitta/inspect"
 	"sagitta/station/alarm"
 	"sagitta/station/bench"
+	"sagitta/station/binding"
 	"sagitta/station/web"
 )
 
@@ -229,7 +230,7 @@ func gaugeLine(g batch.Gauge) (devices.Gauge, error) {
 	line := devices.Gauge{
 		ID: g.ID, Name: g.Name, Path: g.Path, Decoder: d, Channel: g.Channel, KeyChannel: g.KeyChannel, Capture: cmp.Or(g.Capture, devices.CaptureKey),
 		FootSwitch: g.FootSwitch, ResolutionMM: g.ResolutionMM, Sense: g.Sense, Prefix: g.Prefix,
-		Identity: devices.Identity{Vendor: g.USBVendor, Product: g.USBProduct, Serial: g.USBSerial},
+		Identity: binding.Identity(g),
 		Socket:   g.USBSocket,
 	}
 	if g.Streams() {

@@ -19,7 +19,7 @@ import (
 	"sagitta/devices"
 	"sagitta/devices/decode"
 	"sagitta/station/app"
-	"sagitta/station/web"
+	"sagitta/station/binding"
 )
 
 // portsRun is what the command ports is asked for.
@@ -97,7 +97,7 @@ func (p *portsRun) listPorts(ctx context.Context) error {
 	for _, port := range ports {
 		id := port.Identity
 		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", port.Name, cmp.Or(id.Vendor, "-"), cmp.Or(id.Product, "-"), cmp.Or(id.Serial, "-"), cmp.Or(port.Socket, "-"),
-			cmp.Or(strings.Join(web.BoundTo(port, ports, gauges), ", "), "-"))
+			cmp.Or(strings.Join(binding.Gauges(port, ports, gauges), ", "), "-"))
 	}
 	return w.Flush()
 }
@@ -147,7 +147,7 @@ func (p *portsRun) saveGauge(ctx context.Context, f devices.Fit) error {
 			port = seen
 		}
 	}
-	g, err := web.GaugeOf(port, ports, f)
+	g, err := binding.Entry(port, ports, f)
 	if err != nil {
 		return err
 	}

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"net/http"
 	"net/url"
 	"strings"
 	"testing"
@@ -52,14 +51,6 @@ func TestRefusedFormsKeepWhatWasTyped(t *testing.T) {
 			t.Fatalf("%s %v", c.path, c.typed)
 		}
 	}
-}
-
-// A second search for a gauge is refused beside the port that was typed.
-func TestIdentifyKeepsThePort(t *testing.T) {
-	s := openShop(t).fill()
-	defer close(s.lines.hold)
-	s.Post("/gauges/identify", url.Values{"port": {"/dev/ttyS0"}}, http.StatusSeeOther)
-	webtest.Wants(t, s.Post("/gauges/identify", url.Values{"port": {"/dev/ttyS1"}}, http.StatusConflict), `value="/dev/ttyS1"`, "The gauge on /dev/ttyS0 is being identified", `id="port-error"`)
 }
 
 // No two parts of a page have the same name, or a label would lead to another form's field.

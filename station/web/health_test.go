@@ -6,7 +6,6 @@ import (
 	"testing"
 	"time"
 
-	"sagitta/batch"
 	"sagitta/station/bench"
 	"sagitta/station/web/webtest"
 )
@@ -36,26 +35,6 @@ func TestHealthStandsOnEveryPage(t *testing.T) {
 		if strings.Contains(page, ">pitch</a>") {
 			t.Errorf("%s lists a gauge that is well", path)
 		}
-	}
-}
-
-// A gauge that only finds places needs no check, and its row says so; a gauge's words that end in "since" get no second
-// one; one gauge that is not ready is no "0 of 1".
-func TestGaugesSayWhatTheyNeed(t *testing.T) {
-	s := openShop(t).fill()
-	since := time.Now().Add(-time.Hour)
-	place := webtest.Must[batch.Gauge](s)(s.Rec.SaveGauge(t.Context(), "Tove Aske", batch.Gauge{Name: "carriage position", Measures: []batch.Kind{batch.Position}, Decoder: "signed decimal with unit", Capture: "stream", Sense: 1, ResolutionMM: 0.1, CheckHours: 12}))
-	s.Lines = []bench.GaugeLine{{ID: s.Gauge.ID, Name: s.Gauge.Name, State: "live", Since: since, Words: "x live"}, {ID: place.ID, Name: place.Name, State: "live", Since: since, Words: "y live"}}
-	page := s.Get("/gauges", 200)
-	webtest.Wants(t, page, "All 2 gauges are well and checked, where a check is needed.", ">needs none<", ">never<")
-	if err := s.Rec.RetireGauge(t.Context(), "Tove Aske", place.ID); err != nil {
-		t.Fatal(err)
-	}
-	s.Lines = []bench.GaugeLine{{ID: s.Gauge.ID, Name: s.Gauge.Name, State: "locked out", Since: since, LockedSince: since, Locked: true, LockedWhy: "it was unplugged at 14:05 and has not been checked since", Words: "carriage indicator locked out: it was unplugged at 14:05 and has not been checked since"}}
-	page = s.Get("/gauges", 200)
-	webtest.Wants(t, page, "The gauge is not ready: what it needs is said with it.")
-	if strings.Contains(page, `since <span class="quiet">since`) {
-		t.Error("the page says since twice")
 	}
 }
 

@@ -10,10 +10,8 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
-	"sagitta/batch"
 	"sagitta/station/web/site"
 	"sagitta/station/web/webtest"
-	"sagitta/testdata/usb"
 )
 
 func TestEmptyPagesSayWhatToDo(t *testing.T) {
@@ -103,50 +101,6 @@ func TestWorkbookDownloadOpens(t *testing.T) {
 	}
 	webtest.Wants(t, s.Get("/batches/QM-2611/workbook.xlsx?unit=furlong", 422), "furlong", "mm and in")
 	s.Get("/batches/QM-9999/workbook.xlsx", 404)
-}
-
-func TestGaugePages(t *testing.T) {
-	s := openShop(t).fill()
-	webtest.Wants(t, s.Get("/gauges", 200), "carriage indicator live, zeroed 07:12", "crown heights")
-	page := s.Get("/gauges/"+s.Gauge.ID, 200)
-	webtest.Wants(t, page, "QC-118", "/dev/ttyUSB3, USB "+usb.Vendor+":"+usb.Product+", serial number "+usb.Serial, "failed", "at most 0.010 mm is allowed", "zero limit", "<svg", "USB "+usb.Vendor+":"+usb.Product+", serial number QM-1")
-	if to := s.Post("/gauges/"+s.Gauge.ID+"/check", nil, 303); to != "/" || s.checked != s.Gauge.ID {
-		t.Errorf("the check goes to %q, the bench checks %q", to, s.checked)
-	}
-
-	page = s.Post("/gauges", url.Values{"name": {"height gauge"}, "resolution": {"5"}, "zero_limit": {"a lot"}, "usb_vendor": {"xyz"}, "calibration": {"1 0.1\n0.5 0.1"}, "by": {"Mara Quill"}}, 422)
-	webtest.Wants(t, page, "5 mm is outside 0.0001 mm to 1 mm", "&#34;a lot&#34; is not a length", "not four hex digits", "Tick what the gauge", "Line 2: 0.5 mm does not rise", `value="height gauge"`, "Look again at", `href="#at-resolution"`, `value="a lot"`)
-	form := url.Values{"name": {"height gauge"}, "measures": {"action", "nut height"}, "resolution": {"0.0005in"}, "sense": {"-1"}, "zero_limit": {"0.02"}, "port": {"/dev/ttyUSB3"},
-		"decoder": {decoders()[0]}, "capture": {"stream"}, "calibration": {"0 0\n1, 0.002\n"}, "u_repeatability": {"0.004"}, "by": {"Mara Quill"}}
-	webtest.Wants(t, s.Post("/gauges", form, 422), "Mara Quill is entered as inspector", "Say where they come from", `value="0.004"`)
-	form.Set("by", "Tove Aske")
-	form.Set("u_reason", "20 readings of the flat")
-	to := s.Post("/gauges", form, 303)
-	if s.changed != 1 {
-		t.Errorf("the station heard of %d changes, want 1", s.changed)
-	}
-	// 0.0005 in is 0.0127 mm: an inch is 25.4 mm exactly (international yard and pound agreement, 1959).
-	webtest.Wants(t, s.Get(to, 200), "0.0127", "serial number "+usb.Serial, "action, nut heights", "&#43;0.002", "20 readings of the flat")
-	form.Set("by", "Mara Quill") // what verdicts do not rest on, anybody may change
-	form.Set("name", "depth gauge")
-	form.Del("u_reason")
-	form.Set("decoder", decoders()[0])
-	form.Set("port", "")
-	form.Set("path", "/dev/ttyS0")
-	form.Set("resolution", "0.0127")
-	s.Post(to, form, 303)
-	form.Set("u_repeatability", "0")
-	webtest.Wants(t, s.Post(to, form, 422), "Mara Quill is entered as inspector", "Say where they come from")
-	said := false
-	for _, e := range webtest.Must[[]batch.Event](s)(s.Rec.Audit(t.Context(), 50)) {
-		said = said || e.By == "Tove Aske" && strings.HasSuffix(e.Detail, "its figures are from: 20 readings of the flat")
-	}
-	if !said {
-		t.Error("the audit does not say where the typed uncertainty comes from")
-	}
-	s.Post(to+"/retire", url.Values{"by": {"Mara Quill"}}, 303)
-	webtest.Wants(t, s.Get("/gauges", 200), "Retired gauges (1)")
-	s.Get("/gauges/none", 404)
 }
 
 func TestHostileSerialIsEscapedEverywhere(t *testing.T) {

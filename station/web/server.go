@@ -4,10 +4,8 @@ package web
 
 import (
 	"context"
-	"embed"
 	"errors"
 	"fmt"
-	"io/fs"
 	"net/http"
 	"time"
 
@@ -16,6 +14,7 @@ import (
 	"sagitta/station/web/alarms"
 	"sagitta/station/web/batches"
 	benchpage "sagitta/station/web/bench"
+	"sagitta/station/web/gauges"
 	"sagitta/station/web/necks"
 	"sagitta/station/web/outgoing"
 	"sagitta/station/web/people"
@@ -25,19 +24,28 @@ import (
 	"sagitta/station/web/trend"
 )
 
-//go:embed templates
-var files embed.FS
+// Record is what the pages ask of the station's record.
+type Record interface {
+	alarms.Record
+	batches.Record
+	benchpage.Record
+	gauges.Record
+	necks.Record
+	outgoing.Record
+	people.Record
+	specs.Record
+	studies.Record
+	trend.Record
+}
 
 // Bench is the routine in progress, as the pages see it and act on it.
 type Bench interface {
-	benchpage.Bench
 	alarms.Bench
+	benchpage.Bench
+	gauges.Bench
 	necks.Bench
 	outgoing.Bench
 	studies.Bench
-
-	CheckGauge(ctx context.Context, gaugeID string) error
-	ReportDrop(ctx context.Context, by, gaugeID string) error
 }
 
 // Demo is the simulated inspector and the cables of the simulated gauges.
@@ -45,22 +53,17 @@ type Demo = benchpage.Demo
 
 // Options are what the pages show and act on.
 type Options struct {
-	Bench         Bench
+	Bench         Bench // nil: the station has none
 	Record        Record
-	Demo          Demo // nil outside the demo
-	Ports         Ports
-	Lines         Lines                                          // nil: ports cannot be listened to
+	Demo          Demo                                           // nil outside the demo
+	Ports         func() ([]devices.PortInfo, error)             // that can be seen now; nil: none
+	Lines         gauges.Lines                                   // nil: ports cannot be listened to
 	GaugesChanged func(ctx context.Context) error                // told when a gauge's entry was added, changed or retired
 	GaugeFits     func(ctx context.Context, g batch.Gauge) error // whether the station could open all lines with this entry; nil: not asked
 	Typed         func(devices.Burst) string                     // a burst of keys goes to the gauge that typed it: its ID, "" when none did
 	Station       string
 	Version       string           // of the program, one line
 	Now           func() time.Time // time.Now unless given
-}
-
-type server struct {
-	search search // of an unknown gauge's decoder
-	opt    Options
 }
 
 // New parses every template, so that a mistake in one stops the program at its start, and returns the pages' handler.
@@ -77,7 +80,6 @@ func compose(opt Options) (*site.Site, error) {
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
-	opt.GaugesChanged = gaugesChanged(opt.GaugesChanged)
 	kernel := site.Options{People: opt.Record.People, Demo: opt.Demo != nil, Now: opt.Now}
 	if opt.Bench != nil {
 		kernel.Snapshot = opt.Bench.Snapshot
@@ -86,32 +88,17 @@ func compose(opt Options) (*site.Site, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &server{opt: opt}
-	for _, g := range []struct {
-		place, templates string
-		routes           func(*site.Group)
-	}{
-		{"Gauges", "gauges", s.gaugeRoutes},
-	} {
-		own, err := fs.Sub(files, "templates/"+g.templates)
-		if err != nil {
-			return nil, err
-		}
-		group, err := k.Group(g.place, own, pageFuncs())
-		if err != nil {
-			return nil, err
-		}
-		g.routes(group)
-	}
+	changed := gaugesChanged(opt.GaugesChanged)
 	return k, errors.Join(
 		alarms.Mount(k, alarms.Options{Record: opt.Record, Bench: opt.Bench}),
-		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now}),
 		batches.Mount(k, batches.Options{Record: opt.Record, Bench: opt.Bench, Station: opt.Station, Now: opt.Now}),
+		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now}),
+		gauges.Mount(k, gauges.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, Lines: opt.Lines, GaugesChanged: changed, GaugeFits: opt.GaugeFits, Now: opt.Now}),
 		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
 		people.Mount(k, people.Options{Record: opt.Record}),
 		specs.Mount(k, specs.Options{Record: opt.Record, Now: opt.Now}),
-		studies.Mount(k, studies.Options{Record: opt.Record, Bench: opt.Bench, GaugesChanged: opt.GaugesChanged}),
+		studies.Mount(k, studies.Options{Record: opt.Record, Bench: opt.Bench, GaugesChanged: changed}),
 		trend.Mount(k, trend.Options{Record: opt.Record, Now: opt.Now}),
 	)
 }

@@ -1,10 +1,10 @@
-package web
+package gauges
 
 import (
 	"context"
+	"net/http"
 	"net/url"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -15,29 +15,9 @@ import (
 	"sagitta/testdata/usb"
 )
 
-// testLines stands for ports that send what a test says.
-type testLines struct {
-	mu    sync.Mutex
-	found devices.Found
-	sends string        // the port that answers
-	hold  chan struct{} // Identify waits for it
-}
-
-func (l *testLines) Identify(_ context.Context, port string, _ bool, trying func(devices.Trial)) (devices.Found, error) {
-	trying(devices.Trial{Line: decode.Line{Baud: 4800, DataBits: 7, Parity: "even", StopBits: 1}, Number: 3, Of: 34, Heard: 17, Fitting: 1})
-	<-l.hold
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.found, nil
-}
-
-func (l *testLines) WhichSends(_ context.Context, ports []string, _ decode.Line, _ time.Duration) (string, error) {
-	return l.sends, nil
-}
-
 // The page listens in the background, shows how far it is, ranks what fits with its evidence and fills the form in.
 func TestIdentifyFillsTheForm(t *testing.T) {
-	s := openShop(t).fill()
+	s := openShop(t)
 	d, err := decode.Find("signed decimal with unit")
 	if err != nil {
 		t.Fatal(err)
@@ -72,7 +52,7 @@ func TestIdentifyFillsTheForm(t *testing.T) {
 // Two adapters without serial numbers: the page says which they are, and the one whose key is pressed is bound by its
 // socket.
 func TestAlikeAdaptersAreAskedAbout(t *testing.T) {
-	s := openShop(t).fill()
+	s := openShop(t)
 	id := devices.Identity{Vendor: usb.Vendor, Product: usb.Product}
 	s.ports = []devices.PortInfo{{Name: "/dev/ttyUSB0", Identity: id, Socket: "usb-1"}, {Name: "/dev/ttyUSB1", Identity: id, Socket: "usb-2"}}
 	g := webtest.Must[batch.Gauge](s)(s.Rec.SaveGauge(context.Background(), "", batch.Gauge{Name: "height gauge", Sense: 1, USBVendor: usb.Vendor, USBProduct: usb.Product, Decoder: "signed decimal with unit"}))
@@ -93,4 +73,12 @@ func TestAlikeAdaptersAreAskedAbout(t *testing.T) {
 	if s.changed != 2 {
 		t.Errorf("the lines were opened anew %d times, want 2", s.changed)
 	}
+}
+
+// A second search for a gauge is refused beside the port that was typed.
+func TestIdentifyKeepsThePort(t *testing.T) {
+	s := openShop(t)
+	defer close(s.lines.hold)
+	s.Post("/gauges/identify", url.Values{"port": {"/dev/ttyS0"}}, http.StatusSeeOther)
+	webtest.Wants(t, s.Post("/gauges/identify", url.Values{"port": {"/dev/ttyS1"}}, http.StatusConflict), `value="/dev/ttyS1"`, "The gauge on /dev/ttyS0 is being identified", `id="port-error"`)
 }

@@ -1,4 +1,5 @@
-package web
+// Package binding says which gauge is on which port: what of its adapter a gauge is known by.
+package binding
 
 import (
 	"strings"
@@ -8,14 +9,14 @@ import (
 	"sagitta/devices/decode"
 )
 
-// identityOf is a gauge's identity as its adapter gives it.
-func identityOf(g batch.Gauge) devices.Identity {
+// Identity is a gauge's identity as its adapter gives it.
+func Identity(g batch.Gauge) devices.Identity {
 	return devices.Identity{Vendor: g.USBVendor, Product: g.USBProduct, Serial: g.USBSerial}
 }
 
-// BoundTo names the gauges that a port belongs to. A gauge that could as well be on another of the ports, because their
+// Gauges names the gauges that a port belongs to. A gauge that could as well be on another of the ports, because their
 // adapters are alike, is named with a question mark.
-func BoundTo(port devices.PortInfo, ports []devices.PortInfo, gauges []batch.Gauge) []string {
+func Gauges(port devices.PortInfo, ports []devices.PortInfo, gauges []batch.Gauge) []string {
 	var names []string
 	for _, g := range gauges {
 		switch {
@@ -23,7 +24,7 @@ func BoundTo(port devices.PortInfo, ports []devices.PortInfo, gauges []batch.Gau
 		case g.USBVendor == "" && g.Path != "" && g.Path == port.Name:
 			names = append(names, g.Name)
 		case g.USBVendor != "":
-			alike := devices.Alikes(ports, identityOf(g))
+			alike := devices.Alikes(ports, Identity(g))
 			for _, p := range alike {
 				if p.Name != port.Name {
 					continue
@@ -48,10 +49,10 @@ func socketSeen(ports []devices.PortInfo, socket string) bool {
 	return false
 }
 
-// GaugeOf makes a new gauge's entry of the port that it is on and of what fits its frames: its adapter's identity, with
+// Entry makes a new gauge's entry of the port that it is on and of what fits its frames: its adapter's identity, with
 // the socket where others of the ports are alike, its decoder and its resolution. Its name and what it measures are left
 // to a person.
-func GaugeOf(port devices.PortInfo, ports []devices.PortInfo, f devices.Fit) (batch.Gauge, error) {
+func Entry(port devices.PortInfo, ports []devices.PortInfo, f devices.Fit) (batch.Gauge, error) {
 	g := batch.Gauge{Decoder: f.Decoder.Name, Sense: 1, Capture: "key", ResolutionMM: f.ResolutionMM, ZeroLimitMM: 0.01, CheckHours: 12, EachShift: true}
 	if f.Streams {
 		g.Capture = "stream"
@@ -63,12 +64,12 @@ func GaugeOf(port devices.PortInfo, ports []devices.PortInfo, f devices.Fit) (ba
 		}
 		g.Decoder = string(text)
 	}
-	bind(&g, port, ports)
+	Bind(&g, port, ports)
 	return g, nil
 }
 
-// bind gives a gauge the identity of a port's adapter.
-func bind(g *batch.Gauge, port devices.PortInfo, ports []devices.PortInfo) {
+// Bind gives a gauge the identity of a port's adapter.
+func Bind(g *batch.Gauge, port devices.PortInfo, ports []devices.PortInfo) {
 	g.USBVendor, g.USBProduct, g.USBSerial = strings.ToLower(port.Identity.Vendor), strings.ToLower(port.Identity.Product), port.Identity.Serial
 	g.USBSocket, g.Path = "", ""
 	switch {

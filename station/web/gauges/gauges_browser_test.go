@@ -1,4 +1,4 @@
-package web
+package gauges
 
 import (
 	"testing"
@@ -11,7 +11,9 @@ import (
 // What is typed into a page's form survives a reload and the switch of light, belongs to the unit it was typed in, and is
 // gone once it was sent.
 func TestFormsSurviveAReloadInBrowser(t *testing.T) {
-	ctx, s, url := pagesInBrowser(t)
+	t.Parallel()
+	s := openShop(t)
+	ctx, url := webtest.Browser(t), s.Serve()
 	page := url + "/gauges/" + s.Gauge.ID
 	name := `document.querySelector("#entry [name=name]")`
 	webtest.Does(t, ctx, chromedp.Navigate(page))
@@ -40,4 +42,11 @@ func TestFormsSurviveAReloadInBrowser(t *testing.T) {
 	if left := webtest.Says[int](t, ctx, `sessionStorage.length`); left != 0 {
 		t.Errorf("%d forms are still kept after they were sent", left)
 	}
+}
+
+// TestGaugesFitAPhone fits the pages on a phone.
+func TestGaugesFitAPhone(t *testing.T) {
+	t.Parallel()
+	s := openShop(t)
+	webtest.FitsPhone(t, webtest.Browser(t), s.Serve(), "/gauges", "/gauges/new", "/gauges/"+s.Gauge.ID)
 }

@@ -1,4 +1,4 @@
-package web
+package gauges
 
 import (
 	"cmp"
@@ -11,6 +11,7 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/inspect/unit"
+	"sagitta/station/binding"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 )
@@ -165,7 +166,7 @@ func portFrom(f *form.Form, g *batch.Gauge, ports []devices.PortInfo, foot bool)
 	if picked := f.Choice("port"); picked != "" {
 		for _, p := range ports {
 			if p.Name == picked {
-				bind(g, p, ports)
+				binding.Bind(g, p, ports)
 			}
 		}
 	}

@@ -1,4 +1,4 @@
-package web
+package gauges
 
 import (
 	"bytes"
@@ -41,7 +41,7 @@ func (s *shop) send(path string, fields map[string]string, name string, file []b
 // A certificate is kept with its file, which comes back byte for byte; its figures become the gauge's, and it locks the
 // gauge out when it has run out.
 func TestCertificateIsKeptWithItsFile(t *testing.T) {
-	s := openShop(t).fill()
+	s := openShop(t)
 	path := "/gauges/" + s.Gauge.ID
 	file := append([]byte("%PDF-1.7\n"), bytes.Repeat([]byte{0, 1, 2, 255}, 1<<20)...) // longer than a request may be elsewhere
 	fields := map[string]string{"cert_number": "QL-77", "cert_laboratory": "Quillmere gauge room", "cert_issued": "2026-01-10", "cert_due": "2026-01-09", "cert_u": "0.003", "cert_correction": "0 0\n1 0.004", "cert_by": "Tove Aske"}

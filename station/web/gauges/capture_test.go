@@ -1,4 +1,4 @@
-package web
+package gauges
 
 import (
 	"context"
@@ -12,7 +12,7 @@ import (
 
 // TestGaugeFormOffersTheWaysOfCapture saves each way with what belongs to it, and marks what does not go together.
 func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
-	s := openShop(t).fill()
+	s := openShop(t)
 	webtest.Wants(t, s.Get("/gauges/new", 200), "when its data key is pressed", "the first rest of every placement is kept", "when it is asked", "typed, as from a keyboard",
 		"line CTS of this port", "line DSR of this port")
 	form := func(change url.Values) url.Values {
@@ -64,7 +64,7 @@ func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
 // TestEmptyUncertaintyIsAsked: a gauge of which nothing but its resolution is entered would claim U = 2 0.001 mm/sqrt(12), 0.0006
 // mm, so its form asks; said so, the entry is taken and its page goes on saying it. A foot switch and leaves are not asked.
 func TestEmptyUncertaintyIsAsked(t *testing.T) {
-	s := openShop(t).fill()
+	s := openShop(t)
 	form := url.Values{"name": {"height gauge"}, "measures": {"action"}, "resolution": {"0.001"}, "sense": {"1"}, "zero_limit": {"0.02"},
 		"decoder": {"signed decimal with unit"}, "capture": {"key"}, "path": {"/dev/ttyS0"}, "by": {"Mara Quill"}}
 	webtest.Wants(t, s.Post("/gauges", form, 422), "U of 0.0006 mm, its last digit&#39;s alone", `value="height gauge"`)
