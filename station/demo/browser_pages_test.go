@@ -18,7 +18,7 @@ import (
 func pages(w *window, serials ...string) {
 	spec := w.d.Bench.Snapshot().Batch.Spec.ID
 	paths := []string{"/", "/batches", "/batches/QM-2611", "/batches/QM-2612", "/necks", "/necks?q=QM-2611", "/specs", "/specs/" + spec,
-		"/specs/" + spec + "/edit", "/gauges", "/gauges/carriage", "/gauges/new", "/people", "/no/such/page"}
+		"/specs/" + spec + "/edit", "/gauges", "/gauges/carriage", "/gauges/new", "/people", "/about", "/no/such/page"}
 	for _, s := range serials {
 		paths = append(paths, "/necks/"+s)
 	}

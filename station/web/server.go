@@ -11,6 +11,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/devices"
+	"sagitta/station/web/about"
 	"sagitta/station/web/alarms"
 	"sagitta/station/web/batches"
 	benchpage "sagitta/station/web/bench"
@@ -90,6 +91,7 @@ func compose(opt Options) (*site.Site, error) {
 	}
 	changed := gaugesChanged(opt.GaugesChanged)
 	return k, errors.Join(
+		about.Mount(k, about.Options{Version: opt.Version, Station: opt.Station}),
 		alarms.Mount(k, alarms.Options{Record: opt.Record, Bench: opt.Bench}),
 		batches.Mount(k, batches.Options{Record: opt.Record, Bench: opt.Bench, Station: opt.Station, Now: opt.Now}),
 		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now}),
