@@ -11,10 +11,11 @@ import (
 
 // Contribution is one reading's part in a characteristic's uncertainty.
 type Contribution struct {
-	Point PointRef
-	Value float64 // of the reading, mm
-	U     float64 // its standard uncertainty, mm
-	Part  float64 // signed half difference of the characteristic, in its unit
+	Point  PointRef
+	Laying int     // of a crown that others rest on too, 0 otherwise: it may be read in several
+	Value  float64 // of the reading, mm
+	U      float64 // its standard uncertainty, mm
+	Part   float64 // signed half difference of the characteristic, in its unit
 }
 
 // Budget returns the parts of a characteristic's standard uncertainty, the largest first, and their root sum of squares:
@@ -48,21 +49,20 @@ func Budget(s *Spec, r *Readings, c Characteristic) (parts []Contribution, u flo
 		if in.u == 0 || !in.matters(&c) {
 			continue
 		}
-		kept := *in.value
-		*in.value = kept + in.u
+		in.move(in.u)
 		up, err := value()
 		if err != nil {
 			return nil, 0, err
 		}
-		*in.value = kept - in.u
+		in.move(-in.u)
 		down, err := value()
-		*in.value = kept
+		in.move(0)
 		if err != nil {
 			return nil, 0, err
 		}
 		if up != down {
 			sum.Add(up, down)
-			parts = append(parts, Contribution{in.point, kept, in.u, (up - down) / 2})
+			parts = append(parts, Contribution{in.point, in.laying, in.value, in.u, (up - down) / 2})
 		}
 	}
 	slices.SortStableFunc(parts, func(a, b Contribution) int { return cmp.Compare(math.Abs(b.Part), math.Abs(a.Part)) })
@@ -76,16 +76,39 @@ func noValue(s *Spec, c Characteristic) error {
 
 // input is one reading with its uncertainty.
 type input struct {
-	point PointRef
-	value *float64
-	u     float64
+	point  PointRef
+	laying int
+	value  float64 // as read
+	u      float64
+	rests  []resting // what rests on it: itself, or the crowns carried by it
+}
+
+// resting is a height that rests on a reading.
+type resting struct {
+	at     *float64
+	kept   float64
+	weight float64
+	track  string // of a crown
+}
+
+// single is a reading that nothing else rests on.
+func single(point PointRef, at *float64, u float64) input {
+	return input{point: point, value: *at, u: u, rests: []resting{{at, *at, 1, point.Track}}}
+}
+
+// move sets what rests on the input to what it is where the input is mm more than it was read.
+func (in *input) move(mm float64) {
+	for _, r := range in.rests {
+		*r.at = r.kept + r.weight*mm
+	}
 }
 
 // matters reports whether an input can move a characteristic: only its own track's and string's points of the kinds that it
 // is computed from.
 func (in *input) matters(c *Characteristic) bool {
 	p := &in.point
-	return slices.Contains(kindOf(c.Name).Points, p.Kind) && (c.Track == "" || p.Track == "" || p.Track == c.Track) &&
+	onTrack := func(r resting) bool { return r.track == "" || r.track == c.Track }
+	return slices.Contains(kindOf(c.Name).Points, p.Kind) && (c.Track == "" || slices.ContainsFunc(in.rests, onTrack)) &&
 		(p.String == 0 || p.String == c.String)
 }
 
@@ -108,20 +131,32 @@ func (r *Readings) inputs(s *Spec) []input {
 			if len(t.UMM) > 0 {
 				u = own(t.UMM[j])
 			}
-			all = append(all, input{PointRef{Kind: PointCrown, Track: t.Track, Fret: j + 1}, z, u})
+			if len(t.OwnUMM) > 0 {
+				u = t.OwnUMM[j]
+			}
+			all = append(all, single(PointRef{Kind: PointCrown, Track: t.Track, Fret: j + 1}, z, u))
 		}
+	}
+	for i := range r.Carried {
+		c := &r.Carried[i]
+		in := input{point: c.Point, laying: c.Laying, value: c.ValueMM, u: c.UMM}
+		for _, p := range c.Parts {
+			at := r.Profile[p.Track].ZMM[p.Fret-1]
+			in.rests = append(in.rests, resting{at, *at, p.Weight, r.Profile[p.Track].Track})
+		}
+		all = append(all, in)
 	}
 	for i := range r.Beam {
 		b := &r.Beam[i]
-		all = append(all, input{PointRef{Kind: PointBeam, Track: b.Track, Fret: s.Datum.ReliefFret}, &b.ReadingMM, own(b.UMM)})
+		all = append(all, single(PointRef{Kind: PointBeam, Track: b.Track, Fret: s.Datum.ReliefFret}, &b.ReadingMM, own(b.UMM)))
 	}
 	for i := range r.Action {
 		h := &r.Action[i]
-		all = append(all, input{PointRef{Kind: PointAction, String: h.String, Fret: h.Fret, HeldFret: h.HeldFret}, &h.HeightMM, own(h.UMM)})
+		all = append(all, single(PointRef{Kind: PointAction, String: h.String, Fret: h.Fret, HeldFret: h.HeldFret}, &h.HeightMM, own(h.UMM)))
 	}
 	for i := range r.NutHeight {
 		h := &r.NutHeight[i]
-		all = append(all, input{PointRef{Kind: PointNutHeight, String: h.String}, &h.HeightMM, own(h.UMM)})
+		all = append(all, single(PointRef{Kind: PointNutHeight, String: h.String}, &h.HeightMM, own(h.UMM)))
 	}
 	return all
 }

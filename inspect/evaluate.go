@@ -45,6 +45,9 @@ func evaluateChecked(s *Spec, r *Readings, opt Options) (*Result, error) {
 	if err := e.compute(); err != nil {
 		return nil, fmt.Errorf("neck %s: %w", r.Serial, err)
 	}
+	if err := e.addCarried(); err != nil {
+		return nil, fmt.Errorf("neck %s: %w", r.Serial, err)
+	}
 	e.addRequired()
 	if err := e.judge(); err != nil {
 		return nil, err

@@ -121,6 +121,9 @@ func (n *neck) newTrack(r *TrackReading, mirrored bool) (*track, error) {
 		if len(r.UMM) > 0 {
 			t.uz[i] = n.own(r.UMM[i])
 		}
+		if len(r.OwnUMM) > 0 {
+			t.uz[i] = r.OwnUMM[i]
+		}
 	}
 	var err error
 	t.bend, err = t.fitBend()

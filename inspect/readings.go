@@ -21,6 +21,9 @@ type Readings struct {
 	RodTurned  *float64            `json:"rod_turned,omitempty"`
 	FretXMM    []*float64          `json:"fret_x_mm,omitempty"`
 	Intonation []IntonationReading `json:"intonation,omitempty"`
+	// Carried are readings that several crowns rest on. Each counts once in every uncertainty: what the crowns owe to them is in UMM,
+	// and not in OwnUMM. A file of readings does not hold them.
+	Carried []CarriedReading `json:"-"`
 }
 
 // TrackReading holds the crown heights of one track: ZMM[i] is fret i+1, nil where not measured; there are as many
@@ -32,6 +35,7 @@ type TrackReading struct {
 	ZMM       []*float64 `json:"z_mm"`
 	UMM       []*float64 `json:"u_mm,omitempty"`     // standard uncertainty of each crown; nil: the spec's
 	CrownMM   []*float64 `json:"crown_mm,omitempty"` // crown height over the board
+	OwnUMM    []float64  `json:"-"`                  // UMM without Readings.Carried, as many as frets; nil: all of UMM
 }
 
 // HeightReading is the underside of a string over a fret's crown, mm. Fret is absent (0) for nut heights.

@@ -26,14 +26,10 @@ func TestSamplingAgrees(t *testing.T) {
 	source := rand.New(rand.NewPCG(20, 26))
 	work := r.clone()
 	inputs := work.inputs(s)
-	means := make([]float64, len(inputs))
-	for i := range inputs {
-		means[i] = *inputs[i].value
-	}
 	sum, squares := make([]float64, len(res.Characteristics)), make([]float64, len(res.Characteristics))
 	for range draws {
 		for i := range inputs {
-			*inputs[i].value = means[i] + inputs[i].u*source.NormFloat64()
+			inputs[i].move(inputs[i].u * source.NormFloat64())
 		}
 		one := mustEvaluate(t, s, work, Options{SkipUncertainty: true})
 		for i := range one.Characteristics {
