@@ -15,7 +15,8 @@ import (
 // tell it, all of U is taken to be that part. Rows without U leave the uncertainty to the specification. Leaves are
 // bracketed: the thickest that passed and the thinnest that did not. rod is the neck's rod history.
 //
-// Crowns of a track that the specification does not have are left out, as are frets beyond its last.
+// Crowns of a track that the specification does not have are left out, as are frets beyond its last. Crowns of several layings are
+// brought into the newest, or left out (Lay).
 func Assemble(s *inspect.Spec, in Inspection, readings []Reading, rod []inspect.RodStep) *inspect.Readings {
 	out := &inspect.Readings{Serial: in.Serial, Posture: in.Posture, Handed: in.Handed, RodSteps: rod}
 	if in.Climate != (inspect.Climate{}) {
@@ -24,12 +25,15 @@ func Assemble(s *inspect.Spec, in Inspection, readings []Reading, rod []inspect.
 	}
 	points, order := byPoint(readings)
 	tracks := s.TracksOf()
+	several := severalLayings(points)
 	for _, p := range order {
 		rows := points[p]
 		value, u := mean(rows)
 		switch p.Kind {
 		case Crown:
-			addCrown(out, tracks, s.Neck.Frets, p, value, u)
+			if !several {
+				addCrown(out, tracks, s.Neck.Frets, p, value, u)
+			}
 		case ActionHeight:
 			out.Action = append(out.Action, inspect.HeightReading{String: p.String, Fret: p.Fret, HeldFret: p.HeldFret, HeightMM: value, UMM: u})
 		case NutHeight:
@@ -45,7 +49,28 @@ func Assemble(s *inspect.Spec, in Inspection, readings []Reading, rod []inspect.
 			addLeaf(out, p, rows)
 		}
 	}
+	if several {
+		laid := Lay(s, readings, Present{})
+		laid.addCrowns(out, s, order)
+	}
 	return out
+}
+
+// severalLayings reports whether standing crowns are of more than one laying.
+func severalLayings(points map[Point][]Reading) bool {
+	first, any := 0, false
+	for p, rows := range points {
+		for _, r := range rows {
+			if p.Kind != Crown {
+				continue
+			}
+			if any && r.Laying != first {
+				return true
+			}
+			first, any = r.Laying, true
+		}
+	}
+	return false
 }
 
 // byPoint groups the standing rows with a value, and lists the points in the order of their first such row.
@@ -72,12 +97,9 @@ func mean(rows []Reading) (value float64, u *float64) {
 	for _, r := range rows {
 		value += r.Value / n
 		known = known && r.U > 0
-		repeat := r.U
-		if r.URepeat > 0 && r.URepeat < r.U {
-			repeat = r.URepeat
-		}
-		random += repeat * repeat
-		common += (r.U - repeat) * (r.U + repeat)
+		repeat, shared := variances(r)
+		random += repeat
+		common += shared
 	}
 	if !known {
 		return value, nil
@@ -87,9 +109,19 @@ func mean(rows []Reading) (value float64, u *float64) {
 	return value, &um
 }
 
-func addCrown(out *inspect.Readings, tracks []inspect.TrackSpec, frets int, p Point, value float64, u *float64) {
+// variances are the part of a reading's that differs from reading to reading, all of it where the row does not tell, and the rest.
+func variances(r Reading) (random, common float64) {
+	repeat := r.U
+	if r.URepeat > 0 && r.URepeat < r.U {
+		repeat = r.URepeat
+	}
+	return repeat * repeat, (r.U - repeat) * (r.U + repeat)
+}
+
+// addCrown sets a crown and returns which of the profile's tracks it is on, -1 where the specification has no such crown.
+func addCrown(out *inspect.Readings, tracks []inspect.TrackSpec, frets int, p Point, value float64, u *float64) (track int) {
 	if p.Fret < 1 || p.Fret > frets {
-		return
+		return -1
 	}
 	at := -1
 	for i := range out.Profile {
@@ -105,7 +137,7 @@ func addCrown(out *inspect.Readings, tracks []inspect.TrackSpec, frets int, p Po
 			}
 		}
 		if at < 0 {
-			return
+			return -1
 		}
 	}
 	t := &out.Profile[at]
@@ -116,6 +148,7 @@ func addCrown(out *inspect.Readings, tracks []inspect.TrackSpec, frets int, p Po
 		}
 		t.UMM[p.Fret-1] = u
 	}
+	return at
 }
 
 func addLeaf(out *inspect.Readings, p Point, rows []Reading) {

@@ -1,5 +1,14 @@
 package batch
 
+import (
+	"math"
+	"slices"
+	"time"
+
+	"sagitta/inspect"
+	"sagitta/inspect/laying"
+)
+
 // How rows of crowns tell layings. A laying lasts while neck and carriage keep their places (see inspect/laying); the inspection's
 // first is 1, and every row of a crown holds the one that it was taken in.
 //
@@ -7,9 +16,358 @@ package batch
 // back holds that one's laying. So a crown that was measured again within its laying has its newest height, and a crown measured
 // again in a later laying keeps its earlier height too:
 //
-// A link is a crown of a later laying at a point that has a crown in an earlier one and that laying.Links names of those. Its row
-// replaces the earlier one (Supersedes) in the same round, and from then on it alone counts there. Other rows that replace one of an earlier laying
+// A link is a crown of a later laying, of round 1, at a point that laying.Links names of the earlier ones'. Its row replaces the
+// earlier one (Supersedes) in the same round, and from then on it alone counts there. Other rows that replace one of an earlier laying
 // (somebody chose the point, or its reading was in doubt) count for themselves and are no links.
 //
+// What is in one plane is a frame: the crowns of its laying, and those of the frame before carried into it. Laying 1 is carried into 2,
+// and that frame into 3. A laying that ended before its links were in is left out: the one before it is linked to the next.
+//
 // Where the links disagree, or carrying is not worth it, what stands of the earlier layings is withdrawn: for each row one with
-// Withdrawn, Supersedes and a Reason.
+// Withdrawn, Supersedes and a Reason. Rows that are not withdrawn yet take no part all the same.
+
+// Carrying is how far the crowns of earlier layings are brought into a later one.
+type Carrying int
+
+// What becomes of them. From TooFew on they are withdrawn.
+const (
+	NothingOld    Carrying = iota // none of an earlier laying stands, or all were measured anew
+	Linking                       // links are to be measured first
+	LinksAgree                    // they are carried
+	TooFew                        // they are fewer than laying.FewestCarried
+	TooOld                        // more than laying.MostTime lies between
+	Undetermined                  // the links do not determine the plane or cannot be tested
+	LinksDisagree                 // the neck changed, or something moved in the laying itself
+)
+
+// Withdrawn reports that the old crowns no longer count.
+func (c Carrying) Withdrawn() bool { return c >= TooFew }
+
+// Present is the laying that crowns are read in now.
+type Present struct {
+	Laying int       // 0: the newest that a crown was read in
+	Since  time.Time // when it began; zero: with its first crown
+}
+
+// Laid is what the crowns of an inspection's layings have to do with each other.
+type Laid struct {
+	Laying   int // that all heights are in
+	State    Carrying
+	Old      int            // crowns of earlier layings
+	Links    []Point        // to be measured, of round 1, by track and along it; while Linking
+	Fit      []laying.Link  // how each link fits, once all are in
+	Shifts   []laying.Shift // what carrying adds
+	Withdraw []Reading      // rows that stand and no longer count: each is to be withdrawn
+
+	rows  []Reading
+	frame frame
+}
+
+// frame is crowns in one plane, by point and round.
+type frame map[Point]map[int]sum
+
+// sum is a crown's height as a sum of rows' values times weights; row is the one that was taken there.
+type sum struct {
+	row     int
+	weights map[int]float64
+}
+
+func (s *sum) add(weight float64, other sum) {
+	for i, w := range other.weights {
+		s.weights[i] += weight * w
+	}
+}
+
+// height is the sum's value, mm.
+func (l *Laid) height(s sum) float64 {
+	z := 0.0
+	for _, i := range sortedRows(s.weights) {
+		z += s.weights[i] * l.rows[i].Value
+	}
+	return z
+}
+
+// sortedRows are the rows that have a weight, in order.
+func sortedRows(weights map[int]float64) []int {
+	var rows []int
+	for i := range weights {
+		rows = append(rows, i)
+	}
+	slices.Sort(rows)
+	return rows
+}
+
+// Lay works out which crowns are in one plane, which are carried into it by which links, and which no longer count. The readings are all
+// of one inspection, those replaced and taken back included.
+func Lay(s *inspect.Spec, readings []Reading, now Present) Laid {
+	l := Laid{Laying: now.Laying, rows: readings}
+	standing := map[string]bool{}
+	for _, r := range Standing(readings) {
+		standing[r.ID] = !r.Withdrawn
+	}
+	layings := l.crowns(s)
+	for _, of := range layings {
+		l.Laying = max(l.Laying, of.laying)
+	}
+	if len(layings) == 0 || layings[len(layings)-1].laying < l.Laying {
+		layings = append(layings, layingOf{laying: l.Laying, crowns: frame{}})
+	}
+	c := carrying{Laid: &l, spec: s, tracks: s.TracksOf(), standing: standing}
+	var from layingOf // the laying that the frame is of
+	for i, into := range layings {
+		if len(l.frame) == 0 {
+			l.frame, from = into.crowns, into
+			continue
+		}
+		last := i == len(layings)-1
+		if into.first.IsZero() {
+			into.first = now.Since
+		}
+		state, frame := c.carry(from, into)
+		switch {
+		case state == Linking && !last: // left out: the frame is linked to the next laying
+			l.lose(into.crowns, standing)
+			continue
+		case state.Withdrawn():
+			l.lose(l.frame, standing)
+		}
+		if last {
+			l.State = state
+		}
+		l.frame, from = frame, into
+	}
+	if l.State != Linking {
+		l.Links = nil
+	}
+	for p, rounds := range l.frame {
+		for round, sum := range rounds {
+			if !standing[l.rows[sum.row].ID] {
+				delete(rounds, round)
+			}
+		}
+		if len(rounds) == 0 {
+			delete(l.frame, p)
+		}
+	}
+	slices.SortFunc(l.Withdraw, func(a, b Reading) int { return int(a.Seq - b.Seq) })
+	return l
+}
+
+// layingOf is the crowns of one laying.
+type layingOf struct {
+	laying      int
+	crowns      frame
+	first, last time.Time
+}
+
+// crowns are the layings that have crowns on tracks and frets of the specification, in order.
+func (l *Laid) crowns(s *inspect.Spec) []layingOf {
+	at := map[string]int{}
+	for i, r := range l.rows {
+		at[r.ID] = i
+	}
+	gone := make([]bool, len(l.rows))
+	for _, r := range l.rows {
+		if i, ok := at[r.Supersedes]; ok && r.Supersedes != "" && l.rows[i].Laying == r.Laying {
+			gone[i] = true
+		}
+	}
+	tracks := s.TracksOf()
+	all := map[int]*layingOf{}
+	for i, r := range l.rows {
+		p := r.Point
+		if p.Kind != Crown || r.Withdrawn || gone[i] || p.Fret < 1 || p.Fret > s.Neck.Frets ||
+			!slices.ContainsFunc(tracks, func(t inspect.TrackSpec) bool { return t.Name == p.Track }) {
+			continue
+		}
+		of := all[r.Laying]
+		if of == nil {
+			of = &layingOf{laying: r.Laying, crowns: frame{}, first: r.At}
+			all[r.Laying] = of
+		}
+		if of.crowns[p] == nil {
+			of.crowns[p] = map[int]sum{}
+		}
+		of.crowns[p][max(r.Round, 1)] = sum{row: i, weights: map[int]float64{i: 1}}
+		of.last = r.At
+	}
+	var layings []layingOf
+	for _, of := range all {
+		layings = append(layings, *of)
+	}
+	slices.SortFunc(layings, func(a, b layingOf) int { return a.laying - b.laying })
+	return layings
+}
+
+// lose notes the standing rows of a frame that take no part.
+func (l *Laid) lose(old frame, standing map[string]bool) {
+	for _, rounds := range old {
+		for _, s := range rounds {
+			if standing[l.rows[s.row].ID] {
+				l.Withdraw = append(l.Withdraw, l.rows[s.row])
+			}
+		}
+	}
+}
+
+// carrying brings one frame into another laying.
+type carrying struct {
+	*Laid
+	spec     *inspect.Spec
+	tracks   []inspect.TrackSpec
+	standing map[string]bool
+}
+
+// carry returns the frame of a laying: its own crowns and, where the links agree, those of the frame before.
+func (c *carrying) carry(from, into layingOf) (Carrying, frame) {
+	old := c.old()
+	c.Old, c.Links, c.Fit, c.Shifts = len(old), nil, nil, nil
+	neck := LayingNeck(c.spec)
+	asked, err := laying.Links(neck, old)
+	var links []laying.Crown
+	u := 0.0
+	for _, l := range asked {
+		p := c.point(l)
+		own, measured := into.crowns[p][1]
+		if !measured {
+			c.Links = append(c.Links, p)
+			continue
+		}
+		l.Z = c.height(own)
+		links = append(links, l)
+		u = max(u, URepeat(c.spec, c.rows[own.row]), URepeat(c.spec, c.rows[c.frame[p][1].row]))
+	}
+	switch {
+	case !c.waiting(into.crowns):
+		if err == nil && len(c.Links) == 0 { // a later laying may be linked to some that were replaced since
+			if state, frame := c.bring(neck, old, links, u, into); state == LinksAgree {
+				return NothingOld, frame
+			}
+		}
+		return NothingOld, into.crowns
+	case err != nil:
+		return Undetermined, into.crowns
+	case len(old) < laying.FewestCarried:
+		return TooFew, into.crowns
+	case !from.last.IsZero() && !into.first.IsZero() && into.first.Sub(from.last) > laying.MostTime:
+		return TooOld, into.crowns
+	case len(c.Links) > 0:
+		return Linking, into.crowns
+	}
+	return c.bring(neck, old, links, u, into)
+}
+
+// old returns the frame's crowns of round 1.
+func (c *carrying) old() (old []laying.Crown) {
+	for i := range c.tracks {
+		for fret := 1; fret <= c.spec.Neck.Frets; fret++ {
+			crown := laying.Crown{Track: i, Fret: fret}
+			if s, ok := c.frame[c.point(crown)][1]; ok {
+				crown.Z = c.height(s)
+				old = append(old, crown)
+			}
+		}
+	}
+	return old
+}
+
+// point is where a crown is.
+func (c *carrying) point(of laying.Crown) Point {
+	return Point{Kind: Crown, Track: c.tracks[of.Track].Name, Fret: of.Fret}
+}
+
+// waiting reports whether a crown of the frame stands that the laying has not.
+func (c *carrying) waiting(into frame) bool {
+	for p, rounds := range c.frame {
+		for round, s := range rounds {
+			if _, measured := into[p][round]; !measured && c.standing[c.rows[s.row].ID] {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// bring carries the frame into a laying by its links, all of which are in.
+func (c *carrying) bring(neck laying.Neck, old, links []laying.Crown, u float64, into layingOf) (Carrying, frame) {
+	carried, err := laying.Carry(neck, old, links, u)
+	if err != nil {
+		return Undetermined, into.crowns
+	}
+	c.Fit, c.Shifts = carried.Links, carried.Shifts
+	if !carried.Agree {
+		if !slices.ContainsFunc(carried.Links, func(l laying.Link) bool { return l.Tested }) {
+			return Undetermined, into.crowns
+		}
+		return LinksDisagree, into.crowns
+	}
+	linked := map[Point]bool{}
+	for _, l := range links {
+		linked[c.point(l)] = true
+	}
+	whole := frame{}
+	put := func(p Point, round int, s sum) {
+		if whole[p] == nil {
+			whole[p] = map[int]sum{}
+		}
+		whole[p][round] = s
+	}
+	for p, rounds := range into.crowns {
+		for round, s := range rounds {
+			put(p, round, s)
+		}
+	}
+	for j, o := range old {
+		p := c.point(o)
+		if linked[p] {
+			continue // it takes its new reading
+		}
+		shift := sum{weights: map[int]float64{}}
+		for i, w := range carried.Old[j] {
+			if i != j && w != 0 {
+				shift.add(w, c.frame[c.point(old[i])][1])
+			}
+		}
+		for i, w := range carried.New[j] {
+			shift.add(w, into.crowns[c.point(links[i])][1])
+		}
+		for round, s := range c.frame[p] {
+			if _, measured := into.crowns[p][round]; !measured {
+				moved := sum{row: s.row, weights: map[int]float64{}}
+				moved.add(1, s)
+				moved.add(1, shift)
+				put(p, round, moved)
+			}
+		}
+	}
+	return LinksAgree, whole
+}
+
+// URepeat is the part of a crown's standard uncertainty, mm, that differs from reading to reading, resolution and repeatability: its
+// own, or that of the specification's gauge.
+func URepeat(s *inspect.Spec, r Reading) float64 {
+	switch {
+	case r.U > 0 && r.URepeat > 0 && r.URepeat < r.U:
+		return r.URepeat
+	case r.U > 0:
+		return r.U
+	}
+	return math.Hypot(s.Uncertainty.ResolutionMM/math.Sqrt(12), s.Uncertainty.RepeatabilityMM)
+}
+
+// LayingNeck is the geometry of a specification's neck as inspect/laying takes it, all tracks of the specification in their order.
+func LayingNeck(s *inspect.Spec) laying.Neck {
+	d := s.WithDefaults().Datum
+	n := laying.Neck{Scale: s.Neck.ScaleMM, Datum: d.FirstFret, Relief: d.ReliefFret, Joint: d.SecondFret, Last: s.Neck.Frets}
+	for fret := 0; fret <= s.Neck.Frets; fret++ {
+		n.Centre = append(n.Centre, inspect.FretX(s.Neck.ScaleMM, fret))
+	}
+	for _, t := range s.TracksOf() {
+		track := laying.Track{X: n.Centre}
+		for _, x := range n.Centre {
+			track.Y = append(track.Y, inspect.TrackY(t.YNutMM, t.YSaddleMM, s.Neck.ScaleMM, x))
+		}
+		n.Tracks = append(n.Tracks, track)
+	}
+	return n
+}

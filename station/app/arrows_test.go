@@ -18,7 +18,7 @@ var arrows = map[string]string{
 	"inspect/...":          "inspect/unit inspect/fit", // each a piece of arithmetic that knows of no neck
 	"inspect/internal/...": "inspect/...",
 
-	"batch":                   "batch/study batch/sampling inspect inspect/unit",
+	"batch":                   "batch/study batch/sampling inspect inspect/unit inspect/laying",
 	"batch/stat":              "",
 	"batch/study":             "batch/stat",
 	"batch/sampling":          "batch/stat",
@@ -43,7 +43,7 @@ var arrows = map[string]string{
 	"station/alarm":           "station/bench batch batch/spc batch/tell inspect inspect/unit",
 	"station/bench":           "station/bench/... batch batch/tell batch/study batch/sampling devices devices/decode inspect/...",
 	"station/bench/benchtest": "station/bench station/bench/routine batch batch/record batch/record/recordtest devices devices/decode inspect",
-	"station/bench/routine":   "batch batch/tell inspect inspect/sweep inspect/unit",
+	"station/bench/routine":   "batch batch/tell inspect inspect/sweep inspect/laying inspect/unit",
 	"station/bench/gate":      "batch batch/tell inspect inspect/unit",
 
 	// Of the pages only web itself knows the groups; no group knows another, and what they share knows none.
