@@ -81,7 +81,7 @@ func compose(opt Options) (*site.Site, error) {
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
-	kernel := site.Options{People: opt.Record.People, Demo: opt.Demo != nil, Now: opt.Now}
+	kernel := site.Options{Station: opt.Station, People: opt.Record.People, Demo: opt.Demo != nil, Now: opt.Now}
 	if opt.Bench != nil {
 		kernel.Snapshot = opt.Bench.Snapshot
 	}

@@ -127,6 +127,7 @@ func (s *Site) funcs() template.FuncMap {
 	maps.Copy(funcs, template.FuncMap{
 		"asset":        s.assetPath,
 		"places":       func() []place { return places },
+		"paperHead":    s.paperHead,
 		"stateShape":   draw.StateShape,
 		"troubleSince": TroubleSince,
 		"alarmCount":   AlarmCount,

@@ -16,6 +16,14 @@ type healthStrip struct {
 	Trouble []healthLine
 }
 
+// More says how many gauges beside the first are not well, "" for none.
+func (h healthStrip) More() string {
+	if n := len(h.Trouble) - 1; n > 0 {
+		return fmt.Sprintf("and %d more", n)
+	}
+	return ""
+}
+
 // healthLine is one gauge that is not well.
 type healthLine struct {
 	ID, Name string

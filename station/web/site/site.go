@@ -25,6 +25,7 @@ var files embed.FS
 type Options struct {
 	Snapshot func() *bench.Snapshot                            // of the bench; nil: the station has none
 	People   func(ctx context.Context) ([]batch.Person, error) // who may act
+	Station  string                                            // its name, on paper
 	Demo     bool
 	Now      func() time.Time
 }

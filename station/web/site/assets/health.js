@@ -17,9 +17,15 @@ async function look() {
   } catch {
     now = "<p>The station does not answer. What is shown may be old.</p>";
   }
-  if (now === shown || strip.contains(document.activeElement)) return;
+  if (now === shown) return;
+  const open = strip.querySelector("details[open]") !== null, at = strip.contains(document.activeElement);
+  if (at && document.activeElement.tagName !== "SUMMARY") return; // somebody is about to follow a link
   shown = now;
   strip.innerHTML = now;
+  const lines = strip.querySelector("details");
+  if (lines === null) return;
+  lines.open = open;
+  if (at) lines.querySelector("summary").focus();
 }
 
 setInterval(look, every);
