@@ -191,7 +191,7 @@ func (b *Bench) Place(id string, p Placement) error {
 	if err != nil {
 		return err
 	}
-	g.Show(mm)
+	g.Move(mm)
 	return nil
 }
 

@@ -105,6 +105,23 @@ func (g *Gauge) Show(trueMM float64) {
 	g.mu.Unlock()
 }
 
+// between is how far a plunger falls on its way from one place to another, as between two frets, mm.
+const between = 1.2
+
+// Move lifts the gauge and sets it down where it shows another true value, mm: one that sends all the time shows the way.
+func (g *Gauge) Move(trueMM float64) {
+	if g.opt.Every > 0 {
+		g.mu.Lock()
+		g.shown = min(g.shown, trueMM) - between
+		noise := rand.New(rand.NewPCG(g.opt.Seed, 3))
+		g.mu.Unlock()
+		for range 3 {
+			g.live(noise, 50*time.Millisecond)
+		}
+	}
+	g.Show(trueMM)
+}
+
 // reading is what the gauge makes of the true value: its errors, then its resolution.
 func (g *Gauge) reading(noise *rand.Rand) float64 {
 	mm := g.shown

@@ -130,7 +130,11 @@ func (w *wired) key(id string, mm float64) *Snapshot {
 		return fmt.Sprintf("%+v", *s.Check)
 	}
 	before := w.bench.Snapshot()
-	w.send(id, fmt.Sprintf("K:%+.3fmm\r\n", mm))
+	dip := ""
+	if id == carriage { // to another place
+		dip = strings.Repeat(fmt.Sprintf("A:%+.3fmm\r\n", mm-1), 2)
+	}
+	w.send(id, dip+fmt.Sprintf("K:%+.3fmm\r\n", mm))
 	w.until("the press is answered", func() bool {
 		now := w.bench.Snapshot()
 		return now.Taken != before.Taken || now.Question != nil || now.Notice != before.Notice || step(now) != step(before)

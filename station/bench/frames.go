@@ -32,13 +32,12 @@ func (b *Bench) Reading(r devices.Reading) {
 func (b *Bench) numberFrame(g *batch.Gauge, r devices.Reading) error {
 	l := b.line(g.ID)
 	l.last = r
-	l.lifts(g, r)
+	l.leaves(g, r)
 	if err := b.answered(g, r); err != nil {
 		return err
 	}
-	r.Key = r.Key && !b.unwanted(g, r) && !b.standsStill(g, false)
-	if r.Key {
-		b.stood(g, r)
+	if rested(g, r) && (b.state.wants(b).gauge != g.ID || b.servesAnother(g)) {
+		r.Key = false // it was put down, no more
 	}
 	if err := b.afterLowBattery(g, r); err != nil {
 		return err

@@ -15,6 +15,9 @@ import (
 // sends decodes what a gauge sent, byte by byte, and hands the readings on as the gauge's line does.
 func (s *shop) sends(gauge, bytes string, after time.Duration) {
 	s.t.Helper()
+	if after >= time.Second {
+		after = s.dips(gauge, after)
+	}
 	s.set(s.at().Add(after))
 	d, err := decode.Find("channel and value")
 	s.ok(err)

@@ -57,7 +57,15 @@ func (s measuring) press(b *Bench, g *batch.Gauge, r devices.Reading) error {
 		return b.raise(s.neck, p, reading, Question{Bounce: true, Asks: fmt.Sprintf(
 			"The same reading came twice within %d ms: a bounce of the data key, or a second press?", bounce.Milliseconds())})
 	}
-	if q := b.doubtful(s.neck, p, g, r, reading); q != "" {
+	words, still := b.standsStill(g, r)
+	if !still {
+		b.stood(g, r, p.Words)
+	}
+	q := b.doubtful(s.neck, p, g, r, reading)
+	if q == "" && still {
+		q = fmt.Sprintf("The %s has not left its place since it read %s. Does it stand on %s now?", g.Name, words, p.Words)
+	}
+	if q != "" {
 		return b.raise(s.neck, p, reading, Question{Asks: q})
 	}
 	return b.commit(context.Background(), s.neck, reading)

@@ -106,6 +106,7 @@ func (s questioned) answer(ctx context.Context, b *Bench, use bool) error {
 		}
 	}
 	q.reading.Reason = "used after the question: " + q.Asks
+	b.usedAgain(q.reading.GaugeID)
 	return b.commit(ctx, s.neck, q.reading) // where it was not recorded the question stands, and may be answered again
 }
 

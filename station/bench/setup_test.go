@@ -175,9 +175,28 @@ func (s *shop) refused(err error, want string) {
 // patience is how long a test waits for what must happen.
 const patience = time.Minute
 
-// frame sends one frame of a gauge, 600 ms after the last.
+// frame sends one frame of a gauge, 600 ms after the last. A gauge that sends all the time dips before its key is pressed: it stands
+// at another place than before.
 func (s *shop) frame(gauge string, mm float64, key bool) {
-	s.frameAs(gauge, mm, "mm", key, 600*time.Millisecond)
+	s.t.Helper()
+	after := 600 * time.Millisecond
+	if key {
+		after = s.dips(gauge, after)
+	}
+	s.frameAs(gauge, mm, "mm", key, after)
+}
+
+// dips has a gauge that stands somewhere dip on its way to another place, and returns how much is left of the time until it is there.
+func (s *shop) dips(gauge string, after time.Duration) time.Duration {
+	const dip = 50 * time.Millisecond
+	l := s.bench.lines[gauge]
+	if l == nil || l.stands == nil {
+		return after
+	}
+	mm := l.stands.mm - 1
+	s.frameAs(gauge, mm, "mm", false, after-2*dip)
+	s.frameAs(gauge, mm, "mm", false, dip)
+	return dip
 }
 
 func (s *shop) frameAs(gauge string, mm float64, unit string, key bool, after time.Duration) {

@@ -30,7 +30,7 @@ type line struct {
 	last      devices.Reading   // newest frame with a number
 	lastUnit  string            // unit of its newest accepted reading
 	lastKey   devices.Reading   // newest data-key press, or frame taken by foot switch, to tell a bounce
-	stands    *stand            // where a gauge taken at rest was read last, nil once it was lifted since
+	stands    *stand            // where a gauge that sends all the time was read last, nil once it was lifted since
 	restless  string            // what the bench has said does not come to rest; a want's purpose
 	askedFor  string            // what it was asked for and has not answered yet, "" when nothing; a want's purpose
 }

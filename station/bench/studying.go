@@ -107,6 +107,10 @@ func (s studying) press(ctx context.Context, b *Bench, r devices.Reading) error 
 	if why := b.locked(&s.gauge); why != "" {
 		return batch.Conflict.Errorf("the %s is locked out: %s. Leave the study, check the gauge, then go on", s.gauge.Name, why)
 	}
+	if words, still := b.standsStill(&s.gauge, r); still {
+		return batch.Conflict.Errorf("the %s has not left its place since it read %s: this was not used for its study. Lift it and set it down again", s.gauge.Name, words)
+	}
+	b.stood(&s.gauge, r, "the trial before")
 	step := s.next()
 	zero, check := b.zero(s.gauge.ID)
 	kept, err := b.studies.AppendStudyReading(ctx, batch.StudyReading{

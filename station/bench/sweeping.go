@@ -61,6 +61,7 @@ func (b *Bench) beginSweep(n *neck) error {
 			return batch.Conflict.Errorf("the %s has sent nothing for a second: the sweep was not begun. Is it switched on and connected?", g.Name)
 		}
 	}
+	b.line(indicator.ID).stands = nil
 	b.become(sweeping{n, &sweepRun{
 		track: n.sweepTrack(b.gauges), indicator: *indicator, encoder: *encoder, began: b.now(),
 		low: math.Inf(1), high: math.Inf(-1),

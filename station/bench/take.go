@@ -29,11 +29,8 @@ func (b *Bench) takeFrom(g *batch.Gauge, what string, use func(devices.Reading) 
 		return batch.Conflict.Errorf("the %s has sent nothing since the last reading: nothing was taken for %s", g.Name, what)
 	case l.lastKey.Key && last.At.Sub(l.lastKey.At) < bounce: // nobody sets a gauge down elsewhere in that time
 		return batch.Conflict.Errorf("the %s was read less than %d ms before: nothing was taken for %s. Press again if it stands there", g.Name, bounce.Milliseconds(), what)
-	case b.standsStill(g, true):
-		return batch.Conflict.Errorf("the %s was not lifted since it was read for something else: nothing was taken for %s. Lift it and set it down there", g.Name, what)
 	}
 	last.Key = true // a foot switch bounces as a data key does
-	b.stood(g, last)
 	return use(last)
 }
 
@@ -75,15 +72,6 @@ func (b *Bench) Unanswered(gaugeID string, waited time.Duration) {
 		return batch.Conflict.Errorf("the %s was asked and did not answer within %d ms: nothing was taken. See that it is switched on and its cable is in, then %s",
 			g.Name, waited.Milliseconds(), how(g))
 	})
-}
-
-// unwanted says that a reading came at rest although nobody asks for one of this gauge: it was put down, no more. A
-// pressed key is a wish and is answered in words.
-func (b *Bench) unwanted(g *batch.Gauge, r devices.Reading) bool {
-	if g.Capture != devices.CaptureSettled || g.KeyChannel != "" && r.Value.Channel == g.KeyChannel {
-		return false
-	}
-	return b.state.wants(b).gauge != g.ID
 }
 
 // sayUnrest says, once for each point, what a gauge that is waited for lacks to be at rest.

@@ -84,6 +84,7 @@ func (b *Bench) Health(h devices.Health) {
 // lost takes note that a gauge was not watched; was is its line's health before.
 func (b *Bench) lost(g *batch.Gauge, was devices.Health, e batch.GaugeEvent) error {
 	l := b.line(g.ID)
+	l.stands = nil // nobody saw whether it was moved
 	if b.live.GaugeID == g.ID {
 		b.live.Has = false
 	}

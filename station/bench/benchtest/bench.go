@@ -81,9 +81,21 @@ func (b *Bench) Check(gauge string, mm float64) {
 	b.Frame(gauge, mm, true)
 }
 
-// Frame has a gauge send, 600 ms after what was sent before; key says that its data key was pressed.
+// Frame has a gauge send, 600 ms after what was sent before; key says that its data key was pressed. The carriage's indicator dips
+// before: it stands at another place.
 func (b *Bench) Frame(gauge string, mm float64, key bool) {
-	now := b.now.Load().Add(600 * time.Millisecond)
+	const dip = 50 * time.Millisecond
+	after := 600 * time.Millisecond
+	if key && gauge == recordtest.Carriage {
+		b.send(gauge, mm-1, false, after-dip)
+		after = dip
+	}
+	b.send(gauge, mm, key, after)
+}
+
+// send has a gauge send some time after what was sent before.
+func (b *Bench) send(gauge string, mm float64, key bool, after time.Duration) {
+	now := b.now.Load().Add(after)
 	b.now.Store(&now)
 	b.seq++
 	digits := fmt.Sprintf("%+.3f", mm)
