@@ -12,6 +12,7 @@ import (
 // TestOutgoingAuditInBrowser goes from a batch's page through an audit to its signed result with the mouse and the keyboard,
 // and fits its pages on a phone.
 func TestOutgoingAuditInBrowser(t *testing.T) {
+	t.Parallel()
 	s := openShop(t).fill()
 	s.Passed("QM-2611-0004", "QM-2611-0005", "QM-2611-0006", "QM-2611-0007", "QM-2611-0008", "QM-2611-0009")
 	srv := httptest.NewServer(s.Handler)

@@ -16,6 +16,7 @@ func pagesInBrowser(t *testing.T) (context.Context, *shop, string) {
 }
 
 func TestPagesInBrowser(t *testing.T) {
+	t.Parallel()
 	ctx, s, url := pagesInBrowser(t)
 	t.Run("tables sort and filter by keyboard", func(t *testing.T) { sortAndFilter(t, ctx, url) })
 	t.Run("pages fit a phone", func(t *testing.T) { fitPhone(t, ctx, s, url) })

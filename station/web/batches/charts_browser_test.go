@@ -14,6 +14,7 @@ import (
 // The quality manager's questions on the batch's page, asked in a browser: every chart is drawn, a point leads to its neck,
 // the limits can be moved without anything being saved, and a phone shows it all.
 func TestBatchPageInBrowser(t *testing.T) {
+	t.Parallel()
 	s := shop(t)
 	ctx, url := webtest.Browser(t), s.Serve()
 	for i := range 27 {

@@ -26,6 +26,7 @@ func benchInBrowser(t *testing.T) (context.Context, *stage, *webtest.Shop, strin
 }
 
 func TestBenchInBrowser(t *testing.T) {
+	t.Parallel()
 	ctx, b, s, url := benchInBrowser(t)
 	t.Run("keys", func(t *testing.T) { benchKeys(t, ctx, b, s, url) })
 	t.Run("typed text survives an update", func(t *testing.T) { typedTextStays(t, ctx, b, s, url) })
