@@ -70,6 +70,7 @@ func keyboardBench(t *testing.T, prefix string) (b *stage, s *webtest.Shop, url 
 }
 
 func TestGaugesThatTypeInBrowser(t *testing.T) {
+	t.Parallel()
 	ctx := webtest.Browser(t)
 	b, s, address, typed := keyboardBench(t, "")
 	const fast, slow = 6 * time.Millisecond, 120 * time.Millisecond
@@ -173,6 +174,7 @@ func TestGaugesThatTypeInBrowser(t *testing.T) {
 }
 
 func TestFootSwitchThatTypesInBrowser(t *testing.T) {
+	t.Parallel()
 	ctx, b, s, address := benchInBrowser(t)
 	held := measuring(s, crowned{relief: 0.3}, 12)
 	b.show(held)

@@ -5,14 +5,23 @@ import (
 	"net/http/httptest"
 	"os"
 	"os/exec"
+	"sync"
 	"testing"
 	"time"
 
 	"github.com/chromedp/chromedp"
 )
 
-// Browser starts a headless browser. A machine without one cannot say anything here; where SAGITTA_BROWSER=required is
-// set that is a failure.
+// shared is the browser of a package's tests while one of them needs it.
+var shared struct {
+	sync.Mutex
+	ctx   context.Context
+	end   func()
+	users int
+}
+
+// Browser opens a page in a headless browser, with cookies and a window of its own: several tests may use the browser at the
+// same time. A machine without one cannot say anything here; where SAGITTA_BROWSER=required is set that is a failure.
 func Browser(t *testing.T) context.Context {
 	path, err := exec.LookPath("chromium")
 	if err != nil {
@@ -21,12 +30,30 @@ func Browser(t *testing.T) context.Context {
 		}
 		t.Skip("no browser: ", err)
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.DisableGPU, chromedp.ExecPath(path))
-	ctx, end := context.WithTimeout(t.Context(), 5*time.Minute)
+	shared.Lock()
+	defer shared.Unlock()
+	if shared.users == 0 {
+		options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.DisableGPU, chromedp.ExecPath(path))
+		ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
+		ctx, leave := chromedp.NewContext(ctx)
+		if err := chromedp.Do(ctx); err != nil { // starts it
+			leave()
+			stop()
+			t.Fatal(err)
+		}
+		shared.ctx, shared.end = ctx, func() { leave(); stop() }
+	}
+	shared.users++
+	t.Cleanup(func() {
+		shared.Lock()
+		defer shared.Unlock()
+		if shared.users--; shared.users == 0 {
+			shared.end()
+		}
+	})
+	ctx, end := context.WithTimeout(shared.ctx, 5*time.Minute)
 	t.Cleanup(end)
-	ctx, end = chromedp.NewExecAllocator(ctx, options...)
-	t.Cleanup(end)
-	ctx, end = chromedp.NewContext(ctx)
+	ctx, end = chromedp.NewContext(ctx, chromedp.WithNewBrowserContext())
 	t.Cleanup(end)
 	return ctx
 }
