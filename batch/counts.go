@@ -88,8 +88,9 @@ type NeckRow struct {
 	State        InspectionState     // of the newest inspection, "" if none
 	FirstFailing string              // characteristic's words at the first inspection, "" if none
 	FirstPass    bool
-	InDoubt      bool // an inspection of it rests on a gauge that failed its next check; see Doubt
-	Held         bool // the newest finding of an outgoing audit holds it; see OutgoingFinding
+	ReliefMM     *float64 // mean relief of the newest counting verdict that has one, mm
+	InDoubt      bool     // an inspection of it rests on a gauge that failed its next check; see Doubt
+	Held         bool     // the newest finding of an outgoing audit holds it; see OutgoingFinding
 }
 
 // BatchRow is one line of the table of batches.

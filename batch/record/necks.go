@@ -112,13 +112,14 @@ func (db *DB) Neck(ctx context.Context, serial string) (batch.Neck, error) {
 }
 
 const selectNeckRow = `SELECT ` + neckColumns + `, s.attempts, s.first_at, s.last_at, s.inspector, s.disposition, s.state, s.first_failing_words, s.first_pass,
+	(SELECT v.relief_mm FROM inspections i JOIN counting_verdicts v ON v.inspection_id = i.id WHERE i.neck_id = n.id AND v.relief_mm IS NOT NULL ORDER BY i.attempt DESC LIMIT 1),
 	EXISTS (SELECT 1 FROM standing_doubts d WHERE d.neck_id = n.id), EXISTS (SELECT 1 FROM held_necks h WHERE h.neck_id = n.id)
 	FROM necks n JOIN batches b ON b.id = n.batch_id JOIN neck_status s ON s.neck_id = n.id `
 
 func scanNeckRow(s scanner) (batch.NeckRow, error) {
 	var r batch.NeckRow
 	var at, first, last int64
-	err := s.Scan(append(neckInto(&r.Neck, &at), &r.Attempts, &first, &last, &r.Inspector, &r.Disposition, &r.State, &r.FirstFailing, &r.FirstPass, &r.InDoubt, &r.Held)...)
+	err := s.Scan(append(neckInto(&r.Neck, &at), &r.Attempts, &first, &last, &r.Inspector, &r.Disposition, &r.State, &r.FirstFailing, &r.FirstPass, &r.ReliefMM, &r.InDoubt, &r.Held)...)
 	r.RegisteredAt, r.First, r.Last = instant(at), instant(first), instant(last)
 	return r, err
 }

@@ -31,6 +31,7 @@ func Funcs(now func() time.Time) template.FuncMap {
 		"mul4":       func(percent float64) float64 { return 4 * percent },
 		"add":        func(a, b int) int { return a + b },
 		"figure":     Figure,
+		"reliefArc":  ReliefArc,
 		"counted":    tell.Counted,
 		"because":    tell.Because,
 		"commonest":  Commonest,
