@@ -86,6 +86,9 @@ func (d *document) table(into reflect.Value, table map[string]any, path string) 
 	var known []string
 	for i := range into.NumField() {
 		name, options, _ := strings.Cut(into.Type().Field(i).Tag.Get(d.tag), ",")
+		if name == "-" {
+			continue // in no file
+		}
 		fields[name] = i
 		known = append(known, name)
 		below := join(path, name)
