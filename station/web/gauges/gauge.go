@@ -151,7 +151,7 @@ func (s *server) saveGauge(c *site.Request, old batch.Gauge) error {
 			f.Refuse(batch.Conflict.Of(err))
 		}
 	}
-	if f.Ok() && f.Error == "" {
+	if f.Ok() {
 		saved, err := s.opt.Record.SaveGauge(c.Request.Context(), by, g)
 		if err == nil {
 			return s.gaugesChanged(c, "/gauges/"+url.PathEscape(saved.ID))

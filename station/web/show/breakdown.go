@@ -25,8 +25,8 @@ type BreakdownRow struct {
 	Apart string // sentence part: it differs from the rest by more than chance; "" otherwise
 }
 
-// Dimensions are those of the breakdowns, with their words.
-var Dimensions = []struct {
+// dimensions are those of the breakdowns, with their words.
+var dimensions = []struct {
 	Of          batch.Dimension
 	Title, Head string
 }{
@@ -143,7 +143,7 @@ func Breakdowns(ctx context.Context, rec breakdownRecord, scope batch.Scope, lin
 		return nil, err
 	}
 	var all []Breakdown
-	for _, d := range Dimensions {
+	for _, d := range dimensions {
 		shares, err := rec.Breakdown(ctx, scope, d.Of)
 		if err != nil {
 			return nil, err

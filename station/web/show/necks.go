@@ -1,6 +1,9 @@
 package show
 
-import "sagitta/batch"
+import (
+	"sagitta/batch"
+	"sagitta/inspect"
+)
 
 // NeckLine is one row of the table of necks.
 type NeckLine struct {
@@ -13,7 +16,7 @@ type NeckLine struct {
 func NeckLines(rows []batch.NeckRow) []NeckLine {
 	lines := make([]NeckLine, len(rows))
 	for i, r := range rows {
-		lines[i] = NeckLine{NeckRow: r, State: neckState(r), Failing: Spaced(r.FirstFailing)}
+		lines[i] = NeckLine{NeckRow: r, State: neckState(r), Failing: inspect.Name(r.FirstFailing)}
 	}
 	return lines
 }

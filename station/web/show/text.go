@@ -1,9 +1,5 @@
 package show
 
-import (
-	"strings"
-)
-
 // Pick chooses between two words.
 func Pick(first bool, a, b string) string {
 	if first {
@@ -11,6 +7,3 @@ func Pick(first bool, a, b string) string {
 	}
 	return b
 }
-
-// Spaced is a characteristic's name in words.
-func Spaced(name string) string { return strings.ReplaceAll(name, "_", " ") }
