@@ -133,6 +133,8 @@ type ReworkAction struct {
 	Note          string
 	ReliefBefore  *float64 // mean relief over the limited tracks at the inspection it follows, mm
 	ReliefBeforeU float64
+	Supersedes    string // ID of the step that no longer counts; "" for none
+	Withdrawn     bool   // this row only says that
 }
 
 // Event is one entry of the record's trail.

@@ -113,7 +113,7 @@ func (db *DB) SetInspectionState(ctx context.Context, by, inspectionID string, s
 			return fmt.Errorf("%w: it needs a reason in words", ErrInput)
 		}
 		var followed bool
-		if err := t.row(`SELECT EXISTS (SELECT 1 FROM inspections WHERE neck_id = ?1 AND attempt > ?2) OR EXISTS (SELECT 1 FROM rework_actions WHERE inspection_id = ?3)
+		if err := t.row(`SELECT EXISTS (SELECT 1 FROM inspections WHERE neck_id = ?1 AND attempt > ?2) OR EXISTS (SELECT 1 FROM standing_rework WHERE inspection_id = ?3)
 			OR EXISTS (SELECT 1 FROM batch_closures WHERE batch_id = ?4)`, in.NeckID, in.Attempt, in.ID, in.BatchID).Scan(&followed); err != nil {
 			return err
 		}

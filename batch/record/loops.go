@@ -72,7 +72,7 @@ func (db *DB) ReworkOutcomes(ctx context.Context, batchID string, newest int) ([
 		}
 		return o, err
 	}, `SELECT `+reworkColumns+`, n.serial, coalesce(i.attempt, 0), v.relief_mm, v.relief_u
-		FROM `+newestNecks+` n CROSS JOIN rework_actions a ON a.neck_id = n.id LEFT JOIN inspections i ON i.id = a.inspection_id
+		FROM `+newestNecks+` n CROSS JOIN standing_rework a ON a.neck_id = n.id LEFT JOIN inspections i ON i.id = a.inspection_id
 		LEFT JOIN verdicts v ON v.ord = (SELECT w.ord FROM inspections l JOIN judgements w ON w.inspection_id = l.id
 			WHERE l.neck_id = a.neck_id AND l.attempt > i.attempt ORDER BY l.attempt LIMIT 1)
 		ORDER BY n.ord, a.ord`, batchID, limitOf(newest))

@@ -15,7 +15,7 @@ const (
 		coalesce((SELECT name FROM gauge_entries g WHERE g.gauge_id = r.gauge_id ORDER BY g.ord DESC LIMIT 1), r.gauge_id)
 		FROM necks n CROSS JOIN inspections i ON i.neck_id = n.id CROSS JOIN readings r ON r.inspection_id = i.id
 		WHERE n.batch_id = ? ORDER BY n.ord, i.attempt, i.station, r.seq`
-	selectBatchRework = `SELECT ` + reworkColumns + `, n.serial, coalesce(i.attempt, 0) FROM necks n CROSS JOIN rework_actions a ON a.neck_id = n.id
+	selectBatchRework = `SELECT ` + reworkColumns + `, n.serial, coalesce(i.attempt, 0) FROM necks n CROSS JOIN standing_rework a ON a.neck_id = n.id
 		LEFT JOIN inspections i ON i.id = a.inspection_id WHERE n.batch_id = ? ORDER BY n.ord, a.ord`
 )
 

@@ -10,15 +10,16 @@ import (
 )
 
 const reworkColumns = `a.id, a.at, a.by, a.neck_id, coalesce(a.inspection_id, ''), a.what, a.turns, a.direction, a.string, a.fret, a.track, a.amount_mm,
-	a.predicted_mm, a.note, a.relief_before_mm, a.relief_before_u`
+	a.predicted_mm, a.note, a.relief_before_mm, a.relief_before_u, coalesce(a.supersedes, ''), a.withdrawn`
 
 func reworkInto(a *batch.ReworkAction, at *int64) []any {
 	return []any{&a.ID, at, &a.By, &a.NeckID, &a.InspectionID, &a.What, &a.Turns, &a.Direction, &a.String, &a.Fret, &a.Track, &a.AmountMM,
-		&a.PredictedMM, &a.Note, &a.ReliefBefore, &a.ReliefBeforeU}
+		&a.PredictedMM, &a.Note, &a.ReliefBefore, &a.ReliefBeforeU, &a.Supersedes, &a.Withdrawn}
 }
 
-// AppendRework keeps what was done to a neck. ErrInput: no word for it, or a truss rod step without turns or direction;
-// ErrUnknown: no such neck.
+// AppendRework keeps what was done to a neck, or that a step was not done: a Withdrawn row with the ID of the step in Supersedes,
+// which counts until the neck is measured again. ErrInput: no word for it, or a truss rod step without turns or direction, or a row
+// that takes nothing back; ErrUnknown: no such neck, or step of it; ErrState: it was taken back already, or the neck was measured since.
 func (db *DB) AppendRework(ctx context.Context, a batch.ReworkAction) (batch.ReworkAction, error) {
 	what := "keeping the rework " + a.What
 	switch {
@@ -34,6 +35,9 @@ func (db *DB) AppendRework(ctx context.Context, a batch.ReworkAction) (batch.Rew
 		if err := t.row(`SELECT serial FROM necks WHERE id = ?`, a.NeckID).Scan(&serial); err != nil {
 			return unknown(err, "neck", a.NeckID)
 		}
+		if err := takesBack(t, &a); err != nil {
+			return err
+		}
 		if a.ID == "" {
 			var err error
 			if a.ID, err = newID(); err != nil {
@@ -47,6 +51,9 @@ func (db *DB) AppendRework(ctx context.Context, a batch.ReworkAction) (batch.Rew
 		if err := t.exec(insertRework+` VALUES `+places(reworkInserted), reworkArgs(t.station, &a)...); err != nil {
 			return err
 		}
+		if a.Withdrawn {
+			return t.audit(a.By, "rework taken back", serial, reworkDetail(&a))
+		}
 		return t.audit(a.By, auditRework, serial, reworkDetail(&a))
 	})
 	if err != nil {
@@ -55,16 +62,42 @@ func (db *DB) AppendRework(ctx context.Context, a batch.ReworkAction) (batch.Rew
 	return a, nil
 }
 
+// takesBack refuses a row that takes a step back which stands no longer, or by which the neck was judged since.
+func takesBack(t *tx, a *batch.ReworkAction) error {
+	if a.Withdrawn != (a.Supersedes != "") {
+		return fmt.Errorf("%w: a row that takes a step back names it, and no other does", ErrInput)
+	}
+	if !a.Withdrawn {
+		return nil
+	}
+	var inspection string
+	var gone, measured bool
+	err := t.row(`SELECT coalesce(a.inspection_id, ''), a.withdrawn = 1 OR EXISTS (SELECT 1 FROM rework_actions b WHERE b.supersedes = a.id),
+		EXISTS (SELECT 1 FROM inspections i JOIN inspections l ON l.neck_id = i.neck_id AND l.attempt > i.attempt JOIN readings r ON r.inspection_id = l.id
+			WHERE i.id = a.inspection_id)
+		FROM rework_actions a WHERE a.id = ?1 AND a.neck_id = ?2`, a.Supersedes, a.NeckID).Scan(&inspection, &gone, &measured)
+	switch {
+	case err != nil:
+		return unknown(err, "rework step", a.Supersedes)
+	case gone:
+		return fmt.Errorf("%w: this step was taken back already", ErrState)
+	case measured:
+		return fmt.Errorf("%w: the neck was measured since this step was recorded: it can no longer be taken back", ErrState)
+	}
+	a.InspectionID = inspection
+	return nil
+}
+
 const (
 	auditRework    = "rework"
-	reworkInserted = 17
+	reworkInserted = 19
 	insertRework   = `INSERT INTO rework_actions (id, station, at, by, neck_id, inspection_id, what, turns, direction, string, fret, track, amount_mm,
-		predicted_mm, note, relief_before_mm, relief_before_u)`
+		predicted_mm, note, relief_before_mm, relief_before_u, supersedes, withdrawn)`
 )
 
 func reworkArgs(station string, a *batch.ReworkAction) []any {
 	return []any{a.ID, station, nanos(a.At), a.By, a.NeckID, optional(a.InspectionID), a.What, a.Turns, a.Direction, a.String, a.Fret, a.Track,
-		a.AmountMM, a.PredictedMM, a.Note, a.ReliefBefore, a.ReliefBeforeU}
+		a.AmountMM, a.PredictedMM, a.Note, a.ReliefBefore, a.ReliefBeforeU, optional(a.Supersedes), a.Withdrawn}
 }
 
 func reworkDetail(a *batch.ReworkAction) string { return a.What + "; " + a.Note }
@@ -77,9 +110,9 @@ func scanRework(s scanner) (batch.ReworkAction, error) {
 	return a, err
 }
 
-// Rework returns what was done to a neck, in order.
+// Rework returns what was done to a neck and not taken back, in order.
 func (db *DB) Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error) {
-	all, err := list(ctx, db.reader, scanRework, `SELECT `+reworkColumns+` FROM rework_actions a WHERE a.neck_id = ? ORDER BY a.ord`, neckID)
+	all, err := list(ctx, db.reader, scanRework, `SELECT `+reworkColumns+` FROM standing_rework a WHERE a.neck_id = ? ORDER BY a.ord`, neckID)
 	return all, translate(err, "reading a neck's rework")
 }
 
@@ -91,12 +124,12 @@ WITH judged AS (
   SELECT i.neck_id, i.attempt, i.id AS inspection_id, v.relief_mm, v.relief_u, v.at
   FROM inspections i JOIN judgements v ON v.inspection_id = i.id)
 SELECT a.turns, a.direction, before.relief_mm, after.relief_mm, sqrt(before.relief_u * before.relief_u + after.relief_u * after.relief_u)
-FROM rework_actions a
+FROM standing_rework a
 JOIN judged before ON before.inspection_id = a.inspection_id
 JOIN judged after ON after.neck_id = a.neck_id
   AND after.attempt = (SELECT min(attempt) FROM judged WHERE neck_id = a.neck_id AND attempt > before.attempt)
 WHERE a.what = 'truss rod' AND before.relief_mm IS NOT NULL AND after.relief_mm IS NOT NULL
-  AND NOT EXISTS (SELECT 1 FROM rework_actions o WHERE o.neck_id = a.neck_id AND o.ord <> a.ord AND o.inspection_id = a.inspection_id AND o.what <> 'pitch')`
+  AND NOT EXISTS (SELECT 1 FROM standing_rework o WHERE o.neck_id = a.neck_id AND o.ord <> a.ord AND o.inspection_id = a.inspection_id AND o.what <> 'pitch')`
 
 func scanStep(s scanner) (inspect.RodStep, error) {
 	var step inspect.RodStep

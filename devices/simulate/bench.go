@@ -74,6 +74,7 @@ type Placement struct {
 type Bench struct {
 	mu     sync.Mutex
 	necks  map[string]*Neck
+	before map[string][]*Neck // how each was before each work on it
 	gauges map[string]*Gauge
 	infos  []GaugeInfo
 
@@ -89,7 +90,7 @@ func New(opt Options) (*Bench, error) {
 	if opt.Every == 0 {
 		opt.Every = 100 * time.Millisecond
 	}
-	b := &Bench{necks: map[string]*Neck{}, gauges: map[string]*Gauge{}, lay: source(opt.Seed, "lay")}
+	b := &Bench{necks: map[string]*Neck{}, before: map[string][]*Neck{}, gauges: map[string]*Gauge{}, lay: source(opt.Seed, "lay")}
 	if len(opt.Scenarios) == 0 {
 		return nil, errors.New("a simulated bench needs a scenario")
 	}
@@ -278,7 +279,22 @@ func (b *Bench) Rework(serial string, do func(*Neck) error) error {
 	if n == nil {
 		return fmt.Errorf("no simulated neck %q", serial)
 	}
+	b.before[serial] = append(b.before[serial], n.copy())
 	return do(n)
+}
+
+// Undo makes a neck as it was before the newest work on it that was not undone; one that was never worked on stays as it is.
+func (b *Bench) Undo(serial string) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	n, before := b.necks[serial], b.before[serial]
+	if n == nil {
+		return fmt.Errorf("no simulated neck %q", serial)
+	}
+	if k := len(before); k > 0 {
+		*n, b.before[serial] = *before[k-1], before[:k-1]
+	}
+	return nil
 }
 
 // Close unplugs all gauges for good and waits for their goroutines.

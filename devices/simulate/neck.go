@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 )
 
 // Track is a line along the neck: its y at the nut and at the saddle, mm from the centre line, positive to the treble.
@@ -49,6 +50,13 @@ type Neck struct {
 	Rod                Rod
 
 	work *rand.Rand // the scatter of what hands do
+}
+
+// copy is a neck of its own with the same shape.
+func (n *Neck) copy() *Neck {
+	c := *n
+	c.Crowns, c.Strings = slices.Clone(n.Crowns), slices.Clone(n.Strings)
+	return &c
 }
 
 // Errors of questions a neck has no answer to.

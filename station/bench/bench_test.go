@@ -75,19 +75,7 @@ func TestResumeAfterEveryReading(t *testing.T) {
 func TestReworkAndSecondAttempt(t *testing.T) {
 	s := open(t)
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"))
-	bowed := func(p routine.Point, mm float64) float64 {
-		if p.Point.Kind != batch.Crown {
-			return mm
-		}
-		spec := s.bench.Snapshot().Batch.Spec.Spec
-		xb := inspect.FretX(spec.Neck.ScaleMM, spec.Neck.JointFret)
-		x1, x7 := inspect.FretX(spec.Neck.ScaleMM, 1), inspect.FretX(spec.Neck.ScaleMM, 7)
-		if p.XMM < xb {
-			mm += 2 * 0.12 / ((x7 - x1) * (xb - x7)) * (xb - p.XMM) * (xb - p.XMM) / 2
-		}
-		return mm
-	}
-	snap := s.finish(bowed)
+	snap := s.finish(s.withBow(0.12))
 	if snap.Verdict == nil || snap.Verdict.Disposition != inspect.Rework || len(snap.Result.Advice) == 0 {
 		t.Fatalf("verdict %+v", snap.Verdict)
 	}
@@ -98,7 +86,6 @@ func TestReworkAndSecondAttempt(t *testing.T) {
 	s.refused(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: "truss rod", Turns: 0.5, Direction: "tighten"}), "at most 1/4 turn")
 	s.refused(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: "glue"}), "no kind of rework")
 	s.ok(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: step.What, Turns: *step.Turns, Direction: step.Direction}))
-	s.refused(s.bench.Undo(s.ctx), "rework is recorded")
 	s.ok(s.bench.Again(s.ctx))
 	snap = s.finish(nil)
 	if snap.Inspection.Attempt != 2 || snap.Verdict.Disposition != inspect.Pass {

@@ -124,6 +124,7 @@ func (noBatch) frame(b *Bench, g *batch.Gauge, r devices.Reading) error  { retur
 func (idle) frame(b *Bench, g *batch.Gauge, r devices.Reading) error     { return b.idly(g, r, true) }
 func (deciding) frame(b *Bench, g *batch.Gauge, r devices.Reading) error { return b.idly(g, r, false) }
 func (decided) frame(b *Bench, g *batch.Gauge, r devices.Reading) error  { return b.idly(g, r, false) }
+func (doubled) frame(b *Bench, g *batch.Gauge, r devices.Reading) error  { return b.idly(g, r, false) }
 func (s questioned) frame(b *Bench, g *batch.Gauge, r devices.Reading) error {
 	return b.idly(g, r, s.wants(b).gauge == g.ID)
 }

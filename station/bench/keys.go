@@ -37,6 +37,8 @@ func (s measuring) take(ctx context.Context, b *Bench) error {
 	return b.takeFrom(g, p.Words, func(r devices.Reading) error { return s.press(b, g, r) })
 }
 
+func (s doubled) take(_ context.Context, b *Bench) error { return b.notHere(toTake, s) }
+
 func (s questioned) take(ctx context.Context, b *Bench) error { return s.answer(ctx, b, true) }
 
 func (s sweeping) take(ctx context.Context, b *Bench) error { return s.key(ctx, b) }
@@ -58,6 +60,7 @@ func (s checking) take(ctx context.Context, b *Bench) error {
 func (s measuring) undo(ctx context.Context, b *Bench) error { return b.undoLast(ctx, s.neck) }
 func (s deciding) undo(ctx context.Context, b *Bench) error  { return b.undoLast(ctx, s.neck) }
 func (s decided) undo(ctx context.Context, b *Bench) error   { return b.undoLast(ctx, s.neck) }
+func (s doubled) undo(ctx context.Context, b *Bench) error   { return s.answer(ctx, b, false) }
 
 func (s questioned) undo(ctx context.Context, b *Bench) error { return s.answer(ctx, b, false) }
 

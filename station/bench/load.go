@@ -2,6 +2,7 @@ package bench
 
 import (
 	"context"
+	"slices"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -39,7 +40,7 @@ func (b *Bench) reload(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	n.chosen, n.rework, n.swept = before.chosen, before.rework, before.swept
+	n.chosen, n.swept = before.chosen, before.swept
 	return b.put(ctx, n)
 }
 
@@ -108,7 +109,20 @@ func (b *Bench) readRod(ctx context.Context, n *neck, specName string) error {
 	}
 	n.Rod.Steps, n.Rod.Model = steps, inspect.LearnRod(pairs)
 	n.Rod.Turn, n.Rod.Turned = routine.Turns(in, attempts, done)
+	n.rework = workSince(in, attempts, done)
+	if len(n.Readings) > 0 && n.verdict == nil {
+		n.rework = nil
+	}
 	return nil
+}
+
+// workSince are the rework steps recorded against an inspection's verdict; while it has none, against the verdict before it.
+func workSince(in batch.Inspection, attempts []batch.Inspection, done []batch.ReworkAction) []batch.ReworkAction {
+	against := in.ID
+	if in.State != batch.Finished {
+		against = routine.JudgedBefore(in, attempts)
+	}
+	return slices.DeleteFunc(slices.Clone(done), func(a batch.ReworkAction) bool { return a.InspectionID != against })
 }
 
 // readDoubt reads which of the neck's readings are in doubt. A verdict that only asks for another measurement gives way:

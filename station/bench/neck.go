@@ -17,7 +17,7 @@ type neck struct {
 	routine.Progress
 	chosen  string // key of a point asked for out of turn, "" when none
 	verdict *batch.Verdict
-	rework  []batch.ReworkAction // since the verdict
+	rework  []batch.ReworkAction // since the verdict, or, before the first reading, since the verdict before
 	swept   *Swept               // newest sweep since the bench took the neck up
 	holds   *batch.OutgoingFinding
 }

@@ -175,7 +175,7 @@ func (b *Bench) stage() Stage {
 		return Measuring
 	case isDeciding:
 		return PersonDecides
-	case isDecided:
+	case isDecided, isDoubled:
 		return Decided
 	}
 	if b.batch == nil {

@@ -47,7 +47,7 @@ func (b *Bench) keep(ctx context.Context, n *neck, failed string, rows []batch.R
 // count lets readings count that the record has kept.
 func (b *Bench) count(ctx context.Context, n *neck, kept ...batch.Reading) error {
 	n.Readings = append(n.Readings, kept...)
-	n.chosen, n.verdict, b.notice, b.live.Fresh = "", nil, nil, false
+	n.chosen, n.verdict, n.rework, b.notice, b.live.Fresh = "", nil, nil, nil, false
 	return b.progress(ctx, n)
 }
 
@@ -88,9 +88,14 @@ func (b *Bench) declare(ctx context.Context, n *neck, p *routine.Point) error {
 	return b.commit(ctx, n, r)
 }
 
-// Answer uses or discards the questioned reading.
+// Answer uses or discards the questioned reading, or says whether a rework step was done again.
 func (b *Bench) Answer(ctx context.Context, use bool) error {
-	return b.does(toAnswer, func() error { return b.base().(questioned).answer(ctx, b, use) })
+	return b.does(toAnswer, func() error {
+		if s, on := b.base().(doubled); on {
+			return s.answer(ctx, b, use)
+		}
+		return b.base().(questioned).answer(ctx, b, use)
+	})
 }
 
 func (s questioned) answer(ctx context.Context, b *Bench, use bool) error {
@@ -137,8 +142,8 @@ func (b *Bench) takenBack(n *neck, r batch.Reading, reason string) batch.Reading
 	}
 }
 
-// Undo takes the newest standing reading back; the record keeps it. It opens a verdict again unless rework has been recorded
-// since. A question is answered with no, a running sweep is thrown away.
+// Undo takes the newest rework step since the verdict back, else the newest standing reading, which opens a verdict again; the record
+// keeps both. A question is answered with no, a running sweep is thrown away.
 func (b *Bench) Undo(ctx context.Context) error {
 	ctx = context.WithoutCancel(ctx) // it is done whole, whether the page stays or not
 	return b.does(toUndo, func() error { return b.base().undo(ctx, b) })
@@ -146,8 +151,8 @@ func (b *Bench) Undo(ctx context.Context) error {
 
 // undoLast takes the newest standing reading of a neck back, with the whole sweep that it came by.
 func (b *Bench) undoLast(ctx context.Context, n *neck) error {
-	if len(n.rework) > 0 {
-		return batch.Conflict.Errorf("rework is recorded against this verdict: it can no longer be taken back")
+	if k := len(n.rework); k > 0 {
+		return b.takeWorkBack(ctx, n, n.rework[k-1])
 	}
 	last := n.Newest()
 	if last == nil {

@@ -27,6 +27,7 @@ const (
 	toInspectAgain command = "again"
 	toDecide       command = "decide"
 	toRework       command = "rework"
+	toTakeBackWork command = "take rework back"
 	toSetHand      command = "hand"
 	toStudy        command = "study"
 	toLeave        command = "leave a study"
@@ -50,9 +51,9 @@ var rules = map[command]rule{
 	toTake: {in: []kind{isMeasuring, isQuestioned, isSweeping, isStudying, isChecking}, instead: map[kind]string{
 		isDecided: "nothing is left to take; scan the next neck",
 	}},
-	toUndo:    {in: []kind{isMeasuring, isQuestioned, isSweeping, isDeciding, isDecided, isStudying}},
+	toUndo:    {in: []kind{isMeasuring, isQuestioned, isSweeping, isDeciding, isDecided, isDoubled, isStudying}},
 	toDeclare: {in: []kind{isMeasuring}},
-	toAnswer:  {in: []kind{isQuestioned}, instead: map[kind]string{isMeasuring: "no reading is questioned", isDeciding: "no reading is questioned", isDecided: "no reading is questioned"}},
+	toAnswer:  {in: []kind{isQuestioned, isDoubled}, instead: map[kind]string{isMeasuring: "no reading is questioned", isDeciding: "no reading is questioned", isDecided: "no reading is questioned"}},
 	toSkip:    {in: []kind{isMeasuring}, instead: map[kind]string{isDeciding: "choose a point on the drawing first"}},
 	toChoose:  {in: []kind{isMeasuring, isQuestioned, isDeciding}, instead: map[kind]string{isDecided: "taking the last reading back (F2) opens it again"}},
 	toPark:    {in: []kind{isMeasuring, isQuestioned, isSweeping, isDeciding}, instead: map[kind]string{isDecided: "nothing is left to park"}},
@@ -66,9 +67,10 @@ var rules = map[command]rule{
 		isMeasuring: "rework is recorded against a verdict: finish this inspection first",
 		isDeciding:  "rework is recorded against a verdict: decide first",
 	}},
-	toSetHand: {in: []kind{isMeasuring, isQuestioned, isDeciding}, instead: map[kind]string{isDecided: "which hand it is for is chosen before its first reading"}},
-	toStudy:   {in: []kind{isNoBatch, isIdle, isDecided, isStudying}, signedOn: true, alone: true},
-	toLeave:   {in: []kind{isStudying}, instead: map[kind]string{isNoBatch: "and no gauge study", isIdle: "and no gauge study"}},
+	toTakeBackWork: {in: []kind{isMeasuring, isDecided}, instead: map[kind]string{isDeciding: "no rework step is recorded since its verdict"}},
+	toSetHand:      {in: []kind{isMeasuring, isQuestioned, isDeciding}, instead: map[kind]string{isDecided: "which hand it is for is chosen before its first reading"}},
+	toStudy:        {in: []kind{isNoBatch, isIdle, isDecided, isStudying}, signedOn: true, alone: true},
+	toLeave:        {in: []kind{isStudying}, instead: map[kind]string{isNoBatch: "and no gauge study", isIdle: "and no gauge study"}},
 }
 
 // advice is what to do in a state about what is refused there.
@@ -80,6 +82,7 @@ var advice = map[kind]string{
 	isSweeping:   "end it with Space or throw it away with F2 first",
 	isDeciding:   "decide, or park it (F4)",
 	isDecided:    "scan the next neck, or inspect it again (F6)",
+	isDoubled:    "answer it first: F3 records it again, F2 does not",
 	isStudying:   "leave it before a neck is measured",
 	isChecking:   "finish or stop its check first",
 }

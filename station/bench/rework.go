@@ -12,34 +12,115 @@ import (
 	"sagitta/inspect/unit"
 )
 
-// RecordRework notes what was done to the neck whose verdict is on the bench.
+// RecordRework notes what was done to the neck whose verdict is on the bench. A step that was recorded already since the neck was last
+// measured is asked about.
 func (b *Bench) RecordRework(ctx context.Context, a batch.ReworkAction) error {
 	return b.does(toRework, func() error {
 		n := b.neck()
 		if err := checkRework(a); err != nil {
 			return err
 		}
-		a.NeckID, a.InspectionID = n.Inspection.NeckID, n.Inspection.ID
-		if a.By == "" {
-			a.By = b.inspector
-		}
-		if a.What == inspect.StepRod {
-			a.ReliefBefore, a.ReliefBeforeU = inspect.MeanRelief(n.Result)
-			a.PredictedMM = predicted(n.Result.Advice, a.What)
-		}
-		done, err := b.inspections.AppendRework(ctx, a)
-		if err != nil {
-			return err
-		}
-		n.rework = append(n.rework, done)
-		if b.reworked != nil {
-			if err := b.reworked(n.Inspection.Serial, done, n.Result.Advice); err != nil {
-				return fmt.Errorf("%s is recorded, but: %w", tell.ReworkStep(done, unit.Millimetre), err)
+		for _, done := range n.rework {
+			if sameWork(done, a) {
+				b.notice = nil
+				b.become(doubled{n, a, fmt.Sprintf("Already recorded at %s by %s: %s. Was it done again?",
+					b.clock(done.At), done.By, tell.ReworkStep(done, unit.Millimetre))})
+				return nil
 			}
 		}
-		b.say(false, "Recorded: "+tell.ReworkStep(done, unit.Millimetre)+". Inspect the neck again when it has settled (F6).")
-		return nil
+		return b.keepRework(ctx, n, a)
 	})
+}
+
+// sameWork says that two steps are the same work at the same place, however much was done.
+func sameWork(a, b batch.ReworkAction) bool {
+	return a.What == b.What && a.String == b.String && a.Fret == b.Fret && a.Track == b.Track
+}
+
+// answer records the step once more, or not.
+func (s doubled) answer(ctx context.Context, b *Bench, again bool) error {
+	if again {
+		return b.keepRework(ctx, s.neck, s.step)
+	}
+	b.settle(s.neck)
+	b.say(false, "Not recorded again. "+s.workSaid())
+	return nil
+}
+
+// shown is the question's part of the snapshot.
+func (s doubled) shown(b *Bench, shot *Snapshot) {
+	s.neck.shown(b, shot)
+	shot.Question = &Question{Words: tell.ReworkStep(s.step, unit.Millimetre), Rework: true, Asks: s.asks}
+}
+
+// keepRework records a step, which the demo's simulated necks obey.
+func (b *Bench) keepRework(ctx context.Context, n *neck, a batch.ReworkAction) error {
+	a.NeckID, a.InspectionID = n.Inspection.NeckID, n.Inspection.ID
+	if a.By == "" {
+		a.By = b.inspector
+	}
+	if a.What == inspect.StepRod {
+		a.ReliefBefore, a.ReliefBeforeU = inspect.MeanRelief(n.Result)
+		a.PredictedMM = predicted(n.Result.Advice, a.What)
+	}
+	done, err := b.inspections.AppendRework(context.WithoutCancel(ctx), a)
+	if err != nil {
+		return err
+	}
+	n.rework = append(slices.Clone(n.rework), done)
+	b.settle(n)
+	if b.reworked != nil {
+		if err := b.reworked(n.Inspection.Serial, done, n.Result.Advice); err != nil {
+			return fmt.Errorf("%s is recorded, but: %w", tell.ReworkStep(done, unit.Millimetre), err)
+		}
+	}
+	b.say(false, n.workSaid())
+	return nil
+}
+
+// workSaid says what is recorded since the verdict, and what comes next.
+func (n *neck) workSaid() string {
+	var steps []string
+	for _, a := range n.rework {
+		steps = append(steps, tell.ReworkStep(a, unit.Millimetre))
+	}
+	if len(steps) == 0 {
+		return "No rework step is recorded since the verdict."
+	}
+	return "Recorded: " + strings.Join(steps, "; ") + ". Inspect the neck again when it has settled (F6)."
+}
+
+// TakeBackRework says that a rework step, by its ID, was not done. It counts until the neck is measured again.
+func (b *Bench) TakeBackRework(ctx context.Context, id string) error {
+	return b.does(toTakeBackWork, func() error {
+		n := b.neck()
+		for _, a := range n.rework {
+			if a.ID == id {
+				return b.takeWorkBack(ctx, n, a)
+			}
+		}
+		return batch.Absent.Errorf("%s has no such rework step that could be taken back: it can until the neck is measured again", n.Inspection.Serial)
+	})
+}
+
+// takeWorkBack takes a rework step back; the record keeps it.
+func (b *Bench) takeWorkBack(ctx context.Context, n *neck, a batch.ReworkAction) error {
+	back := a
+	back.ID, back.At, back.By, back.Supersedes, back.Withdrawn = "", b.now(), b.inspector, a.ID, true
+	done, err := b.inspections.AppendRework(context.WithoutCancel(ctx), back)
+	if err != nil {
+		return err
+	}
+	if b.reworked != nil {
+		if err := b.reworked(n.Inspection.Serial, done, nil); err != nil {
+			return err
+		}
+	}
+	if err := b.reload(ctx); err != nil {
+		return err
+	}
+	b.say(false, fmt.Sprintf("Taken back: %s. %s", tell.ReworkStep(a, unit.Millimetre), b.neck().workSaid()))
+	return nil
 }
 
 // predicted is the relief that the advice expects of a step, nil where it says nothing about it.

@@ -269,6 +269,18 @@ func (s *shop) press(change func(p routine.Point, mm float64) float64) {
 	}
 }
 
+// withBow adds relief to a neck, mm.
+func (s *shop) withBow(relief float64) func(p routine.Point, mm float64) float64 {
+	return func(p routine.Point, mm float64) float64 {
+		spec := s.bench.Snapshot().Batch.Spec.Spec
+		x := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
+		if xb := x(spec.Neck.JointFret); p.Point.Kind == batch.Crown && p.XMM < xb {
+			mm += relief / ((x(7) - x(1)) * (xb - x(7))) * (xb - p.XMM) * (xb - p.XMM)
+		}
+		return mm
+	}
+}
+
 // finish presses until the bench asks for nothing more.
 func (s *shop) finish(change func(p routine.Point, mm float64) float64) *Snapshot {
 	s.t.Helper()

@@ -42,7 +42,7 @@ type Snapshot struct {
 	Readings   *inspect.Readings
 	Verdict    *batch.Verdict       // once recorded
 	RodTaught  string               // sentence: what the rod model knows of this neck and model
-	Rework     []batch.ReworkAction // done since the verdict on the page
+	Rework     []batch.ReworkAction // done since the newest verdict, while they can be taken back
 	Round      int                  // 1, or 2 and 3 while undecided points are measured again
 	Doubt      string               // sentence: which readings of this neck are in doubt and what to do; "" when none
 	Hold       string               // sentence: which finding of an outgoing audit holds this neck and what to do; "" when none
@@ -93,13 +93,14 @@ type Live struct {
 	Seq     uint64 // rises with every frame
 }
 
-// Question is a questioned reading: it is not used until a person answers.
+// Question is a questioned reading, or a rework step that was recorded already: it is not used until a person answers.
 type Question struct {
 	Point  batch.Point
 	Words  string // what was measured
 	MM     float64
 	Cents  bool   // MM is in cents
 	Bounce bool   // the question is whether the data key bounced
+	Rework bool   // it is about a rework step; Point and MM are nothing
 	Asks   string // e.g. "The unit changed from mm to in since the last reading. Use 0.310 mm?"
 }
 

@@ -5,8 +5,10 @@ import (
 	"fmt"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/devices"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench/gate"
 )
 
@@ -34,6 +36,7 @@ const (
 	isSweeping   kind = "sweeping"   // a carriage is on its way along the neck
 	isDeciding   kind = "deciding"   // the routine is complete, something is undecided or not measured, and a person must decide
 	isDecided    kind = "decided"    // the verdict is recorded
+	isDoubled    kind = "doubled"    // a rework step was recorded already: whether it was done again waits for a person's answer
 	isStudying   kind = "studying"   // a gauge study has the gauges
 	isChecking   kind = "checking"   // a gauge is checked; what was on the bench waits beneath
 )
@@ -61,6 +64,12 @@ type deciding struct{ *neck }
 
 type decided struct{ *neck }
 
+type doubled struct {
+	*neck
+	step batch.ReworkAction
+	asks string
+}
+
 type studying struct{ *studyRun }
 
 type checking struct {
@@ -76,6 +85,7 @@ func (questioned) kind() kind { return isQuestioned }
 func (sweeping) kind() kind   { return isSweeping }
 func (deciding) kind() kind   { return isDeciding }
 func (decided) kind() kind    { return isDecided }
+func (doubled) kind() kind    { return isDoubled }
 func (studying) kind() kind   { return isStudying }
 func (checking) kind() kind   { return isChecking }
 
@@ -90,6 +100,9 @@ func (s sweeping) here() string {
 }
 func (s deciding) here() string { return s.Inspection.Serial + " waits for a person's decision" }
 func (s decided) here() string  { return s.Inspection.Serial + " has its verdict" }
+func (s doubled) here() string {
+	return fmt.Sprintf("whether %s was done twice on %s is asked", tell.ReworkStep(s.step, unit.Millimetre), s.Inspection.Serial)
+}
 func (s studying) here() string { return "a study of the " + s.gauge.Name + " is on the bench" }
 func (s checking) here() string { return "the " + s.Gauge.Name + " is being checked" }
 
@@ -100,6 +113,7 @@ func (s questioned) wants(*Bench) want { return s.neck.wants() }
 func (s sweeping) wants(*Bench) want   { return s.neck.wants() }
 func (deciding) wants(*Bench) want     { return want{} }
 func (decided) wants(*Bench) want      { return want{} }
+func (doubled) wants(*Bench) want      { return want{} }
 func (s studying) wants(*Bench) want {
 	return want{s.gauge.ID, fmt.Sprintf("study %s %d", s.study.ID, len(s.standing))}
 }

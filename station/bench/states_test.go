@@ -10,7 +10,6 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/inspect"
-	"sagitta/station/bench/routine"
 )
 
 // unsettled brings a neck to where a person must decide: its first crown was left out.
@@ -171,16 +170,8 @@ func TestStuckRodStopsAtTheAttemptThatShowsIt(t *testing.T) {
 	s := open(t)
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"))
 	bow := 0.2 // more relief than a sound neck has
-	bowed := func(p routine.Point, mm float64) float64 {
-		spec := s.bench.Snapshot().Batch.Spec.Spec
-		x := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
-		if xb := x(spec.Neck.JointFret); p.Point.Kind == batch.Crown && p.XMM < xb {
-			mm += bow / ((x(7) - x(1)) * (xb - x(7))) * (xb - p.XMM) * (xb - p.XMM)
-		}
-		return mm
-	}
 	for attempt := 1; attempt <= 3; attempt++ {
-		snap := s.finish(bowed)
+		snap := s.finish(s.withBow(bow))
 		step := snap.Result.Advice[0]
 		if n := len(snap.Readings.RodSteps); n != attempt-1 {
 			t.Fatalf("attempt %d knows %d turns", attempt, n)
@@ -200,7 +191,7 @@ func TestStuckRodStopsAtTheAttemptThatShowsIt(t *testing.T) {
 	}
 	// Taking the last reading back and measuring it again does not count the turn twice.
 	s.ok(s.bench.Undo(s.ctx))
-	if n := len(s.finish(bowed).Readings.RodSteps); n != 2 {
+	if n := len(s.finish(s.withBow(bow)).Readings.RodSteps); n != 2 {
 		t.Fatalf("%d turns after the last reading was measured again", n)
 	}
 }

@@ -40,6 +40,10 @@ var leads = map[kind][]kind{
 		isDeciding,  // a parked neck comes that waits for a person
 		isIdle,      // the inspector ends with the neck, or opens another batch
 		isStudying,
+		isDoubled, // a rework step is recorded once more
+	},
+	isDoubled: {
+		isDecided, // it was done again, or not
 	},
 	isStudying: {
 		isIdle, isNoBatch, // it is complete, or left
@@ -80,6 +84,8 @@ func (b *Bench) neck() *neck {
 	case deciding:
 		return s.neck
 	case decided:
+		return s.neck
+	case doubled:
 		return s.neck
 	}
 	return nil

@@ -40,6 +40,11 @@ var reach = map[kind]func(*shop){
 		s.ok(s.bench.Skip(s.ctx))
 		s.finish(nil)
 	},
+	isDoubled: func(s *shop) {
+		s.bowed()
+		s.ok(s.bench.RecordRework(s.ctx, eighth))
+		s.ok(s.bench.RecordRework(s.ctx, eighth))
+	},
 	isDecided: func(s *shop) {
 		s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
 		s.finish(nil)
@@ -85,7 +90,7 @@ func in(t *testing.T, k kind) *shop {
 	return s
 }
 
-var kinds = []kind{isNoBatch, isIdle, isMeasuring, isQuestioned, isSweeping, isDeciding, isDecided, isStudying, isChecking}
+var kinds = []kind{isNoBatch, isIdle, isMeasuring, isQuestioned, isSweeping, isDeciding, isDecided, isDoubled, isStudying, isChecking}
 
 // TestPublishingChangesNothing publishes every state twice: what is shown is the same but for its version, and so is the state.
 func TestPublishingChangesNothing(t *testing.T) {
@@ -131,9 +136,10 @@ var commands = map[command]func(*Bench, context.Context) error{
 	toRework: func(b *Bench, ctx context.Context) error {
 		return b.RecordRework(ctx, batch.ReworkAction{What: "pitch"})
 	},
-	toSetHand: func(b *Bench, ctx context.Context) error { return b.SetHanded(ctx, "left") },
-	toStudy:   func(b *Bench, ctx context.Context) error { return b.BeginStudy(ctx, "none") },
-	toLeave:   func(b *Bench, ctx context.Context) error { return b.LeaveStudy(ctx) },
+	toTakeBackWork: func(b *Bench, ctx context.Context) error { return b.TakeBackRework(ctx, "none") },
+	toSetHand:      func(b *Bench, ctx context.Context) error { return b.SetHanded(ctx, "left") },
+	toStudy:        func(b *Bench, ctx context.Context) error { return b.BeginStudy(ctx, "none") },
+	toLeave:        func(b *Bench, ctx context.Context) error { return b.LeaveStudy(ctx) },
 }
 
 // TestRefusalsSayWhatIsOnTheBench tries every command in every state: where the table does not allow it, the refusal says what

@@ -10,8 +10,11 @@ import (
 )
 
 // obey does to the simulated neck what was recorded as done to it. Where the record gives no amount, the advice was
-// followed to the letter.
+// followed to the letter. A step that is taken back was not done: the neck is as it was before it.
 func (d *Station) obey(serial string, done batch.ReworkAction, advice []inspect.Advice) error {
+	if done.Withdrawn {
+		return d.sim.Undo(serial)
+	}
 	step := inspect.Advice{}
 	for _, a := range advice {
 		if a.What == done.What {

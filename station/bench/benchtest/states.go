@@ -79,6 +79,12 @@ var States = []State{
 		b.Measure("QM-2611-0001", tooMuchRelief, -1)
 		b.Do(b.RecordRework(b.t.Context(), batch.ReworkAction{What: inspect.StepRod, Turns: 0.125, Direction: "tighten"}))
 	}},
+	{"reworked twice", func(b *Bench) {
+		b.Measure("QM-2611-0001", tooMuchRelief, -1)
+		for range 2 {
+			b.Do(b.RecordRework(b.t.Context(), batch.ReworkAction{What: inspect.StepRod, Turns: 0.125, Direction: "tighten"}))
+		}
+	}},
 	{"repair", decided(inspect.Repair)},
 	{"scrapped", decided(inspect.Scrap)},
 	{"concession", decided(inspect.Concession)},

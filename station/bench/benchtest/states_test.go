@@ -26,12 +26,15 @@ var shows = map[string]func(*bench.Snapshot) bool{
 	"rework":          verdict(inspect.Rework, ""),
 	"high fret":       verdict(inspect.Rework, ""),
 	"reworked":        func(s *bench.Snapshot) bool { return verdict(inspect.Rework, "")(s) && len(s.Rework) == 1 },
-	"repair":          verdict(inspect.Repair, Manager),
-	"scrapped":        verdict(inspect.Scrap, Manager),
-	"concession":      verdict(inspect.Concession, Manager),
-	"round 2":         func(s *bench.Snapshot) bool { return s.Stage == bench.Measuring && s.Round == 2 },
-	"undecided":       func(s *bench.Snapshot) bool { return s.Stage == bench.PersonDecides && s.Round == 3 },
-	"not measured":    func(s *bench.Snapshot) bool { return s.Stage == bench.PersonDecides && s.Round == 1 },
+	"reworked twice": func(s *bench.Snapshot) bool {
+		return verdict(inspect.Rework, "")(s) && len(s.Rework) == 1 && s.Question != nil && s.Question.Rework
+	},
+	"repair":       verdict(inspect.Repair, Manager),
+	"scrapped":     verdict(inspect.Scrap, Manager),
+	"concession":   verdict(inspect.Concession, Manager),
+	"round 2":      func(s *bench.Snapshot) bool { return s.Stage == bench.Measuring && s.Round == 2 },
+	"undecided":    func(s *bench.Snapshot) bool { return s.Stage == bench.PersonDecides && s.Round == 3 },
+	"not measured": func(s *bench.Snapshot) bool { return s.Stage == bench.PersonDecides && s.Round == 1 },
 	"parked": func(s *bench.Snapshot) bool {
 		return s.Stage == bench.Idle && len(s.Parked) == 1 && s.Parked[0].Taken == 12
 	},

@@ -54,15 +54,9 @@ func (a *Attempt) Judge(readings []batch.Reading) (*inspect.Readings, *inspect.R
 // only work, pitch apart, recorded against the verdict before it, nil when there is none (its UMM is that of the relief
 // before); and the sum of all turns recorded against earlier verdicts, positive tightened.
 func Turns(in batch.Inspection, attempts []batch.Inspection, done []batch.ReworkAction) (turn *inspect.RodStep, net float64) {
-	before, earlier := "", map[string]bool{}
+	before, earlier := JudgedBefore(in, attempts), map[string]bool{}
 	for _, a := range attempts {
-		if a.Attempt >= in.Attempt {
-			continue
-		}
-		earlier[a.ID] = true
-		if a.State == batch.Finished {
-			before = a.ID
-		}
+		earlier[a.ID] = a.Attempt < in.Attempt
 	}
 	var since []batch.ReworkAction // the verdict before, pitch apart
 	for _, a := range done {
@@ -78,6 +72,17 @@ func Turns(in batch.Inspection, attempts []batch.Inspection, done []batch.Rework
 	}
 	a := since[0]
 	return &inspect.RodStep{Turns: a.Turns, Direction: a.Direction, ReliefBeforeMM: *a.ReliefBefore, UMM: &a.ReliefBeforeU}, net
+}
+
+// JudgedBefore is the ID of the newest judged attempt before an inspection, "" when there is none.
+func JudgedBefore(in batch.Inspection, attempts []batch.Inspection) string {
+	before := ""
+	for _, a := range attempts {
+		if a.Attempt < in.Attempt && a.State == batch.Finished {
+			before = a.ID
+		}
+	}
+	return before
 }
 
 // signed is a turn of the rod, positive tightened.

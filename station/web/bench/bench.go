@@ -39,6 +39,7 @@ type Bench interface {
 	Again(ctx context.Context) error
 	Decide(ctx context.Context, d inspect.Disposition, by, reason string) error
 	RecordRework(ctx context.Context, a batch.ReworkAction) error
+	TakeBackRework(ctx context.Context, id string) error
 	Clear(ctx context.Context) error
 	CheckGauge(ctx context.Context, gaugeID string) error
 	CheckGauges(ctx context.Context) error // all that need it, one after another
@@ -131,6 +132,7 @@ func Mount(k *site.Site, opt Options) error {
 		}
 		return b.RecordRework(c.Request.Context(), a)
 	})
+	do("rework-back", func(c *site.Request) error { return b.TakeBackRework(c.Request.Context(), c.PostForm("id")) })
 	do("check", func(c *site.Request) error { return b.CheckGauge(c.Request.Context(), c.PostForm("gauge")) })
 	do("check-all", func(c *site.Request) error { return b.CheckGauges(c.Request.Context()) })
 	do("cancel-check", func(c *site.Request) error { return b.CancelCheck(c.Request.Context()) })

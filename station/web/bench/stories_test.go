@@ -117,6 +117,9 @@ func (b *stage) CheckGauge(_ context.Context, id string) error {
 func (b *stage) Decide(_ context.Context, d inspect.Disposition, by, why string) error {
 	return b.note("decide %s, %s: %s", d, by, why)
 }
+func (b *stage) TakeBackRework(_ context.Context, id string) error {
+	return b.note("take back %s", id)
+}
 func (b *stage) RecordRework(_ context.Context, a batch.ReworkAction) error {
 	return b.note("rework %s %s %v turn %.4f mm", a.What, a.Direction, a.Turns, a.AmountMM)
 }

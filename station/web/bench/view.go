@@ -281,6 +281,10 @@ func keysOf(s *bench.Snapshot) []key {
 	case s.Study != nil:
 		third.Label, third.Action = "Leave the study", "leave-study"
 		undo.Off, park.Off = s.Study.Taken == 0, true
+	case s.Question != nil && s.Question.Rework:
+		take.Label, take.Action = "It was done again", "use"
+		undo.Label, undo.Action = "Only once", "discard"
+		third.Off, park.Off = true, true
 	case s.Question != nil:
 		take.Label, take.Action = "Use it", "use"
 		undo.Label, undo.Action = "Discard it", "discard"
@@ -289,6 +293,13 @@ func keysOf(s *bench.Snapshot) []key {
 		take.Label, take.Action = "Next neck", "next"
 		third.Label, third.Action = "Record rework", "show-rework"
 		park.Off, again.Off = true, false
+		switch { // the filled key is what comes next
+		case len(s.Rework) > 0:
+			take.Main, again.Main = false, true
+			undo.Label = "Take rework back"
+		case s.Verdict != nil && s.Verdict.Disposition == inspect.Rework:
+			take.Main, third.Main = false, true
+		}
 	case s.Stage == bench.PersonDecides:
 		take.Label, take.Action, take.Off = "A person decides", "show-decide", false
 		third.Off = true
