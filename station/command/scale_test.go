@@ -64,10 +64,10 @@ func oneBatch(b *testing.B, dir string, necks int) {
 	of := url.Values{"of": {rows[len(rows)-1].Key()}}.Encode()
 	for _, m := range []struct{ name, path string }{
 		{"page", page},
-		{"chart", page + "?" + of},
+		{"chart", page + "/charts?" + of},
 		{"whatif", page + "/what-if?" + of + "&upper=0.5"},
-		{"lastnecks", page + "?page=" + strconv.Itoa(max(1, necks/200-1))},
-		{"reason", page + "?reason=relief"},
+		{"lastnecks", page + "/necks?page=" + strconv.Itoa(max(1, necks/200-1))},
+		{"reason", page + "/necks?reason=relief"},
 	} {
 		b.Run(m.name+"/"+strconv.Itoa(necks), func(b *testing.B) {
 			for b.Loop() {

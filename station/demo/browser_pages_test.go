@@ -17,7 +17,7 @@ import (
 // pages opens every page, light and dark, at a bench's screen and on a phone.
 func pages(w *window, serials ...string) {
 	spec := w.d.Bench.Snapshot().Batch.Spec.ID
-	paths := []string{"/", "/batches", "/batches/QM-2611", "/batches/QM-2612", "/necks", "/necks?q=QM-2611", "/specs", "/specs/" + spec,
+	paths := []string{"/", "/batches", "/batches/QM-2611", "/batches/QM-2612", "/batches/QM-2611/necks", "/batches/QM-2611/charts", "/necks", "/necks?q=QM-2611", "/specs", "/specs/" + spec,
 		"/specs/" + spec + "/edit", "/gauges", "/gauges/carriage", "/gauges/new", "/people", "/about", "/no/such/page"}
 	for _, s := range serials {
 		paths = append(paths, "/necks/"+s)
@@ -213,6 +213,7 @@ func formsFlow(w *window) {
 	w.click("Open the batch")
 	w.waits(`location.pathname === "/batches/QM-2699"`)
 	w.reads("main", "None of 2 has been inspected yet")
+	w.open("/batches/QM-2699/necks")
 	w.reads("main", "QM-2699-0002")
 }
 

@@ -17,9 +17,10 @@ func TestDoubtIsShownAndCleared(t *testing.T) {
 	webtest.Wants(t, s.Get("/batches/QM-2611", 200), "2 of 30 may ship")
 	webtest.Must[batch.GaugeCheck](s)(s.Rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
 	// All three necks were measured with the gauge: the first at two attempts, of which the later counts.
-	page := s.Get("/batches/QM-2611", 200)
+	webtest.Wants(t, s.Get("/batches/QM-2611", 200), "None of 30 may ship; 2 are in doubt", "3 necks are in doubt and may not ship", `href="/batches/QM-2611/doubt"`)
+	page := s.Get("/batches/QM-2611/doubt", 200)
 	webtest.Wants(t, page, "None of 30 may ship; 2 are in doubt", "3 necks are in doubt and may not ship", "QM-2611-0003", "relief, bass side", "Call-back list to print", "crown heights: ")
-	webtest.Wants(t, s.Get("/batches/QM-2611?doubt=1", 200), "QM-2611-0001", "QM-2611-0003", "in doubt")
+	webtest.Wants(t, s.Get("/batches/QM-2611/necks?doubt=1", 200), "QM-2611-0001", "QM-2611-0003", "in doubt")
 	webtest.Wants(t, s.Get("/batches", 200), "0 of 30 necks in it may ship")
 	webtest.Wants(t, s.Get("/gauges/"+s.Gauge.ID, 200), "3 necks are in doubt", "Put in doubt", `href="#doubt">4<`)
 	webtest.Wants(t, s.Get("/necks?q=QM-2611-000", 200), "in doubt")

@@ -20,8 +20,8 @@ func TestTrendLeadsToTheNecks(t *testing.T) {
 	if i < 0 || rows[i][3] == "0" {
 		t.Fatalf("no necks of QM-2509 in %v", rows)
 	}
-	webtest.Wants(t, behind, `href="/batches/QM-2509?reason=relief#necks"`)
-	webtest.Wants(t, s.Get("/batches/QM-2509?reason=relief", http.StatusOK), "of "+rows[i][3]+" failing first by relief")
+	webtest.Wants(t, behind, `href="/batches/QM-2509/necks?reason=relief"`)
+	webtest.Wants(t, s.Get("/batches/QM-2509/necks?reason=relief", http.StatusOK), "of "+rows[i][3]+" failing first by relief")
 }
 
 // TestAlarmsStandOnTheirBatch looks for an alarm on its batch's page, before and after it is acknowledged there.

@@ -67,7 +67,7 @@ func TestOutgoingAuditPages(t *testing.T) {
 
 	why := "found nonconforming in the outgoing audit of " + time.Now().Format("2006-01-02") + ", buzz at fret 3; inspect it again."
 	webtest.Wants(t, s.Get("/batches/QM-2611", http.StatusOK), "None of 30 may ship, for the lot was rejected; none of 8 inspected again since; 7 passed; 1 is held after an outgoing audit", "1 of them held</a>: found nonconforming")
-	if page = s.Get("/batches/QM-2611?held=1", http.StatusOK); !strings.Contains(page, "Necks 1 to 1 of 1 held after an outgoing audit.") || !strings.Contains(page, "</svg> held</td>") {
+	if page = s.Get("/batches/QM-2611/necks?held=1", http.StatusOK); !strings.Contains(page, "Necks 1 to 1 of 1 held after an outgoing audit.") || !strings.Contains(page, "</svg> held</td>") {
 		t.Error("the held neck is not picked")
 	}
 	webtest.Wants(t, s.Get("/batches", http.StatusOK), "None of 30 may ship, for the lot was rejected; none of 8 inspected again since; 7 passed; 1 is held after an outgoing audit", "0 of 30 necks in it may ship")

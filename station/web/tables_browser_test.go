@@ -23,7 +23,7 @@ func TestPagesInBrowser(t *testing.T) {
 }
 
 func sortAndFilter(t *testing.T, ctx context.Context, url string) {
-	webtest.Does(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(url+"/batches/QM-2611"))
+	webtest.Does(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(url+"/batches/QM-2611/necks"))
 	const first = `document.querySelector("#necks tbody th").textContent.trim()`
 	webtest.Says[bool](t, ctx, `document.querySelector("#necks button.sort").focus(), true`)
 	for _, want := range []string{"QM-2611-0001", "QM-2611-0030", "QM-2611-0001"} {
@@ -48,7 +48,7 @@ func sortAndFilter(t *testing.T, ctx context.Context, url string) {
 
 func fitPhone(t *testing.T, ctx context.Context, s *shop, url string) {
 	webtest.FitsPhone(t, ctx, url, "/batches", "/batches/QM-2611")
-	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611"))
+	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611/necks"))
 	if right := webtest.Says[float64](t, ctx, `Math.max(...[...document.querySelectorAll("#necks td.state")].map(e => e.firstElementChild.getBoundingClientRect().right))`); right > 390 {
 		t.Errorf("a neck's disposition begins %.0f px from the left of a phone of 390 px", right)
 	}

@@ -1,7 +1,6 @@
 package batches
 
 import (
-	"net/url"
 	"strconv"
 
 	"sagitta/batch"
@@ -40,9 +39,9 @@ func (s *server) freezeBase(c *site.Request) error {
 	if f.Ok() {
 		err := s.opt.Record.FreezeBase(c.Request.Context(), by, b.ID, first, last, reason)
 		if err == nil {
-			return c.To(site.BatchPath(b.Number) + "?" + url.Values{"of": {c.Query("of")}}.Encode() + "#chart")
+			return c.To(site.ChartPath(b.Number, c.Query("of")))
 		}
 		f.RefuseAt("last", err)
 	}
-	return s.showBatch(c, c.Refused(f), batchForms{Base: f})
+	return s.showCharts(c, c.Refused(f), f)
 }

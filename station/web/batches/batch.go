@@ -2,7 +2,6 @@ package batches
 
 import (
 	"net/http"
-	"net/url"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
@@ -11,52 +10,30 @@ import (
 	"sagitta/station/web/site"
 )
 
-// batchPage is one batch: the answer, the pictures, the necks.
+// batchPage is the answer: how the batch stands, the picture of its yields, what waits, and the ways to its layers.
 type batchPage struct {
-	Batch        batch.Batch
-	Counts       batch.Counts
-	Sentence     string
+	batchHead
 	Lot          string // sentences: what the outgoing audit that the lot stands under means for shipping
 	Yields       []show.Yield
-	Reasons      []show.ReasonRow
-	ReasonChart  *show.Chart
 	Dispositions []dispositionRow
 	Judged       int
-	Stats        *batchStats // nil before anything limited is measured
-	Necks        neckTable
+	Reasons      []show.ReasonRow
 	OnBench      bool
-	Forms        batchForms
-	Doubts       show.DoubtList
+	Close        *form.Form
 	Unfinished   int // necks that a closed batch would leave without a release
 	Warnings     []string
 	Audits       []show.AuditLine // outgoing, newest first
-	Alarms       []batch.Alarm    // newest first, acknowledged ones included
+	Open         []batch.Alarm    // nobody has acknowledged them; newest first
+	Acknowledged []batch.Alarm
 	People       []batch.Person
+	Paper        neckTable // for the second sheet
 }
 
 func (s *server) batchPage(c *site.Request) error {
-	return s.showBatch(c, http.StatusOK, batchForms{})
-}
-
-// batchForms are the forms of a batch's page; nil ones are made anew.
-type batchForms struct{ Add, Close, Base *form.Form }
-
-// complete makes the forms that are not there.
-func (s *server) complete(c *site.Request, b batch.Batch, f *batchForms) (err error) {
-	if f.Add == nil {
-		if f.Add, err = s.addForm(c); err != nil {
-			return err
-		}
+	if layer := layerAsked(c.Request.URL.Query()); layer != "" {
+		return c.To(site.BatchPath(c.Param("number")) + "/" + layer + "?" + c.Request.URL.RawQuery)
 	}
-	if f.Close == nil {
-		if f.Close, err = s.closeForm(c); err != nil {
-			return err
-		}
-	}
-	if f.Base == nil {
-		f.Base, err = s.baseForm(c, b)
-	}
-	return err
+	return s.showBatch(c, http.StatusOK, nil)
 }
 
 // closeForm asks who closes the batch, addForm for further serial numbers.
@@ -74,54 +51,52 @@ func (s *server) addForm(c *site.Request) (*form.Form, error) {
 	}}}}).Apart("add"), err
 }
 
-func (s *server) showBatch(c *site.Request, status int, forms batchForms) error {
-	b, err := s.opt.Record.Batch(c.Request.Context(), c.Param("number"))
+func (s *server) showBatch(c *site.Request, status int, closing *form.Form) error {
+	h, err := s.headOf(c, "")
 	if err != nil {
 		return err
 	}
-	if err := s.complete(c, b, &forms); err != nil {
-		return err
-	}
-	counts, err := s.opt.Record.Counts(c.Request.Context(), b.ID)
-	if err != nil {
-		return err
-	}
+	b, ctx := h.Batch, c.Request.Context()
 	p := batchPage{
-		Batch: b, Counts: counts, Yields: show.YieldsOf(counts), Reasons: show.ParetoOf(counts.Reasons, func(name string) string { return site.NecksPath(b.Number, batch.ByReason, name) }),
-		Dispositions: dispositionsOf(counts), OnBench: b.Number == s.onBench(), Forms: forms,
-		Unfinished: max(counts.Registered, counts.Planned) - counts.MayShip() - counts.Scrap,
+		batchHead: h, Lot: tell.Lot(h.Counts), Yields: show.YieldsOf(h.Counts), Dispositions: dispositionsOf(h.Counts), Reasons: firstReasons(b, h.Counts),
+		OnBench: b.Number == s.onBench(), Close: closing, Unfinished: max(h.Counts.Registered, h.Counts.Planned) - h.Counts.MayShip() - h.Counts.Scrap,
 	}
-	if p.Doubts, err = show.DoubtsOf(c.Request.Context(), s.opt.Record, batch.DoubtFilter{BatchID: b.ID}, "batch="+url.QueryEscape(b.Number), s.opt.Now()); err != nil {
-		return err
+	if p.Close == nil {
+		if p.Close, err = s.closeForm(c); err != nil {
+			return err
+		}
 	}
-	p.ReasonChart = show.ParetoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic")
-	audits, err := s.opt.Record.OutgoingAudits(c.Request.Context(), b.ID)
+	audits, err := s.opt.Record.OutgoingAudits(ctx, b.ID)
 	if err != nil {
 		return err
 	}
 	p.Audits = show.AuditLines(audits)
-	p.Sentence, p.Lot = tell.Batch(counts), tell.Lot(counts)
-	if p.Alarms, err = s.opt.Record.BatchAlarms(c.Request.Context(), b.ID); err != nil {
+	alarms, err := s.opt.Record.BatchAlarms(ctx, b.ID)
+	if err != nil {
 		return err
 	}
-	if p.People, err = s.opt.Record.People(c.Request.Context()); err != nil {
+	for _, a := range alarms {
+		if a.AcknowledgedAt.IsZero() {
+			p.Open = append(p.Open, a)
+		} else {
+			p.Acknowledged = append(p.Acknowledged, a)
+		}
+	}
+	if p.People, err = s.opt.Record.People(ctx); err != nil {
 		return err
 	}
 	for _, d := range p.Dispositions {
 		p.Judged += d.Necks
 	}
-	gauges, err := s.opt.Record.Gauges(c.Request.Context())
+	gauges, err := s.opt.Record.Gauges(ctx)
 	if err != nil {
 		return err
 	}
 	p.Warnings = append(show.Unmeasurable(b.Spec.Spec), show.CoarseWarnings(b.Spec.Spec, gauges, c.Unit())...)
-	if p.Necks, err = s.pageOfNecks(c, b); err != nil {
+	if p.Paper, err = s.pageOfNecks(c, b); err != nil {
 		return err
 	}
-	if p.Stats, err = s.statsOf(c, b, counts); err != nil {
-		return err
-	}
-	return c.Show(status, "batch", "Batch "+b.Number, p)
+	return c.Show(status, "batch", h.title(), p)
 }
 
 func (s *server) addNecks(c *site.Request) error {
@@ -144,11 +119,11 @@ func (s *server) addNecks(c *site.Request) error {
 	}
 	if f.Ok() {
 		if _, err = s.opt.Record.AddNecks(c.Request.Context(), by, b.ID, serials); err == nil {
-			return c.To(site.BatchPath(b.Number) + "#necks")
+			return c.To(site.BatchPath(b.Number) + "/necks")
 		}
 		f.RefuseAt("serials", err)
 	}
-	return s.showBatch(c, c.Refused(f), batchForms{Add: f})
+	return s.showNecks(c, c.Refused(f), f)
 }
 
 func (s *server) closeBatch(c *site.Request) error {
@@ -164,7 +139,7 @@ func (s *server) closeBatch(c *site.Request) error {
 		}
 		f.Refuse(err)
 	}
-	return s.showBatch(c, c.Refused(f), batchForms{Close: f})
+	return s.showBatch(c, c.Refused(f), f)
 }
 
 // onBench is the number of the batch that the bench works on, "" when none.

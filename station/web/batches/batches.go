@@ -75,6 +75,12 @@ func Mount(k *site.Site, opt Options) error {
 	g.GET("/batches", s.batches)
 	g.POST("/batches", s.openBatch)
 	g.GET("/batches/:number", s.batchPage)
+	for key, handler := range map[string]site.Handler{
+		"necks": s.necksPage, "reasons": s.reasonsPage, "characteristics": s.characteristicsPage, "charts": s.chartsPage, "limits": s.limitsPage,
+		"people": s.peoplePage, "rework": s.reworkPage, inDoubt.Key: s.doubtPage,
+	} {
+		g.GET("/batches/:number/"+key, handler)
+	}
 	g.GET("/batches/:number/what-if", s.whatIfPart)
 	g.POST("/batches/:number/base", s.freezeBase)
 	g.POST("/batches/:number/necks", s.addNecks)

@@ -27,17 +27,19 @@ func TestBatchPageInBrowser(t *testing.T) {
 }
 
 func fitPhone(t *testing.T, ctx context.Context, url string) {
-	webtest.FitsPhone(t, ctx, url, "/batches", "/batches/QM-2611")
-	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611"))
+	webtest.FitsPhone(t, ctx, url, "/batches", "/batches/QM-2611", "/batches/QM-2611/necks", "/batches/QM-2611/reasons", "/batches/QM-2611/characteristics", "/batches/QM-2611/charts", "/batches/QM-2611/limits", "/batches/QM-2611/people", "/batches/QM-2611/rework")
+	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611/necks"))
 	if right := webtest.Says[float64](t, ctx, `Math.max(...[...document.querySelectorAll("#necks td.state")].map(e => e.firstElementChild.getBoundingClientRect().right))`); right > 390 {
 		t.Errorf("a neck's disposition begins %.0f px from the left of a phone of 390 px", right)
 	}
 }
 
 func chartsDrawn(t *testing.T, ctx context.Context, url string) {
-	webtest.Does(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(url+"/batches/QM-2611"))
-	webtest.Settled(t, ctx, `document.querySelectorAll("figure.chart").length > 4 && document.querySelectorAll("figure.chart:not([data-drawn])").length === 0`)
-	for _, id := range []string{"reasons-chart", "failing-chart", "control", "ranges", "histogram"} {
+	webtest.Does(t, ctx, chromedp.EmulateViewport(1280, 800))
+	for _, chart := range [][2]string{{"reasons", "reasons-chart"}, {"reasons", "failing-chart"}, {"charts", "control"}, {"charts", "ranges"}, {"charts", "histogram"}} {
+		layer, id := chart[0], chart[1]
+		webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611/"+layer))
+		webtest.Settled(t, ctx, `document.querySelectorAll("figure.chart").length > 1 && document.querySelectorAll("figure.chart:not([data-drawn])").length === 0`)
 		if n := webtest.Says[int](t, ctx, `document.querySelectorAll("#`+id+` svg path").length`); n < 3 {
 			t.Errorf("the chart %s holds %d paths", id, n)
 		}
@@ -46,7 +48,7 @@ func chartsDrawn(t *testing.T, ctx context.Context, url string) {
 		}
 	}
 	for _, kind := range []string{"ewma", "cusum"} {
-		webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611?kind="+kind))
+		webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611/charts?kind="+kind))
 		webtest.Settled(t, ctx, `document.querySelector("#control")?.dataset.drawn === "yes"`)
 	}
 }
@@ -56,7 +58,7 @@ const points = `(() => { const at = [...document.querySelectorAll("#control svg 
 	return at.map(r => [r.x + r.width / 2, r.y + r.height / 2]); })()`
 
 func pointLeads(t *testing.T, ctx context.Context, s *webtest.Shop, url string) {
-	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611"))
+	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611/charts"))
 	webtest.Settled(t, ctx, `document.querySelector("#control")?.dataset.drawn === "yes"`)
 	webtest.Says[bool](t, ctx, `document.querySelector("#control").scrollIntoView({ block: "center" }), true`)
 	at := webtest.Says[[][2]float64](t, ctx, points)
@@ -69,7 +71,7 @@ func pointLeads(t *testing.T, ctx context.Context, s *webtest.Shop, url string) 
 }
 
 func limitsMove(t *testing.T, ctx context.Context, s *webtest.Shop, url string) {
-	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611?of=relief/bass//7"))
+	webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611/limits?of=relief/bass//7"))
 	webtest.Settled(t, ctx, `document.querySelector("#what-if-form")?.classList.contains("scripted")`)
 	before := webtest.Says[string](t, ctx, `document.querySelector("#what-if-answer .answer").textContent`)
 	webtest.Says[bool](t, ctx, `(() => { const s = document.querySelector("#what-upper"); s.value = "0.300"; s.dispatchEvent(new Event("input")); return true; })()`)

@@ -13,7 +13,7 @@ import (
 )
 
 // necksShown is how many necks one page of the table holds.
-const necksShown = 200
+const necksShown = 60
 
 // neckTable is a page of a batch's necks with what picked them.
 type neckTable struct {
@@ -102,5 +102,5 @@ func (t neckTable) To(page int) string {
 		v[key] = values
 	}
 	v.Set("page", fmt.Sprint(page))
-	return "?" + v.Encode() + "#necks"
+	return "?" + v.Encode()
 }

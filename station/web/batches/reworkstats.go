@@ -3,6 +3,7 @@ package batches
 import (
 	"fmt"
 	"math"
+	"net/http"
 	"time"
 
 	"sagitta/batch"
@@ -12,6 +13,34 @@ import (
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
+
+// reworkPage is how often necks came back, and what was done to them.
+type reworkPage struct {
+	batchHead
+	Loops    loopsView
+	Outcomes outcomeView
+}
+
+func (s *server) reworkPage(c *site.Request) (err error) {
+	var p reworkPage
+	if p.batchHead, err = s.headOf(c, "rework"); err != nil {
+		return err
+	}
+	loops, err := s.opt.Record.Loops(c.Request.Context(), p.Batch.ID, mostPoints)
+	if err != nil {
+		return err
+	}
+	p.Loops = loopsOf(loops)
+	if p.Counts.Registered > mostPoints {
+		p.Loops.Sentence = fmt.Sprintf("Of the %d necks registered last. %s", mostPoints, p.Loops.Sentence)
+	}
+	outcomes, err := s.opt.Record.ReworkOutcomes(c.Request.Context(), p.Batch.ID, mostPoints)
+	if err != nil {
+		return err
+	}
+	p.Outcomes = outcomesOf(outcomes, c.Unit())
+	return c.Show(http.StatusOK, "batchrework", p.title(), p)
+}
 
 // loopsView is how often necks came back, and how long it took until they passed.
 type loopsView struct {

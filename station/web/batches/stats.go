@@ -2,13 +2,13 @@ package batches
 
 import (
 	"fmt"
+	"net/http"
 	"strings"
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
 	"sagitta/batch/tell"
 	"sagitta/inspect"
-	"sagitta/inspect/unit"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -19,22 +19,6 @@ const mostPoints = 5000
 
 // placesShown is how many characteristics stand in the open table.
 const placesShown = 16
-
-// batchStats is what the quality manager asks of a batch beside its yields.
-type batchStats struct {
-	Unit       unit.Unit
-	Places     []show.PlaceRow // the least capable characteristics
-	MorePlaces []show.PlaceRow // the others
-	Chosen     *chosenView
-	Reasons    []show.ReasonRow // by every characteristic that failed
-	AllChart   *show.Chart
-	Rolled     string // sentence: the rolled throughput yield over the characteristics
-	Near       string // sentence: how many verdicts rest on less than U
-	NearLink   string
-	Loops      loopsView
-	Outcomes   outcomeView
-	Breakdowns []show.Breakdown
-}
 
 // chosenView is the one characteristic that is looked at.
 type chosenView struct {
@@ -47,7 +31,6 @@ type chosenView struct {
 	Histogram  *show.Chart
 	Classes    []classRow
 	Capability capabilityView
-	WhatIf     *whatIf
 	Base       batch.ChartBase
 }
 
@@ -107,89 +90,57 @@ func (s *server) readChosen(c *site.Request, b batch.Batch, rows []batch.Charact
 	return out, nil
 }
 
-// statsOf reads and words what the page shows beside the yields.
-func (s *server) statsOf(c *site.Request, b batch.Batch, counts batch.Counts) (*batchStats, error) {
-	ctx := c.Request.Context()
-	lengths := c.Unit()
-	scope := batch.Scope{BatchID: b.ID}
-	rows, err := s.opt.Record.Characteristics(ctx, scope, "", batch.SplitNone)
-	if err != nil || len(rows) == 0 {
-		return nil, err
-	}
-	spec := b.Spec.Spec.WithDefaults()
-	st := &batchStats{Unit: lengths, Places: show.PlacesOf(spec, rows, show.LimitsIn(spec), lengths)}
-	if len(st.Places) > placesShown {
-		st.Places, st.MorePlaces = st.Places[:placesShown], st.Places[placesShown:]
-	}
-	if st.Chosen, err = s.chosenOf(c, b, rows); err != nil {
-		return nil, err
-	}
-	failing, err := s.opt.Record.Breakdown(ctx, scope, batch.ByFailing)
-	if err != nil {
-		return nil, err
-	}
-	var reasons []batch.Reason
-	for _, f := range failing {
-		reasons = append(reasons, batch.Reason{Name: f.Value, Necks: f.Inspected})
-	}
-	st.Reasons = show.ParetoOf(reasons, func(name string) string { return site.NecksPath(b.Number, batch.ByFailing, name) })
-	st.AllChart = show.ParetoChart("failing-chart", st.Reasons, "every characteristic that failed at a first inspection; a neck may stand under several")
-	if st.Rolled, err = rolledWords(rows, reasons, counts.Inspected); err != nil {
-		return nil, err
-	}
-	near, err := s.opt.Record.Breakdown(ctx, scope, batch.ByNear)
-	if err != nil {
-		return nil, err
-	}
-	n := 0
-	for _, v := range near {
-		n += v.Inspected
-	}
-	if counts.Inspected > 0 {
-		st.Near = fmt.Sprintf("%d of %d first verdicts (%s %%) rest on a value that lies within its own U of a limit: measured again, they might turn out otherwise.",
-			n, counts.Inspected, show.Fixed(100*float64(n)/float64(counts.Inspected), 1, false))
-		st.NearLink = site.NecksPath(b.Number, batch.ByNear, "near")
-	}
-	loops, err := s.opt.Record.Loops(ctx, b.ID, mostPoints)
-	if err != nil {
-		return nil, err
-	}
-	st.Loops = loopsOf(loops)
-	if counts.Registered > mostPoints {
-		st.Loops.Sentence = fmt.Sprintf("Of the %d necks registered last. %s", mostPoints, st.Loops.Sentence)
-	}
-	outcomes, err := s.opt.Record.ReworkOutcomes(ctx, b.ID, mostPoints)
-	if err != nil {
-		return nil, err
-	}
-	st.Outcomes = outcomesOf(outcomes, lengths)
-	st.Breakdowns, err = show.Breakdowns(ctx, s.opt.Record, scope, func(d batch.Dimension, value string) string { return site.NecksPath(b.Number, d, value) })
-	return st, err
+// characteristicsPage is every limited characteristic of the batch.
+type characteristicsPage struct {
+	batchHead
+	Places     []show.PlaceRow // the least capable characteristics
+	MorePlaces []show.PlaceRow // the others
 }
 
-// rolledWords says the rolled throughput yield: the limited characteristics, by name, are the steps that a neck must pass.
-func rolledWords(rows []batch.CharacteristicRow, failing []batch.Reason, inspected int) (string, error) {
-	if inspected == 0 {
-		return "", nil
+func (s *server) characteristicsPage(c *site.Request) (err error) {
+	var p characteristicsPage
+	if p.batchHead, err = s.headOf(c, "characteristics"); err != nil {
+		return err
 	}
-	failed := map[string]int{}
-	for _, f := range failing {
-		failed[f.Name] = f.Necks
+	rows, err := s.opt.Record.Characteristics(c.Request.Context(), batch.Scope{BatchID: p.Batch.ID}, "", batch.SplitNone)
+	if err != nil {
+		return err
 	}
-	var steps []spc.Step
-	named := map[string]bool{}
-	for _, r := range rows {
-		if !named[r.Name] {
-			named[r.Name] = true
-			steps = append(steps, spc.Step{Units: inspected, Passed: max(0, inspected-failed[r.Name])})
+	spec := p.Batch.Spec.Spec.WithDefaults()
+	p.Places = show.PlacesOf(spec, rows, show.LimitsIn(spec), c.Unit())
+	if len(p.Places) > placesShown {
+		p.Places, p.MorePlaces = p.Places[:placesShown], p.Places[placesShown:]
+	}
+	return c.Show(http.StatusOK, "batchcharacteristics", p.title(), p)
+}
+
+// chartsPage looks at one characteristic closely.
+type chartsPage struct {
+	batchHead
+	Chosen *chosenView // nil before anything limited is measured
+	Base   *form.Form
+}
+
+func (s *server) chartsPage(c *site.Request) error { return s.showCharts(c, http.StatusOK, nil) }
+
+func (s *server) showCharts(c *site.Request, status int, base *form.Form) (err error) {
+	p := chartsPage{Base: base}
+	if p.batchHead, err = s.headOf(c, "charts"); err != nil {
+		return err
+	}
+	if p.Base == nil {
+		if p.Base, err = s.baseForm(c, p.Batch); err != nil {
+			return err
 		}
 	}
-	y, err := spc.RolledYield(steps)
-	if err != nil || y.Rolled == nil {
-		return "", err
+	rows, err := s.opt.Record.Characteristics(c.Request.Context(), batch.Scope{BatchID: p.Batch.ID}, "", batch.SplitNone)
+	if err != nil {
+		return err
 	}
-	return fmt.Sprintf("Rolled throughput yield over %s: %s %%, the product of each one's share of necks that did not fail in it at first.",
-		tell.Counted(len(steps), "kind of limit", "kinds of limits"), show.Fixed(100**y.Rolled, 1, false)), nil
+	if p.Chosen, err = s.chosenOf(c, p.Batch, rows); err != nil {
+		return err
+	}
+	return c.Show(status, "batchcharts", p.title(), p)
 }
 
 // chosenOf looks at one characteristic closely.
@@ -199,12 +150,7 @@ func (s *server) chosenOf(c *site.Request, b batch.Batch, rows []batch.Character
 		return nil, err
 	}
 	lengths := c.Unit()
-	v := &chosenView{Key: series.named.Key(), Title: series.title}
-	spec := b.Spec.Spec.WithDefaults()
-	for _, r := range rows {
-		key := r.Named.Key()
-		v.Choices = append(v.Choices, form.Option{Value: key, Label: tell.Upper(show.SeriesWords(spec, r.Named)), On: key == v.Key})
-	}
+	v := &chosenView{Key: series.named.Key(), Title: series.title, Choices: choicesOf(b, rows, series.named)}
 	kind := spc.Kind(c.Query("kind"))
 	if kind != spc.EWMAKind && kind != spc.CUSUMKind {
 		kind = spc.IndividualsKind
@@ -235,8 +181,18 @@ func (s *server) chosenOf(c *site.Request, b batch.Batch, rows []batch.Character
 		v.Classes = append(v.Classes, classRow{show.Value(r.From, series.named.Unit, lengths, false) + " to " + show.Value(r.To, series.named.Unit, lengths, false), r.Necks, r.Nonconform})
 	}
 	v.Capability = capabilityOf(series.named, series.title, series.points, lengths)
-	v.WhatIf, err = s.whatIfOf(c, b, series.named, series.title, series.points)
-	return v, err
+	return v, nil
+}
+
+// choicesOf are the characteristics that can be looked at.
+func choicesOf(b batch.Batch, rows []batch.CharacteristicRow, chosen batch.Named) []form.Option {
+	spec := b.Spec.Spec.WithDefaults()
+	var choices []form.Option
+	for _, r := range rows {
+		key := r.Named.Key()
+		choices = append(choices, form.Option{Value: key, Label: tell.Upper(show.SeriesWords(spec, r.Named)), On: key == chosen.Key()})
+	}
+	return choices
 }
 
 // testWords are the run tests of ISO 7870-2 by number, in a few words.

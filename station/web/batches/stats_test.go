@@ -69,7 +69,7 @@ func TestBatchStatistics(t *testing.T) {
 	if len(all) != 30 {
 		t.Fatalf("%d necks", len(all))
 	}
-	page := s.Get("/batches/QM-2611?of=relief/bass//7", 200)
+	page := s.Get("/batches/QM-2611/charts?of=relief/bass//7", 200)
 
 	control := webtest.Drawn(t, page, "control")
 	sum, passed, outside := 0.0, 0, 0
@@ -143,8 +143,9 @@ func TestBatchStatistics(t *testing.T) {
 	for name := range kinds {
 		rolled *= float64(30-failed[name]) / 30
 	}
-	webtest.Wants(t, page, fmt.Sprintf("Rolled throughput yield over %d kinds of limits: %.1f", len(kinds), rolled))
-	webtest.Wants(t, page, fmt.Sprintf(`Mara Quill</a></th><td class="number">30</td><td class="number">%d</td>`, passed))
+	reasons, people := s.Get("/batches/QM-2611/reasons", 200), s.Get("/batches/QM-2611/people", 200)
+	webtest.Wants(t, reasons, fmt.Sprintf("Rolled throughput yield over %d kinds of limits: %.1f", len(kinds), rolled))
+	webtest.Wants(t, people, fmt.Sprintf(`Mara Quill</a></th><td class="number">30</td><td class="number">%d</td>`, passed))
 
 	// What if the upper limit were 0.30: by guarded acceptance a value conforms inside the limits drawn in by 1.645 u (ISO
 	// 14253-1, JCGM 106:2012, 8.3).
@@ -164,9 +165,9 @@ func TestBatchStatistics(t *testing.T) {
 	if got := webtest.Cell(t, part, "Conforming in everything, first-pass yield, %", 1); !strings.HasPrefix(got, fmt.Sprintf("%d, ", would)) {
 		t.Errorf("%s would pass, recounted %d", got, would)
 	}
-	webtest.Wants(t, s.Get("/batches/QM-2611?hour=08", 200), "first inspected from 08:00 to 08:59.")
+	webtest.Wants(t, s.Get("/batches/QM-2611/necks?hour=08", 200), "first inspected from 08:00 to 08:59.")
 	// Every row of a table that leads to necks leads to as many as it counts.
-	rows := regexp.MustCompile(`<a href="(/batches/QM-2611\?(?:inspector|gauge|hour|reason|failing)=[^"#]*)#necks">[^<]*</a></th><td class="number">(\d+)</td>`).FindAllStringSubmatch(page, -1)
+	rows := regexp.MustCompile(`<a href="(/batches/QM-2611/necks\?(?:inspector|gauge|hour|reason|failing)=[^"#]*)">[^<]*</a></th><td class="number">(\d+)</td>`).FindAllStringSubmatch(reasons+people, -1)
 	if len(rows) < 4 {
 		t.Errorf("%d rows lead to necks", len(rows))
 	}
@@ -175,12 +176,12 @@ func TestBatchStatistics(t *testing.T) {
 	}
 	for path, say := range map[string]string{"weekday=1": "first inspected on a Monday.", "humidity=": "first inspected with no humidity noted.",
 		"humidity=40": "first inspected at a humidity of 40 to 50 %.", "station=bench+9": "first inspected at station bench 9."} {
-		webtest.Wants(t, s.Get("/batches/QM-2611?"+path, 200), say)
+		webtest.Wants(t, s.Get("/batches/QM-2611/necks?"+path, 200), say)
 	}
 	if after := recount(s); len(after) != 30 || after[0] != all[0] {
 		t.Error("asking what if changed the record")
 	}
-	_, table, _ := strings.Cut(s.Get("/batches/QM-2611?q=0007&disposition=pass", 200), `id="necks"`)
+	_, table, _ := strings.Cut(s.Get("/batches/QM-2611/necks?q=0007&disposition=pass", 200), `id="necks"`)
 	if !strings.Contains(table, "QM-2611-0007") || strings.Contains(table, "QM-2611-0008") {
 		t.Error("the filter does not pick the necks")
 	}
@@ -210,7 +211,7 @@ func TestSignalsInInches(t *testing.T) {
 	}
 	s.Inspect("QM-2611-0030", 0.508, 0)
 	for _, kind := range []string{"imr", "ewma", "cusum"} {
-		req := webtest.Request("GET", "/batches/QM-2611?of=relief/bass//7&kind="+kind, nil)
+		req := webtest.Request("GET", "/batches/QM-2611/charts?of=relief/bass//7&kind="+kind, nil)
 		req.Header.Set("Cookie", "unit=in")
 		_, page, _ := strings.Cut(s.Do(req).Body.String(), "What it says, numbers in in")
 		page, _, _ = strings.Cut(page, "</table>")
@@ -233,14 +234,60 @@ func TestFrozenBase(t *testing.T) {
 	}
 	form := url.Values{"first": {"4"}, "last": {"10"}, "by": {"Tove Aske"}, "reason": {"after the first three"}}
 	s.Post("/batches/QM-2611/base", form, 303)
-	page := s.Get("/batches/QM-2611", 200)
+	page := s.Get("/batches/QM-2611/charts", 200)
 	webtest.Wants(t, page, "Limits from necks 4 to 10 in the order of inspection, frozen by Tove Aske: after the first three.")
 	for by, want := range map[string]string{"": "Nothing is chosen. Choose one of the list", "Mara Quill": "&#34;Mara Quill&#34; is not offered", "Nobody Known": "&#34;Nobody Known&#34; is not offered"} {
 		form.Set("by", by)
 		webtest.Wants(t, s.Post("/batches/QM-2611/base", form, 422), want)
 	}
 	form.Set("by", "Tove Aske")
-	webtest.Wants(t, s.Get("/batches/QM-2611?of=relief/treble//7", 200), `action="/batches/QM-2611/base?of=relief%2Ftreble%2F%2F7#base"`)
+	webtest.Wants(t, s.Get("/batches/QM-2611/charts?of=relief/treble//7", 200), `action="/batches/QM-2611/base?of=relief%2Ftreble%2F%2F7#base"`)
 	form.Set("first", "10")
 	webtest.Wants(t, s.Post("/batches/QM-2611/base", form, 422), "at least two")
+}
+
+// An address that once picked a part of the batch's own page leads to the layer of that part, with everything it asks for.
+func TestOldAddressesLeadToTheirLayer(t *testing.T) {
+	s := shop(t)
+	for from, to := range map[string]string{
+		"?of=relief/bass//7&kind=ewma": "/charts?of=relief/bass//7&kind=ewma", "?test=1": "/charts?test=1", "?of=relief/bass//7&lower=0.2": "/limits?of=relief/bass//7&lower=0.2",
+		"?reason=relief": "/necks?reason=relief", "?gauge=": "/necks?gauge=", "?held=1": "/necks?held=1", "?q=0007&page=2": "/necks?q=0007&page=2",
+	} {
+		w := s.Do(webtest.Request("GET", "/batches/QM-2611"+from, nil))
+		if got := w.Header().Get("Location"); w.Code != 303 || got != "/batches/QM-2611"+to {
+			t.Errorf("%s leads to %q, status %d, want %s", from, got, w.Code, to)
+		}
+		s.Get("/batches/QM-2611"+to, 200)
+	}
+	s.Get("/batches/QM-9999/charts", 404)
+}
+
+// Every layer has the batch's sentence and the same ways in the same order; the answer names what is behind it, and the
+// anchors of its former parts stand at the ways to them.
+func TestLayersOfABatch(t *testing.T) {
+	s := shop(t)
+	answer := s.Get("/batches/QM-2611", 200)
+	ways := regexp.MustCompile(`<a href="(/batches/QM-2611[^"?]*)"[^>]*>([^<]*)</a>\n`)
+	var want [][]string
+	for _, l := range layers {
+		path := "/batches/QM-2611"
+		if l.Key != "" {
+			path += "/" + l.Key
+			webtest.Wants(t, answer, fmt.Sprintf(`<a id=%q href=%q>%s</a>`, l.Anchor, path, l.Title))
+		}
+		want = append(want, []string{path, l.Title})
+	}
+	for _, l := range layers[1:] {
+		page := s.Get("/batches/QM-2611/"+l.Key, 200)
+		webtest.Wants(t, page, "2 of 30 may ship")
+		_, nav, _ := strings.Cut(page, `<nav class="layers`)
+		nav, _, _ = strings.Cut(nav, "</nav>")
+		var got [][]string
+		for _, m := range ways.FindAllStringSubmatch(nav, -1) {
+			got = append(got, m[1:])
+		}
+		if fmt.Sprint(got) != fmt.Sprint(want) {
+			t.Errorf("%s: the ways are %v, want %v", l.Key, got, want)
+		}
+	}
 }

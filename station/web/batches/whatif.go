@@ -3,12 +3,14 @@ package batches
 import (
 	"fmt"
 	"math"
+	"net/http"
 	"strings"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
@@ -164,6 +166,35 @@ func (s *server) whatIfOf(c *site.Request, b batch.Batch, named batch.Named, tit
 		w.Sentence = fmt.Sprintf("With these limits %d fewer of %d necks would have passed at the first inspection: %d instead of %d.", -more, len(points), w.Then.FirstPass.Count, w.Now.FirstPass.Count)
 	}
 	return &w, nil
+}
+
+// limitsPage asks what other limits would have changed.
+type limitsPage struct {
+	batchHead
+	Choices []form.Option
+	WhatIf  *whatIf // nil before anything limited is measured
+}
+
+func (s *server) limitsPage(c *site.Request) (err error) {
+	var p limitsPage
+	if p.batchHead, err = s.headOf(c, "limits"); err != nil {
+		return err
+	}
+	rows, err := s.opt.Record.Characteristics(c.Request.Context(), batch.Scope{BatchID: p.Batch.ID}, "", batch.SplitNone)
+	if err != nil {
+		return err
+	}
+	chosen, err := s.readChosen(c, p.Batch, rows)
+	if err != nil {
+		return err
+	}
+	if chosen != nil {
+		p.Choices = choicesOf(p.Batch, rows, chosen.named)
+		if p.WhatIf, err = s.whatIfOf(c, p.Batch, chosen.named, chosen.title, chosen.points); err != nil {
+			return err
+		}
+	}
+	return c.Show(http.StatusOK, "batchlimits", p.title(), p)
 }
 
 // whatIfPart answers the page's sliders with the part that changes.

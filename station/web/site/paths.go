@@ -21,9 +21,9 @@ func AlarmPath(a batch.Alarm) string {
 // BatchPath is a batch's page.
 func BatchPath(number string) string { return "/batches/" + url.PathEscape(number) }
 
-// ChartPath is the part of a batch's page that looks at one characteristic, by its key.
+// ChartPath is the page that looks at one characteristic of a batch, by its key.
 func ChartPath(number, key string) string {
-	return BatchPath(number) + "?" + url.Values{"of": {key}}.Encode() + "#chart"
+	return BatchPath(number) + "/charts?" + url.Values{"of": {key}}.Encode()
 }
 
 // BehindPath is the page of the batches behind one value of a dimension, with the characteristic that is looked at.
@@ -39,12 +39,12 @@ func BehindPath(s batch.Scope, d batch.Dimension, value, of string) string {
 	return "/trend/batches?" + v.Encode()
 }
 
-// NecksPath is the part of the batch's page that lists the necks of one value of a dimension, "" where it lists none.
+// NecksPath is the page that lists a batch's necks of one value of a dimension, "" where it lists none.
 func NecksPath(number string, d batch.Dimension, value string) string {
 	if !PickedFor(d, value) {
 		return ""
 	}
-	return BatchPath(number) + "?" + url.Values{string(d): {value}}.Encode() + "#necks"
+	return BatchPath(number) + "/necks?" + url.Values{string(d): {value}}.Encode()
 }
 
 // MonthText is a month in an address: "2026-10", "" for no month.

@@ -79,7 +79,7 @@ func behindLink(number string, d batch.Dimension, value, of string) string {
 	case of != "":
 		return site.ChartPath(number, of)
 	case d == batch.ByAll:
-		return site.BatchPath(number) + "#necks"
+		return site.BatchPath(number) + "/necks"
 	}
 	return site.BatchPath(number)
 }

@@ -55,7 +55,7 @@ func TestCompareBatches(t *testing.T) {
 	if !strings.HasPrefix(row[8], show.Fixed(ma-mb, 3, true)) || !strings.HasPrefix(row[11], fmt.Sprintf("%.2f", sa/sb)) {
 		t.Errorf("difference %q and ratio %q, recounted %.4f and %.3f", row[8], row[11], ma-mb, sa/sb)
 	}
-	webtest.Wants(t, page, "Of 2 means and 2 standard deviations compared", "about 0.2 of 4 would where nothing differs", `href="/batches/QM-2505?of=relief%2Fbass%2F%2F7#chart"`)
+	webtest.Wants(t, page, "Of 2 means and 2 standard deviations compared", "about 0.2 of 4 would where nothing differs", `href="/batches/QM-2505/charts?of=relief%2Fbass%2F%2F7"`)
 	webtest.Wants(t, s.Get("/compare?a=QM-2505&b=QM-2611", http.StatusOK), "two revisions, A and B")
 	webtest.Wants(t, s.Get("/compare?a=QM-2505&b=QM-2505", http.StatusOK), "Both are batch QM-2505")
 	webtest.Wants(t, s.Get("/compare?a=QM-2505&b=%3Cb%3E", http.StatusOK), "There is no batch &#34;&lt;b&gt;&#34;")

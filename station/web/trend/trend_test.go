@@ -189,7 +189,7 @@ func TestTrendLeadsToTheNecks(t *testing.T) {
 	if len(rows) != len(want)+2 || want["QM-2509"] == 0 {
 		t.Fatalf("%d rows for %v", len(rows), want)
 	}
-	webtest.Wants(t, behind, `href="/batches/QM-2509?reason=relief#necks"`)
+	webtest.Wants(t, behind, `href="/batches/QM-2509/necks?reason=relief"`)
 	month := webtest.Drawn(t, page, "yields").Series[0].Points[1].Link
 	september := 0
 	for _, f := range firsts(s) {
