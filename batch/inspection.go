@@ -60,6 +60,8 @@ const (
 	LeafPasses    Kind = "leaf passes"    // thickest leaf that passes on a track at a fret, mm
 	LeafStops     Kind = "leaf stops"     // thinnest leaf that does not pass, mm
 	Position      Kind = "position"       // a carriage's place along the neck, by a position encoder, mm; no routine asks for it alone
+	Closing       Kind = "closing"        // a crown measured once more at the end of a profile, mm; it is compared and takes no part
+	ShapeStep     Kind = "shape step"     // a step of a track from fret to held fret, mm, that led to measuring again; no reading
 	Sweep         Kind = "sweep"          // one pass of a carriage along a track: its raw bytes; value is how many crowns it gave
 )
 

@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"maps"
 	"math"
 	"slices"
 	"time"
@@ -23,8 +24,15 @@ import (
 // What is in one plane is a frame: the crowns of its laying, and those of the frame before carried into it. Laying 1 is carried into 2,
 // and that frame into 3. A laying that ended before its links were in is left out: the one before it is linked to the next.
 //
+// Where something moved, the crowns taken since are withdrawn and a new laying begins. A crown that was asked about, measured again as
+// before and said to be so is replaced by a row of the same reading with the Reason SaidToBeSo. A step in a track's shape is noted by a
+// row of kind ShapeStep: found again when the track was measured in one go, it is the neck's own.
+//
 // Where the links disagree, or carrying is not worth it, what stands of the earlier layings is withdrawn: for each row one with
 // Withdrawn, Supersedes and a Reason. Rows that are not withdrawn yet take no part all the same.
+
+// SaidToBeSo is the reason of a row by which somebody says that a crown that is far from what the others say is so.
+const SaidToBeSo = "measured again and said to be so"
 
 // Carrying is how far the crowns of earlier layings are brought into a later one.
 type Carrying int
@@ -197,6 +205,44 @@ func (l *Laid) crowns(s *inspect.Spec) []layingOf {
 	}
 	slices.SortFunc(layings, func(a, b layingOf) int { return a.laying - b.laying })
 	return layings
+}
+
+// LaidCrown is a crown that takes part.
+type LaidCrown struct {
+	Point   Point
+	Row     Reading // its newest round's
+	Height  float64 // mm, in the plane of Laid.Laying; the mean of its rounds
+	URepeat float64 // mm, of one reading
+}
+
+// Crowns are those that take part, in the order taken.
+func (l *Laid) Crowns(s *inspect.Spec) []LaidCrown {
+	crowns := make([]LaidCrown, 0, len(l.frame))
+	for p, rounds := range l.frame {
+		c := LaidCrown{Point: p}
+		for _, round := range slices.Sorted(maps.Keys(rounds)) {
+			c.Height += l.height(rounds[round]) / float64(len(rounds))
+			c.Row = l.rows[rounds[round].row]
+			c.URepeat = max(c.URepeat, URepeat(s, c.Row))
+		}
+		crowns = append(crowns, c)
+	}
+	slices.SortFunc(crowns, func(a, b LaidCrown) int { return int(a.Row.Seq - b.Row.Seq) })
+	return crowns
+}
+
+// Developed are crowns as inspect/laying takes them, on the tracks of LayingNeck, with the board's radius taken out.
+func Developed(s *inspect.Spec, crowns []LaidCrown) []laying.Crown {
+	tracks := s.TracksOf()
+	var all []laying.Crown
+	for _, c := range crowns {
+		i := slices.IndexFunc(tracks, func(t inspect.TrackSpec) bool { return t.Name == c.Point.Track })
+		x := inspect.FretX(s.Neck.ScaleMM, c.Point.Fret)
+		y := inspect.TrackY(tracks[i].YNutMM, tracks[i].YSaddleMM, s.Neck.ScaleMM, x)
+		radius := inspect.NominalRadius(s.Neck.NutRadiusMM, s.Neck.LastFretRadiusMM, s.Neck.ScaleMM, s.Neck.Frets, x)
+		all = append(all, laying.Crown{Track: i, Fret: c.Point.Fret, Z: inspect.Developed(c.Height, y, radius)})
+	}
+	return all
 }
 
 // lose notes the standing rows of a frame that take no part.

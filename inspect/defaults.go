@@ -17,7 +17,7 @@ const (
 
 // WithDefaults returns a copy with everything filled in that the file may leave out: the datum (fret 1, the joint, fret
 // 7), the rule and its guard factor, a routine (both outer tracks at each fret, action at fret 12 of each string,
-// pitch measured, playing position), and what raises alarms. What is given stays.
+// pitch measured, playing position, a closing reading), and what raises alarms. What is given stays.
 func (s *Spec) WithDefaults() *Spec {
 	c := *s
 	c.fillDatum()
@@ -42,6 +42,9 @@ func (s *Spec) WithDefaults() *Spec {
 	}
 	if routine.Posture == "" {
 		routine.Posture = "playing"
+	}
+	if routine.Closing == nil {
+		routine.Closing = new(true)
 	}
 	c.Routine = &routine
 	c.fillAlarms()

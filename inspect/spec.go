@@ -92,6 +92,8 @@ type Routine struct {
 	Strings     StringList `toml:"strings" json:"strings"`
 	Pitch       string     `toml:"pitch" json:"pitch"`     // "measured" or "declared"
 	Posture     string     `toml:"posture" json:"posture"` // "playing" or "flat"
+	// Closing is whether two crowns are measured once more at the end of a profile, to see that nothing moved; true when left out.
+	Closing *bool `toml:"closing,omitempty" json:"closing,omitempty"`
 }
 
 // StringList is "each" or a list of string numbers in a file. Each is true for "each"; the zero value is absent.

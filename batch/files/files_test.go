@@ -312,3 +312,19 @@ func TestGuardFactorOfAFile(t *testing.T) {
 		}
 	}
 }
+
+// TestClosingOfAFile: a profile is closed unless the file says no.
+func TestClosingOfAFile(t *testing.T) {
+	for text, want := range map[string]bool{"": true, "closing = true\n": true, "closing = false\n": false} {
+		s, err := ReadSpec("bolt.toml", []byte(strings.Replace(goodSpec, "[routine]\n", "[routine]\n"+text, 1)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := *s.WithDefaults().Routine.Closing; got != want {
+			t.Errorf("%q: %v", text, got)
+		}
+	}
+	if _, err := ReadSpec("bolt.toml", []byte(strings.Replace(goodSpec, "[routine]\n", "[routine]\nclosing = 1\n", 1))); err == nil {
+		t.Error("closing = 1 was read")
+	}
+}

@@ -30,6 +30,10 @@ func Point(p batch.Point) string {
 		return fmt.Sprintf("pitch of string %d, cents from its target", p.String)
 	case batch.PitchDeclared:
 		return "every string at pitch"
+	case batch.Closing:
+		return place + ", once more"
+	case batch.ShapeStep:
+		return inspect.Side(p.Track) + fmt.Sprintf(", step between frets %d and %d", p.Fret, p.HeldFret)
 	case batch.Sweep:
 		return "sweep along the " + inspect.Side(p.Track)
 	}

@@ -83,6 +83,7 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 			{"Action over frets", numbers(r.ActionFrets)},
 			{"Strings", stringsWords(r.Strings)},
 			{"Posture", r.Posture},
+			{"Closing reading", map[bool]string{true: "yes", false: "no"}[r.Closing == nil || *r.Closing]},
 		}})
 	}
 	if p := s.Plan; p != nil {

@@ -23,7 +23,7 @@ var arrows = map[string]string{
 	"batch/study":             "batch/stat",
 	"batch/sampling":          "batch/stat",
 	"batch/spc":               "batch/stat batch/study",
-	"batch/tell":              "batch batch/stat batch/spc batch/study batch/sampling inspect inspect/unit",
+	"batch/tell":              "batch batch/stat batch/spc batch/study batch/sampling inspect inspect/laying inspect/unit",
 	"batch/files":             "batch inspect inspect/unit",
 	"batch/intake":            "batch batch/files batch/tell inspect inspect/unit",
 	"batch/history":           "batch inspect inspect/unit",

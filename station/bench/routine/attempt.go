@@ -3,6 +3,7 @@ package routine
 import (
 	"math"
 	"slices"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -20,6 +21,12 @@ type Attempt struct {
 	Doubted    map[string]bool // IDs of readings in doubt
 	Concluded  bool            // a verdict stands: what is in doubt is not asked for again
 	Rod        RodHistory
+
+	// Laying is the one that crowns are read in now, LaidAt when it began. 0: layings are not told and nothing is asked for because
+	// of them.
+	Laying int
+	LaidAt time.Time
+	Chosen string // key of a point that somebody asked for out of turn: a crown may need links first
 }
 
 // RodHistory is what is known of the truss rod before an attempt.

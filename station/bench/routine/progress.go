@@ -16,6 +16,13 @@ type Progress struct {
 	Measured *inspect.Readings
 	Result   *inspect.Result // of all readings so far
 
+	Purpose Purpose    // of the point that is next
+	Why     string     // a sentence, where it is asked for because of layings, or End's
+	End     *End       // rows that no longer count: to be recorded before anything else
+	OwnStep string     // a sentence about a step that the neck has, measured twice
+	Laid    batch.Laid // what the crowns of its layings have to do with each other
+
+	first map[string]int  // keys asked for before all others, with their round
 	asked map[string]bool // keys asked for in this round
 	all   byPoint         // what stands
 	have  byPoint         // what need not be asked for: those that stand and, before a verdict, are not in doubt
@@ -28,6 +35,9 @@ type byPoint map[string]map[int]*batch.Reading
 func standing(readings []batch.Reading) byPoint {
 	sorted := byPoint{}
 	for _, r := range batch.Standing(readings) {
+		if r.Point.Kind == batch.ShapeStep {
+			continue // a note
+		}
 		key := Key(r.Point)
 		if sorted[key] == nil {
 			sorted[key] = map[int]*batch.Reading{}
@@ -58,7 +68,12 @@ func Count(readings []batch.Reading) int { return len(standing(readings)) }
 // complete. An undecided result opens another round for the points it rests on, up to maxRounds. On an error, which
 // inspect.Evaluate gives, the progress says what is asked for and has no result.
 func (a *Attempt) Replay() (Progress, error) {
-	p := Progress{Round: 1, asked: map[string]bool{}, all: standing(a.Readings)}
+	p := Progress{Round: 1, asked: map[string]bool{}, first: map[string]int{}, all: standing(a.Readings)}
+	readings := a.Readings
+	if a.Laying > 0 {
+		p.Laid = batch.Lay(a.Spec, a.Readings, batch.Present{Laying: a.Laying, Since: a.LaidAt})
+		readings = a.settled(&p)
+	}
 	p.have = p.all
 	if len(a.Doubted) > 0 && !a.Concluded {
 		p.have = p.all.without(a.Doubted)
@@ -68,9 +83,13 @@ func (a *Attempt) Replay() (Progress, error) {
 		p.Points = append(p.Points, p.read(point, a.Doubted))
 	}
 	for p.Next = p.pending(); p.Next < 0 && p.Round < maxRounds; p.Next = p.pending() {
-		_, res, err := a.Judge(upTo(a.Readings, p.Round))
+		some := upTo(readings, p.Round)
+		measured, res, err := a.Judge(some)
 		if err != nil {
 			return p, err
+		}
+		if len(some) == len(readings) {
+			p.Measured, p.Result = measured, res
 		}
 		again := p.undecided(a.Spec, res)
 		if res.Disposition != inspect.Remeasure || len(again) == 0 {
@@ -79,11 +98,31 @@ func (a *Attempt) Replay() (Progress, error) {
 		p.Round++
 		p.asked = again
 	}
-	var err error
-	if p.Measured, p.Result, err = a.Judge(a.Readings); err == nil {
-		p.colour()
+	if p.Result == nil {
+		var err error
+		if p.Measured, p.Result, err = a.Judge(readings); err != nil {
+			return p, err
+		}
 	}
-	return p, err
+	p.colour()
+	if a.Laying > 0 {
+		a.lie(&p)
+	}
+	return p, nil
+}
+
+// settled are the readings that are judged: until the links are in, those before the neck was laid down again.
+func (a *Attempt) settled(p *Progress) []batch.Reading {
+	if p.Laid.State != batch.Linking {
+		return a.Readings
+	}
+	var settled []batch.Reading
+	for _, r := range a.Readings {
+		if r.Point.Kind != batch.Crown || r.Laying != a.Laying {
+			settled = append(settled, r)
+		}
+	}
+	return settled
 }
 
 // read is a point with what was read of it.
@@ -168,7 +207,10 @@ func (p *Progress) Index(key string) int {
 }
 
 // Asks says whether this round asks for a point that has no reading yet, or one in doubt only.
-func (p *Progress) Asks(key string) bool { return p.asked[key] && p.have[key][p.Round] == nil }
+func (p *Progress) Asks(key string) bool {
+	_, first := p.first[key]
+	return first || p.asked[key] && p.have[key][p.Round] == nil
+}
 
 // Open are the frets of a track whose crowns are asked for.
 func (p *Progress) Open(track string, frets int) []int {
@@ -183,6 +225,9 @@ func (p *Progress) Open(track string, frets int) []int {
 
 // RoundOf is the round that a reading of a point belongs to: the present one, or the newest that it was asked for in.
 func (p *Progress) RoundOf(key string) int {
+	if round, first := p.first[key]; first {
+		return round
+	}
 	if p.asked[key] {
 		return p.Round
 	}

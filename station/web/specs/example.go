@@ -23,7 +23,7 @@ func specKeys() []specKey {
 		{"[decision]", "rule, guard_factor", "simple, guarded_acceptance or guarded_rejection; may be left out"},
 		{"[uncertainty]", "resolution_mm, calibration_mm, repeatability_mm, reference_mm", "mm; may be left out"},
 		{"[pluck]", "force_n, distance_mm", "newtons; mm from the saddle; may be left out"},
-		{"[routine]", "tracks, profile, action_frets, strings, pitch, posture", "what is measured, in words; may be left out"},
+		{"[routine]", "tracks, profile, action_frets, strings, pitch, posture, closing", "what is measured, in words; closing true or false; may be left out"},
 		{"[plan]", "first_pass_percent, final_percent", "planned yields, percent of the inspected necks; may be left out"},
 		{"[alarms]", "characteristics, tests, least_necks", "characteristics whose charts are watched; run tests 1 to 8; inspected necks from which a yield is compared with its plan; may be left out"},
 		{"[[limit]]", "characteristic, track, string, fret, held_fret, lower_mm, target_mm, upper_mm", "one block a limit; _deg instead of _mm for twist, _cents for pitch"},
