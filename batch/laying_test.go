@@ -200,7 +200,7 @@ func TestLinksAskedFor(t *testing.T) {
 	}
 	n.lay() // before the links were in: the same are asked for again
 	if l := n.ask(); l.State != Linking || len(l.Links) != 6 || len(l.Withdraw) != 5 {
-		t.Fatalf("laid once more: %v, %v, %d to be withdrawn", l.State, l.Links, len(l.Withdraw))
+		t.Fatalf("laid once more: %v, %v, %d to be taken back", l.State, l.Links, len(l.Withdraw))
 	}
 	n.link()
 	if l := n.ask(); l.State != LinksAgree || len(l.Withdraw) != 0 {
@@ -254,14 +254,14 @@ func TestOldCrownsWithdrawn(t *testing.T) {
 		c.spoil(n)
 		l := n.ask()
 		if l.State != c.want || len(l.Withdraw) != c.remain || len(l.Links) != 0 {
-			t.Errorf("%s: %v, %d to be withdrawn, links %v", c.name, l.State, len(l.Withdraw), l.Links)
+			t.Errorf("%s: %v, %d to be taken back, links %v", c.name, l.State, len(l.Withdraw), l.Links)
 		}
 		if got := crowns(Assemble(n.spec, Inspection{}, n.rows, nil)); c.part > 0 && got != c.part {
 			t.Errorf("%s: %d crowns take part", c.name, got)
 		}
 		n.withdraw(l.Withdraw)
 		if l := n.ask(); l.State != NothingOld || len(l.Withdraw) != 0 || len(l.Links) != 0 {
-			t.Errorf("%s, withdrawn: %v, %d, %v", c.name, l.State, len(l.Withdraw), l.Links)
+			t.Errorf("%s, taken back: %v, %d, %v", c.name, l.State, len(l.Withdraw), l.Links)
 		}
 		for _, p := range n.points {
 			n.read(p)
