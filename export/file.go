@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"strconv"
+	"syscall"
 )
 
 // WriteFile gives a file its new content whole or not at all: write fills a temporary file in the same folder, which is
@@ -29,7 +30,7 @@ func WriteFile(path string, write func(io.Writer) error) (err error) {
 		if err != nil {
 			f.Close() // closed already when the rename failed
 			os.Remove(f.Name())
-			err = fmt.Errorf("write %s: %w", path, err)
+			err = fmt.Errorf("write %s: %w", path, NoRoom(err))
 		}
 	}()
 	if err := write(f); err != nil {
@@ -45,6 +46,14 @@ func WriteFile(path string, write func(io.Writer) error) (err error) {
 		return err
 	}
 	return syncFolder(filepath.Dir(path))
+}
+
+// NoRoom says what to do where a write failed for want of room; other errors stay as they are.
+func NoRoom(err error) error {
+	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) || errors.Is(err, syscall.EFBIG) {
+		return fmt.Errorf("there is no room for it (%w): make room on the disk, or name another folder", err)
+	}
+	return err
 }
 
 // createBeside creates a new file in path's folder, with the permissions that a new file at path would get.

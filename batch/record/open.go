@@ -44,7 +44,7 @@ type DB struct {
 
 // Open opens the record at path, makes it where there is none, and brings an older one up to date. One process at a time
 // may write to a record. Errors: ErrNoRecord, ErrNoFolder, ErrNotRecord, ErrNewer, ErrOlder, ErrInUse, ErrReadOnly, ErrDiskFull,
-// ErrDisk, ErrCorrupt, ErrInput (no station named).
+// ErrNotWritten, ErrDisk, ErrCorrupt, ErrInput (no station named).
 func Open(path string, opt Options) (*DB, error) {
 	db := &DB{path: path, station: opt.Station, now: opt.Now}
 	if db.now == nil {
@@ -212,18 +212,32 @@ func (db *DB) Close() error {
 	return errors.Join(errs...)
 }
 
-// Backup writes a consistent copy of the record to path while the station works on. The file must not exist yet.
+// Backup writes a consistent copy of the record to path while the station works on. The file must not exist yet; it is there
+// whole or not at all.
 func (db *DB) Backup(ctx context.Context, path string) error {
 	what := "copying the record to " + path
 	if _, err := os.Stat(path); err == nil {
 		return fmt.Errorf("%s: %w: choose a new file", what, ErrExists)
 	}
-	if err := db.copyTo(ctx, path); err != nil {
-		return translate(err, what)
-	}
-	f, err := os.Open(path)
+	part, err := os.MkdirTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.part") // SQLite makes the copy's file itself
 	if err != nil {
 		return translate(err, what)
 	}
-	return translate(errors.Join(f.Sync(), f.Close()), what)
+	err = db.copyWhole(ctx, filepath.Join(part, filepath.Base(path)), path)
+	return translate(errors.Join(err, os.RemoveAll(part)), what)
+}
+
+// copyWhole copies the record to part, makes the copy last and gives it its name.
+func (db *DB) copyWhole(ctx context.Context, part, path string) error {
+	if err := db.copyTo(ctx, part); err != nil {
+		return err
+	}
+	f, err := os.Open(part)
+	if err != nil {
+		return err
+	}
+	if err := errors.Join(f.Sync(), f.Close()); err != nil {
+		return err
+	}
+	return os.Rename(part, path)
 }

@@ -35,7 +35,7 @@ func scanReading(s scanner) (batch.Reading, error) {
 }
 
 // AppendReading keeps one reading and returns it with its ID, Seq, Round and At filled in, once it is on the disk.
-// Errors: ErrInput (a number that is not finite, no such inspection or superseded reading), ErrDiskFull, ErrDisk.
+// Errors: ErrInput (a number that is not finite, no such inspection or superseded reading), ErrDiskFull, ErrNotWritten, ErrDisk.
 func (db *DB) AppendReading(ctx context.Context, r batch.Reading) (batch.Reading, error) {
 	what := "keeping the reading of " + string(r.Point.Kind)
 	if db.writer == nil {

@@ -113,6 +113,10 @@ func meant(err error) error {
 	if e.Code() == sqlite3.SQLITE_CONSTRAINT_CHECK { // a migration found what cannot be
 		return ErrCorrupt
 	}
+	switch e.Code() {
+	case sqlite3.SQLITE_IOERR_WRITE, sqlite3.SQLITE_IOERR_FSYNC, sqlite3.SQLITE_IOERR_TRUNCATE, sqlite3.SQLITE_IOERR_SHMSIZE:
+		return ErrNotWritten
+	}
 	switch e.Code() & 0xff { // the primary code
 	case sqlite3.SQLITE_FULL:
 		return ErrDiskFull

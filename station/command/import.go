@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -62,6 +63,11 @@ func importCommand() *cobra.Command {
 			if number == "" || by == "" && !dry {
 				return usageError{errors.New("--batch and --by are needed: the number of an open batch, and the quality manager who answers for the import (--by not with --dry-run)")}
 			}
+			end, err := (&logging{level: "error"}).start(io.Discard) // a refused commit is this command's error, and told once
+			if err != nil {
+				return err
+			}
+			defer end()
 			return takeIn(cmd, opt, args[0], args[1], number, by, dry)
 		},
 	}

@@ -26,7 +26,7 @@ func (s *server) workbook(c *site.Request) error {
 	now := s.opt.Now()
 	err = export.Workbook(c.Request.Context(), file, s.opt.Record, number, export.Options{Unit: unit, Location: now.Location(), Now: now, Station: s.opt.Station})
 	if err != nil {
-		return err
+		return export.NoRoom(err)
 	}
 	if unit == "in" {
 		unit = "inch"

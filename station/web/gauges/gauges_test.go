@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/record"
 	"sagitta/devices"
 	"sagitta/devices/decode"
 	"sagitta/station/bench"
@@ -24,6 +25,20 @@ type shop struct {
 	changed int    // how often the gauges changed
 	ports   []devices.PortInfo
 	lines   *testLines
+	full    bool // the record's disk
+}
+
+// shopRecord is the shop's record, whose disk may be full.
+type shopRecord struct {
+	*record.DB
+	shop *shop
+}
+
+func (r shopRecord) SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Gauge, error) {
+	if r.shop.full {
+		return batch.Gauge{}, record.ErrDiskFull
+	}
+	return r.DB.SaveGauge(ctx, by, g)
 }
 
 // CheckGauge and ReportDrop make the shop a bench on which gauges are checked.
@@ -42,7 +57,7 @@ func openShop(t testing.TB) *shop {
 	}
 	s.Mount(func(k *site.Site) error {
 		return Mount(k, Options{
-			Record: s.Rec, Bench: s, Lines: s.lines, Now: time.Now,
+			Record: shopRecord{s.Rec, s}, Bench: s, Lines: s.lines, Now: time.Now,
 			Ports:         func() ([]devices.PortInfo, error) { return s.ports, nil },
 			GaugesChanged: func(context.Context) error { s.changed++; return nil },
 		})

@@ -62,6 +62,9 @@ func TestAlikeAdaptersAreAskedAbout(t *testing.T) {
 	s.lines.sends = ""
 	webtest.Wants(t, s.Post(path+"/which", nil, 409), "None of /dev/ttyUSB0, /dev/ttyUSB1 sent anything")
 	s.lines.sends = "/dev/ttyUSB1"
+	s.full = true
+	webtest.Wants(t, s.Post(path+"/which", nil, 507), "The disk is full: this was not recorded")
+	s.full = false
 	s.Post(path+"/which", nil, 303)
 	page := s.Get(path, 200)
 	webtest.Wants(t, page, "in socket usb-2", "this one")

@@ -27,7 +27,7 @@ func readForm(r *http.Request) error {
 	}
 	err := r.ParseForm()
 	if err == nil {
-		err = r.ParseMultipartForm(largestRequest)
+		err = r.ParseMultipartForm(largestOf(r)) // all of it in memory: a full disk refuses no file that is not to be kept on it
 	}
 	var large *http.MaxBytesError
 	switch {

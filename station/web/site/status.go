@@ -45,7 +45,7 @@ func statusOf(err error) int {
 	case batch.Absent:
 		return http.StatusNotFound
 	}
-	if errors.Is(err, record.ErrDiskFull) {
+	if errors.Is(err, record.ErrDiskFull) || errors.Is(err, record.ErrNotWritten) {
 		return http.StatusInsufficientStorage
 	}
 	return http.StatusInternalServerError
