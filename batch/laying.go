@@ -44,6 +44,7 @@ const (
 	LinksAgree                    // they are carried
 	TooFew                        // they are fewer than laying.FewestCarried
 	TooOld                        // more than laying.MostTime lies between
+	Changed                       // the neck was worked on meanwhile, or its air changed by more than laying.MostHumidity
 	Undetermined                  // the links do not determine the plane or cannot be tested
 	LinksDisagree                 // the neck changed, or something moved in the laying itself
 )
@@ -53,8 +54,9 @@ func (c Carrying) Withdrawn() bool { return c >= TooFew }
 
 // Present is the laying that crowns are read in now.
 type Present struct {
-	Laying int       // 0: the newest that a crown was read in
-	Since  time.Time // when it began; zero: with its first crown
+	Laying  int       // 0: the newest that a crown was read in
+	Since   time.Time // when it began; zero: with its first crown
+	Changed bool      // the neck changed before it
 }
 
 // Laid is what the crowns of an inspection's layings have to do with each other.
@@ -131,6 +133,7 @@ func Lay(s *inspect.Spec, readings []Reading, now Present) Laid {
 		if into.first.IsZero() {
 			into.first = now.Since
 		}
+		c.changed = last && now.Changed
 		state, frame := c.carry(from, into)
 		switch {
 		case state == Linking && !last: // left out: the frame is linked to the next laying
@@ -262,6 +265,7 @@ type carrying struct {
 	spec     *inspect.Spec
 	tracks   []inspect.TrackSpec
 	standing map[string]bool
+	changed  bool
 }
 
 // carry returns the frame of a laying: its own crowns and, where the links agree, those of the frame before.
@@ -297,6 +301,8 @@ func (c *carrying) carry(from, into layingOf) (Carrying, frame) {
 		return TooFew, into.crowns
 	case !from.last.IsZero() && !into.first.IsZero() && into.first.Sub(from.last) > laying.MostTime:
 		return TooOld, into.crowns
+	case c.changed:
+		return Changed, into.crowns
 	case len(c.Links) > 0:
 		return Linking, into.crowns
 	}

@@ -42,14 +42,16 @@ func AskSure(crown batch.Point, mm float64) string {
 	return fmt.Sprintf("%s, was measured again and is as before, %s than the other crowns say: is the fret so?", Upper(Point(crown)), higher(mm))
 }
 
-// NotCarried says why what was read before the neck was laid down again does not count.
-func NotCarried(l *batch.Laid) string {
+// NotCarried says why what was read before the neck was laid down again does not count; changed is what happened to it, where something did.
+func NotCarried(l *batch.Laid, changed string) string {
 	const end = " What was read before no longer counts: it is measured again."
 	switch l.State {
 	case batch.TooFew:
 		return fmt.Sprintf("The neck was laid down again after %s.", Count(l.Old, "crown")) + end
 	case batch.TooOld:
 		return fmt.Sprintf("The neck was laid down again after more than %.0f hours.", laying.MostTime.Hours()) + end
+	case batch.Changed:
+		return fmt.Sprintf("The neck was laid down again after %s.", changed) + end
 	case batch.LinksDisagree:
 		most := 0.0
 		for _, f := range l.Fit {

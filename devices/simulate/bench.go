@@ -35,6 +35,7 @@ type Options struct {
 	Seed      uint64 // of the gauges' noise and of how necks lie under the carriage
 	Scenarios []*Scenario
 	Every     time.Duration // between live frames of the carriage's indicator; 0: 100 ms
+	Layings   bool          // a neck is laid down anew each time that the carriage was on the flat or a master, and with each Placement.Laying
 }
 
 // GaugeInfo is what a station has to know to use one of the bench's gauges.
@@ -60,6 +61,7 @@ type Placement struct {
 	On        string // OnNeck, OnFlat or OnMaster
 	Serial    string
 	Attempt   int // of the inspection: taking the neck off and laying it down again moves it under the carriage
+	Laying    int // of the attempt, where Options.Layings says so
 	Track     Track
 	Fret      int // carriage; height gauge with String, 0 is nut height
 	String    int
@@ -78,8 +80,11 @@ type Bench struct {
 	gauges map[string]*Gauge
 	infos  []GaugeInfo
 
-	lay  *rand.Rand
-	laid string // the neck, and which time, that lies under the carriage
+	seed    uint64
+	layings bool
+	lay     *rand.Rand
+	laid    string // the neck, and which time, that lies under the carriage; "" when it was taken up
+	times   int    // that one was laid down
 	// How it lies: height of the carriage's reference over the body's plane at the nut, and its rise per mm along and across.
 	offset, along, across float64
 	encoderZero           float64 // what the carriage's encoder shows at the nut, mm
@@ -90,7 +95,7 @@ func New(opt Options) (*Bench, error) {
 	if opt.Every == 0 {
 		opt.Every = 100 * time.Millisecond
 	}
-	b := &Bench{necks: map[string]*Neck{}, before: map[string][]*Neck{}, gauges: map[string]*Gauge{}, lay: source(opt.Seed, "lay")}
+	b := &Bench{necks: map[string]*Neck{}, before: map[string][]*Neck{}, gauges: map[string]*Gauge{}, seed: opt.Seed, layings: opt.Layings, lay: source(opt.Seed, "lay")}
 	if len(opt.Scenarios) == 0 {
 		return nil, errors.New("a simulated bench needs a scenario")
 	}
@@ -192,6 +197,9 @@ func (b *Bench) Place(id string, p Placement) error {
 	if err != nil {
 		return err
 	}
+	if b.layings && id == CarriageID && p.On != OnNeck {
+		b.laid = ""
+	}
 	g.Move(mm)
 	return nil
 }
@@ -235,13 +243,21 @@ func (b *Bench) truth(id string, p Placement) (float64, error) {
 // layDown gives a neck that was not under the carriage a new lie: half a millimetre of height, and small slopes.
 func (b *Bench) layDown(p Placement) {
 	which := fmt.Sprintf("%s/%d", p.Serial, p.Attempt)
+	if b.layings {
+		which += fmt.Sprintf("/%d", p.Laying)
+	}
 	if which == b.laid {
 		return
 	}
 	b.laid = which
-	b.offset = b.lay.Float64() - 0.5
-	b.along = (b.lay.Float64() - 0.5) * 8e-4
-	b.across = (b.lay.Float64() - 0.5) * 4e-3
+	lie := b.lay
+	if b.layings { // of its own, so that a program that begins again does not repeat it
+		b.times++
+		lie = source(b.seed, fmt.Sprintf("lay %s %d", which, b.times))
+	}
+	b.offset = lie.Float64() - 0.5
+	b.along = (lie.Float64() - 0.5) * 8e-4
+	b.across = (lie.Float64() - 0.5) * 4e-3
 }
 
 // Press presses a gauge's data key where it stands and gives the bytes it sent. Errors are those of Gauge.Press.

@@ -24,9 +24,10 @@ type Attempt struct {
 
 	// Laying is the one that crowns are read in now, LaidAt when it began. 0: layings are not told and nothing is asked for because
 	// of them.
-	Laying int
-	LaidAt time.Time
-	Chosen string // key of a point that somebody asked for out of turn: a crown may need links first
+	Laying  int
+	LaidAt  time.Time
+	Changed string // what happened to the neck before it ("its rod was turned", "the humidity changed by 6 % RH"), "" when nothing did
+	Chosen  string // key of a point that somebody asked for out of turn: a crown may need links first
 }
 
 // RodHistory is what is known of the truss rod before an attempt.

@@ -62,8 +62,11 @@ func (a *Attempt) SaidSo(p *Progress, by string) batch.Reading {
 	return row
 }
 
-// LayDown begins a new laying: what crowns are read from now on has nothing to do with those before until links are measured.
-func (a *Attempt) LayDown(at time.Time) { a.Laying, a.LaidAt = NextLaying(a.Readings), at }
+// LayDown begins a new laying: what crowns are read from now on has nothing to do with those before until links are measured. changed
+// is what happened to the neck meanwhile, "" when nothing did; where something did, nothing is carried.
+func (a *Attempt) LayDown(at time.Time, changed string) {
+	a.Laying, a.LaidAt, a.Changed = NextLaying(a.Readings), at, changed
+}
 
 // lie brings what layings ask for into the progress: links before the next crown, the pair of a crown that is asked about, a step in
 // the shape, the closing reading.
@@ -89,7 +92,7 @@ func (a *Attempt) lie(p *Progress) {
 	switch {
 	case !a.Concluded && l.of != a.Laying && (l.question() || l.step() || l.close()):
 	case len(p.Laid.Withdraw) > 0 && (!p.Laid.State.Withdrawn() || asked || l.own):
-		l.end(End{Withdraw: p.Laid.Withdraw, Why: tell.NotCarried(&p.Laid)})
+		l.end(End{Withdraw: p.Laid.Withdraw, Why: tell.NotCarried(&p.Laid, a.Changed)})
 	case p.Laid.State == batch.Linking && (asked || l.own):
 		l.link()
 	case a.Concluded || l.of != a.Laying || l.question() || l.step():

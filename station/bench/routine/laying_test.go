@@ -36,7 +36,7 @@ func newHand(t *testing.T, seed uint64) *hand {
 // lay has the neck laid down anew, and the bench told.
 func (h *hand) lay() {
 	h.move()
-	h.LayDown(h.clock)
+	h.LayDown(h.clock, "")
 }
 
 // move moves it.
@@ -53,7 +53,7 @@ func (h *hand) step() bool {
 		h.why = append(h.why, p.Why)
 		h.keep(p.End.Rows("one", "Mara Quill", h.Laying)...)
 		if p.End.Moved {
-			h.LayDown(h.clock)
+			h.LayDown(h.clock, "")
 		}
 		return true
 	case p.Next < 0:
@@ -312,6 +312,29 @@ func TestOwnStep(t *testing.T) {
 	p := h.replay(t)
 	if p.OwnStep != "From fret 9 on the bass side stands 0.22 mm higher, measured twice: the neck has this step." || res.Disposition == inspect.Pass {
 		t.Errorf("%s, %q, %q", res.Disposition, p.OwnStep, h.why)
+	}
+}
+
+// TestOldAndChanged: crowns of before, which tell no laying, are linked as others; after work on the neck nothing is.
+func TestOldAndChanged(t *testing.T) {
+	for changed, links := range map[string]int{"": 6, "its rod was turned": 0} {
+		want := newHand(t, 1).finish(nil)
+		h := newHand(t, 6)
+		for range 31 {
+			h.step()
+		}
+		for i := range h.Readings {
+			h.Readings[i].Laying = 0
+		}
+		h.move()
+		h.LayDown(h.clock, changed)
+		if h.Laying != 1 {
+			t.Fatalf("laying %d", h.Laying)
+		}
+		h.same(changed, want, h.finish(nil))
+		if h.asked[ToLink] != links || links == 0 && h.why[0] != "The neck was laid down again after its rod was turned. What was read before no longer counts: it is measured again." {
+			t.Errorf("%q: %v, %q", changed, h.asked, h.why)
+		}
 	}
 }
 

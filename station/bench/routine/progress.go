@@ -71,7 +71,7 @@ func (a *Attempt) Replay() (Progress, error) {
 	p := Progress{Round: 1, asked: map[string]bool{}, first: map[string]int{}, all: standing(a.Readings)}
 	readings := a.Readings
 	if a.Laying > 0 {
-		p.Laid = batch.Lay(a.Spec, a.Readings, batch.Present{Laying: a.Laying, Since: a.LaidAt})
+		p.Laid = batch.Lay(a.Spec, a.Readings, batch.Present{Laying: a.Laying, Since: a.LaidAt, Changed: a.Changed != ""})
 		readings = a.settled(&p)
 	}
 	p.have = p.all
