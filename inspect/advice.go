@@ -19,8 +19,15 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 		failing[StepRepairer] = append(failing[StepRepairer], failing[StepRod]...)
 		delete(failing, StepRod)
 	}
+	p := plan{now: e, then: e, ratio: rod.ratio}
+	if rod.history.undo != nil && len(rod.stops) == 0 {
+		a := p.undo(rod)
+		if s, ok := stepOf(StepRod); ok {
+			a.Cautions = s.cautionsOf(e.spec.Neck.Rod, nil)
+		}
+		return []Advice{a}, nil
+	}
 	tune := e.judgesAtPitch(res) // relief and action wait for the pitch, whether it has limits or not
-	p := plan{now: e, then: e}
 	advice := []Advice{}
 	all := steps()
 	if tune {
@@ -28,7 +35,7 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 	}
 	for _, step := range all {
 		rows := failing[step.name]
-		caused := len(rows) == 0 && len(advice) > 0 && step.name != StepRod
+		caused := len(rows) == 0 && len(advice) > 0 && step.name != StepRod && step.name != StepMeasure
 		if caused {
 			rows = p.left(step.name, nil)
 		}
@@ -45,7 +52,7 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 		if err := p.advise(&step, &a, rows, rod); err != nil {
 			return nil, err
 		}
-		a.Cautions = step.cautionsOf(rod.stops)
+		a.Cautions = step.cautionsOf(e.spec.Neck.Rod, rod.stops)
 		advice = append(advice, a)
 	}
 	return advice, nil
@@ -61,6 +68,9 @@ func pitchFirst(s step) int {
 
 // advise fills in one step for the rows that call for it as measured, and follows it.
 func (p *plan) advise(s *step, a *Advice, rows []*Characteristic, rod rodState) error {
+	if s.name == StepMeasure {
+		return p.measure(a, rows, rod)
+	}
 	if len(rows) > 0 {
 		a.Why += p.now.causes(rows)
 	} else {
@@ -83,7 +93,7 @@ func (p *plan) advise(s *step, a *Advice, rows []*Characteristic, rod rodState) 
 	p.next = nil
 	err := s.advise(p, a, rows, rod)
 	if err == nil && p.next != nil {
-		a.Why += worsened(before, p.next)
+		a.Harm = worsened(before, p.next)
 	}
 	return err
 }
@@ -118,8 +128,17 @@ func (p *plan) mended(a *Advice, rows []*Characteristic) string {
 	return ". " + who + " should bring " + them + " inside"
 }
 
-// worsened says what a step takes out of its limits that conformed before it.
+// worsened says what a step takes out of its limits that conformed before it, "" for nothing.
 func worsened(before, after *evaluation) string {
+	out := takenOut(before, after)
+	if len(out) == 0 {
+		return ""
+	}
+	return after.causes(out)
+}
+
+// takenOut returns what is out of its limits after a step and conformed before it.
+func takenOut(before, after *evaluation) []*Characteristic {
 	conformed := map[rowKey]bool{}
 	for i := range before.rows {
 		if c := &before.rows[i]; c.Zone == Conforming {
@@ -132,10 +151,14 @@ func worsened(before, after *evaluation) string {
 			out = append(out, c)
 		}
 	}
-	if len(out) == 0 {
-		return ""
-	}
-	return ". It takes out of limits what conforms before it: " + after.causes(out)
+	return out
+}
+
+// harmful reports a predicted value outside its limits that a smaller step is looked for: a string on a fret, buzz, or more than its
+// interval outside.
+func (c *Characteristic) harmful() bool {
+	outside, known := WorstMargin(*c)
+	return c.belowCrown() || c.Name == LeastClearance || c.Name == ClearanceMargin || known && c.U != nil && -outside > 2**c.U
 }
 
 // causes names the row that is farthest out of its limits among those that call for a step, and how many more there are.
@@ -164,9 +187,9 @@ func (p *plan) repair(a *Advice, rows []*Characteristic, rod rodState) error {
 		a.Defects = rod.defects
 	}
 	p.assumed = "Worked out for a neck as the repairer has to leave it"
-	return p.do(a, false, func(n *neck, r *Readings, _ float64) {
+	return p.do(a, false, func(n *neck, r *Readings, _ aside) {
 		if len(rod.stops) > 0 && !math.IsNaN(rod.mean) {
-			n.bow(r, rod.target-rod.mean)
+			n.bow(r, rod.target-rod.mean, p.ratio[0])
 		}
 		for _, c := range rows {
 			if repair := kindOf(c.Name).repair; repair != nil {
@@ -193,7 +216,7 @@ func (p *plan) pitch(a *Advice, _ []*Characteristic, _ rodState) error {
 			a.Items = append(a.Items, AdviceItem{String: number, Note: "no pitch reading: tune it and measure its pitch"})
 		}
 	}
-	return p.do(a, false, func(n *neck, r *Readings, _ float64) {
+	return p.do(a, false, func(n *neck, r *Readings, _ aside) {
 		r.PitchDeclared = true // where the routine lets them
 		for _, item := range a.Items {
 			r.tune(n, item)
@@ -214,30 +237,44 @@ func (r *Readings) tune(n *neck, item AdviceItem) {
 // rod says how far to turn the rod and what everything will then be. What follows is worked out from relief on its target,
 // even where that takes more turns than one step may have: they come before it.
 func (p *plan) rod(a *Advice, _ []*Characteristic, rod rodState) error {
+	if math.Abs(rod.advice.Needed) > mostRun {
+		a.Why = fmt.Sprintf("More than one turn is needed, about %.2f: the rod is likely to stop before that, and then it is the repairer's. ", math.Abs(rod.advice.Needed)) + a.Why
+	}
 	a.Direction = rod.direction
 	if math.IsNaN(rod.mean) {
 		a.Why += ". The leaves give a direction but no amount: turn a sixteenth at a time and measure again"
 		p.assumed = "Worked out without the rod, whose effect the leaves do not tell"
 		return nil
 	}
+	turn := func(turns float64) work {
+		return func(n *neck, r *Readings, side aside) {
+			// Relief is measured after every step, so that no more than one step's effect is unknown at the end.
+			spread := max(-mostTurns, min(mostTurns, turns)) * rod.sd
+			n.bow(r, -(turns*rod.k + side.k*spread), p.ratio[0]+side.ratio*p.ratio[1])
+		}
+	}
+	smaller, err := p.harmless(&rod, turn)
+	if err != nil {
+		return err
+	}
 	turns := math.Abs(rod.advice.Turns)
 	a.Turns, a.PredictedReliefMM, a.IntervalMM = &turns, &rod.advice.PredictedMM, &rod.advice.IntervalMM
 	more := math.Abs(rod.advice.Needed) > mostTurns
 	switch {
 	case turns == 0:
-		a.Why += fmt.Sprintf(". The mean relief, %s, is on %s: the rod moves both sides together and cannot even them out",
+		a.Why += fmt.Sprintf(". No turn helps: a sixteenth moves the mean relief, %s, farther from %s than it is, and the rod moves both sides together and cannot even them out",
 			p.now.spec.length(rod.mean), rod.goal)
+	case rod.history.run.slack && rod.most < mostTurns:
+		a.Why += fmt.Sprintf(". The double-acting rod has not taken hold in this direction yet: an eighth at most at a step towards %s, then tune and measure again", rod.goal)
 	case more:
 		a.Why += fmt.Sprintf(". About %.2f turns are needed to reach %s: a quarter at most at a step, then tune and measure again",
 			math.Abs(rod.advice.Needed), rod.goal)
 	default:
 		a.Why += fmt.Sprintf(". A turn takes about %.2f mm; it is worked towards %s", rod.k, rod.goal)
 	}
-	turn := func(turns float64) work {
-		return func(n *neck, r *Readings, side float64) {
-			// Relief is measured after every step, so that no more than one step's effect is unknown at the end.
-			spread := max(-mostTurns, min(mostTurns, turns)) * rod.sd
-			n.bow(r, -(turns*rod.k + side*spread))
+	for _, words := range []string{smaller, rod.uneven} {
+		if words != "" {
+			a.Why += ". " + words
 		}
 	}
 	before := *p
@@ -247,6 +284,59 @@ func (p *plan) rod(a *Advice, _ []*Characteristic, rod rodState) error {
 	p.then, p.sides = before.then, before.sides
 	p.assumed = "Worked out for a mean relief brought to about " + p.now.spec.length(rod.target) + " first"
 	return p.follow(true, turn(inSixteenths(rod.advice.Needed)))
+}
+
+// harmless looks for a smaller turn where the one advised takes something out of its limits that conforms, and for another order
+// where there is none: what is to be done first. It says what it found.
+func (p *plan) harmless(rod *rodState, turn func(turns float64) work) (words string, err error) {
+	whole := rod.advice.Turns
+	var harmed []*Characteristic
+	var after *evaluation
+	for turns := math.Abs(whole); turns > 0; turns -= 1.0 / 16 {
+		try := *p
+		if err := try.follow(true, turn(math.Copysign(turns, whole))); err != nil {
+			return "", err
+		}
+		rows := slices.DeleteFunc(takenOut(p.then, try.then), func(c *Characteristic) bool { return !c.harmful() })
+		if len(rows) == 0 {
+			if turns < math.Abs(whole) {
+				rod.turn(math.Copysign(turns, whole))
+				return fmt.Sprintf("%s would take out of limits what conforms (%s), so only %s", TurnsWords(math.Abs(whole)), after.causes(harmed), TurnsWords(turns)), nil
+			}
+			return "", nil
+		}
+		if harmed == nil {
+			harmed, after = rows, try.then
+		}
+	}
+	if harmed == nil {
+		return "", nil
+	}
+	return after.raiseFirst(harmed), nil
+}
+
+// raiseFirst says of strings that a step takes below their limits that their saddles are raised first, "" where something else is
+// taken out.
+func (e *evaluation) raiseFirst(harmed []*Characteristic) string {
+	words := ""
+	done := map[int]bool{}
+	for _, c := range harmed {
+		if kindOf(c.Name).Step != StepAction || miss(c) >= 0 {
+			return ""
+		}
+		if done[c.String] {
+			continue
+		}
+		done[c.String] = true
+		if words != "" {
+			words += ", "
+		}
+		words += fmt.Sprintf("string %d by %s", c.String, e.spec.length(e.saddleMove(c)))
+	}
+	if words == "" {
+		return ""
+	}
+	return "Raise the saddle first: " + words
 }
 
 // nut says how much to take out of each slot, or that it must be filled.
@@ -262,7 +352,7 @@ func (p *plan) nut(a *Advice, rows []*Characteristic, _ rodState) error {
 		}
 		a.Items = append(a.Items, item)
 	}
-	return p.do(a, false, func(n *neck, r *Readings, _ float64) {
+	return p.do(a, false, func(n *neck, r *Readings, _ aside) {
 		for i, c := range rows {
 			n.moveNut(r, c.String, -by[i])
 		}
@@ -281,7 +371,7 @@ func (p *plan) action(a *Advice, rows []*Characteristic, _ rodState) error {
 		a.Items = append(a.Items, AdviceItem{String: c.String, AmountMM: &by})
 	}
 	slices.SortStableFunc(a.Items, func(x, y AdviceItem) int { return x.String - y.String })
-	return p.do(a, false, func(n *neck, r *Readings, _ float64) {
+	return p.do(a, false, func(n *neck, r *Readings, _ aside) {
 		for _, item := range a.Items {
 			n.moveSaddle(r, item.String, *item.AmountMM)
 		}

@@ -73,7 +73,7 @@ func (p *plan) level(a *Advice, rows []*Characteristic, _ rodState) error {
 	if metal && !known {
 		a.Why += fmt.Sprintf(". Measure the crowns' own height first: below %.2f mm afterwards means a new fret", leastCrownMM)
 	}
-	if err := p.do(a, false, func(n *neck, r *Readings, _ float64) { n.takeDown(r, off) }); err != nil {
+	if err := p.do(a, false, func(n *neck, r *Readings, _ aside) { n.takeDown(r, off) }); err != nil {
 		return err
 	}
 	switch left := standing(p.then.failing(StepLevel)); {
@@ -141,7 +141,7 @@ func (p *plan) crownsOff(rows []*Characteristic) ([]crownWork, error) {
 		if e, err = p.simulate(r); err != nil {
 			return nil, err
 		}
-		if err := p.judge(e, [2]map[rowKey]float64{}); err != nil {
+		if err := p.judge(e, [len(asides)]map[rowKey]float64{}); err != nil {
 			return nil, err
 		}
 		rows = slices.DeleteFunc(standing(e.failing(StepLevel)), func(c *Characteristic) bool { return c.Name == Straightness || c.Name == Flatness })

@@ -83,6 +83,9 @@ func lacking(k Kind) []string {
 // TestStepsAreComplete: every step says what is done and is called for by some characteristic or by the rod.
 func TestStepsAreComplete(t *testing.T) {
 	for _, s := range steps() {
+		if s.name == StepMeasure {
+			continue // called for by what is undecided; nothing is worked on
+		}
 		if s.verb == "" || len(s.cautions) == 0 || s.advise == nil {
 			t.Errorf("%s lacks words, cautions or advice", s.name)
 		}

@@ -68,7 +68,7 @@ func (c *checker) named(s *Spec, r *Readings, name string) {
 }
 
 // history checks the rod's steps.
-func (c *checker) history(r *Readings) {
+func (c *checker) history(s *Spec, r *Readings) {
 	c.optional("rod_turned", r.RodTurned, -20, 20, "-20 to 20 turns, positive tightened")
 	c.forEach("rod_steps", len(r.RodSteps), func(i int) {
 		t := &r.RodSteps[i]
@@ -77,5 +77,17 @@ func (c *checker) history(r *Readings) {
 		c.number(".relief_before_mm", t.ReliefBeforeMM, -10, 10, "a relief from -10 to 10 mm")
 		c.number(".relief_after_mm", t.ReliefAfterMM, -10, 10, "a relief from -10 to 10 mm")
 		c.optional(".u_mm", t.UMM, 1e-6, 10, "a standard uncertainty above 0, at most 10 mm")
+		for _, mm := range t.ReliefAgainMM {
+			c.number(".relief_again_mm", mm, -10, 10, "reliefs from -10 to 10 mm")
+		}
+		for _, a := range t.Action {
+			if s.FindString(a.String) == nil {
+				c.fault(".action.string", fmt.Sprint(a.String), "a string of the specification")
+			}
+			c.number(".action.fret", float64(a.Fret), 1, float64(s.Neck.Frets), fmt.Sprintf("a fret from 1 to %d", s.Neck.Frets))
+			c.number(".action.before_mm", a.BeforeMM, -10, 50, "a height from -10 to 50 mm")
+			c.number(".action.after_mm", a.AfterMM, -10, 50, "a height from -10 to 50 mm")
+			c.optional(".action.u_mm", a.UMM, 1e-6, 10, "a standard uncertainty above 0, at most 10 mm")
+		}
 	})
 }

@@ -21,7 +21,7 @@ func (r *Readings) Check(s *Spec) []Fault {
 	c.pitches(&given, r)
 	c.leaves(&given, r)
 	c.beams(&given, r)
-	c.history(r)
+	c.history(&given, r)
 	if r.Posture != "" {
 		c.word("posture", r.Posture, "playing", "flat")
 	}

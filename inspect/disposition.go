@@ -37,6 +37,14 @@ func (e *evaluation) dispose(res *Result, model RodModel) (err error) {
 		var rod rodState
 		if len(byStep[StepRod]) > 0 {
 			rod = e.rodState(res, byStep[StepRod], model)
+			if rod.history.again > 0 {
+				byStep[StepMeasure] = byStep[StepRod]
+			}
+		} else {
+			rod.ratio[0], rod.ratio[1] = model.ActionRatio()
+			byStep[StepMeasure] = slices.DeleteFunc(slices.Clone(open), func(c *Characteristic) bool {
+				return c.Zone != Undecided || kindOf(c.Name).Step != StepRod
+			})
 		}
 		if len(byStep[StepRepairer]) > 0 || len(rod.stops) > 0 {
 			res.Disposition = Repair

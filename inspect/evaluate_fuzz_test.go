@@ -138,7 +138,7 @@ func FuzzRod(f *testing.F) {
 	f.Fuzz(func(t *testing.T, relief, u, target, k, sd, turns, before, after float64) {
 		for _, v := range []float64{relief, u, target, k, sd, turns, before, after} {
 			if !(math.Abs(v) < 1e9) {
-				LearnRod([]RodStep{{Turns: turns, ReliefBeforeMM: before, ReliefAfterMM: after, UMM: &u}}) // must not panic
+				LearnRod(&Spec{}, []RodStep{{Turns: turns, ReliefBeforeMM: before, ReliefAfterMM: after, UMM: &u}}) // must not panic
 				return
 			}
 		}
@@ -147,7 +147,7 @@ func FuzzRod(f *testing.F) {
 			t.Fatalf("%+v", a)
 		}
 		if math.Abs(turns) > 1e-3 && u > 1e-6 {
-			m := LearnRod([]RodStep{{Turns: turns, ReliefBeforeMM: before, ReliefAfterMM: after, UMM: &u}})
+			m := LearnRod(&Spec{}, []RodStep{{Turns: turns, ReliefBeforeMM: before, ReliefAfterMM: after, UMM: &u}})
 			if math.IsNaN(m.MeanMM) || !(m.SDMM > 0) {
 				t.Fatalf("%+v", m)
 			}

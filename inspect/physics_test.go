@@ -83,7 +83,7 @@ func TestRoundingOfTurns(t *testing.T) {
 // (definition, checked against the formula written out for one pair).
 func TestLearnRod(t *testing.T) {
 	u := 0.009
-	m := LearnRod([]RodStep{{Turns: 0.25, Direction: "tighten", ReliefBeforeMM: 0.5, ReliefAfterMM: 0.42, UMM: &u}})
+	m := LearnRod(&Spec{}, []RodStep{{Turns: 0.25, Direction: "tighten", ReliefBeforeMM: 0.5, ReliefAfterMM: 0.42, UMM: &u}})
 	prior := 0.125*0.125 - 0.05*0.05
 	noise := math.Pow(0.009/0.25, 2) + 0.05*0.05
 	variance := 1 / (1/prior + 1/noise)
@@ -94,7 +94,7 @@ func TestLearnRod(t *testing.T) {
 	if _, sd := m.NewNeck(); math.Abs(sd-math.Sqrt(variance+0.0025)) > 1e-12 {
 		t.Errorf("new neck's sd %v", sd)
 	}
-	if LearnRod(nil) != (RodModel{}) {
+	if LearnRod(&Spec{}, nil) != (RodModel{}) {
 		t.Error("nothing learned must be the default")
 	}
 }

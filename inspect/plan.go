@@ -11,16 +11,21 @@ type plan struct {
 	now  *evaluation // as measured
 	then *evaluation // as it should be after the steps so far, judged; a later step is worked out from it
 	next *evaluation // as it should be right after the step in hand, nil where that cannot be told
-	// sides are the readings then, had the rod taken a standard deviation less or more off relief than expected; nil before
-	// it is turned.
-	sides   [2]*Readings
-	first   string // the first step
-	assumed string // what is taken for granted besides the steps listed, "" for nothing
+	// sides are the readings then, had the rod or its ratio been otherwise as asides says; nil before it is turned.
+	sides   [len(asides)]*Readings
+	ratio   [2]float64 // of what the rod does to action to what a uniform curvature would: mean and standard deviation
+	first   string     // the first step
+	assumed string     // what is taken for granted besides the steps listed, "" for nothing
 }
 
-// work does to readings what a step does to the neck. side is -1, 0 or 1: with the rod's effect a standard deviation
-// weaker than expected, as expected, or stronger.
-type work func(n *neck, r *Readings, side float64)
+// aside says by how many standard deviations the rod's effect on relief, and its ratio for action, are otherwise than expected.
+type aside struct{ k, ratio float64 }
+
+// asides are the cases that a prediction's interval is worked out from.
+var asides = [4]aside{{k: -1}, {k: 1}, {ratio: -1}, {ratio: 1}}
+
+// work does to readings what a step does to the neck, with the rod's effect as side says.
+type work func(n *neck, r *Readings, side aside)
 
 // do follows a step and writes what it is predicted to change into its advice. turns tells that the rod's effect, which is
 // known with an uncertainty only, comes in.
@@ -31,6 +36,9 @@ func (p *plan) do(a *Advice, turns bool, w work) error {
 	}
 	p.next = p.then
 	a.Predicted = predictions(before, p.next)
+	if len(a.Predicted) > 0 && a.PredictedReliefMM == nil {
+		a.Predicted[0].Front = true
+	}
 	if numbers := p.next.onFrets(); len(numbers) > 0 {
 		words := stringsWords(numbers)
 		a.Why += ". " + strings.ToUpper(words[:1]) + words[1:] + " would then lie on the frets"
@@ -39,14 +47,14 @@ func (p *plan) do(a *Advice, turns bool, w work) error {
 }
 
 // follow goes on to the neck as a step leaves it. Its uncertainties are those of the values as they are now and, at right
-// angles, half the difference that the rod's effect makes.
+// angles, half the differences that the rod's effect and its ratio make.
 func (p *plan) follow(turns bool, w work) error {
 	n := p.then.neck
 	then := p.then.readings.clone()
-	w(n, then, 0)
-	var values [2]map[rowKey]float64
+	w(n, then, aside{})
+	var values [len(asides)]map[rowKey]float64
 	if turns || p.sides[0] != nil {
-		for i, side := range [2]float64{-1, 1} {
+		for i, side := range asides {
 			r := p.sides[i]
 			if r == nil {
 				r = p.then.readings
@@ -82,8 +90,8 @@ func (p *plan) simulate(r *Readings) (*evaluation, error) {
 	return e, nil
 }
 
-// judge judges a simulated neck; sides hold the values with the rod weaker and stronger, nil without a turn.
-func (p *plan) judge(e *evaluation, sides [2]map[rowKey]float64) error {
+// judge judges a simulated neck; sides hold the values as asides has them, nil without a turn.
+func (p *plan) judge(e *evaluation, sides [len(asides)]map[rowKey]float64) error {
 	known := make(map[rowKey]float64, len(p.now.rows))
 	for i := range p.now.rows {
 		if c := &p.now.rows[i]; c.U != nil {
@@ -94,7 +102,7 @@ func (p *plan) judge(e *evaluation, sides [2]map[rowKey]float64) error {
 		c := &e.rows[i]
 		k := c.key()
 		if c.Value != nil {
-			c.U = e.numbers.keep(math.Hypot(known[k], (sides[1][k]-sides[0][k])/2))
+			c.U = e.numbers.keep(math.Hypot(known[k], math.Hypot((sides[1][k]-sides[0][k])/2, (sides[3][k]-sides[2][k])/2)))
 		}
 	}
 	return e.judge()

@@ -104,7 +104,7 @@ func needsEverything() *strung {
 // after step as the one advice says. After each step every limited value is as that step predicted, or has not changed.
 func TestPlanIsWhatTheNeckDoes(t *testing.T) {
 	k := needsEverything()
-	res := mustEvaluate(t, k.spec, k.readings(), Options{})
+	res := mustEvaluate(t, k.spec, k.readings(), Options{Rod: evenCurve})
 	var order []string
 	for i := range res.Advice {
 		order = append(order, res.Advice[i].What)
@@ -168,6 +168,9 @@ func TestPlanIsWhatTheNeckDoes(t *testing.T) {
 	}
 }
 
+// evenCurve is a rod that bends the neck to a uniform curvature, as the simulated one does.
+var evenCurve = RodModel{ActionRatioMean: 1, ActionRatioSD: 1e-12}
+
 // TestPlanUncertainty: what is not known of the rod's effect goes on into the later steps. With k known exactly the interval of
 // the action after the saddle is that of its reading.
 func TestPlanUncertainty(t *testing.T) {
@@ -185,13 +188,17 @@ func TestPlanUncertainty(t *testing.T) {
 		return 0
 	}
 	u := k.spec.ReadingU()
-	unknown := width(RodModel{})
-	res := mustEvaluate(t, k.spec, r, Options{})
+	unknown := width(evenCurve)
+	res := mustEvaluate(t, k.spec, r, Options{Rod: evenCurve})
 	rod := *res.Advice[0].Turns * 0.125 * reliefToAction(648, 1, 17, 7, 12)
 	if want := 4 * math.Hypot(u, rod); math.Abs(unknown-want) > 1e-9 {
 		t.Errorf("interval %v wide, want %v: the reading and the rod", unknown, want)
 	}
-	if known := width(RodModel{MeanMM: 0.5, SDMM: 0.05}); !(known < unknown) {
+	ratio := *res.Advice[0].Turns * 0.5 * 0.1 * reliefToAction(648, 1, 17, 7, 12)
+	if want, got := 4*math.Hypot(u, math.Hypot(rod, ratio)), width(RodModel{ActionRatioMean: 1, ActionRatioSD: 0.1}); math.Abs(got-want) > 1e-9 {
+		t.Errorf("interval %v wide, want %v: the reading, the rod and what it does to action", got, want)
+	}
+	if known := width(RodModel{MeanMM: 0.5, SDMM: 0.05, ActionRatioMean: 1, ActionRatioSD: 1e-12}); !(known < unknown) {
 		t.Errorf("a known rod gives an interval of %v, an unknown one %v", known, unknown)
 	}
 }

@@ -85,6 +85,23 @@ type RodStep struct {
 	ReliefBeforeMM float64  `json:"relief_before_mm"`
 	ReliefAfterMM  float64  `json:"relief_after_mm"`
 	UMM            *float64 `json:"u_mm,omitempty"` // of the fall of relief
+	// ReliefAgainMM are further measurements after the step, with nothing done between: the mean of all counts.
+	ReliefAgainMM []float64 `json:"relief_again_mm,omitempty"`
+	// NewSetUp tells that other work than the rod and the pitch lies before the step.
+	NewSetUp bool `json:"new_set_up,omitempty"`
+	// Action are heights of open strings before and after the step, which teach what relief does to them.
+	Action []ActionChange `json:"action,omitempty"`
+	// Neck tells the necks of a model apart; "" is a step that stands for itself.
+	Neck string `json:"-"`
+}
+
+// ActionChange is the height of an open string over a fret before and after a step of the rod, mm.
+type ActionChange struct {
+	String   int      `json:"string"`
+	Fret     int      `json:"fret"`
+	BeforeMM float64  `json:"before_mm"`
+	AfterMM  float64  `json:"after_mm"`
+	UMM      *float64 `json:"u_mm,omitempty"` // standard uncertainty of the change
 }
 
 // Intonation is a fretted pitch beside the open one.

@@ -65,6 +65,10 @@ var (
 		[]string{"slacken the rod and see whether the shape goes", "level at strung shape where crowns allow", "heat press, or plane the board and refret"}, byRepairer}
 	deadRod = Remedy{"rod dead", []string{"slack zone of a two-way rod", "nut stripped or rod broken", "rod at its end"},
 		[]string{"turn through the slack zone a quarter at a time and measure", "stop when two steps move nothing", "replace the rod"}, byRepairer}
+	reversedRod = Remedy{"rod goes the wrong way", []string{"reversed thread", "the other end of a double-acting rod", "neck still moving after the last step or in new climate"},
+		[]string{"undo the last step, retune, measure again", "let the neck settle and measure again", "no further turn where it happens twice"}, byRepairer}
+	noRod = Remedy{"relief without a rod", []string{"strings of more or less tension than planned", "board or neck moved with the climate"},
+		[]string{"strings of lower tension", "live with it", "fretwork at strung shape", "heat"}, byRepairer}
 	looseRod = Remedy{"rod loose", []string{"left slack at assembly", "board shrunk about it"},
 		[]string{"take it up until it just bears, then measure relief", "damp it where it rattles on"}, byInspector}
 	stuckRod = Remedy{"rod stuck", []string{"nut bottomed out", "glue or rust in the thread", "washer crushing the wood"},
@@ -94,7 +98,12 @@ func AllRemedies() []Remedy {
 			}
 		}
 	}
-	return append(all, looseFret, sharpEnds, sCurve, deadRod, looseRod, stuckRod, bindingNut, saddleAtEnd, outOfTune, misplacedFret, lowCrown, cosmetic)
+	return append(all, looseFret, sharpEnds, sCurve, deadRod, looseRod, stuckRod, reversedRod, noRod, bindingNut, saddleAtEnd, outOfTune, misplacedFret, lowCrown, cosmetic)
+}
+
+// rodless reports a result whose advice knows of no rod: what helps by turning one is not told.
+func rodless(res *Result) bool {
+	return slices.ContainsFunc(res.Advice, func(a Advice) bool { return slices.Contains(a.Defects, noRod.Defect) })
 }
 
 // RemedyFor returns what may lie behind a nonconforming characteristic and what helps; ok is false for one that conforms
@@ -123,7 +132,7 @@ func Remedies(res *Result) []Remedy {
 	for _, step := range Steps() {
 		for i := range res.Characteristics {
 			c := res.Characteristics[i]
-			if r, ok := RemedyFor(c); ok && kindOf(c.Name).Step == step {
+			if r, ok := RemedyFor(c); ok && kindOf(c.Name).Step == step && !(step == StepRod && rodless(res)) {
 				add(r)
 			}
 		}

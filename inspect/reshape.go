@@ -2,8 +2,8 @@ package inspect
 
 // reshape lifts the board of a strung neck before the body joint by what lift gives at a place: the crowns move, the nut and
 // a fret that a string is held at carry the string along, the saddle stays. The height of a string held at x_h (0 is
-// the nut) over fret f changes by lift(x_h) (L - x_f)/(L - x_h) - lift(x_f).
-func (n *neck) reshape(r *Readings, lift func(x, y float64) float64) {
+// the nut) over fret f changes by ratio (lift(x_h) (L - x_f)/(L - x_h) - lift(x_f)); ratio is 1 where the lift is known all along.
+func (n *neck) reshape(r *Readings, ratio float64, lift func(x, y float64) float64) {
 	for i, t := range n.tracks {
 		for j, z := range r.Profile[i].ZMM {
 			if z != nil {
@@ -17,7 +17,7 @@ func (n *neck) reshape(r *Readings, lift func(x, y float64) float64) {
 		at := func(x float64) float64 { return lift(x, TrackY(s.YNutMM, s.YSaddleMM, l, x)) }
 		r.moveString(s.Number, func(fret, held int) float64 {
 			x, xh := n.x[fret-1], n.heldAt(held)
-			return at(xh)*(l-x)/(l-xh) - at(x)
+			return ratio * (at(xh)*(l-x)/(l-xh) - at(x))
 		})
 	}
 }
@@ -31,12 +31,12 @@ func (n *neck) heldAt(fret int) float64 {
 }
 
 // bow changes relief at the relief fret by mm: a uniform curvature c before the joint fret b, lift(x) = c (x_b - x)^2/2, so
-// that relief(k) changes by c/2 (x_k - x_a)(x_b - x_k) (see ReliefToAction).
-func (n *neck) bow(r *Readings, mm float64) {
+// that relief(k) changes by c/2 (x_k - x_a)(x_b - x_k) (see reliefToAction). What that does to the strings is multiplied by ratio.
+func (n *neck) bow(r *Readings, mm, ratio float64) {
 	xa, xb := n.x[n.a-1], n.x[n.b-1]
 	relief := func(fret int) float64 { return (n.x[fret-1] - xa) * (xb - n.x[fret-1]) / 2 } // for a curvature of 1
 	c := mm / relief(n.k)
-	n.reshape(r, func(x, _ float64) float64 {
+	n.reshape(r, ratio, func(x, _ float64) float64 {
 		d := max(xb-x, 0)
 		return c * d * d / 2
 	})

@@ -106,12 +106,13 @@ type Clearance struct {
 // predictions are estimates that take the steps before it as done and come out as predicted, to be measured again first.
 type Advice struct {
 	Order             int          `json:"order"`
-	What              string       `json:"what"` // repairer, pitch, truss rod, fret level, nut slots, action
+	What              string       `json:"what"` // repairer, pitch, measure again, truss rod, fret level, nut slots, action
 	Turns             *float64     `json:"turns,omitempty"`
 	Direction         string       `json:"direction,omitempty"` // "tighten" or "loosen"
 	PredictedReliefMM *float64     `json:"predicted_relief_mm,omitempty"`
 	IntervalMM        *[2]float64  `json:"interval_mm,omitempty"`
 	Why               string       `json:"why"`
+	Harm              string       `json:"harm,omitempty"`  // what the step is predicted to take out of limits that conforms before it
 	Waits             bool         `json:"waits,omitempty"` // after the steps before it
 	Items             []AdviceItem `json:"items,omitempty"`
 	Predicted         []Predicted  `json:"predicted,omitempty"`
@@ -145,5 +146,6 @@ type Predicted struct {
 	Lower      *float64   `json:"lower,omitempty"`
 	Upper      *float64   `json:"upper,omitempty"`
 	ZoneBefore Zone       `json:"zone_before,omitempty"`
-	Zone       Zone       `json:"zone,omitempty"` // after the step
+	Zone       Zone       `json:"zone,omitempty"`  // after the step
+	Front      bool       `json:"front,omitempty"` // the one number said of the step; the rod's is its PredictedReliefMM
 }

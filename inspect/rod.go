@@ -23,21 +23,33 @@ type RodModel struct {
 	MeanMM float64 `json:"mean_mm"`
 	SDMM   float64 `json:"sd_mm"`
 	Pairs  int     `json:"pairs"` // that taught it
+	// The ratio of what the rod does to action to what a uniform curvature would do; a deviation of 0 stands for the default, 0.82
+	// with 0.12.
+	ActionRatioMean float64 `json:"action_ratio_mean"`
+	ActionRatioSD   float64 `json:"action_ratio_sd"`
+	ActionPairs     int     `json:"action_pairs"`
 }
 
 // filled returns the default for the zero value.
 func (m RodModel) filled() RodModel {
-	if m == (RodModel{}) {
-		return RodModel{MeanMM: defaultRodMean, SDMM: math.Sqrt(defaultRodSD*defaultRodSD - rodSpread*rodSpread)}
+	if m.MeanMM == 0 && m.SDMM == 0 {
+		m.MeanMM, m.SDMM = defaultRodMean, math.Sqrt(defaultRodSD*defaultRodSD-rodSpread*rodSpread)
+	}
+	if m.ActionRatioSD == 0 {
+		m.ActionRatioMean, m.ActionRatioSD = defaultActionRatio, defaultActionSD
 	}
 	return m
 }
 
 // check refuses a model that is no distribution.
 func (m RodModel) check() error {
-	if m != (RodModel{}) && !(math.Abs(m.MeanMM) <= 100 && m.SDMM >= 0 && m.SDMM <= 100) {
+	if !(math.Abs(m.MeanMM) <= 100 && m.SDMM >= 0 && m.SDMM <= 100) {
 		return fmt.Errorf("rod model: found mean %v, standard deviation %v mm per turn; allowed: finite numbers, the deviation not negative",
 			m.MeanMM, m.SDMM)
+	}
+	if !(math.Abs(m.ActionRatioMean) <= 100 && m.ActionRatioSD >= 0 && m.ActionRatioSD <= 100) {
+		return fmt.Errorf("rod model: found action ratio %v, standard deviation %v; allowed: finite numbers, the deviation not negative",
+			m.ActionRatioMean, m.ActionRatioSD)
 	}
 	return nil
 }
@@ -49,6 +61,15 @@ func (m RodModel) NewNeck() (mean, sd float64) {
 	return m.MeanMM, math.Hypot(m.SDMM, rodSpread)
 }
 
+// Neck returns the distribution of k for a neck of the model whose rod, of the specification's kind, has made these steps, oldest
+// first, and how many of them taught: not those that went the wrong way, had no effect or went through a slack zone.
+func (m RodModel) Neck(rod string, steps []RodStep) (mean, sd float64, taught int) {
+	mean, sd = m.NewNeck()
+	h := judgeRod(rod, mean, sd, steps)
+	mean, sd = UpdateRod(mean, sd, h.taught)
+	return mean, sd, len(h.taught)
+}
+
 // fall returns the signed turns tightened, the fall of relief and its standard uncertainty.
 func (p *RodStep) fall() (turns, fall, u float64) {
 	turns, u = p.Turns, defaultFallU
@@ -58,7 +79,7 @@ func (p *RodStep) fall() (turns, fall, u float64) {
 	if p.UMM != nil {
 		u = *p.UMM
 	}
-	return turns, p.ReliefBeforeMM - p.ReliefAfterMM, u
+	return turns, p.ReliefBeforeMM - p.now(), u
 }
 
 // usable reports a step that teaches something.
@@ -95,14 +116,31 @@ func updateRod(mean, sd, spread float64, pairs []RodStep) (newMean, newSD float6
 }
 
 // LearnRod returns what before-and-after pairs of necks of a model teach about it, from the default. Each pair's noise is
-// (u/t)^2 and the variance between necks.
-func LearnRod(pairs []RodStep) RodModel {
+// (u/t)^2 and the variance between necks; steps of one neck (see RodStep.Neck) stand in order and are judged together: those that
+// went wrong, had no effect or went through a slack zone teach nothing.
+func LearnRod(s *Spec, pairs []RodStep) RodModel {
+	given := *s
+	given.fillDatum()
 	m := RodModel{}.filled()
-	m.MeanMM, m.SDMM = updateRod(m.MeanMM, m.SDMM, rodSpread, pairs)
-	for i := range pairs {
-		if pairs[i].usable() {
-			m.Pairs++
+	k, sd := m.NewNeck()
+	for i := 0; i < len(pairs); {
+		j := i + 1
+		for j < len(pairs) && pairs[i].Neck != "" && pairs[j].Neck == pairs[i].Neck {
+			j++
 		}
+		taught := judgeRod(s.Neck.Rod, k, sd, pairs[i:j]).taught
+		m.MeanMM, m.SDMM = updateRod(m.MeanMM, m.SDMM, rodSpread, taught)
+		for n := range taught {
+			if taught[n].usable() {
+				m.Pairs++
+			}
+			mean, sd, ok := taught[n].actionTaught(&given, m.ActionRatioMean, m.ActionRatioSD)
+			if ok {
+				m.ActionRatioMean, m.ActionRatioSD = mean, sd
+				m.ActionPairs++
+			}
+		}
+		i = j
 	}
 	if m.Pairs == 0 {
 		return RodModel{}
@@ -128,10 +166,15 @@ func AdviseRod(relief, u, target, k, sd float64) RodAdvice {
 		a.Needed = (relief - target) / k
 		a.Turns = inSixteenths(max(-mostTurns, min(mostTurns, a.Needed)))
 	}
+	a.predict(relief, u, k, sd)
+	return a
+}
+
+// predict works out relief after the turns advised.
+func (a *RodAdvice) predict(relief, u, k, sd float64) {
 	a.PredictedMM = relief - a.Turns*k
 	half := 2 * math.Hypot(u, a.Turns*sd)
 	a.IntervalMM = [2]float64{a.PredictedMM - half, a.PredictedMM + half}
-	return a
 }
 
 // inSixteenths rounds turns to a sixteenth, halves away from zero.

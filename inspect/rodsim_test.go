@@ -57,7 +57,7 @@ func TestLearnedRodBeatsHabit(t *testing.T) {
 			unfinished++
 		}
 		history = append(history, own...)
-		model = LearnRod(history)
+		model = LearnRod(&Spec{}, history)
 
 		relief = start
 		settled := false

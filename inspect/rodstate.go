@@ -12,9 +12,13 @@ import (
 type rodState struct {
 	mean, u   float64 // of the relief that the advice rests on, NaN without values
 	target    float64
-	goal      string  // the target in words
-	k, sd     float64 // this neck's effect
+	goal      string     // the target in words
+	k, sd     float64    // this neck's effect
+	ratio     [2]float64 // of what the rod does to action to what a uniform curvature would: mean and standard deviation
+	history   rodHistory
+	most      float64 // turns at this step
 	advice    RodAdvice
+	uneven    string   // said beside the step: how far the sides differ
 	direction string   // "tighten", "loosen" or "" when the mean is on its target
 	stops     []string // why the rod must not be turned at the bench
 	defects   []string // what that shows, as remedies name it
@@ -28,7 +32,15 @@ func (e *evaluation) rodState(res *Result, failing []*Characteristic, model RodM
 	}
 	st.target, st.goal = e.meanTarget(res, failing)
 	prior, priorSD := model.NewNeck()
-	st.k, st.sd = UpdateRod(prior, priorSD, e.rodSteps())
+	steps := e.rodSteps()
+	if e.spec.Neck.Rod != "none" {
+		st.history = judgeRod(e.spec.Neck.Rod, prior, priorSD, steps)
+	}
+	st.k, st.sd = UpdateRod(prior, priorSD, st.history.taught)
+	st.ratio[0], st.ratio[1] = model.ActionRatio()
+	for i := range st.history.taught {
+		st.ratio[0], st.ratio[1], _ = st.history.taught[i].actionTaught(e.spec, st.ratio[0], st.ratio[1])
+	}
 	if math.IsNaN(st.mean) {
 		for _, c := range failing {
 			switch miss(c) {
@@ -40,15 +52,27 @@ func (e *evaluation) rodState(res *Result, failing []*Characteristic, model RodM
 		}
 	} else {
 		st.advice = AdviseRod(st.mean, st.u, st.target, st.k, st.sd)
-		switch {
-		case st.advice.Turns > 0:
-			st.direction = "tighten"
-		case st.advice.Turns < 0:
-			st.direction = "loosen"
+		if st.advice.Turns == 0 {
+			st.advice.Turns = e.leastTurn(res, st.k)
 		}
+		st.turn(st.advice.Turns)
+		st.most = st.history.most(math.Copysign(1, st.advice.Turns))
+		st.turn(max(-st.most, min(st.most, st.advice.Turns)))
 	}
-	e.findStops(&st, res, prior)
+	e.findStops(&st, res)
 	return st
+}
+
+// turn makes another turn the one advised.
+func (st *rodState) turn(turns float64) {
+	st.advice.Turns = turns
+	st.advice.predict(st.mean, st.u, st.k, st.sd)
+	switch {
+	case turns > 0:
+		st.direction = "tighten"
+	case turns < 0:
+		st.direction = "loosen"
+	}
 }
 
 // rodSteps returns the rod's history; a step that brings no uncertainty of its fall of relief has that of two reliefs of the
@@ -113,22 +137,23 @@ func targetOf(c *Characteristic, usual float64) float64 {
 }
 
 // findStops lists why the rod must not be turned here, each as a sentence, and the defects behind it.
-func (e *evaluation) findStops(st *rodState, res *Result, prior float64) {
+func (e *evaluation) findStops(st *rodState, res *Result) {
 	stop := func(sentence string, defects ...string) {
 		st.stops = append(st.stops, sentence)
 		st.defects = append(st.defects, defects...)
 	}
-	rod := e.spec.Neck.Rod
-	switch {
-	case rod == "none":
-		stop("The neck has no truss rod: relief is set by the board, by heat or by the strings' tension.")
+	if e.spec.Neck.Rod == "none" {
+		stop("The neck has no truss rod. Strings of lower tension let it straighten; else live with it, or fretwork or heat by a repairer", noRod.Defect)
 		return
-	case rod == "single" && e.readings.RodSlack && (st.direction == "loosen" || st.mean < 0):
+	}
+	if e.spec.Neck.Rod == "single" && e.readings.RodSlack && (st.direction == "loosen" || st.mean < 0) {
 		stop("The rod is already slack and pulls one way only: it cannot let more relief in.")
 	}
-	if n := e.poorSteps(prior); n >= 2 {
-		stop(fmt.Sprintf("%d steps of the rod moved relief by less than a third of what was expected: it may be stuck, at its end or crushing wood.", n),
-			stuckRod.Defect, deadRod.Defect)
+	e.stopHistory(st, stop)
+	if sentence := e.oneRod(res); sentence != "" {
+		stop(sentence, unevenSides.Defect)
+	} else {
+		st.uneven = e.unevenWords(res)
 	}
 	if left := e.rodTurnsLeft(); left != nil && st.advice.Needed > *left {
 		stop(fmt.Sprintf("The rod would need %.2f turns and has about %.2f left.", st.advice.Needed, max(*left, 0)))
@@ -145,18 +170,6 @@ func (e *evaluation) findStops(st *rodState, res *Result, prior float64) {
 			break
 		}
 	}
-}
-
-// poorSteps counts the past steps that moved relief by less than a third of what the model's effect predicted.
-func (e *evaluation) poorSteps(k float64) int {
-	n := 0
-	for i := range e.readings.RodSteps {
-		t, fall, _ := e.readings.RodSteps[i].fall()
-		if predicted := t * k; predicted != 0 && fall/predicted < 1.0/3 {
-			n++
-		}
-	}
-	return n
 }
 
 // rodTurnsLeft is the travel left to tighten: the specification's, less what this neck's rod was tightened and plus what

@@ -6,6 +6,7 @@ import "slices"
 const (
 	StepRepairer = "repairer"
 	StepPitch    = "pitch"
+	StepMeasure  = "measure again"
 	StepRod      = "truss rod"
 	StepLevel    = "fret level"
 	StepNut      = "nut slots"
@@ -25,6 +26,7 @@ func steps() []step {
 	return []step{
 		{StepRepairer, "hand the neck to a repairer", []string{cautionRepairer, cautionTension}, (*plan).repair},
 		{StepPitch, "tune the strings", []string{cautionTension}, (*plan).pitch},
+		{StepMeasure, "measure again", nil, (*plan).measure},
 		{StepRod, "turn the truss rod", []string{cautionForce, cautionQuarter, cautionPitch, cautionTension}, (*plan).rod},
 		{StepLevel, "level the frets", []string{cautionMetal, cautionEnds, cautionDust, cautionTension}, (*plan).level},
 		{StepNut, "see to the nut slots", []string{cautionSlot, cautionTension, cautionDust}, (*plan).nut},
@@ -32,11 +34,14 @@ func steps() []step {
 	}
 }
 
-// Steps returns the names of the steps of rework in their order: what hinders a later step comes first.
+// Steps returns the names of the steps of rework in their order: what hinders a later step comes first. Measuring again is advised
+// among them and is no work.
 func Steps() []string {
 	var names []string
 	for _, s := range steps() {
-		names = append(names, s.name)
+		if s.name != StepMeasure {
+			names = append(names, s.name)
+		}
 	}
 	return names
 }
@@ -60,11 +65,17 @@ func stepPlace(c *Characteristic) int {
 	return len(all)
 }
 
-// cautionsOf returns the cautions of one step; stops are why the rod must not be turned.
-func (s *step) cautionsOf(stops []string) []string {
+// cautionsOf returns the cautions of one step on a neck with a rod of the specification's kind; stops are why the rod must not be
+// turned.
+func (s *step) cautionsOf(rod string, stops []string) []string {
 	list := slices.Clone(s.cautions)
-	if s.name == StepRepairer && len(stops) > 0 {
-		list = append(list, cautionForce)
+	if s.name == StepRepairer {
+		switch {
+		case rod == "none":
+			list[0] = cautionRepairerAlone
+		case len(stops) > 0:
+			list = append(list, cautionForce)
+		}
 	}
 	return append(list, CautionPerson)
 }

@@ -52,7 +52,7 @@ func (n *neck) untwist(r *Readings, _ *Characteristic) {
 	}
 	xa, xb := n.x[n.a-1], n.x[n.b-1]
 	by := slope(n.b-1) - slope(n.a-1)
-	n.reshape(r, func(x, y float64) float64 { return by * y * max(xb-x, 0) / (xb - xa) })
+	n.reshape(r, 1, func(x, y float64) float64 { return by * y * max(xb-x, 0) / (xb - xa) })
 }
 
 // workTwist adds the cross-slopes and what they are made of.

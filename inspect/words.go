@@ -208,7 +208,16 @@ func AdviceWords(s *Spec, a Advice) string {
 	for i := range items {
 		words += map[bool]string{true: lead, false: "; "}[i == 0] + s.itemWords(a.What, &items[i])
 	}
-	return words
+	return words + HarmWords(a)
+}
+
+// HarmWords says what a step is predicted to take out of its limits that conforms before it, as a part of the step's own sentence;
+// "" for nothing.
+func HarmWords(a Advice) string {
+	if a.Harm == "" {
+		return ""
+	}
+	return "; takes out of limits what conforms before it: " + a.Harm
 }
 
 // itemWords says one place to work at.
@@ -223,6 +232,8 @@ func (s *Spec) itemWords(what string, item *AdviceItem) string {
 			place += " saddle down " + s.length(-v)
 		case what == StepAction:
 			place += " saddle up " + s.length(v)
+		case what == StepLevel:
+			place += " press it down and seat it; what still stands high, take off " + s.length(v)
 		default:
 			place += " take off " + s.length(v)
 		}

@@ -107,7 +107,7 @@ func (b *Bench) readRod(ctx context.Context, n *neck, specName string) error {
 	if err != nil {
 		return err
 	}
-	n.Rod.Steps, n.Rod.Model = steps, inspect.LearnRod(pairs)
+	n.Rod.Steps, n.Rod.Model = steps, inspect.LearnRod(n.Spec, pairs)
 	n.Rod.Turn, n.Rod.Turned = routine.Turns(in, attempts, done)
 	n.rework = workSince(in, attempts, done)
 	if len(n.Readings) > 0 && n.verdict == nil {

@@ -94,7 +94,7 @@ func (n *neck) shown(b *Bench, s *Snapshot) {
 	in := n.Inspection
 	s.Serial, s.Inspection, s.Round = in.Serial, &in, n.Round
 	s.Result, s.Readings, s.Verdict, s.Rework = n.Result, n.Measured, n.verdict, n.rework
-	s.RodTaught = rodWords(n.Rod.Model, n.Measured.RodSteps)
+	s.RodTaught = rodWords(n.Spec.Neck.Rod, n.Rod.Model, n.Measured.RodSteps)
 	s.Sweep, s.Swept = n.shownSweep(b.gauges), n.swept
 	s.Next, s.Taken, s.Points = n.next(), len(n.Readings), n.Points
 	s.SidesFree = !n.OnBoard()
@@ -104,15 +104,21 @@ func (n *neck) shown(b *Bench, s *Snapshot) {
 	}
 }
 
-// rodWords says what the rod model rests on.
-func rodWords(m inspect.RodModel, own []inspect.RodStep) string {
+// rodWords says what the rod model rests on, "" for a neck without a rod.
+func rodWords(rod string, m inspect.RodModel, own []inspect.RodStep) string {
+	if rod == "none" {
+		return ""
+	}
 	if m.Pairs == 0 && len(own) == 0 {
 		return "The rod's effect is the trade's usual 0.5 mm a turn until this model has been turned and measured again."
 	}
-	mean, sd := m.NewNeck()
-	mean, sd = inspect.UpdateRod(mean, sd, own)
-	return fmt.Sprintf("The rod's effect is taken as %.2f mm a turn, give or take %.2f, from %s of this model and %d of this neck.",
-		mean, 2*sd, tell.Count(m.Pairs, "turn"), len(own))
+	mean, sd, taught := m.Neck(rod, own)
+	words := fmt.Sprintf("The rod's effect is taken as %.2f mm a turn, give or take %.2f, from %s of this model and %d of this neck.",
+		mean, 2*sd, tell.Count(m.Pairs, "turn"), taught)
+	if left := len(own) - taught; left > 0 {
+		words += fmt.Sprintf(" %s of this neck went the wrong way, had no effect or went through a slack zone, and teach nothing.", tell.Count(left, "turn"))
+	}
+	return words
 }
 
 // doubtWords says what is in doubt of the neck on the bench, "" when nothing is.

@@ -367,6 +367,9 @@ func (h *hand) act(ctx context.Context, s *bench.Snapshot) (done bool, err error
 		return false, errors.New("the verdict names no rework to do")
 	}
 	step := s.Result.Advice[0]
+	if step.What == inspect.StepMeasure && len(s.Result.Advice) > 1 {
+		step = s.Result.Advice[1] // the next attempt measures again anyway
+	}
 	a := batch.ReworkAction{What: step.What, Direction: step.Direction}
 	if step.Turns != nil {
 		a.Turns = *step.Turns

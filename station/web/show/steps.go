@@ -1,7 +1,6 @@
 package show
 
 import (
-	"fmt"
 	"math"
 
 	"sagitta/batch/tell"
@@ -11,11 +10,12 @@ import (
 
 // StepView is one step of rework.
 type StepView struct {
-	Do      string
-	Effects []string
-	Why     string
-	Waits   bool
-	Items   []string
+	Do     string
+	Effect string   // the one number said in front, "" for none
+	More   []string // the others, folded
+	Why    string
+	Waits  bool
+	Items  []string
 }
 
 // StepOf puts one step of advice in words.
@@ -25,26 +25,25 @@ func StepOf(spec *inspect.Spec, a inspect.Advice, lengths unit.Unit) StepView {
 		st.Do += ": " + a.Direction + " " + inspect.TurnsWords(*a.Turns)
 	}
 	if a.PredictedReliefMM != nil {
-		effect := "relief then about " + Length(*a.PredictedReliefMM, lengths)
+		st.Effect = "relief then about " + Length(*a.PredictedReliefMM, lengths)
 		if iv := a.IntervalMM; iv != nil {
-			effect += " (" + Number(iv[0], lengths) + " to " + Number(iv[1], lengths) + ")"
+			st.Effect += " (" + Number(iv[0], lengths) + " to " + Number(iv[1], lengths) + ")"
 		}
-		st.Effects = append(st.Effects, effect)
 	}
 	for _, p := range a.Predicted {
-		if p.Name == inspect.Relief {
-			continue // said above
-		}
 		name := inspect.Words(spec, inspect.Characteristic{Name: p.Name, Track: p.Track, String: p.String, Fret: p.Fret, HeldFret: p.HeldFret})
 		in := p.Unit
 		if in == "mm" {
 			in = lengths.String()
 		}
-		st.Effects = append(st.Effects, name+" then about "+Value(p.Value, p.Unit, lengths, false)+" "+in)
+		effect := name + " then about " + Value(p.Value, p.Unit, lengths, false) + " " + in
+		if p.Front {
+			st.Effect = effect
+		} else {
+			st.More = append(st.More, effect)
+		}
 	}
-	if len(st.Effects) > 4 {
-		st.Effects = append(st.Effects[:3], fmt.Sprintf("and %d more", len(st.Effects)-3))
-	}
+	st.Do += inspect.HarmWords(a)
 	for _, it := range a.Items {
 		st.Items = append(st.Items, itemWords(a.What, it, lengths))
 	}
