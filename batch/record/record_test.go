@@ -205,6 +205,20 @@ func TestRodSteps(t *testing.T) {
 	if model := must(s.RodModel(s.ctx, "QM Bolt 648", "another neck"))(t); !reflect.DeepEqual(model, got) {
 		t.Errorf("model: %+v", model)
 	}
+	// Measured again with nothing done between: the same step's.
+	second = s.start("QM-2611-0002")
+	s.verdict(second, inspect.Rework, 0.50, 0.54)
+	turn(second)
+	for _, mm := range []float64{0.50, 0.48, 0.46} {
+		s.verdict(s.start("QM-2611-0002"), inspect.Rework, mm, mm)
+	}
+	got = must(s.RodSteps(s.ctx, second.NeckID, 9))(t)
+	if len(got) != 1 || !reflect.DeepEqual(got[0].ReliefAgainMM, []float64{0.48, 0.46}) || got[0].NewSetUp {
+		t.Errorf("measured three times after the step: %+v", got)
+	}
+	if got := must(s.RodSteps(s.ctx, second.NeckID, 3))(t); len(got) != 1 || got[0].ReliefAgainMM != nil {
+		t.Errorf("before it was measured again: %+v", got)
+	}
 	if model := must(s.RodModel(s.ctx, "another", ""))(t); len(model) != 0 {
 		t.Errorf("another model: %+v", model)
 	}

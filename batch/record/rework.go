@@ -116,32 +116,91 @@ func (db *DB) Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, 
 	return all, translate(err, "reading a neck's rework")
 }
 
-// selectSteps pairs each turn of a rod with the mean relief of the newest verdict before it and of the newest verdict of
+// rodPairs pairs each turn of a rod with the mean relief of the newest verdict before it and of the newest verdict of
 // the next judged attempt. Where anything but the rod and the pitch was worked on between the two, or the rod more than
 // once, the fall cannot be told apart and there is no pair.
-const selectSteps = `
+const rodPairs = `
 WITH judged AS (
-  SELECT i.neck_id, i.attempt, i.id AS inspection_id, v.relief_mm, v.relief_u, v.at
-  FROM inspections i JOIN judgements v ON v.inspection_id = i.id)
-SELECT a.turns, a.direction, before.relief_mm, after.relief_mm, sqrt(before.relief_u * before.relief_u + after.relief_u * after.relief_u)
-FROM standing_rework a
-JOIN judged before ON before.inspection_id = a.inspection_id
-JOIN judged after ON after.neck_id = a.neck_id
-  AND after.attempt = (SELECT min(attempt) FROM judged WHERE neck_id = a.neck_id AND attempt > before.attempt)
-WHERE a.what = 'truss rod' AND before.relief_mm IS NOT NULL AND after.relief_mm IS NOT NULL
-  AND NOT EXISTS (SELECT 1 FROM standing_rework o WHERE o.neck_id = a.neck_id AND o.ord <> a.ord AND o.inspection_id = a.inspection_id AND o.what <> 'pitch')`
+  SELECT i.neck_id, i.attempt, i.id AS inspection_id, v.ord, v.relief_mm, v.relief_u, v.at
+  FROM inspections i JOIN judgements v ON v.inspection_id = i.id),
+pairs AS (
+  SELECT a.ord, a.neck_id, a.turns, a.direction, before.attempt AS before_attempt, before.ord AS before_ord, before.relief_mm AS before_mm,
+    after.attempt AS after_attempt, after.ord AS after_ord, after.relief_mm AS after_mm,
+    sqrt(before.relief_u * before.relief_u + after.relief_u * after.relief_u) AS u
+  FROM standing_rework a
+  JOIN judged before ON before.inspection_id = a.inspection_id
+  JOIN judged after ON after.neck_id = a.neck_id
+    AND after.attempt = (SELECT min(attempt) FROM judged WHERE neck_id = a.neck_id AND attempt > before.attempt)
+  WHERE a.what = 'truss rod' AND before.relief_mm IS NOT NULL AND after.relief_mm IS NOT NULL
+    AND NOT EXISTS (SELECT 1 FROM standing_rework o WHERE o.neck_id = a.neck_id AND o.ord <> a.ord AND o.inspection_id = a.inspection_id AND o.what <> 'pitch'))`
 
-func scanStep(s scanner) (inspect.RodStep, error) {
-	var step inspect.RodStep
-	err := s.Scan(&step.Turns, &step.Direction, &step.ReliefBeforeMM, &step.ReliefAfterMM, &step.UMM)
-	return step, err
+// Of the pairs: whether other work lies between one and the turn before it; what later attempts measured with nothing done
+// between; and the open strings' action before and after.
+const (
+	selectSteps = rodPairs + `
+SELECT p.ord, p.neck_id, p.turns, p.direction, p.before_mm, p.after_mm, p.u,
+  EXISTS (SELECT 1 FROM standing_rework o WHERE o.neck_id = p.neck_id AND o.ord < p.ord AND o.what NOT IN ('truss rod', 'pitch')
+    AND NOT EXISTS (SELECT 1 FROM standing_rework r WHERE r.neck_id = p.neck_id AND r.what = 'truss rod' AND r.ord > o.ord AND r.ord < p.ord))
+FROM pairs p WHERE p.after_attempt < ?1`
+	selectAgain = rodPairs + `
+SELECT p.ord, j.relief_mm FROM pairs p JOIN judged j ON j.neck_id = p.neck_id AND j.attempt > p.after_attempt AND j.attempt < ?1
+WHERE j.relief_mm IS NOT NULL AND NOT EXISTS (
+  SELECT 1 FROM standing_rework o JOIN inspections i ON i.id = o.inspection_id
+  WHERE o.neck_id = p.neck_id AND o.what <> 'pitch' AND i.attempt >= p.after_attempt AND i.attempt < j.attempt)
+  AND p.after_attempt < ?1`
+	selectActions = rodPairs + `
+SELECT p.ord, b.string, b.fret, b.value, c.value, sqrt(b.u * b.u + c.u * c.u)
+FROM pairs p JOIN characteristics b ON b.verdict_ord = p.before_ord AND b.name = 'action' AND b.held_fret = 0
+JOIN characteristics c ON c.verdict_ord = p.after_ord AND c.name = 'action' AND c.held_fret = 0 AND c.string = b.string AND c.fret = b.fret
+WHERE b.value IS NOT NULL AND c.value IS NOT NULL AND p.after_attempt < ?1`
+)
+
+// rodSteps reads the pairs that the condition where on p picks, judged before an attempt, and what belongs to each.
+func (db *DB) rodSteps(ctx context.Context, attempt int, where string, args ...any) ([]inspect.RodStep, error) {
+	args = append([]any{attempt}, args...)
+	var steps []inspect.RodStep
+	at := map[int64]int{} // a pair's place among the steps
+	_, err := list(ctx, db.reader, func(s scanner) (none struct{}, err error) {
+		var step inspect.RodStep
+		var ord int64
+		err = s.Scan(&ord, &step.Neck, &step.Turns, &step.Direction, &step.ReliefBeforeMM, &step.ReliefAfterMM, &step.UMM, &step.NewSetUp)
+		at[ord] = len(steps)
+		steps = append(steps, step)
+		return none, err
+	}, selectSteps+where+` ORDER BY p.neck_id, p.ord`, args...)
+	if err != nil || len(steps) == 0 {
+		return nil, err
+	}
+	_, err = list(ctx, db.reader, func(s scanner) (none struct{}, err error) {
+		var ord int64
+		var mm float64
+		err = s.Scan(&ord, &mm)
+		step := &steps[at[ord]]
+		step.ReliefAgainMM = append(step.ReliefAgainMM, mm)
+		return none, err
+	}, selectAgain+where+` ORDER BY p.ord, j.attempt`, args...)
+	if err != nil {
+		return nil, err
+	}
+	_, err = list(ctx, db.reader, func(s scanner) (none struct{}, err error) {
+		var ord int64
+		var c inspect.ActionChange
+		err = s.Scan(&ord, &c.String, &c.Fret, &c.BeforeMM, &c.AfterMM, &c.UMM)
+		if c.UMM != nil && *c.UMM == 0 {
+			c.UMM = nil
+		}
+		step := &steps[at[ord]]
+		step.Action = append(step.Action, c)
+		return none, err
+	}, selectActions+where+` ORDER BY p.ord, b.string, b.fret`, args...)
+	return steps, err
 }
 
-// RodSteps returns a neck's turns of the truss rod with the mean relief, mm, before and after each, oldest first, of
+// RodSteps returns a neck's turns of the truss rod with the mean relief, mm, and the action before and after each, oldest first, of
 // those whose outcome was judged at an attempt before the one given. A turn without a verdict on both sides, or with other
 // work between the two, is left out.
 func (db *DB) RodSteps(ctx context.Context, neckID string, attempt int) ([]inspect.RodStep, error) {
-	all, err := list(ctx, db.reader, scanStep, selectSteps+` AND a.neck_id = ? AND after.attempt < ? ORDER BY a.ord`, neckID, attempt)
+	all, err := db.rodSteps(ctx, attempt, ` AND p.neck_id = ?2`, neckID)
 	return all, translate(err, "reading a neck's rod steps")
 }
 
@@ -149,8 +208,8 @@ func (db *DB) RodSteps(ctx context.Context, neckID string, attempt int) ([]inspe
 // ones tell of other rods.
 const rodModelSteps = 500
 
-// RodModel returns the same for the other necks of a model, all revisions of the specification of that name, oldest first:
-// of its newest batches, as many as hold some rodModelSteps. The neck itself is left out, because its own turns teach its
+// RodModel returns the same for the other necks of a model, all revisions of the specification of that name, batch after batch and
+// neck after neck: of its newest batches, as many as hold some rodModelSteps. The neck itself is left out, because its own turns teach its
 // own rod apart.
 func (db *DB) RodModel(ctx context.Context, specName, exceptNeckID string) ([]inspect.RodStep, error) {
 	const what = "reading a model's rod steps"
@@ -161,7 +220,7 @@ func (db *DB) RodModel(ctx context.Context, specName, exceptNeckID string) ([]in
 	}
 	var all []inspect.RodStep
 	for _, id := range batches {
-		older, err := list(ctx, db.reader, scanStep, selectSteps+` AND a.neck_id <> ?1 AND a.neck_id IN (SELECT id FROM necks WHERE batch_id = ?2) ORDER BY a.ord`, exceptNeckID, id)
+		older, err := db.rodSteps(ctx, math.MaxInt32, ` AND p.neck_id <> ?2 AND p.neck_id IN (SELECT id FROM necks WHERE batch_id = ?3)`, exceptNeckID, id)
 		if err != nil {
 			return nil, translate(err, what)
 		}

@@ -108,7 +108,7 @@ func (b *Bench) readRod(ctx context.Context, n *neck, specName string) error {
 		return err
 	}
 	n.Rod.Steps, n.Rod.Model = steps, inspect.LearnRod(n.Spec, pairs)
-	n.Rod.Turn, n.Rod.Turned = routine.Turns(in, attempts, done)
+	n.Rod.Turn, n.Rod.Again, n.Rod.Turned = routine.Turns(in, attempts, done)
 	n.rework = workSince(in, attempts, done)
 	if len(n.Readings) > 0 && n.verdict == nil {
 		n.rework = nil

@@ -164,35 +164,44 @@ func TestLiveReadingAges(t *testing.T) {
 	}
 }
 
-// TestStuckRodStopsAtTheAttemptThatShowsIt: after two turns that moved too little no third is advised, and each attempt's
-// advice knows what the turn before it did.
-func TestStuckRodStopsAtTheAttemptThatShowsIt(t *testing.T) {
+// TestDeadRodStopsAtTheAttemptThatShowsIt: a double-acting rod that moves nothing is measured twice more after its first turn, then
+// turned by eighths, and goes to the repairer after 7/8 turn; each attempt's advice knows what the turns before it did.
+func TestDeadRodStopsAtTheAttemptThatShowsIt(t *testing.T) {
 	s := open(t)
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"))
-	bow := 0.2 // more relief than a sound neck has
-	for attempt := 1; attempt <= 3; attempt++ {
-		snap := s.finish(s.withBow(bow))
+	dead := s.withBow(0.2) // more relief than a sound neck has
+	steps, again, turned := 0, 0, 0.0
+	for {
+		snap := s.finish(dead)
 		step := snap.Result.Advice[0]
-		if n := len(snap.Readings.RodSteps); n != attempt-1 {
-			t.Fatalf("attempt %d knows %d turns", attempt, n)
+		if n := len(snap.Readings.RodSteps); n != steps {
+			t.Fatalf("%d turns are known, want %d", n, steps)
 		}
-		if attempt == 3 {
-			if step.What != "repairer" || snap.Verdict.Disposition != inspect.Repair {
-				t.Fatalf("after two turns that moved too little: %s, advice %+v", snap.Verdict.Disposition, step)
+		if step.What == inspect.StepRepairer {
+			if snap.Verdict.Disposition != inspect.Repair {
+				t.Fatalf("%s, advice %+v", snap.Verdict.Disposition, step)
 			}
 			break
 		}
-		if step.What != "truss rod" {
-			t.Fatalf("attempt %d: advice %+v", attempt, step)
+		switch {
+		case step.What == inspect.StepMeasure && steps == 1 && again < 2:
+			again++
+		case step.What == inspect.StepRod && (steps == 0 || *step.Turns <= 0.125) && turned < 1:
+			s.ok(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: step.What, Turns: *step.Turns, Direction: step.Direction}))
+			steps++
+			turned += *step.Turns
+		default:
+			t.Fatalf("after %d steps, %g turns, measured %d times more: advice %+v", steps, turned, again, step)
 		}
-		s.ok(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: step.What, Turns: *step.Turns, Direction: step.Direction}))
 		s.ok(s.bench.Again(s.ctx))
-		bow -= 0.03 // a quarter turn usually moves relief by 0.125 mm
+	}
+	if again != 2 || turned != 0.875 {
+		t.Errorf("measured %d times more, turned %g, want 2 and 0.875", again, turned)
 	}
 	// Taking the last reading back and measuring it again does not count the turn twice.
 	s.ok(s.bench.Undo(s.ctx))
-	if n := len(s.finish(s.withBow(bow)).Readings.RodSteps); n != 2 {
-		t.Fatalf("%d turns after the last reading was measured again", n)
+	if n := len(s.finish(dead).Readings.RodSteps); n != steps {
+		t.Fatalf("%d turns after the last reading was measured again, want %d", n, steps)
 	}
 }
 

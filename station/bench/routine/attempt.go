@@ -34,16 +34,20 @@ type Attempt struct {
 type RodHistory struct {
 	Steps  []inspect.RodStep // this neck's turns, judged before this attempt
 	Turn   *inspect.RodStep  // the turn that this attempt judges, nil when none does; what it did is not known yet
+	Again  bool              // this attempt measures once more what the last of Steps did: nothing was done since
 	Turned float64           // net turns before this attempt, alone or with other work, positive tightened
 	Model  inspect.RodModel
 }
+
+// again reports that there is a step to be measured once more.
+func (h *RodHistory) again() bool { return h.Again && len(h.Steps) > 0 }
 
 // Judge evaluates the readings given; what is not measured yet is not judged.
 func (a *Attempt) Judge(readings []batch.Reading) (*inspect.Readings, *inspect.Result, error) {
 	in := batch.Assemble(a.Spec, a.Inspection, readings, a.Rod.Steps)
 	in.RodTurned = &a.Rod.Turned
 	res, err := inspect.Evaluate(a.Spec, in, inspect.Options{Rod: a.Rod.Model})
-	if err != nil || a.Rod.Turn == nil {
+	if err != nil || a.Rod.Turn == nil && !a.Rod.again() {
 		return in, res, err
 	}
 	mean, u := inspect.MeanRelief(res)
@@ -51,35 +55,51 @@ func (a *Attempt) Judge(readings []batch.Reading) (*inspect.Readings, *inspect.R
 		return in, res, nil
 	}
 	// What the turn did is part of this neck's history now: it teaches the advice, and may stop it.
-	step, fall := *a.Rod.Turn, math.Hypot(*a.Rod.Turn.UMM, u)
-	step.ReliefAfterMM, step.UMM = *mean, &fall
-	in.RodSteps = append(slices.Clone(a.Rod.Steps), step)
+	in.RodSteps = slices.Clone(a.Rod.Steps)
+	if a.Rod.Turn == nil {
+		last := &in.RodSteps[len(in.RodSteps)-1]
+		last.ReliefAgainMM = append(slices.Clone(last.ReliefAgainMM), *mean)
+	} else {
+		step, fall := *a.Rod.Turn, math.Hypot(*a.Rod.Turn.UMM, u)
+		step.ReliefAfterMM, step.UMM = *mean, &fall
+		in.RodSteps = append(in.RodSteps, step)
+	}
 	res, err = inspect.Evaluate(a.Spec, in, inspect.Options{Rod: a.Rod.Model})
 	return in, res, err
 }
 
 // Turns tells of the rework done on a neck what an inspection has to know: the turn of the rod that it judges, which is the
 // only work, pitch apart, recorded against the verdict before it, nil when there is none (its UMM is that of the relief
-// before); and the sum of all turns recorded against earlier verdicts, positive tightened.
-func Turns(in batch.Inspection, attempts []batch.Inspection, done []batch.ReworkAction) (turn *inspect.RodStep, net float64) {
+// before); whether nothing, pitch apart, was recorded against that verdict and a turn alone is the newest work, so that the inspection
+// measures again what the turn did; and the sum of all turns recorded against earlier verdicts, positive tightened.
+func Turns(in batch.Inspection, attempts []batch.Inspection, done []batch.ReworkAction) (turn *inspect.RodStep, again bool, net float64) {
 	before, earlier := JudgedBefore(in, attempts), map[string]bool{}
 	for _, a := range attempts {
 		earlier[a.ID] = a.Attempt < in.Attempt
 	}
-	var since []batch.ReworkAction // the verdict before, pitch apart
+	var newest []batch.ReworkAction // the newest work, all against one verdict, pitch apart
+	foreign := false                // other work since the turn before
 	for _, a := range done {
-		if a.What == inspect.StepRod && earlier[a.InspectionID] {
+		if !earlier[a.InspectionID] || a.What == inspect.StepPitch {
+			continue
+		}
+		if a.What == inspect.StepRod {
 			net += signed(a)
 		}
-		if a.InspectionID == before && a.What != inspect.StepPitch {
-			since = append(since, a)
+		if len(newest) > 0 && newest[0].InspectionID != a.InspectionID {
+			foreign = slices.ContainsFunc(newest, func(o batch.ReworkAction) bool { return o.What != inspect.StepRod })
+			newest = nil
 		}
+		newest = append(newest, a)
 	}
-	if len(since) != 1 || since[0].What != inspect.StepRod || since[0].ReliefBefore == nil {
-		return nil, net
+	if len(newest) != 1 || newest[0].What != inspect.StepRod || newest[0].ReliefBefore == nil {
+		return nil, false, net
 	}
-	a := since[0]
-	return &inspect.RodStep{Turns: a.Turns, Direction: a.Direction, ReliefBeforeMM: *a.ReliefBefore, UMM: &a.ReliefBeforeU}, net
+	a := newest[0]
+	if a.InspectionID != before {
+		return nil, true, net
+	}
+	return &inspect.RodStep{Turns: a.Turns, Direction: a.Direction, ReliefBeforeMM: *a.ReliefBefore, UMM: &a.ReliefBeforeU, NewSetUp: foreign}, false, net
 }
 
 // JudgedBefore is the ID of the newest judged attempt before an inspection, "" when there is none.

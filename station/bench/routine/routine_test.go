@@ -201,18 +201,19 @@ func TestTurns(t *testing.T) {
 		done  []batch.ReworkAction
 		judge bool
 		net   float64
+		again bool
 	}{
-		"alone":            {[]batch.ReworkAction{first, turned("two", 0.125, "loosen")}, true, 0.125},
-		"with pitch":       {[]batch.ReworkAction{first, {InspectionID: "two", What: "pitch"}, turned("two", 0.125, "tighten")}, true, 0.375},
-		"with other work":  {[]batch.ReworkAction{first, {InspectionID: "two", What: "action"}, turned("two", 0.125, "tighten")}, false, 0.375},
-		"twice":            {[]batch.ReworkAction{turned("two", 0.125, "tighten"), turned("two", 0.125, "tighten")}, false, 0.25},
-		"an attempt ago":   {[]batch.ReworkAction{first}, false, 0.25},
-		"of this attempt":  {[]batch.ReworkAction{turned("three", 0.25, "tighten")}, false, 0},
-		"nothing was done": {nil, false, 0},
+		"alone":            {[]batch.ReworkAction{first, turned("two", 0.125, "loosen")}, true, 0.125, false},
+		"with pitch":       {[]batch.ReworkAction{first, {InspectionID: "two", What: "pitch"}, turned("two", 0.125, "tighten")}, true, 0.375, false},
+		"with other work":  {[]batch.ReworkAction{first, {InspectionID: "two", What: "action"}, turned("two", 0.125, "tighten")}, false, 0.375, false},
+		"twice":            {[]batch.ReworkAction{turned("two", 0.125, "tighten"), turned("two", 0.125, "tighten")}, false, 0.25, false},
+		"an attempt ago":   {[]batch.ReworkAction{first}, false, 0.25, true},
+		"of this attempt":  {[]batch.ReworkAction{turned("three", 0.25, "tighten")}, false, 0, false},
+		"nothing was done": {nil, false, 0, false},
 	} {
-		turn, net := Turns(in, attempts, c.done)
-		if (turn != nil) != c.judge || net != c.net {
-			t.Errorf("%s: turn %+v, net %g, want %g", name, turn, net, c.net)
+		turn, again, net := Turns(in, attempts, c.done)
+		if (turn != nil) != c.judge || again != c.again || net != c.net {
+			t.Errorf("%s: turn %+v, again %v, net %g, want %+v", name, turn, again, net, c)
 		}
 	}
 }
