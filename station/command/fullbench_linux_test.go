@@ -32,6 +32,7 @@ func TestFullDiskAtTheBench(t *testing.T) {
 		return page
 	}
 	d.fill()
+	pressed("was NOT recorded")
 	rows := d.count()
 	for range 2 {
 		if page := pressed("was NOT recorded"); !strings.Contains(page, `class="refused"`) {
