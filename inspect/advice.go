@@ -352,11 +352,51 @@ func (p *plan) nut(a *Advice, rows []*Characteristic, _ rodState) error {
 		}
 		a.Items = append(a.Items, item)
 	}
-	return p.do(a, false, func(n *neck, r *Readings, _ aside) {
-		for i, c := range rows {
-			n.moveNut(r, c.String, -by[i])
+	move := func(share float64) work {
+		return func(n *neck, r *Readings, _ aside) {
+			for i, c := range rows {
+				n.moveNut(r, c.String, -share*by[i])
+			}
 		}
-	})
+	}
+	share, err := p.milder(a, rows, move)
+	for i := range by {
+		by[i] *= share
+	}
+	if err != nil {
+		return err
+	}
+	return p.do(a, false, move(1))
+}
+
+// milder is the greatest share of a step's amounts, in quarters, that takes nothing out of its limits and still brings inside what
+// called for the step; 1 where there is none. It says so where it is less than 1.
+func (p *plan) milder(a *Advice, rows []*Characteristic, move func(share float64) work) (share float64, err error) {
+	for share := 1.0; share > 0; share -= 0.25 {
+		try := *p
+		if err := try.follow(false, move(share)); err != nil {
+			return 1, err
+		}
+		if slices.ContainsFunc(takenOut(p.then, try.then), (*Characteristic).harmful) || share < 1 && !try.then.conform(rows) {
+			continue
+		}
+		if share < 1 {
+			a.Why += ". Not all the way to the target: that would take out of limits what conforms"
+		}
+		return share, nil
+	}
+	return 1, nil
+}
+
+// conform reports that rows of another evaluation conform in this one.
+func (e *evaluation) conform(rows []*Characteristic) bool {
+	for i := range e.rows {
+		c := &e.rows[i]
+		if c.Zone != Conforming && slices.ContainsFunc(rows, func(o *Characteristic) bool { return o.key() == c.key() }) {
+			return false
+		}
+	}
+	return true
 }
 
 // action says how far each string's saddle must move.
@@ -371,11 +411,21 @@ func (p *plan) action(a *Advice, rows []*Characteristic, _ rodState) error {
 		a.Items = append(a.Items, AdviceItem{String: c.String, AmountMM: &by})
 	}
 	slices.SortStableFunc(a.Items, func(x, y AdviceItem) int { return x.String - y.String })
-	return p.do(a, false, func(n *neck, r *Readings, _ aside) {
-		for _, item := range a.Items {
-			n.moveSaddle(r, item.String, *item.AmountMM)
+	move := func(share float64) work {
+		return func(n *neck, r *Readings, _ aside) {
+			for _, item := range a.Items {
+				n.moveSaddle(r, item.String, share**item.AmountMM)
+			}
 		}
-	})
+	}
+	share, err := p.milder(a, rows, move)
+	if err != nil {
+		return err
+	}
+	for _, item := range a.Items {
+		*item.AmountMM *= share
+	}
+	return p.do(a, false, move(1))
 }
 
 // saddleMove is how far the saddle must rise to bring an action to its target, or a clearance to its bound.
