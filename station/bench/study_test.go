@@ -1,10 +1,12 @@
 package bench
 
 import (
+	"context"
 	"strconv"
 	"testing"
 
 	"sagitta/batch"
+	"sagitta/batch/record"
 	"sagitta/batch/study"
 )
 
@@ -114,5 +116,39 @@ func TestGaugeChangesUnderItsStudy(t *testing.T) {
 	s.ok(s.bench.ReloadGauges(s.ctx))
 	if now := s.bench.Snapshot(); now.Study != nil || now.Check != nil {
 		t.Errorf("study %+v, check %+v", now.Study, now.Check)
+	}
+}
+
+// EndStudy fails as a reading does.
+func (f *faultyRecord) EndStudy(ctx context.Context, by, studyID string, state batch.StudyState, reason string) error {
+	if fail := f.fail.Load(); fail != nil {
+		return *fail
+	}
+	return f.DB.EndStudy(ctx, by, studyID, state, reason)
+}
+
+// A study whose last reading was kept and whose end was not is ended by the next press, which reads nothing.
+func TestStudyEndsOnceThereIsRoom(t *testing.T) {
+	s := open(t)
+	st := s.plan(batch.StudyPlan{Kind: batch.CrossedStudy, About: "two blocks", Parts: []string{"1", "2"}, Appraisers: []string{"Wren Halloway", "Ossian Reed"}, Trials: 2, Seed: 3, ToleranceMM: 0.5})
+	s.ok(s.bench.BeginStudy(s.ctx, st.ID))
+	full := error(record.ErrDiskFull)
+	s.faulty.fail.Store(&full)
+	of := s.bench.Snapshot().Study.Of
+	for n := range of + 1 {
+		s.frame(height, 0.2+float64(n%3)*0.1, true)
+	}
+	if now := s.bench.Snapshot(); now.Study == nil || now.Study.Taken != of || !now.Notice.Refused {
+		t.Fatalf("study %+v, notice %+v", now.Study, now.Notice)
+	}
+	s.faulty.fail.Store(nil)
+	s.frame(height, 0.7, true)
+	if now := s.bench.Snapshot(); now.Study != nil {
+		t.Errorf("study %+v, notice %+v", now.Study, now.Notice)
+	}
+	st, err := s.db.Study(s.ctx, st.ID)
+	s.ok(err)
+	if st.State != batch.StudyFinished || st.Readings != of {
+		t.Errorf("%+v", st)
 	}
 }

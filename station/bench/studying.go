@@ -104,6 +104,10 @@ func (s studying) press(ctx context.Context, b *Bench, r devices.Reading) error 
 	if b.bouncedKey(&s.gauge, r) {
 		return batch.Conflict.Errorf("the data key of the %s bounced: its second frame was not used for the study", s.gauge.Name)
 	}
+	step := s.next()
+	if step == nil { // its end could not be recorded
+		return b.endStudy(ctx, s.studyRun)
+	}
 	if why := b.locked(&s.gauge); why != "" {
 		return batch.Conflict.Errorf("the %s is locked out: %s. Leave the study, check the gauge, then go on", s.gauge.Name, why)
 	}
@@ -111,7 +115,6 @@ func (s studying) press(ctx context.Context, b *Bench, r devices.Reading) error 
 		return batch.Conflict.Errorf("the %s has not left its place since it read %s: this was not used for its study. Lift it and set it down again", s.gauge.Name, words)
 	}
 	b.stood(&s.gauge, r, "the trial before")
-	step := s.next()
 	zero, check := b.zero(s.gauge.ID)
 	kept, err := b.studies.AppendStudyReading(ctx, batch.StudyReading{
 		StudyID: s.study.ID, By: b.inspector, At: r.At, Part: step.Part, Appraiser: step.Appraiser, Trial: step.Trial, ReferenceMM: step.ReferenceMM,
