@@ -37,7 +37,7 @@ func translate(err error, what string) error {
 		return nil
 	}
 	if kind := meant(err); kind != nil {
-		return fmt.Errorf("%s: %w (%w)", what, kind, err)
+		return fmt.Errorf("%s: %w (%v)", what, kind, err)
 	}
 	switch {
 	case errors.Is(err, fs.ErrNotExist):

@@ -48,6 +48,9 @@ func TestOpenRefuses(t *testing.T) {
 			continue
 		}
 		wantErr(t, err, c.kind, c.path)
+		if got, want := batch.KindOf(err), batch.KindOf(c.kind); got != want {
+			t.Errorf("%s: %v is of kind %d, want %d", c.name, err, got, want)
+		}
 	}
 	if _, err := os.Stat(filepath.Join(dir, "new.db")); err == nil {
 		t.Error("a refused opening made a file")

@@ -163,7 +163,7 @@ func (a *App) Watch(ctx context.Context) error {
 }
 
 // gaugeFits says why the lines of all gauges could not be opened with an entry in place of the one with its ID, or beside
-// them.
+// them: batch.Conflict.
 func (a *App) gaugeFits(ctx context.Context, entry batch.Gauge) error {
 	entries, err := a.Record.Gauges(ctx)
 	if err != nil {
@@ -174,7 +174,7 @@ func (a *App) gaugeFits(ctx context.Context, entry batch.Gauge) error {
 	for _, g := range entries {
 		line, err := gaugeLine(g)
 		if err != nil {
-			return err
+			return batch.Conflict.Of(err)
 		}
 		for line.ID = g.Name; slices.ContainsFunc(lines, func(l devices.Gauge) bool { return l.ID == line.ID }); { // for people
 			line.ID += "'"
@@ -182,7 +182,7 @@ func (a *App) gaugeFits(ctx context.Context, entry batch.Gauge) error {
 		lines = append(lines, line)
 	}
 	_, err = devices.New(lines, devices.Options{})
-	return err
+	return batch.Conflict.Of(err)
 }
 
 // ask has a gauge asked for a reading.

@@ -36,7 +36,7 @@ func TestGaugeFitsBeforeItIsSaved(t *testing.T) {
 	onPort := gauge("probe", "request")
 	onPort.Path = "/dev/ttyS0"
 	for want, g := range map[string]batch.Gauge{"prefix that does not begin the other": gauge("second pen", "typed"), "sends no request": onPort, "neither a USB identity nor a path": gauge("dial", "stream")} {
-		if err := a.gaugeFits(t.Context(), g); err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), g.Name) {
+		if err := a.gaugeFits(t.Context(), g); err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), g.Name) || batch.KindOf(err) != batch.Conflict {
 			t.Errorf("%s: %v, want %q", g.Name, err, want)
 		}
 	}

@@ -58,7 +58,7 @@ func (s *server) addCertificate(c *site.Request) error {
 	by := f.Choice("cert_by")
 	name, file, err := site.Upload(c, "cert_file", batch.LargestCertificate)
 	if err != nil {
-		f.RefuseAt("cert_file", batch.Mendable.Of(err))
+		f.RefuseAt("cert_file", err)
 	}
 	if f.Ok() {
 		cert.FileName = path.Base(name)

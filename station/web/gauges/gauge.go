@@ -148,7 +148,7 @@ func (s *server) saveGauge(c *site.Request, old batch.Gauge) error {
 	}
 	if f.Ok() && s.opt.GaugeFits != nil {
 		if err := s.opt.GaugeFits(c.Request.Context(), g); err != nil {
-			f.Refuse(batch.Conflict.Of(err))
+			f.Refuse(err)
 		}
 	}
 	if f.Ok() {

@@ -1,25 +1,32 @@
 package site
 
 import (
+	"errors"
 	"fmt"
+	"io"
+	"net/http"
+
+	"sagitta/batch"
 )
 
-// Upload reads an uploaded file of at most the given size; nil when none was chosen.
+// Upload reads an uploaded file of at most the given size; nil when none was chosen. Mendable: it is larger.
 func Upload(c *Request, name string, most int64) (string, []byte, error) {
 	head, err := c.FormFile(name)
-	if err != nil || head.Filename == "" {
+	switch {
+	case errors.Is(err, http.ErrMissingFile), errors.Is(err, http.ErrNotMultipart), err == nil && head.Filename == "":
 		return "", nil, nil
-	}
-	if head.Size > most {
-		return "", nil, fmt.Errorf("%s holds %d bytes; at most %d are allowed", head.Filename, head.Size, most)
+	case err != nil:
+		return "", nil, fmt.Errorf("reading the file that was sent: %w", err)
+	case head.Size > most:
+		return "", nil, batch.Mendable.Errorf("%s holds %d bytes; at most %d are allowed", head.Filename, head.Size, most)
 	}
 	f, err := head.Open()
 	if err != nil {
-		return "", nil, err
+		return "", nil, fmt.Errorf("%s: %w", head.Filename, err)
 	}
 	defer f.Close()
 	data := make([]byte, head.Size)
-	if _, err := f.ReadAt(data, 0); err != nil {
+	if _, err := io.ReadFull(f, data); err != nil {
 		return "", nil, fmt.Errorf("%s: %w", head.Filename, err)
 	}
 	return head.Filename, data, nil

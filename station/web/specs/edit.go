@@ -37,7 +37,7 @@ func (s *server) addSpec(c *site.Request) error {
 	by := f.Choice("by")
 	file, text := "the text", []byte(strings.ReplaceAll(f.Field("text").Value, "\r\n", "\n"))
 	if name, data, err := site.Upload(c, "file", maxSpec); err != nil {
-		f.RefuseAt("file", batch.Mendable.Of(err))
+		f.RefuseAt("file", err)
 	} else if data != nil {
 		file, text = name, data
 		f.Field("text").Value = string(data)
