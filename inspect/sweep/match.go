@@ -43,7 +43,7 @@ type labelling struct {
 // clearly.
 func match(tops []top, o Options) ([]int, error) {
 	if len(tops) < leastTops {
-		return nil, fmt.Errorf("only %d frets were passed over; at least %d are needed to tell which they are: sweep over more of them", len(tops), leastTops)
+		return nil, fmt.Errorf("found %d of the %d frets that are needed to tell which they are: sweep over more of them", len(tops), leastTops)
 	}
 	frets := make([]float64, o.Frets+1)
 	for n := range frets {

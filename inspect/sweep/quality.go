@@ -128,9 +128,9 @@ func orFlat(round, flat fitted) fitted {
 func missing(n int, x, lo, hi float64) string {
 	switch {
 	case x < lo:
-		return fmt.Sprintf("the pass did not reach fret %d at the nut's end: sweep again from before it", n)
+		return fmt.Sprintf("the sweep did not reach fret %d at the nut's end: sweep again from before it", n)
 	case x > hi:
-		return fmt.Sprintf("the pass did not reach fret %d at the body's end: sweep again to beyond it", n)
+		return fmt.Sprintf("the sweep did not reach fret %d at the body's end: sweep again to beyond it", n)
 	}
 	return fmt.Sprintf("nothing stood where fret %d should: sweep again, or place the indicator on it", n)
 }
@@ -166,7 +166,7 @@ func judge(n int, x float64, f fitted) Crown {
 	}
 	switch {
 	case c.Samples < leastSamples:
-		doubt("only %d readings lie on fret %d, %d are needed: sweep over it whole and more slowly", c.Samples, n, leastSamples)
+		doubt("fret %d has %d of the %d readings that it needs: sweep over it whole and more slowly", n, c.Samples, leastSamples)
 	case -before < leastSide || behind < leastSide:
 		doubt("fret %d was seen from one side only: sweep over it from before it to behind it", n)
 	case over-under > widestHole:

@@ -191,7 +191,7 @@ func TestShortPass(t *testing.T) {
 	b := sound(1)
 	h := whole(b)
 	h.from, h.to = b.x(5)-8, b.x(8)+8
-	if _, err := tryPass(b, h, 1); err == nil || !strings.Contains(err.Error(), "only 4 frets") {
+	if _, err := tryPass(b, h, 1); err == nil || !strings.Contains(err.Error(), "found 4 of the 5 frets") {
 		t.Errorf("four frets: %v", err)
 	}
 }
@@ -288,11 +288,11 @@ func TestRefuses(t *testing.T) {
 	back := append([]Sample(nil), still...)
 	back[7].AtS = 0
 	for want, s := range map[string][2][]Sample{
-		"the indicator sent 10 readings":        {short, still},
-		"the position encoder sent 10 readings": {still, short},
-		"only 0 frets were passed over":         {still, still},
-		"reading 8 of the indicator is no":      {nan, still},
-		"came before the one in front":          {still, back},
+		"the indicator sent 10 of the 25 readings":        {short, still},
+		"the position encoder sent 10 of the 25 readings": {still, short},
+		"found 0 of the 5 frets that are needed":          {still, still},
+		"reading 8 of the indicator is no":                {nan, still},
+		"came before the one in front":                    {still, back},
 	} {
 		if _, err := Find(s[0], s[1], Options{ScaleMM: 648, Frets: 22}); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("got %v, want %q", err, want)

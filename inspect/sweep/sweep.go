@@ -136,7 +136,7 @@ func check(heights, positions []Sample, o Options) error {
 		of   []Sample
 	}{{"indicator", heights}, {"position encoder", positions}} {
 		if len(s.of) < fewest {
-			return fmt.Errorf("the %s sent %d readings in this pass; at least %d are needed: is it live?", s.name, len(s.of), fewest)
+			return fmt.Errorf("the %s sent %d of the %d readings that a sweep needs: is it connected?", s.name, len(s.of), fewest)
 		}
 		for i, one := range s.of {
 			if math.IsNaN(one.MM) || math.IsInf(one.MM, 0) || math.IsNaN(one.AtS) || math.IsInf(one.AtS, 0) {

@@ -35,7 +35,7 @@ var writesNothing = map[string]string{
 	"POST /bench/demo/pull":       "unplugs a simulated cable",
 	"POST /bench/demo/plug":       "plugs a simulated cable in",
 	"POST /gauges/:id/check":      "begins a check, whose outcome is recorded at its end",
-	"POST /gauges/:id/which":      "listens to lines first; keeps the gauge as POST /gauges/:id does, and its own test refuses it",
+	"POST /gauges/:id/which":      "listens to lines first; saves the gauge as POST /gauges/:id does, and its own test refuses it",
 	"POST /gauges/identify":       "listens to a line",
 	"POST /gauges/identify/stop":  "ends listening",
 	"POST /studies/:study/bench":  "takes a study to the bench, in memory",

@@ -120,7 +120,7 @@ func takeIn(cmd *cobra.Command, opt app.Options, mapFile, file, number, by strin
 		return err
 	}
 	if before != nil {
-		return fmt.Errorf("%s was imported as %s on %s by %s, %d necks; nothing was done", file, before.Source, before.At.Local().Format("2006-01-02 15:04"), before.By, before.Necks)
+		return fmt.Errorf("%s was imported as %s on %s by %s, %s; nothing was done", file, before.Source, before.At.Local().Format("2006-01-02 15:04"), before.By, tell.Count(before.Necks, "neck"))
 	}
 	var failed error
 	stories, faults := intake.Read(mapping, text, intake.Options{

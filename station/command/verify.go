@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/batch/record"
+	"sagitta/batch/tell"
 	"sagitta/station/app"
 )
 
@@ -26,7 +27,7 @@ func verifyCommand() *cobra.Command {
 					return err
 				}
 				for _, e := range last {
-					fmt.Fprintf(cmd.OutOrStdout(), "The record is whole: %d entries, the newest hash is %s.\n", e.Seq, e.Hash)
+					fmt.Fprintf(cmd.OutOrStdout(), "The record is whole: %s, the newest hash is %s.\n", tell.Counted(int(e.Seq), "entry", "entries"), e.Hash)
 				}
 				return nil
 			})

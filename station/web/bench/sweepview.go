@@ -58,7 +58,7 @@ func (v *benchView) swept() {
 	}
 	v.AskedOf = "Space, the foot switch or the indicator's data key begins it"
 	if s.Running {
-		v.AskedOf = "Space ends the pass, or standing still; F2 throws it away"
+		v.AskedOf = "Space ends the sweep, or standing still; F2 throws it away"
 	}
 }
 

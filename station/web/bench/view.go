@@ -304,12 +304,12 @@ func keysOf(s *bench.Snapshot) []key {
 		take.Label, take.Action, take.Off = "A person decides", "show-decide", false
 		third.Off = true
 	case s.Sweep != nil && s.Sweep.Running:
-		take.Label = "End the pass"
+		take.Label = "End the sweep"
 		undo.Label = "Throw it away"
 		third.Off = true
 	case s.Stage == bench.Measuring:
 		if s.Sweep != nil {
-			take.Label = "Begin the pass"
+			take.Label = "Begin the sweep"
 		}
 		if s.Next >= 0 && s.Points[s.Next].Point.Kind == batch.PitchDeclared {
 			take.Label = "Confirm"

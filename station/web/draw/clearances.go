@@ -26,7 +26,7 @@ type clearanceRow struct {
 	Cells  []clearanceCell
 }
 
-// clearanceCell is one string held at one fret.
+// clearanceCell is one string pressed at one fret.
 type clearanceCell struct {
 	Has, HasMargin bool
 	Gap, Margin    string
@@ -57,12 +57,12 @@ func ClearanceMap(spec *inspect.Spec, clearance []inspect.Clearance, lengths uni
 		}
 	}
 	slices.Sort(g.Held)
-	slices.Sort(strs)
+	slices.SortFunc(strs, func(a, b int) int { return b - a }) // bass to treble
 	for _, n := range strs {
 		g.Rows = append(g.Rows, clearanceRow{String: n, Name: stringName(spec, n), Cells: make([]clearanceCell, len(g.Held))})
 	}
 	clearance = slices.Clone(clearance)
-	slices.SortStableFunc(clearance, func(a, b inspect.Clearance) int { return a.String - b.String })
+	slices.SortStableFunc(clearance, func(a, b inspect.Clearance) int { return b.String - a.String })
 	for i := range clearance {
 		c := &clearance[i]
 		g.Rows[slices.Index(strs, c.String)].Cells[slices.Index(g.Held, c.HeldFret)] = cellOf(c, tightest, widest, lengths)
@@ -104,7 +104,7 @@ func clearanceSentences(clearance []inspect.Clearance, lengths unit.Unit) (gap, 
 	return gap, buzz
 }
 
-// buzzWords names one place of predicted buzz: "string 6 held at 3, touches 9".
+// buzzWords names one place of predicted buzz: "string 6 pressed at fret 3, touches 9".
 func buzzWords(c *inspect.Clearance) string {
 	return fmt.Sprintf("string %d %s, touches %d", c.String, inspect.Pressed(c.HeldFret), c.MarginAtFret)
 }

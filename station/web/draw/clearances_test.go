@@ -22,3 +22,21 @@ func TestClearanceGridMarksPredictedBuzz(t *testing.T) {
 		t.Errorf("%q does not say %q", g.Buzz, want)
 	}
 }
+
+func TestClearanceGridIsBassToTreble(t *testing.T) {
+	var all []inspect.Clearance
+	for _, n := range []int{1, 6, 2} {
+		all = append(all, inspect.Clearance{String: n, HeldFret: 3, LeastMM: new(0.4), AtFret: 9, MarginMM: new(-0.01), MarginAtFret: 9})
+	}
+	g := ClearanceMap(&inspect.Spec{}, all, unit.Millimetre)
+	var order []int
+	for _, r := range g.Rows {
+		order = append(order, r.String)
+	}
+	if !slices.Equal(order, []int{6, 2, 1}) {
+		t.Errorf("rows of strings %v, want 6, 2, 1", order)
+	}
+	if !strings.Contains(g.Buzz, "string 6 pressed at fret 3, touches 9; string 2") {
+		t.Errorf("%q does not begin with the lowest string", g.Buzz)
+	}
+}
