@@ -80,18 +80,12 @@ func judgeRod(rod string, mean, sd float64, steps []RodStep) rodHistory {
 		turns, _, u := s.fall()
 		dir := math.Copysign(1, turns)
 		h.again = 0
-		if undo := h.undo; undo != nil {
-			h.undo = nil
-			if dir == -h.run.dir {
-				void[i] = true
-				if fall := (s.ReliefBeforeMM - s.now()) * dir; fall < -max(undoSigmas*u, undoMM) {
-					h.wrong++
-					h.rose = -fall
-				}
-				h.run = rodRun{}
-				continue
-			}
+		if h.undo != nil && dir == -h.run.dir {
+			void[i] = true
+			h.undone(s, dir, u)
+			continue
 		}
+		h.undo = nil
 		if h.run.dir != dir || s.NewSetUp {
 			h.run = rodRun{dir: dir, from: i, start: s.ReliefBeforeMM, holds: rod != "double"}
 		}
@@ -112,6 +106,15 @@ func judgeRod(rod string, mean, sd float64, steps []RodStep) rodHistory {
 	}
 	h.taught = teaching(len(steps))
 	return h
+}
+
+// undone judges an undo alone, after which a new run starts. u is the standard uncertainty of its fall.
+func (h *rodHistory) undone(s *RodStep, dir, u float64) {
+	if fall := (s.ReliefBeforeMM - s.now()) * dir; fall < -max(undoSigmas*u, undoMM) {
+		h.wrong++
+		h.rose = -fall
+	}
+	h.undo, h.run = nil, rodRun{}
 }
 
 // step judges the run after its newest step and tells whether its steps teach nothing. u is the standard uncertainty of the run's fall.
