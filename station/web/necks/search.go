@@ -10,7 +10,7 @@ import (
 )
 
 // maxFound is how many necks a search shows.
-const maxFound = 200
+const maxFound = 40
 
 // necksPage is a search over every serial number in the record.
 type necksPage struct {

@@ -32,6 +32,18 @@ type DoubtList struct {
 	Common   *doubtLine // of the one failed check that all of it rests on; nil where there are several
 }
 
+// mostDoubts is how many lines stand on a page; the call-back list has them all.
+const mostDoubts = 10
+
+// Short is the list as it stands on a page.
+func (l DoubtList) Short() DoubtList {
+	l.Lines = l.Lines[:min(mostDoubts, len(l.Lines))]
+	return l
+}
+
+// More is how many lines the page leaves to the call-back list.
+func (l DoubtList) More() int { return max(0, len(l.Lines)-mostDoubts) }
+
 // doubtRecord is what a list of doubt is made of.
 type doubtRecord interface {
 	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)

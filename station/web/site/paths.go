@@ -84,11 +84,12 @@ func ScopeQuery(s batch.Scope) url.Values {
 	return v
 }
 
-// TrendPath is the trend of a scope with one characteristic looked at, "" for the first.
+// TrendPath is the trend of a scope; with a characteristic, the layer that looks at it.
 func TrendPath(s batch.Scope, of string) string {
 	v := ScopeQuery(s)
-	if of != "" {
-		v.Set("of", of)
+	if of == "" {
+		return "/trend?" + v.Encode()
 	}
-	return "/trend?" + v.Encode()
+	v.Set("of", of)
+	return "/trend/characteristics?" + v.Encode()
 }

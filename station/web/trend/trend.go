@@ -48,7 +48,9 @@ func Mount(k *site.Site, opt Options) error {
 		return err
 	}
 	s := &server{opt: opt}
-	g.GET("/trend", s.trend)
+	for _, l := range layers {
+		g.GET(l.Path, func(c *site.Request) error { return s.trend(c, l) })
+	}
 	g.GET("/trend/batches", s.behind)
 	g.GET("/compare", s.compare)
 	return nil
@@ -57,13 +59,42 @@ func Mount(k *site.Site, opt Options) error {
 // trendMonths is how many months the trend shows unless others are asked for.
 const trendMonths = 24
 
-// trendPage is the yields of all batches month by month, with what lies behind them.
+// layer is a part of the trend with an address of its own.
+type layer struct {
+	Path, Title string
+	page        string // name of its template
+	read        func(s *server, c *site.Request, p *trendPage, rows []batch.TrendRow, months []monthTotal) error
+}
+
+// layers are in the order of every navigation, the answer first.
+var layers = []layer{
+	{"/trend", "Yield", "trend", func(_ *server, _ *site.Request, p *trendPage, rows []batch.TrendRow, months []monthTotal) error {
+		p.yields(months)
+		p.kinds(rows)
+		return nil
+	}},
+	{"/trend/reasons", "Reasons", "trendreasons", func(_ *server, _ *site.Request, p *trendPage, _ []batch.TrendRow, months []monthTotal) error {
+		p.reasons(months)
+		return nil
+	}},
+	{"/trend/characteristics", "Characteristics", "trendvalues", func(s *server, c *site.Request, p *trendPage, rows []batch.TrendRow, _ []monthTotal) error {
+		return s.trendValues(c, p, rows)
+	}},
+	{"/trend/people", "Who, where, when", "trendpeople", func(s *server, c *site.Request, p *trendPage, _ []batch.TrendRow, _ []monthTotal) error {
+		return s.trendBreakdowns(c.Request.Context(), p)
+	}},
+}
+
+// trendPage is the yields of all batches month by month, or one of the layers behind them.
 type trendPage struct {
+	Layer       layer
+	Layers      []layer
 	Scope       batch.Scope
 	Models      []form.Option
 	Revisions   []form.Option // of the model that is chosen
 	From, To    []form.Option
 	Sentence    string
+	Has         bool   // there is something in scope
 	Steady      string // sentence under it: whether the months differ by more than chance
 	Signals     []tell.MonthSignal
 	YieldChart  *show.Chart
@@ -80,22 +111,29 @@ type trendPage struct {
 	Breakdowns  []show.Breakdown
 }
 
-func (s *server) trend(c *site.Request) error {
-	p, err := s.readTrend(c)
+// Query is the part of an address that keeps the scope.
+func (p *trendPage) Query() string { return site.ScopeQuery(p.Scope).Encode() }
+
+// trend shows a layer. An address that asks the first one for a characteristic leads to the layer of characteristics.
+func (s *server) trend(c *site.Request, l layer) error {
+	if l.Path == "/trend" && c.Query("of") != "" {
+		return c.To("/trend/characteristics?" + c.Request.URL.RawQuery)
+	}
+	p, err := s.readTrend(c, l)
 	if err != nil {
 		return err
 	}
-	return c.Show(http.StatusOK, "trend", "Trend", p)
+	return c.Show(http.StatusOK, l.page, show.Pick(l.Path == "/trend", "Trend", "Trend: "+l.Title), p)
 }
 
-// readTrend gathers the page. Yields and reasons come out of one list that holds every month.
-func (s *server) readTrend(c *site.Request) (*trendPage, error) {
+// readTrend gathers a layer. Yields and reasons come out of one list that holds every month.
+func (s *server) readTrend(c *site.Request, l layer) (*trendPage, error) {
 	ctx := c.Request.Context()
 	all, err := s.opt.Record.Trend(ctx, batch.Scope{})
 	if err != nil {
 		return nil, err
 	}
-	p := &trendPage{Scope: scopeOf(c)}
+	p := &trendPage{Layer: l, Layers: layers, Scope: scopeOf(c)}
 	if len(all) == 0 {
 		p.Sentence = "Nothing has been inspected yet. The trend begins with the first verdict."
 		return p, nil
@@ -108,13 +146,8 @@ func (s *server) readTrend(c *site.Request) (*trendPage, error) {
 		return p, nil
 	}
 	p.Sentence = trendSentence(scopeWords(p.Scope), months, batch.MonthOf(s.opt.Now()))
-	p.yields(months)
-	p.kinds(rows)
-	p.reasons(months)
-	if err := s.trendBreakdowns(ctx, p); err != nil {
-		return nil, err
-	}
-	return p, s.trendValues(c, p, rows)
+	p.Has = true
+	return p, l.read(s, c, p, rows, months)
 }
 
 // choices fills the form from what there is, and cuts the scope down to the newest months where none are asked for.

@@ -112,14 +112,14 @@ func TestTrendEqualsARecount(t *testing.T) {
 	if seen != 5 || drawnYields.Series[0].Points[2].Y != nil || drawnYields.X.Names[2] != "Jul 2025" {
 		t.Errorf("%d months in the table, July drawn at %v", seen, drawnYields.Series[0].Points[2].Y)
 	}
-	for _, row := range webtest.RowsOf(t, page, "Reasons")[1:] {
+	for _, row := range webtest.RowsOf(t, s.Get("/trend/reasons?from=2025-05&to=2025-10", http.StatusOK), "Reasons")[1:] {
 		for name, n := range reasons {
 			if row[0] == inspect.Name(name) && (row[1] != fmt.Sprint(n) || row[2] != percent(n, failed)) {
 				t.Errorf("reason %v, recounted %d of %d", row, n, failed)
 			}
 		}
 	}
-	for _, row := range webtest.RowsOf(t, page, "By inspector")[1:] {
+	for _, row := range webtest.RowsOf(t, s.Get("/trend/people?from=2025-05&to=2025-10", http.StatusOK), "By inspector")[1:] {
 		want := inspectors[strings.TrimSpace(strings.Split(row[0], "  ")[0])]
 		if got := row[1:4]; !slices.Equal(got, []string{fmt.Sprint(want.n), fmt.Sprint(want.first), percent(want.first, want.n)}) {
 			t.Errorf("inspector %v, recounted %+v", row, want)
@@ -139,7 +139,11 @@ func TestTrendOfACharacteristic(t *testing.T) {
 			}
 		}
 	}
-	page := s.Get("/trend?model=QM+Bolt+648&from=2025-05&to=2025-10&of=action//1/12", http.StatusOK)
+	of := "?model=QM+Bolt+648&from=2025-05&to=2025-10&of=action//1/12"
+	if w := s.Do(webtest.Request(http.MethodGet, "/trend"+of, nil)); w.Header().Get("Location") != "/trend/characteristics"+of { // where it once stood
+		t.Errorf("a characteristic of the trend leads to %q", w.Header().Get("Location"))
+	}
+	page := s.Get("/trend/characteristics"+of, http.StatusOK)
 	rows := webtest.RowsOf(t, page, "Characteristics")
 	if len(rows) != 6 {
 		t.Fatalf("%d rows: %v", len(rows), rows)
@@ -169,7 +173,7 @@ func TestTrendOfACharacteristic(t *testing.T) {
 func TestTrendLeadsToTheNecks(t *testing.T) {
 	s := shop(t).Fill().Past()
 	page := s.Get("/trend?from=2025-08&to=2025-10", http.StatusOK)
-	link := webtest.Drawn(t, page, "reasons-chart").Series[0].Points[0].Link
+	link := webtest.Drawn(t, s.Get("/trend/reasons?from=2025-08&to=2025-10", http.StatusOK), "reasons-chart").Series[0].Points[0].Link
 	if !strings.HasPrefix(link, "/trend/batches?") {
 		t.Fatalf("the commonest reason leads to %q", link)
 	}

@@ -90,7 +90,7 @@ func (s *server) trendValues(c *site.Request, p *trendPage, rows []batch.TrendRo
 	for _, r := range all {
 		key := r.Named.Key()
 		v.Choices = append(v.Choices, form.Option{Value: key, Label: tell.Upper(show.SeriesWords(spec, r.Named)), On: key == v.Key})
-		v.Links[key] = site.TrendPath(p.Scope, key) + "#values"
+		v.Links[key] = site.TrendPath(p.Scope, key)
 	}
 	byMonth, err := s.opt.Record.Characteristics(c.Request.Context(), scope, chosen.Name, batch.SplitMonth)
 	if err != nil {
