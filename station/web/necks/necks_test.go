@@ -22,7 +22,7 @@ func shop(t testing.TB) *webtest.Shop {
 func TestNeckPage(t *testing.T) {
 	s := shop(t).Fill()
 	page := s.Get("/necks/QM-2611-0001", 200)
-	webtest.Wants(t, page, "Attempt 2", "Attempt 1", "tighten 1/4 turn", "0.335", "taken back or replaced", "the carriage stood on the fret", `0.012mm\r\n`, "Clearance", "held fret", "Mara Quill", "47&nbsp;% RH", "<svg")
+	webtest.Wants(t, page, "Attempt 2", "Attempt 1", "tighten 1/4 turn", "0.335", "taken back or replaced", "the carriage stood on the fret", `0.012mm\r\n`, "Clearance", "pressed at each fret", "Mara Quill", "47&nbsp;% RH", "<svg")
 	if strings.Index(page, "Attempt 2 ") > strings.Index(page, "Attempt 1 ") {
 		t.Error("the newest attempt does not come first")
 	}
