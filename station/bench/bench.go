@@ -72,7 +72,10 @@ func New(ctx context.Context, opt Options) (*Bench, error) {
 	b := &Bench{
 		shop: opt.Record, inspections: opt.Record, studies: opt.Record, shelf: shelf{rec: opt.Record, lines: map[string]*line{}},
 		now: opt.Now, demo: opt.Demo, reworked: opt.Reworked, ask: opt.Ask, shifts: opt.Shifts,
-		state: noBatch{}, screen: screen{watchers: map[chan struct{}]bool{}},
+		state: noBatch{}, screen: screen{
+			watchers: map[chan struct{}]bool{},
+			scene:    uint64(max(0, opt.Now().UnixMilli())), // no page of the station's last start shows one of this
+		},
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()

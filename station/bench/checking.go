@@ -13,13 +13,13 @@ import (
 )
 
 // CheckGauge begins a check of a gauge; its next readings belong to the check.
-func (b *Bench) CheckGauge(_ context.Context, gaugeID string) error {
-	return b.do(func() error { return b.beginCheck(gaugeID, nil) })
+func (b *Bench) CheckGauge(ctx context.Context, gaugeID string) error {
+	return b.do(ctx, func() error { return b.beginCheck(gaugeID, nil) })
 }
 
 // CheckGauges walks through the checks of all gauges that need one and are connected, one after another.
-func (b *Bench) CheckGauges(context.Context) error {
-	return b.do(func() error {
+func (b *Bench) CheckGauges(ctx context.Context) error {
+	return b.do(ctx, func() error {
 		var due, away []string
 		for i := range b.gauges {
 			g := &b.gauges[i]
@@ -73,8 +73,8 @@ func (b *Bench) beginCheck(gaugeID string, then []string) error {
 }
 
 // CancelCheck ends a check, and those that were to follow, without a result.
-func (b *Bench) CancelCheck(context.Context) error {
-	return b.do(func() error {
+func (b *Bench) CancelCheck(ctx context.Context) error {
+	return b.do(ctx, func() error {
 		b.leaveCheck()
 		return nil
 	})
@@ -91,7 +91,7 @@ func (b *Bench) leaveCheck() {
 
 // ReportDrop notes that a gauge fell or was knocked: it must be checked before it is used again.
 func (b *Bench) ReportDrop(ctx context.Context, by, gaugeID string) error {
-	return b.do(func() error {
+	return b.do(ctx, func() error {
 		g, err := b.inUse(gaugeID)
 		if err != nil {
 			return err

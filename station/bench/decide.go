@@ -11,7 +11,7 @@ import (
 
 // Decide records a person's disposition with its reason; a concession, and any word against what was computed, needs one.
 func (b *Bench) Decide(ctx context.Context, d inspect.Disposition, by, reason string) error {
-	return b.does(toDecide, func() error {
+	return b.does(ctx, toDecide, func() error {
 		n := b.neck()
 		switch {
 		case n.verdict == nil:

@@ -12,7 +12,7 @@ import (
 // Entry takes what was typed or scanned: a serial number, or a value for the point asked for. A value without a unit
 // of its own is in the given unit ("mm" or "in"; cents where pitch is asked for).
 func (b *Bench) Entry(ctx context.Context, text, unit string) error {
-	return b.do(func() error {
+	return b.do(ctx, func() error {
 		text = strings.TrimSpace(text)
 		if text == "" {
 			return nil
@@ -131,7 +131,7 @@ func (b *Bench) refreshShop(ctx context.Context) error {
 
 // Again begins the next attempt at the neck whose verdict is on the bench.
 func (b *Bench) Again(ctx context.Context) error {
-	return b.does(toInspectAgain, func() error {
+	return b.does(ctx, toInspectAgain, func() error {
 		neck, err := b.shop.Neck(ctx, b.neck().Inspection.Serial)
 		if err != nil {
 			return err

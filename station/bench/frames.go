@@ -80,7 +80,7 @@ func (b *Bench) Fault(f devices.Fault) {
 	if !waiting {
 		return
 	}
-	_ = b.do(func() error {
+	_ = b.do(context.Background(), func() error {
 		switch {
 		case f.Lost && f.Offset > 0:
 			return batch.Conflict.Errorf("the %s sent %q after a piece that was no whole reading: it may lack its beginning and was not used: %s again if it was meant to be taken", g.Name, f.Raw, how(g))

@@ -39,7 +39,7 @@ func (s measuring) take(ctx context.Context, b *Bench) error {
 
 func (s doubled) take(_ context.Context, b *Bench) error { return b.notHere(toTake, s) }
 
-func (s questioned) take(ctx context.Context, b *Bench) error { return s.answer(ctx, b, true) }
+func (s questioned) take(_ context.Context, b *Bench) error { return b.notHere(toTake, s) }
 
 func (s sweeping) take(ctx context.Context, b *Bench) error { return s.key(ctx, b) }
 
@@ -72,10 +72,10 @@ func (s sweeping) undo(_ context.Context, b *Bench) error {
 
 func (s checking) undo(ctx context.Context, b *Bench) error { return s.beneath.undo(ctx, b) }
 
-// Take uses the newest frame of the gauge asked for, has it asked for one, or confirms a declared point. A questioned reading is
-// used, a sweep begun or ended.
+// Take uses the newest frame of the gauge asked for, has it asked for one, or confirms a declared point. A sweep is begun or ended. It
+// answers no question: that would be what the next press was meant to take.
 func (b *Bench) Take(ctx context.Context) error {
-	return b.does(toTake, func() error { return b.state.take(ctx, b) })
+	return b.does(ctx, toTake, func() error { return b.state.take(ctx, b) })
 }
 
 // FootPress is the foot switch: what the bench page's first key does, and held down, undo. It answers no question in
@@ -84,10 +84,10 @@ func (b *Bench) FootPress(ctx context.Context, long bool) error {
 	if long {
 		return b.footHeld(ctx)
 	}
-	return b.do(func() error {
+	return b.do(ctx, func() error {
 		switch s := b.state.(type) {
 		case questioned:
-			return batch.Conflict.Errorf("%s is questioned: use it with Space, or hold the foot switch down to discard it", s.question.Words)
+			return batch.Conflict.Errorf("%s is questioned: use it with F3, or hold the foot switch down to discard it", s.question.Words)
 		case decided:
 			return b.clear(ctx, s.neck)
 		}
@@ -97,7 +97,7 @@ func (b *Bench) FootPress(ctx context.Context, long bool) error {
 
 // footHeld is the foot switch held down.
 func (b *Bench) footHeld(ctx context.Context) error {
-	return b.do(func() error {
+	return b.do(ctx, func() error {
 		if b.state.kind() == isChecking {
 			return batch.Conflict.Errorf("the foot switch was held down: a check is stopped with its key (F2)")
 		}

@@ -10,7 +10,7 @@ import (
 
 // Park sets the neck aside while it settles.
 func (b *Bench) Park(ctx context.Context, reason string) error {
-	return b.does(toPark, func() error {
+	return b.does(ctx, toPark, func() error {
 		n := b.neck()
 		if reason = strings.TrimSpace(reason); reason == "" {
 			reason = "settling"
@@ -28,7 +28,7 @@ func (b *Bench) Park(ctx context.Context, reason string) error {
 // Abandon gives up the inspection on the bench, with a reason. Its readings stay
 // in the record; the neck's next inspection is another attempt.
 func (b *Bench) Abandon(ctx context.Context, reason string) error {
-	return b.does(toGiveUp, func() error {
+	return b.does(ctx, toGiveUp, func() error {
 		n := b.neck()
 		if reason = strings.TrimSpace(reason); reason == "" {
 			return batch.Mendable.Errorf("giving an inspection up needs its reason in words")
@@ -44,7 +44,7 @@ func (b *Bench) Abandon(ctx context.Context, reason string) error {
 
 // Clear ends with the neck on the bench; the next serial number may come. Refused while it is being measured.
 func (b *Bench) Clear(ctx context.Context) error {
-	return b.does(toClear, func() error {
+	return b.does(ctx, toClear, func() error {
 		if n := b.neck(); n != nil {
 			return b.clear(ctx, n)
 		}

@@ -144,7 +144,7 @@ func (b *Bench) readDoubt(ctx context.Context, n *neck) error {
 
 // ReloadDoubt takes up what a person has cleared of doubt, or found in an outgoing audit.
 func (b *Bench) ReloadDoubt(ctx context.Context) error {
-	return b.do(func() error { return b.reloadDoubt(ctx) })
+	return b.do(ctx, func() error { return b.reloadDoubt(ctx) })
 }
 
 // reloadDoubt takes up what a failed check has put in doubt: in the batch's counts and on the bench.

@@ -19,6 +19,8 @@ const liveEvery = time.Second / 30
 // screen is what was shown last, and who looks.
 type screen struct {
 	version   uint64
+	scene     uint64
+	showing   string      // what the scene's number stands for
 	published time.Time   // when the newest snapshot was made, by the machine's own clock
 	stale     atomic.Bool // live frames came since
 	due       bool        // refresh is about to come
@@ -44,9 +46,12 @@ func (s *screen) Watch() (changed <-chan struct{}, stop func()) {
 // show keeps a new snapshot and signals the pages. It never waits for them.
 func (s *screen) show(shot Snapshot) {
 	s.version++
+	if scene := shot.scene(); scene != s.showing {
+		s.scene, s.showing = s.scene+1, scene
+	}
 	s.published = time.Now()
 	s.stale.Store(false)
-	shot.Version = s.version
+	shot.Version, shot.Scene = s.version, s.scene
 	s.snap.Store(&shot)
 	s.watchMu.Lock()
 	defer s.watchMu.Unlock()
@@ -58,11 +63,17 @@ func (s *screen) show(shot Snapshot) {
 	}
 }
 
-// do runs one command under the lock and publishes what it changed. An error is also shown as a notice.
-func (b *Bench) do(command func() error) error {
+// do runs one command under the lock, unless what it was meant for is gone, and publishes what it changed. An error is also shown as
+// a notice.
+func (b *Bench) do(ctx context.Context, command func() error) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	err := b.run(command)
+	err := b.run(func() error {
+		if err := b.hits(ctx); err != nil {
+			return err
+		}
+		return command()
+	})
 	b.publish()
 	return err
 }
@@ -132,12 +143,12 @@ func (b *Bench) Snapshot() *Snapshot {
 
 // Working shows a sentence while necks are inspected unattended; empty ends it.
 func (b *Bench) Working(sentence string) {
-	_ = b.do(func() error { b.working = sentence; return nil })
+	_ = b.do(context.Background(), func() error { b.working = sentence; return nil })
 }
 
 // Refuse shows an error that came about outside the bench's own commands.
 func (b *Bench) Refuse(err error) {
-	_ = b.do(func() error { return err })
+	_ = b.do(context.Background(), func() error { return err })
 }
 
 // say sets the notice.
@@ -206,5 +217,5 @@ func (b *Bench) readAlarms(ctx context.Context) error {
 
 // ReloadAlarms reads which alarms stand; they are shown until they are acknowledged.
 func (b *Bench) ReloadAlarms(ctx context.Context) error {
-	return b.do(func() error { return b.readAlarms(ctx) })
+	return b.do(ctx, func() error { return b.readAlarms(ctx) })
 }

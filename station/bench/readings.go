@@ -69,7 +69,7 @@ func (b *Bench) progress(ctx context.Context, n *neck) error {
 
 // Declare confirms that the instrument is at pitch, where the routine asks for it.
 func (b *Bench) Declare(ctx context.Context) error {
-	return b.does(toDeclare, func() error {
+	return b.does(ctx, toDeclare, func() error {
 		n := b.neck()
 		p, err := n.asked()
 		if err != nil {
@@ -90,7 +90,7 @@ func (b *Bench) declare(ctx context.Context, n *neck, p *routine.Point) error {
 
 // Answer uses or discards the questioned reading, or says whether a rework step was done again.
 func (b *Bench) Answer(ctx context.Context, use bool) error {
-	return b.does(toAnswer, func() error {
+	return b.does(ctx, toAnswer, func() error {
 		if s, on := b.base().(doubled); on {
 			return s.answer(ctx, b, use)
 		}
@@ -117,7 +117,7 @@ func (s questioned) answer(ctx context.Context, b *Bench, use bool) error {
 
 // Skip notes that the point asked for cannot be measured.
 func (b *Bench) Skip(ctx context.Context) error {
-	return b.does(toSkip, func() error {
+	return b.does(ctx, toSkip, func() error {
 		n := b.neck()
 		p, err := n.asked()
 		if err != nil {
@@ -146,7 +146,7 @@ func (b *Bench) takenBack(n *neck, r batch.Reading, reason string) batch.Reading
 // keeps both. A question is answered with no, a running sweep is thrown away.
 func (b *Bench) Undo(ctx context.Context) error {
 	ctx = context.WithoutCancel(ctx) // it is done whole, whether the page stays or not
-	return b.does(toUndo, func() error { return b.base().undo(ctx, b) })
+	return b.does(ctx, toUndo, func() error { return b.base().undo(ctx, b) })
 }
 
 // undoLast takes the newest standing reading of a neck back, with the whole sweep that it came by.
@@ -191,8 +191,8 @@ func (b *Bench) undoLast(ctx context.Context, n *neck) error {
 }
 
 // Choose asks for a point out of turn; its reading replaces the one it has. Chosen again it is no longer asked for.
-func (b *Bench) Choose(_ context.Context, key string) error {
-	return b.does(toChoose, func() error {
+func (b *Bench) Choose(ctx context.Context, key string) error {
+	return b.does(ctx, toChoose, func() error {
 		n := b.neck()
 		if n.Point(key) == nil {
 			return batch.Absent.Errorf("the routine has no point %q", key)

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"context"
 	"fmt"
 	"slices"
 
@@ -48,7 +49,7 @@ var rules = map[command]rule{
 	toPress: {in: []kind{isMeasuring, isSweeping, isStudying, isChecking}, instead: map[kind]string{
 		isDecided: "scan the next neck, or inspect this one again (F6)",
 	}},
-	toTake: {in: []kind{isMeasuring, isQuestioned, isSweeping, isStudying, isChecking}, instead: map[kind]string{
+	toTake: {in: []kind{isMeasuring, isSweeping, isStudying, isChecking}, instead: map[kind]string{
 		isDecided: "nothing is left to take; scan the next neck",
 	}},
 	toUndo:    {in: []kind{isMeasuring, isQuestioned, isSweeping, isDeciding, isDecided, isDoubled, isStudying}},
@@ -78,7 +79,7 @@ var advice = map[kind]string{
 	isNoBatch:    "choose one first",
 	isIdle:       "scan or type its serial number",
 	isMeasuring:  "finish it, or park it (F4)",
-	isQuestioned: "answer it first: Space uses it, F2 discards it",
+	isQuestioned: "answer it first: F3 uses it, F2 discards it",
 	isSweeping:   "end it with Space or throw it away with F2 first",
 	isDeciding:   "decide, or park it (F4)",
 	isDecided:    "scan the next neck, or inspect it again (F6)",
@@ -120,8 +121,8 @@ func (b *Bench) signedOn() error {
 }
 
 // does runs a command that the present state allows.
-func (b *Bench) does(c command, do func() error) error {
-	return b.do(func() error {
+func (b *Bench) does(ctx context.Context, c command, do func() error) error {
+	return b.do(ctx, func() error {
 		if err := b.refusal(c); err != nil {
 			return err
 		}

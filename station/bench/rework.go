@@ -15,7 +15,7 @@ import (
 // RecordRework notes what was done to the neck whose verdict is on the bench. A step that was recorded already since the neck was last
 // measured is asked about.
 func (b *Bench) RecordRework(ctx context.Context, a batch.ReworkAction) error {
-	return b.does(toRework, func() error {
+	return b.does(ctx, toRework, func() error {
 		n := b.neck()
 		if err := checkRework(a); err != nil {
 			return err
@@ -92,7 +92,7 @@ func (n *neck) workSaid() string {
 
 // TakeBackRework says that a rework step, by its ID, was not done. It counts until the neck is measured again.
 func (b *Bench) TakeBackRework(ctx context.Context, id string) error {
-	return b.does(toTakeBackWork, func() error {
+	return b.does(ctx, toTakeBackWork, func() error {
 		n := b.neck()
 		for _, a := range n.rework {
 			if a.ID == id {

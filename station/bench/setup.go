@@ -11,7 +11,7 @@ import (
 
 // OpenBatch takes a batch to the bench. Refused while a neck is being measured.
 func (b *Bench) OpenBatch(ctx context.Context, number string) error {
-	return b.does(toOpenBatch, func() error {
+	return b.does(ctx, toOpenBatch, func() error {
 		bt, err := b.shop.Batch(ctx, strings.TrimSpace(number))
 		if err != nil {
 			return err
@@ -32,7 +32,7 @@ func (b *Bench) OpenBatch(ctx context.Context, number string) error {
 
 // SetInspector says who works at the bench; the name must be in the record's list of people.
 func (b *Bench) SetInspector(ctx context.Context, name string) error {
-	return b.do(func() error {
+	return b.do(ctx, func() error {
 		p, err := b.person(ctx, name)
 		if err == nil {
 			b.inspector = p.Name
@@ -62,7 +62,7 @@ func (b *Bench) person(ctx context.Context, name string) (batch.Person, error) {
 
 // SetClimate notes the room's climate, for the neck on the bench and those that follow.
 func (b *Bench) SetClimate(ctx context.Context, c inspect.Climate) error {
-	return b.do(func() error {
+	return b.do(ctx, func() error {
 		if c.TemperatureC != nil && !(*c.TemperatureC > -20 && *c.TemperatureC < 60) {
 			return batch.Mendable.Errorf("temperature %g °C: a room's lies between -20 and 60 °C", *c.TemperatureC)
 		}
@@ -84,7 +84,7 @@ func (b *Bench) SetClimate(ctx context.Context, c inspect.Climate) error {
 // board: the sides of a left-handed neck are mirrored, and whatever was read from the wrong side must be read again. The
 // neck's later attempts begin with it.
 func (b *Bench) SetHanded(ctx context.Context, handed string) error {
-	return b.does(toSetHand, func() error {
+	return b.does(ctx, toSetHand, func() error {
 		n := b.neck()
 		if handed != "" && handed != "left" {
 			return batch.Mendable.Errorf("%q is no hand; allowed are left, and nothing for right", handed)

@@ -117,7 +117,7 @@ func (b *Bench) needsCheck(g *batch.Gauge) bool { return gate.Due(b.standing(g),
 // ReloadGauges takes up gauges that were added, changed or retired. A check or study of one that was changed goes on
 // with its new entry, the check from its beginning; of one that was retired it ends.
 func (b *Bench) ReloadGauges(ctx context.Context) error {
-	return b.do(func() error {
+	return b.do(ctx, func() error {
 		before := slices.Clone(b.gauges)
 		if err := b.shelf.load(ctx); err != nil {
 			return err

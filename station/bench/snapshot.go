@@ -25,6 +25,7 @@ const (
 // Snapshot is everything the bench page shows at one moment. It is immutable once published. Lengths are mm.
 type Snapshot struct {
 	Version   uint64 // rises with every change
+	Scene     uint64 // rises when something else is on the bench or is asked: what a command is held to, see Seen
 	Stage     Stage
 	Batch     *batch.Batch
 	Counts    batch.Counts

@@ -47,7 +47,7 @@ func (s studying) shown(_ *Bench, shot *Snapshot) {
 // BeginStudy takes an open study to the bench, where it goes on at the first reading that is still missing. Refused
 // while a neck is being measured or a gauge is checked, and with a gauge that is locked out.
 func (b *Bench) BeginStudy(ctx context.Context, studyID string) error {
-	return b.does(toStudy, func() error {
+	return b.does(ctx, toStudy, func() error {
 		run, err := b.readStudy(ctx, studyID)
 		if err != nil {
 			return err
@@ -89,8 +89,8 @@ func (b *Bench) readStudy(ctx context.Context, id string) (*studyRun, error) {
 }
 
 // LeaveStudy takes the study off the bench; what was read is kept and it can go on later.
-func (b *Bench) LeaveStudy(context.Context) error {
-	return b.does(toLeave, func() error {
+func (b *Bench) LeaveStudy(ctx context.Context) error {
+	return b.does(ctx, toLeave, func() error {
 		s := b.base().(studying)
 		b.become(b.rest())
 		b.say(false, fmt.Sprintf("The study of the %s waits: %d of %s are kept. It goes on from the gauge's page.",

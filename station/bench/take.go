@@ -2,6 +2,7 @@ package bench
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"time"
 
@@ -63,7 +64,7 @@ func (b *Bench) answered(g *batch.Gauge, r devices.Reading) error {
 
 // Unanswered says that a gauge was asked and did not answer.
 func (b *Bench) Unanswered(gaugeID string, waited time.Duration) {
-	_ = b.do(func() error {
+	_ = b.do(context.Background(), func() error {
 		g := b.gauge(gaugeID)
 		if g == nil {
 			return nil

@@ -58,7 +58,7 @@ func (b *Bench) happened(ctx context.Context, g *batch.Gauge, e batch.GaugeEvent
 // Health takes what a gauge's line reports. A gauge that was lost, or is not there, must be checked before it is used
 // again: it may have been dropped, and its zero with it.
 func (b *Bench) Health(h devices.Health) {
-	_ = b.do(func() error {
+	_ = b.do(context.Background(), func() error {
 		l := b.line(h.Gauge)
 		was := l.health
 		l.health = h
