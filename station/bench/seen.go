@@ -24,6 +24,12 @@ type seenKey struct{}
 // Saw holds the commands that are called with the context to what their page showed.
 func Saw(ctx context.Context, s Seen) context.Context { return context.WithValue(ctx, seenKey{}, s) }
 
+// SeenIn is what a command that is called with the context is held to.
+func SeenIn(ctx context.Context) Seen {
+	s, _ := ctx.Value(seenKey{}).(Seen)
+	return s
+}
+
 // Holds says whether a command that saw what the context says would still hit it.
 func (b *Bench) Holds(ctx context.Context) error {
 	return b.do(ctx, func() error { return nil })
@@ -31,10 +37,7 @@ func (b *Bench) Holds(ctx context.Context) error {
 
 // hits refuses a command that was meant for something else than what is on the bench, or comes too late.
 func (b *Bench) hits(ctx context.Context) error {
-	s, held := ctx.Value(seenKey{}).(Seen)
-	if !held {
-		return nil
-	}
+	s := SeenIn(ctx)
 	now := b.snap.Load()
 	if s.Scene != 0 && (s.Scene != now.Scene || s.Inspection != now.inspectionID()) {
 		return batch.Conflict.Errorf("the bench now holds %s: nothing was done. What was pressed was meant for what the page showed before", b.holdsNow())

@@ -24,7 +24,7 @@ func TestCommandsHitWhatWasSeen(t *testing.T) {
 	s.ok(s.bench.Clear(s.ctx))
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"))
 	s.finish(s.withBow(0.13))
-	s.refused(s.bench.Decide(stale, inspect.Concession, "Ilse Marchetti-Roe", "agreed with the customer"), "The bench now holds QM-2611-0002, attempt 1, judged rework: nothing was done")
+	s.refused(s.bench.Decide(stale, inspect.Concession, "Ilse Marchetti-Roe", "agreed with the customer"), "the bench now holds QM-2611-0002, attempt 1, judged rework: nothing was done")
 	if got := s.bench.Snapshot().Verdict; got.Disposition != inspect.Rework {
 		t.Fatalf("%+v", got)
 	}
@@ -34,11 +34,11 @@ func TestCommandsHitWhatWasSeen(t *testing.T) {
 	s.ok(s.bench.Declare(s.seen()))
 	before := s.seen()
 	s.press(nil)
-	s.refused(s.bench.Entry(before, "0.31", "mm"), "The bench now holds QM-2611-0003, attempt 1, and asks for bass side, fret 2")
+	s.refused(s.bench.Entry(before, "0.31", "mm"), "the bench now holds QM-2611-0003, attempt 1, and asks for bass side, fret 2")
 	s.refused(s.bench.Undo(before), "nothing was done")
 	before = s.seen()
 	s.ok(s.bench.CheckGauge(s.seen(), height))
-	s.refused(s.bench.Take(before), "The bench now holds a check of the height gauge")
+	s.refused(s.bench.Take(before), "the bench now holds a check of the height gauge")
 	s.ok(s.bench.CancelCheck(s.seen()))
 	s.frame(carriage, 9, true)
 	s.refused(s.bench.Skip(before), "with a question about bass side, fret 2")

@@ -22,6 +22,7 @@ import (
 // snapshot's notice.
 type Bench interface {
 	Snapshot() *bench.Snapshot
+	Holds(ctx context.Context) error // what the context's command saw; every command asks it by itself
 	Watch() (changed <-chan struct{}, stop func())
 	OpenBatch(ctx context.Context, number string) error
 	SetInspector(ctx context.Context, name string) error
@@ -92,7 +93,27 @@ func Mount(k *site.Site, opt Options) error {
 	g.GET("/events", s.events)
 	b := s.opt.Bench
 	do := func(name string, f func(c *site.Request) error) {
-		g.POST("/bench/"+name, func(c *site.Request) error { return s.command(c, f(c)) })
+		g.POST("/bench/"+name, func(c *site.Request) error {
+			seen, err := seenOf(c)
+			if err != nil {
+				return err
+			}
+			bare := c.Request
+			c.Request = bare.WithContext(bench.Saw(bare.Context(), seen))
+			err = f(c)
+			c.Request = bare
+			return s.command(c, err)
+		})
+	}
+	// simulated has the simulated inspector do something where the page still shows the bench as it is; what he does then is held to what
+	// he sees himself.
+	simulated := func(name string, f func(ctx context.Context, c *site.Request) error) {
+		do("demo/"+name, func(c *site.Request) error {
+			if err := b.Holds(c.Request.Context()); err != nil {
+				return err
+			}
+			return f(bench.Saw(c.Request.Context(), bench.Seen{}), c)
+		})
 	}
 	for key, form := range map[string]string{"show-rework": "rework-form", "show-decide": "decide-form"} { // without scripts
 		g.POST("/bench/"+key, func(c *site.Request) error { return c.To("/#" + form) })
@@ -138,12 +159,12 @@ func Mount(k *site.Site, opt Options) error {
 	do("cancel-check", func(c *site.Request) error { return b.CancelCheck(c.Request.Context()) })
 	do("leave-study", func(c *site.Request) error { return b.LeaveStudy(c.Request.Context()) })
 	if d := s.opt.Demo; d != nil {
-		do("demo/press", func(c *site.Request) error { return d.Press(c.Request.Context()) })
-		do("demo/neck", func(c *site.Request) error { return d.MeasureNeck(c.Request.Context()) })
-		do("demo/unattended", func(c *site.Request) error { return d.Unattended(c.Request.Context()) })
-		do("demo/stop", func(c *site.Request) error { return d.Stop(c.Request.Context()) })
-		do("demo/pull", func(c *site.Request) error { return d.Pull(c.Request.Context(), c.PostForm("gauge")) })
-		do("demo/plug", func(c *site.Request) error { return d.Plug(c.Request.Context(), c.PostForm("gauge")) })
+		simulated("press", func(ctx context.Context, _ *site.Request) error { return d.Press(ctx) })
+		simulated("neck", func(ctx context.Context, _ *site.Request) error { return d.MeasureNeck(ctx) })
+		simulated("unattended", func(ctx context.Context, _ *site.Request) error { return d.Unattended(ctx) })
+		simulated("stop", func(ctx context.Context, _ *site.Request) error { return d.Stop(ctx) })
+		simulated("pull", func(ctx context.Context, c *site.Request) error { return d.Pull(ctx, c.PostForm("gauge")) })
+		simulated("plug", func(ctx context.Context, c *site.Request) error { return d.Plug(ctx, c.PostForm("gauge")) })
 	}
 	return nil
 }
@@ -182,6 +203,25 @@ func numberField(c *site.Request, name, label string) (*float64, error) {
 		return nil, batch.Mendable.Errorf("%s %q is not a number", label, text)
 	}
 	return &v, nil
+}
+
+// seenOf reads what the page showed that a command comes from: the inspection, the scene, and when the key was pressed by the station's
+// clock, ms. Other programs' commands come without.
+func seenOf(c *site.Request) (seen bench.Seen, err error) {
+	seen.Inspection = c.PostForm("inspection")
+	if text := c.PostForm("scene"); text != "" {
+		if seen.Scene, err = strconv.ParseUint(text, 10, 64); err != nil {
+			return seen, batch.Mendable.Errorf("the scene %q is none of the bench's", text)
+		}
+	}
+	if text := c.PostForm("at"); text != "" {
+		ms, err := strconv.ParseInt(text, 10, 64)
+		if err != nil {
+			return seen, batch.Mendable.Errorf("the time %q is not in milliseconds", text)
+		}
+		seen.At = time.UnixMilli(ms)
+	}
+	return seen, nil
 }
 
 func climateOf(c *site.Request) (climate inspect.Climate, err error) {

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -45,6 +46,37 @@ func TestCommands(t *testing.T) {
 		if got := b.noted(); !slices.Equal(got, []string{c.want}) {
 			t.Errorf("%s: the bench got %q, want %q", c.path, got, c.want)
 		}
+	}
+}
+
+// TestCommandsSayWhatWasSeen: every form of the page carries the inspection and the scene that it shows, and a command without them, of
+// another program, is held to nothing.
+func TestCommandsSayWhatWasSeen(t *testing.T) {
+	b, s := storybook(t)
+	snap := decided(s, crowned{relief: 0.46})
+	snap.Scene = 41
+	b.show(snap)
+	page := s.Get("/", http.StatusOK)
+	fields := `<input type="hidden" name="inspection" value="` + snap.Inspection.ID + `"><input type="hidden" name="scene" value="41">`
+	forms := strings.Count(page, `action="/bench/`)
+	if n := strings.Count(page, fields); n != forms || forms < 8 {
+		t.Errorf("%d of %d forms say what was seen", n, forms)
+	}
+	want := bench.Seen{Inspection: "one", Scene: 41, At: time.UnixMilli(1000)}
+	for _, path := range []string{"take", "demo/neck", "typed"} {
+		b.saw = bench.Seen{}
+		req := webtest.Request(http.MethodPost, "/bench/"+path, strings.NewReader("inspection=one&scene=41&at=1000&text=x&end=Enter"))
+		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		s.Do(req)
+		if b.saw != want {
+			t.Errorf("%s: the bench is told %+v", path, b.saw)
+		}
+	}
+	b.noted()
+	webtest.Wants(t, s.Post("/bench/take", url.Values{"scene": {"last"}}, http.StatusUnprocessableEntity), "is none of the bench")
+	webtest.Wants(t, s.Post("/bench/take", url.Values{"at": {"noon"}}, http.StatusUnprocessableEntity), "not in milliseconds")
+	if got := b.noted(); len(got) > 0 {
+		t.Errorf("the bench got %q", got)
 	}
 }
 

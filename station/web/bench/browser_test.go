@@ -3,10 +3,12 @@ package bench
 import (
 	"context"
 	"fmt"
+	"net/http"
 	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"slices"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -106,8 +108,10 @@ func benchKeys(t *testing.T, ctx context.Context, b *stage, s *webtest.Shop, url
 	held := mid
 	held.Question = &bench.Question{Asks: "Use it?"}
 	open(held)
-	press(" ", "use true")
+	webtest.Does(t, ctx, chromedp.KeyEvent(" ")) // the key that takes readings answers no question
+	press(fKey(3), "use true")
 	press(fKey(2), "use false")
+	press("\u001b", "use false")
 	open(decided(s, crowned{relief: 0.46}))
 	press(fKey(6), "again")
 	press(" ", "clear")
@@ -121,6 +125,50 @@ func benchKeys(t *testing.T, ctx context.Context, b *stage, s *webtest.Shop, url
 	webtest.Settled(t, ctx, `document.activeElement.id === "entry-text" && document.getElementById("rework-form").hidden`)
 	if got := b.noted(); len(got) > 0 {
 		t.Errorf("opening and closing the form sent %q", got)
+	}
+}
+
+// TestPageThatHearsNothing takes the station away: the page says so, stops its clock and sends nothing; when it is heard again all is
+// well.
+func TestPageThatHearsNothing(t *testing.T) {
+	t.Parallel()
+	b, s := storybook(t)
+	var cut atomic.Bool // nothing comes through, and nothing is refused
+	srv := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if cut.Load() {
+			<-r.Context().Done()
+			return
+		}
+		s.Handler.ServeHTTP(w, r)
+	}))
+	t.Cleanup(srv.Close)
+	t.Cleanup(srv.CloseClientConnections)
+	ctx := webtest.Browser(t)
+	const heard = `!document.body.classList.contains("unheard") && document.getElementById("connection").hidden`
+	clock := func() string {
+		return webtest.Says[string](t, ctx, `document.querySelector(".clock").textContent`)
+	}
+	snap := measuring(s, crowned{relief: 0.3}, 12)
+	b.show(snap)
+	webtest.Does(t, ctx, chromedp.Navigate(srv.URL+"/"))
+	webtest.Settled(t, ctx, heard)
+	cut.Store(true)
+	srv.CloseClientConnections()
+	webtest.Settled(t, ctx, `document.body.classList.contains("unheard") && !document.getElementById("connection").hidden`)
+	before := clock()
+	b.noted()
+	webtest.Does(t, ctx, chromedp.KeyEvent(fKey(3)))
+	webtest.Settled(t, ctx, `document.getElementById("notice").textContent === "The station is not heard. Nothing was sent."`)
+	webtest.Says[bool](t, ctx, `(window.since = performance.now()) > 0`)
+	webtest.Settled(t, ctx, `performance.now() - since > 2100`) // its clock would have gone on
+	if after := clock(); after != before {
+		t.Errorf("the clock went on from %q to %q", before, after)
+	}
+	cut.Store(false)
+	srv.CloseClientConnections()
+	webtest.Settled(t, ctx, heard)
+	if got := b.noted(); len(got) > 0 {
+		t.Errorf("the bench got %q afterwards", got)
 	}
 }
 

@@ -13,13 +13,13 @@ import (
 )
 
 const (
-	pingEvery    = 15 * time.Second      // a comment, so that both ends notice a dead line
+	beatEvery    = time.Second           // so that both ends notice a dead line: a page that hears nothing for three seconds says so
 	writeWithin  = 10 * time.Second      // a page that does not read for this long is let go
 	shortestStep = 40 * time.Millisecond // between two events to one page: several changes become one
 )
 
 // regions are the parts of the bench page that its live stream replaces, by element id.
-var regions = []string{"said", "strip", "board", "profile", "stage", "characteristics", "steps", "notice", "parked", "cautions", "keys", "demo", "alarm-count"}
+var regions = []string{"said", "strip", "board", "profile", "stage", "characteristics", "steps", "notice", "parked", "cautions", "keys", "demo", "alarm-count", "seen"}
 
 // renderRegions makes every part of the bench page.
 func (s *server) renderRegions(v *benchView) (map[string]string, error) {
@@ -44,8 +44,8 @@ func (s *server) events(c *site.Request) error {
 	control := http.NewResponseController(c.Writer)
 	changed, stop := s.opt.Bench.Watch()
 	defer stop()
-	ping := time.NewTicker(pingEvery)
-	defer ping.Stop()
+	beat := time.NewTicker(beatEvery)
+	defer beat.Stop()
 	lengths := c.Unit()
 	sent := map[string]string{}
 	write := func(text string) bool {
@@ -81,8 +81,8 @@ func (s *server) events(c *site.Request) error {
 			case <-c.Request.Context().Done():
 				return nil
 			}
-		case <-ping.C:
-			if !write(": still here\n\n") {
+		case <-beat.C:
+			if !write(fmt.Sprintf("event: beat\ndata: %d\n\n", s.opt.Now().UnixMilli())) {
 				return nil
 			}
 		case <-c.Request.Context().Done():
@@ -114,7 +114,9 @@ func (s *server) event(c *site.Request, snap *bench.Snapshot, lengths unit.Unit,
 		Parts map[string]string `json:"parts"`
 		Taken int               `json:"taken"`
 		Tone  string            `json:"tone"`
-	}{differs, snap.Taken, toneOf(snap)})
+		Scene uint64            `json:"scene"`
+		Now   int64             `json:"now"` // the station's time, ms: by it a page stamps its commands
+	}{differs, snap.Taken, toneOf(snap), snap.Scene, s.opt.Now().UnixMilli()})
 	if err != nil {
 		return "", err
 	}

@@ -28,7 +28,8 @@ type stage struct {
 	mu       sync.Mutex
 	watchers map[chan struct{}]bool
 	calls    []string
-	refusal  error // the answer to every command
+	saw      bench.Seen // what the newest command saw that asks
+	refusal  error      // the answer to every command
 }
 
 func (b *stage) Snapshot() *bench.Snapshot { return b.snap.Load() }
@@ -91,9 +92,13 @@ func (b *stage) SetClimate(_ context.Context, c inspect.Climate) error {
 func (b *stage) Entry(_ context.Context, text, unit string) error {
 	return b.note("entry %q %s", text, unit)
 }
-func (b *stage) Take(context.Context) error                    { return b.note("take") }
-func (b *stage) FootPress(_ context.Context, long bool) error  { return b.note("foot %t", long) }
-func (b *stage) SetHanded(_ context.Context, h string) error   { return b.note("handed %q", h) }
+func (b *stage) Take(ctx context.Context) error               { b.saw = bench.SeenIn(ctx); return b.note("take") }
+func (b *stage) FootPress(_ context.Context, long bool) error { return b.note("foot %t", long) }
+func (b *stage) SetHanded(_ context.Context, h string) error  { return b.note("handed %q", h) }
+func (b *stage) Holds(ctx context.Context) error {
+	b.saw = bench.SeenIn(ctx)
+	return b.refusal
+}
 func (b *stage) Undo(context.Context) error                    { return b.note("undo") }
 func (b *stage) Skip(context.Context) error                    { return b.note("skip") }
 func (b *stage) Choose(_ context.Context, k string) error      { return b.note("choose %s", k) }

@@ -8,6 +8,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/devices"
+	"sagitta/station/bench"
 	"sagitta/station/web/site"
 )
 
@@ -15,6 +16,13 @@ import (
 // between its keys. The answer says whose it is: a gauge's (no content; the bench shows what became of it), or nobody's,
 // and then the module types it where it was meant for.
 func (s *server) typed(c *site.Request) error {
+	seen, err := seenOf(c)
+	if err != nil {
+		return err
+	}
+	if err := s.opt.Bench.Holds(bench.Saw(c.Request.Context(), seen)); err != nil {
+		return err
+	}
 	b, err := burstOf(c.PostForm("text"), c.PostForm("end"), c.PostForm("gaps"))
 	if err != nil {
 		return err

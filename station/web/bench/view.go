@@ -282,13 +282,13 @@ func keysOf(s *bench.Snapshot) []key {
 		third.Label, third.Action = "Leave the study", "leave-study"
 		undo.Off, park.Off = s.Study.Taken == 0, true
 	case s.Question != nil && s.Question.Rework:
-		take.Label, take.Action = "It was done again", "use"
+		take.Off, park.Off = true, true
 		undo.Label, undo.Action = "Only once", "discard"
-		third.Off, park.Off = true, true
+		third.Label, third.Action = "It was done again", "use"
 	case s.Question != nil:
-		take.Label, take.Action = "Use it", "use"
+		take.Off, park.Off = true, true // the key that takes readings answers no question
 		undo.Label, undo.Action = "Discard it", "discard"
-		third.Off, park.Off = true, true
+		third.Label, third.Action = "Use it", "use"
 	case s.Stage == bench.Decided:
 		take.Label, take.Action = "Next neck", "next"
 		third.Label, third.Action = "Record rework", "show-rework"

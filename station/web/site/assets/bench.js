@@ -2,6 +2,7 @@
 // page, and gives every command its key. Without it the page still shows the state and its forms still work.
 
 const entry = document.getElementById("entry-text");
+let wrong = ""; // what the bench refused and the entry line still holds
 const connection = document.getElementById("connection");
 
 // --- parts ---------------------------------------------------------------------------------------------------------
@@ -16,7 +17,10 @@ function swap(parts) {
     if (!part) continue;
     if (id === "notice") {
       emptied = html.trim() === "";
-      if (emptied && performance.now() < readUntil) continue; // a refusal of what was just pressed stays long enough to be read
+      if (emptied && performance.now() < readUntil) { // a refusal of what was just pressed stays long enough to be read
+        setTimeout(forget, readUntil - performance.now() + 50);
+        continue;
+      }
     }
     const before = id === "board" ? taken(part) : null;
     const open = [...part.querySelectorAll("form[id]:not([hidden])")].map((f) => f.id);
@@ -35,6 +39,11 @@ function swap(parts) {
   }
   fitForm();
   tick();
+}
+
+// forget takes away what was said where the bench has nothing to say any more.
+function forget() {
+  if (emptied && performance.now() >= readUntil) document.getElementById("notice").replaceChildren();
 }
 
 // typedIn lists what was typed or chosen in a part's forms and not sent yet, with where it belongs: the same form about the
@@ -69,19 +78,51 @@ function describe(el) {
 // --- live stream ---------------------------------------------------------------------------------------------------
 
 let tone = null;
+let scene = null;
 const stream = new EventSource("/events");
 stream.addEventListener("bench", (e) => {
   const update = JSON.parse(e.data);
+  heard(update.now);
   swap(update.parts);
+  if (scene !== null && update.scene !== scene && wrong !== "" && entry.value === wrong) entry.value = wrong = ""; // it was about what is over
+  scene = update.scene;
   if (tone !== null && update.tone !== tone) sound(update.tone);
   tone = update.tone;
 });
-stream.addEventListener("open", () => { connection.hidden = true; });
-stream.addEventListener("error", () => { connection.hidden = false; });
+stream.addEventListener("beat", (e) => heard(Number(e.data)));
+
+// The station speaks every second. A page that hears nothing for three says so, shows nothing as present, and sends nothing.
+const deaf = 3000; // ms
+let lastHeard = performance.now();
+let ahead = null; // how far the station's clock is ahead of this page's, ms; the least delay on the way gives the most
+let learned = 0;
+
+function heard(now) {
+  const here = performance.now();
+  lastHeard = here;
+  // A clock that was set is learned anew: what was learned long ago does not hold for ever.
+  if (ahead === null || now - here > ahead || here - learned > 30000 || Math.abs(now - here - ahead) > 5000) { ahead = now - here; learned = here; }
+  unheard(false);
+}
+
+function unheard(is) {
+  connection.hidden = !is;
+  document.body.classList.toggle("unheard", is);
+}
+setInterval(() => { if (performance.now() - lastHeard > deaf) unheard(true); }, 200);
 
 // --- commands ------------------------------------------------------------------------------------------------------
 
-async function send(action, body) {
+// Every command says what this page shows and when its key was pressed; the station carries none out that was meant for something else
+// or comes late.
+async function send(action, body, pressed = performance.now()) {
+  if (performance.now() - lastHeard > deaf) {
+    unheard(true);
+    notice("The station is not heard. Nothing was sent.");
+    return false;
+  }
+  for (const field of document.querySelectorAll("#seen input")) if (!body.has(field.name)) body.set(field.name, field.value);
+  if (ahead !== null) body.set("at", String(Math.round(pressed + ahead)));
   try {
     const answer = await fetch(action, { method: "POST", body, headers: { "X-From": "module" } });
     if (!answer.ok) notice(await answer.text());
@@ -98,7 +139,7 @@ function notice(text) {
   p.textContent = text;
   document.getElementById("notice").replaceChildren(p);
   readUntil = performance.now() + readFor;
-  setTimeout(() => { if (emptied && performance.now() >= readUntil && p.isConnected) p.remove(); }, readFor + 50);
+  setTimeout(forget, readFor + 50);
 }
 
 document.addEventListener("submit", async (e) => {
@@ -111,9 +152,9 @@ document.addEventListener("submit", async (e) => {
   const body = new URLSearchParams(new FormData(form));
   if (form.id === "entry") {
     const text = entry.value;
-    entry.value = "";
-    if (text.trim() && !(await send(action, body))) {
-      entry.value = entry.value || text; // what was typed is kept
+    entry.value = wrong = "";
+    if (text.trim() && !(await send(action, body, e.timeStamp)) && !entry.value) {
+      entry.value = wrong = text; // what was typed is kept until something else is asked
       entry.select();
     }
     return;
@@ -121,7 +162,7 @@ document.addEventListener("submit", async (e) => {
   const inline = form.classList.contains("inline-form");
   const picking = form.closest("#stage") !== null && action !== "/bench/handed";
   if (!inline && !picking) entry.focus({ preventScroll: true });
-  if (!(await send(action, body))) return;
+  if (!(await send(action, body, e.timeStamp))) return;
   if (inline) {
     form.reset();
     document.getElementById(form.id)?.reset(); // the live stream may have brought it anew
@@ -191,6 +232,7 @@ document.addEventListener("keydown", (e) => {
   if (e.code === "Escape") {
     const form = [...document.querySelectorAll(".inline-form:not([hidden])")].pop();
     if (form) hide(form.id);
+    else document.querySelector('#keys [data-action="discard"]')?.form.requestSubmit(); // a question is left
     entry.value = "";
     entry.focus({ preventScroll: true });
     return;
@@ -278,6 +320,7 @@ async function give({ text, gaps, field }, end) {
   let answer = null;
   try {
     const body = new URLSearchParams({ text, end, gaps: gaps.map((ms) => ms.toFixed(1)).join(" ") });
+    for (const field of document.querySelectorAll("#seen input")) body.set(field.name, field.value);
     answer = await fetch("/bench/typed", { method: "POST", body, headers: { "X-From": "module" } });
   } catch { /* said below */ }
   if (answer?.ok) return;
@@ -292,8 +335,9 @@ async function give({ text, gaps, field }, end) {
 
 function tick() {
   const clock = document.querySelector(".clock");
-  if (!clock) return;
-  const s = Math.max(0, Math.round(Date.now() / 1000 - Number(clock.dataset.since)));
+  if (!clock || document.body.classList.contains("unheard")) return;
+  const until = clock.dataset.until ? Number(clock.dataset.until) : Date.now() / 1000; // the verdict ends it
+  const s = Math.max(0, Math.round(until - Number(clock.dataset.since)));
   clock.textContent = `${Math.floor(s / 60)}:${String(s % 60).padStart(2, "0")} on this neck`;
 }
 setInterval(tick, 1000);
