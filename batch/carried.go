@@ -8,6 +8,22 @@ import (
 	"sagitta/inspect"
 )
 
+// means gives the weights of rows in each crown's mean over its rounds, and how many crowns rest on each row.
+func (l *Laid) means() (weights map[Point]map[int]float64, crowns []int) {
+	weights, crowns = map[Point]map[int]float64{}, make([]int, len(l.rows))
+	for p, rounds := range l.frame {
+		all := sum{weights: map[int]float64{}}
+		for _, round := range slices.Sorted(maps.Keys(rounds)) {
+			all.add(1/float64(len(rounds)), rounds[round])
+		}
+		weights[p] = all.weights
+		for i := range all.weights {
+			crowns[i]++
+		}
+	}
+	return weights, crowns
+}
+
 // addCrowns adds the crowns of all layings' common frame, in the order of the points given. Rows that several crowns rest on become
 // Carried of the readings, each once; a crown's other rows are in its OwnUMM.
 func (l *Laid) addCrowns(out *inspect.Readings, s *inspect.Spec, order []Point) {
@@ -17,18 +33,7 @@ func (l *Laid) addCrowns(out *inspect.Readings, s *inspect.Spec, order []Point) 
 		}
 		return s.ReadingU()
 	}
-	means := map[Point]map[int]float64{} // the weights of rows in each crown's mean over its rounds
-	crowns := make([]int, len(l.rows))   // how many rest on a row
-	for p, rounds := range l.frame {
-		all := sum{weights: map[int]float64{}}
-		for _, round := range slices.Sorted(maps.Keys(rounds)) {
-			all.add(1/float64(len(rounds)), rounds[round])
-		}
-		means[p] = all.weights
-		for i := range all.weights {
-			crowns[i]++
-		}
-	}
+	means, crowns := l.means()
 	tracks := s.TracksOf()
 	carried := map[int]*inspect.CarriedReading{}
 	for _, p := range order {

@@ -340,6 +340,14 @@ func (c *carrying) waiting(into frame) bool {
 	return false
 }
 
+// put sets a crown's value in a round.
+func (f frame) put(p Point, round int, s sum) {
+	if f[p] == nil {
+		f[p] = map[int]sum{}
+	}
+	f[p][round] = s
+}
+
 // bring carries the frame into a laying by its links, all of which are in.
 func (c *carrying) bring(neck laying.Neck, old, links []laying.Crown, u float64, into layingOf) (Carrying, frame) {
 	carried, err := laying.Carry(neck, old, links, u)
@@ -358,23 +366,15 @@ func (c *carrying) bring(neck laying.Neck, old, links []laying.Crown, u float64,
 		linked[c.point(l)] = true
 	}
 	whole := frame{}
-	put := func(p Point, round int, s sum) {
-		if whole[p] == nil {
-			whole[p] = map[int]sum{}
-		}
-		whole[p][round] = s
-	}
 	for p, rounds := range into.crowns {
-		for round, s := range rounds {
-			put(p, round, s)
-		}
+		whole[p] = maps.Clone(rounds)
 	}
 	for j, o := range old {
 		p := c.point(o)
 		if linked[p] {
 			continue // it takes its new reading
 		}
-		shift := sum{weights: map[int]float64{}}
+		shift := sum{weights: map[int]float64{}} // by the frame's other crowns and by the links' new readings
 		for i, w := range carried.Old[j] {
 			if i != j && w != 0 {
 				shift.add(w, c.frame[c.point(old[i])][1])
@@ -388,7 +388,7 @@ func (c *carrying) bring(neck laying.Neck, old, links []laying.Crown, u float64,
 				moved := sum{row: s.row, weights: map[int]float64{}}
 				moved.add(1, s)
 				moved.add(1, shift)
-				put(p, round, moved)
+				whole.put(p, round, moved)
 			}
 		}
 	}
