@@ -34,7 +34,7 @@ var kindWords = map[Kind][3]string{
 	Missing:     {"missing", "no such port", "plug the gauge in, or run `sagitta ports` to see what is there"},
 	Busy:        {"busy", "the port is in use", "close the other program or the second gauge that has it open"},
 	Denied:      {"denied", "this user may not open the port", "give the user the right to serial ports (on Linux the group that owns the device, often dialout), then log in again"},
-	Unplugged:   {"unplugged", "the port has gone", "plug the gauge in again; it is found by itself, and then needs a check"},
+	Unplugged:   {"unplugged", "the port has gone", "plug the gauge in again; it is found by itself"},
 	Silent:      {"silent", "nothing comes from the gauge", "switch the gauge on, look at its battery and cable"},
 	Garbled:     {"garbled", "what comes from the gauge makes no sense", "look at baud rate, parity and decoder; try `sagitta ports --identify`"},
 	NotAPort:    {"not a port", "this is not a serial port", "run `sagitta ports` to see the serial ports"},

@@ -13,7 +13,7 @@ import (
 func (s *summary) about() {
 	spec := s.batch.Spec.Spec
 	s.section("What was inspected")
-	s.fact("Station", s.opt.Station)
+	s.fact(tell.Plural(len(s.stations), "Station", "Stations"), strings.Join(s.stations, ", "))
 	s.fact("Batch", s.batch.Number)
 	s.fact("Note", s.batch.Note)
 	s.fact("Opened", join(s.moment(s.batch.OpenedAt), s.batch.OpenedBy))
@@ -144,7 +144,7 @@ func (s *summary) gaugeLines() {
 		s.row++
 		return
 	}
-	s.heads("Gauge", "Resolution, "+s.unit.String(), "Certificate", "Due", "State", "Last check")
+	s.heads("Gauge", "Resolution, "+s.unit.String(), "Certificate", "Due", "Calibration", "Last check")
 	from := s.row
 	for i := range s.gauges {
 		g := &s.gauges[i]

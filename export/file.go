@@ -11,18 +11,23 @@ import (
 	"runtime"
 	"strconv"
 	"syscall"
+
+	"sagitta/batch"
 )
 
 // WriteFile gives a file its new content whole or not at all: write fills a temporary file in the same folder, which is
 // synchronised, closed and renamed to path, and then the folder is synchronised. When anything fails up to the renaming,
 // the temporary file is removed and what stood at path before stands there still. Errors name path.
 func WriteFile(path string, write func(io.Writer) error) (err error) {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return batch.Conflict.Errorf("write %s: it is a folder; name a file in it", path)
+	}
 	f, err := createBeside(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return fmt.Errorf("write %s: the folder %s does not exist; make it or name another: %w", path, filepath.Dir(path), fs.ErrNotExist)
+		return batch.Absent.Errorf("write %s: the folder %s does not exist; make it or name another", path, filepath.Dir(path))
 	case errors.Is(err, fs.ErrPermission):
-		return fmt.Errorf("write %s: you may not write in the folder %s: %w", path, filepath.Dir(path), fs.ErrPermission)
+		return batch.Machine.Errorf("write %s: you may not write in the folder %s; name another", path, filepath.Dir(path))
 	case err != nil:
 		return fmt.Errorf("write %s: %w", path, err)
 	}

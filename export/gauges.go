@@ -35,7 +35,7 @@ const (
 const (
 	inDate    = "in date"
 	overdue   = "overdue"
-	noneFiled = "none on file"
+	noneFiled = "no due date"
 	noCheck   = "no check"
 )
 

@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/batch"
 	"sagitta/batch/tell"
 )
 
@@ -271,14 +272,14 @@ func TestWriteFile(t *testing.T) {
 		t.Errorf("permissions %v, a new file here gets %v", mine.Mode(), usual.Mode())
 	}
 	missing := filepath.Join(dir, "none", "a.txt")
-	if err := WriteFile(missing, hello("x")); !errors.Is(err, os.ErrNotExist) || !strings.Contains(err.Error(), missing+": the folder "+filepath.Dir(missing)+" does not exist") || strings.Contains(err.Error(), ".part") {
+	if err := WriteFile(missing, hello("x")); batch.KindOf(err) != batch.Absent || !strings.HasSuffix(err.Error(), missing+": the folder "+filepath.Dir(missing)+" does not exist; make it or name another") {
 		t.Errorf("a missing folder gives %v", err)
 	}
 	if err := os.Mkdir(filepath.Join(dir, "folder"), 0o777); err != nil {
 		t.Fatal(err)
 	}
-	if err := WriteFile(filepath.Join(dir, "folder"), hello("x")); err == nil {
-		t.Error("a folder was replaced by a file")
+	if err := WriteFile(filepath.Join(dir, "folder"), hello("x")); batch.KindOf(err) != batch.Conflict || !strings.HasSuffix(err.Error(), "it is a folder; name a file in it") {
+		t.Errorf("a file onto a folder gives %v", err)
 	}
 	if names := folder(t, dir); !slices.Equal(names, []string{"a.txt", "folder", "plain.txt"}) {
 		t.Errorf("left in the folder: %v", names)

@@ -2,6 +2,7 @@ package export
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"sagitta/batch"
@@ -90,6 +91,11 @@ func (b *book) writeNecks() error {
 			return fmt.Errorf("after %d necks: %w", n, err)
 		}
 		n++
+		for _, in := range r.Inspections {
+			if in.Station != "" && !slices.Contains(b.stations, in.Station) {
+				b.stations = append(b.stations, in.Station)
+			}
+		}
 		if t != nil {
 			if err := t.add(&r); err != nil {
 				return err

@@ -158,7 +158,7 @@ func (s *summary) title() {
 	s.row++
 	line := s.batch.Spec.Name + ", revision " + s.batch.Spec.Revision + "; report made " + s.moment(s.opt.Now)
 	if s.opt.Station != "" {
-		line = s.opt.Station + "; " + line
+		line += " at " + s.opt.Station
 	}
 	s.across(0, line, look{color: faint}, whole)
 	s.row++

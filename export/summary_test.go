@@ -14,7 +14,7 @@ func TestSummary(t *testing.T) {
 	f := open(t, made(t, s, options("mm")))
 	for _, text := range []string{
 		"Batch QM-2611",
-		"26 of 30 may ship, 1 of them by concession; 2 wait for rework; 1 must be measured again; 1 has no verdict yet; relief, bass side, fret 7 causes most rejections (3 of 4).",
+		"26 of 30 may ship, 1 of them by concession; 2 wait for rework; 1 must be measured again; 1 has no verdict yet; 4 failed at the first inspection, 3 of them by relief, bass side, fret 7.",
 		"scale 648 mm, 22 frets, body joint at fret 17, board radius 305 mm, double-acting truss rod",
 		"at fret 7 over the chord from fret 1 to fret 17; positive is forward bow; neck in playing position",
 		"guarded acceptance: conforming inside the limits drawn in by 1.645 times the standard uncertainty u, nonconforming outside the limits, undecided between",
@@ -43,6 +43,9 @@ func TestSummary(t *testing.T) {
 	if got := shown(t, f, "Summary", beside(t, at, 4)); got != "overdue" {
 		t.Errorf("height gauge's certificate is %q, want overdue", got)
 	}
+	if got := shown(t, f, "Summary", beside(t, find(t, f, "Summary", "Station"), 1)); got != "bench 1" {
+		t.Errorf("the inspecting station is %q, want the one in the record, whoever prints the report", got)
+	}
 	if got := formatOf(t, f, "Summary", beside(t, find(t, f, "Summary", "relief"), 2)); got != "0.000" {
 		t.Errorf("relief's lower limit has format %q, want 0.000", got)
 	}
@@ -54,7 +57,7 @@ func TestSummaryHeld(t *testing.T) {
 	s.counts.Held, s.necks[3].Held = 2, true
 	f := open(t, made(t, s, options("mm")))
 	for _, text := range []string{
-		"24 of 30 may ship, 1 of them by concession; 2 are held after an outgoing audit; 2 wait for rework; 1 must be measured again; 1 has no verdict yet; relief, bass side, fret 7 causes most rejections (3 of 4).",
+		"24 of 30 may ship, 1 of them by concession; 2 are held after an outgoing audit; 2 wait for rework; 1 must be measured again; 1 has no verdict yet; 4 failed at the first inspection, 3 of them by relief, bass side, fret 7.",
 		"Held",
 	} {
 		if find(t, f, "Summary", text) == "" {

@@ -34,7 +34,7 @@ type Options struct {
 	Unit     string                // "mm" or "in"; empty is mm. Angles stay degrees and pitch stays cents.
 	Location *time.Location        // of the times shown; nil is the computer's own
 	Now      time.Time             // when the report is made, and what decides whether a certificate is overdue; zero is now
-	Station  string                // the shop's and station's line on the Summary
+	Station  string                // who makes the report, on the Summary
 	Progress func(done, total int) // may be nil; called after each neck's rows, at most total times
 
 	rowLimit int // rows of one sheet, the header counted; 0 is the format's own limit
@@ -88,10 +88,11 @@ type book struct {
 	gauges   []batch.GaugeReport
 	decimals int // of a characteristic in the unit chosen
 
-	tracks  []reliefTrack         // relief columns, for the run chart
-	firsts  []firstRelief         // first relief of each neck
-	reliefs map[string][]*float64 // mean relief of each attempt, mm, by serial number of the necks inspected again
-	done    int                   // necks reported to Progress
+	tracks   []reliefTrack         // relief columns, for the run chart
+	stations []string              // that inspected, in the order in which the necks first name them
+	firsts   []firstRelief         // first relief of each neck
+	reliefs  map[string][]*float64 // mean relief of each attempt, mm, by serial number of the necks inspected again
+	done     int                   // necks reported to Progress
 }
 
 // newBook reads what the whole workbook needs and opens it.

@@ -16,6 +16,8 @@ import (
 	"os"
 	"path/filepath"
 	"time"
+
+	"sagitta/batch"
 )
 
 //go:embed migrations/*.sql
@@ -126,10 +128,11 @@ func (db *DB) takeLock(what string) error {
 		return translate(err, what)
 	}
 	db.lock = f
-	if err := lockFile(f); err != nil {
-		return fmt.Errorf("%s: %w; end it there, or give this station a folder of its own (%v)", what, ErrInUse, err)
+	err = lockFile(f)
+	if errors.Is(err, ErrInUse) {
+		return fmt.Errorf("%s: %w; end it there, or give this station a folder of its own", what, err)
 	}
-	return nil
+	return translate(err, what)
 }
 
 // writable finds out now what the first reading would find out otherwise.
@@ -217,10 +220,13 @@ func (db *DB) Close() error {
 func (db *DB) Backup(ctx context.Context, path string) error {
 	what := "copying the record to " + path
 	if _, err := os.Stat(path); err == nil {
-		return fmt.Errorf("%s: %w: choose a new file", what, ErrExists)
+		return batch.Conflict.Errorf("%s: there is a file of this name already, and a copy never overwrites: choose a new name", what)
 	}
 	part, err := os.MkdirTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.part") // SQLite makes the copy's file itself
-	if err != nil {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return batch.Absent.Errorf("%s: the folder %s does not exist; make it or name another", what, filepath.Dir(path))
+	case err != nil:
 		return translate(err, what)
 	}
 	err = db.copyWhole(ctx, filepath.Join(part, filepath.Base(path)), path)

@@ -2,6 +2,7 @@ package record
 
 import (
 	"database/sql"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -134,7 +135,9 @@ func TestBackup(t *testing.T) {
 	s.read(s.start("QM-2611-0001"), 1, 0.25)
 	copied := filepath.Join(t.TempDir(), "copy.db")
 	s.ok(s.Backup(s.ctx, copied))
-	wantErr(t, s.Backup(s.ctx, copied), ErrExists, copied)
+	if err := s.Backup(s.ctx, copied); batch.KindOf(err) != batch.Conflict || !strings.Contains(err.Error(), copied+": there is a file of this name already") || errors.Is(err, ErrExists) {
+		t.Errorf("a copy onto an existing file is refused by %v", err)
+	}
 	db := must(Open(copied, Options{ReadOnly: true}))(t)
 	defer func() { s.ok(db.Close()) }()
 	s.ok(db.VerifyAudit(s.ctx))

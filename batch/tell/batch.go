@@ -11,7 +11,7 @@ import (
 )
 
 // Batch is a batch in one sentence: how many necks may ship, what the others wait for, and what causes it. "22 of 24 may ship;
-// 2 wait for rework; relief causes both rejections."
+// 2 wait for rework; 2 failed at the first inspection, both by relief."
 func Batch(c batch.Counts) string {
 	of := max(c.Planned, c.Registered)
 	words := stands(c, of)
@@ -72,7 +72,8 @@ func shipping(c batch.Counts, of int) string {
 	return fmt.Sprintf("%d of %d may ship%s", c.MayShip(), of, released)
 }
 
-// Cause says which characteristic fails first most often: "relief causes most rejections (3 of 5)"; "" where none failed.
+// Cause says how many failed at the first inspection and by which characteristic most: "5 failed at the first inspection, 3 of them
+// by relief"; "" where none failed.
 func Cause(reasons []batch.Reason) string {
 	rows := Commonest(reasons)
 	total := 0
@@ -82,21 +83,26 @@ func Cause(reasons []batch.Reason) string {
 	if total == 0 {
 		return ""
 	}
-	top := rows[0]
-	name := inspect.Name(top.Name)
+	top := rows[0].Necks
+	var names []string // of those that lead
+	for _, r := range rows {
+		if r.Necks == top {
+			names = append(names, inspect.Name(r.Name))
+		}
+	}
+	by := "by " + List(names)
 	switch {
 	case total == 1:
-		return name + " causes the one rejection"
-	case top.Necks == total && total == 2:
-		return name + " causes both rejections"
-	case top.Necks == total:
-		return fmt.Sprintf("%s causes all %d rejections", name, total)
-	case rows[1].Necks == top.Necks:
-		return fmt.Sprintf("%s and %s cause %s each", name, inspect.Name(rows[1].Name), Count(top.Necks, "rejection"))
-	case 2*top.Necks > total:
-		return fmt.Sprintf("%s causes most rejections (%d of %d)", name, top.Necks, total)
+	case len(names) > 1:
+		by = fmt.Sprintf("%d each %s", top, by)
+	case top < total:
+		by = fmt.Sprintf("%d of them %s", top, by)
+	case total == 2:
+		by = "both " + by
+	default:
+		by = "all " + by
 	}
-	return fmt.Sprintf("%s causes more rejections than any other (%d of %d)", name, top.Necks, total)
+	return fmt.Sprintf("%d failed at the first inspection, %s", total, by)
 }
 
 // Commonest sorts reasons, the most frequent first, like ones by their names.

@@ -146,6 +146,9 @@ func SigmaFrom(r spc.CapabilityResult) string {
 func Autocorrelation(s spc.Summary) string {
 	switch s.Neighbours() {
 	case spc.AllEqual:
+		if s.N == 1 {
+			return "Autocorrelation is not defined for one value."
+		}
 		return "Autocorrelation is not defined: all values are equal."
 	case spc.FewNeighbours:
 		return fmt.Sprintf("Autocorrelation at lag 1 %.3f; %s are too few to tell it from chance (at least %d).", *s.Autocorrelation, Count(s.N, "value"), spc.FewestForChance)

@@ -190,7 +190,7 @@ func (b *Bench) gaugeLines() []GaugeLine {
 // gaugeLine describes one gauge.
 func (b *Bench) gaugeLine(g *batch.Gauge) GaugeLine {
 	known := b.line(g.ID)
-	l := GaugeLine{ID: g.ID, Name: g.Name, State: string(known.health.State), Since: known.health.Since, ToDo: known.health.ToDo, How: how(g)}
+	l := GaugeLine{ID: g.ID, Name: g.Name, State: string(known.health.State), Since: known.health.Since, ToDo: b.toDo(g), How: how(g)}
 	if l.State == "" {
 		l.State = string(devices.StateMissing) // its line has not been opened yet
 	}
@@ -205,6 +205,15 @@ func (b *Bench) gaugeLine(g *batch.Gauge) GaugeLine {
 		b.lockOut(&l, g, why)
 	}
 	return l
+}
+
+// toDo is what a person can do about a gauge's line. Nobody saw whether one that was unplugged was moved.
+func (b *Bench) toDo(g *batch.Gauge) string {
+	h := b.line(g.ID).health
+	if h.State == devices.StateUnplugged && h.ToDo != "" && !g.NoCheck() {
+		return h.ToDo + " It needs a check then."
+	}
+	return h.ToDo
 }
 
 // lockOut says of a gauge's line that it is out of verdicts, why, since when and what to do.

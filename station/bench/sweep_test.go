@@ -195,6 +195,9 @@ func TestUnpluggedInMidSweep(t *testing.T) {
 		for _, g := range now.Gauges {
 			if g.State == string(devices.StateUnplugged) {
 				lost++
+				if check := strings.Contains(g.ToDo, "needs a check"); check != (g.ID == simulate.CarriageID) {
+					t.Errorf("the %s is to be dealt with by %q; the position alone needs no check", g.Name, g.ToDo)
+				}
 			}
 		}
 		return lost == 2

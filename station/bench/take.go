@@ -19,7 +19,7 @@ func (b *Bench) takeFrom(g *batch.Gauge, what string, use func(devices.Reading) 
 	last := l.last
 	switch {
 	case l.health.State != "" && !connected(l.health.State):
-		return batch.Conflict.Errorf("the %s is %s: nothing was taken for %s. %s", g.Name, l.health.State, what, cmp.Or(l.health.ToDo, "Plug it in"))
+		return batch.Conflict.Errorf("the %s is %s: nothing was taken for %s. %s", g.Name, l.health.State, what, cmp.Or(b.toDo(g), "Plug it in"))
 	case g.Capture == devices.CaptureRequest:
 		return b.request(g, what)
 	case !g.Streams():

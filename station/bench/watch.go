@@ -90,7 +90,7 @@ func (b *Bench) lost(g *batch.Gauge, was devices.Health, e batch.GaugeEvent) err
 	}
 	if l.health.State == devices.StateUnplugged && was.State != devices.StateUnplugged {
 		l.unplugged = b.now()
-		b.say(true, fmt.Sprintf("%s unplugged. %s %s", b.justUnplugged(), b.lostWords(), l.health.ToDo))
+		b.say(true, fmt.Sprintf("%s unplugged. %s %s", b.justUnplugged(), b.lostWords(), b.toDo(g)))
 	}
 	e.Detail += " at " + b.clock(b.now())
 	return b.happened(context.Background(), g, e)

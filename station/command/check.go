@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/batch/files"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 )
 
@@ -100,7 +101,7 @@ func checkFiles(cmd *cobra.Command, spec *inspect.Spec, files []string, asJSON b
 	}
 	switch {
 	case unread > 0:
-		return fmt.Errorf("%d of %d files of readings could not be judged", unread, len(files))
+		return fmt.Errorf("%d of %s of readings could not be judged", unread, tell.Count(len(files), "file"))
 	case rejected:
 		return errDoesNotConform
 	}

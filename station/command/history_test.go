@@ -20,9 +20,29 @@ func TestHistory(t *testing.T) {
 	if code != exitDone || !strings.Contains(out, "400 invented necks") {
 		t.Fatalf("code %d: %s %s", code, out, errs)
 	}
+	told := out
 	code, out, errs = sagitta(t, "", "verify", "--data", dir)
 	if code != exitDone || !strings.Contains(out, "The record is whole") {
 		t.Fatalf("verify: code %d: %s %s", code, out, errs)
+	}
+	for _, want := range []string{"serve --data " + dir, " batches"} {
+		if !strings.Contains(told, want) {
+			t.Errorf("the history does not tell %q: %s", want, told)
+		}
+	}
+	copied := filepath.Join(t.TempDir(), "copy.db")
+	if code, _, errs := sagitta(t, "", "backup", copied, "--data", dir); code != exitDone {
+		t.Fatalf("backup: code %d: %s", code, errs)
+	}
+	if code, again, errs := sagitta(t, "", "verify", "--data", copied); code != exitDone || again != out {
+		t.Errorf("verify of the copy as it lies: code %d: %s %s, want %s", code, again, errs, out)
+	}
+	if code, _, errs := sagitta(t, "", "backup", copied, "--data", dir); code != exitFailed || !strings.Contains(errs, "there is a file of this name already") {
+		t.Errorf("backup onto a file: code %d: %s", code, errs)
+	}
+	nowhere := filepath.Join(t.TempDir(), "no", "copy.db")
+	if code, _, errs := sagitta(t, "", "backup", nowhere, "--data", dir); code != exitFailed || !strings.Contains(errs, "the folder "+filepath.Dir(nowhere)+" does not exist") {
+		t.Errorf("backup into no folder: code %d: %s", code, errs)
 	}
 	if code, _, errs := sagitta(t, "", "demo", "--history", "400", "--out", dir); code != exitFailed || !strings.Contains(errs, "has a record already") {
 		t.Errorf("a second history: code %d, %s", code, errs)

@@ -94,7 +94,7 @@ func takeIn(cmd *cobra.Command, opt app.Options, mapFile, file, number, by strin
 		return err
 	}
 	sum := sha256.Sum256(text)
-	db, err := record.Open(filepath.Join(opt.Dir, "record.db"), record.Options{Station: opt.Name, ReadOnly: dry, Existing: true})
+	db, err := record.Open(recordFile(opt.Dir), record.Options{Station: opt.Name, ReadOnly: dry, Existing: true})
 	if err != nil {
 		return err
 	}

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
 	"slices"
 	"strings"
 	"text/tabwriter"
@@ -67,7 +66,7 @@ func portsCommand() *cobra.Command {
 
 // gauges are the gauges in use in the record, none where there is no record yet.
 func (p *portsRun) gauges(ctx context.Context) ([]batch.Gauge, error) {
-	db, err := record.Open(filepath.Join(p.record.Dir, "record.db"), record.Options{ReadOnly: true})
+	db, err := record.Open(recordFile(p.record.Dir), record.Options{ReadOnly: true})
 	if errors.Is(err, record.ErrNoRecord) {
 		return nil, nil
 	}
@@ -155,7 +154,7 @@ func (p *portsRun) saveGauge(ctx context.Context, f devices.Fit) error {
 	for _, m := range p.measures {
 		g.Measures = append(g.Measures, batch.Kind(strings.TrimSpace(m)))
 	}
-	db, err := record.Open(filepath.Join(p.record.Dir, "record.db"), record.Options{Station: p.record.Name, Existing: true})
+	db, err := record.Open(recordFile(p.record.Dir), record.Options{Station: p.record.Name, Existing: true})
 	if errors.Is(err, record.ErrInUse) {
 		return fmt.Errorf("%w. While the station runs, identify the gauge on its page Gauges instead", err)
 	}

@@ -21,8 +21,16 @@ func exactly(names ...string) cobra.PositionalArgs {
 		if len(names) > 0 {
 			want = strings.Join(names, " and ")
 		}
-		return usageError{fmt.Errorf("%s takes %s; %d given", cmd.CommandPath(), want, len(args))}
+		return usageError{fmt.Errorf("%s takes %s; %d given", of(cmd), want, len(args))}
 	}
+}
+
+// of is a command in an error, which begins with the program's name: "report", "study crossed".
+func of(cmd *cobra.Command) string {
+	if !cmd.HasParent() {
+		return cmd.Name()
+	}
+	return strings.TrimPrefix(cmd.CommandPath(), cmd.Root().Name()+" ")
 }
 
 // itsCommands refuses what is no command of a command that has some and does nothing by itself, and names the nearest.

@@ -2,6 +2,7 @@ package command
 
 import (
 	"fmt"
+	"os"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
@@ -17,6 +18,8 @@ func verifyCommand() *cobra.Command {
 		Use:   "verify",
 		Short: "Check the record: its trail, its verdicts and the file",
 		Args:  exactly(),
+		Example: `  sagitta verify --data shop
+  sagitta verify --data copy.db       a copy that backup wrote, as it lies`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return withRecordAsItIs(opt, func(db *record.DB) error {
 				if err := db.VerifyAudit(cmd.Context()); err != nil {
@@ -68,10 +71,18 @@ func withRecordAsItIs(opt app.Options, do func(db *record.DB) error) error {
 }
 
 func withOpened(opt app.Options, how record.Options, do func(db *record.DB) error) error {
-	db, err := record.Open(filepath.Join(opt.Dir, "record.db"), how)
+	db, err := record.Open(recordFile(opt.Dir), how)
 	if err != nil {
 		return err
 	}
 	defer func() { _ = db.Close() }()
 	return do(db)
+}
+
+// recordFile is the record that --data names: the one in a station's folder, or the file itself, such as a copy that backup wrote.
+func recordFile(data string) string {
+	if info, err := os.Stat(data); err == nil && !info.IsDir() {
+		return data
+	}
+	return filepath.Join(data, "record.db")
 }

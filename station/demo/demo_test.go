@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"sagitta/batch"
 	"sagitta/devices/simulate"
 	"sagitta/station/app"
 )
@@ -78,5 +79,29 @@ func TestDemoEndsAtWork(t *testing.T) {
 	defer func() { _ = d.Close() }()
 	if now := d.Bench.Snapshot(); now.Serial != last.Serial || now.Taken != last.Taken {
 		t.Errorf("%s comes back with %d readings, it was left as %s with %d", now.Serial, now.Taken, last.Serial, last.Taken)
+	}
+}
+
+// TestSlipsAreRefused: what the bench's buttons cannot do now is a conflict, a gauge that is not simulated is absent.
+func TestSlipsAreRefused(t *testing.T) {
+	d, err := Open(t.Context(), app.Options{Dir: t.TempDir(), Name: "bench 1", Demo: true, Retry: 10 * time.Millisecond}, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = d.Close() }()
+	for _, c := range []struct {
+		what string
+		do   func() error
+		kind batch.ErrorKind
+		says string
+	}{
+		{"press", func() error { return d.hand.Press(t.Context()) }, batch.Conflict, "asks for nothing now"},
+		{"neck", func() error { return d.hand.MeasureNeck(t.Context()) }, batch.Conflict, "no neck is being measured"},
+		{"pull", func() error { return d.hand.Pull(t.Context(), "anvil") }, batch.Absent, `no simulated gauge "anvil"; there are carriage, height, beam, place`},
+		{"plug", func() error { return d.hand.Plug(t.Context(), "") }, batch.Absent, "there are carriage"},
+	} {
+		if err := c.do(); batch.KindOf(err) != c.kind || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%s: %v (%v), want %v with %q", c.what, err, batch.KindOf(err), c.kind, c.says)
+		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"hash/fnv"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -37,7 +38,7 @@ type hand struct {
 // Press puts the gauge asked for on the point asked for and presses its data key.
 func (h *hand) Press(ctx context.Context) error {
 	if !h.mu.TryLock() {
-		return errors.New("the simulated inspector is at work: stop it first")
+		return batch.Conflict.Errorf("the simulated inspector is at work: stop it first")
 	}
 	defer h.mu.Unlock()
 	h.hurry = watched
@@ -47,9 +48,12 @@ func (h *hand) Press(ctx context.Context) error {
 // MeasureNeck measures what is left of the neck on the bench.
 func (h *hand) MeasureNeck(ctx context.Context) error {
 	if !h.mu.TryLock() {
-		return errors.New("the simulated inspector is at work already")
+		return batch.Conflict.Errorf("the simulated inspector is at work already")
 	}
 	defer h.mu.Unlock()
+	if s := h.bench.Snapshot(); s.Stage != bench.Measuring && s.Question == nil {
+		return batch.Conflict.Errorf("no neck is being measured on the bench: scan or type a serial number first")
+	}
 	return h.measure(ctx)
 }
 
@@ -57,10 +61,10 @@ func (h *hand) MeasureNeck(ctx context.Context) error {
 func (h *hand) Unattended(ctx context.Context) error {
 	s := h.bench.Snapshot()
 	if s.Batch == nil {
-		return errors.New("open a batch on the bench first")
+		return batch.Conflict.Errorf("open a batch on the bench first")
 	}
 	if !h.mu.TryLock() {
-		return errors.New("the simulated inspector is at work already")
+		return batch.Conflict.Errorf("the simulated inspector is at work already")
 	}
 	work, cancel := context.WithCancel(context.WithoutCancel(ctx))
 	h.stop.Store(&cancel)
@@ -96,10 +100,32 @@ func (h *hand) end() {
 }
 
 // Pull unplugs a simulated gauge.
-func (h *hand) Pull(_ context.Context, gaugeID string) error { return h.sim.Unplug(gaugeID) }
+func (h *hand) Pull(_ context.Context, gaugeID string) error {
+	if err := h.simulated(gaugeID); err != nil {
+		return err
+	}
+	return h.sim.Unplug(gaugeID)
+}
 
 // Plug plugs it in again.
-func (h *hand) Plug(_ context.Context, gaugeID string) error { return h.sim.Replug(gaugeID) }
+func (h *hand) Plug(_ context.Context, gaugeID string) error {
+	if err := h.simulated(gaugeID); err != nil {
+		return err
+	}
+	return h.sim.Replug(gaugeID)
+}
+
+// simulated says which gauges are simulated where one is not.
+func (h *hand) simulated(gaugeID string) error {
+	var ids []string
+	for _, g := range h.sim.Gauges() {
+		if g.ID == gaugeID {
+			return nil
+		}
+		ids = append(ids, g.ID)
+	}
+	return batch.Absent.Errorf("there is no simulated gauge %q; there are %s", gaugeID, strings.Join(ids, ", "))
+}
 
 // press does one step of what the bench asks for: a check's step, a declared point, or a reading.
 func (h *hand) press(ctx context.Context) error {
@@ -111,10 +137,10 @@ func (h *hand) press(ctx context.Context) error {
 		return h.pressStudy(ctx, s)
 	}
 	if s.Question != nil {
-		return errors.New("a reading is questioned: answer it first")
+		return batch.Conflict.Errorf("a reading is questioned: answer it first")
 	}
 	if s.Next < 0 {
-		return errors.New("the bench asks for nothing now")
+		return batch.Conflict.Errorf("the bench asks for nothing now: take a neck to the bench, or begin a check")
 	}
 	p := s.Points[s.Next]
 	if s.Sweep != nil {
@@ -124,7 +150,7 @@ func (h *hand) press(ctx context.Context) error {
 		return h.bench.Declare(ctx)
 	}
 	if p.GaugeID == "" {
-		return fmt.Errorf("%s is typed in: no simulated gauge serves it", p.Words)
+		return batch.Conflict.Errorf("%s is typed in: no simulated gauge serves it", p.Words)
 	}
 	if err := h.sim.Place(p.GaugeID, h.placement(s, p)); err != nil {
 		return err

@@ -16,6 +16,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/history"
 	"sagitta/batch/record"
+	"sagitta/batch/tell"
 	"sagitta/station/app"
 )
 
@@ -64,9 +65,9 @@ func WriteHistory(ctx context.Context, opt app.Options, shop *history.Shop, out,
 	if err := os.WriteFile(filepath.Join(opt.Dir, "history.txt"), []byte(truth), 0o640); err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "%d invented necks in %d batches, %s to %s, written in %.1f s (%.0f necks a second); verdicts and characteristics without readings.\n",
-		necks, len(shop.Batches), shop.Start.Format("2006-01-02"), shop.End.Format("2006-01-02"), took.Seconds(), float64(necks)/took.Seconds())
-	fmt.Fprintf(out, "What was planted is in %s. Look at it with: sagitta demo --out %s\n", filepath.Join(opt.Dir, "history.txt"), opt.Dir)
+	fmt.Fprintf(out, "%s in %s, %s to %s, written in %.1f s (%.0f necks a second); verdicts and characteristics without readings.\n",
+		tell.Count(necks, "invented neck"), tell.Counted(len(shop.Batches), "batch", "batches"), shop.Start.Format("2006-01-02"), shop.End.Format("2006-01-02"), took.Seconds(), float64(necks)/took.Seconds())
+	fmt.Fprintf(out, "What was planted is in %s. Look at it with: sagitta serve --data %s\n", filepath.Join(opt.Dir, "history.txt"), opt.Dir)
 	return nil
 }
 

@@ -43,7 +43,7 @@ var States = []State{
 	}},
 	{"gauge pulled", func(b *Bench) {
 		midNeck(b)
-		b.Health(devices.Health{Gauge: recordtest.Carriage, State: devices.StateUnplugged, Since: *b.now.Load(), ToDo: "Plug the gauge in again; it is found by itself, and then needs a check."})
+		b.Health(devices.Health{Gauge: recordtest.Carriage, State: devices.StateUnplugged, Since: *b.now.Load(), ToDo: "Plug the gauge in again; it is found by itself."})
 	}},
 	{"checking", func(b *Bench) {
 		midNeck(b)

@@ -24,7 +24,7 @@ func ParetoChart(id string, rows []ReasonRow, what string) *Chart {
 	for i, r := range rows {
 		c.X.Names = append(c.X.Names, r.Name)
 		b := Point{X: float64(i), Y: Y(float64(r.Necks)), Words: fmt.Sprintf("%s: %s, %.1f %%", r.Name, tell.Counted(r.Necks, "neck", "necks"), r.Share), Link: r.Link}
-		if i == 0 {
+		if i < leaders(rows) {
 			b.State = "nonconforming"
 		}
 		bars.Points = append(bars.Points, b)
@@ -44,16 +44,21 @@ func Commonest(rows []ReasonRow, of string) string {
 		return ""
 	}
 	names := tell.Upper(rows[0].Name)
-	if n := slices.IndexFunc(rows, func(r ReasonRow) bool { return r.Necks < rows[0].Necks }); n != 1 {
-		if n < 0 {
-			n = len(rows)
-		}
+	if n := leaders(rows); n > 1 {
 		for i, r := range rows[1:n] {
 			names += Pick(i == n-2, " and ", ", ") + r.Name
 		}
 		return fmt.Sprintf("%s stand first with %d each of %d %s (%.1f %% each).", names, rows[0].Necks, total, of, rows[0].Share)
 	}
 	return fmt.Sprintf("%s stands first: %d of %d %s (%.1f %%).", names, rows[0].Necks, total, of, rows[0].Share)
+}
+
+// leaders is how many rows stand first together.
+func leaders(rows []ReasonRow) int {
+	if n := slices.IndexFunc(rows, func(r ReasonRow) bool { return r.Necks < rows[0].Necks }); n >= 0 {
+		return n
+	}
+	return len(rows)
 }
 
 // ReasonRow is one bar of the Pareto diagram.

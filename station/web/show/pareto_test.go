@@ -30,6 +30,7 @@ func TestCommonestNamesWhatLeads(t *testing.T) {
 		{nil, ""},
 		{[]ReasonRow{{Name: "relief", Necks: 5, Share: 50}, {Name: "twist", Necks: 3, Share: 30}, {Name: "action", Necks: 2, Share: 20}},
 			"Relief stands first: 5 of 10 necks (50.0 %)."},
+		{[]ReasonRow{{Name: "relief", Necks: 2, Share: 100}}, "Relief stands first: 2 of 2 necks (100.0 %)."},
 		{[]ReasonRow{{Name: "action", Necks: 2, Share: 40}, {Name: "relief", Necks: 2, Share: 40}, {Name: "twist", Necks: 1, Share: 20}},
 			"Action and relief stand first with 2 each of 5 necks (40.0 % each)."},
 		{[]ReasonRow{{Name: "action", Necks: 1, Share: 100.0 / 3}, {Name: "relief", Necks: 1, Share: 100.0 / 3}, {Name: "twist", Necks: 1, Share: 100.0 / 3}},
@@ -38,5 +39,16 @@ func TestCommonestNamesWhatLeads(t *testing.T) {
 		if got := Commonest(c.rows, "necks"); got != c.want {
 			t.Errorf("commonest(%v) = %q, want %q", c.rows, got, c.want)
 		}
+	}
+}
+
+func TestBarsThatLeadTogetherAreMarkedTogether(t *testing.T) {
+	c := ParetoChart("p", []ReasonRow{{Name: "action", Necks: 2}, {Name: "relief", Necks: 2}, {Name: "twist", Necks: 1}}, "necks")
+	var marked []bool
+	for _, p := range c.Series[0].Points {
+		marked = append(marked, p.State == "nonconforming")
+	}
+	if !slices.Equal(marked, []bool{true, true, false}) {
+		t.Errorf("marked %v", marked)
 	}
 }

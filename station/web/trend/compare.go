@@ -132,7 +132,9 @@ func (s *server) compareBatches(c *site.Request, p *comparePage) error {
 	p.linkA = func(key string) string { return site.ChartPath(p.NameA, key) }
 	p.linkB = func(key string) string { return site.ChartPath(p.NameB, key) }
 	p.yields(shares[0], shares[1], site.BatchPath(p.NameA), site.BatchPath(p.NameB), "batch ")
-	p.values(a.Spec.WithDefaults(), rows[0], rows[1], c.Unit())
+	left, right := a.Spec.WithDefaults(), b.Spec.WithDefaults()
+	p.Notes, rows[0] = p.apart(left, right, rows[0], rows[1])
+	p.values(left, rows[0], rows[1], c.Unit())
 	return nil
 }
 
@@ -219,12 +221,24 @@ func (p *comparePage) yields(a, b batch.Share, linkA, linkB, article string) {
 	if a.Inspected == 0 || b.Inspected == 0 {
 		return
 	}
-	d := 100 * (float64(a.FirstPass)/float64(a.Inspected) - float64(b.FirstPass)/float64(b.Inspected))
 	lo, hi := batch.Newcombe(a.FirstPass, a.Inspected, b.FirstPass, b.Inspected, show.Confidence)
-	p.Difference = fmt.Sprintf("First-pass yield is %.1f %% with %s%s and %.1f %% with %s%s: %s points %s (95 %% interval %s to %s), %s.",
-		p.Yields[0].First.Rate, article, p.NameA, p.Yields[1].First.Rate, article, p.NameB, show.Fixed(math.Abs(d), 1, false), show.Pick(d < 0, "fewer", "more"),
+	d := 100 * (float64(a.FirstPass)/float64(a.Inspected) - float64(b.FirstPass)/float64(b.Inspected))
+	p.Difference = fmt.Sprintf("First-pass yield is %.1f %% with %s%s and %.1f %% with %s%s: %s (95 %% interval of the difference %s to %s), %s.",
+		p.Yields[0].First.Rate, article, p.NameA, p.Yields[1].First.Rate, article, p.NameB, points(d),
 		show.Fixed(100*lo, 1, true), show.Fixed(100*hi, 1, true), show.Pick(lo > 0 || hi < 0, "more than chance explains", "within chance"))
 	if article == "batch " {
 		p.Difference = strings.ReplaceAll(p.Difference, " with batch ", " in batch ")
 	}
+}
+
+// points says a difference of two yields in percentage points: "2.5 points fewer"; "no difference" where it rounds to none.
+func points(d float64) string {
+	size := show.Fixed(math.Abs(d), 1, false)
+	switch {
+	case size == show.Fixed(0, 1, false) && d == 0:
+		return "no difference"
+	case size == show.Fixed(0, 1, false):
+		return "less than 0.1 points apart"
+	}
+	return size + " points " + show.Pick(d < 0, "fewer", "more")
 }

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/batch"
+	"sagitta/inspect"
 	"sagitta/station/web/show"
 	"sagitta/station/web/webtest"
 )
@@ -83,4 +85,29 @@ func TestCompareGauges(t *testing.T) {
 	webtest.Wants(t, s.Get("/compare?what=gauges&a="+s.Gauge.ID+"&b=second&from=2026-01&to=2026-02", http.StatusOK), "measured nothing in common of all models from January to February 2026")
 	webtest.Wants(t, s.Get("/compare?what=gauges&a=second&b=second", http.StatusOK), "Both are the same gauge")
 	webtest.Wants(t, s.Get("/compare?what=gauges&a=second&b=none", http.StatusOK), "not on file")
+}
+
+// Definition: relief and twist are taken over the datum frets, so that over other frets they are other quantities.
+func TestOtherDatumFretsAreNotCompared(t *testing.T) {
+	spec := func(second int) *inspect.Spec {
+		return &inspect.Spec{Datum: inspect.Datum{FirstFret: 1, SecondFret: second, ReliefFret: 7}}
+	}
+	rows := []batch.CharacteristicRow{{Named: batch.Named{Name: inspect.Relief, Track: "bass", Fret: 7}}, {Named: batch.Named{Name: inspect.Twist}}, {Named: batch.Named{Name: inspect.NutHeight, String: 6}}}
+	p := comparePage{NameA: "QM-2611", NameB: "QM-2612"}
+	notes, left := p.apart(spec(17), spec(14), rows, rows)
+	want := "Not compared, for the datum frets differ: relief, twist, over frets 1–17 in batch QM-2611 and over frets 1–14 in batch QM-2612."
+	if len(left) != 1 || left[0].Name != inspect.NutHeight || !slices.Equal(notes, []string{want}) {
+		t.Errorf("left %+v, notes %q", left, notes)
+	}
+	if notes, left := p.apart(spec(17), spec(17), rows, rows); len(left) != 3 || len(notes) != 0 {
+		t.Errorf("over the same frets: left %+v, notes %q", left, notes)
+	}
+}
+
+func TestPointsOfYield(t *testing.T) {
+	for d, want := range map[float64]string{0: "no difference", 0.01: "less than 0.1 points apart", -2.5: "2.5 points fewer", 2.5: "2.5 points more"} {
+		if got := points(d); got != want {
+			t.Errorf("%g: %q, want %q", d, got, want)
+		}
+	}
 }

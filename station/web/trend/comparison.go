@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
@@ -98,6 +99,31 @@ func (p *comparePage) values(spec *inspect.Spec, a, b []batch.CharacteristicRow,
 	}
 	out.Strong = fmt.Sprintf("A wrench marks what stands out among %s: p below %s.", tell.Counted(all, "comparison", "comparisons"), show.Digits(strict))
 	out.draw(p.NameA, p.NameB)
+}
+
+// apart takes out of a's rows what both sides have but took over different datum frets, which makes them different quantities,
+// and adds to the notes which those are.
+func (p *comparePage) apart(specA, specB *inspect.Spec, a, b []batch.CharacteristicRow) (notes []string, left []batch.CharacteristicRow) {
+	da, db := specA.Datum, specB.Datum
+	if da.FirstFret == db.FirstFret && da.SecondFret == db.SecondFret {
+		return p.Notes, a
+	}
+	var names []string
+	for _, r := range a {
+		if !(inspect.KindOf(r.Name).Datum || r.Name == inspect.Twist) {
+			left = append(left, r)
+			continue
+		}
+		name := inspect.Name(r.Name)
+		if !slices.Contains(names, name) && slices.ContainsFunc(b, func(o batch.CharacteristicRow) bool { return o.Named == r.Named }) {
+			names = append(names, name)
+		}
+	}
+	if len(names) == 0 {
+		return p.Notes, left
+	}
+	return append(p.Notes, fmt.Sprintf("Not compared, for the datum frets differ: %s, over frets %d–%d in batch %s and over frets %d–%d in batch %s.",
+		strings.Join(names, ", "), da.FirstFret, da.SecondFret, p.NameA, db.FirstFret, db.SecondFret, p.NameB)), left
 }
 
 // pickDecimals writes a small expected number with a decimal.
