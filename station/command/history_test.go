@@ -25,7 +25,7 @@ func TestHistory(t *testing.T) {
 	if code != exitDone || !strings.Contains(out, "The record is whole") {
 		t.Fatalf("verify: code %d: %s %s", code, out, errs)
 	}
-	for _, want := range []string{"serve --data " + dir, " batches"} {
+	for _, want := range []string{"serve --data " + dir, " in 1 batch, "} {
 		if !strings.Contains(told, want) {
 			t.Errorf("the history does not tell %q: %s", want, told)
 		}
