@@ -274,7 +274,7 @@ func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	var watch sync.WaitGroup
 	watch.Go(func() { alarm.Watch(watching, a.Record, a.Bench) })
 	defer func() { stop(); watch.Wait() }()
-	go a.refresh(ctx)
+	watch.Go(func() { a.refresh(watching) })
 	failed := make(chan error, 1)
 	go func() { failed <- a.server.Serve(a.listen) }()
 	select {

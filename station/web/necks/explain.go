@@ -1,7 +1,6 @@
 package necks
 
 import (
-	"fmt"
 	"html/template"
 	"net/http"
 	"net/url"
@@ -91,7 +90,7 @@ func (s *server) explain(c *site.Request) error {
 		}
 		p, err := explanation(b.Spec.Spec.WithDefaults(), in, readings, c.Request.URL.Query(), c.Unit())
 		if err != nil {
-			return batch.Absent.Of(err)
+			return err
 		}
 		return c.Show(http.StatusOK, "explain", p.Name, p)
 	}
@@ -102,7 +101,7 @@ func (s *server) explain(c *site.Request) error {
 func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Reading, query url.Values, lengths unit.Unit) (*explainPage, error) {
 	kind := inspect.KindOf(query.Get("name"))
 	if kind.Name == "" {
-		return nil, fmt.Errorf("%q is no characteristic", query.Get("name"))
+		return nil, batch.Absent.Errorf("%q is no characteristic", query.Get("name"))
 	}
 	measured := batch.Assemble(spec, in, readings, nil)
 	res, err := inspect.Evaluate(spec, measured, inspect.Options{}) // with the uncertainties: guarded rules judge by them
@@ -162,7 +161,7 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 	if lacks := missing(); lacks != "" {
 		return &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Name(query.Get("name")), Formula: kind.Formula, Source: kind.Source, Missing: lacks}, nil
 	}
-	return nil, fmt.Errorf("attempt %d of %s gives no value of it", in.Attempt, in.Serial)
+	return nil, batch.Absent.Errorf("attempt %d of %s gives no value of it", in.Attempt, in.Serial)
 }
 
 // standing returns what each point's standing readings say, the mean where a point was measured more than once.

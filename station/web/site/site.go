@@ -53,7 +53,7 @@ func New(opt Options) (*Site, error) {
 	s.engine.UseRawPath = true // a serial number may hold a slash
 	s.engine.Use(gin.CustomRecovery(func(c *gin.Context, what any) {
 		slog.Error("a page failed", "path", c.Request.URL.Path, "what", fmt.Sprint(what))
-		s.request(c).Fail(errors.New("The page could not be made. Nothing recorded was changed by it."))
+		s.request(c).Fail(errors.New(brokenSentence(c.Request.Method)))
 	}), s.guard)
 	s.engine.NoRoute(func(c *gin.Context) {
 		s.request(c).Fail(batch.Absent.Errorf("There is no page at %s.", c.Request.URL.Path))
@@ -86,6 +86,14 @@ func (s *Site) guard(c *gin.Context) {
 	if err != nil {
 		s.request(c).Fail(err)
 	}
+}
+
+// brokenSentence says that a page failed by a mistake of the program. A form may have done its work before that.
+func brokenSentence(method string) string {
+	if method == http.MethodGet || method == http.MethodHead {
+		return "The page could not be made. Nothing recorded was changed by it."
+	}
+	return "The answer could not be made. Whether it was recorded is not known: look on its page before you send it again."
 }
 
 // snapshot is the bench as it is now, nil where the station has none.
