@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"time"
+
+	"sagitta/inspect"
 )
 
 // GaugeCheck is a check of a gauge: zero on the flat reference, then every master. It is never changed.
@@ -77,7 +79,7 @@ func (c *GaugeCheck) Judge(g *Gauge, before *GaugeCheck) {
 	c.Good, c.ShiftMM, c.Why = true, 0, "first zero"
 	if before != nil {
 		c.ShiftMM = c.ZeroMM - before.ZeroMM
-		c.Why = fmt.Sprintf("zero moved by %+.3f mm", c.ShiftMM)
+		c.Why = "zero moved by " + inspect.Number(c.ShiftMM, 3, true) + " mm"
 		switch {
 		case ZeroLost(c.After):
 			c.Why += " (begun anew after a " + c.After + ")"
@@ -87,7 +89,7 @@ func (c *GaugeCheck) Judge(g *Gauge, before *GaugeCheck) {
 		}
 	}
 	for _, m := range c.Masters {
-		c.Why += fmt.Sprintf(", %+.3f mm on the %g mm master (allowed %.3f)", m.ErrorMM(), m.NominalMM, m.LimitMM)
+		c.Why += fmt.Sprintf(", %s mm on the %g mm master (allowed %.3f)", inspect.Number(m.ErrorMM(), 3, true), m.NominalMM, m.LimitMM)
 		c.Good = c.Good && m.Good()
 	}
 }

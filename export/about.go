@@ -90,7 +90,7 @@ func (s *summary) limits() {
 			unit, values = "cents", [3]*float64{l.LowerCents, l.TargetCents, l.UpperCents}
 		}
 		place := limitPlace(l)
-		s.cell(0, strings.ReplaceAll(l.Characteristic, "_", " "), look{})
+		s.cell(0, inspect.Name(l.Characteristic), look{})
 		s.cell(1, place, look{right: true, wrap: true})
 		for j, v := range values {
 			if v == nil {

@@ -101,7 +101,7 @@ func (g *group) head(which, unit string) string {
 		s += ", worst"
 	}
 	if g.datum != nil {
-		s += fmt.Sprintf(" over frets %d-%d", g.datum[0], g.datum[1])
+		s += fmt.Sprintf(" over frets %d–%d", g.datum[0], g.datum[1])
 	}
 	return s + ", " + which + " (" + unit + ")"
 }

@@ -181,7 +181,7 @@ func (t *reliefTrack) shortHead(unit string) string {
 		s += fmt.Sprintf(", fret %d", t.key.fret)
 	}
 	if t.datum != nil {
-		s += fmt.Sprintf(" of %d-%d", t.datum[0], t.datum[1])
+		s += fmt.Sprintf(" of %d–%d", t.datum[0], t.datum[1])
 	}
 	return s + " (" + unit + ")"
 }

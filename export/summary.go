@@ -207,7 +207,7 @@ func (s *summary) yields() {
 	for _, y := range []struct {
 		name string
 		k    int
-	}{{"First-pass yield", c.FirstPass}, {"Final yield so far", c.Passed}} {
+	}{{"First-pass yield", c.FirstPass}, {"Final yield", c.Passed}} {
 		s.cell(0, y.name, look{})
 		s.cell(1, y.k, look{format: wholeFormat, right: true})
 		s.cell(2, c.Inspected, look{format: wholeFormat, right: true})

@@ -25,7 +25,7 @@ func TestSummary(t *testing.T) {
 		}
 	}
 	// Wilson's bounds are the roots of (k/n - p)^2 = z^2 p (1 - p) / n (Wilson, 1927; NIST/SEMATECH 7.2.4.1).
-	for head, k := range map[string]int{"First-pass yield": 24, "Final yield so far": 25} {
+	for head, k := range map[string]int{"First-pass yield": 24, "Final yield": 25} {
 		at := find(t, f, "Summary", head)
 		share := number(t, f, "Summary", beside(t, at, 3))
 		near(t, head, share, float64(k)/28, 1e-12)

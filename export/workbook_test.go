@@ -57,8 +57,8 @@ func TestSheetsAndHeads(t *testing.T) {
 // TestNecks checks rows of Necks against the invented batch.
 func TestNecks(t *testing.T) {
 	f := open(t, made(t, newShop(30), options("mm")))
-	first := "relief, bass side, fret 7 over frets 1-17, first (mm)"
-	last := "relief, bass side, fret 7 over frets 1-17, last (mm)"
+	first := "relief, bass side, fret 7 over frets 1–17, first (mm)"
+	last := "relief, bass side, fret 7 over frets 1–17, last (mm)"
 	for _, c := range []struct {
 		head string
 		row  int
@@ -181,7 +181,7 @@ func TestRework(t *testing.T) {
 // TestInches: 0.412 mm is 0.016220 in at 25.4 mm to the inch; degrees and cents stay.
 func TestInches(t *testing.T) {
 	f := open(t, made(t, newShop(6), options("in")))
-	at := under(t, f, "Necks", "relief, bass side, fret 7 over frets 1-17, first (in)", 3)
+	at := under(t, f, "Necks", "relief, bass side, fret 7 over frets 1–17, first (in)", 3)
 	near(t, "relief in inches", number(t, f, "Necks", at), 0.412/25.4, 1e-12)
 	if got := shown(t, f, "Necks", at); got != "0.01622 out" {
 		t.Errorf("relief shown %q, want 0.01622 out", got)
@@ -334,8 +334,8 @@ func TestWithoutValue(t *testing.T) {
 	}
 	f := open(t, made(t, s, options("mm")))
 	for head, want := range map[string]string{
-		"relief, bass side, fret 7 over frets 1-17, first (mm)":   "over 0.600 out",
-		"relief, treble side, fret 7 over frets 1-17, first (mm)": "under 0.250 ?",
+		"relief, bass side, fret 7 over frets 1–17, first (mm)":   "over 0.600 out",
+		"relief, treble side, fret 7 over frets 1–17, first (mm)": "under 0.250 ?",
 		"twist, first (deg)": "not measured",
 	} {
 		if got := shown(t, f, "Necks", under(t, f, "Necks", head, 2)); got != want {

@@ -63,7 +63,7 @@ func (s *server) reasonsPage(c *site.Request) error {
 		n += v.Inspected
 	}
 	if counts.Inspected > 0 {
-		p.Near = fmt.Sprintf("%d of %d first verdicts (%s %%) rest on a value that lies within its own U of a limit: measured again, they might turn out otherwise.",
+		p.Near = fmt.Sprintf("%d of %d first verdicts (%s %%) rest on a value that lies within its own U of a limit: measured again, they might turn out otherwise. The table of characteristics counts every value so near a limit, also on a neck whose verdict rests on another, further out.",
 			n, counts.Inspected, show.Fixed(100*float64(n)/float64(counts.Inspected), 1, false))
 		p.NearLink = site.NecksPath(b.Number, batch.ByNear, "near")
 	}

@@ -90,7 +90,11 @@ func loopsOf(l batch.Loops) loopsView {
 	v.Sentence = fmt.Sprintf("A neck that passes takes %.2f inspections on average.", float64(inspections)/float64(passed))
 	if n := len(l.ToPass); n > 0 {
 		v.Median, v.Slow = show.Lasting(l.ToPass[(n-1)/2]), show.Lasting(l.ToPass[(9*n-1)/10])
-		v.Sentence += fmt.Sprintf(" Half of them pass within %s of their first inspection's start, nine of ten within %s.", v.Median, v.Slow)
+		within := "Half of them pass within " + v.Median + " of their first inspection's start, nine of ten within " + v.Slow + "."
+		if v.Median == v.Slow {
+			within = "Nine of ten of them pass within " + v.Slow + " of their first inspection's start."
+		}
+		v.Sentence += " " + within
 	}
 	return v
 }

@@ -175,7 +175,7 @@ func TestBatchStatistics(t *testing.T) {
 		webtest.Wants(t, s.Get(html.UnescapeString(row[1]), 200), fmt.Sprintf("Necks 1 to %s of %s ", row[2], row[2]))
 	}
 	for path, say := range map[string]string{"weekday=1": "first inspected on a Monday.", "humidity=": "first inspected with no humidity noted.",
-		"humidity=40": "first inspected at a humidity of 40 to 50 %.", "station=bench+9": "first inspected at station bench 9."} {
+		"humidity=40": "first inspected at a humidity of 40 to 50 % RH.", "station=bench+9": "first inspected at station bench 9."} {
 		webtest.Wants(t, s.Get("/batches/QM-2611/necks?"+path, 200), say)
 	}
 	if after := recount(s); len(after) != 30 || after[0] != all[0] {

@@ -71,8 +71,12 @@ func rowOf(spec *inspect.Spec, c inspect.Characteristic, lengths unit.Unit) char
 	if c.Value != nil {
 		row.Value = r.Value(*c.Value, inspect.KindOf(c.Name).Signed)
 	}
-	if c.U != nil && *c.U > 0 {
+	switch {
+	case c.U == nil:
+	case *c.U > 0:
 		row.U = r.U(*c.U)
+	default:
+		row.U = "–" // a bound that the value lies at, such as no hump at all
 	}
 	for _, limit := range []struct {
 		v  *float64

@@ -3,6 +3,7 @@ package necks
 import (
 	"testing"
 
+	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/webtest"
 )
@@ -21,6 +22,15 @@ func TestUOfARow(t *testing.T) {
 		}
 		if seen < 5 {
 			t.Errorf("only %d values have a U", seen)
+		}
+	}
+}
+
+// A value at its bound has no U of its own: its cell says so instead of standing empty.
+func TestNoUIsADash(t *testing.T) {
+	for u, want := range map[float64]string{0: "–", 0.01: "0.020"} {
+		if got := rowOf(&inspect.Spec{}, inspect.Characteristic{Name: inspect.Hump, Track: "bass", Unit: "mm", Value: new(0.0), U: &u}, unit.Millimetre); got.U != want {
+			t.Errorf("u %g: U %q, want %q", u, got.U, want)
 		}
 	}
 }

@@ -189,7 +189,7 @@ func (t *teller) attempt(in batch.Inspection, taken bool) error {
 		words += fmt.Sprintf(", humidity %s %% RH", show.Fixed(*v, 0, false))
 	}
 	if in.Posture != "" {
-		words += ", " + in.Posture + " posture"
+		words += ", neck in " + in.Posture + " position"
 	}
 	if in.Handed != "" {
 		words += ", " + in.Handed + "-handed"

@@ -43,7 +43,7 @@ func TestStory(t *testing.T) {
 	last := -1
 	for _, want := range []string{
 		"Registered in batch QM-2611, to be judged by QM Bolt 648, revision B.",
-		"Attempt 1 began: inspected by Mara Quill at station bench 1, 21.5 °C, playing posture.",
+		"Attempt 1 began: inspected by Mara Quill at station bench 1, 21.5 °C, neck in playing position.",
 		"Measured with the carriage indicator (crown heights: 2).",
 		"Verdict of attempt 1: rework.",
 		"Mara Quill did rework: truss rod, tighten 1/4 turn, predicted relief 0.335 mm.",

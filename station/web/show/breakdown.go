@@ -63,9 +63,9 @@ func DimensionWords(d batch.Dimension, value string, gauges map[string]string) s
 func humidityWords(lower string) string {
 	n, err := strconv.Atoi(lower)
 	if err != nil || n >= 100 {
-		return lower + " %"
+		return lower + " % RH"
 	}
-	return fmt.Sprintf("%d to %d %%", n, n+10)
+	return fmt.Sprintf("%d to %d %% RH", n, n+10)
 }
 
 // ApartWords says when a share's interval does not meet that of the others together. A gauge's necks overlap with those of
