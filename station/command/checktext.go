@@ -147,7 +147,7 @@ func printCharacteristics(out io.Writer, spec *inspect.Spec, res *inspect.Result
 // inZone returns the characteristics of a zone, the worst margin first.
 func inZone(res *inspect.Result, zone inspect.Zone) []inspect.Characteristic {
 	var rows []inspect.Characteristic
-	for _, c := range res.Characteristics {
+	for _, c := range inspect.BassFirst(res.Characteristics) {
 		if c.Zone == zone {
 			rows = append(rows, c)
 		}

@@ -51,7 +51,7 @@ func explainFile(in io.Reader, out io.Writer, spec *inspect.Spec, file string, k
 	}
 	fmt.Fprintf(out, "%s\n%s\n%s\n", kind.Words, wrapped("  "+kind.Formula, width, 4), wrapped("  source: "+kind.Source, width, 4))
 	found := false
-	for _, c := range res.Characteristics {
+	for _, c := range inspect.BassFirst(res.Characteristics) {
 		if c.Name == kind.Name && (c.Value != nil || c.IntervalMM != nil) {
 			found = true
 			if err := explainOne(out, spec, readings, c, width); err != nil {

@@ -53,6 +53,6 @@ func recordFlags(cmd *cobra.Command, opt *app.Options) {
 	if err != nil || host == "" {
 		host = "station"
 	}
-	cmd.Flags().StringVar(&opt.Dir, "data", "sagitta-data", "folder of the record")
+	cmd.Flags().StringVar(&opt.Dir, "data", "sagitta-data", "folder of the record, or for what only reads it a copy that backup wrote")
 	cmd.Flags().StringVar(&opt.Name, "station", host, "this station's name in the record")
 }

@@ -182,7 +182,7 @@ func (v *benchView) characteristics() {
 	}
 	var all []judged
 	worst := map[string]int{}
-	for _, c := range v.Result.Characteristics {
+	for _, c := range inspect.BassFirst(v.Result.Characteristics) {
 		if c.Zone == inspect.NoLimit || (c.Zone == inspect.NotMeasured && inspect.KindOf(c.Name).AtEveryFret()) {
 			continue
 		}

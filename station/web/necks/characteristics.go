@@ -26,18 +26,19 @@ type characteristicRow struct {
 // characteristicRows lists a result's characteristics, what needs looking at first, those without a limit apart. Of the values that stand at every
 // fret only those that do not conform, and the largest of each track, are listed; folded says how many are left out.
 func characteristicRows(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit) (rows, free []characteristicRow, folded string) {
+	all := inspect.BassFirst(res.Characteristics)
 	worst := map[string]int{}
-	for i, c := range res.Characteristics {
+	for i, c := range all {
 		if inspect.KindOf(c.Name).AtEveryFret() && c.Value != nil {
 			key := c.Name + "/" + c.Track
-			if j, seen := worst[key]; !seen || math.Abs(*c.Value) > math.Abs(*res.Characteristics[j].Value) {
+			if j, seen := worst[key]; !seen || math.Abs(*c.Value) > math.Abs(*all[j].Value) {
 				worst[key] = i
 			}
 		}
 	}
 	left := 0
 	var kept []inspect.Characteristic
-	for i, c := range res.Characteristics {
+	for i, c := range all {
 		j, isWorst := worst[c.Name+"/"+c.Track]
 		if inspect.KindOf(c.Name).AtEveryFret() && c.Zone.Rank() < inspect.NotMeasured.Rank() && !(isWorst && i == j) {
 			left++
