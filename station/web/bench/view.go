@@ -54,9 +54,9 @@ type benchView struct {
 
 // benchRow is one characteristic at the side.
 type benchRow struct {
-	Name, Value, U, Limits, Zone string
-	Bar                          template.HTML
-	Doubt                        bool // it rests on readings in doubt
+	Name, Value, U, Unit, Limits, Zone string
+	Bar                                template.HTML
+	Doubt                              bool // it rests on readings in doubt
 }
 
 // waitingView is one parked neck.
@@ -238,7 +238,7 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 	r := benchRow{Name: inspect.Words(v.Spec, c), Zone: string(c.Zone)}
 	shown := show.Rounded(v.Spec, &c, v.Unit)
 	if c.Value != nil {
-		r.Value = shown.Value(*c.Value, inspect.KindOf(c.Name).Signed) + " " + in
+		r.Value = shown.Value(*c.Value, inspect.KindOf(c.Name).Signed)
 		u := 0.0
 		if c.U != nil {
 			u = 2 * *c.U
@@ -246,6 +246,7 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 				r.U = "± " + shown.U(*c.U)
 			}
 		}
+		r.Unit = in
 		r.Bar = draw.ToleranceBar(*c.Value, u, c.Lower, c.Target, c.Upper, largest, false)
 	}
 	r.Limits = tell.Between(c.Lower, c.Upper, shown.Limit)
