@@ -142,7 +142,10 @@ func (d *fullDisk) inspection() {
 	d.room("undo", nil)
 	d.both(sent{route: "POST /bench/demo/neck", path: "/bench/demo/neck", told: true})
 	d.bench("decide", url.Values{"disposition": {"rework"}, "by": {theManager}, "reason": {"the customer wants it lower"}})
-	d.bench("rework", url.Values{"what": {inspect.StepRod}, "direction": {"tighten"}, "sixteenths": {"1"}, "note": {"by hand"}})
+	turn := url.Values{"what": {inspect.StepRod}, "direction": {"tighten"}, "sixteenths": {"1"}, "note": {"by hand"}}
+	d.bench("rework", turn)
+	d.bench("rework-back", url.Values{"id": {regexp.MustCompile(`name="id" value="([^"]+)"`).FindStringSubmatch(d.read("/"))[1]}})
+	d.room("rework", turn)
 	d.bench("again", nil)
 	d.room("park", nil)
 }

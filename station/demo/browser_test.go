@@ -338,7 +338,7 @@ func typedFlow(w *window) {
 	w.taken(3)
 	w.keys("9mm\r")
 	w.reads("#stage", "reading questioned")
-	w.keys(" ")
+	w.f(3)
 	w.taken(4)
 	w.keys("5 cents\r")
 	w.reads("#notice", "is a length, in mm or in")

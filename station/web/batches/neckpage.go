@@ -13,7 +13,7 @@ import (
 )
 
 // necksShown is how many necks one page of the table holds.
-const necksShown = 40
+const necksShown = 30
 
 // neckTable is a page of a batch's necks with what picked them.
 type neckTable struct {
