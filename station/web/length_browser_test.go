@@ -71,9 +71,7 @@ func TestNoPageIsLong(t *testing.T) {
 		if w := webtest.Says[int](t, ctx, `document.documentElement.scrollWidth`); w > 1280 {
 			t.Errorf("%s is %d px wide in a window of 1280 px", ways[i], w)
 		}
-		for _, link := range webtest.Says[[]string](t, ctx, `[...document.querySelectorAll("a[href^='/']")].map(a => a.pathname + a.search)`) {
-			ways = append(ways, link)
-		}
+		ways = append(ways, webtest.Says[[]string](t, ctx, `[...document.querySelectorAll("a[href^='/']")].map(a => a.pathname + a.search)`)...)
 		webtest.Does(t, ctx, chromedp.EmulateViewport(390, 844))
 		if w := webtest.Says[int](t, ctx, `document.documentElement.scrollWidth`); w > 390 {
 			t.Errorf("%s is %d px wide on a phone of 390 px", ways[i], w)
