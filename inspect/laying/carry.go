@@ -56,7 +56,7 @@ type Carried struct {
 // crown is z + c0 + c1 x + c2 y, by least squares over all links, where they lie on two tracks at least and determine the plane; else
 // z + c0 + c1 x along its own track. A link's crown takes its new reading.
 //
-// The links agree when each residual is at most 4 sqrt(2) u sqrt(1 - h_ii) in size, h_ii the link's leverage (D. A. Belsley, E. Kuh and
+// The links agree when each residual is at most 4 sqrt(2) u sqrt(1 - h_ii), whatever its sign, h_ii the link's leverage (D. A. Belsley, E. Kuh and
 // R. E. Welsch, Regression Diagnostics (1980), chapter 2: a residual's variance is sigma^2 (1 - h_ii)); a link with h_ii = 1 is not
 // tested, and where none is tested they do not agree. u, mm, is that of a reading from resolution and repeatability alone: what two
 // readings share does not tell them apart.
