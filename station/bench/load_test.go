@@ -164,7 +164,8 @@ func (l *load) inspect() {
 			return
 		}
 		if l.bench.Snapshot().Taken == snap.Taken {
-			l.b.Errorf("not taken: %+v", l.bench.Snapshot().Notice)
+			now := l.bench.Snapshot()
+			l.b.Errorf("not taken: the bench says %+v, asks %+v", now.Notice, now.Question)
 			return
 		}
 		l.late = append(l.late, took)
@@ -173,7 +174,7 @@ func (l *load) inspect() {
 
 // tick sends a live frame of every gauge, and now and then a press.
 func (l *load) tick(n int) {
-	live := fmt.Appendf(nil, "L:%+.3fmm\r\n", float64(n%1000)/1000)
+	live := fmt.Appendf(nil, "L:%+.3fmm\r\n", float64(n%10)/10) // between two presses the carriage dips and rises
 	for _, line := range l.lines {
 		l.sendTo(line, live)
 	}
