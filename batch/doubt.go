@@ -7,8 +7,8 @@ import (
 	"sagitta/inspect"
 )
 
-// Doubt is one inspection in doubt: readings in it came from a gauge after its last good check and before one that
-// failed. It is worked out from the record and nothing of the inspection is changed by it.
+// Doubt is one inspection in doubt, and what cast it. It is worked out from the record and nothing of the inspection is changed
+// by it.
 type Doubt struct {
 	ID           string
 	Neck         NeckRow
@@ -18,12 +18,9 @@ type Doubt struct {
 	Inspector    string
 	InspectedAt  time.Time           // start of the inspection
 	Disposition  inspect.Disposition // of its newest verdict, "" before one
-	GaugeID      string
+	GaugeID      string              // whose readings are in doubt
 	GaugeName    string
-	CheckID      string    // the check that failed
-	GoodAt       time.Time // last good check before it, zero: none
-	FailedAt     time.Time
-	Why          string                   // what the failed check found
+	Cause        Cause
 	Points       []Point                  // of the readings in doubt that stand, in the order in which they were taken
 	RestOn       []inspect.Characteristic // limited characteristics of its newest verdict that rest on those points
 	Cleared      Clearing

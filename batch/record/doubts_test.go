@@ -75,7 +75,7 @@ func TestFailedCheckPutsInspectionsInDoubt(t *testing.T) {
 		t.Fatalf("in doubt: necks %s, want 25", got)
 	}
 	d := all[0]
-	if d.CheckID != failed.ID || !d.GoodAt.Equal(good.At) || !d.FailedAt.Equal(failed.At) || d.Disposition != inspect.Pass || d.GaugeName != "carriage indicator" || d.Why == "" {
+	if d.Cause.Kind != batch.FailedCheck || d.Cause.ID != failed.ID || !d.Cause.From.Equal(good.At) || !d.Cause.To.Equal(failed.At) || d.Disposition != inspect.Pass || d.GaugeName != "carriage indicator" || d.Cause.Why == "" {
 		t.Errorf("the doubt: %+v", d)
 	}
 	if len(d.Points) != 3 || len(d.RestOn) != 1 || d.RestOn[0].Name != "relief" || d.RestOn[0].Track != "bass" {

@@ -329,10 +329,10 @@ func (t *teller) rework(a batch.ReworkAction) {
 // doubts tells when the neck came in doubt and what ended it.
 func (t *teller) doubts(all []batch.Doubt) {
 	for _, d := range all {
-		e := t.add(d.FailedAt, "in doubt", "In doubt: the %s failed its check, so that attempt %d rests on readings that may be wrong (%s).", d.GaugeName, d.Attempt, show.TakenWords(d.Points))
-		e.More = []string{"What the check found: " + strings.TrimSuffix(d.Why, ".") + "."}
-		if !d.GoodAt.IsZero() {
-			e.More = append(e.More, "Last check that passed before it: "+d.GoodAt.Local().Format("2006-01-02 15:04")+".")
+		e := t.add(d.Cause.To, "in doubt", "In doubt: the %s failed its check, so that attempt %d rests on readings that may be wrong (%s).", d.GaugeName, d.Attempt, show.TakenWords(d.Points))
+		e.More = []string{"What the check found: " + strings.TrimSuffix(d.Cause.Why, ".") + "."}
+		if !d.Cause.From.IsZero() {
+			e.More = append(e.More, "Last check that passed before it: "+d.Cause.From.Local().Format("2006-01-02 15:04")+".")
 		}
 		switch d.Cleared {
 		case batch.ClearedPerson:

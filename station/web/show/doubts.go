@@ -83,7 +83,7 @@ func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query s
 	}
 	slices.SortStableFunc(l.Lines, func(a, b doubtLine) int { return cmp.Compare(min(1, len(a.Ended)), min(1, len(b.Ended))) })
 	if len(l.Lines) > 1 && !slices.ContainsFunc(l.Lines, func(d doubtLine) bool {
-		return d.GaugeName != l.Lines[0].GaugeName || !d.FailedAt.Equal(l.Lines[0].FailedAt) || !d.GoodAt.Equal(l.Lines[0].GoodAt) || d.Why != l.Lines[0].Why
+		return d.GaugeName != l.Lines[0].GaugeName || !d.Cause.To.Equal(l.Lines[0].Cause.To) || !d.Cause.From.Equal(l.Lines[0].Cause.From) || d.Cause.Why != l.Lines[0].Cause.Why
 	}) {
 		l.Common = &l.Lines[0]
 	}
