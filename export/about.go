@@ -159,7 +159,7 @@ func (s *summary) gaugeLines() {
 		s.cell(4, s.due(&g.Gauge), look{right: true})
 		check := noCheck
 		if n := len(g.Checks); n > 0 {
-			check = map[bool]string{true: "good", false: "failed"}[g.Checks[n-1].Good]
+			check = tell.Checked(g.Checks[n-1].Good)
 		}
 		s.cell(5, check, look{right: true})
 		s.height(float64(14*max(wrapped(g.Name, label), wrapped(g.Certificate, narrow)) + 2))

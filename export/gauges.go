@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 )
 
 // The columns of Gauges.
@@ -41,7 +42,7 @@ const (
 
 var (
 	dueWords   = []word{{inDate, good}, {overdue, bad}, {noneFiled, unsure}}
-	checkWords = []word{{"good", good}, {"failed", bad}, {noCheck, unsure}}
+	checkWords = []word{{tell.Checked(true), good}, {tell.Checked(false), bad}, {noCheck, unsure}}
 )
 
 // due says whether a gauge's certificate holds on the day of the report.
@@ -101,7 +102,7 @@ func (b *book) writeGauges() error {
 			b.gauge(t, &g.Gauge)
 			t.time(gaugeChecked, c.At)
 			t.text(gaugeBy, c.By)
-			t.text(gaugeResult, map[bool]string{true: "good", false: "failed"}[c.Good])
+			t.text(gaugeResult, tell.Checked(c.Good))
 			t.length(gaugeZero, &c.ZeroMM)
 			t.length(gaugeShift, &c.ShiftMM)
 			if m := c.WorstMaster(); m != nil {

@@ -44,6 +44,7 @@ type look struct {
 	color         string  // of the text, empty: ink or the tint's
 	wrap, top     bool
 	right, indent bool
+	signed        bool // room for the house sign before the text
 	fill          string
 	line          string // "top" or "bottom" for a rule
 }
@@ -80,6 +81,8 @@ func (l look) style() *excelize.Style {
 		st.Alignment.Horizontal = "right"
 	} else if l.indent {
 		st.Alignment.Horizontal, st.Alignment.Indent = "left", 1
+	} else if l.signed {
+		st.Alignment.Horizontal, st.Alignment.Indent = "left", 5
 	}
 	fill := l.fill
 	if l.tint.fill != "" {

@@ -153,8 +153,9 @@ func (s *summary) fact(name, text string) {
 
 // title writes the batch's number and the answer.
 func (s *summary) title() {
-	s.cell(0, "Batch "+s.batch.Number, look{bold: true, size: 18})
+	s.cell(0, "Batch "+s.batch.Number, look{bold: true, size: 18, signed: true})
 	s.height(28)
+	s.sign()
 	s.row++
 	line := s.batch.Spec.Name + ", revision " + s.batch.Spec.Revision + "; report made " + s.moment(s.opt.Now)
 	if s.opt.Station != "" {

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"testing"
 
+	"sagitta/batch"
 	"sagitta/inspect"
 )
 
@@ -104,6 +105,22 @@ func TestEmptyBatch(t *testing.T) {
 		"No gauge is on record: the readings were typed by hand.", "No neck failed its first inspection."} {
 		if find(t, f, "Summary", text) == "" {
 			t.Errorf("Summary does not say %q", text)
+		}
+	}
+}
+
+// TestChecksPassed: a check that passed and one that failed are called so on both sheets that tell of checks, and are coloured by it.
+func TestChecksPassed(t *testing.T) {
+	s := newShop(1)
+	for _, passed := range []bool{true, false} {
+		s.gauges[0].Checks = []batch.GaugeCheck{{At: opened, By: "Mara Quill", Good: passed}}
+		f := open(t, made(t, s, options("mm")))
+		want := map[bool]string{true: "passed", false: "failed"}[passed]
+		if got := shown(t, f, "Gauges", under(t, f, "Gauges", "Check", 2)); got != want {
+			t.Errorf("Gauges says %q of a check with passed %v, want %q", got, passed, want)
+		}
+		if got := shown(t, f, "Summary", beside(t, find(t, f, "Summary", s.gauges[0].Name), 5)); got != want {
+			t.Errorf("the Summary says %q of a check with passed %v, want %q", got, passed, want)
 		}
 	}
 }

@@ -207,7 +207,7 @@ const (
 	pageWidth = 220.0
 )
 
-// setPage sets a sheet's print-out: A4 landscape, so many pages wide, batch and page numbers in the footer.
+// setPage sets a sheet's print-out: A4 landscape, so many pages wide, with its running head and foot.
 func (b *book) setPage(sheet string, wide int) error {
 	fit, a4, tall, orientation := true, 9, 0, "landscape"
 	if err := b.file.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
@@ -217,15 +217,12 @@ func (b *book) setPage(sheet string, wide int) error {
 		FitToWidth: &wide, FitToHeight: &tall}); err != nil {
 		return err
 	}
-	side, end := 0.4, 0.7
-	if err := b.file.SetPageMargins(sheet, &excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &side, Bottom: &end}); err != nil {
+	side, end, running := 0.4, 0.75, 0.3
+	if err := b.file.SetPageMargins(sheet, &excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &end, Bottom: &end,
+		Header: &running, Footer: &running}); err != nil {
 		return err
 	}
-	number := strings.ReplaceAll(b.batch.Number, "&", "&&") // & begins a code in a footer
-	if len(number) > 100 {
-		number = strings.ToValidUTF8(number[:100], "")
-	}
-	return b.file.SetHeaderFooter(sheet, &excelize.HeaderFooterOptions{OddFooter: "&LBatch " + number + "&C&A&RPage &P of &N"})
+	return b.running(sheet)
 }
 
 // clip shortens what a cell cannot hold (32,767 UTF-16 units) and says so.

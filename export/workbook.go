@@ -86,7 +86,8 @@ type book struct {
 	batch    batch.Batch
 	counts   batch.Counts
 	gauges   []batch.GaugeReport
-	decimals int // of a characteristic in the unit chosen
+	decimals int    // of a characteristic in the unit chosen
+	picture  []byte // the house sign, PNG
 
 	tracks   []reliefTrack         // relief columns, for the run chart
 	stations []string              // that inspected, in the order in which the necks first name them
@@ -122,6 +123,9 @@ func newBook(ctx context.Context, src Source, number string, opt Options) (*book
 		return nil, err
 	}
 	if b.gauges, err = src.BatchGauges(ctx, b.batch.ID); err != nil {
+		return nil, err
+	}
+	if b.picture, err = signPicture(); err != nil {
 		return nil, err
 	}
 	b.decimals = u.decimals(b.resolution())

@@ -250,13 +250,6 @@ func TestSheetSetUp(t *testing.T) {
 		if want := map[bool]int{true: 4, false: 1}[sheet == "Necks"]; *layout.FitToWidth != want {
 			t.Errorf("%s: %d pages wide, want %d", sheet, *layout.FitToWidth, want)
 		}
-		footer, err := f.GetHeaderFooter(sheet)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if footer.OddFooter != "&LBatch QM-2611&C&A&RPage &P of &N" {
-			t.Errorf("%s: footer %q", sheet, footer.OddFooter)
-		}
 		panes, err := f.GetPanes(sheet)
 		if err != nil {
 			t.Fatal(err)

@@ -71,7 +71,7 @@ func (db *DB) AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.G
 			c.Good, c.Why, c.After, c.RawZero, masters, c.Unit, upto); err != nil {
 			return err
 		}
-		outcome := "good"
+		outcome := "passed"
 		if !c.Good {
 			if c.Doubted, err = t.doubt(c, after, upto); err != nil {
 				return err

@@ -2,6 +2,14 @@ package tell
 
 import "sagitta/batch"
 
+// Checked says how a check of a gauge ended.
+func Checked(passed bool) string {
+	if passed {
+		return "passed"
+	}
+	return "failed"
+}
+
 // Because says in words what made a check of a gauge needed.
 func Because(after string) string {
 	switch after {

@@ -20,7 +20,7 @@ var StateOf = map[string][2]string{
 	"conforming":    {"tick", "conforming"},
 	"pass":          {"tick", "conforming"},
 	"live":          {"tick", "conforming"},
-	"good":          {"tick", "conforming"},
+	"passed":        {"tick", "conforming"},
 	"waiting":       {"tick", "conforming"},
 	"nonconforming": {"wrench", "nonconforming"},
 	"rework":        {"wrench", "nonconforming"},

@@ -296,7 +296,7 @@ func (t *teller) trust(gaugeID, checkID string, at time.Time) ([]string, error) 
 	words := []string{"No check of the gauge was in force."}
 	for _, c := range t.checks[gaugeID] {
 		if c.ID == checkID {
-			words[0] = fmt.Sprintf("Check in force: %s by %s, %s: %s.", c.At.Local().Format("2006-01-02 15:04"), c.By, show.Pick(c.Good, "passed", "failed"), strings.TrimSuffix(c.Why, "."))
+			words[0] = fmt.Sprintf("Check in force: %s by %s, %s: %s.", c.At.Local().Format("2006-01-02 15:04"), c.By, tell.Checked(c.Good), strings.TrimSuffix(c.Why, "."))
 		}
 	}
 	for _, c := range t.certs[gaugeID] {

@@ -34,6 +34,7 @@ func Funcs(now func() time.Time) template.FuncMap {
 		"reliefArc":  ReliefArc,
 		"counted":    tell.Counted,
 		"because":    tell.Because,
+		"checked":    tell.Checked,
 		"commonest":  Commonest,
 		"upperFirst": tell.Upper,
 		"dict":       dict,
