@@ -98,3 +98,11 @@ func StepAgain(step batch.Point, mm float64) string {
 func StepOwn(step batch.Point, mm float64) string {
 	return fmt.Sprintf("From fret %d on the %s stands %s, measured twice: the neck has this step.", step.HeldFret, inspect.Side(step.Track), higher(mm))
 }
+
+// Carried says that the crowns of before count in the laying that their links are in.
+func Carried(l *batch.Laid) string {
+	if k := l.Old - len(l.Fit); k > 0 {
+		return fmt.Sprintf("The crowns measured once more agree: %s read before %s carried over.", Count(k, "crown"), Plural(k, "is", "are"))
+	}
+	return "The crowns measured once more agree: what was read before counts."
+}

@@ -99,13 +99,13 @@ func (b *Bench) resume(ctx context.Context) error {
 		if in.State != batch.Open {
 			continue
 		}
+		b.inspector, b.climate = in.Inspector, in.Climate
 		n, err := b.load(ctx, in)
 		if err != nil {
 			return fmt.Errorf("the interrupted inspection of %s cannot be taken up: %w", in.Serial, err)
 		}
-		b.inspector, b.climate = in.Inspector, in.Climate
-		b.say(false, fmt.Sprintf("%s, attempt %d, was interrupted. It goes on where it was: %d of %d points are done.",
-			in.Serial, in.Attempt, n.Done(), len(n.Points)))
+		b.say(false, n.withSaid(fmt.Sprintf("%s, attempt %d, was interrupted. It goes on where it was: %d of %d points are done.",
+			in.Serial, in.Attempt, n.Done(), len(n.Points))))
 		break
 	}
 	if err := b.listParked(ctx); err != nil {

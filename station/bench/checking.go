@@ -65,10 +65,16 @@ func (b *Bench) beginCheck(gaugeID string, then []string) error {
 		return err
 	}
 	b.leaveCheck()
+	if err := b.layingEnds(context.Background(), b.neck()); err != nil {
+		return err
+	}
 	l := b.line(g.ID)
 	b.cover(checking{Check: gate.Begin(b.standing(g), l.low, b.moment()), then: then})
 	l.low = false
 	b.live.Has, b.notice = false, nil // what was said before it, such as that the gauge is locked out, is being dealt with
+	if n := b.neck(); n != nil && len(n.said) > 0 {
+		b.say(false, n.withSaid(""))
+	}
 	return nil
 }
 

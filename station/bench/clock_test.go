@@ -39,7 +39,7 @@ func TestClockSetBack(t *testing.T) {
 	again()
 	s.press(nil)
 	snap = s.bench.Snapshot()
-	if snap.Taken != taken+1 {
+	if !snap.Points[snap.Next-1].Taken { // the carriage was off the neck
 		t.Fatalf("after the checks: %+v", snap.Notice)
 	}
 	readings, err := s.db.Readings(s.ctx, snap.Inspection.ID)
@@ -59,7 +59,7 @@ func TestClockSetBack(t *testing.T) {
 
 	s.set(s.at().Add(-2 * time.Hour)) // while the station is stopped
 	s.restart()
-	if n := s.bench.Snapshot(); n.Serial != "QM-2611-0001" || n.Taken != taken+1 {
+	if n := s.bench.Snapshot(); n.Serial != "QM-2611-0001" || n.Taken <= taken {
 		t.Errorf("%s with %d readings goes on", n.Serial, n.Taken)
 	}
 	for _, g := range s.bench.Snapshot().Gauges {

@@ -61,7 +61,10 @@ func (n *neck) signChanged(p *routine.Point, g *batch.Gauge, r devices.Reading) 
 	if before == nil || before.Point.Kind != p.Point.Kind {
 		return ""
 	}
-	if p.Point.Kind == batch.Crown && (before.Point.Track != p.Point.Track || abs(before.Point.Fret-p.Point.Fret) > 1) {
+	if before.Laying != 0 && before.Laying != n.Laying {
+		return ""
+	}
+	if ofLaying(p.Point.Kind) && (before.Point.Track != p.Point.Track || abs(before.Point.Fret-p.Point.Fret) > 1) {
 		return ""
 	}
 	far := math.Max(mirrorMM, 10*g.ResolutionMM)

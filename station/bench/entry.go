@@ -120,7 +120,7 @@ func (b *Bench) unpark(ctx context.Context, in batch.Inspection) error {
 	if err != nil {
 		return err
 	}
-	b.say(false, fmt.Sprintf("%s, attempt %d, goes on where it was: %d of %d points are done.", in.Serial, in.Attempt, n.Done(), len(n.Points)))
+	b.say(false, n.withSaid(fmt.Sprintf("%s, attempt %d, goes on where it was: %d of %d points are done.", in.Serial, in.Attempt, n.Done(), len(n.Points))))
 	return b.refreshShop(ctx)
 }
 

@@ -5,6 +5,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/devices"
+	"sagitta/station/bench/routine"
 )
 
 // What the bench's two keys do in each state: take is Space, undo is F2. The foot switch presses them too.
@@ -22,6 +23,9 @@ func (decided) take(_ context.Context, b *Bench) error  { return b.notHere(toTak
 func (s measuring) take(ctx context.Context, b *Bench) error {
 	if s.sweepTrack(b.gauges) != "" {
 		return b.beginSweep(s.neck)
+	}
+	if s.Purpose == routine.ToBeSure {
+		return batch.Conflict.Errorf("%s: F3 says that it is so, F2 takes it back to be measured again", s.here())
 	}
 	p := s.point()
 	if p == nil { // its verdict could not be recorded

@@ -19,7 +19,7 @@ func (b *Bench) load(ctx context.Context, in batch.Inspection) (*neck, error) {
 		}
 		bt = &found
 	}
-	n, err := b.read(ctx, bt, in)
+	n, err := b.read(ctx, bt, in, func(n *neck) { n.LayDown(b.now(), b.lieSince(in)) })
 	if err != nil {
 		return nil, err
 	}
@@ -36,25 +36,32 @@ func (b *Bench) reload(ctx context.Context) error {
 	if before == nil {
 		return nil
 	}
-	n, err := b.read(ctx, b.batch, before.Inspection)
+	n, err := b.read(ctx, b.batch, before.Inspection, func(n *neck) {
+		n.Laying, n.LaidAt, n.Changed, n.Chosen = before.Laying, before.LaidAt, before.Changed, before.Chosen
+	})
 	if err != nil {
 		return err
 	}
-	n.chosen, n.swept = before.chosen, before.swept
+	n.swept = before.swept
 	return b.put(ctx, n)
 }
 
 // put puts a neck that was read from the record on the bench. What was complete is concluded.
 func (b *Bench) put(ctx context.Context, n *neck) error {
 	b.renew(n)
+	if n.End != nil && n.Chosen == "" {
+		if err := b.advance(ctx, n); err != nil {
+			return err
+		}
+	}
 	if n.verdict == nil && n.Next < 0 && len(n.Readings) > 0 {
 		return b.conclude(ctx, n)
 	}
 	return nil
 }
 
-// read reads an inspection from the record.
-func (b *Bench) read(ctx context.Context, bt *batch.Batch, in batch.Inspection) (*neck, error) {
+// read reads an inspection from the record; lay says how it lies.
+func (b *Bench) read(ctx context.Context, bt *batch.Batch, in batch.Inspection, lay func(*neck)) (*neck, error) {
 	n := &neck{Attempt: routine.Attempt{Spec: bt.Spec.Spec.WithDefaults(), Inspection: in}}
 	n.Routine = routine.Points(n.Spec, b.gauges)
 	var err error
@@ -73,6 +80,7 @@ func (b *Bench) read(ctx context.Context, bt *batch.Batch, in batch.Inspection) 
 	if err := b.readDoubt(ctx, n); err != nil {
 		return nil, err
 	}
+	lay(n)
 	return n, n.replay()
 }
 

@@ -15,7 +15,7 @@ import (
 type neck struct {
 	routine.Attempt
 	routine.Progress
-	chosen  string // key of a point asked for out of turn, "" when none
+	said    []string // sentences about what became of its layings with the newest step
 	verdict *batch.Verdict
 	rework  []batch.ReworkAction // since the verdict, or, before the first reading, since the verdict before
 	swept   *Swept               // newest sweep since the bench took the neck up
@@ -35,10 +35,13 @@ func (n *neck) replay() error {
 
 // next is the index of the point asked for, -1 when none is.
 func (n *neck) next() int {
-	if i := n.Index(n.chosen); i >= 0 {
+	i := n.Index(n.Chosen)
+	switch {
+	case n.Purpose != routine.ToMeasure && (i >= 0 || n.verdict == nil): // a crown that is chosen may need links first
+		return n.Next
+	case i >= 0:
 		return i
-	}
-	if n.verdict != nil {
+	case n.verdict != nil:
 		return -1
 	}
 	return n.Next
@@ -66,7 +69,7 @@ func (n *neck) wants() want {
 	if p == nil {
 		return want{}
 	}
-	return want{p.GaugeID, fmt.Sprintf("%s %s %d", n.Inspection.ID, p.Key, n.Round)}
+	return want{p.GaugeID, fmt.Sprintf("%s %s %d %d %d", n.Inspection.ID, p.Key, n.Round, n.Laying, n.Purpose)}
 }
 
 // judgeable refuses a reading with which the neck could not be judged at all: a relief of more than 2 mm, however many
@@ -97,6 +100,13 @@ func (n *neck) shown(b *Bench, s *Snapshot) {
 	s.RodTaught = rodWords(n.Spec.Neck.Rod, n.Rod.Model, n.Measured.RodSteps)
 	s.Sweep, s.Swept = n.shownSweep(b.gauges), n.swept
 	s.Next, s.Taken, s.Points = n.next(), len(n.Readings), n.Points
+	s.Laying, s.OwnStep = n.Laying, n.OwnStep
+	if s.Next >= 0 {
+		s.Purpose, s.Because = n.Purpose, n.Why
+	}
+	if p := n.point(); p != nil && n.Purpose == routine.ToBeSure {
+		s.Question = &Question{Point: p.Point, Words: p.Words, MM: p.Value, Sure: true, Asks: n.Why}
+	}
 	s.SidesFree = !n.OnBoard()
 	s.Doubt, s.Hold = n.doubtWords(), n.holdWords()
 	if p := n.point(); p != nil {

@@ -16,6 +16,10 @@ func TestNoticesEnd(t *testing.T) {
 	}
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
 	s.ok(s.bench.Declare(s.ctx))
+	s.refused(s.bench.Entry(s.ctx, "500", "mm"), "within 100 mm")
+	s.ok(s.bench.CheckGauge(s.ctx, carriage))
+	gone("during a check")
+	s.ok(s.bench.CancelCheck(s.ctx))
 	s.press(nil)
 	s.refused(s.bench.Entry(s.ctx, "500", "mm"), "within 100 mm")
 	s.ok(s.bench.Entry(s.ctx, "40", "mm"))
@@ -24,10 +28,6 @@ func TestNoticesEnd(t *testing.T) {
 	}
 	gone("with a questioned reading")
 	s.ok(s.bench.Answer(s.ctx, false))
-	s.refused(s.bench.Entry(s.ctx, "500", "mm"), "within 100 mm")
-	s.ok(s.bench.CheckGauge(s.ctx, carriage))
-	gone("during a check")
-	s.ok(s.bench.CancelCheck(s.ctx))
 	s.finish(nil)
 	s.ok(s.bench.Clear(s.ctx))
 	gone("without a neck")
@@ -38,7 +38,7 @@ func TestSkippedPointsAreDone(t *testing.T) {
 	s := open(t)
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
 	s.ok(s.bench.Declare(s.ctx))
-	s.press(nil)
+	s.ok(s.bench.Skip(s.ctx))
 	s.ok(s.bench.Skip(s.ctx))
 	s.ok(s.bench.Park(s.ctx, ""))
 	if p := s.bench.Snapshot().Parked; len(p) != 1 || p[0].Taken != 3 {

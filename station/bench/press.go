@@ -36,7 +36,7 @@ func (s measuring) press(b *Bench, g *batch.Gauge, r devices.Reading) error {
 		}
 		return b.beginSweep(s.neck)
 	}
-	p, err := s.asked()
+	p, err := b.askedNow(context.Background(), s.neck)
 	if err != nil {
 		return b.notUsed(g, r, err)
 	}

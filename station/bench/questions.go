@@ -75,11 +75,17 @@ func (b *Bench) implausible(n *neck, p *routine.Point, mm float64) string {
 func (n *neck) jump(p *routine.Point, mm float64) string {
 	for _, other := range n.Points {
 		near := other.Point
-		if near.Kind == batch.Crown && near.Track == p.Point.Track && other.Taken && abs(near.Fret-p.Point.Fret) == 1 && math.Abs(other.Value-mm) > jumpMM {
+		if near.Kind == batch.Crown && near.Track == p.Point.Track && other.Taken && n.readAsItLies(near) && abs(near.Fret-p.Point.Fret) == 1 && math.Abs(other.Value-mm) > jumpMM {
 			return fmt.Sprintf("%s is %s away from fret %d next to it: is the indicator on the crown?", lengthWords(mm), lengthWords(math.Abs(other.Value-mm)), near.Fret)
 		}
 	}
 	return ""
+}
+
+// readAsItLies says that a crown was read in the present laying.
+func (n *neck) readAsItLies(p batch.Point) bool {
+	r := n.Stands(routine.Key(p))
+	return r != nil && r.Laying == n.Laying
 }
 
 // same asks when the profile just completed repeats the one of the neck before, reading by reading: a sign that

@@ -12,9 +12,13 @@ import (
 
 // reading is a row of a point, of the round that it belongs to, in the place of the one that stands there.
 func (b *Bench) reading(n *neck, p *routine.Point) batch.Reading {
-	return batch.Reading{
+	r := batch.Reading{
 		InspectionID: n.Inspection.ID, Point: p.Point, Round: n.RoundOf(p.Key), By: b.inspector, Supersedes: n.Replaces(p.Key),
 	}
+	if ofLaying(p.Point.Kind) {
+		r.Laying = n.Laying
+	}
+	return r
 }
 
 // commit makes a reading durable and only then lets it count. A page that leaves meanwhile does not keep it, or the
@@ -47,15 +51,13 @@ func (b *Bench) keep(ctx context.Context, n *neck, failed string, rows []batch.R
 // count lets readings count that the record has kept.
 func (b *Bench) count(ctx context.Context, n *neck, kept ...batch.Reading) error {
 	n.Readings = append(n.Readings, kept...)
-	n.chosen, n.verdict, n.rework, b.notice, b.live.Fresh = "", nil, nil, nil, false
+	n.Chosen, n.verdict, n.rework, b.notice, b.live.Fresh = "", nil, nil, nil, false
 	return b.progress(ctx, n)
 }
 
 // progress replays the readings and, once the routine is complete, records the verdict.
 func (b *Bench) progress(ctx context.Context, n *neck) error {
-	err := n.replay()
-	b.settle(n)
-	if err != nil {
+	if err := b.advance(ctx, n); err != nil {
 		return err
 	}
 	if n.Next < 0 {
@@ -88,11 +90,15 @@ func (b *Bench) declare(ctx context.Context, n *neck, p *routine.Point) error {
 	return b.commit(ctx, n, r)
 }
 
-// Answer uses or discards the questioned reading, or says whether a rework step was done again.
+// Answer uses or discards the questioned reading, or says whether a rework step was done again, or whether a crown that was measured
+// again as before is so.
 func (b *Bench) Answer(ctx context.Context, use bool) error {
 	return b.does(ctx, toAnswer, func() error {
-		if s, on := b.base().(doubled); on {
+		switch s := b.base().(type) {
+		case doubled:
 			return s.answer(ctx, b, use)
+		case measuring:
+			return s.sure(context.WithoutCancel(ctx), b, use)
 		}
 		return b.base().(questioned).answer(ctx, b, use)
 	})
@@ -123,21 +129,25 @@ func (b *Bench) Skip(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
+		switch n.Purpose {
+		case routine.ToClose, routine.ToAsk, routine.ToBeSure:
+			return batch.Conflict.Errorf("%s was measured before: measure it once more, or say that the neck or the carriage moved (F1)", p.Words)
+		}
 		const reason = "cannot be measured"
 		var rows []batch.Reading // a reading that stands is taken back in the same commit
 		if old := n.Stands(p.Key); old != nil {
 			rows = append(rows, b.takenBack(n, *old, reason))
 		}
-		return b.keep(ctx, n, p.Words+" was NOT marked as not to be measured", append(rows, batch.Reading{
-			InspectionID: n.Inspection.ID, Point: p.Point, Round: n.RoundOf(p.Key), By: b.inspector, Withdrawn: true, Reason: reason,
-		}))
+		skipped := b.reading(n, p)
+		skipped.Withdrawn, skipped.Supersedes, skipped.Reason = true, "", reason
+		return b.keep(ctx, n, p.Words+" was NOT marked as not to be measured", append(rows, skipped))
 	})
 }
 
 // takenBack is the row that says that a reading no longer counts.
 func (b *Bench) takenBack(n *neck, r batch.Reading, reason string) batch.Reading {
 	return batch.Reading{
-		InspectionID: n.Inspection.ID, Point: r.Point, Round: r.Round, By: b.inspector,
+		InspectionID: n.Inspection.ID, Point: r.Point, Round: r.Round, Laying: r.Laying, By: b.inspector,
 		Withdrawn: true, Supersedes: r.ID, Reason: reason,
 	}
 }
@@ -179,14 +189,14 @@ func (b *Bench) undoLast(ctx context.Context, n *neck) error {
 		return err
 	}
 	n.Readings = append(n.Readings, back...)
-	n.verdict, n.chosen = nil, ""
+	n.verdict, n.Chosen = nil, ""
 	if len(together) > 1 {
 		n.swept = nil
 	}
 	if err := b.progress(ctx, n); err != nil {
 		return err
 	}
-	b.say(false, said)
+	b.say(false, n.withSaid(said))
 	return b.recount(ctx)
 }
 
@@ -197,11 +207,10 @@ func (b *Bench) Choose(ctx context.Context, key string) error {
 		if n.Point(key) == nil {
 			return batch.Absent.Errorf("the routine has no point %q", key)
 		}
-		if n.chosen == key {
+		if n.Chosen == key {
 			key = ""
 		}
-		n.chosen = key
-		b.settle(n)
-		return nil
+		n.Chosen = key
+		return b.advance(context.WithoutCancel(ctx), n)
 	})
 }

@@ -29,6 +29,7 @@ const (
 	toDecide       command = "decide"
 	toRework       command = "rework"
 	toTakeBackWork command = "take rework back"
+	toMove         command = "moved"
 	toSetHand      command = "hand"
 	toStudy        command = "study"
 	toLeave        command = "leave a study"
@@ -54,9 +55,10 @@ var rules = map[command]rule{
 	}},
 	toUndo:    {in: []kind{isMeasuring, isQuestioned, isSweeping, isDeciding, isDecided, isDoubled, isStudying}},
 	toDeclare: {in: []kind{isMeasuring}},
-	toAnswer:  {in: []kind{isQuestioned, isDoubled}, instead: map[kind]string{isMeasuring: "no reading is questioned", isDeciding: "no reading is questioned", isDecided: "no reading is questioned"}},
+	toAnswer:  {in: []kind{isMeasuring, isQuestioned, isDoubled}, instead: map[kind]string{isDeciding: "no reading is questioned", isDecided: "no reading is questioned"}},
 	toSkip:    {in: []kind{isMeasuring}, instead: map[kind]string{isDeciding: "choose a point on the drawing first"}},
 	toChoose:  {in: []kind{isMeasuring, isQuestioned, isDeciding}, instead: map[kind]string{isDecided: "taking the last reading back (F2) opens it again"}},
+	toMove:    {in: []kind{isMeasuring, isQuestioned, isDeciding}, instead: map[kind]string{isDecided: "inspect it again (F6) where it was moved too early"}},
 	toPark:    {in: []kind{isMeasuring, isQuestioned, isSweeping, isDeciding}, instead: map[kind]string{isDecided: "nothing is left to park"}},
 	toGiveUp:  {in: []kind{isMeasuring, isQuestioned, isSweeping, isDeciding}, instead: map[kind]string{isDecided: "nothing is left to give up"}},
 	toClear:   {in: []kind{isNoBatch, isIdle, isDecided, isStudying}},

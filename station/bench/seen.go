@@ -103,5 +103,5 @@ func (s *Snapshot) scene() string {
 		study = 1 + s.Study.Taken
 	}
 	running := s.Sweep != nil && s.Sweep.Running
-	return fmt.Sprint(s.Stage, batchID, s.inspectionID(), s.Next, s.Round, s.Taken, len(s.Rework), running, study, "/", verdict, "/", question, "/", check)
+	return fmt.Sprint(s.Stage, batchID, s.inspectionID(), s.Next, s.Round, s.Taken, s.Laying, s.Purpose, len(s.Rework), running, study, "/", verdict, "/", question, "/", check)
 }

@@ -254,6 +254,9 @@ func good(p routine.Point, spec *inspect.Spec) float64 {
 func (s *shop) press(change func(p routine.Point, mm float64) float64) {
 	s.t.Helper()
 	snap := s.bench.Snapshot()
+	if snap.Question != nil {
+		s.t.Fatalf("a question stands: %s", snap.Question.Asks)
+	}
 	p := snap.Points[snap.Next]
 	if p.Point.Kind == batch.PitchDeclared {
 		s.ok(s.bench.Declare(s.ctx))
@@ -274,7 +277,7 @@ func (s *shop) withBow(relief float64) func(p routine.Point, mm float64) float64
 	return func(p routine.Point, mm float64) float64 {
 		spec := s.bench.Snapshot().Batch.Spec.Spec
 		x := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
-		if xb := x(spec.Neck.JointFret); p.Point.Kind == batch.Crown && p.XMM < xb {
+		if xb := x(spec.Neck.JointFret); ofLaying(p.Point.Kind) && p.XMM < xb {
 			mm += relief / ((x(7) - x(1)) * (xb - x(7))) * (xb - p.XMM) * (xb - p.XMM)
 		}
 		return mm

@@ -58,7 +58,7 @@ func TestACheckIsDueAfterASilence(t *testing.T) {
 	}
 	s.ok(s.bench.Choose(s.ctx, snap.Points[snap.Next].Key))
 	s.frame(carriage, 1.1, true)
-	if now := s.bench.Snapshot(); now.Taken != taken+1 {
+	if now := s.bench.Snapshot(); now.Taken <= taken || !now.Points[snap.Next].Taken {
 		t.Errorf("after the check: %+v, held %+v", now.Notice, now.Question)
 	}
 }

@@ -38,6 +38,10 @@ type Snapshot struct {
 	Inspection *batch.Inspection
 	Points     []routine.Point // in the routine's order
 	Next       int             // index into Points, -1 when none is asked for
+	Purpose    routine.Purpose // why the point is asked for
+	Because    string          // sentence: why it is asked for out of turn, or what no longer counts; "" when it is simply next
+	Laying     int             // of the inspection, in which crowns are read now
+	OwnStep    string          // sentence about a step that the neck has, "" when none
 	Taken      int             // readings committed to this inspection, taken-back ones included
 	Result     *inspect.Result // of the readings so far, nil before the first
 	Readings   *inspect.Readings
@@ -101,6 +105,7 @@ type Question struct {
 	MM     float64
 	Cents  bool   // MM is in cents
 	Bounce bool   // the question is whether the data key bounced
+	Sure   bool   // a crown was measured again as before: is it so?
 	Rework bool   // it is about a rework step; Point and MM are nothing
 	Asks   string // e.g. "The unit changed from mm to in since the last reading. Use 0.310 mm?"
 }

@@ -60,7 +60,7 @@ func TestChosenPointIsAskedFor(t *testing.T) {
 	s.ok(s.bench.Choose(s.ctx, snap.Points[1].Key))
 	mm := good(snap.Points[1], snap.Batch.Spec.Spec)
 	s.ok(s.bench.Entry(s.ctx, strconv.FormatFloat(mm, 'f', 3, 64), "mm"))
-	if got := s.bench.Snapshot(); got.Stage != Decided || got.Verdict.Disposition != inspect.Pass {
+	if got := s.finish(nil); got.Stage != Decided || got.Verdict.Disposition != inspect.Pass {
 		t.Fatalf("stage %s, verdict %+v, notice %+v", got.Stage, got.Verdict, got.Notice)
 	}
 }

@@ -41,7 +41,7 @@ type sweepRun struct {
 // sweepTrack is the track that is to be swept now, "" when none is: a point chosen out of turn is placed by itself.
 func (n *neck) sweepTrack(gauges []batch.Gauge) string {
 	p := n.point()
-	if p == nil || n.chosen != "" || n.Spec.Routine.Profile != "sweep" || p.Point.Kind != batch.Crown {
+	if p == nil || n.Chosen != "" || n.Spec.Routine.Profile != "sweep" || !ofLaying(p.Point.Kind) || n.Purpose == routine.ToBeSure {
 		return ""
 	}
 	if indicator, encoder := routine.Carriage(gauges); indicator == nil || encoder == nil {
@@ -170,6 +170,9 @@ func (s sweeping) end(ctx context.Context, b *Bench) error {
 	if err != nil {
 		return batch.Conflict.Errorf("nothing was recorded of this sweep along the %s: %w", side, err)
 	}
+	if err := b.endLayings(ctx, n); err != nil {
+		return err
+	}
 	swept := n.judgeSwept(run.track, pass)
 	rows := b.sweepRows(n, run, pass, index)
 	if len(rows) == 0 {
@@ -186,7 +189,7 @@ func (s sweeping) end(ctx context.Context, b *Bench) error {
 		return err
 	}
 	b.line(run.indicator.ID).lastUnit = rows[0].Unit
-	b.say(len(swept.Again) > 0, swept.Words())
+	b.say(len(swept.Again) > 0, n.withSaid(swept.Words()))
 	return nil
 }
 
@@ -249,9 +252,25 @@ func (run *sweepRun) since(r devices.Reading) time.Duration {
 	return r.At.Sub(run.frames[0].At).Round(time.Microsecond)
 }
 
-// asksFor says whether this round asks for the crown of a fret.
-func (n *neck) asksFor(track string, fret int) bool {
-	return n.Asks(routine.Key(batch.Point{Kind: batch.Crown, Track: track, Fret: fret}))
+// askedAt is the point at a fret of a track that is asked for, a crown or, at the end of a profile, one once more; false where none is.
+func (n *neck) askedAt(track string, fret int) (batch.Point, bool) {
+	for _, k := range []batch.Kind{batch.Crown, batch.Closing} {
+		if p := (batch.Point{Kind: k, Track: track, Fret: fret}); n.Asks(routine.Key(p)) {
+			return p, true
+		}
+	}
+	return batch.Point{}, false
+}
+
+// openOn are the frets of a track that a sweep is asked for.
+func (n *neck) openOn(track string) []int {
+	var open []int
+	for fret := 1; fret <= n.Spec.Neck.Frets; fret++ {
+		if _, asked := n.askedAt(track, fret); asked {
+			open = append(open, fret)
+		}
+	}
+	return open
 }
 
 // judgeSwept is what the page shows of a sweep. A crown that stands millimetres off the one before it is doubtful too.
@@ -260,7 +279,7 @@ func (n *neck) judgeSwept(track string, pass *sweep.Pass) *Swept {
 	var last *sweep.Crown
 	for i := range pass.Crowns {
 		c := &pass.Crowns[i]
-		asked := n.asksFor(track, c.Fret)
+		_, asked := n.askedAt(track, c.Fret)
 		if c.State == sweep.Good && last != nil && math.Abs(c.ZMM-last.ZMM) > jumpMM {
 			c.State = sweep.Doubtful
 			c.Why = fmt.Sprintf("fret %d is %s away from fret %d: was the indicator on the crowns?", c.Fret, lengthWords(math.Abs(c.ZMM-last.ZMM)), last.Fret)
@@ -294,12 +313,13 @@ func (b *Bench) sweepRows(n *neck, run *sweepRun, pass *sweep.Pass, index []int)
 	}
 	var crowns []batch.Reading
 	for _, c := range pass.Crowns {
-		if c.State != sweep.Good || !n.asksFor(run.track, c.Fret) {
+		p, asked := n.askedAt(run.track, c.Fret)
+		if c.State != sweep.Good || !asked {
 			continue
 		}
 		r := row
-		r.Point = batch.Point{Kind: batch.Crown, Track: run.track, Fret: c.Fret}
-		r.Supersedes = n.Replaces(routine.Key(r.Point))
+		r.Point, r.Laying = p, n.Laying
+		r.Round, r.Supersedes = n.RoundOf(routine.Key(p)), n.Replaces(routine.Key(p))
 		r.Decoded = c.ZMM
 		x := inspect.FretX(n.Spec.Neck.ScaleMM, c.Fret)
 		r.Value = c.ZMM + g.Correct(0, x, zero) - bare.Correct(0, 0, 0) // less reference and zero

@@ -99,7 +99,7 @@ func (n *neck) shownSweep(gauges []batch.Gauge) *Sweep {
 	if track == "" {
 		return nil
 	}
-	return &Sweep{Track: track, Frets: n.Spec.Neck.Frets, Open: n.Open(track, n.Spec.Neck.Frets)}
+	return &Sweep{Track: track, Frets: n.Spec.Neck.Frets, Open: n.openOn(track)}
 }
 
 // shown is the running sweep's part of the snapshot.

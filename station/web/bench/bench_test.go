@@ -30,7 +30,7 @@ func TestCommands(t *testing.T) {
 		{"inspector", url.Values{"name": {"Mara Quill"}}, "inspector Mara Quill"},
 		{"climate", url.Values{"temperature": {"21,5"}, "humidity": {"47"}}, "climate 21.5 47"},
 		{"entry", url.Values{"text": {".012in"}}, `entry ".012in" mm`},
-		{"take", nil, "take"}, {"undo", nil, "undo"}, {"skip", nil, "skip"}, {"again", nil, "again"}, {"next", nil, "clear"},
+		{"take", nil, "take"}, {"undo", nil, "undo"}, {"skip", nil, "skip"}, {"moved", nil, "moved"}, {"rework-back", url.Values{"id": {"r1"}}, "take back r1"}, {"again", nil, "again"}, {"next", nil, "clear"},
 		{"choose", url.Values{"key": {"crown/bass/7"}}, "choose crown/bass/7"},
 		{"use", nil, "use true"}, {"discard", nil, "use false"},
 		{"park", url.Values{"reason": {"settling"}}, "park settling"},

@@ -286,6 +286,10 @@ func keysOf(s *bench.Snapshot) []key {
 		take.Off, park.Off = true, true
 		undo.Label, undo.Action = "Only once", "discard"
 		third.Label, third.Action = "It was done again", "use"
+	case s.Question != nil && s.Question.Sure:
+		take.Off, park.Off = true, true
+		undo.Label, undo.Action = "Measure it again", "discard"
+		third.Label, third.Action = "It is so", "use"
 	case s.Question != nil:
 		take.Off, park.Off = true, true // the key that takes readings answers no question
 		undo.Label, undo.Action = "Discard it", "discard"
