@@ -53,6 +53,8 @@ type Bench struct {
 	climate   inspect.Climate
 	alarms    []batch.Alarm
 	parked    []ParkedNeck
+	inDoubt   []batch.NeckRow // of the batch on the bench, some
+	held      []batch.NeckRow
 	live      Live
 	notice    *Notice
 	working   string
@@ -141,7 +143,7 @@ func (b *Bench) onlyBatch(ctx context.Context) error {
 // recount reads the batch's counts and what holds the neck on the bench again.
 func (b *Bench) recount(ctx context.Context) error {
 	if b.batch == nil {
-		b.counts = batch.Counts{}
+		b.counts, b.inDoubt, b.held = batch.Counts{}, nil, nil
 		return nil
 	}
 	var err error
@@ -150,8 +152,10 @@ func (b *Bench) recount(ctx context.Context) error {
 			return err
 		}
 	}
-	b.counts, err = b.shop.Counts(ctx, b.batch.ID)
-	return err
+	if b.counts, err = b.shop.Counts(ctx, b.batch.ID); err != nil {
+		return err
+	}
+	return b.listWaiting(ctx)
 }
 
 // listParked reads which necks wait.

@@ -68,6 +68,16 @@ func (b *Bench) scan(ctx context.Context, serial string) error {
 			return b.unpark(ctx, in)
 		}
 	}
+	return b.inspectAgain(ctx, neck, before)
+}
+
+// inspectAgain measures what is in doubt of a neck's newest attempt, or begins the next.
+func (b *Bench) inspectAgain(ctx context.Context, neck batch.Neck, before []batch.Inspection) error {
+	if k := len(before); k > 0 {
+		if done, err := b.callBack(ctx, before[k-1]); done || err != nil {
+			return err
+		}
+	}
 	return b.start(ctx, neck)
 }
 
@@ -129,14 +139,18 @@ func (b *Bench) refreshShop(ctx context.Context) error {
 	return errors.Join(b.listParked(ctx), b.recount(ctx))
 }
 
-// Again begins the next attempt at the neck whose verdict is on the bench.
+// Again begins the next attempt at the neck whose verdict is on the bench, or measures again what of it is in doubt.
 func (b *Bench) Again(ctx context.Context) error {
 	return b.does(ctx, toInspectAgain, func() error {
 		neck, err := b.shop.Neck(ctx, b.neck().Inspection.Serial)
 		if err != nil {
 			return err
 		}
-		return b.start(ctx, neck)
+		before, err := b.inspections.Inspections(ctx, neck.ID)
+		if err != nil {
+			return err
+		}
+		return b.inspectAgain(ctx, neck, before)
 	})
 }
 

@@ -140,7 +140,14 @@ func (b *Bench) readDoubt(ctx context.Context, n *neck) error {
 	if err != nil {
 		return err
 	}
-	n.Doubted = map[string]bool{}
+	n.Doubted, n.doubts = map[string]bool{}, nil
+	if len(ids) > 0 {
+		all, err := b.inspections.Doubts(ctx, batch.DoubtFilter{NeckID: n.Inspection.NeckID, Standing: true})
+		if err != nil {
+			return err
+		}
+		n.doubts = slices.DeleteFunc(all, func(d batch.Doubt) bool { return d.InspectionID != n.Inspection.ID })
+	}
 	for _, id := range ids {
 		n.Doubted[id] = true
 	}

@@ -20,6 +20,7 @@ type neck struct {
 	rework  []batch.ReworkAction // since the verdict, or, before the first reading, since the verdict before
 	swept   *Swept               // newest sweep since the bench took the neck up
 	holds   *batch.OutgoingFinding
+	doubts  []batch.Doubt // that stand about it
 }
 
 // replay works out what the readings have led to. Where they cannot be judged the result before stays.
@@ -129,18 +130,6 @@ func rodWords(rod string, m inspect.RodModel, own []inspect.RodStep) string {
 		words += fmt.Sprintf(" %s of this neck went the wrong way, had no effect or went through a slack zone, and teach nothing.", tell.Count(left, "turn"))
 	}
 	return words
-}
-
-// doubtWords says what is in doubt of the neck on the bench, "" when nothing is.
-func (n *neck) doubtWords() string {
-	doubted := n.InDoubt()
-	switch {
-	case doubted == 0:
-		return ""
-	case n.verdict != nil:
-		return fmt.Sprintf("In doubt: %s came from a gauge that failed its next check. This neck may not ship until it is inspected again (F6), or a person clears it on its page.", tell.Count(doubted, "reading"))
-	}
-	return fmt.Sprintf("In doubt: %s came from a gauge that failed its next check. Check the gauge; those points are asked for again.", tell.Count(doubted, "reading"))
 }
 
 // holdWords says what holds the neck on the bench, "" when nothing does.

@@ -24,6 +24,7 @@ type Shop interface {
 	Counts(ctx context.Context, batchID string) (batch.Counts, error)
 	Neck(ctx context.Context, serial string) (batch.Neck, error)
 	AddNecks(ctx context.Context, by, batchID string, serials []string) ([]batch.Neck, error)
+	NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage, error)
 	OpenAlarms(ctx context.Context) ([]batch.Alarm, error)
 }
 
@@ -38,6 +39,7 @@ type Inspections interface {
 	AppendReading(ctx context.Context, r batch.Reading) (batch.Reading, error)
 	AppendReadings(ctx context.Context, readings []batch.Reading) ([]batch.Reading, error)
 	Readings(ctx context.Context, inspectionID string) ([]batch.Reading, error)
+	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
 	DoubtedReadings(ctx context.Context, inspectionID string) ([]string, error)
 	HeldBy(ctx context.Context, neckID string) (*batch.OutgoingFinding, error)
 	AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict, error)

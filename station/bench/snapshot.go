@@ -64,9 +64,11 @@ type Snapshot struct {
 	AllAlarms int           // that nobody has acknowledged: of every batch and of gauges
 	Study     *Study        // the gauge study on the bench, nil when none
 	Parked    []ParkedNeck
-	Notice    *Notice // newest message to the inspector
-	Demo      bool    // simulated gauges: the page offers to press their data keys
-	Working   string  // demo: sentence while necks are inspected unattended, else ""
+	InDoubt   []batch.NeckRow // some of the batch's necks that are called back; Counts says how many there are
+	Held      []batch.NeckRow // some of those that an outgoing audit holds
+	Notice    *Notice         // newest message to the inspector
+	Demo      bool            // simulated gauges: the page offers to press their data keys
+	Working   string          // demo: sentence while necks are inspected unattended, else ""
 }
 
 // GaugeLine is one gauge in the strip.

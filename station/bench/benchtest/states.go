@@ -67,6 +67,17 @@ var States = []State{
 		midNeck(b)
 		b.Check(recordtest.Carriage, 1.03)
 	}},
+	{"called back", func(b *Bench) {
+		b.Measure("QM-2611-0001", Sound, -1)
+		b.Check(recordtest.Carriage, 1.03)
+		b.Do(b.Clear(b.t.Context()))
+	}},
+	{"taken up called back", func(b *Bench) {
+		b.Measure("QM-2611-0001", Sound, -1)
+		b.Check(recordtest.Carriage, 1.03)
+		b.Check(recordtest.Carriage, 1)
+		b.Do(b.Again(b.t.Context()))
+	}},
 	{"alarm", func(b *Bench) {
 		recordtest.Must(b.Record.RaiseAlarm(b.t.Context(), batch.Alarm{Kind: batch.DriftAlarm, Subject: "drift/" + recordtest.Height, GaugeID: recordtest.Height, Seen: 6,
 			Words: "The height gauge moves: its last 6 checks on the 1 mm master went up each time.", LookAt: "The drift chart on the gauge's page."}))(b.t)

@@ -20,12 +20,18 @@ var shows = map[string]func(*bench.Snapshot) bool{
 	"checking": func(s *bench.Snapshot) bool {
 		return s.Check != nil && s.Check.Step == "master" && s.Next == 1 && s.Purpose == routine.ToLink
 	},
-	"taken up again":  func(s *bench.Snapshot) bool { return s.Purpose == routine.ToLink && s.Because != "" && s.Next == 1 },
-	"moved":           func(s *bench.Snapshot) bool { return s.Purpose == routine.ToLink && s.Laying == 2 },
-	"closing":         func(s *bench.Snapshot) bool { return s.Purpose == routine.ToClose && s.Because != "" },
-	"asked about":     func(s *bench.Snapshot) bool { return s.Purpose == routine.ToAsk && s.Question == nil },
-	"is it so":        func(s *bench.Snapshot) bool { return s.Purpose == routine.ToBeSure && s.Question.Sure },
-	"check failed":    func(s *bench.Snapshot) bool { return s.Check == nil && s.Doubt != "" && s.Gauges[0].Locked },
+	"taken up again": func(s *bench.Snapshot) bool { return s.Purpose == routine.ToLink && s.Because != "" && s.Next == 1 },
+	"moved":          func(s *bench.Snapshot) bool { return s.Purpose == routine.ToLink && s.Laying == 2 },
+	"closing":        func(s *bench.Snapshot) bool { return s.Purpose == routine.ToClose && s.Because != "" },
+	"asked about":    func(s *bench.Snapshot) bool { return s.Purpose == routine.ToAsk && s.Question == nil },
+	"is it so":       func(s *bench.Snapshot) bool { return s.Purpose == routine.ToBeSure && s.Question.Sure },
+	"check failed":   func(s *bench.Snapshot) bool { return s.Check == nil && s.Doubt != "" && s.Gauges[0].Locked },
+	"called back": func(s *bench.Snapshot) bool {
+		return s.Stage == bench.Idle && len(s.InDoubt) == 1 && s.Counts.InDoubt == 1
+	},
+	"taken up called back": func(s *bench.Snapshot) bool {
+		return s.Stage == bench.Measuring && s.Inspection.Attempt == 1 && s.Doubt != ""
+	},
 	"alarm":           func(s *bench.Snapshot) bool { return len(s.Alarms) == 1 && s.AllAlarms == 1 },
 	"study":           func(s *bench.Snapshot) bool { return s.Study != nil && s.Study.Taken == 1 },
 	"sweep asked for": func(s *bench.Snapshot) bool { return s.Sweep != nil && !s.Sweep.Running },

@@ -45,6 +45,14 @@ func sentences(s *bench.Snapshot) []string {
 	for _, a := range s.Alarms {
 		says = append(says, a.Words, a.LookAt)
 	}
+	if s.Stage == bench.Idle {
+		for _, n := range append(s.InDoubt, s.Held...) {
+			says = append(says, n.Serial)
+		}
+	}
+	if s.Check == nil && s.Question == nil {
+		says = append(says, s.Because)
+	}
 	for _, n := range s.Parked {
 		says = append(says, n.Serial, n.Reason)
 	}

@@ -1,0 +1,99 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"sagitta/batch"
+	"sagitta/batch/tell"
+)
+
+// calledBack is why an inspection is open again whose verdict is in doubt.
+const calledBack = "called back: what is in doubt is measured again"
+
+// callBack opens the newest inspection of a neck again where readings of it are in doubt, and nothing has followed: only those are
+// measured again. It says whether it did.
+func (b *Bench) callBack(ctx context.Context, newest batch.Inspection) (bool, error) {
+	if newest.State != batch.Finished {
+		return false, nil
+	}
+	ids, err := b.inspections.DoubtedReadings(ctx, newest.ID)
+	if err != nil || len(ids) == 0 {
+		return false, err
+	}
+	err = b.inspections.SetInspectionState(ctx, b.inspector, newest.ID, batch.Open, calledBack)
+	if batch.KindOf(err) == batch.Conflict { // work followed: the whole neck is inspected again
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	newest.State, newest.StateReason = batch.Open, calledBack
+	n, err := b.load(ctx, newest)
+	if err != nil {
+		return false, err
+	}
+	b.say(false, n.withSaid(fmt.Sprintf("%s, attempt %d, is called back: %s asked for again.", newest.Serial, newest.Attempt,
+		tell.Counted(n.InDoubt(), "point is", "points are"))))
+	return true, b.refreshShop(ctx)
+}
+
+// doubtWords says what is in doubt of the neck on the bench, and why; "" when nothing is.
+func (n *neck) doubtWords() string {
+	doubted := n.InDoubt()
+	if doubted == 0 {
+		return ""
+	}
+	why := n.doubtCauses()
+	switch {
+	case n.verdict != nil:
+		return fmt.Sprintf("In doubt: %s %s. This neck may not ship until they are measured again (F6), or a person clears it on its page.",
+			tell.Count(doubted, "reading"), why)
+	case n.Inspection.StateReason == calledBack:
+		return fmt.Sprintf("Called back: %s %s. Check the gauge; only those points are asked for again.", tell.Count(doubted, "reading"), why)
+	}
+	return fmt.Sprintf("In doubt: %s %s. Check the gauge; those points are asked for again.", tell.Count(doubted, "reading"), why)
+}
+
+// doubtCauses says where the doubt comes from: which check of which gauge failed, and how.
+func (n *neck) doubtCauses() string {
+	var causes []string
+	for _, d := range n.doubts {
+		cause := fmt.Sprintf("the %s, which failed its check of %s: %s", d.GaugeName, d.FailedAt.Local().Format("2006-01-02 15:04"), d.Why)
+		if !slices.Contains(causes, cause) {
+			causes = append(causes, cause)
+		}
+	}
+	if len(causes) == 0 {
+		return "came from a gauge that failed its next check"
+	}
+	return "came from " + strings.Join(causes, "; ")
+}
+
+// mostWaiting necks of a kind are named at the idle bench; their number is said whatever it is.
+const mostWaiting = 6
+
+// listWaiting reads which necks of the batch on the bench wait to be inspected again.
+func (b *Bench) listWaiting(ctx context.Context) error {
+	b.inDoubt, b.held = nil, nil
+	for _, kind := range []struct {
+		count int
+		pick  batch.NeckFilter
+		to    *[]batch.NeckRow
+	}{
+		{b.counts.InDoubt, batch.NeckFilter{BatchID: b.batch.ID, InDoubt: true, Limit: mostWaiting}, &b.inDoubt},
+		{b.counts.Held, batch.NeckFilter{BatchID: b.batch.ID, Held: true, Limit: mostWaiting}, &b.held},
+	} {
+		if kind.count == 0 {
+			continue
+		}
+		page, err := b.shop.NeckPage(ctx, kind.pick)
+		if err != nil {
+			return err
+		}
+		*kind.to = page.Necks
+	}
+	return nil
+}
