@@ -36,7 +36,7 @@ func openCarriage(t *testing.T) *carriageShop {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sim, err := simulate.New(simulate.Options{Dir: t.TempDir(), Seed: 11, Scenarios: []*simulate.Scenario{sc}, Every: 20 * time.Millisecond})
+	sim, err := simulate.New(simulate.Options{Dir: t.TempDir(), Seed: 11, Scenarios: []*simulate.Scenario{sc}, Every: 20 * time.Millisecond, Layings: true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -131,7 +131,7 @@ func (s *carriageShop) until(what string, is func(*Snapshot) bool) {
 // along is where the carriage is put for the track asked for.
 func (s *carriageShop) along() simulate.Placement {
 	snap := s.bench.Snapshot()
-	p := simulate.Placement{On: simulate.OnNeck, Serial: snap.Serial, Attempt: snap.Inspection.Attempt, Fret: snap.Points[snap.Next].Point.Fret}
+	p := simulate.Placement{On: simulate.OnNeck, Serial: snap.Serial, Attempt: snap.Inspection.Attempt, Laying: snap.Laying, Fret: snap.Points[snap.Next].Point.Fret}
 	for _, tr := range snap.Batch.Spec.Spec.TracksOf() {
 		if tr.Name == snap.Points[snap.Next].Point.Track {
 			p.Track = simulate.Track{YNutMM: tr.YNutMM, YSaddleMM: tr.YSaddleMM}

@@ -176,6 +176,33 @@ func (s *carriageShop) foundAgain(readings []batch.Reading) {
 	}
 }
 
+// TestSweptAgainGivesLinks: a neck that was laid down again after a sweep is swept again along that track, which gives the links; what
+// was swept before is carried over.
+func TestSweptAgainGivesLinks(t *testing.T) {
+	t.Parallel()
+	s := openCarriage(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2613-0001", "mm"))
+	s.ok(s.bench.Declare(s.ctx))
+	for now := s.pass(true); now.Sweep.Track == "bass"; {
+		now = s.pass(true)
+	}
+	s.ok(s.bench.Moved(s.ctx))
+	now := s.bench.Snapshot()
+	if now.Purpose != routine.ToLink || now.Sweep == nil || now.Sweep.Track != "bass" || len(now.Sweep.Open) != 3 {
+		t.Fatalf("purpose %d, %+v", now.Purpose, now.Sweep)
+	}
+	for now.Purpose == routine.ToLink {
+		now = s.pass(true)
+	}
+	if now.Notice == nil || !strings.Contains(now.Notice.Text, "agree: 19 crowns read before are carried over.") || now.Sweep.Track == "bass" {
+		t.Fatalf("%+v, %+v", now.Notice, now.Sweep)
+	}
+	s.rest(func(now *Snapshot) bool { return now.Sweep != nil })
+	if snap := s.bench.Snapshot(); snap.Verdict == nil || snap.Verdict.Disposition != inspect.Pass {
+		t.Fatalf("stage %s, verdict %+v: neck 1 is sound", snap.Stage, snap.Verdict)
+	}
+}
+
 // TestUnpluggedInMidSweep pulls the carriage's cable while it is pushed: nothing of the pass is recorded, the page says
 // so, and once it is plugged in and checked the pass is made anew.
 func TestUnpluggedInMidSweep(t *testing.T) {
