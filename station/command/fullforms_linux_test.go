@@ -123,6 +123,10 @@ func (d *fullDisk) inspection() {
 	const serial = "QM-2611-0001"
 	neck := url.Values{"text": {serial}}
 	d.bench("entry", neck)
+	d.room("take", nil)
+	d.room("demo/press", nil)
+	d.bench("moved", nil) // too few crowns to be linked: that they no longer count is recorded
+	d.room("undo", nil)
 	d.bench("handed", url.Values{"handed": {"left"}})
 	d.room("handed", url.Values{"handed": {""}})
 	d.bench("climate", url.Values{"temperature": {"20.5"}, "humidity": {"46"}})

@@ -10,10 +10,16 @@ import (
 	"os"
 	"os/exec"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
+
+	"sagitta/batch"
+	"sagitta/batch/record"
+	"sagitta/batch/tell"
+	"sagitta/station/app"
 )
 
 // TestMain lets the test's own program be the station: with SAGITTA_RUN it is the command line given there.
@@ -104,30 +110,66 @@ func (p *process) taken() (int, string) {
 	return n, string(page)
 }
 
+// recorded are the rows of a neck's only inspection, also while the station runs.
+func recorded(t *testing.T, dir, serial string) (rows []batch.Reading) {
+	t.Helper()
+	if err := withRecord(app.Options{Dir: dir}, func(db *record.DB) error {
+		neck, err := db.Neck(t.Context(), serial)
+		if err != nil {
+			return err
+		}
+		all, err := db.Inspections(t.Context(), neck.ID)
+		if err != nil || len(all) != 1 {
+			return fmt.Errorf("%d inspections, %w; want the one that was interrupted", len(all), err)
+		}
+		rows, err = db.Readings(t.Context(), all[0].ID)
+		return err
+	}); err != nil {
+		t.Fatal(err)
+	}
+	return rows
+}
+
+// measured are the rows with a reading, those that no longer count included, but not those that take one back.
+func measured(rows []batch.Reading) []batch.Reading {
+	return slices.DeleteFunc(slices.Clone(rows), func(r batch.Reading) bool { return r.Withdrawn })
+}
+
 // TestKilledStationGoesOn kills the program in the middle of a reading, again and again: each time it comes back with
-// the neck where it was and every reading that was acknowledged, and the last time the neck is finished.
+// the neck where it was and every reading that was acknowledged, and the last time the neck is finished. A restart ends the laying:
+// few crowns are measured again, many are linked, and the readings before stay in the record.
 func TestKilledStationGoesOn(t *testing.T) {
 	dir := t.TempDir()
 	const serial = "QM-2611-0001"
-	acknowledged := 0
-	for round := range 3 {
+	var before []batch.Reading
+	acknowledged, again := 0, 0
+	for round, presses := range []int{4, 9, 2, 3} { // with fewer than six crowns, with more, within the links, and after
 		p := startProcess(t, dir)
 		if round == 0 && !p.send("entry", url.Values{"text": {serial}}) {
 			t.Fatal("the serial number was refused")
 		}
-		now, page := p.taken()
-		if now < acknowledged || now > acknowledged+1 {
-			t.Errorf("round %d: %d points are taken, want the %d acknowledged and at most the one in progress", round, now, acknowledged)
+		shown, page := p.taken()
+		rows := recorded(t, dir, serial)
+		if n := len(measured(rows)); n < acknowledged || n > acknowledged+1 {
+			t.Errorf("round %d: the record has %d readings, want the %d acknowledged and at most the one in progress", round, n, acknowledged)
+		}
+		if standing := batch.Standing(rows); shown != len(standing) {
+			t.Errorf("round %d: the page shows %d points as taken, in the record stand %d", round, shown, len(standing))
+		}
+		for _, r := range before {
+			if !slices.ContainsFunc(rows, func(o batch.Reading) bool { return o.ID == r.ID && o.Value == r.Value && o.Point == r.Point }) {
+				t.Errorf("round %d: the reading of %s is not in the record any more", round, tell.Point(r.Point))
+			}
 		}
 		for _, want := range []string{serial + ", attempt 1", "live, zeroed"} {
 			if !strings.Contains(page, want) {
 				t.Errorf("round %d: the page does not say %q", round, want)
 			}
 		}
-		acknowledged = now
-		for range 4 {
+		acknowledged, before = len(measured(rows)), rows
+		for range presses {
 			if !p.send("demo/press", nil) {
-				t.Errorf("round %d: a press was refused after %d points", round, acknowledged)
+				t.Errorf("round %d: a press was refused after %d readings", round, acknowledged)
 			}
 			acknowledged++
 		}
@@ -151,26 +193,25 @@ func TestKilledStationGoesOn(t *testing.T) {
 	if code != exitDone {
 		t.Errorf("verify ends with %d: %s%s", code, out, errs)
 	}
-	a := openStation(t, dir)
-	defer func() { _ = a.Close() }()
-	neck, err := a.Record.Neck(t.Context(), serial)
-	if err != nil {
-		t.Fatal(err)
-	}
-	all, err := a.Record.Inspections(t.Context(), neck.ID)
-	if err != nil || len(all) != 1 {
-		t.Fatalf("%d inspections, %v; want the one that was interrupted", len(all), err)
-	}
-	readings, err := a.Record.Readings(t.Context(), all[0].ID)
-	if err != nil {
-		t.Fatal(err)
-	}
-	seen := map[string]bool{}
-	for _, r := range readings {
-		if key := fmt.Sprint(r.Point, r.Round); seen[key] {
-			t.Errorf("%s was measured twice", key)
-		} else {
-			seen[key] = true
+	newest, standing := map[string]batch.Reading{}, map[string]bool{}
+	for _, r := range measured(recorded(t, dir, serial)) {
+		key := fmt.Sprint(r.Point, r.Round)
+		if old, twice := newest[key]; twice {
+			again++
+			if r.Point.Kind != batch.Crown || r.Laying <= old.Laying {
+				t.Errorf("%s was measured in laying %d and again in laying %d", tell.Point(r.Point), old.Laying, r.Laying)
+			}
 		}
+		newest[key] = r
+	}
+	for _, r := range batch.Standing(recorded(t, dir, serial)) {
+		if key := fmt.Sprint(r.Point, r.Round); standing[key] {
+			t.Errorf("%s stands twice", tell.Point(r.Point))
+		} else {
+			standing[key] = true
+		}
+	}
+	if again < 3+3 { // the crowns of the first laying, and links
+		t.Errorf("%d crowns were measured again; each restart ends a laying", again)
 	}
 }
