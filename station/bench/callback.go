@@ -61,7 +61,7 @@ func (n *neck) doubtWords() string {
 func (n *neck) doubtCauses() string {
 	var causes []string
 	for _, d := range n.doubts {
-		cause := fmt.Sprintf("the %s, which failed its check of %s: %s", d.GaugeName, d.FailedAt.Local().Format("2006-01-02 15:04"), d.Why)
+		cause := fmt.Sprintf("the %s, which failed its check of %s: %s", d.GaugeName, d.Cause.To.Local().Format("2006-01-02 15:04"), d.Cause.Why)
 		if !slices.Contains(causes, cause) {
 			causes = append(causes, cause)
 		}
