@@ -109,22 +109,27 @@ func (db *DB) SetInspectionState(ctx context.Context, by, inspectionID string, s
 		if err != nil {
 			return unknown(err, "inspection", inspectionID)
 		}
-		if reason == "" && (st != batch.Open || in.State == batch.Finished) {
-			return fmt.Errorf("%w: it needs a reason in words", ErrInput)
-		}
-		var followed bool
-		if err := t.row(`SELECT EXISTS (SELECT 1 FROM inspections WHERE neck_id = ?1 AND attempt > ?2) OR EXISTS (SELECT 1 FROM standing_rework WHERE inspection_id = ?3)
-			OR EXISTS (SELECT 1 FROM batch_closures WHERE batch_id = ?4)`, in.NeckID, in.Attempt, in.ID, in.BatchID).Scan(&followed); err != nil {
-			return err
-		}
-		if in.State == batch.Abandoned || in.State == batch.Finished && (st != batch.Open || followed) {
-			return fmt.Errorf("%w: attempt %d at %s is %s; start the next one", ErrState, in.Attempt, in.Serial, in.State)
-		}
-		if err := t.event(by, in, st, reason); err != nil {
-			return err
-		}
-		return t.audit(by, "inspection "+string(st), fmt.Sprintf("%s, attempt %d", in.Serial, in.Attempt), reason)
+		return t.state(by, in, st, reason)
 	})
+}
+
+// state gives an inspection a state that it may have now.
+func (t *tx) state(by string, in batch.Inspection, st batch.InspectionState, reason string) error {
+	if reason == "" && (st != batch.Open || in.State == batch.Finished) {
+		return fmt.Errorf("%w: it needs a reason in words", ErrInput)
+	}
+	var followed bool
+	if err := t.row(`SELECT EXISTS (SELECT 1 FROM inspections WHERE neck_id = ?1 AND attempt > ?2) OR EXISTS (SELECT 1 FROM standing_rework WHERE inspection_id = ?3)
+			OR EXISTS (SELECT 1 FROM batch_closures WHERE batch_id = ?4)`, in.NeckID, in.Attempt, in.ID, in.BatchID).Scan(&followed); err != nil {
+		return err
+	}
+	if in.State == batch.Abandoned || in.State == batch.Finished && (st != batch.Open || followed) {
+		return fmt.Errorf("%w: attempt %d at %s is %s; start the next one", ErrState, in.Attempt, in.Serial, in.State)
+	}
+	if err := t.event(by, in, st, reason); err != nil {
+		return err
+	}
+	return t.audit(by, "inspection "+string(st), fmt.Sprintf("%s, attempt %d", in.Serial, in.Attempt), reason)
 }
 
 // SetClimate notes the room's climate of an inspection; the newest note counts.

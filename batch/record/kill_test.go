@@ -18,7 +18,7 @@ import (
 
 const (
 	childPath  = "RECORD_TEST_CHILD" // the record that a child process inspects a neck in
-	childSteps = 13
+	childSteps = 14
 )
 
 func TestMain(m *testing.M) {
@@ -61,7 +61,7 @@ func inspectInChild(path string) {
 	ack("start %s", i.ID)
 	taken, err := db.Readings(ctx, i.ID)
 	fail(err)
-	for fret := len(taken) + 1; fret <= 6; fret++ {
+	for fret := len(taken) + 1; fret <= 5; fret++ {
 		r, err := db.AppendReading(ctx, crown(i, fret, float64(fret)/8))
 		fail(err)
 		ack("reading %s", r.ID)
@@ -69,6 +69,18 @@ func inspectInChild(path string) {
 	v, err := db.AppendVerdict(ctx, verdictOf(i, inspect.Rework, 0.5, 0.5))
 	fail(err)
 	ack("verdict %s", v.ID)
+	if len(taken) <= 5 { // the newest reading is taken back once, which opens the inspection again
+		taken, err = db.Readings(ctx, i.ID)
+		fail(err)
+		last := taken[len(taken)-1]
+		back, err := db.TakeBack(ctx, "Ossian Reed", i.ID, []batch.Reading{{InspectionID: i.ID, Point: last.Point, Round: last.Round, By: "Ossian Reed",
+			Withdrawn: true, Supersedes: last.ID, Reason: "taken back"}})
+		fail(err)
+		ack("reading %s", back[0].ID)
+		v, err = db.AppendVerdict(ctx, verdictOf(i, inspect.Rework, 0.5, 0.5))
+		fail(err)
+		ack("verdict %s", v.ID)
+	}
 	a, err := db.AppendRework(ctx, batch.ReworkAction{NeckID: n.ID, InspectionID: i.ID, By: "Ossian Reed", What: "truss rod", Turns: 0.25, Direction: "tighten"})
 	fail(err)
 	ack("rework %s", a.ID)
@@ -182,17 +194,25 @@ func checkAfterKill(t *testing.T, path string, n int, acked []string) {
 	neck := must(db.Neck(ctx, "QM-2611-0001"))(t)
 	for _, in := range must(db.Inspections(ctx, neck.ID))(t) {
 		there["start "+in.ID] = true
+		verdicts, back := must(db.Verdicts(ctx, in.ID))(t), 0
 		for i, r := range must(db.Readings(ctx, in.ID))(t) {
 			there["reading "+r.ID] = true
+			if r.Withdrawn {
+				back++
+				continue
+			}
 			if r.Seq != int64(i+1) || r.Point.Fret != i+1 || r.Value != float64(i+1)/8 {
 				t.Errorf("killed at step %d: reading %d came back as %+v", n, i+1, r)
 			}
 		}
-		for _, v := range must(db.Verdicts(ctx, in.ID))(t) {
+		if finished := len(verdicts) > back; finished != (in.State == batch.Finished) {
+			t.Errorf("killed at step %d: %d verdicts and %d readings taken back leave the inspection %s: half of taking back", n, len(verdicts), back, in.State)
+		}
+		for _, v := range verdicts {
 			there["verdict "+v.ID] = true
 			var rows int
-			if err := db.reader.QueryRow(`SELECT count(*) FROM characteristics c JOIN verdicts v ON v.ord = c.verdict_ord WHERE v.id = ?`, v.ID).Scan(&rows); err != nil || rows != 2 || in.State != batch.Finished {
-				t.Errorf("killed at step %d: half a verdict: %d characteristics, inspection %s, %v", n, rows, in.State, err)
+			if err := db.reader.QueryRow(`SELECT count(*) FROM characteristics c JOIN verdicts v ON v.ord = c.verdict_ord WHERE v.id = ?`, v.ID).Scan(&rows); err != nil || rows != 2 {
+				t.Errorf("killed at step %d: half a verdict: %d characteristics, %v", n, rows, err)
 			}
 		}
 	}

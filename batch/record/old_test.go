@@ -3,6 +3,7 @@ package record
 import (
 	"bytes"
 	"compress/gzip"
+	"database/sql"
 	"errors"
 	"flag"
 	"io"
@@ -87,6 +88,27 @@ func TestOldRecordsAreRead(t *testing.T) {
 		}
 		if err := db.Close(); err != nil {
 			t.Error(err)
+		}
+	}
+}
+
+// TestOldRecordThatCannotBeBroughtUp: what hinders it is told, and nobody is sent to start a station that would fail in the same way.
+func TestOldRecordThatCannotBeBroughtUp(t *testing.T) {
+	path := unpacked(t, filepath.Join("..", "..", "testdata", "record", "v13.db"))
+	raw := must(sql.Open("sqlite", path))(t)
+	if _, err := raw.Exec(`CREATE TABLE lot_releases (x)`); err != nil {
+		t.Fatal(err)
+	}
+	if err := raw.Close(); err != nil {
+		t.Fatal(err)
+	}
+	_, err := Open(path, Options{ReadOnly: true})
+	if err == nil || errors.Is(err, ErrOlder) || strings.Contains(err.Error(), "start its station") {
+		t.Fatalf("a record with a table that a migration makes: %v", err)
+	}
+	for _, want := range []string{"schema 13", "lot_releases", path} {
+		if !strings.Contains(err.Error(), want) {
+			t.Errorf("the error does not say %q: %v", want, err)
 		}
 	}
 }

@@ -115,10 +115,13 @@ func (db *DB) openToRead(ctx context.Context, what string, asItIs bool) (err err
 		return err
 	}
 	newer, err := Open(db.path, Options{Station: "reader", Existing: true})
-	if err != nil {
+	switch {
+	case err == nil:
+		return newer.Close()
+	case errors.Is(err, ErrInUse), errors.Is(err, ErrReadOnly): // its station can do what a reader cannot
 		return fmt.Errorf("%s: %w: its schema is %d, this program's is %d; start its station once with this program (%v)", what, ErrOlder, has, known, err)
 	}
-	return newer.Close()
+	return fmt.Errorf("bringing the record of an older version up from schema %d to %d: %w", has, known, err)
 }
 
 // takeLock keeps other processes from writing: two stations on one file would each count on an order of their own.

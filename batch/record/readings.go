@@ -59,32 +59,56 @@ func (db *DB) AppendReading(ctx context.Context, r batch.Reading) (batch.Reading
 
 // AppendReadings keeps readings in the order given, all or none, in one commit.
 func (db *DB) AppendReadings(ctx context.Context, readings []batch.Reading) ([]batch.Reading, error) {
-	kept := make([]batch.Reading, len(readings))
-	err := db.write(ctx, fmt.Sprintf("keeping %d readings", len(readings)), func(t *tx) error {
-		insert := t.StmtContext(ctx, db.insert)
-		for i, r := range readings {
-			if err := db.complete(&r); err != nil {
+	var kept []batch.Reading
+	err := db.write(ctx, fmt.Sprintf("keeping %d readings", len(readings)), func(t *tx) (err error) {
+		kept, err = db.keep(t, readings)
+		return err
+	})
+	return kept, err
+}
+
+// TakeBack keeps rows that take readings of one inspection back and opens the inspection again where it is finished, all or nothing,
+// in one commit. Errors as those of AppendReadings and of SetInspectionState.
+func (db *DB) TakeBack(ctx context.Context, by, inspectionID string, rows []batch.Reading) ([]batch.Reading, error) {
+	var kept []batch.Reading
+	err := db.write(ctx, "taking readings back", func(t *tx) error {
+		in, err := scanInspection(t.row(selectInspection+`WHERE i.id = ?`, inspectionID))
+		if err != nil {
+			return unknown(err, "inspection", inspectionID)
+		}
+		if in.State == batch.Finished {
+			if err := t.state(by, in, batch.Open, "last reading taken back"); err != nil {
 				return err
 			}
-			if r.Supersedes != "" {
-				var other string
-				err := t.row(`SELECT inspection_id FROM readings WHERE id = ?`, r.Supersedes).Scan(&other)
-				if errors.Is(err, sql.ErrNoRows) || err == nil && other != r.InspectionID {
-					return fmt.Errorf("%w: the reading it replaces or takes back, %s, is not of this inspection", ErrInput, r.Supersedes)
-				}
-				if err != nil {
-					return err
-				}
-			}
-			if err := insert.QueryRowContext(ctx, db.readingArgs(r)...).Scan(&r.Seq); err != nil {
-				return unfit(err)
-			}
-			kept[i] = r
 		}
-		return nil
+		kept, err = db.keep(t, rows)
+		return err
 	})
-	if err != nil {
-		return nil, err
+	return kept, err
+}
+
+// keep adds readings in the order given and returns them complete, nil where one is refused.
+func (db *DB) keep(t *tx, readings []batch.Reading) ([]batch.Reading, error) {
+	kept := make([]batch.Reading, len(readings))
+	insert := t.StmtContext(t.ctx, db.insert)
+	for i, r := range readings {
+		if err := db.complete(&r); err != nil {
+			return nil, err
+		}
+		if r.Supersedes != "" {
+			var other string
+			err := t.row(`SELECT inspection_id FROM readings WHERE id = ?`, r.Supersedes).Scan(&other)
+			if errors.Is(err, sql.ErrNoRows) || err == nil && other != r.InspectionID {
+				return nil, fmt.Errorf("%w: the reading it replaces or takes back, %s, is not of this inspection", ErrInput, r.Supersedes)
+			}
+			if err != nil {
+				return nil, err
+			}
+		}
+		if err := insert.QueryRowContext(t.ctx, db.readingArgs(r)...).Scan(&r.Seq); err != nil {
+			return nil, unfit(err)
+		}
+		kept[i] = r
 	}
 	return kept, nil
 }

@@ -99,3 +99,29 @@ func TestGivenUpAttemptProvesNothing(t *testing.T) {
 		t.Errorf("outcomes %+v", all)
 	}
 }
+
+// A reading is taken back and its finished inspection opened in one commit: where the row is refused, the verdict stands.
+func TestTakenBackWhole(t *testing.T) {
+	s := newShop(t, serials(1)...)
+	in := s.start("QM-2611-0001")
+	r := must(s.AppendReading(s.ctx, crown(in, 1, 0.125)))(t)
+	s.verdict(in, inspect.Pass, 0.3, 0.3)
+	back := batch.Reading{InspectionID: in.ID, Point: r.Point, Round: r.Round, By: "Ossian Reed", Withdrawn: true, Supersedes: r.ID, Reason: "taken back"}
+	bad := back
+	bad.Supersedes = "no such reading"
+	_, err := s.TakeBack(s.ctx, "Ossian Reed", in.ID, []batch.Reading{back, bad})
+	wantErr(t, err, ErrInput, "no such reading")
+	if got := must(s.Inspection(s.ctx, in.ID))(t); got.State != batch.Finished {
+		t.Errorf("a row was refused, and the inspection is %s", got.State)
+	}
+	if got := must(s.Readings(s.ctx, in.ID))(t); len(got) != 1 {
+		t.Errorf("a row was refused, and %d readings are kept", len(got))
+	}
+	kept := must(s.TakeBack(s.ctx, "Ossian Reed", in.ID, []batch.Reading{back}))(t)
+	if got := must(s.Inspection(s.ctx, in.ID))(t); got.State != batch.Open || len(kept) != 1 || kept[0].Seq != 2 {
+		t.Errorf("taken back: the inspection is %s, the row %+v", got.State, kept)
+	}
+	_, err = s.TakeBack(s.ctx, "Ossian Reed", "no such inspection", nil)
+	wantErr(t, err, ErrUnknown, "no such inspection")
+	s.ok(s.VerifyAudit(s.ctx))
+}

@@ -168,12 +168,6 @@ func (b *Bench) undoLast(ctx context.Context, n *neck) error {
 	if last == nil {
 		return batch.Conflict.Errorf("nothing has been taken yet")
 	}
-	if n.verdict != nil && n.Inspection.State == batch.Finished {
-		if err := b.inspections.SetInspectionState(ctx, b.inspector, n.Inspection.ID, batch.Open, "last reading taken back"); err != nil {
-			return err
-		}
-		n.Inspection.State = batch.Open
-	}
 	said, reason := tell.Point(last.Point)+" taken back. Measure it again.", "taken back"
 	together := n.SweptWith(last)
 	if len(together) > 1 {
@@ -184,10 +178,11 @@ func (b *Bench) undoLast(ctx context.Context, n *neck) error {
 	for i, r := range together {
 		rows[i] = b.takenBack(n, r, reason)
 	}
-	back, err := b.inspections.AppendReadings(ctx, rows)
+	back, err := b.inspections.TakeBack(ctx, b.inspector, n.Inspection.ID, rows)
 	if err != nil {
 		return err
 	}
+	n.Inspection.State = batch.Open
 	n.Readings = append(n.Readings, back...)
 	n.verdict, n.Chosen = nil, ""
 	if len(together) > 1 {

@@ -38,6 +38,7 @@ type Inspections interface {
 	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)
 	AppendReading(ctx context.Context, r batch.Reading) (batch.Reading, error)
 	AppendReadings(ctx context.Context, readings []batch.Reading) ([]batch.Reading, error)
+	TakeBack(ctx context.Context, by, inspectionID string, rows []batch.Reading) ([]batch.Reading, error)
 	Readings(ctx context.Context, inspectionID string) ([]batch.Reading, error)
 	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
 	DoubtedReadings(ctx context.Context, inspectionID string) ([]string, error)

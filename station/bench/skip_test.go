@@ -50,3 +50,33 @@ func TestSkipIsOneCommit(t *testing.T) {
 		t.Fatalf("the point is %+v", p)
 	}
 }
+
+// TakeBack fails as one reading's commit does.
+func (f *faultyRecord) TakeBack(ctx context.Context, by, inspectionID string, rows []batch.Reading) ([]batch.Reading, error) {
+	if fail := f.fail.Load(); fail != nil {
+		return nil, *fail
+	}
+	return f.DB.TakeBack(ctx, by, inspectionID, rows)
+}
+
+// TestUndoIsOneCommit: a verdict stays where the reading under it could not be taken back.
+func TestUndoIsOneCommit(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	in := s.finish(nil).Inspection
+	full := error(record.ErrDiskFull)
+	s.faulty.fail.Store(&full)
+	s.refused(s.bench.Undo(s.ctx), "the disk is full")
+	s.faulty.fail.Store(nil)
+	got, err := s.db.Inspection(s.ctx, in.ID)
+	s.ok(err)
+	if snap := s.bench.Snapshot(); got.State != batch.Finished || snap.Stage != Decided {
+		t.Fatalf("the inspection is %s, the bench %s", got.State, snap.Stage)
+	}
+	s.ok(s.bench.Undo(s.ctx))
+	got, err = s.db.Inspection(s.ctx, in.ID)
+	s.ok(err)
+	if snap := s.bench.Snapshot(); got.State != batch.Open || snap.Stage != Measuring {
+		t.Fatalf("the inspection is %s, the bench %s", got.State, snap.Stage)
+	}
+}

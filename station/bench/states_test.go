@@ -257,7 +257,7 @@ func TestNobodyDecidesAfterRework(t *testing.T) {
 	s.refused(s.bench.Decide(s.ctx, inspect.Scrap, "Ilse Marchetti-Roe", "cracked while tuning"), "inspect it again")
 }
 
-// TestReopenedButNotTakenBack is a crash between opening a verdict again and taking the last reading back: the verdict is
+// TestReopenedButNotTakenBack is an inspection that an older version opened and was ended before it took the last reading back: the verdict is
 // concluded anew and the inspection is finished.
 func TestReopenedButNotTakenBack(t *testing.T) {
 	s := open(t)
