@@ -86,6 +86,9 @@ func (g *Gauge) Check() []FileError {
 		bad("sense", "1 (grows when the surface is higher) or -1", g.Sense)
 	}
 	g.checkCapture(bad)
+	if !slices.Contains(ZeroLosses, g.LosesZero) {
+		bad("what takes the zero", fmt.Sprintf("one of %q", ZeroLosses), fmt.Sprintf("%q", g.LosesZero))
+	}
 	if strings.ContainsFunc(g.Prefix, func(r rune) bool { return r <= ' ' || r > '~' }) {
 		bad("prefix", "characters that a keyboard types, without blanks", fmt.Sprintf("%q", g.Prefix))
 	}

@@ -37,6 +37,7 @@ type Gauge struct {
 	CertificateDue time.Time // zero: none on file
 	Masters        []Master  // setting masters, in the order in which a check reads them; none: a check is the zero alone
 	ZeroLimitMM    float64   // largest zero shift accepted at a check; 0: any
+	LosesZero      string    // what takes its zero: one of the Loses words, "" nothing
 	CheckHours     float64   // a check is due this long after the last good one; 0: never by time
 	EachShift      bool      // a check is due before every shift: a new day or shift, or another inspector
 	AddedAt        time.Time

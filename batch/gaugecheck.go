@@ -1,11 +1,8 @@
 package batch
 
 import (
-	"fmt"
 	"math"
 	"time"
-
-	"sagitta/inspect"
 )
 
 // GaugeCheck is a check of a gauge: zero on the flat reference, then every master. It is never changed.
@@ -14,15 +11,19 @@ type GaugeCheck struct {
 	GaugeID string
 	At      time.Time
 	By      string
-	ZeroMM  float64         // corrected reading on the flat: the zero in force from now on
-	ShiftMM float64         // from the zero before
-	Masters []MasterReading // in the order in which they were read
-	Good    bool
-	Why     string // sentence: what was found and what is allowed
-	After   string // what made it needed, one of the Check words
-	RawZero []byte
-	Unit    string // in which the zero was sent, "" where its frame named none
-	Doubted int    // inspections that a failed check put in doubt
+	ZeroMM  float64 // corrected reading on the flat: the zero in force from now on
+	// ZeroSentMM is what the gauge sent on the flat, mm, before its sense and corrections: with another entry the zero is taken
+	// anew from it. nil: not on record.
+	ZeroSentMM *float64
+	ShiftMM    float64         // from the zero before
+	ZeroJudged bool            // ShiftMM was compared with what is allowed
+	Masters    []MasterReading // in the order in which they were read
+	Good       bool
+	Why        string // sentence: what was found and what is allowed
+	After      string // what made it needed, one of the Check words
+	RawZero    []byte
+	Unit       string // in which the zero was sent, "" where its frame named none
+	Doubted    int    // inspections that a failed check put in doubt
 }
 
 // What makes a check needed.
@@ -72,30 +73,34 @@ func (c *GaugeCheck) WorstMaster() *MasterReading {
 	return worst
 }
 
-// Judge fills in Good and Why from the zero, the masters and the check before, nil at the first. After must be set: where
-// the zero is known to be lost (ZeroLost) it starts anew and its shift is
-// not judged; the masters are judged always.
+// Judge fills in ShiftMM, ZeroJudged and Good from the zero, the masters and the check before, nil at the first. After must be
+// set: the zero's shift is judged whatever came before, unless the gauge has lost its zero with its power (LostZero), nothing
+// is there to compare it with, or any shift is allowed. The masters are judged always.
 func (c *GaugeCheck) Judge(g *Gauge, before *GaugeCheck) {
-	c.Good, c.ShiftMM, c.Why = true, 0, "first zero"
+	c.Good, c.ShiftMM, c.ZeroJudged = true, 0, false
 	if before != nil {
-		c.ShiftMM = c.ZeroMM - before.ZeroMM
-		c.Why = "zero moved by " + inspect.Number(c.ShiftMM, 3, true) + " mm"
-		switch {
-		case ZeroLost(c.After):
-			c.Why += " (begun anew after a " + c.After + ")"
-		case g.ZeroLimitMM > 0 && math.Abs(c.ShiftMM) > g.ZeroLimitMM+1e-9:
-			c.Good = false
-			c.Why += fmt.Sprintf(", more than the %.3f mm allowed", g.ZeroLimitMM)
-		}
+		c.ShiftMM = c.ZeroMM - before.zeroOf(g)
+		c.ZeroJudged = g.ZeroLimitMM > 0 && !g.LostZero(c.After)
+		c.Good = !c.ZeroJudged || c.ZeroGood(g)
 	}
 	for _, m := range c.Masters {
-		c.Why += fmt.Sprintf(", %s mm on the %g mm master (allowed %.3f)", inspect.Number(m.ErrorMM(), 3, true), m.NominalMM, m.LimitMM)
 		c.Good = c.Good && m.Good()
 	}
 }
 
-// ZeroLost says whether what made a check needed has cost the gauge its zero.
-func ZeroLost(after string) bool {
+// ZeroGood says whether the zero's shift is within what the gauge's entry allows.
+func (c *GaugeCheck) ZeroGood(g *Gauge) bool { return math.Abs(c.ShiftMM) <= g.ZeroLimitMM+1e-9 }
+
+// zeroOf is the check's zero as the gauge's present entry makes it of what was sent; as it was kept where that is not on record.
+func (c *GaugeCheck) zeroOf(g *Gauge) float64 {
+	if c.ZeroSentMM == nil {
+		return c.ZeroMM
+	}
+	return g.Correct(*c.ZeroSentMM, 0, 0)
+}
+
+// ZeroSuspect says whether what made a check needed may have moved the gauge's zero.
+func ZeroSuspect(after string) bool {
 	switch after {
 	case CheckReconnect, CheckPowerUp, CheckBattery, CheckSilence, CheckDrop, CheckEntry:
 		return true
@@ -103,13 +108,59 @@ func ZeroLost(after string) bool {
 	return false
 }
 
-// GaugeEvent is something that befell a gauge, after which it must be checked before its readings count. It is never
+// What makes a gauge lose its zero: nothing, its power, or its power that it has from the cable of its line.
+const (
+	LosesNever     = ""
+	LosesWithPower = "power"
+	LosesWithLine  = "line power"
+)
+
+// ZeroLosses are all of them.
+var ZeroLosses = []string{LosesNever, LosesWithPower, LosesWithLine}
+
+// LostZero says whether what made a check needed took the gauge's power, and its zero with it. A gauge that should be heard and
+// was silent counts as switched off: nothing else would tell.
+func (g *Gauge) LostZero(after string) bool {
+	switch after {
+	case CheckPowerUp, CheckBattery, CheckSilence:
+		return g.LosesZero != LosesNever
+	case CheckReconnect:
+		return g.LosesZero == LosesWithLine
+	}
+	return false
+}
+
+// Gravest is what a check answers of all that happened to a gauge since the one before: what took its zero, else a drop, else
+// what may have moved the zero, else what came first; nil of nothing.
+func (g *Gauge) Gravest(events []GaugeEvent) *GaugeEvent {
+	var gravest *GaugeEvent
+	for i := range events {
+		if gravest == nil || g.gravity(events[i].What) > g.gravity(gravest.What) {
+			gravest = &events[i]
+		}
+	}
+	return gravest
+}
+
+func (g *Gauge) gravity(what string) int {
+	switch {
+	case g.LostZero(what):
+		return 3
+	case what == CheckDrop:
+		return 2
+	case ZeroSuspect(what):
+		return 1
+	}
+	return 0
+}
+
+// GaugeEvent is something that happened to a gauge, after which it must be checked before its readings count. It is never
 // changed; a later check answers it.
 type GaugeEvent struct {
 	ID      string
 	GaugeID string
 	At      time.Time
 	By      string // who said so; empty: the station saw it
-	What    string // a cause that ZeroLost knows, or CheckNotWatched
+	What    string // a cause that ZeroSuspect knows, or CheckNotWatched
 	Detail  string // sentence without its subject: "was unplugged at 14:05"
 }

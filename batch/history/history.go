@@ -188,7 +188,7 @@ func (s *Shop) Checks() []batch.GaugeCheck {
 	random := rand.New(rand.NewPCG(s.opt.Seed, 2))
 	for at := s.Start; at.Before(s.End); at = at.AddDate(0, 0, 7) {
 		for i, g := range s.Gauges {
-			c := batch.GaugeCheck{GaugeID: g.ID, At: at, By: inspectors[i%len(inspectors)], ZeroMM: round(0.002 * random.NormFloat64()), Good: true, Why: "zero moved by less than the limit", After: batch.CheckShift}
+			c := batch.GaugeCheck{GaugeID: g.ID, At: at, By: inspectors[i%len(inspectors)], ZeroMM: round(0.002 * random.NormFloat64()), ZeroJudged: true, Good: true, Why: "zero moved by less than the limit", After: batch.CheckShift}
 			if i == 0 && !at.After(found) && at.AddDate(0, 0, 7).After(found) {
 				bad := c
 				bad.At, bad.ZeroMM, bad.ShiftMM, bad.Good = found, badZeroMM, badZeroMM, false

@@ -12,19 +12,22 @@ import (
 )
 
 const selectCheck = `SELECT c.id, c.gauge_id, c.at, c.by, c.zero_mm, c.shift_mm, c.master_mm, c.error_mm, c.good, c.why, c.after, c.raw_zero, c.raw_master,
-	c.masters, c.unit, (SELECT count(*) FROM doubts d WHERE d.check_id = c.id) FROM gauge_checks c `
+	c.masters, c.unit, c.zero_sent_mm, c.zero_judged, (SELECT count(*) FROM doubts d WHERE d.check_id = c.id) FROM gauge_checks c `
 
-// scanCheck reads a check. One from the time of a single master has it in columns of its own.
+// scanCheck reads a check. One from the time of a single master has it in columns of its own; one from before it was kept whether
+// the zero was judged was so unless something had happened that may have moved it.
 func scanCheck(s scanner) (batch.GaugeCheck, error) {
 	var c batch.GaugeCheck
 	var at int64
 	var read, deviation *float64
 	var raw []byte
 	var masters string
-	if err := s.Scan(&c.ID, &c.GaugeID, &at, &c.By, &c.ZeroMM, &c.ShiftMM, &read, &deviation, &c.Good, &c.Why, &c.After, &c.RawZero, &raw, &masters, &c.Unit, &c.Doubted); err != nil {
+	var judged *bool
+	if err := s.Scan(&c.ID, &c.GaugeID, &at, &c.By, &c.ZeroMM, &c.ShiftMM, &read, &deviation, &c.Good, &c.Why, &c.After, &c.RawZero, &raw, &masters, &c.Unit, &c.ZeroSentMM, &judged, &c.Doubted); err != nil {
 		return c, err
 	}
 	c.At = instant(at)
+	c.ZeroJudged = judged != nil && *judged || judged == nil && !batch.ZeroSuspect(c.After)
 	if masters != "" {
 		if err := json.Unmarshal([]byte(masters), &c.Masters); err != nil {
 			return c, fmt.Errorf("%w: the masters of gauge check %s: %w", ErrCorrupt, c.ID, err)
@@ -66,9 +69,9 @@ func (db *DB) AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.G
 		if err := t.row(`SELECT coalesce(max(ord), 0) FROM readings`).Scan(&upto); err != nil {
 			return err
 		}
-		if err := t.exec(`INSERT INTO gauge_checks (id, station, at, by, gauge_id, zero_mm, shift_mm, good, why, after, raw_zero, masters, unit, last_reading)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, c.ID, t.station, nanos(c.At), c.By, c.GaugeID, c.ZeroMM, c.ShiftMM,
-			c.Good, c.Why, c.After, c.RawZero, masters, c.Unit, upto); err != nil {
+		if err := t.exec(`INSERT INTO gauge_checks (id, station, at, by, gauge_id, zero_mm, shift_mm, good, why, after, raw_zero, masters, unit, last_reading, zero_sent_mm, zero_judged)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, c.ID, t.station, nanos(c.At), c.By, c.GaugeID, c.ZeroMM, c.ShiftMM,
+			c.Good, c.Why, c.After, c.RawZero, masters, c.Unit, upto, c.ZeroSentMM, c.ZeroJudged); err != nil {
 			return err
 		}
 		outcome := "passed"
@@ -132,11 +135,11 @@ func (db *DB) LatestCheck(ctx context.Context, gaugeID string) (*batch.GaugeChec
 	return &c, nil
 }
 
-// AppendGaugeEvent keeps what befell a gauge (its ID and At are filled in). ErrUnknown where there is no gauge of that ID;
+// AppendGaugeEvent keeps what happened to a gauge (its ID and At are filled in). ErrUnknown where there is no gauge of that ID;
 // ErrInput where it is not one of the causes of a check that an event can be.
 func (db *DB) AppendGaugeEvent(ctx context.Context, e batch.GaugeEvent) (batch.GaugeEvent, error) {
 	const what = "keeping what happened to a gauge"
-	if !batch.ZeroLost(e.What) && e.What != batch.CheckNotWatched {
+	if !batch.ZeroSuspect(e.What) && e.What != batch.CheckNotWatched {
 		return batch.GaugeEvent{}, fmt.Errorf("%s: %w: found %q", what, ErrInput, e.What)
 	}
 	err := db.write(ctx, what, func(t *tx) (err error) {
@@ -174,24 +177,16 @@ func scanEvent(s scanner) (batch.GaugeEvent, error) {
 	return e, err
 }
 
-// GaugeEvents returns what befell a gauge, the oldest first.
+// GaugeEvents returns what happened to a gauge, the oldest first.
 func (db *DB) GaugeEvents(ctx context.Context, gaugeID string) ([]batch.GaugeEvent, error) {
 	all, err := list(ctx, db.reader, scanEvent, `SELECT `+eventColumns+` FROM gauge_events WHERE gauge_id = ? ORDER BY ord`, gaugeID)
 	return all, translate(err, "reading what happened to a gauge")
 }
 
-// EventSinceCheck returns what befell a gauge since its newest check, nil where nothing did: the first event that cost it
-// its zero, else the first.
-func (db *DB) EventSinceCheck(ctx context.Context, gaugeID string) (*batch.GaugeEvent, error) {
-	e, err := scanEvent(db.reader.QueryRowContext(ctx, `SELECT `+eventColumns+` FROM unanswered_events WHERE gauge_id = ?
-		ORDER BY what = ?, ord LIMIT 1`, gaugeID, batch.CheckNotWatched))
-	if errors.Is(err, sql.ErrNoRows) {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, translate(err, "reading what happened to a gauge")
-	}
-	return &e, nil
+// EventsSinceCheck returns what happened to a gauge since its newest check, the oldest first.
+func (db *DB) EventsSinceCheck(ctx context.Context, gaugeID string) ([]batch.GaugeEvent, error) {
+	all, err := list(ctx, db.reader, scanEvent, `SELECT `+eventColumns+` FROM unanswered_events WHERE gauge_id = ? ORDER BY ord`, gaugeID)
+	return all, translate(err, "reading what happened to a gauge")
 }
 
 // LastSeen is when the record was written last, zero for an empty one: the last sign of a station that has since stopped.

@@ -38,7 +38,7 @@ func (t *tx) doubt(c batch.GaugeCheck, after, upto int64) (int, error) {
 
 const selectDoubt = `SELECT d.ord, d.after_reading, d.upto_reading, d.id, d.inspection_id, i.attempt, i.inspector, i.at, d.gauge_id,
 	coalesce((SELECT name FROM gauge_entries g WHERE g.gauge_id = d.gauge_id ORDER BY g.ord DESC LIMIT 1), d.gauge_id),
-	d.check_id, c.at, c.by, c.why, c.after, c.shift_mm, c.masters,
+	d.check_id, c.at, c.by, c.why, c.after, c.shift_mm, c.zero_judged, c.masters,
 	coalesce((SELECT at FROM gauge_checks p WHERE p.gauge_id = d.gauge_id AND p.ord < c.ord AND p.good = 1 ORDER BY p.ord DESC LIMIT 1), 0),
 	coalesce((SELECT at FROM batch_closures b WHERE b.batch_id = d.batch_id), 0), d.neck_id
 	FROM doubts d JOIN inspections i ON i.id = d.inspection_id JOIN gauge_checks c ON c.id = d.check_id `
@@ -53,13 +53,14 @@ func scanDoubt(s scanner) (doubtRow, error) {
 	var d doubtRow
 	var inspected, failed, good, closed int64
 	var masters string
+	var judged *bool
 	c := batch.Cause{Kind: batch.FailedCheck}
 	err := s.Scan(&d.ord, &d.after, &d.upto, &d.ID, &d.InspectionID, &d.Attempt, &d.Inspector, &inspected, &d.GaugeID, &d.GaugeName,
-		&c.ID, &failed, &c.By, &c.Why, &c.After, &c.Found.ShiftMM, &masters, &good, &closed, &d.Neck.ID)
+		&c.ID, &failed, &c.By, &c.Why, &c.After, &c.Found.ShiftMM, &judged, &masters, &good, &closed, &d.Neck.ID)
 	if err == nil && masters != "" {
 		err = json.Unmarshal([]byte(masters), &c.Found.Masters)
 	}
-	c.At, c.From, c.To, c.Found.ShiftKnown = instant(failed), instant(good), instant(failed), !batch.ZeroLost(c.After)
+	c.At, c.From, c.To, c.Found.ShiftKnown = instant(failed), instant(good), instant(failed), judged != nil && *judged || judged == nil && !batch.ZeroSuspect(c.After)
 	d.InspectedAt, d.BatchClosed, d.Cause = instant(inspected), instant(closed), c
 	return d, err
 }

@@ -1,6 +1,37 @@
 package tell
 
-import "sagitta/batch"
+import (
+	"fmt"
+
+	"sagitta/batch"
+	"sagitta/inspect"
+)
+
+// CheckFound says what a gauge's check found, what is allowed, and what was judged or why not. c is judged; first says that there
+// was no check before it.
+func CheckFound(g *batch.Gauge, c batch.GaugeCheck, first bool) string {
+	found := "first zero: there is none before to compare it with"
+	if !first {
+		found = "zero moved by " + inspect.Number(c.ShiftMM, 3, true) + " mm"
+		switch {
+		case g.LostZero(c.After):
+			found += ", not judged: it loses its zero without power, and " + Because(c.After)
+		case !c.ZeroJudged:
+			found += ", not judged: the gauge's page allows any shift"
+		case c.ZeroGood(g):
+			found += fmt.Sprintf(", within the %.3f mm allowed", g.ZeroLimitMM)
+		default:
+			found += fmt.Sprintf(", more than the %.3f mm allowed", g.ZeroLimitMM)
+		}
+		if c.After == batch.CheckDrop {
+			found = "as found: " + found
+		}
+	}
+	for _, m := range c.Masters {
+		found += fmt.Sprintf(", %s mm on the %g mm master (allowed %.3f)", inspect.Number(m.ErrorMM(), 3, true), m.NominalMM, m.LimitMM)
+	}
+	return found
+}
 
 // Checked says how a check of a gauge ended.
 func Checked(passed bool) string {

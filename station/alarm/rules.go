@@ -76,7 +76,7 @@ func drift(checks []batch.GaugeCheck) *tell.Drift {
 		return &tell.Drift{Master: m}
 	}
 	if len(newest.Masters) == 0 {
-		n, up := run(checks, func(c batch.GaugeCheck) (float64, bool) { return c.ZeroMM, true }, func(c batch.GaugeCheck) bool { return batch.ZeroLost(c.After) })
+		n, up := run(checks, func(c batch.GaugeCheck) (float64, bool) { return c.ZeroMM, true }, func(c batch.GaugeCheck) bool { return !c.ZeroJudged || c.After == batch.CheckEntry })
 		if n > trend {
 			return &tell.Drift{Checks: n, Up: up}
 		}

@@ -257,7 +257,7 @@ func TestDrift(t *testing.T) {
 }
 
 // Masters are compared each with itself: an error that grows on one master is seen though another is always worse, and errors
-// that grow from master to master are not a drift. A check that failed, another entry and a lost zero end what went before.
+// that grow from master to master are not a drift. A check that failed, another entry and a zero lost with the power end what went before.
 func TestDriftComparesEachMasterWithItself(t *testing.T) {
 	type check struct {
 		ones, twos float64 // errors on the 1 mm and the 2 mm master; 0: not read
@@ -280,7 +280,7 @@ func TestDriftComparesEachMasterWithItself(t *testing.T) {
 	} {
 		var checks []batch.GaugeCheck
 		for _, k := range c.checks {
-			g := batch.GaugeCheck{Good: !k.bad, ZeroMM: k.zero, After: k.after}
+			g := batch.GaugeCheck{Good: !k.bad, ZeroMM: k.zero, ZeroJudged: k.after != batch.CheckPowerUp, After: k.after}
 			for nominal, e := range []float64{1: k.ones, 2: k.twos} {
 				if e != 0 {
 					g.Masters = append(g.Masters, batch.MasterReading{NominalMM: float64(nominal), LimitMM: 0.02, ReadMM: float64(nominal) + e})

@@ -95,8 +95,12 @@ func (b *Bench) leaveCheck() {
 	b.uncover()
 }
 
-// ReportDrop notes that a gauge fell or was knocked: it must be checked before it is used again.
-func (b *Bench) ReportDrop(ctx context.Context, by, gaugeID string) error {
+// reported are the words for what a person says happened to a gauge.
+var reported = map[string]string{batch.CheckDrop: "fell or was knocked at ", batch.CheckPowerUp: "was found without power at "}
+
+// ReportEvent notes what a person says happened to a gauge, that it fell (batch.CheckDrop) or was without power
+// (batch.CheckPowerUp): it must be checked before it is used again.
+func (b *Bench) ReportEvent(ctx context.Context, by, gaugeID, what string) error {
 	return b.do(ctx, func() error {
 		g, err := b.inUse(gaugeID)
 		if err != nil {
@@ -106,7 +110,7 @@ func (b *Bench) ReportDrop(ctx context.Context, by, gaugeID string) error {
 		if err != nil {
 			return err
 		}
-		return b.happened(ctx, g, batch.GaugeEvent{By: p.Name, What: batch.CheckDrop, Detail: "fell or was knocked at " + b.clock(b.now())})
+		return b.happened(ctx, g, batch.GaugeEvent{By: p.Name, What: what, Detail: reported[what] + b.clock(b.now())})
 	})
 }
 

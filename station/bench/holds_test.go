@@ -254,7 +254,7 @@ func TestHeldReadingOfALockedGauge(t *testing.T) {
 		return s.bench.Snapshot().Taken
 	}
 	taken := hold()
-	s.ok(s.bench.ReportDrop(s.ctx, "Wren Halloway", carriage))
+	s.ok(s.bench.ReportEvent(s.ctx, "Wren Halloway", carriage, batch.CheckDrop))
 	s.refused(s.bench.Answer(s.ctx, true), "locked out")
 	if snap := s.bench.Snapshot(); snap.Taken != taken || snap.Question == nil {
 		t.Fatalf("%d taken, %d before; held %+v", snap.Taken, taken, snap.Question)

@@ -56,7 +56,7 @@ type Gauges interface {
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
 	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
 	AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.GaugeCheck, error)
-	EventSinceCheck(ctx context.Context, gaugeID string) (*batch.GaugeEvent, error)
+	EventsSinceCheck(ctx context.Context, gaugeID string) ([]batch.GaugeEvent, error)
 	AppendGaugeEvent(ctx context.Context, e batch.GaugeEvent) (batch.GaugeEvent, error)
 	LastSeen(ctx context.Context) (time.Time, error) // the record's newest entry: until when the gauges were watched
 }

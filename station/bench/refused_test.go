@@ -45,12 +45,12 @@ func TestRefusals(t *testing.T) {
 		t.Fatalf("taken %d, notice %+v, gauge %+v", after.Taken-before.Taken, after.Notice, after.Gauges[0])
 	}
 	s.ok(s.bench.CheckGauge(s.ctx, carriage))
-	s.frame(carriage, 0.07, true)
-	s.frame(carriage, 1.07, true)
+	s.frame(carriage, 0.017, true)
+	s.frame(carriage, 1.017, true)
 	if g := s.bench.Snapshot().Gauges[0]; g.Locked {
 		t.Fatalf("still locked: %s", g.Words)
 	}
-	s.press(func(_ routine.Point, mm float64) float64 { return mm + 0.07 })
+	s.press(func(_ routine.Point, mm float64) float64 { return mm + 0.017 })
 	if snap := s.bench.Snapshot(); snap.Taken != before.Taken+1 {
 		t.Fatalf("after its check the gauge is still not used: %+v", snap.Notice)
 	}

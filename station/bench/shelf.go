@@ -60,9 +60,11 @@ func (s *shelf) load(ctx context.Context) error {
 				l.goodAt = checks[i].At
 			}
 		}
-		if l.event, err = s.rec.EventSinceCheck(ctx, g.ID); err != nil {
+		events, err := s.rec.EventsSinceCheck(ctx, g.ID)
+		if err != nil {
 			return err
 		}
+		l.event = g.Gravest(events)
 	}
 	s.gauges = all
 	return nil
@@ -131,7 +133,7 @@ func (b *Bench) ReloadGauges(ctx context.Context) error {
 	})
 }
 
-// changedEntries notes that the zero of a gauge is none for its new entry.
+// changedEntries notes that a gauge has to be checked under its new entry.
 func (b *Bench) changedEntries(ctx context.Context, before []batch.Gauge) error {
 	for i := range b.gauges {
 		g := &b.gauges[i]

@@ -20,9 +20,10 @@ func (s *shop) silent(lasting time.Duration, mm float64, key bool) {
 }
 
 // A gauge that was silent may have been switched off: not even the reading that ends the silence counts, the check says
-// why it is needed, sets the zero anew and lets the gauge in again; a silence during a check begins it again.
+// why it is needed, sets the zero anew where the gauge loses it without power and lets the gauge in again; a silence during a check begins it again.
 func TestACheckIsDueAfterASilence(t *testing.T) {
 	s := open(t)
+	s.change(carriage, func(g *batch.Gauge) { g.LosesZero = batch.LosesWithPower })
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
 	s.press(nil)
 	s.press(nil)
@@ -53,7 +54,8 @@ func TestACheckIsDueAfterASilence(t *testing.T) {
 	due(false)
 	checks, err := s.db.GaugeChecks(s.ctx, carriage)
 	s.ok(err)
-	if last := checks[len(checks)-1]; last.After != batch.CheckSilence || !last.Good || last.ZeroMM != 0.3 {
+	if last := checks[len(checks)-1]; last.After != batch.CheckSilence || !last.Good || last.ZeroMM != 0.3 ||
+		last.Why != "zero moved by +0.300 mm, not judged: it loses its zero without power, and it had been silent and may have been switched off, 0.000 mm on the 1 mm master (allowed 0.020)" {
 		t.Errorf("check %+v", last)
 	}
 	s.ok(s.bench.Choose(s.ctx, snap.Points[snap.Next].Key))

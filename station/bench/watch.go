@@ -35,15 +35,15 @@ func (b *Bench) unwatched(ctx context.Context) error {
 	return nil
 }
 
-// happened records what happened to a gauge since its newest check, once: what is known already to cost it its zero needs no
-// second row, unless a person says so. A check that is running has to begin again.
+// happened records what happened to a gauge since its newest check, once: what is no graver than what is known already needs no
+// row, unless a person says so. A check that is running has to begin again.
 func (b *Bench) happened(ctx context.Context, g *batch.Gauge, e batch.GaugeEvent) error {
 	if c, on := b.state.(checking); on && c.Gauge.ID == g.ID {
 		b.say(true, fmt.Sprintf("The %s %s during its check: begin the check again.", g.Name, e.Detail))
 		b.uncover()
 	}
 	l := b.line(g.ID)
-	known := l.event != nil && (batch.ZeroLost(l.event.What) || l.event.What == e.What)
+	known := l.event != nil && g.Gravest([]batch.GaugeEvent{*l.event, e}).What == l.event.What
 	if e.By == "" && (l.check == nil || known) {
 		return nil
 	}
@@ -138,8 +138,8 @@ func lossOf(was, now devices.Health) (e batch.GaugeEvent, lost bool) {
 	return e, false
 }
 
-// afterLowBattery takes a reading without a warning after one with: the battery may have been changed, and the zero is
-// lost with it.
+// afterLowBattery takes a reading without a warning after one with: the battery may have been changed, and the zero
+// with it.
 func (b *Bench) afterLowBattery(g *batch.Gauge, r devices.Reading) error {
 	l := b.line(g.ID)
 	if r.Value.Status == "low battery" {

@@ -77,6 +77,7 @@ func (d *fullDisk) record(alarm, study string) {
 	entry.Set("name", "bench pen, new tip")
 	d.both(sent{route: "POST /gauges/:id", path: to, form: entry})
 	d.both(sent{route: "POST /gauges/:id/drop", path: to + "/drop"})
+	d.both(sent{route: "POST /gauges/:id/power", path: to + "/power"})
 	d.both(sent{route: "POST /gauges/:id/certificates", path: to + "/certificates", file: make([]byte, 6<<20), form: url.Values{
 		"cert_number": {"QL-9"}, "cert_laboratory": {"gauge room"}, "cert_issued": {"2026-01-05"}, "cert_due": {"2099-01-05"}, "cert_u": {"0.003"}, "cert_correction": {"1.000 0.002"}, "cert_by": {theManager}}})
 	planned := d.both(sent{route: "POST /gauges/:id/studies", path: to + "/studies", form: url.Values{

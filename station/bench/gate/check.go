@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 )
 
 // far is how many times what a check allows a reading may be off before it is asked for again: a master that was not put
@@ -18,6 +19,7 @@ type Check struct {
 	Before  *batch.GaugeCheck // the check before, nil at the first
 	zeroed  bool
 	zero    float64
+	sent    float64 // what the gauge sent for it, mm
 	raw     []byte
 	unit    string // in which it was sent
 	masters []batch.MasterReading
@@ -25,11 +27,11 @@ type Check struct {
 }
 
 // Begin is a check that is made after something happened; event is what did since the check before, nil when nothing did. low
-// says that a low battery was reported. What costs the gauge its zero comes first, whatever else is due: the zero begins anew.
+// says that a low battery was reported. What may have moved the gauge's zero comes first, whatever else is due.
 func Begin(s Standing, low bool, m Moment) *Check {
 	cause := Due(s, m)
 	switch {
-	case s.Event != nil && batch.ZeroLost(s.Event.What):
+	case s.Event != nil && batch.ZeroSuspect(s.Event.What):
 		cause = s.Event.What
 	case low && s.Check != nil:
 		cause = batch.CheckBattery
@@ -70,11 +72,13 @@ type Odd struct {
 // kept it from being taken, nil when it was.
 func (c *Check) Take(mm float64, raw []byte, unit string) (done bool, odd *Odd) {
 	if !c.zeroed {
+		sent := mm
 		mm = c.Gauge.Correct(mm, 0, 0)
-		if c.Before != nil && !batch.ZeroLost(c.After) && c.Gauge.ZeroLimitMM > 0 && c.odd(mm, c.Before.ZeroMM, c.Gauge.ZeroLimitMM) {
-			return false, &Odd{MM: mm - c.Before.ZeroMM}
+		zero := batch.GaugeCheck{ZeroMM: mm, After: c.After}
+		if zero.Judge(&c.Gauge, c.Before); zero.ZeroJudged && c.odd(mm, mm-zero.ShiftMM, c.Gauge.ZeroLimitMM) {
+			return false, &Odd{MM: zero.ShiftMM}
 		}
-		c.zero, c.raw, c.unit, c.zeroed = mm, raw, unit, true
+		c.zero, c.sent, c.raw, c.unit, c.zeroed = mm, sent, raw, unit, true
 		return len(c.Gauge.Masters) == 0, nil
 	}
 	master := c.Master()
@@ -99,7 +103,8 @@ func (c *Check) odd(mm, want, allowed float64) bool {
 
 // Outcome is the finished check as the record keeps it, judged.
 func (c *Check) Outcome(by string) batch.GaugeCheck {
-	out := batch.GaugeCheck{GaugeID: c.Gauge.ID, By: by, ZeroMM: c.zero, RawZero: c.raw, Unit: c.unit, Masters: c.masters, After: c.After}
+	out := batch.GaugeCheck{GaugeID: c.Gauge.ID, By: by, ZeroMM: c.zero, ZeroSentMM: &c.sent, RawZero: c.raw, Unit: c.unit, Masters: c.masters, After: c.After}
 	out.Judge(&c.Gauge, c.Before)
+	out.Why = tell.CheckFound(&c.Gauge, out, c.Before == nil)
 	return out
 }

@@ -113,8 +113,8 @@ func (b *stage) ReloadAlarms(context.Context) error            { return b.note("
 func (b *stage) LeaveStudy(context.Context) error              { return b.note("leave study") }
 func (b *stage) CheckGauges(context.Context) error             { return b.note("check all") }
 func (b *stage) ReloadDoubt(context.Context) error             { return b.note("reload doubt") }
-func (b *stage) ReportDrop(_ context.Context, by, id string) error {
-	return b.note("drop %s %s", by, id)
+func (b *stage) ReportEvent(_ context.Context, by, id, what string) error {
+	return b.note("%s %s %s", what, by, id)
 }
 func (b *stage) CancelCheck(context.Context) error { return b.note("cancel check") }
 func (b *stage) CheckGauge(_ context.Context, id string) error {

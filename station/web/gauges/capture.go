@@ -19,7 +19,10 @@ var captureWords = map[string]string{
 	devices.CaptureTyped:   "typed, as from a keyboard",
 }
 
-// Power says whether it is noticed that the gauge was switched off and on: its zero may be lost, and only its check finds that.
+// KeepsZero says what becomes of its zero without power.
+func (l gaugeLine) KeepsZero() string { return zeroWords[l.LosesZero] }
+
+// Power says whether it is noticed that the gauge was switched off and on, after which it has to be checked.
 func (l gaugeLine) Power() string {
 	switch captureOf(l.Gauge) {
 	case devices.CaptureStream, devices.CaptureSettled:

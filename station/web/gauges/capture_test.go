@@ -51,6 +51,12 @@ func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
 	if g := saved(url.Values{"capture": {"typed"}, "prefix": {"%p"}}); g.Capture != "typed" || g.Prefix != "%p" || g.Path != "" {
 		t.Errorf("saved %+v", g)
 	}
+	webtest.Wants(t, s.Post("/gauges", form(url.Values{"path": {"/dev/ttyS0"}, "loses_zero": {"at night"}}), 422), "at night")
+	lost := saved(url.Values{"path": {"/dev/ttyS0"}, "loses_zero": {batch.LosesWithLine}})
+	if lost.LosesZero != batch.LosesWithLine {
+		t.Errorf("saved %+v", lost)
+	}
+	webtest.Wants(t, s.Get("/gauges/"+lost.ID, 200), "lost; its power comes over the cable of its line</dd>", "It was without power")
 	if g := saved(url.Values{"name": {"dial"}, "capture": {"settled"}, "path": {"/dev/ttyS0"}, "foot_switch": {"DSR"}}); g.Capture != "settled" || g.FootSwitch != "DSR" {
 		t.Errorf("saved %+v", g)
 	}

@@ -81,6 +81,7 @@ func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decod
 		}},
 		{Title: "How it is checked", Note: "A check sets the zero on the flat and tries the masters. Outside these limits, or when a check is due, the gauge is locked out of verdicts.", Fields: []form.Field{
 			length("zero_limit", "Largest zero shift", span(0.0001, 1), g.ZeroLimitMM, true),
+			{Name: "loses_zero", Label: "Without power its zero is", Kind: "select", Allowed: "a zero that moved is judged at every check, except where it is lost with the power and the power was gone", Value: g.LosesZero, Options: zeroOptions(g)},
 			{Name: "masters", Label: "Masters", Kind: "area", Rows: 3, Unit: lengths.String(), Value: pairLines(masterPairs(g), lengths),
 				Allowed: "one line a master: nominal, largest deviation; nominals rising; empty: none"},
 			{Name: "each_shift", Label: "Before each shift", Kind: "select", Value: shiftOf(g), Options: []form.Option{
@@ -88,6 +89,21 @@ func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decod
 			{Name: "check_hours", Label: "A check is due after", Kind: "number", Unit: "h", Allowed: "0 to 8760; 0: never by time", Value: show.Plain(g.CheckHours)},
 		}},
 	}}
+}
+
+// zeroWords say what takes a gauge's zero, for each of batch.ZeroLosses.
+var zeroWords = map[string]string{
+	batch.LosesNever:     "kept",
+	batch.LosesWithPower: "lost; it has a battery or supply of its own",
+	batch.LosesWithLine:  "lost; its power comes over the cable of its line",
+}
+
+func zeroOptions(g batch.Gauge) []form.Option {
+	options := make([]form.Option, len(batch.ZeroLosses))
+	for i, l := range batch.ZeroLosses {
+		options[i] = form.Option{Value: l, Label: zeroWords[l], On: l == g.LosesZero}
+	}
+	return options
 }
 
 // portField lists the ports that can be seen; picking one fills in its identity.
@@ -200,6 +216,7 @@ func uncertaintyFrom(f *form.Form, g *batch.Gauge, lengths unit.Unit) {
 // checksFrom reads how the gauge is checked.
 func checksFrom(f *form.Form, g *batch.Gauge, lengths unit.Unit) {
 	g.ZeroLimitMM = f.Length("zero_limit", lengths, 0.0001, 1)
+	g.LosesZero = f.Choice("loses_zero")
 	g.Masters = nil
 	for i, p := range f.Pairs("masters", lengths) {
 		if p[0] <= 0 || p[0] > 200 || p[1] <= 0 || p[1] > 1 {

@@ -216,19 +216,25 @@ func (s *server) retireGauge(c *site.Request) error {
 	return s.showGauge(c, c.Refused(f), g, gaugeForms{Entry: f})
 }
 
-// dropGauge notes that a gauge fell, under the name of the inspector on the bench.
-func (s *server) dropGauge(c *site.Request) error {
+// dropGauge notes that a gauge fell.
+func (s *server) dropGauge(c *site.Request) error { return s.report(c, batch.CheckDrop) }
+
+// powerGauge notes that a gauge was without power.
+func (s *server) powerGauge(c *site.Request) error { return s.report(c, batch.CheckPowerUp) }
+
+// report notes what happened to a gauge, under the name of the inspector on the bench.
+func (s *server) report(c *site.Request, what string) error {
 	g, err := show.GaugeOf(c.Request.Context(), s.opt.Record, c.Param("id"))
 	if err != nil {
 		return err
 	}
 	switch by := c.By(); {
 	case s.opt.Bench == nil:
-		return s.refuseAtGauge(c, g, batch.Conflict.Errorf("This station has no bench: a drop is noted where the gauge is used."))
+		return s.refuseAtGauge(c, g, batch.Conflict.Errorf("This station has no bench: what happens to a gauge is noted where it is used."))
 	case by == "":
-		return s.refuseAtGauge(c, g, batch.Conflict.Errorf("A drop is noted under a name: choose the inspector on the bench first."))
+		return s.refuseAtGauge(c, g, batch.Conflict.Errorf("What happened to a gauge is noted under a name: choose the inspector on the bench first."))
 	default:
-		if err := s.opt.Bench.ReportDrop(c.Request.Context(), by, g.ID); err != nil {
+		if err := s.opt.Bench.ReportEvent(c.Request.Context(), by, g.ID, what); err != nil {
 			return s.refuseAtGauge(c, g, err)
 		}
 	}

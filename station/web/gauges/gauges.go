@@ -47,7 +47,7 @@ type Record interface {
 type Bench interface {
 	Snapshot() *bench.Snapshot
 	CheckGauge(ctx context.Context, id string) error
-	ReportDrop(ctx context.Context, by, id string) error
+	ReportEvent(ctx context.Context, by, id, what string) error
 }
 
 // Options are what the pages show and act on.
@@ -84,6 +84,7 @@ func Mount(k *site.Site, opt Options) error {
 	g.POST("/gauges/:id/which", s.whichTwin)
 	g.POST("/gauges/:id/check", s.checkGauge)
 	g.POST("/gauges/:id/drop", s.dropGauge)
+	g.POST("/gauges/:id/power", s.powerGauge)
 	g.POST("/gauges/:id/retire", s.retireGauge)
 	g.POST("/gauges/:id/certificates", s.addCertificate)
 	g.GET("/gauges/:id/certificates/:certificate", s.certificateFile)

@@ -41,13 +41,13 @@ func (r shopRecord) SaveGauge(ctx context.Context, by string, g batch.Gauge) (ba
 	return r.DB.SaveGauge(ctx, by, g)
 }
 
-// CheckGauge and ReportDrop make the shop a bench on which gauges are checked.
+// CheckGauge and ReportEvent make the shop a bench on which gauges are checked.
 func (s *shop) CheckGauge(_ context.Context, id string) error {
 	s.checked = id
 	return nil
 }
 
-func (s *shop) ReportDrop(context.Context, string, string) error { return nil }
+func (s *shop) ReportEvent(context.Context, string, string, string) error { return nil }
 
 // openShop opens the filled shop and serves its pages of gauges.
 func openShop(t testing.TB) *shop {
