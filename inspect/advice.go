@@ -20,7 +20,7 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 		delete(failing, StepRod)
 	}
 	p := plan{now: e, then: e, ratio: rod.ratio}
-	if rod.history.undo != nil && len(rod.stops) == 0 {
+	if rod.undoHelps() && len(rod.stops) == 0 {
 		a := p.undo(rod)
 		if s, ok := stepOf(StepRod); ok {
 			a.Cautions = s.cautionsOf(e.spec.Neck.Rod, nil)
@@ -237,6 +237,9 @@ func (r *Readings) tune(n *neck, item AdviceItem) {
 // rod says how far to turn the rod and what everything will then be. What follows is worked out from relief on its target,
 // even where that takes more turns than one step may have: they come before it.
 func (p *plan) rod(a *Advice, _ []*Characteristic, rod rodState) error {
+	if words := p.now.astrayWords(&rod.history); words != "" {
+		a.Why = words + "; if it goes the wrong way once more, the neck is the repairer's. " + a.Why
+	}
 	if math.Abs(rod.advice.Needed) > mostRun {
 		a.Why = fmt.Sprintf("More than one turn is needed, about %.2f: the rod is likely to stop before that, and then it is the repairer's. ", math.Abs(rod.advice.Needed)) + a.Why
 	}
@@ -267,8 +270,12 @@ func (p *plan) rod(a *Advice, _ []*Characteristic, rod rodState) error {
 	case rod.history.run.slack && rod.most < mostTurns:
 		a.Why += fmt.Sprintf(". The double-acting rod has not taken hold in this direction yet: an eighth at most at a step towards %s, then tune and measure again", rod.goal)
 	case more:
-		a.Why += fmt.Sprintf(". About %.2f turns are needed to reach %s: a quarter at most at a step, then tune and measure again",
-			math.Abs(rod.advice.Needed), rod.goal)
+		limit := "a quarter"
+		if rod.most <= slackStep {
+			limit = "an eighth"
+		}
+		a.Why += fmt.Sprintf(". About %.2f turns are needed to reach %s: %s at most at a step, then tune and measure again",
+			math.Abs(rod.advice.Needed), rod.goal, limit)
 	default:
 		a.Why += fmt.Sprintf(". A turn takes about %.2f mm; it is worked towards %s", rod.k, rod.goal)
 	}

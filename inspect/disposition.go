@@ -64,6 +64,10 @@ func (e *evaluation) dispose(res *Result, model RodModel) (err error) {
 		res.Conforms, res.Disposition = true, Pass
 		res.Why = fmt.Sprintf("all %d limited values conform", limited)
 	}
+	if !slices.ContainsFunc(failing, func(c *Characteristic) bool { return kindOf(c.Name).Step == StepRod }) {
+		h := e.rodHistory(model) // else the advice on the rod says it
+		res.RodNote = e.astrayWords(&h)
+	}
 	return err
 }
 

@@ -16,8 +16,8 @@ type Readings struct {
 	Handed        string          `json:"handed,omitempty"`  // "left": sides mirrored
 	RodSlack      bool            `json:"rod_slack,omitempty"`
 	RodSteps      []RodStep       `json:"rod_steps,omitempty"`
-	// RodTurned is the neck's net turns of the rod since the specification's travel left, positive tightened, whether they
-	// are among RodSteps or were made together with other work and teach nothing; nil: the sum of RodSteps.
+	// RodTurned is the neck's net turns of the rod since the specification's travel left, or since a repairer worked on it, positive
+	// tightened, whether they are among RodSteps or were made together with other work and teach nothing; nil: the sum of RodSteps.
 	RodTurned  *float64            `json:"rod_turned,omitempty"`
 	FretXMM    []*float64          `json:"fret_x_mm,omitempty"`
 	Intonation []IntonationReading `json:"intonation,omitempty"`
@@ -78,7 +78,7 @@ type Climate struct {
 	HumidityPercent *float64 `json:"humidity_percent,omitempty"`
 }
 
-// RodStep is one past turn of the truss rod with the relief before and after it. Turns is unsigned.
+// RodStep is what the truss rod was turned, one way, between two measurements, with the relief before and after. Turns is unsigned.
 type RodStep struct {
 	Turns          float64  `json:"turns"`
 	Direction      string   `json:"direction"` // "tighten" or "loosen"
@@ -89,6 +89,8 @@ type RodStep struct {
 	ReliefAgainMM []float64 `json:"relief_again_mm,omitempty"`
 	// NewSetUp tells that other work than the rod and the pitch lies before the step.
 	NewSetUp bool `json:"new_set_up,omitempty"`
+	// Repaired tells that a repairer worked on the neck after the step: what the rod had shown until then forbids nothing any more.
+	Repaired bool `json:"repaired,omitempty"`
 	// Action are heights of open strings before and after the step, which teach what relief does to them.
 	Action []ActionChange `json:"action,omitempty"`
 	// Neck tells the necks of a model apart; "" is a step that stands for itself.

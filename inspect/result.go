@@ -50,7 +50,8 @@ type Result struct {
 	Revision        string           `json:"revision"`
 	Conforms        bool             `json:"conforms"`
 	Disposition     Disposition      `json:"disposition"`
-	Why             string           `json:"why,omitempty"` // the disposition's reason in one sentence
+	Why             string           `json:"why,omitempty"`      // the disposition's reason in one sentence
+	RodNote         string           `json:"rod_note,omitempty"` // sentence: the last step of the rod went the wrong way, where no advice says it
 	Characteristics []Characteristic `json:"characteristics"`
 	Profile         []TrackProfile   `json:"profile"`
 	Clearance       []Clearance      `json:"clearance"`

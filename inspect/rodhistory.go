@@ -41,6 +41,7 @@ type rodHistory struct {
 	taught  []RodStep // the steps that teach k
 	wrong   int       // times the rod moved relief the wrong way
 	undo    *RodStep  // the last step, which went the wrong way and is to be undone
+	astray  *RodStep  // the last step, where it went the wrong way
 	rose    float64   // by how much relief went the wrong way in that run, mm
 	again   int       // measurements wanted of the last step, which had no effect
 	stopped bool      // no effect twice in a run
@@ -61,7 +62,7 @@ func (p *RodStep) now() float64 {
 // larger standard uncertainty of the run's first and last step. Wrong way: F < -max(3 u, 0.04 mm); an undo alone:
 // F < -max(2 u, 0.02 mm). No effect: E >= 3 u + 0.02 mm and F < E/3. A double-acting rod holds from F >= max(2 u, 0.03 mm, E/3),
 // in a slack zone from F >= max(2 u, 0.03 mm). Steps found wrong, their undo, steps without
-// effect and those through a slack zone teach nothing.
+// effect and those through a slack zone teach nothing. A repairer's work ends what the steps before it forbid; what they taught stays.
 // Common practice, tried on simulated necks; no source.
 func judgeRod(rod string, mean, sd float64, steps []RodStep) rodHistory {
 	var h rodHistory
@@ -79,7 +80,9 @@ func judgeRod(rod string, mean, sd float64, steps []RodStep) rodHistory {
 		s := &steps[i]
 		turns, _, u := s.fall()
 		dir := math.Copysign(1, turns)
-		h.again = 0
+		if h.again, h.astray = 0, nil; i > 0 && steps[i-1].Repaired {
+			h = rodHistory{}
+		}
 		if h.undo != nil && dir == -h.run.dir {
 			void[i] = true
 			h.undone(s, dir, u)
@@ -104,6 +107,9 @@ func judgeRod(rod string, mean, sd float64, steps []RodStep) rodHistory {
 			h.run = rodRun{dir: dir, from: i + 1, start: s.now(), holds: true}
 		}
 	}
+	if n := len(steps); n > 0 && steps[n-1].Repaired {
+		h = rodHistory{}
+	}
 	h.taught = teaching(len(steps))
 	return h
 }
@@ -112,7 +118,7 @@ func judgeRod(rod string, mean, sd float64, steps []RodStep) rodHistory {
 func (h *rodHistory) undone(s *RodStep, dir, u float64) {
 	if fall := (s.ReliefBeforeMM - s.now()) * dir; fall < -max(undoSigmas*u, undoMM) {
 		h.wrong++
-		h.rose = -fall
+		h.rose, h.astray = -fall, s
 	}
 	h.undo, h.run = nil, rodRun{}
 }
@@ -125,7 +131,8 @@ func (h *rodHistory) step(s *RodStep, u float64) (void bool) {
 	switch {
 	case fall < -max(wrongSigmas*u, wrongMM):
 		h.wrong++
-		if h.rose = -fall; h.wrong == 1 {
+		h.rose, h.astray = -fall, s
+		if h.wrong == 1 {
 			h.undo = s
 		}
 	case r.slack && fall >= hold:

@@ -17,6 +17,12 @@ func turned(turns, before, after float64, again ...float64) RodStep {
 	return s
 }
 
+// repaired is a step after which a repairer worked on the neck.
+func repaired(s RodStep) RodStep {
+	s.Repaired = true
+	return s
+}
+
 // TestStepsOfTheRod: what the steps of a rod show (the rules of judgeRod, worked out by hand for k 0.5 and u 0.008: wrong beyond
 // 0.04 mm, no effect from an expected 0.044 mm, an undo beyond 0.02 mm, hold from 0.03 mm).
 func TestStepsOfTheRod(t *testing.T) {
@@ -45,6 +51,13 @@ func TestStepsOfTheRod(t *testing.T) {
 		{"slack zone, then it takes hold", "double", []RodStep{turned(0.25, 0.50, 0.49), turned(0.125, 0.49, 0.46), turned(0.125, 0.46, 0.40)}, "run 0.125; holds; teaches 1"},
 		{"no hold in 7/8 turn", "double", []RodStep{turned(0.25, 0.50, 0.49), turned(0.25, 0.49, 0.49), turned(0.25, 0.49, 0.49), turned(0.125, 0.49, 0.49)}, "run 0.875; slack; lost; teaches 0"},
 		{"it holds at once, and no effect twice stops it", "double", []RodStep{turned(0.25, 0.60, 0.50), turned(0.25, 0.50, 0.55), turned(0.25, 0.55, 0.54)}, "run 0.75; holds; stopped; teaches 0"},
+		{"two turns between two measurements are one step", "single", []RodStep{turned(0.5, 0.80, 0.56)}, "run 0.5; teaches 1"},
+		{"wrong way, then a repairer", "single", []RodStep{repaired(turned(0.25, 0.50, 0.56))}, "run 0; teaches 0"},
+		{"wrong way twice, a repairer, and as it should", "single", []RodStep{turned(0.25, 0.50, 0.56), repaired(turned(-0.25, 0.56, 0.50)), turned(0.25, 0.60, 0.47)}, "run 0.25; teaches 1"},
+		{"no effect twice in a run, then a repairer", "single", []RodStep{turned(0.25, 0.50, 0.49), repaired(turned(0.25, 0.49, 0.48))}, "run 0; teaches 0"},
+		{"no effect on either side of a repairer", "single", []RodStep{repaired(turned(0.25, 0.50, 0.49)), turned(0.25, 0.49, 0.48)}, "run 0.25; again 2; teaches 0"},
+		{"no hold in 7/8 turn, then a repairer", "double", []RodStep{turned(0.25, 0.50, 0.49), turned(0.25, 0.49, 0.49), turned(0.25, 0.49, 0.49), repaired(turned(0.125, 0.49, 0.49))}, "run 0; teaches 0"},
+		{"more than a turn, then a repairer: what was learned stays", "single", []RodStep{turned(0.5, 1.0, 0.8), repaired(turned(0.5625, 0.8, 0.57))}, "run 0; teaches 2"},
 		{"more than a turn", "single", []RodStep{turned(0.25, 1.0, 0.9), turned(0.25, 0.9, 0.8), turned(0.25, 0.8, 0.7), turned(0.25, 0.7, 0.6), turned(0.0625, 0.6, 0.57)}, "run 1.0625; teaches 5"},
 	} {
 		h := judgeRod(c.rod, 0.5, 0.125, c.steps)
@@ -109,6 +122,34 @@ func TestRodSituations(t *testing.T) {
 		{"more than one turn needed", "double", [3]float64{0.9, 0.9, 0.9}, nil},
 		{"less travel left than needed", "double", [3]float64{0.5, 0.5, 0.5}, func(s *Spec, _ *Readings) { s.Neck.RodTurnsLeft = number(0.2) }},
 		{"the last step went the wrong way", "double", [3]float64{0.56, 0.56, 0.56}, func(_ *Spec, r *Readings) { r.RodSteps = []RodStep{turned(0.25, 0.50, 0.56)} }},
+		{"two turns went the wrong way", "double", [3]float64{0.6, 0.6, 0.6}, func(_ *Spec, r *Readings) { r.RodSteps = []RodStep{turned(0.5, 0.50, 0.60)} }},
+		{"the last step went the wrong way, and relief conforms", "double", [3]float64{0.35, 0.35, 0.35}, func(_ *Spec, r *Readings) { r.RodSteps = []RodStep{turned(0.25, 0.25, 0.35)} }},
+		{"the last step went the wrong way, relief conforms, a fret is high", "double", [3]float64{0.35, 0.35, 0.35}, func(_ *Spec, r *Readings) {
+			r.RodSteps = []RodStep{turned(0.25, 0.25, 0.35)}
+			*r.Profile[2].ZMM[17] += 0.1
+		}},
+		{"the last step went the wrong way, relief is undecided", "double", [3]float64{0.399, 0.35, 0.35}, func(s *Spec, r *Readings) {
+			s.Decision = Decision{Rule: "guarded_acceptance"}
+			r.RodSteps = []RodStep{turned(0.25, 0.25, 0.366)}
+		}},
+		{"the last step went the wrong way, and its undo would too", "double", [3]float64{0.15, 0.15, 0.15}, func(_ *Spec, r *Readings) { r.RodSteps = []RodStep{turned(0.25, 0.05, 0.15)} }},
+		{"wrong way, and a hump", "double", [3]float64{0.56, 0.56, 0.56}, func(s *Spec, r *Readings) {
+			s.Limits = append(s.Limits, Limit{Characteristic: Hump, Track: each, UpperMM: number(0.08)})
+			r.RodSteps = []RodStep{turned(0.25, 0.50, 0.56)}
+			for i := range r.Profile {
+				*r.Profile[i].ZMM[17] += 0.3
+			}
+		}},
+		{"wrong way twice, then a repairer", "double", [3]float64{0.5, 0.5, 0.5}, func(_ *Spec, r *Readings) {
+			r.RodSteps = []RodStep{turned(0.25, 0.50, 0.56), repaired(turned(-0.25, 0.56, 0.50))}
+		}},
+		{"less travel left than needed, then a repairer", "double", [3]float64{0.4, 0.4, 0.42}, func(s *Spec, r *Readings) {
+			s.Neck.RodTurnsLeft = number(0.25)
+			r.RodSteps = []RodStep{repaired(turned(0.25, 0.6, 0.48))}
+		}},
+		{"the sides differ too much, relief conforms", "double", [3]float64{0.38, 0.31, 0.22}, func(s *Spec, _ *Readings) {
+			s.Limits = append(s.Limits, Limit{Characteristic: SideDifference, LowerMM: number(-0.1), UpperMM: number(0.1)})
+		}},
 		{"undone, and as it should", "double", [3]float64{0.58, 0.58, 0.58}, func(_ *Spec, r *Readings) {
 			r.RodSteps = []RodStep{turned(0.25, 0.50, 0.56), turned(-0.25, 0.56, 0.58)}
 		}},
@@ -159,6 +200,9 @@ func TestRodSituations(t *testing.T) {
 		}
 		res := mustEvaluate(t, s, r, Options{Rod: RodModel{MeanMM: 0.5, SDMM: 0.01}})
 		fmt.Fprintf(&table, "%s (%s rod): %s\n", c.name, c.rod, res.Disposition)
+		if res.RodNote != "" {
+			fmt.Fprintf(&table, "  %s.\n", res.RodNote)
+		}
 		for _, a := range res.Advice {
 			fmt.Fprintf(&table, "  %d. %s\n     %s.\n", a.Order, AdviceWords(s, a), a.Why)
 			if strings.Contains(a.Why+AdviceWords(s, a), "on the target") {

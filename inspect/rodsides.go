@@ -33,9 +33,15 @@ func (e *evaluation) shifts(res *Result) shifts {
 	return s
 }
 
-// oneRod says that one rod cannot even the sides: no common shift of the limited reliefs brings every one inside its limits, and
-// what is missing exceeds two standard uncertainties of the difference of the two that bind; "" where it can, or that cannot be told.
+// oneRod says that one rod cannot even the sides: their difference is outside its own limits, or no common shift of the limited reliefs
+// brings every one inside its limits, and what is missing exceeds two standard uncertainties of the difference of the two that bind; ""
+// where it can, or that cannot be told.
 func (e *evaluation) oneRod(res *Result) string {
+	for i := range res.Characteristics {
+		if c := &res.Characteristics[i]; c.Name == SideDifference && c.Zone == Nonconforming {
+			return "One rod moves all sides alike and cannot even them: they differ by " + e.spec.length(math.Abs(*c.Value))
+		}
+	}
 	s := e.shifts(res)
 	missing := s.least - s.most
 	if s.low == nil || s.high == nil || !(missing > 0) {

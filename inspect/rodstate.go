@@ -31,11 +31,8 @@ func (e *evaluation) rodState(res *Result, failing []*Characteristic, model RodM
 		st.mean, st.u = *mean, u
 	}
 	st.target, st.goal = e.meanTarget(res, failing)
+	st.history = e.rodHistory(model)
 	prior, priorSD := model.NewNeck()
-	steps := e.rodSteps()
-	if e.spec.Neck.Rod != "none" {
-		st.history = judgeRod(e.spec.Neck.Rod, prior, priorSD, steps)
-	}
 	st.k, st.sd = UpdateRod(prior, priorSD, st.history.taught)
 	st.ratio[0], st.ratio[1] = model.ActionRatio()
 	for i := range st.history.taught {
@@ -75,7 +72,16 @@ func (st *rodState) turn(turns float64) {
 	}
 }
 
-// rodSteps returns the rod's history; a step that brings no uncertainty of its fall of relief has that of two reliefs of the
+// rodHistory is what the neck's steps of the rod have shown.
+func (e *evaluation) rodHistory(model RodModel) rodHistory {
+	if e.spec.Neck.Rod == "none" {
+		return rodHistory{}
+	}
+	mean, sd := model.NewNeck()
+	return judgeRod(e.spec.Neck.Rod, mean, sd, e.rodSteps())
+}
+
+// rodSteps returns the rod's steps; a step that brings no uncertainty of its fall of relief has that of two reliefs of the
 // specification's gauge.
 func (e *evaluation) rodSteps() []RodStep {
 	all := slices.Clone(e.readings.RodSteps)
@@ -170,10 +176,15 @@ func (e *evaluation) findStops(st *rodState, res *Result) {
 			break
 		}
 	}
+	if st.history.wrong == 1 && len(st.stops) > 0 { // said by its own stop when it happened twice, by the step without one
+		if words := e.astrayWords(&st.history); words != "" {
+			stop(words+".", reversedRod.Defect)
+		}
+	}
 }
 
 // rodTurnsLeft is the travel left to tighten: the specification's, less what this neck's rod was tightened and plus what
-// it was loosened since, alone or together with other work; nil when the specification does not say.
+// it was loosened since then or since a repairer worked on it, alone or together with other work; nil when the specification does not say.
 func (e *evaluation) rodTurnsLeft() *float64 {
 	if e.spec.Neck.RodTurnsLeft == nil {
 		return nil
@@ -185,7 +196,9 @@ func (e *evaluation) rodTurnsLeft() *float64 {
 	}
 	for i := range e.readings.RodSteps {
 		t, _, _ := e.readings.RodSteps[i].fall()
-		left -= t
+		if left -= t; e.readings.RodSteps[i].Repaired {
+			left = *e.spec.Neck.RodTurnsLeft
+		}
 	}
 	return &left
 }

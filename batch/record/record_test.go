@@ -224,6 +224,56 @@ func TestRodSteps(t *testing.T) {
 	}
 }
 
+// Turns between the same two verdicts are one step; turns both ways, and other work, are none, and the next step begins anew. A
+// repairer's work stands with the step before it.
+func TestRodStepsBetweenTwoVerdicts(t *testing.T) {
+	s := newShop(t, serials(1)...)
+	in := s.start("QM-2611-0001")
+	work := func(what string, turns float64, direction string) {
+		must(s.AppendRework(s.ctx, batch.ReworkAction{NeckID: in.NeckID, InspectionID: in.ID, By: "Ossian Reed", What: what, Turns: turns, Direction: direction}))(t)
+	}
+	judged := func(mm float64) {
+		if mm < 0.6 {
+			in = s.start("QM-2611-0001")
+		}
+		s.verdict(in, inspect.Rework, mm, mm)
+	}
+	judged(0.6)
+	work("truss rod", 0.25, "tighten")
+	work("pitch", 0, "")
+	work("truss rod", 0.125, "tighten")
+	judged(0.45)
+	work("truss rod", 0.25, "tighten")
+	work("truss rod", 0.25, "loosen")
+	judged(0.44)
+	work("truss rod", 0.125, "tighten")
+	judged(0.4)
+	work("repairer", 0, "")
+	judged(0.5)
+	work("fret level", 0, "")
+	work("truss rod", 0.25, "tighten")
+	judged(0.35)
+	work("truss rod", 0.0625, "loosen")
+	judged(0.38)
+	type step struct {
+		turns            float64
+		way              string
+		before, after    float64
+		newSetUp, repair bool
+	}
+	want := []step{{0.375, "tighten", 0.6, 0.45, false, false}, {0.125, "tighten", 0.44, 0.4, true, true}, {0.0625, "loosen", 0.35, 0.38, true, false}}
+	var got []step
+	for _, r := range must(s.RodSteps(s.ctx, in.NeckID, 99))(t) {
+		got = append(got, step{r.Turns, r.Direction, r.ReliefBeforeMM, r.ReliefAfterMM, r.NewSetUp, r.Repaired})
+	}
+	if !reflect.DeepEqual(got, want) {
+		t.Errorf("got\n%+v, want\n%+v", got, want)
+	}
+	if early := must(s.RodSteps(s.ctx, in.NeckID, 5))(t); len(early) != 2 || !early[1].Repaired {
+		t.Errorf("for the attempt after the repairer's work: %+v", early)
+	}
+}
+
 func TestGauges(t *testing.T) {
 	s := newShop(t)
 	g := batch.Gauge{ID: "carriage", Name: "carriage indicator", Measures: []batch.Kind{batch.Crown}, Sense: 1, ResolutionMM: 0.001,

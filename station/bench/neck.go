@@ -125,9 +125,9 @@ func rodWords(rod string, m inspect.RodModel, own []inspect.RodStep) string {
 	}
 	mean, sd, taught := m.Neck(rod, own)
 	words := fmt.Sprintf("The rod's effect is taken as %.2f mm a turn, give or take %.2f, from %s of this model and %d of this neck.",
-		mean, 2*sd, tell.Count(m.Pairs, "turn"), taught)
+		mean, 2*sd, tell.Count(m.Pairs, "rod step"), taught)
 	if left := len(own) - taught; left > 0 {
-		words += fmt.Sprintf(" %s of this neck went the wrong way, had no effect or went through a slack zone, and teach nothing.", tell.Count(left, "turn"))
+		words += fmt.Sprintf(" %s of this neck went the wrong way, had no effect or went through a slack zone, and teach nothing.", tell.Count(left, "rod step"))
 	}
 	return words
 }

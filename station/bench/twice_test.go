@@ -53,6 +53,33 @@ func TestReworkRecordedTwiceIsAskedAbout(t *testing.T) {
 	}
 }
 
+// Turns recorded between two measurements are one step to the rod's history.
+func TestTurnsBetweenMeasurementsAreOneStep(t *testing.T) {
+	s := open(t)
+	s.bowed()
+	s.ok(s.bench.RecordRework(s.ctx, eighth))
+	s.ok(s.bench.RecordRework(s.ctx, eighth))
+	s.ok(s.bench.Answer(s.ctx, true))
+	s.ok(s.bench.Again(s.ctx))
+	if got := s.finish(nil).Readings.RodSteps; len(got) != 1 || got[0].Turns != 0.25 || got[0].Direction != "tighten" {
+		t.Errorf("%+v", got)
+	}
+}
+
+// A step that moved relief the wrong way stays in the verdict's words also where relief conforms after it.
+func TestWrongWayIsInTheRecordThoughReliefConforms(t *testing.T) {
+	s := open(t)
+	s.bowed()
+	s.ok(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: inspect.StepRod, Turns: 0.1875, Direction: "loosen"}))
+	s.ok(s.bench.Again(s.ctx))
+	got := s.finish(nil)
+	kept, err := s.db.LatestVerdict(s.ctx, got.Inspection.ID)
+	s.ok(err)
+	if kept.Disposition != inspect.Pass || !strings.Contains(kept.Result.RodNote, "(loosen 3/16 turn) moved relief") || !strings.Contains(kept.Result.RodNote, "the wrong way") {
+		t.Errorf("%s: %q", kept.Disposition, kept.Result.RodNote)
+	}
+}
+
 // A recorded step is taken back until the neck is measured again: by itself, with the key that takes back, after a restart, and after
 // the next attempt has begun. The rod's history forgets it.
 func TestReworkIsTakenBack(t *testing.T) {

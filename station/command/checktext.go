@@ -18,6 +18,9 @@ import (
 func printResult(out io.Writer, spec *inspect.Spec, res *inspect.Result, width int) {
 	fmt.Fprintf(out, "%s, %s revision %s: %s\n", res.Serial, res.Spec, res.Revision, strings.ToUpper(string(res.Disposition)))
 	fmt.Fprintln(out, wrapped("  "+res.Why+".", width, 2))
+	if res.RodNote != "" {
+		fmt.Fprintln(out, wrapped("  "+res.RodNote+".", width, 2))
+	}
 	printAdvice(out, spec, res, width)
 	printCharacteristics(out, spec, res, width)
 	for _, p := range res.Profile {

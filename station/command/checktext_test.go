@@ -142,3 +142,12 @@ func TestPlainTerminal(t *testing.T) {
 		}
 	}
 }
+
+// TestCheckTellsOfTheRod: that the last step of the rod went the wrong way is printed though relief conforms.
+func TestCheckTellsOfTheRod(t *testing.T) {
+	var text bytes.Buffer
+	printResult(&text, &inspect.Spec{}, &inspect.Result{Disposition: inspect.Pass, Why: "all conform", RodNote: "The rod went the wrong way"}, 80)
+	if !strings.Contains(text.String(), "  all conform.\n  The rod went the wrong way.\n") {
+		t.Error(text.String())
+	}
+}

@@ -35,7 +35,7 @@ type RodHistory struct {
 	Steps  []inspect.RodStep // this neck's turns, judged before this attempt
 	Turn   *inspect.RodStep  // the turn that this attempt judges, nil when none does; what it did is not known yet
 	Again  bool              // this attempt measures once more what the last of Steps did: nothing was done since
-	Turned float64           // net turns before this attempt, alone or with other work, positive tightened
+	Turned float64           // net turns before this attempt since a repairer worked on the neck, alone or with other work, positive tightened
 	Model  inspect.RodModel
 }
 
@@ -68,38 +68,42 @@ func (a *Attempt) Judge(readings []batch.Reading) (*inspect.Readings, *inspect.R
 	return in, res, err
 }
 
-// Turns tells of the rework done on a neck what an inspection has to know: the turn of the rod that it judges, which is the
-// only work, pitch apart, recorded against the verdict before it, nil when there is none (its UMM is that of the relief
+// Turns tells of the rework done on a neck what an inspection has to know: the turn of the rod that it judges, all turns recorded
+// against the verdict before it when they are one step (see batch.RodWork), nil when there is none (its UMM is that of the relief
 // before); whether nothing, pitch apart, was recorded against that verdict and a turn alone is the newest work, so that the inspection
-// measures again what the turn did; and the sum of all turns recorded against earlier verdicts, positive tightened.
+// measures again what the turn did; and the sum of all turns recorded against earlier verdicts since a repairer worked on the neck, positive
+// tightened.
 func Turns(in batch.Inspection, attempts []batch.Inspection, done []batch.ReworkAction) (turn *inspect.RodStep, again bool, net float64) {
 	before, earlier := JudgedBefore(in, attempts), map[string]bool{}
 	for _, a := range attempts {
 		earlier[a.ID] = a.Attempt < in.Attempt
 	}
 	var newest []batch.ReworkAction // the newest work, all against one verdict, pitch apart
-	foreign := false                // other work since the turn before
+	foreign := false                // the work before it was no step of the rod
 	for _, a := range done {
 		if !earlier[a.InspectionID] || a.What == inspect.StepPitch {
 			continue
 		}
-		if a.What == inspect.StepRod {
+		switch a.What {
+		case inspect.StepRepairer:
+			net = 0
+		case inspect.StepRod:
 			net += signed(a)
 		}
 		if len(newest) > 0 && newest[0].InspectionID != a.InspectionID {
-			foreign = slices.ContainsFunc(newest, func(o batch.ReworkAction) bool { return o.What != inspect.StepRod })
+			foreign = !batch.SumRodWork(newest).Alone
 			newest = nil
 		}
 		newest = append(newest, a)
 	}
-	if len(newest) != 1 || newest[0].What != inspect.StepRod || newest[0].ReliefBefore == nil {
+	sum := batch.SumRodWork(newest)
+	switch {
+	case !sum.Alone || newest[0].ReliefBefore == nil:
 		return nil, false, net
-	}
-	a := newest[0]
-	if a.InspectionID != before {
+	case newest[0].InspectionID != before:
 		return nil, true, net
 	}
-	return &inspect.RodStep{Turns: a.Turns, Direction: a.Direction, ReliefBeforeMM: *a.ReliefBefore, UMM: &a.ReliefBeforeU, NewSetUp: foreign}, false, net
+	return &inspect.RodStep{Turns: sum.Turns, Direction: sum.Direction, ReliefBeforeMM: *newest[0].ReliefBefore, UMM: &newest[0].ReliefBeforeU, NewSetUp: foreign}, false, net
 }
 
 // JudgedBefore is the ID of the newest judged attempt before an inspection, "" when there is none.

@@ -189,7 +189,7 @@ func TestDoubt(t *testing.T) {
 	}
 }
 
-// TestTurns: a turn of the rod is judged when it was the only work, pitch apart, since the verdict before.
+// TestTurns: turns of the rod, one way, are judged as one when they were the only work, pitch apart, since the verdict before.
 func TestTurns(t *testing.T) {
 	in := batch.Inspection{ID: "three", Attempt: 3}
 	attempts := []batch.Inspection{{ID: "one", Attempt: 1, State: batch.Finished}, {ID: "two", Attempt: 2, State: batch.Finished}, in}
@@ -206,7 +206,10 @@ func TestTurns(t *testing.T) {
 		"alone":            {[]batch.ReworkAction{first, turned("two", 0.125, "loosen")}, true, 0.125, false},
 		"with pitch":       {[]batch.ReworkAction{first, {InspectionID: "two", What: "pitch"}, turned("two", 0.125, "tighten")}, true, 0.375, false},
 		"with other work":  {[]batch.ReworkAction{first, {InspectionID: "two", What: "action"}, turned("two", 0.125, "tighten")}, false, 0.375, false},
-		"twice":            {[]batch.ReworkAction{turned("two", 0.125, "tighten"), turned("two", 0.125, "tighten")}, false, 0.25, false},
+		"twice":            {[]batch.ReworkAction{turned("two", 0.125, "tighten"), turned("two", 0.125, "tighten")}, true, 0.25, false},
+		"both ways":        {[]batch.ReworkAction{turned("two", 0.25, "tighten"), turned("two", 0.125, "loosen")}, false, 0.125, false},
+		"after a repairer": {[]batch.ReworkAction{first, {InspectionID: "one", What: "repairer"}, turned("two", 0.125, "tighten")}, true, 0.125, false},
+		"by a repairer":    {[]batch.ReworkAction{first, {InspectionID: "two", What: "repairer"}}, false, 0, false},
 		"an attempt ago":   {[]batch.ReworkAction{first}, false, 0.25, true},
 		"of this attempt":  {[]batch.ReworkAction{turned("three", 0.25, "tighten")}, false, 0, false},
 		"nothing was done": {nil, false, 0, false},
@@ -214,6 +217,9 @@ func TestTurns(t *testing.T) {
 		turn, again, net := Turns(in, attempts, c.done)
 		if (turn != nil) != c.judge || again != c.again || net != c.net {
 			t.Errorf("%s: turn %+v, again %v, net %g, want %+v", name, turn, again, net, c)
+		}
+		if turn != nil && turn.Turns != map[bool]float64{true: 0.25, false: 0.125}[name == "twice"] {
+			t.Errorf("%s: %+v", name, turn)
 		}
 	}
 }

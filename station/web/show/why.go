@@ -6,8 +6,16 @@ import (
 	"sagitta/inspect/unit"
 )
 
-// WhyWords says in one sentence why a result is what it is: what does not conform first, by value and limit.
+// WhyWords says why a result is what it is: what does not conform first, by value and limit; and what its rod did.
 func WhyWords(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit) string {
+	words := whyWords(spec, res, lengths)
+	if res.RodNote != "" {
+		words += " " + res.RodNote + "."
+	}
+	return words
+}
+
+func whyWords(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit) string {
 	first := inspect.FirstFailing(res)
 	if first == nil {
 		return tell.Upper(res.Why) + "."

@@ -1,6 +1,7 @@
 package show
 
 import (
+	"strings"
 	"testing"
 
 	"sagitta/inspect"
@@ -13,5 +14,19 @@ func TestWhyOffPitch(t *testing.T) {
 	res := &inspect.Result{Disposition: inspect.Remeasure, Why: why, Characteristics: []inspect.Characteristic{{Name: "relief", Track: "bass", Zone: inspect.NotMeasured}}}
 	if got, want := WhyWords(&inspect.Spec{}, res, unit.Millimetre), "S"+why[1:]+"."; got != want {
 		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
+// TestWhyTellsOfTheRod: that the rod went the wrong way is said after why, whether something fails or not.
+func TestWhyTellsOfTheRod(t *testing.T) {
+	upper, value := 0.4, 0.5
+	high := inspect.Characteristic{Name: inspect.Relief, Track: "bass", Value: &value, Upper: &upper, Unit: "mm", Zone: inspect.Nonconforming}
+	for _, res := range []*inspect.Result{
+		{Why: "all conform", RodNote: "The rod went the wrong way"},
+		{Why: "more", RodNote: "The rod went the wrong way", Characteristics: []inspect.Characteristic{high}},
+	} {
+		if got := WhyWords(&inspect.Spec{}, res, unit.Millimetre); !strings.HasSuffix(got, ". The rod went the wrong way.") {
+			t.Error(got)
+		}
 	}
 }
