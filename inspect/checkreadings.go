@@ -33,7 +33,7 @@ func (r *Readings) Check(s *Spec) []Fault {
 		c.optional("climate.humidity_percent", r.Climate.HumidityPercent, 0, 100, "a relative humidity from 0 to 100 %")
 	}
 	if n := len(r.FretXMM); n != 0 && n != s.Neck.Frets {
-		c.fault("fret_x_mm", fmt.Sprintf("%d entries", n), fmt.Sprintf("%d, one for each fret", s.Neck.Frets))
+		c.fault("fret_x_mm", fmt.Sprintf("a list of %d", n), fmt.Sprintf("a list of %d, one for each fret", s.Neck.Frets))
 	}
 	c.entries("fret_x_mm", r.FretXMM, 0, 2000, "a place from 0 to 2000 mm from the nut, or null")
 	return c.faults
@@ -67,7 +67,7 @@ func (c *checker) profile(s *Spec, r *Readings) {
 			required bool
 		}{{"z_mm", t.ZMM, true}, {"u_mm", t.UMM, false}, {"crown_mm", t.CrownMM, false}} {
 			if n := len(list.v); n != s.Neck.Frets && (list.required || n != 0) {
-				c.fault("."+list.name, fmt.Sprintf("%d entries", n), fmt.Sprintf("%d, one for each fret (null where not measured)", s.Neck.Frets))
+				c.fault("."+list.name, fmt.Sprintf("a list of %d", n), fmt.Sprintf("a list of %d, one for each fret (null where not measured)", s.Neck.Frets))
 			}
 		}
 		before := len(c.faults)

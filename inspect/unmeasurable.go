@@ -43,8 +43,9 @@ func (s *Spec) Unmeasurable() []Fault {
 // everyPoint returns readings of everything that the routine asks for, of a neck with a curved board and a forward bow.
 func (s *Spec) everyPoint() *Readings {
 	const bow, radius, nut, over = 0.3, 300.0, 0.5, 2.0 // mm; any sound neck does
+	const leaves = 0.05                                 // mm, from the bow down to the leaf that passes and up to the one that does not
 	none := 0.0
-	low, high := bow-0.05, bow+0.05
+	low, high := bow-leaves, bow+leaves
 	r := &Readings{Serial: "-", PitchDeclared: s.Routine.Pitch == "declared"}
 	x := s.FretXs()
 	at := func(fret int) float64 { return x[fret-1] }

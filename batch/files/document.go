@@ -120,7 +120,7 @@ func (d *document) list(into reflect.Value, value any, path string) {
 	}
 	if into.Kind() == reflect.Array {
 		if len(entries) != into.Len() {
-			d.fault(path, fmt.Sprintf("%d entries", len(entries)), fmt.Sprintf("%d", into.Len()))
+			d.fault(path, fmt.Sprintf("a list of %d", len(entries)), fmt.Sprintf("a list of %d", into.Len()))
 			return
 		}
 	} else {

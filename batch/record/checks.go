@@ -79,7 +79,7 @@ func (db *DB) AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.G
 			if c.Doubted, err = t.doubt(c, after, upto); err != nil {
 				return err
 			}
-			outcome = fmt.Sprintf("failed, %d inspections in doubt", c.Doubted)
+			outcome = fmt.Sprintf("failed, inspections in doubt: %d", c.Doubted)
 		}
 		return t.audit(c.By, "gauge check", name, fmt.Sprintf("%s: zero %g mm, shift %g mm; %s", outcome, c.ZeroMM, c.ShiftMM, c.Why))
 	})

@@ -51,7 +51,7 @@ func (db *DB) AppendStories(ctx context.Context, by string, imp batch.Import, st
 			imp.ID, t.station, nanos(t.at), by, b.ID, imp.Origin, imp.Source, imp.SHA256, w.firstNeck, w.neck-1); err != nil {
 			return err
 		}
-		return t.audit(by, "necks "+string(imp.Origin), b.Number, fmt.Sprintf("%d necks of %s without readings, sha256 %s", imp.Necks, imp.Source, imp.SHA256))
+		return t.audit(by, "necks "+string(imp.Origin), b.Number, fmt.Sprintf("from %s, without readings, necks: %d, sha256 %s", imp.Source, imp.Necks, imp.SHA256))
 	})
 	if repeated(err) {
 		err = fmt.Errorf("taking in %s: %w: a serial number in it (%v)", imp.Source, ErrExists, err)

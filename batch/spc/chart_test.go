@@ -266,7 +266,7 @@ func TestChartsSayWhatIsWrong(t *testing.T) {
 		{single(ten, Options{Center: &inf}), "center: found +Inf"},
 		{second(XbarR(nil, Options{})), "found 0 subgroups"},
 		{second(XbarR([][]float64{{1}}, Options{})), "subgroup 1: found 1"},
-		{second(XbarS([][]float64{{1, 2}, {1, 2, 3}}, Options{})), "subgroup 2: found 3 values; allowed: 2"},
+		{second(XbarS([][]float64{{1, 2}, {1, 2, 3}}, Options{})), "subgroup 2: found 3 of its values; allowed: 2, as in the first"},
 		{second(XbarS([][]float64{{1, 2}, {1, nan}}, Options{})), "value 4: found NaN"},
 		{second(XbarS(pairs, Options{Base: Base{1, 3}})), "base: found 1:3; allowed: from 1 to the 2"},
 		{second(P(nil, nil, Options{})), "found 0 counts"},

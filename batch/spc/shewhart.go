@@ -124,7 +124,7 @@ func checkGroups(groups [][]float64) error {
 			return GroupError{i + 1, fmt.Sprintf("found %d of its values; needed: at least 2", len(g))}
 		}
 		if len(g) != len(groups[0]) {
-			return GroupError{i + 1, fmt.Sprintf("found %d values; allowed: %d, as in the first subgroup: leave out an unfinished subgroup", len(g), len(groups[0]))}
+			return GroupError{i + 1, fmt.Sprintf("found %d of its values; allowed: %d, as in the first subgroup: leave out an unfinished subgroup", len(g), len(groups[0]))}
 		}
 		if err := checkValues(g); err != nil {
 			at := err.(ValueError)

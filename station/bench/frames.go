@@ -73,14 +73,11 @@ func (b *Bench) statusFrame(g *batch.Gauge, r devices.Reading) error {
 
 // Fault takes a stretch of bytes that gave no reading, and says so where somebody waits for that gauge.
 func (b *Bench) Fault(f devices.Fault) {
-	b.mu.Lock()
-	g := b.gauge(f.Gauge)
-	waiting := g != nil && b.base().kind() != isSweeping && b.state.wants(b).gauge == g.ID
-	b.mu.Unlock()
-	if !waiting {
-		return
-	}
-	_ = b.do(context.Background(), func() error {
+	b.framed(false, func() error {
+		g := b.gauge(f.Gauge)
+		if g == nil || b.base().kind() == isSweeping || b.state.wants(b).gauge != g.ID {
+			return nil
+		}
 		switch {
 		case f.Lost && f.Offset > 0:
 			return batch.Conflict.Errorf("the %s sent %q after a piece that was no whole reading: it may lack its beginning and was not used: %s again if it was meant to be taken", g.Name, f.Raw, how(g))

@@ -50,6 +50,13 @@ func (b *Bench) doubtful(n *neck, p *routine.Point, g *batch.Gauge, r devices.Re
 	return b.implausible(n, p, reading.Value)
 }
 
+// A string's height over a crown, mm, that is asked about because nobody sets a string so; common practice, no source.
+const (
+	leastAtNut  = 0.05 // lower, over frets 1 to 4
+	leastAction = 0.3  // lower, over the others
+	mostAction  = 12.0 // higher, over any
+)
+
 // implausible asks about a value that no neck should give.
 func (b *Bench) implausible(n *neck, p *routine.Point, mm float64) string {
 	switch p.Point.Kind {
@@ -59,12 +66,12 @@ func (b *Bench) implausible(n *neck, p *routine.Point, mm float64) string {
 		}
 		return b.previous.same(n, p, mm)
 	case batch.ActionHeight, batch.NutHeight:
-		least := 0.05 // over fret 1; common practice, no source
+		least := leastAtNut
 		if p.Point.Kind == batch.ActionHeight && p.Point.Fret > 4 {
-			least = 0.3 // far lower than anybody sets a string there
+			least = leastAction
 		}
-		if mm < least || mm > 12 {
-			return fmt.Sprintf("%s is no string height (from %g to 12 mm): is the unit right, the gauge zeroed, and is it the right string?", lengthWords(mm), least)
+		if mm < least || mm > mostAction {
+			return fmt.Sprintf("%s is no string height (from %g to %g mm): is the unit right, the gauge zeroed, and is it the right string?", lengthWords(mm), least, mostAction)
 		}
 		return n.wrongOrder(p, mm)
 	}

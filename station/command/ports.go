@@ -15,6 +15,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/record"
+	"sagitta/batch/tell"
 	"sagitta/devices"
 	"sagitta/devices/decode"
 	"sagitta/station/app"
@@ -108,7 +109,7 @@ func (p *portsRun) identifyPort(ctx context.Context) error {
 	found, err := devices.Identify(ctx, p.identify, devices.Identifying{
 		Decoders: decode.Builtin(), Listen: p.listen, Ask: p.ask,
 		Trying: func(t devices.Trial) {
-			fmt.Fprintf(p.out, "  setting %d, %s; %d bytes so far\n", t.Number, t.Line.Words(), t.Heard)
+			fmt.Fprintf(p.out, "  setting %d, %s; %s so far\n", t.Number, t.Line.Words(), tell.Count(t.Heard, "byte"))
 		},
 	})
 	switch {
@@ -117,10 +118,10 @@ func (p *portsRun) identifyPort(ctx context.Context) error {
 	case len(found.Fits) == 0 && found.Heard == 0:
 		return fmt.Errorf("%s sent nothing: press the gauge's data key while this listens, or use --ask for a gauge that answers only when asked", p.identify)
 	case found.TooLittle != nil:
-		return fmt.Errorf("%s sent %d bytes, too little to tell: no more than one frame at a setting, and nothing says whether it was whole. The decoder %q may fit. Listen longer, with --listen %s, and press the data key several times at each setting",
-			p.identify, found.Heard, found.TooLittle.Name, max(3*p.listen, 3*time.Second))
+		return fmt.Errorf("%s sent %s, too little to tell: no more than one frame at a setting, and nothing says whether it was whole. The decoder %q may fit. Listen longer, with --listen %s, and press the data key several times at each setting",
+			p.identify, tell.Count(found.Heard, "byte"), found.TooLittle.Name, max(3*p.listen, 3*time.Second))
 	case len(found.Fits) == 0:
-		return fmt.Errorf("%s sent %d bytes that no built-in decoder reads, the last of them %q; a decoder of your own can be given as a TOML file (see DEVELOPERS.md)", p.identify, found.Heard, found.Last)
+		return fmt.Errorf("%s sent %s that no built-in decoder reads, the last of them %q; a decoder of your own can be given as a TOML file (see DEVELOPERS.md)", p.identify, tell.Count(found.Heard, "byte"), found.Last)
 	}
 	for i, f := range found.Fits {
 		fmt.Fprintf(p.out, "%d. %s: %s\n", i+1, f.Decoder.Name, f.Why)

@@ -161,7 +161,7 @@ func printAgreement(out io.Writer, r study.AgreementResult, weights string) erro
 		}
 		fmt.Fprintln(out)
 		for _, wrong := range d.Wrong {
-			fmt.Fprintf(out, "    of %d decisions on items that are %s: %d wrong\n", wrong.Decisions, wrong.Reference, wrong.Wrong)
+			fmt.Fprintf(out, "    of %s on items that are %s: %d wrong\n", tell.Count(wrong.Decisions, "decision"), wrong.Reference, wrong.Wrong)
 		}
 	}
 	return nil

@@ -11,6 +11,12 @@ import (
 // under the gauge must not pass for a gauge that has failed.
 const far = 10
 
+// What is no slip of the hand however finely a gauge's check allows, mm; common practice, no source.
+const (
+	leastFar  = 0.05 // a reading this near what its step expects is judged, not asked for again
+	mostApart = 0.01 // two far readings this near each other are what the gauge shows
+)
+
 // Check is a guided gauge check: zero on the flat reference, then one reading of each master. What is read next follows from what
 // was read.
 type Check struct {
@@ -94,7 +100,7 @@ func (c *Check) Take(mm float64, raw []byte, unit string) (done bool, odd *Odd) 
 func (c *Check) odd(mm, want, allowed float64) bool {
 	first := c.doubted
 	c.doubted = nil
-	if math.Abs(mm-want) <= max(far*allowed, 0.05) || first != nil && math.Abs(mm-*first) <= max(allowed, 0.01) {
+	if math.Abs(mm-want) <= max(far*allowed, leastFar) || first != nil && math.Abs(mm-*first) <= max(allowed, mostApart) {
 		return false
 	}
 	c.doubted = &mm
