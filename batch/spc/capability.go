@@ -22,58 +22,74 @@ const wanders = 1.2
 // Finding is one thing that is to be known of a capability; its numbers stand in the result.
 type Finding string
 
-// How a process lies in its limits, by Ppk: Capable or more, 1 or more, less; and that no index is defined.
+// How a process lies in its limits, by its index: Capable or more, 1 or more, less; that no index is defined; and that nothing was
+// counted outside by too few values to say that it fits.
 const (
 	Fits     Finding = "fits its limits"
 	JustFits Finding = "just fits its limits"
 	Misfits  Finding = "does not fit its limits"
 	NoSpread Finding = "no spread"
+	Untold   Finding = "too few values to tell whether it fits its limits"
 )
 
 // What goes with it.
 const (
 	FewValues      Finding = "few values"
+	Unsettled      Finding = "the interval reaches into another answer"
 	NormalUntested Finding = "too few values to test for normality"
 	IsNormal       Finding = "normal"
-	NotNormal      Finding = "not normal, nor another distribution that is known"
-	FitsAnother    Finding = "not normal, another distribution fits"
+	FitsAnother    Finding = "another distribution fits"
+	FitsNone       Finding = "no distribution fits"
 	Wanders        Finding = "level wanders"
 )
 
-// FitOf judges a Ppk; nil is no spread.
-func FitOf(ppk *float64) Finding {
+// fitOf judges an index.
+func fitOf(index float64) Finding {
 	switch {
-	case ppk == nil:
-		return NoSpread
-	case *ppk >= Capable:
+	case index >= Capable:
 		return Fits
-	case *ppk >= 1:
+	case index >= 1:
 		return JustFits
 	}
 	return Misfits
 }
 
-// Verdict judges the process by its Ppk, and says what has to be known with it.
+// Verdict judges how the process lies in its limits, and says what has to be known with it.
 func (r CapabilityResult) Verdict() (answer Finding, more []Finding) {
+	p := r.Performance
+	switch {
+	case r.SigmaOverall == 0:
+		answer = NoSpread
+	case p.Index != nil:
+		if answer = fitOf(*p.Index); fitOf(p.Low) != answer || fitOf(p.High) != answer {
+			more = append(more, Unsettled)
+		}
+	case p.Low > 0 && fitOf(p.Low) == Fits: // none was counted outside
+		answer = Fits
+	case r.Below+r.Above > 0: // none within
+		answer = Misfits
+	default:
+		answer = Untold
+	}
 	if r.N < FewForCapability {
 		more = append(more, FewValues)
 	}
 	switch {
-	case r.SigmaOverall == 0:
-		return NoSpread, more
+	case answer == NoSpread:
+		return answer, more
+	case p.Basis == ByCount:
+		more = append(more, FitsNone)
+	case p.Basis == ByPercentiles:
+		more = append(more, FitsAnother)
 	case r.Normality == nil:
 		more = append(more, NormalUntested)
-	case !study.Significant(&r.Normality.P):
-		more = append(more, IsNormal)
-	case r.Percentile != nil:
-		more = append(more, FitsAnother)
 	default:
-		more = append(more, NotNormal)
+		more = append(more, IsNormal)
 	}
 	if r.SigmaWithin > 0 && r.SigmaOverall > wanders*r.SigmaWithin {
 		more = append(more, Wanders)
 	}
-	return FitOf(r.PPK), more
+	return answer, more
 }
 
 // Limits are the specification's; nil where there is none, at least one must be there.
@@ -85,6 +101,8 @@ type CapabilityOptions struct {
 	Target       *float64     // for Cpm; nil: none
 	Confidence   float64      // of the two-sided intervals, above 0 and below 1
 	Distribution Distribution // of the percentile method; empty: the better fitting one, where it fits
+	Bounded      bool         // values cannot lie below 0
+	Effective    bool         // the intervals of Cp and Cpk take the freedom of a sigma from moving ranges, not n - 1; see [MovingRangeFreedom]
 }
 
 // Interval is a confidence interval: lower and upper end.
@@ -109,8 +127,12 @@ type CapabilityResult struct {
 	CPM        *float64 `json:"-"` // (upper - lower)/(6 sqrt(sigma overall^2 + (mean - target)^2)); nil without target or a limit
 	Below      int      `json:"-"` // values counted below the lower limit
 	Above      int      `json:"-"` // and above the upper
-	DFWithin   int      `json:"-"` // degrees of freedom of the intervals of Cp and Cpk
+	DFWithin   float64  `json:"-"` // degrees of freedom of the intervals of Cp and Cpk
 	Subgrouped bool     `json:"-"` // sigma within from subgroups; otherwise from moving ranges
+
+	Confidence  float64     `json:"-"` // of every interval
+	Steadiness  Steadiness  `json:"-"`
+	Performance Performance `json:"-"` // what the sentence rests on
 }
 
 // CapabilityIntervals are two-sided confidence intervals about the indices.
@@ -122,7 +144,7 @@ type CapabilityIntervals struct {
 }
 
 // Capability judges single values in the order they were taken, at least two: sigma within is the mean moving range / d2(2), its
-// intervals take n - 1 degrees of freedom. Indices after ISO 22514-2:2017 and the usage of Statistical Process Control (AIAG,
+// intervals take n - 1 degrees of freedom unless the options say otherwise. Indices after ISO 22514-2:2017 and the usage of Statistical Process Control (AIAG,
 // 2nd ed.); Cpm: L. K. Chan, S. W. Cheng and F. A. Spiring, Journal of Quality Technology 20 (1988) 162-175.
 // Errors: [ValueError], [OptionError], too few values.
 func Capability(x []float64, o CapabilityOptions) (CapabilityResult, error) {
@@ -132,7 +154,11 @@ func Capability(x []float64, o CapabilityOptions) (CapabilityResult, error) {
 	if len(x) < 2 {
 		return CapabilityResult{}, tooFew(len(x), "value", "at least 2")
 	}
-	return capability(x, movingRangeSigma(x), len(x)-1, o)
+	dof := float64(len(x) - 1)
+	if o.Effective {
+		dof = MovingRangeFreedom(len(x))
+	}
+	return capability(x, movingRangeSigma(x), dof, o)
 }
 
 // CapabilityOfSubgroups judges subgroups, which may be of unequal sizes: sigma within is the pooled standard deviation about the
@@ -155,12 +181,12 @@ func CapabilityOfSubgroups(groups [][]float64, o CapabilityOptions) (CapabilityR
 	if dof == 0 {
 		return CapabilityResult{}, fmt.Errorf("every subgroup holds one value; needed: at least one with 2, or no subgroups")
 	}
-	r, err := capability(x, math.Sqrt(squares/float64(dof))/C4(dof+1), dof, o)
+	r, err := capability(x, math.Sqrt(squares/float64(dof))/C4(dof+1), float64(dof), o)
 	r.Subgrouped = true
 	return r, err
 }
 
-func capability(x []float64, within float64, dof int, o CapabilityOptions) (CapabilityResult, error) {
+func capability(x []float64, within, dof float64, o CapabilityOptions) (CapabilityResult, error) {
 	if o.Confidence == 0 {
 		o.Confidence = 0.95
 	}
@@ -168,12 +194,12 @@ func capability(x []float64, within float64, dof int, o CapabilityOptions) (Capa
 		return CapabilityResult{}, err
 	}
 	l := o.Limits
-	r := CapabilityResult{N: len(x), Mean: meanOf(x), SigmaWithin: within, SigmaOverall: standardDeviation(x), DFWithin: dof}
+	r := CapabilityResult{N: len(x), Mean: meanOf(x), SigmaWithin: within, SigmaOverall: standardDeviation(x), DFWithin: dof, Confidence: o.Confidence}
 	r.CP, r.CPK = l.Indices(r.Mean-3*within, r.Mean, r.Mean+3*within)
 	r.PP, r.PPK = l.Indices(r.Mean-3*r.SigmaOverall, r.Mean, r.Mean+3*r.SigmaOverall)
 	r.CI = CapabilityIntervals{
 		CP: spreadInterval(r.CP, dof, o.Confidence), CPK: placeInterval(r.CPK, r.N, dof, o.Confidence),
-		PP: spreadInterval(r.PP, r.N-1, o.Confidence), PPK: placeInterval(r.PPK, r.N, r.N-1, o.Confidence),
+		PP: spreadInterval(r.PP, float64(r.N-1), o.Confidence), PPK: placeInterval(r.PPK, r.N, float64(r.N-1), o.Confidence),
 	}
 	if o.Target != nil && l.Lower != nil && l.Upper != nil {
 		r.CPM = study.Defined((*l.Upper - *l.Lower) / (6 * math.Hypot(r.SigmaOverall, r.Mean-*o.Target)))
@@ -191,8 +217,12 @@ func capability(x []float64, within float64, dof int, o CapabilityOptions) (Capa
 		r.Normality = &test
 	}
 	var err error
-	r.Percentile, err = percentile(x, l, o.Distribution)
-	return r, err
+	if r.Percentile, err = percentile(x, l, o.Distribution); err != nil {
+		return r, err
+	}
+	r.Steadiness = SteadinessOf(x)
+	r.Performance = performance(x, &r, o)
+	return r, nil
 }
 
 func (o CapabilityOptions) check() error {
@@ -255,22 +285,22 @@ func (l Limits) expected(mean, sigma float64) *float64 {
 
 // spreadInterval is the interval of Cp or Pp: index times sqrt(chi-square quantile/dof) at both ends.
 // Source: NIST/SEMATECH e-Handbook of Statistical Methods, 6.1.6.
-func spreadInterval(index *float64, dof int, confidence float64) *Interval {
+func spreadInterval(index *float64, dof, confidence float64) *Interval {
 	if index == nil {
 		return nil
 	}
-	chi := distuv.ChiSquared{K: float64(dof)}
+	chi := distuv.ChiSquared{K: dof}
 	low, high := chi.Quantile((1-confidence)/2), chi.Quantile((1+confidence)/2)
-	return finite(*index*math.Sqrt(low/float64(dof)), *index*math.Sqrt(high/float64(dof)))
+	return finite(*index*math.Sqrt(low/dof), *index*math.Sqrt(high/dof))
 }
 
 // placeInterval is the interval of Cpk or Ppk: index ± z sqrt(1/(9 n) + index^2/(2 dof)).
 // Source: A. F. Bissell, Applied Statistics 39 (1990) 331-340.
-func placeInterval(index *float64, n, dof int, confidence float64) *Interval {
+func placeInterval(index *float64, n int, dof, confidence float64) *Interval {
 	if index == nil {
 		return nil
 	}
-	half := distuv.UnitNormal.Quantile((1+confidence)/2) * math.Hypot(1/(3*math.Sqrt(float64(n))), *index/math.Sqrt(2*float64(dof)))
+	half := distuv.UnitNormal.Quantile((1+confidence)/2) * math.Hypot(1/(3*math.Sqrt(float64(n))), *index/math.Sqrt(2*dof))
 	return finite(*index-half, *index+half)
 }
 

@@ -48,8 +48,8 @@ func TestCapabilityOfSubgroups(t *testing.T) {
 		}
 		all(t, "interval of pp", r.CI.PP[:], decode[[]float64](t, e.Expected, "Pp 95% interval, df=N-1"), 1e-9)
 		all(t, "interval of ppk", r.CI.PPK[:], decode[[]float64](t, e.Expected, "Ppk 95% interval, df=N-1, normal approximation"), 1e-9)
-		if want := len(groups) * (len(groups[0]) - 1); r.DFWithin != want {
-			t.Errorf("%d degrees of freedom within, want %d", r.DFWithin, want)
+		if want := float64(len(groups) * (len(groups[0]) - 1)); r.DFWithin != want {
+			t.Errorf("%v degrees of freedom within, want %v", r.DFWithin, want)
 		}
 		pooled := decode[float64](t, e.Expected, "within, pooled", "Cp")
 		for i, end := range decode[[]float64](t, e.Expected, "Cp (pooled) 95% interval, df=m(n-1)") {
@@ -76,7 +76,7 @@ func TestIndicesFromMeanAndDeviation(t *testing.T) {
 	near(t, "ppk", r.PPK, decode[float64](t, e.Expected, "Cpk"), 1e-9)
 	near(t, "expected per million", r.Expected, decode[float64](t, e.Expected, "total_ppm"), 1e-9)
 	if r.DFWithin != 49 {
-		t.Errorf("%d degrees of freedom of a sigma from moving ranges, want n - 1", r.DFWithin)
+		t.Errorf("%v degrees of freedom of a sigma from moving ranges, want n - 1", r.DFWithin)
 	}
 
 	e = references(t, capabilityFile, "Centred process")[0]
@@ -106,7 +106,7 @@ func TestIntervalsOfIndices(t *testing.T) {
 	e := references(t, capabilityFile, "Confidence intervals for Cp")[0]
 	for _, row := range decode[[][]float64](t, e.Expected, "rows") {
 		n := int(row[1])
-		c, k := spreadInterval(&row[0], n-1, 0.95), placeInterval(&row[0], n, n-1, 0.95)
+		c, k := spreadInterval(&row[0], float64(n-1), 0.95), placeInterval(&row[0], n, float64(n-1), 0.95)
 		all(t, "cp", c[:], row[2:4], 1e-9)
 		all(t, "cpk", k[:], row[4:6], 1e-9)
 	}
@@ -243,7 +243,12 @@ func TestCapabilitySaysWhatIsWrong(t *testing.T) {
 
 // The verdict at the edges of its rule.
 func TestCapabilityVerdict(t *testing.T) {
-	normal, not := &Normality{P: 0.05}, &Normality{P: 0.0499}
+	by := func(basis Basis, index, low, high float64) Performance {
+		return Performance{Basis: basis, Index: &index, Low: low, High: high}
+	}
+	none := Performance{Basis: ByCount, Low: 0.9, High: math.Inf(1)}
+	clear := none
+	clear.Low = 1.33
 	for _, c := range []struct {
 		r    CapabilityResult
 		want Finding
@@ -251,10 +256,13 @@ func TestCapabilityVerdict(t *testing.T) {
 	}{
 		{CapabilityResult{N: 25}, NoSpread, nil},
 		{CapabilityResult{N: 24}, NoSpread, []Finding{FewValues}},
-		{CapabilityResult{N: 25, SigmaWithin: 1, SigmaOverall: 1.2, PPK: point(1.33)}, Fits, []Finding{NormalUntested}},
-		{CapabilityResult{N: 25, SigmaWithin: 1, SigmaOverall: 1.21, PPK: point(1.32), Normality: normal}, JustFits, []Finding{IsNormal, Wanders}},
-		{CapabilityResult{N: 25, SigmaWithin: 1, SigmaOverall: 1, PPK: point(1.0), Normality: not}, JustFits, []Finding{NotNormal}},
-		{CapabilityResult{N: 25, SigmaWithin: 1, SigmaOverall: 1, PPK: point(0.99), Normality: not, Percentile: &Percentile{}}, Misfits, []Finding{FitsAnother}},
+		{CapabilityResult{N: 25, SigmaWithin: 1, SigmaOverall: 1.2, Performance: by(ByNormal, 1.33, 1.33, 1.5)}, Fits, []Finding{NormalUntested}},
+		{CapabilityResult{N: 25, SigmaWithin: 1, SigmaOverall: 1.21, Performance: by(ByNormal, 1.32, 1, 1.34), Normality: &Normality{P: 0.5}}, JustFits, []Finding{Unsettled, IsNormal, Wanders}},
+		{CapabilityResult{N: 25, SigmaWithin: 1, SigmaOverall: 1, Performance: by(ByCount, 1, 0.99, 1.1)}, JustFits, []Finding{Unsettled, FitsNone}},
+		{CapabilityResult{N: 25, SigmaWithin: 1, SigmaOverall: 1, Performance: by(ByPercentiles, 0.99, 0.9, 0.999)}, Misfits, []Finding{FitsAnother}},
+		{CapabilityResult{N: 250, SigmaWithin: 1, SigmaOverall: 1, Performance: none}, Untold, []Finding{FitsNone}},
+		{CapabilityResult{N: 250, SigmaWithin: 1, SigmaOverall: 1, Performance: clear}, Fits, []Finding{FitsNone}},
+		{CapabilityResult{N: 250, Below: 250, SigmaWithin: 1, SigmaOverall: 1, Performance: Performance{Basis: ByCount, Low: math.Inf(-1), High: -0.9}}, Misfits, []Finding{FitsNone}},
 	} {
 		if answer, more := c.r.Verdict(); answer != c.want || !slices.Equal(more, c.more) {
 			t.Errorf("%+v: %q, %q; want %q, %q", c.r, answer, more, c.want, c.more)

@@ -16,14 +16,7 @@ func C4(n int) float64 {
 	if n < 2 {
 		return math.NaN()
 	}
-	k := float64(n)
-	if n > 300 { // the logarithms are large there and their difference loses digits
-		v := 1 / (k - 1) // series of a ratio of gammas: M. Abramowitz and I. A. Stegun, Handbook of Mathematical Functions, 6.1.47
-		return 1 - v/4*(1-v/8*(1+5*v/4*(1-21*v/80)))
-	}
-	above, _ := math.Lgamma(k / 2)
-	below, _ := math.Lgamma((k - 1) / 2)
-	return math.Sqrt(2/(k-1)) * math.Exp(above-below)
+	return c4Of(float64(n - 1))
 }
 
 // D3 is the standard deviation of the range of n values over their sigma, n at least 2; NaN below. The mean of the squared

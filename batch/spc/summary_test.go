@@ -129,15 +129,15 @@ func TestFitsAreRefusedAsOftenAsTheirPSays(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		l, err := lognormalCandidate(y)
+		l, err := fitLognormal(y)
 		if err != nil {
 			t.Fatal(err)
 		}
-		d, err := weibullCandidate(w)
+		d, err := fitWeibull(w)
 		if err != nil {
 			t.Fatal(err)
 		}
-		for p, count := range map[*float64]*int{&test.P: &normal, &l.P: &lognormal, &d.P: &weibull} {
+		for p, count := range map[*float64]*int{&test.P: &normal, &l.p: &lognormal, &d.p: &weibull} {
 			if *p < 0.05 {
 				*count++
 			}

@@ -2,43 +2,86 @@ package tell
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"sagitta/batch/spc"
-	"sagitta/batch/study"
 	"sagitta/inspect"
 )
 
-// Fit says in a sentence how a process lies in its limits by a Ppk; title is what was measured.
-func Fit(title string, ppk *float64) string {
-	asked := fmt.Sprintf("%.2f is usually asked for", spc.Capable)
-	switch spc.FitOf(ppk) {
-	case spc.NoSpread:
-		return title + " shows no spread, so no index can be given."
-	case spc.Fits:
-		return fmt.Sprintf("%s fits its limits: Ppk %s, %s.", title, index(ppk), asked)
-	case spc.JustFits:
-		return fmt.Sprintf("%s just fits its limits: Ppk %s, %s.", title, index(ppk), asked)
+// Capability says in a sentence whether a process is steady and how it lies in its limits, and in more what has to be known of the
+// figures; noun is what was measured, one of it, and place names one by its number in the order of taking.
+func Capability(r spc.CapabilityResult, title, noun string, place func(number int) string) (answer string, why []string) {
+	verdict, more := r.Verdict()
+	if verdict == spc.NoSpread {
+		return title + " shows no spread, so no index can be given.", append([]string{"All values are equal: look whether the gauge's resolution is too coarse."}, findings(r, more, noun)...)
 	}
-	return fmt.Sprintf("%s does not fit its limits: Ppk %s, %s.", title, index(ppk), asked)
+	between := fmt.Sprintf(" %d of %s %s.", r.N-r.Below-r.Above, Count(r.N, noun), Plural(r.N, "lies between its limits", "lie between their limits"))
+	settled := ""
+	if slices.Contains(more, spc.Unsettled) {
+		settled = fmt.Sprintf(", so that %s %s not settle it", Count(r.N, noun), Plural(r.N, "does", "do"))
+	}
+	lies := fit(r, verdict, settled)
+	switch r.Steadiness.Judge() {
+	case spc.Steady:
+		answer = fmt.Sprintf("%s is steady as far as %s tell and %s.%s", title, Count(r.N, noun), lies, between)
+	case spc.Unsteady:
+		answer = fmt.Sprintf("%s is not steady: its level moves, most after %s. What follows tells of these %s and not of the next: it %s.%s",
+			title, place(r.Steadiness.At), Count(r.N, noun), lies, between)
+	default:
+		answer = fmt.Sprintf("%s %s; %s %s too few to tell whether it is steady.%s", title, lies, Count(r.N, noun), Plural(r.N, "is", "are"), between)
+	}
+	return answer, findings(r, more, noun)
 }
 
-// Capability says in a sentence how a process lies in its limits, and in more what has to be known of the figures; noun is what
-// was measured, one of it.
-func Capability(r spc.CapabilityResult, title, noun string) (answer string, why []string) {
-	verdict, more := r.Verdict()
-	ppk := r.PPK
-	if verdict == spc.NoSpread {
-		ppk = nil
-		why = append(why, "All values are equal: look whether the gauge's resolution is too coarse.")
+// fit says how a process lies in its limits, to follow its name; settled follows its interval.
+func fit(r spc.CapabilityResult, verdict spc.Finding, settled string) string {
+	p := r.Performance
+	asked := fmt.Sprintf("%.2f is usually asked for", spc.Capable)
+	words := map[spc.Finding]string{spc.Fits: "fits its limits", spc.JustFits: "just fits its limits", spc.Misfits: "does not fit its limits"}[verdict]
+	switch {
+	case p.Index != nil:
+		return fmt.Sprintf("%s: Ppk %s%s (%s interval %s to %s%s), %s", words, index(p.Index), by(p), percent(r.Confidence), ends(p.Low), ends(p.High), settled, asked)
+	case verdict == spc.Untold:
+		return fmt.Sprintf("shows none outside its limits, which proves no more than Ppk %s; %s", ends(p.Low), asked)
+	case verdict == spc.Misfits:
+		return words + ": not one lies between them"
+	}
+	return fmt.Sprintf("%s: none lies outside them, which shows Ppk %s or more, %s", words, ends(p.Low), asked)
+}
+
+// by says what an index rests on where that is not the Normal distribution.
+func by(p spc.Performance) string {
+	switch p.Basis {
+	case spc.ByPercentiles:
+		return " by percentiles"
+	case spc.ByCount:
+		return " by the share counted outside"
+	}
+	return ""
+}
+
+// percent writes a share in percent: "95 %".
+func percent(share float64) string { return figures(100*share, 4) + " %" }
+
+// ends writes an end of an index's interval.
+func ends(v float64) string { return inspect.Number(v, 2, false) }
+
+// findings are the sentences of what goes with a verdict.
+func findings(r spc.CapabilityResult, more []spc.Finding, noun string) (why []string) {
+	if s := r.Steadiness; s.Judge() == spc.Unsteady {
+		why = append(why, fmt.Sprintf("The movement of its level makes about %.0f %% of the variance (a steady process looks so unsteady with p %s). Find out what moved before its capability is promised to anybody.", 100*s.Moving, chance(s.P())))
 	}
 	for _, f := range more {
-		why = append(why, capabilityFinding(r, f, noun))
+		if words := capabilityFinding(r, f, noun); words != "" {
+			why = append(why, words)
+		}
 	}
-	return Fit(title, ppk), why
+	return why
 }
 
 func capabilityFinding(r spc.CapabilityResult, f spc.Finding, noun string) string {
+	p := r.Performance
 	switch f {
 	case spc.FewValues:
 		return fmt.Sprintf("Only %s: fewer than %d say little of a process, as the width of the intervals shows.", Count(r.N, noun), spc.FewForCapability)
@@ -47,14 +90,33 @@ func capabilityFinding(r spc.CapabilityResult, f spc.Finding, noun string) strin
 	case spc.IsNormal:
 		return fmt.Sprintf("Nothing speaks against a Normal distribution (%s).", Normality(*r.Normality))
 	case spc.FitsAnother:
-		return fmt.Sprintf("The values are not Normal (%s): take the indices of the percentile method.", Normality(*r.Normality))
-	case spc.NotNormal:
-		return fmt.Sprintf("The values are not Normal (%s), and neither a lognormal nor a Weibull distribution fits, so that the indices say little. Look for mixed sources, a drift or odd values in a control chart.", Normality(*r.Normality))
+		return fmt.Sprintf("The index goes by the percentiles of a %s distribution, which fits the values (p %s) and predicts what is counted outside. Cp, Cpk, Pp and Ppk below take them for Normal and are for comparison.", Distribution(p.Distribution), chance(p.Fit))
+	case spc.FitsNone:
+		return "No Normal, lognormal or Weibull distribution fits the values and predicts what is counted outside, so that the share counted is the basis, and the indices below say little. Look for mixed sources, a drift or odd values in a control chart."
 	case spc.Wanders:
 		return fmt.Sprintf("The sigma of all values is %.2f times the sigma inside subgroups: the level wanders. Cp and Cpk show what steadying it would give, Pp and Ppk what is delivered.", r.SigmaOverall/r.SigmaWithin)
 	}
-	return string(f)
+	return "" // said in the sentence
 }
+
+// LeftOut says of values that a capability leaves out because their gauge may have read wrong, how many lie outside their limits.
+func LeftOut(n, outside int) string {
+	return fmt.Sprintf("%s left out: measured between a gauge's last check that passed and the check that failed. Of them %d %s outside the limits.",
+		Counted(n, "neck is", "necks are"), outside, Plural(outside, "lies", "lie"))
+}
+
+// AfterRework says how the necks lie that were inspected again.
+func AfterRework(n, between int) string {
+	return fmt.Sprintf("First measurements only. %s inspected again, and at the newest inspection %d of %d %s between the limits.",
+		Counted(n, "neck was", "necks were"), between, n, Plural(n, "lies", "lie"))
+}
+
+// IndexNote says what the indices of a table of characteristics rest on.
+func IndexNote() string {
+	return "Pp and Ppk from the sigma of all values, taken for Normal. With one limit, or near the 0 that bounds it, a characteristic is not Normal: its Ppk, marked counted, is the one of a Normal process with the share that was judged nonconforming, from a least value on where none was."
+}
+
+func chance(p float64) string { return Chance(&p) }
 
 // Normality writes the Anderson-Darling test's figures.
 func Normality(n spc.Normality) string {
@@ -63,8 +125,11 @@ func Normality(n spc.Normality) string {
 
 // Distribution names a distribution of the percentile method.
 func Distribution(d spc.Distribution) string {
-	if d == spc.WeibullDistribution {
+	switch d {
+	case spc.WeibullDistribution:
 		return "Weibull"
+	case spc.NormalDistribution:
+		return "Normal"
 	}
 	return string(d)
 }
@@ -78,25 +143,39 @@ func Outside(r spc.CapabilityResult) string {
 	return words
 }
 
-// Expected says how many values outside the limits a Normal process would give, "" where that is not defined.
-func Expected(r spc.CapabilityResult) string {
-	switch {
-	case r.Expected == nil:
+// Predicted says how many values outside the limits are to be expected, "" where that is not defined.
+func Predicted(r spc.CapabilityResult) string {
+	p := r.Performance
+	if p.PerMillion == nil {
 		return ""
-	case r.Normality != nil && study.Significant(&r.Normality.P):
-		return perMillion(*r.Expected) + ", if the values were Normal, which they are not"
 	}
-	return perMillion(*r.Expected) + ", if Normal and as steady as now"
+	from := "as counted"
+	if p.Basis != spc.ByCount {
+		from = "of the " + Distribution(p.Distribution) + " distribution"
+	}
+	words := fmt.Sprintf("%s (%s interval %s to %s), %s", perMillion(*p.PerMillion), percent(r.Confidence), million(p.Fewest), million(p.Most), from)
+	if r.Steadiness.Judge() == spc.Unsteady {
+		return words + ", if it moved on as before"
+	}
+	return words
+}
+
+// million writes a number of a million.
+func million(v float64) string {
+	switch {
+	case v < 0.1:
+		return "0"
+	case v < 1000:
+		return figures(v, 3)
+	}
+	return strconv.FormatFloat(v, 'f', 0, 64)
 }
 
 func perMillion(v float64) string {
-	switch {
-	case v < 0.1:
+	if v < 0.1 {
 		return "fewer than 0.1 of a million"
-	case v < 1000:
-		return figures(v, 3) + " of a million"
 	}
-	return strconv.FormatFloat(v, 'f', 0, 64) + " of a million"
+	return million(v) + " of a million"
 }
 
 // IndexLine is a line of the table of capability indices.
@@ -137,9 +216,12 @@ const (
 // SigmaFrom says where the sigma inside subgroups comes from.
 func SigmaFrom(r spc.CapabilityResult) string {
 	if r.Subgrouped {
-		return fmt.Sprintf("pooled over the subgroups, with %d degrees of freedom", r.DFWithin)
+		return fmt.Sprintf("pooled over the subgroups, with %.0f degrees of freedom", r.DFWithin)
 	}
-	return fmt.Sprintf("from moving ranges of neighbours; its intervals take n − 1 = %d degrees of freedom", r.DFWithin)
+	if r.DFWithin == float64(r.N-1) && r.N > 2 {
+		return fmt.Sprintf("from moving ranges of neighbours; its intervals take n − 1 = %d degrees of freedom", r.N-1)
+	}
+	return fmt.Sprintf("from moving ranges of neighbours, with %.1f degrees of freedom", r.DFWithin)
 }
 
 // Autocorrelation says whether neighbours of a series are alike.

@@ -16,7 +16,7 @@ import (
 func capabilityCommand() *cobra.Command {
 	var o spc.CapabilityOptions
 	var lower, upper, target float64
-	var distribution string
+	var distribution, dof string
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "capability FILE",
@@ -35,7 +35,7 @@ func capabilityCommand() *cobra.Command {
 			if err := checkGiven(cmd, "confidence"); err != nil {
 				return err
 			}
-			o.Distribution = spc.Distribution(distribution)
+			o.Distribution, o.Effective = spc.Distribution(distribution), dof == effectiveFreedom
 			t, err := readColumns(cmd, args[0])
 			if err != nil {
 				return err
@@ -67,16 +67,21 @@ func capabilityCommand() *cobra.Command {
 	cmd.Flags().Float64Var(&target, "target", 0, "target, for Cpm in the text")
 	cmd.Flags().Float64Var(&o.Confidence, "confidence", 0.95, "of the two-sided intervals")
 	choiceFlag(cmd, &distribution, "distribution", "", "of the percentile method; the better fitting one when not given", string(spc.LognormalDistribution), string(spc.WeibullDistribution))
+	choiceFlag(cmd, &dof, "dof", "n-1", "degrees of freedom of the intervals of Cp and Cpk without subgroups: n - 1, or those that a sigma from moving ranges has", "n-1", effectiveFreedom)
+	cmd.Flags().BoolVar(&o.Bounded, "bounded", false, "values cannot lie below 0: Normal only where 0 is far")
 	jsonFlag(cmd, &asJSON)
 	return cmd
 }
 
+// effectiveFreedom is the choice of the degrees of freedom that the estimator of sigma has.
+const effectiveFreedom = "effective"
+
 // printCapability prints capability for people: the answer, how the values lie between the limits, then the indices.
 func printCapability(out io.Writer, r spc.CapabilityResult, o spc.CapabilityOptions, values []float64) error {
-	answer, why := tell.Capability(r, "The process", "value")
+	answer, why := tell.Capability(r, "The process", "value", func(number int) string { return fmt.Sprintf("value %d", number) })
 	fmt.Fprintf(out, "%s\n%s, judged by %s. Counted outside: %s.", answer, tell.Count(r.N, "value"), tell.Between(o.Limits.Lower, o.Limits.Upper, tell.Scale{}.Number), tell.Outside(r))
-	if expected := tell.Expected(r); expected != "" {
-		fmt.Fprintf(out, " Expected: %s.", expected)
+	if predicted := tell.Predicted(r); predicted != "" {
+		fmt.Fprintf(out, " Predicted: %s.", predicted)
 	}
 	fmt.Fprintln(out)
 	for _, sentence := range why {

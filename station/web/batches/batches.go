@@ -38,6 +38,8 @@ type Record interface {
 	Characteristics(ctx context.Context, s batch.Scope, name string, split batch.Split) ([]batch.CharacteristicRow, error)
 	Series(ctx context.Context, f batch.SeriesFilter) iter.Seq2[batch.SeriesPoint, error]
 	Elsewhere(ctx context.Context, batchID string, except batch.Named, since time.Time) (map[string]int, error)
+	BadSpans(ctx context.Context) ([]batch.BadSpan, error)
+	Reworked(ctx context.Context, batchID string, of batch.Named, since time.Time) (n, between int, err error)
 	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)
 	NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage, error)
 	Loops(ctx context.Context, batchID string, newest int) (batch.Loops, error)

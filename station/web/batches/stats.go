@@ -180,8 +180,8 @@ func (s *server) chosenOf(c *site.Request, b batch.Batch, rows []batch.Character
 	for _, r := range classes {
 		v.Classes = append(v.Classes, classRow{show.Value(r.From, series.named.Unit, lengths, false) + " to " + show.Value(r.To, series.named.Unit, lengths, false), r.Necks, r.Nonconform})
 	}
-	v.Capability = capabilityOf(series.named, series.title, series.points, lengths)
-	return v, nil
+	v.Capability, err = s.capabilityOf(c.Request.Context(), b, series.named, series.title, series.points, lengths)
+	return v, err
 }
 
 // choicesOf are the characteristics that can be looked at.

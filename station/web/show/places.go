@@ -31,8 +31,11 @@ type PlaceRow struct {
 	ppk                          float64
 }
 
+// SortPPK is what its column is sorted by.
+func (p PlaceRow) SortPPK() float64 { return min(p.ppk, 1e9) }
+
 // PlacesOf lists the limited characteristics of a batch, the least capable first. Limits are those of the batch's
-// specification; Pp and Ppk follow from the moments kept beside the record (ISO 22514-2:2017).
+// specification.
 func PlacesOf(spec *inspect.Spec, rows []batch.CharacteristicRow, limits func(batch.Named) (lower, upper *float64), lengths unit.Unit) []PlaceRow {
 	out := make([]PlaceRow, 0, len(rows))
 	for _, r := range rows {
@@ -50,16 +53,34 @@ func PlacesOf(spec *inspect.Spec, rows []batch.CharacteristicRow, limits func(ba
 		}
 		if sd, ok := r.SD(); ok {
 			p.SD = Value(sd, r.Unit, lengths, false)
-			pp, ppk := spc.Limits{Lower: lower, Upper: upper}.Indices(r.Mean-3*sd, r.Mean, r.Mean+3*sd)
-			if pp != nil {
-				p.PP = Fixed(*pp, 2, false)
-			}
-			if ppk != nil {
-				p.PPK, p.ppk = Fixed(*ppk, 2, false), *ppk
-			}
+			p.indices(r, sd, lower, upper)
 		}
 		out = append(out, p)
 	}
 	slices.SortStableFunc(out, func(a, b PlaceRow) int { return cmp.Compare(a.ppk, b.ppk) })
 	return out
+}
+
+// indices follow from the moments kept with the record where a Normal distribution may be taken for granted: with two limits, and
+// away from the 0 that bounds what is never below it (ISO 22514-2:2017). Elsewhere Ppk is that of a Normal process with the share
+// that was judged nonconforming, and says so.
+func (p *PlaceRow) indices(r batch.CharacteristicRow, sd float64, lower, upper *float64) {
+	switch {
+	case lower == nil && upper == nil:
+	case lower == nil || upper == nil || !inspect.KindOf(r.Name).Signed && spc.NearZero(r.Mean, sd):
+		at, low, _ := spc.CountedIndex(min(r.Nonconforming, r.N), r.N, Confidence)
+		if at != nil {
+			p.PPK, p.ppk = Fixed(*at, 2, false)+" counted", *at
+		} else if r.Nonconforming == 0 {
+			p.PPK, p.ppk = "from "+Fixed(low, 2, false)+" counted", low
+		}
+	default:
+		pp, ppk := spc.Limits{Lower: lower, Upper: upper}.Indices(r.Mean-3*sd, r.Mean, r.Mean+3*sd)
+		if pp != nil {
+			p.PP = Fixed(*pp, 2, false)
+		}
+		if ppk != nil {
+			p.PPK, p.ppk = Fixed(*ppk, 2, false), *ppk
+		}
+	}
 }

@@ -36,6 +36,7 @@ func Funcs(now func() time.Time) template.FuncMap {
 		"because":    tell.Because,
 		"checked":    tell.Checked,
 		"commonest":  Commonest,
+		"indexNote":  tell.IndexNote,
 		"upperFirst": tell.Upper,
 		"dict":       dict,
 	}
