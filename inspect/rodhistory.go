@@ -67,15 +67,6 @@ func (p *RodStep) now() float64 {
 func judgeRod(rod string, mean, sd float64, steps []RodStep) rodHistory {
 	var h rodHistory
 	void := make([]bool, len(steps))
-	teaching := func(upTo int) []RodStep {
-		var taught []RodStep
-		for i := range upTo {
-			if !void[i] {
-				taught = append(taught, steps[i])
-			}
-		}
-		return taught
-	}
 	for i := range steps {
 		s := &steps[i]
 		turns, _, u := s.fall()
@@ -94,7 +85,7 @@ func judgeRod(rod string, mean, sd float64, steps []RodStep) rodHistory {
 		}
 		if h.run.steps == 0 {
 			h.run.u = u
-			h.run.k, _ = UpdateRod(mean, sd, teaching(h.run.from))
+			h.run.k, _ = UpdateRod(mean, sd, teaching(steps[:h.run.from], void))
 		}
 		h.run.steps++
 		h.run.turns += math.Abs(turns)
@@ -110,8 +101,19 @@ func judgeRod(rod string, mean, sd float64, steps []RodStep) rodHistory {
 	if n := len(steps); n > 0 && steps[n-1].Repaired {
 		h = rodHistory{}
 	}
-	h.taught = teaching(len(steps))
+	h.taught = teaching(steps, void)
 	return h
+}
+
+// teaching returns the steps that are not void.
+func teaching(steps []RodStep, void []bool) []RodStep {
+	var taught []RodStep
+	for i := range steps {
+		if !void[i] {
+			taught = append(taught, steps[i])
+		}
+	}
+	return taught
 }
 
 // undone judges an undo alone, after which a new run starts. u is the standard uncertainty of its fall.
