@@ -3,6 +3,7 @@ package tell
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -20,9 +21,34 @@ func higher(mm float64) string {
 	return hundredths(mm) + " higher"
 }
 
-// AskLink asks for a crown that was measured before the neck was laid down again.
-func AskLink(p batch.Point) string {
-	return fmt.Sprintf("The neck was laid down again: measure %s, once more, so that what was read before can be used.", Point(p))
+// Interrupted says what came between two layings of a neck, as the beginning of a sentence.
+func Interrupted(by batch.Interruption) string {
+	switch by.Kind {
+	case batch.NeckParked:
+		return "The neck was parked"
+	case batch.NeckTaken:
+		return "The neck was taken off the bench"
+	case batch.OtherNeck:
+		return fmt.Sprintf("Another neck, %s, came to the bench", by.Of)
+	case batch.CheckBetween:
+		return fmt.Sprintf("The %s was checked", by.Of)
+	case batch.StudyBetween:
+		return fmt.Sprintf("A study of the %s came to the bench", by.Of)
+	case batch.StationBegun:
+		return "The station was started again"
+	case batch.GaugeLost:
+		return fmt.Sprintf("The line of the %s was lost", by.Of)
+	case batch.SaidToBeMoved:
+		return "The neck or the carriage was moved"
+	case batch.SeenToMove:
+		return "The neck or the gauge moved"
+	}
+	return "The neck was laid down again"
+}
+
+// AskLink asks for a crown that was measured in a laying before; by is what ended that.
+func AskLink(p batch.Point, by batch.Interruption) string {
+	return fmt.Sprintf("%s: measure %s, once more, so that what was read before can be used.", Interrupted(by), Point(p))
 }
 
 // AskClosing asks for a crown at the end of a profile.
@@ -42,26 +68,28 @@ func AskSure(crown batch.Point, mm float64) string {
 	return fmt.Sprintf("%s, was measured again and is as before, %s than the other crowns say: is the fret so?", Upper(Point(crown)), higher(mm))
 }
 
-// NotCarried says why what was read before the neck was laid down again does not count; changed is what happened to it, where something did.
-func NotCarried(l *batch.Laid, changed string) string {
-	const end = " What was read before no longer counts: it is measured again."
+// NotCarried says why what was read before an interruption does not count.
+func NotCarried(l *batch.Laid, by batch.Interruption) string {
+	const again = " What was read before is measured again; it stays in the record."
+	what := Interrupted(by)
 	switch l.State {
 	case batch.TooFew:
-		return fmt.Sprintf("The neck was laid down again after %s.", Count(l.Old, "crown")) + end
+		return fmt.Sprintf("%s after %s: %s measured again, which is quicker than linking %s, and %s in the record.", what, Count(l.Old, "crown"),
+			Plural(l.Old, "it is", "they are"), Plural(l.Old, "it", "them"), Plural(l.Old, "it stays", "they stay"))
 	case batch.TooOld:
-		return fmt.Sprintf("The neck was laid down again after more than %.0f hours.", laying.MostTime.Hours()) + end
+		return fmt.Sprintf("%s, and more than %.0f hours passed.", what, laying.MostTime.Hours()) + again
 	case batch.Changed:
-		return fmt.Sprintf("The neck was laid down again after %s.", changed) + end
+		return fmt.Sprintf("%s, and %s.", what, by.Changed) + again
 	case batch.LinksDisagree:
 		most := 0.0
 		for _, f := range l.Fit {
 			most = max(most, math.Abs(f.Residual))
 		}
-		return fmt.Sprintf("The neck was laid down again, and its crowns measured once more are up to %s off: it changed meanwhile, or something moved.", hundredths(most)) + end
+		return fmt.Sprintf("%s, and its crowns measured once more are up to %s off: it changed meanwhile, or something moved.", what, hundredths(most)) + again
 	case batch.Undetermined:
-		return "The neck was laid down again, and the crowns measured once more do not tell where it lies." + end
+		return what + ", and the crowns measured once more do not tell how it lies." + again
 	}
-	return "The neck was laid down again before the crowns measured once more were complete: they are measured again."
+	return what + " before the crowns measured once more were complete: they are measured again, and stay in the record."
 }
 
 const movedAgain = "the neck or the gauge moved while it was measured. What was read since is measured again."
@@ -72,9 +100,10 @@ func PairMoved(crown, beside batch.Point) string {
 }
 
 // NotAskedAgain says that a crown that was asked about was not measured again where the neck lay.
-func NotAskedAgain(crown batch.Point, mm float64) string {
-	return fmt.Sprintf("%s, stood %s than the other crowns said, and the neck was laid down again before it was measured once more. It and what was read after it are measured again.",
-		Upper(Point(crown)), higher(mm))
+func NotAskedAgain(crown batch.Point, mm float64, by batch.Interruption) string {
+	what := Interrupted(by)
+	return fmt.Sprintf("%s, stood %s than the other crowns said, and %s before it was measured once more. It and what was read after it are measured again.",
+		Upper(Point(crown)), higher(mm), strings.ToLower(what[:1])+what[1:])
 }
 
 // ClosingMoved says that a closing reading shows a move.

@@ -59,6 +59,7 @@ type Bench struct {
 	notice    *Notice
 	working   string
 	previous  *profileOf // crowns of the neck before
+	studied   string     // gauge whose study was on the bench since a neck was, "" when none was
 	passLost  time.Time  // when a running sweep was last thrown away with its gauge
 	latest    time.Time  // the latest time of day known, to see the clock set back
 
@@ -102,12 +103,12 @@ func (b *Bench) resume(ctx context.Context) error {
 			continue
 		}
 		b.inspector, b.climate = in.Inspector, in.Climate
-		n, err := b.load(ctx, in)
+		n, err := b.load(ctx, in, batch.Interruption{Kind: batch.StationBegun})
 		if err != nil {
 			return fmt.Errorf("the interrupted inspection of %s cannot be taken up: %w", in.Serial, err)
 		}
-		b.say(false, n.withSaid(fmt.Sprintf("%s, attempt %d, was interrupted. It goes on where it was: %d of %d points are done.",
-			in.Serial, in.Attempt, n.Done(), len(n.Points))))
+		b.say(false, n.withSaid(fmt.Sprintf("%s, attempt %d, was interrupted. It %s",
+			in.Serial, in.Attempt, n.goesOn())))
 		break
 	}
 	if err := b.listParked(ctx); err != nil {

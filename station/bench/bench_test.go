@@ -163,7 +163,7 @@ func TestPark(t *testing.T) {
 	s.ok(s.bench.SetInspector(s.ctx, "Wren Halloway"))
 	s.ok(s.bench.OpenBatch(s.ctx, "QM-2611"))
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
-	if snap := s.bench.Snapshot(); snap.Next != 1 || !strings.Contains(snap.Notice.Text, "laid down again after 1 crown") || snap.Inspection.Attempt != 1 || len(snap.Parked) != 0 {
+	if snap := s.bench.Snapshot(); snap.Next != 1 || !strings.Contains(snap.Notice.Text, "after 1 crown: it is measured again, which is quicker than linking it, and it stays in the record.") || snap.Inspection.Attempt != 1 || len(snap.Parked) != 0 {
 		t.Fatalf("taken up at point %d of attempt %d", snap.Next, snap.Inspection.Attempt)
 	}
 }

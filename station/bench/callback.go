@@ -31,7 +31,7 @@ func (b *Bench) callBack(ctx context.Context, newest batch.Inspection) (bool, er
 		return false, err
 	}
 	newest.State, newest.StateReason = batch.Open, calledBack
-	n, err := b.load(ctx, newest)
+	n, err := b.load(ctx, newest, b.between(newest))
 	if err != nil {
 		return false, err
 	}

@@ -177,7 +177,7 @@ func (c *campaign) interrupt(s *shop, l *lie, serial string) {
 	l.anew()
 	s.set(s.at().Add(time.Minute))
 	if kind != "chosen later" {
-		ends[kind](s, serial, "another")
+		ends[kind].do(s, serial, "another")
 	} else {
 		s.ok(s.bench.Moved(s.ctx))
 		var taken []string

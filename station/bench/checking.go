@@ -65,7 +65,7 @@ func (b *Bench) beginCheck(gaugeID string, then []string) error {
 		return err
 	}
 	b.leaveCheck()
-	if err := b.layingEnds(context.Background(), b.neck()); err != nil {
+	if err := b.layingEnds(context.Background(), b.neck(), batch.Interruption{Kind: batch.CheckBetween, Of: g.Name}); err != nil {
 		return err
 	}
 	l := b.line(g.ID)
@@ -151,7 +151,11 @@ func (s checking) end(ctx context.Context, b *Bench) error {
 	b.checkNext(s.then)
 	if done.Good {
 		l.goodAt = done.At
-		b.say(false, fmt.Sprintf("The %s is checked: %s.", s.Gauge.Name, done.Why))
+		text := fmt.Sprintf("The %s is checked: %s.", s.Gauge.Name, done.Why)
+		if n := b.neck(); n != nil {
+			text = n.withSaid(text)
+		}
+		b.say(false, text)
 		return nil
 	}
 	if done.Doubted > 0 {

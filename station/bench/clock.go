@@ -36,7 +36,7 @@ func (b *Bench) watchClock(ctx context.Context) error {
 	}
 	b.latest = now
 	words := fmt.Sprintf("the clock was set back from %s to %s", before.Local().Format("2006-01-02 15:04"), now.Local().Format("2006-01-02 15:04"))
-	b.say(true, tell.Upper(words)+", so that nobody knows how old the gauges' checks are: check each gauge again. Nothing taken so far is lost.")
+	b.say(true, tell.Upper(words)+", so that nobody knows how old the gauges' checks are: check each gauge again. What was taken so far stays in the record.")
 	for i := range b.gauges {
 		e := batch.GaugeEvent{What: batch.CheckNotWatched, Detail: "has a check of unknown age, because " + words + ","}
 		if err := b.happened(ctx, &b.gauges[i], e); err != nil {

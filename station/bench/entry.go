@@ -110,7 +110,7 @@ func (b *Bench) start(ctx context.Context, neck batch.Neck) error {
 	if err != nil {
 		return err
 	}
-	if _, err := b.load(ctx, in); err != nil {
+	if _, err := b.load(ctx, in, batch.Interruption{}); err != nil {
 		return err
 	}
 	b.live.Fresh = false
@@ -120,17 +120,18 @@ func (b *Bench) start(ctx context.Context, neck batch.Neck) error {
 
 // unpark takes an open or parked inspection to the bench, where it was.
 func (b *Bench) unpark(ctx context.Context, in batch.Inspection) error {
+	by := b.between(in)
 	if in.State == batch.Parked {
 		if err := b.inspections.SetInspectionState(ctx, b.inspector, in.ID, batch.Open, "taken up again"); err != nil {
 			return err
 		}
 		in.State = batch.Open
 	}
-	n, err := b.load(ctx, in)
+	n, err := b.load(ctx, in, by)
 	if err != nil {
 		return err
 	}
-	b.say(false, n.withSaid(fmt.Sprintf("%s, attempt %d, goes on where it was: %d of %d points are done.", in.Serial, in.Attempt, n.Done(), len(n.Points))))
+	b.say(false, n.withSaid(fmt.Sprintf("%s, attempt %d, %s", in.Serial, in.Attempt, n.goesOn())))
 	return b.refreshShop(ctx)
 }
 

@@ -16,7 +16,7 @@ import (
 func (b *Bench) Moved(ctx context.Context) error {
 	return b.does(ctx, toMove, func() error {
 		n := b.neck()
-		if err := b.layingEnds(context.WithoutCancel(ctx), n); err != nil {
+		if err := b.layingEnds(context.WithoutCancel(ctx), n, batch.Interruption{Kind: batch.SaidToBeMoved}); err != nil {
 			return err
 		}
 		b.say(false, n.withSaid("Noted: "+n.Inspection.Serial+" or the carriage was moved."))
@@ -24,9 +24,9 @@ func (b *Bench) Moved(ctx context.Context) error {
 	})
 }
 
-// layingEnds notes that the neck on the bench, or the carriage, may lie otherwise from now on. A crown that is questioned was read in
+// layingEnds notes that the neck on the bench, or the carriage, may lie otherwise from now on, and by what. A crown that is questioned was read in
 // the laying before: it is not used.
-func (b *Bench) layingEnds(ctx context.Context, n *neck) error {
+func (b *Bench) layingEnds(ctx context.Context, n *neck, by batch.Interruption) error {
 	if n == nil {
 		return nil
 	}
@@ -34,7 +34,7 @@ func (b *Bench) layingEnds(ctx context.Context, n *neck) error {
 		b.settle(n)
 	}
 	n.swept = nil
-	n.LayDown(b.now(), "")
+	n.LayDown(b.now(), by)
 	was := b.base()
 	if err := b.advance(ctx, n); err != nil {
 		return err
@@ -51,8 +51,7 @@ func ofLaying(k batch.Kind) bool { return k == batch.Crown || k == batch.Closing
 // advance replays the readings and puts the neck where they have brought it. What no longer counts because of layings is recorded, and
 // what became of the crowns of earlier layings is said.
 func (b *Bench) advance(ctx context.Context, n *neck) error {
-	linking := n.Laid.State == batch.Linking
-	n.said = nil
+	linking, before := n.Laid.State == batch.Linking, len(n.said)
 	err := n.replay()
 	if err == nil && n.Chosen == "" { // choosing a point is no reading yet
 		err = b.endLayings(ctx, n)
@@ -61,7 +60,7 @@ func (b *Bench) advance(ctx context.Context, n *neck) error {
 		n.said = append(n.said, tell.Carried(&n.Laid))
 	}
 	b.settle(n)
-	if len(n.said) > 0 {
+	if len(n.said) > before {
 		b.say(false, n.withSaid(""))
 	}
 	return err
@@ -82,7 +81,7 @@ func (b *Bench) endLayings(ctx context.Context, n *neck) error {
 		n.said = append(n.said, e.Why)
 		n.verdict, n.swept = nil, nil
 		if e.Moved {
-			n.LayDown(b.now(), "")
+			n.LayDown(b.now(), batch.Interruption{Kind: batch.SeenToMove})
 		}
 		if err := n.replay(); err != nil {
 			return err
@@ -102,19 +101,42 @@ func (b *Bench) askedNow(ctx context.Context, n *neck) (*routine.Point, error) {
 	return n.asked()
 }
 
+// goesOn says how far a neck is that is taken up again.
+func (n *neck) goesOn() string {
+	if len(n.said) == 0 {
+		return fmt.Sprintf("goes on where it was: %d of %d points are done.", n.Done(), len(n.Points))
+	}
+	return fmt.Sprintf("goes on with %d of %d points done.", n.Done(), len(n.Points))
+}
+
 // withSaid is a notice with what was said of layings before it.
 func (n *neck) withSaid(text string) string {
 	return strings.TrimSpace(strings.Join(append([]string{text}, n.said...), " "))
 }
 
-// lieSince is what happened to a neck that is taken up again between its last reading and now that keeps its crowns from being carried,
-// "" when nothing did.
-func (b *Bench) lieSince(in batch.Inspection) string {
-	was, is := in.Climate.HumidityPercent, b.climate.HumidityPercent
-	if was == nil || is == nil || math.Abs(*was-*is) <= laying.MostHumidity {
-		return ""
+// between is what came between the last reading of a neck that is taken up again and now.
+func (b *Bench) between(in batch.Inspection) batch.Interruption {
+	by := batch.Interruption{Kind: batch.NeckTaken}
+	other := ""
+	if b.previous != nil {
+		other = b.previous.serial
 	}
-	return fmt.Sprintf("the humidity changed by %.0f %% RH", math.Abs(*was-*is))
+	if n := b.neck(); n != nil {
+		other = n.Inspection.Serial
+	}
+	switch {
+	case other != "" && other != in.Serial:
+		by.Kind, by.Of = batch.OtherNeck, other
+	case b.studied != "":
+		by.Kind, by.Of = batch.StudyBetween, b.studied
+	case in.State == batch.Parked:
+		by.Kind = batch.NeckParked
+	}
+	was, is := in.Climate.HumidityPercent, b.climate.HumidityPercent
+	if was != nil && is != nil && math.Abs(*was-*is) > laying.MostHumidity {
+		by.Changed = fmt.Sprintf("the humidity changed by %.0f %% RH", math.Abs(*was-*is))
+	}
+	return by
 }
 
 // sure says whether the crown that was asked about, and measured again as before, is so.

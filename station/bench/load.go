@@ -9,8 +9,8 @@ import (
 	"sagitta/station/bench/routine"
 )
 
-// load reads an inspection from the record and puts it on the bench, where it was.
-func (b *Bench) load(ctx context.Context, in batch.Inspection) (*neck, error) {
+// load reads an inspection from the record and puts it on the bench, where it was; by is what came between.
+func (b *Bench) load(ctx context.Context, in batch.Inspection, by batch.Interruption) (*neck, error) {
 	bt := b.batch
 	if bt == nil || bt.ID != in.BatchID {
 		found, err := b.shop.Batch(ctx, in.BatchNumber)
@@ -19,15 +19,19 @@ func (b *Bench) load(ctx context.Context, in batch.Inspection) (*neck, error) {
 		}
 		bt = &found
 	}
-	n, err := b.read(ctx, bt, in, func(n *neck) { n.LayDown(b.now(), b.lieSince(in)) })
+	n, err := b.read(ctx, bt, in, func(n *neck) { n.LayDown(b.now(), by) })
 	if err != nil {
 		return nil, err
 	}
 	if before := b.neck(); before != nil && before.Inspection.NeckID != in.NeckID {
 		b.remember(before)
 	}
-	b.batch = bt
-	return n, b.put(ctx, n)
+	b.batch, b.studied = bt, ""
+	if err := b.put(ctx, n); err != nil || by.Changed == "" {
+		return n, err
+	}
+	n.Inspection.Climate = b.climate // that it is in from now on
+	return n, b.inspections.SetClimate(ctx, b.inspector, in.ID, b.climate)
 }
 
 // reload reads the neck on the bench from the record again.
@@ -37,7 +41,7 @@ func (b *Bench) reload(ctx context.Context) error {
 		return nil
 	}
 	n, err := b.read(ctx, b.batch, before.Inspection, func(n *neck) {
-		n.Laying, n.LaidAt, n.Changed, n.Chosen = before.Laying, before.LaidAt, before.Changed, before.Chosen
+		n.Laying, n.LaidAt, n.EndedBy, n.Chosen = before.Laying, before.LaidAt, before.EndedBy, before.Chosen
 	})
 	if err != nil {
 		return err

@@ -15,7 +15,7 @@ import (
 type neck struct {
 	routine.Attempt
 	routine.Progress
-	said    []string // sentences about what became of its layings with the newest step
+	said    []string // sentences about what became of its layings since its newest reading
 	verdict *batch.Verdict
 	rework  []batch.ReworkAction // since the verdict, or, before the first reading, since the verdict before
 	swept   *Swept               // newest sweep since the bench took the neck up

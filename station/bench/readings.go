@@ -51,7 +51,7 @@ func (b *Bench) keep(ctx context.Context, n *neck, failed string, rows []batch.R
 // count lets readings count that the record has kept.
 func (b *Bench) count(ctx context.Context, n *neck, kept ...batch.Reading) error {
 	n.Readings = append(n.Readings, kept...)
-	n.Chosen, n.verdict, n.rework, b.notice, b.live.Fresh = "", nil, nil, nil, false
+	n.Chosen, n.said, n.verdict, n.rework, b.notice, b.live.Fresh = "", nil, nil, nil, nil, false
 	return b.progress(ctx, n)
 }
 
@@ -184,7 +184,7 @@ func (b *Bench) undoLast(ctx context.Context, n *neck) error {
 	}
 	n.Inspection.State = batch.Open
 	n.Readings = append(n.Readings, back...)
-	n.verdict, n.Chosen = nil, ""
+	n.verdict, n.Chosen, n.said = nil, "", nil
 	if len(together) > 1 {
 		n.swept = nil
 	}

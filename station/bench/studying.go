@@ -55,6 +55,7 @@ func (b *Bench) BeginStudy(ctx context.Context, studyID string) error {
 		if n := b.neck(); n != nil { // its verdict is recorded
 			b.remember(n)
 		}
+		b.studied = run.gauge.Name
 		b.become(studying{run})
 		if run.next() == nil { // the station stopped after its last reading
 			return b.endStudy(ctx, run)

@@ -141,10 +141,14 @@ func (b *Bench) sweepLost(g *batch.Gauge) {
 	b.say(true, fmt.Sprintf("The %s stopped sending in the middle of a sweep. %s", g.Name, b.lostWords()))
 }
 
-// lostWords says what is lost with a gauge's line: a sweep, which both gauges of one line are told of, or nothing.
+// lostWords says what is lost with a gauge's line: a sweep, which both gauges of one line are told of, or nothing; "" where what no longer
+// counts is said.
 func (b *Bench) lostWords() string {
 	if b.now().Sub(b.passLost) < 2*time.Second {
 		return "The sweep was thrown away and nothing of it was recorded; what was taken before is kept."
+	}
+	if n := b.neck(); n != nil && len(n.said) > 0 {
+		return ""
 	}
 	return "Nothing taken so far is lost."
 }

@@ -86,7 +86,7 @@ func (b *Bench) lost(g *batch.Gauge, was devices.Health, e batch.GaugeEvent) err
 	l := b.line(g.ID)
 	l.stands = nil // nobody saw whether it was moved
 	if g.Serves(batch.Crown) || g.Serves(batch.Position) {
-		if err := b.layingEnds(context.Background(), b.neck()); err != nil {
+		if err := b.layingEnds(context.Background(), b.neck(), batch.Interruption{Kind: batch.GaugeLost, Of: g.Name}); err != nil {
 			return err
 		}
 	}

@@ -162,7 +162,7 @@ func interruptedFlow(w *window) {
 	w.reads("#parked", other)
 	w.keys(serial + "\r")
 	w.reads("#notice", "goes on where it was")
-	w.reads("#notice", "laid down again after 2 crowns") // too few to be linked
+	w.reads("#notice", "the neck was parked after 2 crowns") // too few to be linked
 	w.taken(1)
 	w.press(1, 3)
 

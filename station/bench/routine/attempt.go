@@ -26,8 +26,8 @@ type Attempt struct {
 	// of them.
 	Laying  int
 	LaidAt  time.Time
-	Changed string // what happened to the neck before it ("its rod was turned", "the humidity changed by 6 % RH"), "" when nothing did
-	Chosen  string // key of a point that somebody asked for out of turn: a crown may need links first
+	EndedBy batch.Interruption // what ended the laying before
+	Chosen  string             // key of a point that somebody asked for out of turn: a crown may need links first
 }
 
 // RodHistory is what is known of the truss rod before an attempt.

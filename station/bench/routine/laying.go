@@ -17,7 +17,7 @@ type Purpose int
 // The purposes. All but the first come with a sentence, Progress.Why.
 const (
 	ToMeasure Purpose = iota
-	ToLink            // measured before the neck was laid down again
+	ToLink            // measured in a laying before
 	ToAsk             // asked about, or measured before the one asked about
 	ToBeSure          // measured again as before: a person says that it is so (Attempt.SaidSo), or it is measured again
 	ToClose           // at the end of the profile
@@ -62,10 +62,14 @@ func (a *Attempt) SaidSo(p *Progress, by string) batch.Reading {
 	return row
 }
 
-// LayDown begins a new laying: what crowns are read from now on has nothing to do with those before until links are measured. changed
-// is what happened to the neck meanwhile, "" when nothing did; where something did, nothing is carried.
-func (a *Attempt) LayDown(at time.Time, changed string) {
-	a.Laying, a.LaidAt, a.Changed = NextLaying(a.Readings), at, changed
+// LayDown begins a new laying: what crowns are read from now on has nothing to do with those before until links are measured. by is what
+// ended the one before; while no crown was read since, what ended it first stays.
+func (a *Attempt) LayDown(at time.Time, by batch.Interruption) {
+	next := NextLaying(a.Readings)
+	if next != a.Laying || a.EndedBy.Kind == "" {
+		a.EndedBy = by
+	}
+	a.Laying, a.LaidAt = next, at
 }
 
 // lie brings what layings ask for into the progress: links before the next crown, the pair of a crown that is asked about, a step in
@@ -92,7 +96,7 @@ func (a *Attempt) lie(p *Progress) {
 	switch {
 	case !a.Concluded && l.of != a.Laying && (l.question() || l.step() || l.close()):
 	case len(p.Laid.Withdraw) > 0 && (!p.Laid.State.Withdrawn() || asked || l.own):
-		l.end(End{Withdraw: p.Laid.Withdraw, Why: tell.NotCarried(&p.Laid, a.Changed)})
+		l.end(End{Withdraw: p.Laid.Withdraw, Why: tell.NotCarried(&p.Laid, a.EndedBy)})
 	case p.Laid.State == batch.Linking && (asked || l.own):
 		l.link()
 	case a.Concluded || l.of != a.Laying || l.question() || l.step():
@@ -137,7 +141,7 @@ func (l *layings) end(e End) {
 func (l *layings) link() {
 	for _, p := range l.Laid.Links {
 		if key := Key(p); l.Index(key) >= 0 {
-			l.ask(key, 1, ToLink, tell.AskLink(p))
+			l.ask(key, 1, ToLink, tell.AskLink(p, l.EndedBy))
 		}
 	}
 }

@@ -36,7 +36,7 @@ func newHand(t *testing.T, seed uint64) *hand {
 // lay has the neck laid down anew, and the bench told.
 func (h *hand) lay() {
 	h.move()
-	h.LayDown(h.clock, "")
+	h.LayDown(h.clock, batch.Interruption{})
 }
 
 // move moves it.
@@ -53,7 +53,7 @@ func (h *hand) step() bool {
 		h.why = append(h.why, p.Why)
 		h.keep(p.End.Rows("one", "Mara Quill", h.Laying)...)
 		if p.End.Moved {
-			h.LayDown(h.clock, "")
+			h.LayDown(h.clock, batch.Interruption{})
 		}
 		return true
 	case p.Next < 0:
@@ -327,12 +327,12 @@ func TestOldAndChanged(t *testing.T) {
 			h.Readings[i].Laying = 0
 		}
 		h.move()
-		h.LayDown(h.clock, changed)
+		h.LayDown(h.clock, batch.Interruption{Kind: batch.NeckParked, Changed: changed})
 		if h.Laying != 1 {
 			t.Fatalf("laying %d", h.Laying)
 		}
 		h.same(changed, want, h.finish(nil))
-		if h.asked[ToLink] != links || links == 0 && h.why[0] != "The neck was laid down again after its rod was turned. What was read before no longer counts: it is measured again." {
+		if h.asked[ToLink] != links || links == 0 && h.why[0] != "The neck was parked, and its rod was turned. What was read before is measured again; it stays in the record." {
 			t.Errorf("%q: %v, %q", changed, h.asked, h.why)
 		}
 	}

@@ -71,7 +71,7 @@ func (a *Attempt) Replay() (Progress, error) {
 	p := Progress{Round: 1, asked: map[string]bool{}, first: map[string]int{}, all: standing(a.Readings)}
 	readings := a.Readings
 	if a.Laying > 0 {
-		p.Laid = batch.Lay(a.Spec, a.Readings, batch.Present{Laying: a.Laying, Since: a.LaidAt, Changed: a.Changed != ""})
+		p.Laid = batch.Lay(a.Spec, a.Readings, batch.Present{Laying: a.Laying, Since: a.LaidAt, Changed: a.EndedBy.Changed != ""})
 		readings = a.settled(&p)
 	}
 	p.have = p.all
@@ -111,7 +111,7 @@ func (a *Attempt) Replay() (Progress, error) {
 	return p, nil
 }
 
-// settled are the readings that are judged: until the links are in, those before the neck was laid down again.
+// settled are the readings that are judged: until the links are in, those of the layings before.
 func (a *Attempt) settled(p *Progress) []batch.Reading {
 	if p.Laid.State != batch.Linking {
 		return a.Readings

@@ -56,7 +56,7 @@ func (l *layings) question() bool {
 		return false
 	}
 	if l.of != l.Attempt.Laying { // it lies otherwise now
-		l.end(End{Withdraw: l.afterPair(all, open), Why: tell.NotAskedAgain(open.crown, open.mm)})
+		l.end(End{Withdraw: l.afterPair(all, open), Why: tell.NotAskedAgain(open.crown, open.mm, l.EndedBy)})
 		return true
 	}
 	for _, p := range []batch.Point{open.beside, open.crown} {
