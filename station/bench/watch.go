@@ -95,7 +95,11 @@ func (b *Bench) lost(g *batch.Gauge, was devices.Health, e batch.GaugeEvent) err
 	}
 	if l.health.State == devices.StateUnplugged && was.State != devices.StateUnplugged {
 		l.unplugged = b.now()
-		text := fmt.Sprintf("%s unplugged. %s %s", b.justUnplugged(), b.lostWords(), b.toDo(g))
+		text := b.justUnplugged() + " unplugged."
+		if said := b.lostWords(); said != "" {
+			text += " " + said
+		}
+		text += " " + b.toDo(g)
 		if n := b.neck(); n != nil {
 			text = n.withSaid(text)
 		}

@@ -128,13 +128,14 @@ func workbook(w *window, sound, bowed string) {
 }
 
 // pulledFlow pulls the carriage's plug by the page's own button: the page says so, refuses what the gauge sends until it
-// was checked, and the neck goes on where it was.
+// was checked, and the neck goes on, its two crowns measured again.
 func pulledFlow(w *window) {
 	const serial = "QM-2611-0003"
 	w.scan(serial)
 	w.press(1, 2)
 	w.click("Pull the carriage")
-	w.reads("#notice", "The carriage indicator and the carriage position are unplugged. Nothing taken so far is lost")
+	w.reads("#notice", "The carriage indicator and the carriage position are unplugged. Plug the gauge in again")
+	w.reads("#notice", "The line of the carriage indicator was lost after 2 crowns: they are measured again, which is quicker than linking them, and they stay in the record")
 	w.reads("#strip", "Plug the gauge in again")
 	legibleInBothLights(w, "unplugged")
 	w.f(7)
