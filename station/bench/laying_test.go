@@ -334,6 +334,28 @@ func TestImplausibleCrownIsAskedAbout(t *testing.T) {
 	}
 }
 
+// Two crowns say nothing of each other; at the third the one that is millimetres off is asked about with the one before it, and measured
+// again it is as the others.
+func TestSecondCrownFarOff(t *testing.T) {
+	s := open(t)
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	s.press(nil)
+	s.press(nil)
+	s.press(func(_ routine.Point, mm float64) float64 { return mm + 7 })
+	if snap := s.bench.Snapshot(); snap.Purpose != routine.ToMeasure || snap.Question != nil || snap.Points[snap.Next].Point.Fret != 3 {
+		t.Fatalf("%d, %+v, %+v", snap.Purpose, snap.Question, snap.Points[snap.Next])
+	}
+	for n := 0; s.bench.Snapshot().Purpose == routine.ToMeasure; n++ {
+		if n > 2 {
+			t.Fatal("nothing is asked after two more crowns")
+		}
+		s.press(nil)
+	}
+	if got := s.finish(nil); got.Verdict.Disposition != inspect.Pass {
+		t.Fatalf("%s", got.Verdict.Disposition)
+	}
+}
+
 // What no longer counts and could not be noted is noted with the next reading.
 func TestWithdrawingIsTriedAgain(t *testing.T) {
 	s := in(t, isMeasuring)

@@ -2,15 +2,11 @@ package bench
 
 import (
 	"fmt"
-	"math"
 
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/station/bench/routine"
 )
-
-// jumpMM is a step between neighbouring crowns beyond anything a neck's shape allows.
-const jumpMM = 2.0
 
 // questionedReading waits for a person's answer.
 type questionedReading struct {
@@ -57,13 +53,11 @@ const (
 	mostAction  = 12.0 // higher, over any
 )
 
-// implausible asks about a value that no neck should give.
+// implausible asks about a value that no neck should give. A crown that the others make implausible is asked about once it is taken
+// (routine.ToAsk).
 func (b *Bench) implausible(n *neck, p *routine.Point, mm float64) string {
 	switch p.Point.Kind {
 	case batch.Crown:
-		if q := n.jump(p, mm); q != "" {
-			return q
-		}
 		return b.previous.same(n, p, mm)
 	case batch.ActionHeight, batch.NutHeight:
 		least := leastAtNut
@@ -76,23 +70,6 @@ func (b *Bench) implausible(n *neck, p *routine.Point, mm float64) string {
 		return n.wrongOrder(p, mm)
 	}
 	return ""
-}
-
-// jump asks about a crown that stands far off one of its neighbours.
-func (n *neck) jump(p *routine.Point, mm float64) string {
-	for _, other := range n.Points {
-		near := other.Point
-		if near.Kind == batch.Crown && near.Track == p.Point.Track && other.Taken && n.readAsItLies(near) && abs(near.Fret-p.Point.Fret) == 1 && math.Abs(other.Value-mm) > jumpMM {
-			return fmt.Sprintf("%s is %s away from fret %d next to it: is the indicator on the crown?", lengthWords(mm), lengthWords(math.Abs(other.Value-mm)), near.Fret)
-		}
-	}
-	return ""
-}
-
-// readAsItLies says that a crown was read in the present laying.
-func (n *neck) readAsItLies(p batch.Point) bool {
-	r := n.Stands(routine.Key(p))
-	return r != nil && r.Laying == n.Laying
 }
 
 // same asks when the profile just completed repeats the one of the neck before, reading by reading: a sign that

@@ -277,6 +277,9 @@ func (n *neck) openOn(track string) []int {
 	return open
 }
 
+// jumpMM is a step between neighbouring crowns of a sweep beyond anything a neck's shape allows: the indicator was off one of them.
+const jumpMM = 2.0
+
 // judgeSwept is what the page shows of a sweep. A crown that stands millimetres off the one before it is doubtful too.
 func (n *neck) judgeSwept(track string, pass *sweep.Pass) *Swept {
 	out := &Swept{Track: track, SpeedMMS: pass.SpeedMMS, RadiusMM: pass.RadiusMM}
