@@ -3,6 +3,8 @@ package spc
 import (
 	"fmt"
 	"math"
+
+	"gonum.org/v1/gonum/mathext"
 )
 
 // P is the chart of the proportion of nonconforming items, counts[i] of sizes[i] items: centre line the ratio of the base's
@@ -44,9 +46,37 @@ func ratio(kind Kind, counts, sizes []float64, o Options, sigmaOf func(center, n
 	zone := math.NaN()
 	if constant {
 		c.Lower, c.Upper, zone = c.Points[0].Lower, c.Points[0].Upper, sigmaOf(c.Center, sizes[0])
+		c.zone = zone
 	}
 	runTests(c.Points, zone, o.Tests)
+	for i, p := range c.Points {
+		c.tails += kind.beyond(p, sizes[i])
+	}
 	return c, nil
+}
+
+// beyond is the chance of a count to lie beyond the limits of its point where the centre line is the true share (binomial) or rate
+// (Poisson).
+func (k Kind) beyond(p Point, n float64) float64 {
+	most, least := math.Floor(p.Upper*n), math.Ceil(p.Lower*n) // that lie within
+	if p.Center <= 0 || k == PKind && p.Center >= 1 {
+		return 0
+	}
+	above, below := 0.0, 0.0
+	switch {
+	case k == UKind:
+		above = mathext.GammaIncReg(most+1, p.Center*n)
+		if least > 0 {
+			below = mathext.GammaIncRegComp(least, p.Center*n)
+		}
+		return above + below
+	case most < n:
+		above = mathext.RegIncBeta(most+1, n-most, p.Center)
+	}
+	if least > 0 {
+		below = mathext.RegIncBeta(n-least+1, least, 1-p.Center)
+	}
+	return above + below
 }
 
 func checkRatio(kind Kind, counts, sizes []float64, o Options) error {
@@ -56,6 +86,8 @@ func checkRatio(kind Kind, counts, sizes []float64, o Options) error {
 	switch {
 	case o.Sigma != nil:
 		return OptionError{"sigma", "is not used by a p or u chart: its limits follow from the centre line and the sizes"}
+	case o.Prediction != nil:
+		return OptionError{"limits", "prediction is not used by a p or u chart: its limits follow from the centre line and the sizes"}
 	case o.Center != nil && (*o.Center < 0 || kind == PKind && *o.Center > 1):
 		return OptionError{"center", fmt.Sprintf("found %v; allowed: 0 or more, and for p no more than 1", *o.Center)}
 	case len(counts) != len(sizes):

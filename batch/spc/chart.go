@@ -40,6 +40,8 @@ type Options struct {
 	Center *float64 // centre line (of EWMA and CUSUM the target) instead of the base's mean
 	Sigma  *float64 // sigma of single values instead of the base's; not of a p or u chart
 	Tests  Tests    // of the run tests, those to use; none set: all eight
+
+	Prediction *Prediction // limits with the price of the base; nil: three sigma, whatever the base. Not of a p or u chart, nor of a CUSUM
 }
 
 // check refuses center and sigma that are no numbers.
@@ -50,7 +52,13 @@ func (o Options) check() error {
 		}
 	}
 	if o.Sigma != nil {
-		return checkOption("sigma", *o.Sigma, true)
+		if err := checkOption("sigma", *o.Sigma, true); err != nil {
+			return err
+		}
+	}
+	if o.Prediction != nil {
+		_, err := o.Prediction.width()
+		return err
 	}
 	return nil
 }
@@ -86,9 +94,16 @@ type Chart struct {
 	SpreadUpper  float64
 	Spread       []Point // moving ranges from the second value on, else one of each subgroup; test 1 alone is used
 
+	Degrees float64 // of freedom that limits with the price of their base took for its sigma; 0: they carry no price, or sigma was given
+
 	Interval float64 // of a CUSUM, what its sums are compared with: h sigma, in the values' unit; else 0
 
 	Base Base // the points the limits came from; the zero Base where none was needed
+
+	zone    float64 // sigma of a point, of which tests 5 to 8 have their zones; 0 where it varies
+	beyond  float64 // chance of a point to lie beyond limits that carry the price of their base; 0: they do not
+	average Average // of an EWMA
+	tails   float64 // of a p or u chart: how many points lie beyond their limits by chance
 }
 
 // Point is one point of a chart.
@@ -110,13 +125,32 @@ func newChart(kind Kind, size, points int) Chart {
 		Points: make([]Point, points)}
 }
 
-// line fills the points with the same limits: center and three times the sigma of a point to either side, and tests them.
-func (c *Chart) line(values []float64, center, sigma float64, tests Tests) {
-	c.Center, c.Lower, c.Upper = center, center-3*sigma, center+3*sigma
+// line fills the points with the same limits: center and half to either side, and tests them; sigma is that of a point.
+func (c *Chart) line(values []float64, center, sigma, half float64, tests Tests) {
+	c.Center, c.Lower, c.Upper = center, center-half, center+half
 	for i, v := range values {
 		c.Points[i] = Point{Index: i + 1, Value: v, Lower: c.Lower, Center: center, Upper: c.Upper}
 	}
+	c.zone = sigma
 	runTests(c.Points, sigma, tests)
+}
+
+// half is how far the limits of a point lie from the centre line, in sigmas of the point.
+func (c *Chart) half(o Options, p price) float64 {
+	if o.Prediction == nil {
+		return 3
+	}
+	width, _ := o.Prediction.width() // refused before, where it is none
+	c.pays(width, p)
+	return multiple(width, p.dof) * math.Sqrt(1+1/p.points)
+}
+
+// pays keeps the price that limits at a width carry.
+func (c *Chart) pays(width float64, p price) {
+	c.beyond = 2 * normalTail(-width)
+	if !math.IsInf(p.dof, 1) {
+		c.Degrees = p.dof
+	}
 }
 
 // spreadLine fills the points of the spread's chart; first is the index of the first.

@@ -16,7 +16,9 @@ type Average struct{ Lambda, Width float64 }
 //
 //	target ± width sigma sqrt(lambda/(2 - lambda) (1 - (1 - lambda)^(2i)))
 //
-// Sigma, where not given, is the base's mean moving range / d2. A point outside has test 1 among its signals, no other.
+// Sigma, where not given, is the base's mean moving range / d2. With [Options.Prediction] the limits carry the price of the base: the
+// width becomes t(P(width); dof) c4(dof + 1), and the variance of the average, about a mean of n points, takes (1 - (1 - lambda)^i)^2/n
+// more; an average lies beyond them with the chance that it has with known mean and sigma. A point outside has test 1 among its signals, no other.
 // Source: ISO 7870-6; S. W. Roberts, Technometrics 1 (1959) 239-250; NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.4.
 // Errors: as [Individuals].
 func EWMA(x []float64, a Average, o Options) (Chart, error) {
@@ -30,7 +32,7 @@ func EWMA(x []float64, a Average, o Options) (Chart, error) {
 		return Chart{}, err
 	}
 	c.Sigma = sigma
-	c.weigh(x, target, a)
+	c.weigh(x, target, a, o.Prediction != nil, c.singlePrice(o))
 	return c, nil
 }
 
@@ -49,11 +51,12 @@ func EWMAOfSubgroups(groups [][]float64, a Average, o Options) (Chart, error) {
 	for i, g := range groups {
 		ranges[i] = study.Range(g)
 	}
-	means, target, err := c.grouped(groups, ranges, rangeFactors(c.Size), o)
+	f := rangeFactors(c.Size)
+	means, target, err := c.grouped(groups, ranges, f, o)
 	if err != nil {
 		return Chart{}, err
 	}
-	c.weigh(means, target, a)
+	c.weigh(means, target, a, o.Prediction != nil, c.groupPrice(o, f))
 	return c, nil
 }
 
@@ -71,15 +74,18 @@ func (a Average) checked() (Average, error) {
 	return a, checkOption("width", a.Width, true)
 }
 
-func (c *Chart) weigh(x []float64, target float64, a Average) {
-	c.Center = target
-	sigma := c.Sigma / math.Sqrt(float64(c.Size))
+func (c *Chart) weigh(x []float64, target float64, a Average, priced bool, p price) {
+	c.Center, c.average = target, a
+	if priced {
+		c.pays(a.Width, p)
+	}
+	sigma := multiple(a.Width, p.dof) * c.Sigma / math.Sqrt(float64(c.Size))
 	variance := a.Lambda / (2 - a.Lambda)
 	z, left := target, 1.0 // left: (1 - lambda)^i
 	for i, v := range x {
 		z += a.Lambda * (v - z)
 		left *= 1 - a.Lambda
-		half := a.Width * sigma * math.Sqrt(variance*(1-left*left))
+		half := sigma * math.Sqrt(variance*(1-left*left)+(1-left)*(1-left)/p.points)
 		p := Point{Index: i + 1, Value: z, Lower: target - half, Center: target, Upper: target + half}
 		if z < p.Lower || z > p.Upper {
 			p.Signals = TestsOf(1)
@@ -111,6 +117,9 @@ func CUSUM(x []float64, s Sums, o Options) (Chart, error) {
 	target, sigma, err := c.single(x, o)
 	if err != nil {
 		return Chart{}, err
+	}
+	if o.Prediction != nil {
+		return Chart{}, OptionError{"limits", "prediction is not used by running sums: their interval is k and h sigmas"}
 	}
 	c.Center, c.Sigma = target, sigma
 	slack, interval, nan := s.K*sigma, s.H*sigma, math.NaN()

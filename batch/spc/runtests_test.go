@@ -278,7 +278,7 @@ func runTestsAt(x []float64, center, sigma float64, tests Tests) ([]Tests, error
 		return nil, err
 	}
 	c := newChart(IndividualsKind, 1, len(x))
-	c.line(x, center, sigma, tests)
+	c.line(x, center, sigma, 3*sigma, tests)
 	fired := make([]Tests, len(x))
 	for i, p := range c.Points {
 		fired[i] = p.Signals

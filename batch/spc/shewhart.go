@@ -9,7 +9,7 @@ import (
 
 // Individuals is the chart of single values and their moving ranges: centre line the base's mean, sigma the mean moving
 // range of the pairs wholly inside the base / d2(2), limits three sigma away. At least two values are needed unless center
-// and sigma are given. Source: ISO 7870-2:2013, 6.4; NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2.
+// and sigma are given; with [Options.Prediction], limits as [Prediction] says. Source: ISO 7870-2:2013, 6.4; NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2.
 // Errors: [ValueError], [OptionError], too few values.
 func Individuals(x []float64, o Options) (Chart, error) {
 	c := newChart(IndividualsKind, 1, len(x))
@@ -18,7 +18,7 @@ func Individuals(x []float64, o Options) (Chart, error) {
 		return Chart{}, err
 	}
 	c.Sigma = sigma
-	c.line(x, center, sigma, o.Tests)
+	c.line(x, center, sigma, sigma*c.half(o, c.singlePrice(o)), o.Tests)
 	c.spreadLine(movingRanges(x), 2, rangeFactors(2))
 	return c, nil
 }
@@ -47,6 +47,12 @@ func (c *Chart) single(x []float64, o Options) (center, sigma float64, err error
 	}
 	center, sigma = o.estimate(func() float64 { return meanOf(base) }, func() float64 { return movingRangeSigma(base) })
 	return center, sigma, nil
+}
+
+// singlePrice is the price of a base of single values.
+func (c *Chart) singlePrice(o Options) price {
+	n := c.Base.To - c.Base.From + 1
+	return o.priceOf(n, 1, MovingRangeVariance(n))
 }
 
 // movingRangeSigma is the mean moving range over d2 of two values.
@@ -79,7 +85,8 @@ func xbar(kind Kind, groups [][]float64, spreadOf func([]float64) float64, facto
 	if err != nil {
 		return Chart{}, err
 	}
-	c.line(means, center, c.Sigma/math.Sqrt(float64(c.Size)), o.Tests)
+	sigma := c.Sigma / math.Sqrt(float64(c.Size))
+	c.line(means, center, sigma, sigma*c.half(o, c.groupPrice(o, f)), o.Tests)
 	c.spreadLine(spreads, 1, f)
 	return c, nil
 }
@@ -102,6 +109,12 @@ func (c *Chart) grouped(groups [][]float64, spreads []float64, f factors, o Opti
 	}
 	center, c.Sigma = o.estimate(func() float64 { return meanOf(means[from:to]) }, func() float64 { return meanOf(spreads[from:to]) / f.mean })
 	return means, center, nil
+}
+
+// groupPrice is the price of a base of subgroups, whose spreads have the factors f.
+func (c *Chart) groupPrice(o Options, f factors) price {
+	n := c.Base.To - c.Base.From + 1
+	return o.priceOf(n, c.Size, f.sd*f.sd/(f.mean*f.mean*float64(n)))
 }
 
 // GroupError is a subgroup that cannot be used.

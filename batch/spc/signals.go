@@ -108,9 +108,9 @@ func (c Chart) from(points []Point, i, test, side, before int) int {
 	case 4:
 		i -= 13
 	case 5:
-		i = earliest(points, i, 3, 2)
+		i = earliest(points, i, 3, 2*c.zone)
 	case 6:
-		i = earliest(points, i, 5, 1)
+		i = earliest(points, i, 5, c.zone)
 	case 7:
 		i -= 14
 	case 8:
@@ -119,12 +119,12 @@ func (c Chart) from(points []Point, i, test, side, before int) int {
 	return i + offset
 }
 
-// earliest is the first of the last n points up to points[i] that lies beyond k sigma on the same side.
-func earliest(points []Point, i, n int, k float64) int {
+// earliest is the first of the last n points up to points[i] that lies further than away from the centre line, on the same side.
+func earliest(points []Point, i, n int, away float64) int {
 	side := float64(sign(points[i].Value - points[i].Center))
 	for first := max(0, i-n+1); first < i; first++ {
 		p := points[first]
-		if side*(p.Value-p.Center) > k*(p.Upper-p.Center)/3 {
+		if side*(p.Value-p.Center) > away {
 			return first
 		}
 	}
