@@ -50,7 +50,7 @@ const (
 // StudyPlan is what a study measures, in which order. Lengths are mm.
 type StudyPlan struct {
 	Kind        StudyKind `json:"kind"`
-	About       string    `json:"about"`                  // what is measured, in words: "crown of fret 7, bass side"
+	About       string    `json:"about"`                  // what is measured, in words: "crown, bass side, fret 7"
 	Parts       []string  `json:"parts,omitempty"`        // crossed
 	Appraisers  []string  `json:"appraisers"`             // type-1 and linearity: one
 	Trials      int       `json:"trials"`                 // crossed: of each part by each appraiser; else readings of each master

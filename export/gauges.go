@@ -111,7 +111,7 @@ func (b *book) writeGauges() error {
 				t.length(gaugeError, &deviation)
 			}
 			t.text(gaugeAfter, c.After)
-			t.text(gaugeWhy, c.Why)
+			t.text(gaugeWhy, tell.Minus(c.Why))
 			if err := t.write(); err != nil {
 				return err
 			}

@@ -287,7 +287,7 @@ func (n *neck) workClearance(w *workings, c *Characteristic) error {
 	w.add("", float64(held), "pressed at fret (0 is the nut)")
 	w.add("", float64(touched), "nearest to fret")
 	w.add("mm", z+(saddle-z)*(n.x[touched-1]-x)/(n.spec.Neck.ScaleMM-x), "string over fret %d", touched)
-	w.add("mm", g.z[touched-1], "crown of fret %d under it", touched)
+	w.add("mm", g.z[touched-1], "crown under it, fret %d", touched)
 	if p := n.spec.Pluck; p != nil && c.Name == ClearanceMargin {
 		length := n.spec.Neck.ScaleMM - x
 		w.add("N", l.tight, "tension at the target pitch")

@@ -292,9 +292,9 @@ func ExampleWorkings() {
 	// x of fret 1: 48.493 mm
 	// x of fret 7: 287.349 mm
 	// x of fret 16: 521.121 mm
-	// crown of fret 1, bass side: 0.000 mm
-	// crown of fret 7, bass side: -0.307 mm
-	// crown of fret 16, bass side: 0.000 mm
+	// crown, bass side, fret 1: 0.000 mm
+	// crown, bass side, fret 7: -0.307 mm
+	// crown, bass side, fret 16: 0.000 mm
 	// chord over fret 7: 0.000 mm
 }
 

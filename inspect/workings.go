@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 )
 
 // Working is one quantity on the way from the readings to a characteristic.
@@ -50,5 +49,5 @@ func Workings(s *Spec, r *Readings, wanted Characteristic) ([]Working, error) {
 
 // crownName names a crown of a track.
 func (t *track) crownName(fret int) string {
-	return "crown of fret " + strconv.Itoa(fret) + ", " + Side(t.name)
+	return "crown, " + Place(t.name, 0, fret)
 }

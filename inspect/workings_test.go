@@ -61,7 +61,7 @@ func TestWorkingsGiveTheValue(t *testing.T) {
 				case "leaves":
 					got = (of("thickest") + of("thinnest")) / 2
 				default:
-					got = of("chord") - of("crown of fret "+Index{Number: c.Fret}.String()+",")
+					got = of("chord") - of("crown, "+Place(c.Track, 0, c.Fret))
 				}
 			case SideDifference:
 				got = of("relief, bass") - of("relief, treble")
@@ -77,16 +77,16 @@ func TestWorkingsGiveTheValue(t *testing.T) {
 				}
 				continue
 			case LevelDeviation:
-				got = of("crown of") - of("bend curve at")
+				got = of("crown, ") - of("bend curve at")
 			case Rocker:
 				got = of("crown above")
 				if c.Fret < filled(s).Datum.SecondFret {
 					got -= of("what the bend curve")
 				}
 			case Hump:
-				got = max(0, of("crown of")-of("tangent"))
+				got = max(0, of("crown, ")-of("tangent"))
 			case FallAway:
-				got = of("tangent") - of("crown of")
+				got = of("tangent") - of("crown, ")
 			case Twist:
 				d := filled(s).Datum
 				got = of("cross-slope at fret "+Index{Number: d.SecondFret}.String()) - of("cross-slope at fret "+Index{Number: d.FirstFret}.String())
@@ -106,7 +106,7 @@ func TestWorkingsGiveTheValue(t *testing.T) {
 			case Action, NutHeight:
 				got = of("height")
 			case LeastClearance, ClearanceMargin:
-				got = of("string over fret "+Index{Number: int(of("nearest"))}.String()) - of("crown of fret")
+				got = of("string over fret "+Index{Number: int(of("nearest"))}.String()) - of("crown ")
 				if c.Name == ClearanceMargin {
 					got -= of("plucked envelope")
 				}

@@ -192,7 +192,7 @@ func (s *Shop) Checks() []batch.GaugeCheck {
 			if i == 0 && !at.After(found) && at.AddDate(0, 0, 7).After(found) {
 				bad := c
 				bad.At, bad.ZeroMM, bad.ShiftMM, bad.Good = found, badZeroMM, badZeroMM, false
-				bad.Why = fmt.Sprintf("zero moved by %+.3f mm, more than the %.3f mm allowed", badZeroMM, g.ZeroLimitMM)
+				bad.Why = fmt.Sprintf("zero moved by %s mm, more than the %.3f mm allowed", inspect.Number(badZeroMM, 3, true), g.ZeroLimitMM)
 				all = append(all, c, bad)
 				continue
 			}

@@ -5,6 +5,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
+	"sagitta/inspect"
 )
 
 // Shortfall is a first-pass yield below its plan: necks that passed at the first inspection of those inspected, the ends of the
@@ -50,7 +51,7 @@ func DriftAlarm(gauge string, d Drift) (words, lookAt string) {
 	}
 	switch {
 	case d.Checks == 0:
-		words = fmt.Sprintf("The %s read the %g mm master %+.3f mm off, most of the %.3f mm allowed.", gauge, d.Master.NominalMM, d.Master.ErrorMM(), d.Master.LimitMM)
+		words = fmt.Sprintf("The %s read the %g mm master %s mm off, most of the %.3f mm allowed.", gauge, d.Master.NominalMM, inspect.Number(d.Master.ErrorMM(), 3, true), d.Master.LimitMM)
 	case d.Master == nil:
 		words = fmt.Sprintf("The %s moves: its last %d zeros went %s each time.", gauge, d.Checks, way)
 	default:

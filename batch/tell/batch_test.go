@@ -1,6 +1,7 @@
 package tell
 
 import (
+	"errors"
 	"flag"
 	"os"
 	"path/filepath"
@@ -85,5 +86,18 @@ func TestBatch(t *testing.T) {
 	files, err := filepath.Glob(filepath.Join("testdata", "batch", "*.txt"))
 	if err != nil || len(files) != len(states) {
 		t.Errorf("%d golden sentences for %d states, %v", len(files), len(states), err)
+	}
+}
+
+// TestSentenceHasTrueMinusSigns: an error's numbers are read with a true minus; names, ranges and what was typed stay.
+func TestSentenceHasTrueMinusSigns(t *testing.T) {
+	for said, want := range map[string]string{
+		"allowed is from -1200 to 1200 cents":     "Allowed is from −1200 to 1200 cents.",
+		"found \"-5\" (-0.1 mm), QM-2611-0001":    "Found \"-5\" (−0.1 mm), QM-2611-0001.",
+		"the 2026-11-30 file a-1 lacks --lot -.5": "The 2026-11-30 file a-1 lacks --lot −.5.",
+	} {
+		if got := Sentence(errors.New(said)); got != want {
+			t.Errorf("%q is told as %q, want %q", said, got, want)
+		}
 	}
 }

@@ -14,7 +14,7 @@ const (
 	tipRadiusMM   = 1.5  // of the indicator's ball
 	tallMM        = 1.0  // a crown above the wood
 	surfaceStepMM = 0.01 // of the surface, as it is laid out
-	beyondMM      = 12.0 // how far before fret 1 and beyond the last a pass goes
+	beyondMM      = 12.0 // how far before fret 1 and beyond the last a sweep goes
 )
 
 // tipPath is how high an indicator's tip rides along a track: the surface is laid out point by point, wood with crowns

@@ -33,7 +33,7 @@ const (
 
 // crowns fits every fret's crown, and what is the same for all of them: the scatter that the frames' times show, and
 // the effective radius, of which only a first value need be known.
-func (p *Pass) crowns(track []placed, c place, tops []top, labels []int, o Options, shape *path) {
+func (p *Found) crowns(track []placed, c place, tops []top, labels []int, o Options, shape *path) {
 	points := along(track, c, o)
 	seen := make([]float64, o.Frets+1)
 	for n := range seen {

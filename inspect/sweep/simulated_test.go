@@ -162,7 +162,7 @@ type carriage struct {
 	offset, scale      float64 // the encoder's: position = offset + scale x
 }
 
-// sweep gives both streams of one pass.
+// sweep gives both streams of one sweep.
 func (c carriage) sweep(b *board, h hand, r *rand.Rand) (heights, positions []Sample) {
 	way := h.push(r)
 	at := func(t float64) float64 {

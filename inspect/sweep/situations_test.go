@@ -7,17 +7,17 @@ import (
 	"testing"
 )
 
-// pass makes one pass of a hand over a board with the usual lines.
-func pass(t *testing.T, b *board, h hand, seed uint64) *Pass {
+// swept makes one sweep of a hand over a board with the usual lines.
+func swept(t *testing.T, b *board, h hand, seed uint64) *Found {
 	t.Helper()
-	p, err := tryPass(b, h, seed)
+	p, err := trySweep(b, h, seed)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return p
 }
 
-func tryPass(b *board, h hand, seed uint64) (*Pass, error) {
+func trySweep(b *board, h hand, seed uint64) (*Found, error) {
 	b.lay()
 	heights, positions := carriage{usualIndicator, usualEncoder, 123.4, 1.001}.sweep(b, h, rand.New(rand.NewPCG(seed, 30)))
 	return Find(heights, positions, options(b))
@@ -25,7 +25,7 @@ func tryPass(b *board, h hand, seed uint64) (*Pass, error) {
 
 // mostly fails unless all frets but the exceptions are good, one at most asked for again, and
 // right to 6 micrometres.
-func mostly(t *testing.T, b *board, p *Pass, except ...int) {
+func mostly(t *testing.T, b *board, p *Found, except ...int) {
 	t.Helper()
 	if len(p.Crowns) != b.frets {
 		t.Fatalf("%d crowns for %d frets", len(p.Crowns), b.frets)
@@ -53,7 +53,7 @@ func sound(seed uint64) *board { return soundBoard(rand.New(rand.NewPCG(seed, 31
 func TestMissingFret(t *testing.T) {
 	b := sound(1)
 	b.absent[9] = true
-	p := pass(t, b, whole(b), 1)
+	p := swept(t, b, whole(b), 1)
 	mostly(t, b, p, 9)
 	if c := p.Crowns[8]; c.State != Missing || !strings.Contains(c.Why, "nothing stood where fret 9") {
 		t.Errorf("fret 9 is %s: %s", c.State, c.Why)
@@ -64,7 +64,7 @@ func TestLateAndEarly(t *testing.T) {
 	b := sound(2)
 	h := whole(b)
 	h.from, h.to = b.x(4)+4, b.x(19)-4
-	p := pass(t, b, h, 2)
+	p := swept(t, b, h, 2)
 	mostly(t, b, p, 1, 2, 3, 4, 19, 20, 21, 22)
 	for n, want := range map[int]string{1: "nut's end", 4: "nut's end", 19: "body's end", 22: "body's end"} {
 		if c := p.Crowns[n-1]; c.State != Missing || !strings.Contains(c.Why, want) {
@@ -73,12 +73,12 @@ func TestLateAndEarly(t *testing.T) {
 	}
 }
 
-// TestHalfACrown: the pass begins on a crown and ends on one. Neither is a top that was passed over.
+// TestHalfACrown: the sweep begins on a crown and ends on one. Neither is a top that was passed over.
 func TestHalfACrown(t *testing.T) {
 	b := sound(3)
 	h := whole(b)
 	h.from, h.to = b.x(3)+0.05, b.x(20)-1.5
-	p := pass(t, b, h, 3)
+	p := swept(t, b, h, 3)
 	mostly(t, b, p, 1, 2, 3, 20, 21, 22)
 	for _, n := range []int{3, 20} {
 		if p.Crowns[n-1].State == Good {
@@ -91,7 +91,7 @@ func TestReversed(t *testing.T) {
 	b := sound(4)
 	h := whole(b)
 	h.from, h.to = h.to, h.from
-	mostly(t, b, pass(t, b, h, 4))
+	mostly(t, b, swept(t, b, h, 4))
 }
 
 // TestStandsAndGoesBack: the hand rests on a crown's flank, and goes back over another crown.
@@ -99,13 +99,13 @@ func TestStandsAndGoesBack(t *testing.T) {
 	b := sound(5)
 	h := whole(b)
 	h.stopAt, h.backAt = b.x(7)-0.6, b.x(15)+1
-	mostly(t, b, pass(t, b, h, 5))
+	mostly(t, b, swept(t, b, h, 5))
 }
 
 func TestHighFret(t *testing.T) {
 	b := sound(6)
 	b.high[10] += 0.15
-	mostly(t, b, pass(t, b, whole(b), 6))
+	mostly(t, b, swept(t, b, whole(b), 6))
 }
 
 // TestWornFlat: a crown filed flat by 0.05 mm, 0.68 mm wide (2 sqrt(1.2² - 1.15²)); its top is 0.05 mm lower.
@@ -114,7 +114,7 @@ func TestWornFlat(t *testing.T) {
 	b.worn[5], b.high[5] = 0.05, b.high[5]-0.05
 	h := whole(b)
 	h.slow, h.fast = 15, 25
-	p := pass(t, b, h, 7)
+	p := swept(t, b, h, 7)
 	mostly(t, b, p)
 	if c := p.Crowns[5]; math.Abs(c.FlatMM-0.685) > 0.12 {
 		t.Errorf("the flat of fret 6 is %.3f mm wide, it is 0.685", c.FlatMM)
@@ -127,7 +127,7 @@ func TestBurr(t *testing.T) {
 	b.bump[13] = 0.05
 	h := whole(b)
 	h.slow, h.fast = 15, 20
-	p := pass(t, b, h, 8)
+	p := swept(t, b, h, 8)
 	mostly(t, b, p, 13)
 	if c := p.Crowns[12]; c.State != Doubtful || !strings.Contains(c.Why, "no clean round crown") {
 		t.Errorf("fret 13 is %s (%s), want doubtful", c.State, c.Why)
@@ -139,7 +139,7 @@ func TestTooFast(t *testing.T) {
 	b := sound(9)
 	h := whole(b)
 	h.slow, h.fast = 85, 95
-	p := pass(t, b, h, 9)
+	p := swept(t, b, h, 9)
 	for _, c := range p.Crowns {
 		if c.State == Good {
 			t.Errorf("fret %d is good with %d heights", c.Fret, c.Samples)
@@ -156,14 +156,14 @@ func TestTooFast(t *testing.T) {
 	}
 }
 
-// TestOtherRadius: a taller, wider fret wire and a finer tip than were told of; the pass shows their radius.
+// TestOtherRadius: a taller, wider fret wire and a finer tip than were told of; the sweep shows their radius.
 func TestOtherRadius(t *testing.T) {
 	for _, r := range [][2]float64{{1.5, 1.5}, {1.0, 1.0}} {
 		b := sound(12)
 		b.crown, b.tipRadius = r[0], r[1]
 		h := whole(b)
 		h.fast = 30
-		p := pass(t, b, h, 12)
+		p := swept(t, b, h, 12)
 		mostly(t, b, p)
 		if math.Abs(p.RadiusMM-r[0]-r[1]) > 0.05 {
 			t.Errorf("crown %g and tip %g: found %.3f mm together", r[0], r[1], p.RadiusMM)
@@ -178,7 +178,7 @@ func TestShortPass(t *testing.T) {
 		b := sound(10 + seed)
 		h := whole(b)
 		h.from, h.to = b.x(16)-5, b.x(20)+5
-		p, err := tryPass(b, h, seed)
+		p, err := trySweep(b, h, seed)
 		if err != nil { // not certain enough: asked for again
 			continue
 		}
@@ -186,12 +186,12 @@ func TestShortPass(t *testing.T) {
 		mostly(t, b, p, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 21, 22)
 	}
 	if right < 36 {
-		t.Errorf("only %d of 40 short passes were recognised", right)
+		t.Errorf("only %d of 40 short sweeps were recognised", right)
 	}
 	b := sound(1)
 	h := whole(b)
 	h.from, h.to = b.x(5)-8, b.x(8)+8
-	if _, err := tryPass(b, h, 1); err == nil || !strings.Contains(err.Error(), "found 4 of the 5 frets") {
+	if _, err := trySweep(b, h, 1); err == nil || !strings.Contains(err.Error(), "found 4 of the 5 frets") {
 		t.Errorf("four frets: %v", err)
 	}
 }
@@ -276,7 +276,7 @@ func TestOneClock(t *testing.T) {
 	}
 }
 
-// TestRefuses: nothing is made of streams that cannot be a pass.
+// TestRefuses: nothing is made of streams that cannot be a sweep.
 func TestRefuses(t *testing.T) {
 	var still, short []Sample
 	for i := range 400 {

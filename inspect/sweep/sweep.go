@@ -1,4 +1,4 @@
-// Package sweep finds every fret's crown in one pass of an indicator on a carriage along a track: the indicator's heights
+// Package sweep finds every fret's crown in one sweep of an indicator on a carriage along a track: the indicator's heights
 // and a position encoder's places, each frame with its time, become crowns with their own uncertainty. It does no I/O
 // and reads no clock.
 //
@@ -23,7 +23,7 @@ type Sample struct {
 type Options struct {
 	ScaleMM        float64 // scale length L
 	Frets          int
-	CrownRadiusMM  float64 // of a fret's crown across the fret, roughly: the pass shows it [1.2]
+	CrownRadiusMM  float64 // of a fret's crown across the fret, roughly: the sweep shows it [1.2]
 	TipRadiusMM    float64 // of the indicator's spherical tip [1.5]
 	NoiseMM        float64 // standard uncertainty of one height: repeatability and resolution [0.002]
 	PositionStepMM float64 // the encoder's resolution [0.01]
@@ -44,7 +44,7 @@ func (o Options) withDefaults() Options {
 // fretX is x_n = L (1 - 2^(-n/12)), twelve-tone equal temperament, mm from the nut.
 func (o Options) fretX(n int) float64 { return o.ScaleMM * (1 - math.Exp2(-float64(n)/12)) }
 
-// State says what a pass gave for one fret.
+// State says what a sweep gave for one fret.
 type State string
 
 // A good crown may be used. A doubtful one has a value that must not be used. A missing one has none.
@@ -54,7 +54,7 @@ const (
 	Missing  State = "missing"
 )
 
-// Crown is what a pass gave for one fret. Lengths are mm. Where State is Missing only Fret and Why are meant.
+// Crown is what a sweep gave for one fret. Lengths are mm. Where State is Missing only Fret and Why are meant.
 type Crown struct {
 	Fret     int
 	State    State
@@ -70,8 +70,8 @@ type Crown struct {
 	From, To int     // the heights that the crown rests on lie within heights[From:To]
 }
 
-// Pass is what one pass gave.
-type Pass struct {
+// Found is what one sweep gave.
+type Found struct {
 	Crowns []Crown // one for every fret, fret 1 first
 	// The encoder's calibration: position = OffsetMM + Scale * x. Scale is negative where its counting runs to the nut.
 	OffsetMM, Scale float64
@@ -81,12 +81,12 @@ type Pass struct {
 	RadiusMM        float64 // effective radius, crown and tip together, that the crowns show
 }
 
-// Find finds the crowns in one pass. The pass may run either way, begin late, end early, stop and go back a little.
+// Find finds the crowns in one sweep. The sweep may run either way, begin late, end early, stop and go back a little.
 // Streams of equal length whose times are equal one by one are two fields of one line: each height was measured at its
 // position, whenever both came.
 //
 // The error is a sentence: streams too short, no frets recognised. Nothing is to be used then.
-func Find(heights, positions []Sample, o Options) (*Pass, error) {
+func Find(heights, positions []Sample, o Options) (*Found, error) {
 	o = o.withDefaults()
 	if err := check(heights, positions, o); err != nil {
 		return nil, err
@@ -96,7 +96,7 @@ func Find(heights, positions []Sample, o Options) (*Pass, error) {
 	} else {
 		heights, positions = steady(heights), steady(positions)
 	}
-	p := &Pass{TimingS: firstTiming}
+	p := &Found{TimingS: firstTiming}
 	var tops []top
 	var marked []int
 	scale, shape := 1.0, path{crown: o.CrownRadiusMM, tip: o.TipRadiusMM}

@@ -9,7 +9,7 @@ import (
 	"testing"
 )
 
-// situation is one simulated pass and what is true of it.
+// situation is one simulated sweep and what is true of it.
 type situation struct {
 	board   *board
 	hand    hand
@@ -22,8 +22,8 @@ func whole(b *board) hand {
 	return hand{from: 18, to: b.x(b.frets) + 15, slow: 15, fast: 45, stopAt: math.NaN(), backAt: math.NaN()}
 }
 
-// draw makes a pass of the mixture: every board bowed and tilted with scattered crowns; besides, each by its own chance,
-// high frets, a fret that is not there, crowns worn flat, a burr, a plunger stopped short of the wood, a pass that begins
+// draw makes a sweep of the mixture: every board bowed and tilted with scattered crowns; besides, each by its own chance,
+// high frets, a fret that is not there, crowns worn flat, a burr, a plunger stopped short of the wood, a sweep that begins
 // late, ends early, runs back, stops, returns a little, other rates, one clock for both gauges.
 func draw(seed uint64) situation {
 	r := rand.New(rand.NewPCG(seed, 20))
@@ -85,14 +85,14 @@ func draw(seed uint64) situation {
 	return s
 }
 
-// outcome is what many passes gave.
+// outcome is what many sweeps gave.
 type outcome struct {
 	mu     sync.Mutex
 	errors []float64 // of good crowns, mm
 	shares []float64 // of their own u
 	asked  int       // frets swept over whole and yet asked for again
 	swept  int
-	wrong  []string // a good crown that is no such fret, or a pass that failed
+	wrong  []string // a good crown that is no such fret, or a sweep that failed
 }
 
 func (o *outcome) add(seed uint64, s situation) {
@@ -102,7 +102,7 @@ func (o *outcome) add(seed uint64, s situation) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	if err != nil {
-		o.wrong = append(o.wrong, fmt.Sprintf("pass %d: %v", seed, err))
+		o.wrong = append(o.wrong, fmt.Sprintf("sweep %d: %v", seed, err))
 		return
 	}
 	for _, c := range p.Crowns {
@@ -119,7 +119,7 @@ func (o *outcome) add(seed uint64, s situation) {
 		at := s.lines.offset + s.lines.scale*(s.board.x(n)+s.board.moved[n-1])
 		found := p.OffsetMM + p.Scale*c.XMM
 		if s.board.absent[n] || math.Abs(at-found) > 1 {
-			o.wrong = append(o.wrong, fmt.Sprintf("pass %d: fret %d found at %.2f mm of the encoder, it is at %.2f", seed, n, found, at))
+			o.wrong = append(o.wrong, fmt.Sprintf("sweep %d: fret %d found at %.2f mm of the encoder, it is at %.2f", seed, n, found, at))
 		}
 		e := c.ZMM - s.board.top(n)
 		if s.unclean[n] { // only that it is no other fret can be said
@@ -135,7 +135,7 @@ func quantile(v []float64, f float64) float64 {
 	return v[int(math.Ceil(f*float64(len(v))))-1]
 }
 
-// run makes passes on two goroutines.
+// run makes sweeps on two goroutines.
 func run(from, to uint64, make func(seed uint64) situation) *outcome {
 	o := &outcome{}
 	var all sync.WaitGroup
@@ -150,7 +150,7 @@ func run(from, to uint64, make func(seed uint64) situation) *outcome {
 	return o
 }
 
-// TestManySweeps makes 300 of the passes that draw makes (of 1000, 20201 crowns were right to 0.0019 mm in 95 %, and none
+// TestManySweeps makes 300 of the sweeps that draw makes (of 1000, 20201 crowns were right to 0.0019 mm in 95 %, and none
 // was taken for another): with 2 micrometres of noise, 100 readings a second and an uneven hand of 15
 // to 45 mm/s, crowns are right to 5 micrometres (95 %), each within twice its own u as often as that should be, and no
 // fret is taken for another. The truth is the simulated board's.
@@ -181,7 +181,7 @@ func TestManySweeps(t *testing.T) {
 	}
 }
 
-// BenchmarkFind is one pass over 22 frets: 15 s at 100 readings a second of either gauge.
+// BenchmarkFind is one sweep over 22 frets: 15 s at 100 readings a second of either gauge.
 func BenchmarkFind(b *testing.B) {
 	s := draw(1)
 	heights, positions := s.lines.sweep(s.board, s.hand, rand.New(rand.NewPCG(1, 21)))

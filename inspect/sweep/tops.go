@@ -55,7 +55,7 @@ func findTops(track []placed, o Options, shape path, scale, timing float64) []to
 }
 
 // risesAndFalls lists the index of every maximum in time with at least deep of fall after it and of rise before it, the
-// pass's own beginning and end counting as falls.
+// sweep's own beginning and end counting as falls.
 func risesAndFalls(track []placed) []int {
 	var at []int
 	high, low := 0, 0

@@ -60,7 +60,7 @@ type Bench struct {
 	working   string
 	previous  *profileOf // crowns of the neck before
 	studied   string     // gauge whose study was on the bench since a neck was, "" when none was
-	passLost  time.Time  // when a running sweep was last thrown away with its gauge
+	lostSweep time.Time  // when a running sweep was last thrown away with its gauge
 	latest    time.Time  // the latest time of day known, to see the clock set back
 
 	screen

@@ -140,10 +140,10 @@ func (s *carriageShop) along() simulate.Placement {
 	return p
 }
 
-// begin begins the pass; where a busy machine has let no frame through for a second it is begun again.
+// begin begins the sweep; where a busy machine has let no frame through for a second it is begun again.
 func (s *carriageShop) begin() {
 	s.t.Helper()
-	s.until("a pass runs", func(now *Snapshot) bool {
+	s.until("a sweep runs", func(now *Snapshot) bool {
 		if now.Sweep == nil || !now.Sweep.Running {
 			_ = s.bench.Take(s.ctx) // the page says what it refuses
 			now = s.bench.Snapshot()
@@ -152,9 +152,9 @@ func (s *carriageShop) begin() {
 	})
 }
 
-// pass makes a pass: the carriage before fret 1, the key, the push; it ends by the indicator's data key, which comes after
-// every frame of the pass, or by standing still. One that a busy machine spoiled is refused, and made again.
-func (s *carriageShop) pass(byKey bool) *Snapshot {
+// sweepOnce makes a sweep: the carriage before fret 1, the key, the push; it ends by the indicator's data key, which comes after
+// every frame of the sweep, or by standing still. One that a busy machine spoiled is refused, and made again.
+func (s *carriageShop) sweepOnce(byKey bool) *Snapshot {
 	s.t.Helper()
 	before := s.bench.Snapshot()
 	for range 8 {
@@ -165,7 +165,7 @@ func (s *carriageShop) pass(byKey bool) *Snapshot {
 		if byKey {
 			s.key()
 		}
-		s.until("the pass's end", func(now *Snapshot) bool { return now.Sweep == nil || !now.Sweep.Running })
+		s.until("the sweep's end", func(now *Snapshot) bool { return now.Sweep == nil || !now.Sweep.Running })
 		if now := s.bench.Snapshot(); now.Taken != before.Taken {
 			return now
 		}
@@ -174,7 +174,7 @@ func (s *carriageShop) pass(byKey bool) *Snapshot {
 	return nil
 }
 
-// key presses the indicator's data key and waits until the bench has it. Where standing still had ended the pass before,
+// key presses the indicator's data key and waits until the bench has it. Where standing still had ended the sweep before,
 // the key has begun another, which is thrown away.
 func (s *carriageShop) key() {
 	s.t.Helper()
@@ -195,6 +195,6 @@ func (s *carriageShop) rest(open func(*Snapshot) bool) {
 		if n > 12 {
 			s.t.Fatalf("so many passes do not do: %+v", s.bench.Snapshot().Swept.Again)
 		}
-		s.pass(true)
+		s.sweepOnce(true)
 	}
 }

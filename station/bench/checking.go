@@ -9,6 +9,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/tell"
 	"sagitta/devices"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench/gate"
 )
 
@@ -123,11 +124,11 @@ func (s checking) read(ctx context.Context, b *Bench, r devices.Reading) error {
 	done, odd := s.Take(r.Value.MM, r.Raw, r.Value.Unit)
 	switch {
 	case odd != nil && odd.Master == nil:
-		return batch.Conflict.Errorf("the zero of the %s would move by %+.3f mm, far more than the %.3f mm allowed: is it clean and whole on the flat reference? Press again; the same reading once more counts",
-			s.Gauge.Name, odd.MM, s.Gauge.ZeroLimitMM)
+		return batch.Conflict.Errorf("the zero of the %s would move by %s, far more than the %.3f mm allowed: is it clean and whole on the flat reference? Press again; the same reading once more counts",
+			s.Gauge.Name, unit.Millimetre.Length(odd.MM, 3, true), s.Gauge.ZeroLimitMM)
 	case odd != nil:
-		return batch.Conflict.Errorf("the %s reads %+.3f mm on the %g mm master: is that master under it? Press again; the same reading once more counts",
-			s.Gauge.Name, odd.MM, odd.Master.NominalMM)
+		return batch.Conflict.Errorf("the %s reads %s on the %g mm master: is that master under it? Press again; the same reading once more counts",
+			s.Gauge.Name, unit.Millimetre.Length(odd.MM, 3, true), odd.Master.NominalMM)
 	case !done:
 		return nil
 	}

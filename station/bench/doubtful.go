@@ -8,6 +8,7 @@ import (
 	"sagitta/batch/tell"
 	"sagitta/devices"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench/routine"
 )
 
@@ -41,7 +42,7 @@ func (b *Bench) beyondTravel(n *neck, g *batch.Gauge, r devices.Reading) string 
 		return ""
 	}
 	if math.Abs(r.Value.MM) > g.TravelMM {
-		return fmt.Sprintf("%.3f mm lies outside the %s's travel of %g mm. Did its counter slip?", r.Value.MM, g.Name, g.TravelMM)
+		return fmt.Sprintf("%s lies outside the %s's travel of %g mm. Did its counter slip?", unit.Millimetre.Length(r.Value.MM, 3, true), g.Name, g.TravelMM)
 	}
 	_, check := b.zero(g.ID)
 	before := n.LastOf(g.ID)
@@ -72,8 +73,8 @@ func (n *neck) signChanged(p *routine.Point, g *batch.Gauge, r devices.Reading) 
 	if was*is >= 0 || math.Abs(was) <= far || math.Abs(is) <= far {
 		return ""
 	}
-	return fmt.Sprintf("The %s's sign changed: it sent %+.3f mm for %s and %+.3f mm for %s. Was its direction switched?",
-		g.Name, was, tell.Point(before.Point), is, p.Words)
+	return fmt.Sprintf("The %s's sign changed: it sent %s for %s and %s for %s. Was its direction switched?",
+		g.Name, unit.Millimetre.Length(was, 3, true), tell.Point(before.Point), unit.Millimetre.Length(is, 3, true), p.Words)
 }
 
 // wrongOrder asks when the heights of all strings over a fret, now complete, fit the specification's limits far better

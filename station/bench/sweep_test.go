@@ -26,11 +26,11 @@ func TestSweptNeck(t *testing.T) {
 	s.ok(s.bench.Declare(s.ctx))
 	first := s.bench.Snapshot()
 	if first.Sweep == nil || first.Sweep.Track != "bass" || len(first.Sweep.Open) != 22 {
-		t.Fatalf("asks for %+v, want a pass along the bass side", first.Sweep)
+		t.Fatalf("asks for %+v, want a sweep along the bass side", first.Sweep)
 	}
-	after := s.pass(true)
+	after := s.sweepOnce(true)
 	s.takesBackAll(first, after)
-	again := s.pass(false) // ends because the carriage stands
+	again := s.sweepOnce(false) // ends because the carriage stands
 	if again.Notice == nil || !strings.Contains(again.Notice.Text, "Swept the bass side") {
 		t.Errorf("the page says %+v", again.Notice)
 	}
@@ -51,18 +51,18 @@ func TestSweptNeck(t *testing.T) {
 	s.foundAgain(standing)
 }
 
-// takesBackAll undoes a pass whole, as one.
+// takesBackAll undoes a sweep whole, as one.
 func (s *carriageShop) takesBackAll(before, after *Snapshot) {
 	s.t.Helper()
 	s.ok(s.bench.Undo(s.ctx))
 	now := s.bench.Snapshot()
 	if len(now.Sweep.Open) != 22 || now.Next != before.Next {
-		s.t.Fatalf("after taking a pass back %d frets are open, want 22", len(now.Sweep.Open))
+		s.t.Fatalf("after taking a sweep back %d frets are open, want 22", len(now.Sweep.Open))
 	}
 	readings, err := s.db.Readings(s.ctx, now.Inspection.ID)
 	s.ok(err)
-	if len(readings) != 2*after.Taken-1 { // each row of the pass once more; the pitch stays
-		s.t.Errorf("%d rows in the record after a pass of %d was taken back", len(readings), after.Taken-1)
+	if len(readings) != 2*after.Taken-1 { // each row of the sweep once more; the pitch stays
+		s.t.Errorf("%d rows in the record after a sweep of %d was taken back", len(readings), after.Taken-1)
 	}
 }
 
@@ -135,18 +135,18 @@ func lessAlong(left []float64, along func(i int) float64) {
 	}
 }
 
-// foundAgain takes the kept bytes of each pass and finds the recorded crowns in them once more.
+// foundAgain takes the kept bytes of each sweep and finds the recorded crowns in them once more.
 func (s *carriageShop) foundAgain(readings []batch.Reading) {
 	s.t.Helper()
 	d, err := decode.Find("channel and value")
 	s.ok(err)
-	passes := 0
+	sweeps := 0
 	for _, p := range readings {
 		if p.Point.Kind != batch.Sweep {
 			continue
 		}
-		passes++
-		c, err := decode.ReadCapture("pass", bytes.NewReader(p.Raw))
+		sweeps++
+		c, err := decode.ReadCapture("sweep", bytes.NewReader(p.Raw))
 		s.ok(err)
 		var heights, places []sweep.Sample
 		frames := c.Decode(d)
@@ -168,11 +168,11 @@ func (s *carriageShop) foundAgain(readings []batch.Reading) {
 			}
 		}
 		if float64(same) != p.Value || same == 0 {
-			s.t.Errorf("a pass of %g crowns has %d rows", p.Value, same)
+			s.t.Errorf("a sweep of %g crowns has %d rows", p.Value, same)
 		}
 	}
-	if passes < 3 {
-		s.t.Errorf("%d passes kept, want 3 or more", passes)
+	if sweeps < 3 {
+		s.t.Errorf("%d sweeps kept, want 3 or more", sweeps)
 	}
 }
 
@@ -183,8 +183,8 @@ func TestSweptAgainGivesLinks(t *testing.T) {
 	s := openCarriage(t)
 	s.ok(s.bench.Entry(s.ctx, "QM-2613-0001", "mm"))
 	s.ok(s.bench.Declare(s.ctx))
-	for now := s.pass(true); now.Sweep.Track == "bass"; {
-		now = s.pass(true)
+	for now := s.sweepOnce(true); now.Sweep.Track == "bass"; {
+		now = s.sweepOnce(true)
 	}
 	s.ok(s.bench.Moved(s.ctx))
 	now := s.bench.Snapshot()
@@ -192,7 +192,7 @@ func TestSweptAgainGivesLinks(t *testing.T) {
 		t.Fatalf("purpose %d, %+v", now.Purpose, now.Sweep)
 	}
 	for now.Purpose == routine.ToLink {
-		now = s.pass(true)
+		now = s.sweepOnce(true)
 	}
 	if now.Notice == nil || !strings.Contains(now.Notice.Text, "agree: 19 crowns read before are carried over.") || now.Sweep.Track == "bass" {
 		t.Fatalf("%+v, %+v", now.Notice, now.Sweep)
@@ -203,8 +203,8 @@ func TestSweptAgainGivesLinks(t *testing.T) {
 	}
 }
 
-// TestUnpluggedInMidSweep pulls the carriage's cable while it is pushed: nothing of the pass is recorded, the page says
-// so, and once it is plugged in and checked the pass is made anew.
+// TestUnpluggedInMidSweep pulls the carriage's cable while it is pushed: nothing of the sweep is recorded, the page says
+// so, and once it is plugged in and checked the sweep is made anew.
 func TestUnpluggedInMidSweep(t *testing.T) {
 	t.Parallel()
 	s := openCarriage(t)
@@ -214,7 +214,7 @@ func TestUnpluggedInMidSweep(t *testing.T) {
 	arrived, err := s.sim.Sweep(s.along(), 3)
 	s.ok(err)
 	s.begin()
-	s.until("half a pass", func(now *Snapshot) bool { return now.Sweep != nil && now.Sweep.WayMM > 150 })
+	s.until("half a sweep", func(now *Snapshot) bool { return now.Sweep != nil && now.Sweep.WayMM > 150 })
 	s.ok(s.sim.Unplug(simulate.CarriageID))
 	s.until("the loss", func(now *Snapshot) bool { return now.Sweep == nil || !now.Sweep.Running })
 	<-arrived
@@ -253,7 +253,7 @@ func TestUnpluggedInMidSweep(t *testing.T) {
 	s.rest(func(now *Snapshot) bool { return now.Sweep != nil && now.Sweep.Track == "bass" })
 }
 
-// TestSweptAgainAfterDoubt: crowns that a failed check put in doubt are asked for by another pass, which takes their place
+// TestSweptAgainAfterDoubt: crowns that a failed check put in doubt are asked for by another sweep, which takes their place
 // and ends the doubt.
 func TestSweptAgainAfterDoubt(t *testing.T) {
 	t.Parallel()

@@ -19,7 +19,7 @@ import (
 const (
 	standsFor   = 1500 * time.Millisecond // a carriage that has moved and stands for this long has arrived
 	standsMM    = 0.3                     // it stands while it stays within this
-	passMM      = 40.0                    // less way is no sweep yet
+	leastWayMM  = 40.0                    // less way is no sweep yet
 	longestPass = time.Minute
 	mostFrames  = 40_000                 // of both gauges together: a minute at over 300 a second each
 	shownEvery  = 100 * time.Millisecond // a running sweep changes the page no oftener
@@ -126,7 +126,7 @@ func (run *sweepRun) add(r devices.Reading) {
 
 // over says that the carriage has arrived, or that this is no sweep any more.
 func (run *sweepRun) over(at time.Time) bool {
-	arrived := run.high-run.low >= passMM && at.Sub(run.moved) >= standsFor
+	arrived := run.high-run.low >= leastWayMM && at.Sub(run.moved) >= standsFor
 	return arrived || at.Sub(run.began) >= longestPass || len(run.frames) >= mostFrames
 }
 
@@ -136,7 +136,7 @@ func (b *Bench) sweepLost(g *batch.Gauge) {
 	if !on || g.ID != s.run.indicator.ID && g.ID != s.run.encoder.ID {
 		return
 	}
-	b.passLost = b.now()
+	b.lostSweep = b.now()
 	b.settle(s.neck)
 	b.say(true, fmt.Sprintf("The %s stopped sending in the middle of a sweep. %s", g.Name, b.lostWords()))
 }
@@ -144,7 +144,7 @@ func (b *Bench) sweepLost(g *batch.Gauge) {
 // lostWords says what is lost with a gauge's line: a sweep, which both gauges of one line are told of, or nothing; "" where what no longer
 // counts is said.
 func (b *Bench) lostWords() string {
-	if b.now().Sub(b.passLost) < 2*time.Second {
+	if b.now().Sub(b.lostSweep) < 2*time.Second {
 		return "The sweep was thrown away and nothing of it was recorded; what was taken before is kept."
 	}
 	if n := b.neck(); n != nil && len(n.said) > 0 {
@@ -160,14 +160,14 @@ func (s sweeping) end(ctx context.Context, b *Bench) error {
 	b.settle(n)
 	side := inspect.Side(run.track)
 	slices.SortStableFunc(run.frames, func(a, b devices.Reading) int { return a.At.Compare(b.At) }) // two ports deliver side by side
-	if run.high-run.low < passMM {
+	if run.high-run.low < leastWayMM {
 		return batch.Conflict.Errorf("the carriage hardly moved: nothing was recorded. Push it along the %s from before fret 1 to beyond the last", side)
 	}
 	if err := b.wholesome(run); err != nil {
 		return err
 	}
 	heights, positions, index := run.streams()
-	pass, err := sweep.Find(heights, positions, sweep.Options{
+	found, err := sweep.Find(heights, positions, sweep.Options{
 		ScaleMM: n.Spec.Neck.ScaleMM, Frets: n.Spec.Neck.Frets,
 		NoiseMM: run.indicator.URepeat(), PositionStepMM: run.encoder.ResolutionMM,
 	})
@@ -177,8 +177,8 @@ func (s sweeping) end(ctx context.Context, b *Bench) error {
 	if err := b.endLayings(ctx, n); err != nil {
 		return err
 	}
-	swept := n.judgeSwept(run.track, pass)
-	rows := b.sweepRows(n, run, pass, index)
+	swept := n.judgeSwept(run.track, found)
+	rows := b.sweepRows(n, run, found, index)
 	if len(rows) == 0 {
 		n.swept = swept
 		return batch.Conflict.Errorf("this sweep along the %s gave no crown that is asked for: nothing was recorded. %s", side, swept.Words())
@@ -281,11 +281,11 @@ func (n *neck) openOn(track string) []int {
 const jumpMM = 2.0
 
 // judgeSwept is what the page shows of a sweep. A crown that stands millimetres off the one before it is doubtful too.
-func (n *neck) judgeSwept(track string, pass *sweep.Pass) *Swept {
-	out := &Swept{Track: track, SpeedMMS: pass.SpeedMMS, RadiusMM: pass.RadiusMM}
+func (n *neck) judgeSwept(track string, found *sweep.Found) *Swept {
+	out := &Swept{Track: track, SpeedMMS: found.SpeedMMS, RadiusMM: found.RadiusMM}
 	var last *sweep.Crown
-	for i := range pass.Crowns {
-		c := &pass.Crowns[i]
+	for i := range found.Crowns {
+		c := &found.Crowns[i]
 		_, asked := n.askedAt(track, c.Fret)
 		if c.State == sweep.Good && last != nil && math.Abs(c.ZMM-last.ZMM) > jumpMM {
 			c.State = sweep.Doubtful
@@ -310,7 +310,7 @@ func (n *neck) judgeSwept(track string, pass *sweep.Pass) *Swept {
 //
 // A crown's standard uncertainty is that of the fit, which holds the indicator's repeatability, with resolution,
 // calibration and reference: u² = u_fit² + res²/12 + u_cal² + u_ref² (JCGM 100, 5.1.2).
-func (b *Bench) sweepRows(n *neck, run *sweepRun, pass *sweep.Pass, index []int) []batch.Reading {
+func (b *Bench) sweepRows(n *neck, run *sweepRun, found *sweep.Found, index []int) []batch.Reading {
 	g, bare := &run.indicator, run.bare()
 	zero, check := b.zero(g.ID)
 	last := run.frames[len(run.frames)-1]
@@ -319,7 +319,7 @@ func (b *Bench) sweepRows(n *neck, run *sweepRun, pass *sweep.Pass, index []int)
 		Decoder: last.Decoder, Unit: run.frames[index[0]].Value.Unit,
 	}
 	var crowns []batch.Reading
-	for _, c := range pass.Crowns {
+	for _, c := range found.Crowns {
 		p, asked := n.askedAt(run.track, c.Fret)
 		if c.State != sweep.Good || !asked {
 			continue

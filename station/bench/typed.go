@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"sagitta/batch"
+	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/bench/routine"
 )
@@ -42,7 +43,7 @@ func (b *Bench) typed(ctx context.Context, n *neck, text string, v value) error 
 	if n.verdict == nil {
 		taken := lengthWords(r.Value)
 		if p.Point.Kind == batch.Pitch {
-			taken = fmt.Sprintf("%+.1f cents", r.Value)
+			taken = inspect.Number(r.Value, 1, true) + " cents"
 		} else if r.U > 0 {
 			taken += " ± " + unit.Millimetre.Length(2*r.U, 2, false)
 		}
@@ -66,11 +67,11 @@ func (n *neck) typedPitch(p *routine.Point, text string, v value, r *batch.Readi
 		return question, batch.Mendable.Errorf("%s: %s is given in cents or Hz", text, p.Words)
 	}
 	if math.Abs(r.Value) > 1200 {
-		return question, batch.Mendable.Errorf("%s: more than an octave away from the target: allowed is from -1200 to 1200 cents. A frequency is typed with its unit, e.g. 82.4 Hz", text)
+		return question, batch.Mendable.Errorf("%s: more than an octave away from the target: allowed is from −1200 to 1200 cents. A frequency is typed with its unit, e.g. 82.4 Hz", text)
 	}
 	if math.Abs(r.Value) > farCents {
 		question.Cents = true
-		question.Asks = fmt.Sprintf("%+.1f cents is more than a semitone away: is it the right string, and is it cents? A frequency is typed with its unit, e.g. 82.4 Hz", r.Value)
+		question.Asks = fmt.Sprintf("%s cents is more than a semitone away: is it the right string, and is it cents? A frequency is typed with its unit, e.g. 82.4 Hz", inspect.Number(r.Value, 1, true))
 	}
 	return question, nil
 }

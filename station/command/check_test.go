@@ -31,8 +31,9 @@ func TestCheckShowsWhatAStepWillDo(t *testing.T) {
 		shown++
 		c := inspect.Characteristic{Unit: p.Unit, Value: &p.Value, Lower: p.Lower, Upper: p.Upper}
 		r := c.Rounded(0.01, 1) // the specification's resolution
-		after, before := r.Value(p.Value, false)+" "+p.Unit, r.Value(*p.Before, false)
-		if !regexp.MustCompile(before + " +" + after).MatchString(text) {
+		signed := inspect.KindOf(p.Name).Signed
+		after, before := r.Value(p.Value, signed)+" "+p.Unit, r.Value(*p.Before, signed)
+		if !regexp.MustCompile(regexp.QuoteMeta(before) + " +" + regexp.QuoteMeta(after)).MatchString(text) {
 			t.Errorf("%s: %s, then %s is not in the text", p.Name, before, after)
 		}
 	}

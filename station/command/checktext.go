@@ -73,15 +73,15 @@ func printEffect(out io.Writer, spec *inspect.Spec, a *inspect.Advice, width int
 		}
 		c := inspect.Characteristic{Name: p.Name, Track: p.Track, String: p.String, Fret: p.Fret, HeldFret: p.HeldFret, Unit: p.Unit,
 			Value: &p.Value, Lower: p.Lower, Upper: p.Upper}
-		r := c.Rounded(spec.Uncertainty.ResolutionMM, 1)
+		r, signed := c.Rounded(spec.Uncertainty.ResolutionMM, 1), inspect.KindOf(p.Name).Signed
 		before := ""
 		if p.Before != nil {
 			c.Value = p.Before
 			r.Digits = max(r.Digits, c.Rounded(spec.Uncertainty.ResolutionMM, 1).Digits)
-			before = r.Value(*p.Before, false)
+			before = r.Value(*p.Before, signed)
 		}
-		t.rows = append(t.rows, []string{inspect.Words(spec, c), before, r.Value(p.Value, false) + " " + p.Unit,
-			r.Value(p.Interval[0], false) + " to " + r.Value(p.Interval[1], false), sides[p.Zone]})
+		t.rows = append(t.rows, []string{inspect.Words(spec, c), before, r.Value(p.Value, signed) + " " + p.Unit,
+			r.Value(p.Interval[0], signed) + " to " + r.Value(p.Interval[1], signed), sides[p.Zone]})
 	}
 	t.print(out, width)
 	switch others {
@@ -166,7 +166,7 @@ func characteristicCells(spec *inspect.Spec, c inspect.Characteristic, words str
 	r := c.Rounded(spec.Uncertainty.ResolutionMM, 1)
 	value, u, margin := "", "", ""
 	if c.Value != nil {
-		value = r.Value(*c.Value, false) + " " + c.Unit
+		value = r.Value(*c.Value, inspect.KindOf(c.Name).Signed) + " " + c.Unit
 	}
 	if c.U != nil && *c.U > 0 {
 		u = r.U(*c.U)

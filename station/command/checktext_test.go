@@ -86,10 +86,10 @@ func TestCheckFitsThePage(t *testing.T) {
 func TestCheckRoundsToTheGauge(t *testing.T) {
 	text, _ := printed(t, "W3-high-fret-guarded", page{width: 120})
 	for _, want := range []string{
-		`rocker, treble side, fret 12 +0\.07 mm +0\.01 +−0\.04 to 0\.04 +−0\.03\n`,
-		`rocker, centre, fret 12 +0\.044 mm +0\.012 +−0\.040 to 0\.040 +−0\.004\n`,
+		`rocker, treble side, fret 12 +\+0\.07 mm +0\.01 +−0\.04 to 0\.04 +−0\.03\n`,
+		`rocker, centre, fret 12 +\+0\.044 mm +0\.012 +−0\.040 to 0\.040 +−0\.004\n`,
 		`rocker, treble side, fret 13 +−0\.038 mm +0\.012 +−0\.040 to 0\.040 +\+0\.002\n`,
-		`relief, bass side, fret 7 over frets 1–17 +0\.27 mm +0\.01 +0\.20 to 0\.36 +\+0\.07\n`,
+		`relief, bass side, fret 7 over frets 1–17 +\+0\.27 mm +0\.01 +0\.20 to 0\.36 +\+0\.07\n`,
 		`take off 0\.07 mm`,
 	} {
 		if !regexp.MustCompile(want).MatchString(text) {
@@ -149,5 +149,29 @@ func TestCheckTellsOfTheRod(t *testing.T) {
 	printResult(&text, &inspect.Spec{}, &inspect.Result{Disposition: inspect.Pass, Why: "all conform", RodNote: "The rod went the wrong way"}, 80)
 	if !strings.Contains(text.String(), "  all conform.\n  The rod went the wrong way.\n") {
 		t.Error(text.String())
+	}
+}
+
+// TestCheckShowsSigns: a value that can be negative has its sign, one that cannot has none.
+func TestCheckShowsSigns(t *testing.T) {
+	row := regexp.MustCompile(`(?m)^    (.*?\S)  +([−+]?)(\d[0-9.]*) (mm|deg|cents)\b`)
+	seen := map[bool]int{}
+	for name := range worked {
+		text, res := printed(t, name, page{width: 120})
+		for _, m := range row.FindAllStringSubmatch(text, -1) {
+			for _, k := range inspect.Catalogue() {
+				if m[1] != k.Words && !strings.HasPrefix(m[1], k.Words+",") && !strings.HasPrefix(m[1], k.Words+" over") {
+					continue
+				}
+				nothing := strings.Trim(m[3], "0.") == ""
+				if signed := m[2] != ""; signed != (k.Signed && !nothing) && (k.Signed || m[2] == "+") {
+					t.Errorf("%s, %s: %s", name, res.Serial, m[0])
+				}
+				seen[k.Signed]++
+			}
+		}
+	}
+	if seen[true] < 20 || seen[false] < 10 {
+		t.Errorf("%v values looked at", seen)
 	}
 }

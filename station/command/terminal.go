@@ -9,6 +9,8 @@ import (
 	"unicode/utf8"
 
 	"golang.org/x/term"
+
+	"sagitta/batch/tell"
 )
 
 // page is what text for people is set on.
@@ -47,9 +49,6 @@ func utf8Locale(env func(string) string) bool {
 	return false
 }
 
-// hyphenMinus is a minus sign in front of a number: at the start of a word or behind a bracket.
-var hyphenMinus = regexp.MustCompile(`(^|[\s(±])-(\.?\d)`)
-
 // plain writes the signs that ASCII lacks.
 var plain = strings.NewReplacer("−", "-", "–", "-", "±", "+/-", "²", "^2", "√", "sqrt")
 
@@ -62,7 +61,7 @@ func (p page) set(text []byte) []byte {
 	if p.ascii {
 		return []byte(plain.Replace(string(text)))
 	}
-	return hyphenMinus.ReplaceAll(text, []byte("$1−$2"))
+	return []byte(tell.Minus(string(text)))
 }
 
 // wrapped breaks text between words so that it fits a width; the first line keeps its own indent, those after it get another.

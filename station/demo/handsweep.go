@@ -11,17 +11,17 @@ import (
 
 const (
 	// hurried is how many times as fast as a hand the simulated carriage is pushed when nobody watches, with as many times
-	// the frames: a pass then takes a second and a half. watched is the same for a person at the page, who wants to see it.
+	// the frames: a sweep then takes a second and a half. watched is the same for a person at the page, who wants to see it.
 	hurried = 10
 	watched = 3
-	// fewOpen frets after a pass are placed one by one; more are swept again.
+	// fewOpen frets after a sweep are placed one by one; more are swept again.
 	fewOpen = 4
-	// standing is how long the page must show the carriage at one place before the key that ends the pass.
+	// standing is how long the page must show the carriage at one place before the key that ends the sweep.
 	standing = 300 * time.Millisecond
 )
 
-// sweep makes the pass that the bench asks for, as an inspector would: the carriage before fret 1, the key, the push, the
-// key. The few frets that a pass left open are placed one by one.
+// sweep makes the sweep that the bench asks for, as an inspector would: the carriage before fret 1, the key, the push, the
+// key. The few frets that a sweep left open are placed one by one.
 func (h *hand) sweep(ctx context.Context, s *bench.Snapshot, p routine.Point) error {
 	if s.Swept != nil && s.Swept.Track == s.Sweep.Track && len(s.Sweep.Open) <= fewOpen {
 		if err := h.bench.Choose(ctx, p.Key); err != nil {
@@ -46,7 +46,7 @@ func (h *hand) sweep(ctx context.Context, s *bench.Snapshot, p routine.Point) er
 	if err := h.bench.Take(ctx); err != nil && h.bench.Snapshot().Sweep == nil {
 		return err
 	}
-	return nil // a refused pass is said on the page, and made again
+	return nil // a refused sweep is said on the page, and made again
 }
 
 // seeItStand waits until the page shows that the carriage no longer moves: its last frames may still be on their way.

@@ -18,7 +18,7 @@ type Point struct {
 	XMM     float64 // place on the board; points without a place (pitch declared) have Drawn false
 	YMM     float64
 	Drawn   bool
-	Words   string       // e.g. "crown of fret 7, bass side"
+	Words   string       // e.g. "crown, bass side, fret 7"
 	GaugeID string       // gauge that measures it, "" when typed
 	Taken   bool         // a reading of it stands
 	Skipped bool         // marked as not to be measured

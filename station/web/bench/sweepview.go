@@ -10,7 +10,7 @@ import (
 	"sagitta/station/web/show"
 )
 
-// sweepView is a pass of the carriage on the bench page: what is asked for, or how far the pass has come.
+// sweepView is a sweep of the carriage on the bench page: what is asked for, or how far the sweep has come.
 type sweepView struct {
 	Running  bool
 	Way, Of  string // pushed so far and from fret 1 to the last, in the page's unit
@@ -18,7 +18,7 @@ type sweepView struct {
 	Readings int
 }
 
-// sweptView is what the newest pass gave.
+// sweptView is what the newest sweep gave.
 type sweptView struct {
 	Track  string
 	Said   string // one sentence
@@ -27,7 +27,7 @@ type sweptView struct {
 	Radius string
 }
 
-// sweptFret is one fret of a pass.
+// sweptFret is one fret of a sweep.
 type sweptFret struct {
 	Fret                     int
 	State, Z, U, Off, Misfit string
@@ -35,7 +35,7 @@ type sweptFret struct {
 	Note                     string
 }
 
-// swept fills the page's words for a pass that is asked for, and the table of the newest one.
+// swept fills the page's words for a sweep that is asked for, and the table of the newest one.
 func (v *benchView) swept() {
 	if s := v.Snapshot.Swept; s != nil && (v.Snapshot.Sweep != nil || v.Next >= 0) {
 		v.LastPass = sweptOf(s, v.Unit)
@@ -47,7 +47,7 @@ func (v *benchView) swept() {
 	v.Asked, v.Typed = s.Words(), false
 	// From fret 1 to the last, and a little before and beyond.
 	whole := inspect.FretX(v.Spec.Neck.ScaleMM, v.Spec.Neck.Frets) - inspect.FretX(v.Spec.Neck.ScaleMM, 1)
-	v.Pass = &sweepView{
+	v.Sweeping = &sweepView{
 		Running: s.Running, Way: show.Whole(s.WayMM, v.Unit), Of: show.Whole(whole, v.Unit) + " " + v.Unit.String(),
 		Percent: min(100, int(100*s.WayMM/whole)), Readings: s.Readings,
 	}
@@ -62,7 +62,7 @@ func (v *benchView) swept() {
 	}
 }
 
-// sweptOf puts a pass in words and rows.
+// sweptOf puts a sweep in words and rows.
 func sweptOf(s *bench.Swept, lengths unit.Unit) *sweptView {
 	out := &sweptView{Track: inspect.Side(s.Track), Speed: show.Whole(s.SpeedMMS, lengths) + " " + lengths.String() + "/s", Radius: show.Length(s.RadiusMM, lengths)}
 	good := 0

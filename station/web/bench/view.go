@@ -34,7 +34,7 @@ type benchView struct {
 	Declare   bool   // it is confirmed, not measured
 	Typed     bool
 	TypedHint string // how a typed value is written
-	Pass      *sweepView
+	Sweeping  *sweepView
 	LastPass  *sweptView
 	Reading   string // the live number, its sign always shown
 	Bar       template.HTML

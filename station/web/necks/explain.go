@@ -12,6 +12,7 @@ import (
 	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/draw"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
@@ -22,6 +23,7 @@ type explainPage struct {
 	Attempt  int
 	Name     string // the characteristic with its place
 	Formula  string
+	Sketch   template.HTML // of what it is, "" for none
 	Source   string
 	Row      characteristicRow
 	Workings []workingRow // readings and intermediate values, in the formula's order
@@ -121,7 +123,7 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		if mine.Encode() != query.Encode() {
 			continue
 		}
-		p := &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Words(spec, c), Formula: kind.Formula, Source: kind.Source, Row: rowOf(spec, c, lengths), Unit: rowOf(spec, c, lengths).Unit, Missing: missing(c)}
+		p := &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Words(spec, c), Formula: kind.Formula, Sketch: draw.Sketch(kind.Figure, spec.Datum), Source: kind.Source, Row: rowOf(spec, c, lengths), Unit: rowOf(spec, c, lengths).Unit, Missing: missing(c)}
 		if c.Value == nil && c.IntervalMM == nil {
 			return p, nil
 		}
@@ -159,7 +161,7 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		return p, nil
 	}
 	if lacks := missing(); lacks != "" {
-		return &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Name(query.Get("name")), Formula: kind.Formula, Source: kind.Source, Missing: lacks}, nil
+		return &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Name(query.Get("name")), Formula: kind.Formula, Sketch: draw.Sketch(kind.Figure, spec.Datum), Source: kind.Source, Missing: lacks}, nil
 	}
 	return nil, batch.Absent.Errorf("attempt %d of %s gives no value of it", in.Attempt, in.Serial)
 }

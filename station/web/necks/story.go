@@ -296,7 +296,7 @@ func (t *teller) trust(gaugeID, checkID string, at time.Time) ([]string, error) 
 	words := []string{"No check of the gauge was in force."}
 	for _, c := range t.checks[gaugeID] {
 		if c.ID == checkID {
-			words[0] = fmt.Sprintf("Check in force: %s by %s, %s: %s.", c.At.Local().Format("2006-01-02 15:04"), c.By, tell.Checked(c.Good), strings.TrimSuffix(c.Why, "."))
+			words[0] = fmt.Sprintf("Check in force: %s by %s, %s: %s.", c.At.Local().Format("2006-01-02 15:04"), c.By, tell.Checked(c.Good), strings.TrimSuffix(tell.Minus(c.Why), "."))
 		}
 	}
 	for _, c := range t.certs[gaugeID] {
@@ -330,7 +330,7 @@ func (t *teller) rework(a batch.ReworkAction) {
 func (t *teller) doubts(all []batch.Doubt) {
 	for _, d := range all {
 		e := t.add(d.Cause.To, "in doubt", "In doubt: the %s failed its check, so that attempt %d rests on readings that may be wrong (%s).", d.GaugeName, d.Attempt, show.TakenWords(d.Points))
-		e.More = []string{"What the check found: " + strings.TrimSuffix(d.Cause.Why, ".") + "."}
+		e.More = []string{"What the check found: " + strings.TrimSuffix(tell.Minus(d.Cause.Why), ".") + "."}
 		if !d.Cause.From.IsZero() {
 			e.More = append(e.More, "Last check that passed before it: "+d.Cause.From.Local().Format("2006-01-02 15:04")+".")
 		}

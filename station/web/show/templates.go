@@ -35,6 +35,7 @@ func Funcs(now func() time.Time) template.FuncMap {
 		"counted":    tell.Counted,
 		"because":    tell.Because,
 		"checked":    tell.Checked,
+		"minus":      tell.Minus,
 		"commonest":  Commonest,
 		"indexNote":  tell.IndexNote,
 		"upperFirst": tell.Upper,
