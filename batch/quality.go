@@ -97,12 +97,14 @@ const (
 	SplitGauge Split = "gauge"
 	SplitBatch Split = "batch"
 	SplitSpec  Split = "revision" // by model and revision
+
+	SplitMonthSpec Split = "month and revision"
 )
 
 // CharacteristicRow is the first measurements of one limited characteristic.
 type CharacteristicRow struct {
 	Named
-	Month    Month  // of SplitMonth, like the next four of theirs
+	Month    Month  // of SplitMonth and SplitMonthSpec, like the next four of theirs
 	GaugeID  string // "": not known
 	Batch    string // number
 	SpecName string

@@ -176,7 +176,7 @@ func TestTrendAddsUp(t *testing.T) {
 	if len(all) != 2 {
 		t.Fatalf("relief on %d tracks, want 2", len(all))
 	}
-	for _, split := range []batch.Split{batch.SplitMonth, batch.SplitGauge, batch.SplitBatch, batch.SplitSpec} {
+	for _, split := range []batch.Split{batch.SplitMonth, batch.SplitGauge, batch.SplitBatch, batch.SplitSpec, batch.SplitMonthSpec} {
 		parts := map[batch.Named]batch.Moments{}
 		for _, row := range must(s.Characteristics(s.ctx, batch.Scope{}, "relief", split))(t) {
 			parts[row.Named] = parts[row.Named].Plus(row.Moments)

@@ -73,6 +73,8 @@ var splitColumns = map[batch.Split]string{
 	batch.SplitGauge: `0, f.gauge_id, '', '', ''`,
 	batch.SplitBatch: `0, '', b.number, '', ''`,
 	batch.SplitSpec:  `0, '', '', sp.name, sp.revision`,
+
+	batch.SplitMonthSpec: `f.month, '', '', sp.name, sp.revision`,
 }
 
 // Characteristics sums the first measurements of a scope's limited characteristics, of all or of those of one name, by

@@ -115,3 +115,32 @@ func CountedIndex(k, n int, confidence float64) (at *float64, low, high float64)
 
 // NearZero reports whether values that cannot lie below 0 come too near to it for a Normal distribution.
 func NearZero(mean, sd float64) bool { return mean <= nearZero*sd }
+
+// Outline is what is known of values without the single ones: their number, mean and standard deviation, and how many were judged
+// outside their limits.
+type Outline struct {
+	N        int
+	Mean, SD float64
+	Outside  int
+	Limits   Limits
+	Bounded  bool // they cannot lie below 0
+}
+
+// Performance is an index like Ppk with its two-sided interval, of at least two values: by the Normal distribution where it
+// may be taken for granted, with two limits and away from the 0 that bounds the values; else by the share judged outside, as
+// [CountedIndex] has it. Nil with no limit or no spread.
+func (s Outline) Performance(confidence float64) (p Performance) {
+	l := s.Limits
+	switch {
+	case l.Lower == nil && l.Upper == nil || s.N < 2 || !(s.SD > 0):
+		return Performance{Low: math.NaN(), High: math.NaN()}
+	case l.Lower == nil || l.Upper == nil || s.Bounded && NearZero(s.Mean, s.SD):
+		p.Basis = ByCount
+		p.Index, p.Low, p.High = CountedIndex(min(s.Outside, s.N), s.N, confidence)
+		return p
+	}
+	p.Basis, p.Distribution = ByNormal, NormalDistribution
+	_, p.Index = l.Indices(s.Mean-3*s.SD, s.Mean, s.Mean+3*s.SD)
+	p.interval(placeInterval(p.Index, s.N, float64(s.N-1), confidence))
+	return p
+}

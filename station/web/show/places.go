@@ -61,26 +61,32 @@ func PlacesOf(spec *inspect.Spec, rows []batch.CharacteristicRow, limits func(ba
 	return out
 }
 
-// indices follow from the moments kept with the record where a Normal distribution may be taken for granted: with two limits, and
-// away from the 0 that bounds what is never below it (ISO 22514-2:2017). Elsewhere Ppk is that of a Normal process with the share
-// that was judged nonconforming, and says so.
+// indices follow from the moments kept with the record; a Ppk that goes by the share judged nonconforming says so.
 func (p *PlaceRow) indices(r batch.CharacteristicRow, sd float64, lower, upper *float64) {
+	of := spc.Outline{N: r.N, Mean: r.Mean, SD: sd, Outside: r.Nonconforming, Limits: spc.Limits{Lower: lower, Upper: upper}, Bounded: !inspect.KindOf(r.Name).Signed}.Performance(Confidence)
 	switch {
-	case lower == nil && upper == nil:
-	case lower == nil || upper == nil || !inspect.KindOf(r.Name).Signed && spc.NearZero(r.Mean, sd):
-		at, low, _ := spc.CountedIndex(min(r.Nonconforming, r.N), r.N, Confidence)
-		if at != nil {
-			p.PPK, p.ppk = Fixed(*at, 2, false)+" counted", *at
-		} else if r.Nonconforming == 0 {
-			p.PPK, p.ppk = "from "+Fixed(low, 2, false)+" counted", low
-		}
+	case of.Index != nil:
+		p.ppk = *of.Index
+	case of.Basis == spc.ByCount && r.Nonconforming == 0:
+		p.ppk = of.Low
 	default:
-		pp, ppk := spc.Limits{Lower: lower, Upper: upper}.Indices(r.Mean-3*sd, r.Mean, r.Mean+3*sd)
-		if pp != nil {
-			p.PP = Fixed(*pp, 2, false)
-		}
-		if ppk != nil {
-			p.PPK, p.ppk = Fixed(*ppk, 2, false), *ppk
-		}
+		return
 	}
+	p.PPK = IndexWords(of)
+	if of.Basis == spc.ByNormal && upper != nil && lower != nil {
+		p.PP = Fixed((*upper-*lower)/(6*sd), 2, false)
+	}
+}
+
+// IndexWords writes an index: "1.21", "0.57 counted", "from 0.95 counted" where nothing was outside, a dash where there is none.
+func IndexWords(p spc.Performance) string {
+	switch {
+	case p.Index != nil && p.Basis == spc.ByCount:
+		return Fixed(*p.Index, 2, false) + " counted"
+	case p.Index != nil:
+		return Fixed(*p.Index, 2, false)
+	case p.Basis == spc.ByCount && math.IsInf(p.High, 1):
+		return "from " + Fixed(p.Low, 2, false) + " counted"
+	}
+	return "–"
 }

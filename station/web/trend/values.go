@@ -27,6 +27,7 @@ type trendValues struct {
 	Sentence string
 	Charts   []*show.Chart
 	Rows     []valueMonth
+	Indices  []indexMonth
 }
 
 // valueMonth is one characteristic's first measurements in one month.
@@ -92,12 +93,17 @@ func (s *server) trendValues(c *site.Request, p *trendPage, rows []batch.TrendRo
 		v.Choices = append(v.Choices, form.Option{Value: key, Label: tell.Upper(show.SeriesWords(spec, r.Named)), On: key == v.Key})
 		v.Links[key] = site.TrendPath(p.Scope, key)
 	}
-	byMonth, err := s.opt.Record.Characteristics(c.Request.Context(), scope, chosen.Name, batch.SplitMonth)
+	byMonth, err := s.opt.Record.Characteristics(c.Request.Context(), scope, chosen.Name, batch.SplitMonthSpec)
 	if err != nil {
 		return err
 	}
-	v.months(scope, chosen, byMonth, lengths)
+	specs, err := s.opt.Record.Specs(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	v.months(scope, chosen, overRevisions(chosen, byMonth), lengths)
 	v.draw(spec, chosen, lengths)
+	v.indices(specs, scope.SpecName, chosen, byMonth, lengths)
 	p.Values = v
 	return nil
 }
@@ -138,9 +144,6 @@ func (s *server) newestSpec(c *site.Request, scope batch.Scope, rows []batch.Tre
 // months fills the table of one characteristic.
 func (v *trendValues) months(scope batch.Scope, chosen batch.Named, rows []batch.CharacteristicRow, lengths unit.Unit) {
 	for _, r := range rows {
-		if r.Named != chosen {
-			continue
-		}
 		m := valueMonth{
 			month: r.Month, Words: tell.Month(r.Month), Link: site.BehindPath(monthScope(scope, r.Month), batch.ByAll, "", v.Key), N: r.N, moments: r.Moments,
 			Nonconforming: r.Nonconforming, Near: r.Near, Undecided: r.Undecided, NotMeasured: r.NotMeasured, Mean: "–", SD: "–", measured: r.N > 0,
