@@ -141,6 +141,21 @@ type SeriesPoint struct {
 	Climate     inspect.Climate
 }
 
+// NeckValues are a neck's first measurements of the characteristics of one name, in the result's order.
+type NeckValues struct {
+	Serial string
+	At     time.Time // start of the inspection
+	Values []NeckValue
+}
+
+// NeckValue is one of them.
+type NeckValue struct {
+	Named
+	Value *float64 // nil: not measured
+	U     *float64
+	Zone  inspect.Zone
+}
+
 // FirstIs picks the necks whose first judged inspection has a value of a dimension, as Breakdown gives them.
 type FirstIs struct {
 	Dimension Dimension

@@ -136,7 +136,15 @@ func queries(b *testing.B, name string, db *DB) {
 		{"batch breakdown", func() error { _, err := db.Breakdown(ctx, one, batch.ByInspector); return err }},
 		{"batch characteristics", func() error { _, err := db.Characteristics(ctx, one, "", batch.SplitGauge); return err }},
 		{"batch loops", func() error { _, err := db.Loops(ctx, largest.ID, 5000); return err }},
-		{"batch elsewhere", func() error { _, err := db.Elsewhere(ctx, largest.ID, relief, newest); return err }},
+		{"batch not conforming", func() error { _, err := db.NotConforming(ctx, largest.ID, newest); return err }},
+		{"batch values of a name, newest 5000", func() error {
+			for _, err := range db.NeckValues(ctx, largest.ID, relief.Name, 5000) {
+				if err != nil {
+					return err
+				}
+			}
+			return nil
+		}},
 		{"batch rework outcomes", func() error { _, err := db.ReworkOutcomes(ctx, largest.ID, 5000); return err }},
 		{"trend", func() error { _, err := db.Trend(ctx, everything); return err }},
 		{"trend of a model", func() error { _, err := db.Trend(ctx, model); return err }},

@@ -133,3 +133,22 @@ func Disposition(d inspect.Disposition) string {
 
 // Dispositions are all of them, in the order of how far a neck is from shipping.
 var Dispositions = []inspect.Disposition{inspect.Pass, inspect.Concession, inspect.Remeasure, inspect.Rework, inspect.Repair, inspect.Scrap}
+
+// OneLimit says what a limit of the specification bounds together.
+func OneLimit(names []string) string {
+	if most := 6; len(names) > most {
+		return fmt.Sprintf("It is one limit of the specification for %d characteristics, from %s to %s; all are moved together.", len(names), names[0], names[len(names)-1])
+	}
+	return fmt.Sprintf("It is one limit of the specification for %s; they are moved together.", List(names))
+}
+
+// OtherLimit compares how many necks pass at the first inspection as specified with how many would with another limit.
+func OtherLimit(now, then, of int) string {
+	switch more := then - now; {
+	case more > 0:
+		return fmt.Sprintf("With these limits %d more of %s would have passed at the first inspection: %d instead of %d.", more, Count(of, "neck"), then, now)
+	case more < 0:
+		return fmt.Sprintf("With these limits %d fewer of %s would have passed at the first inspection: %d instead of %d.", -more, Count(of, "neck"), then, now)
+	}
+	return fmt.Sprintf("With these limits as many necks pass at the first inspection as now: %d of %d.", then, of)
+}

@@ -37,7 +37,8 @@ type Record interface {
 	FreezeBase(ctx context.Context, by, batchID string, first, last int, reason string) error
 	Characteristics(ctx context.Context, s batch.Scope, name string, split batch.Split) ([]batch.CharacteristicRow, error)
 	Series(ctx context.Context, f batch.SeriesFilter) iter.Seq2[batch.SeriesPoint, error]
-	Elsewhere(ctx context.Context, batchID string, except batch.Named, since time.Time) (map[string]int, error)
+	NotConforming(ctx context.Context, batchID string, since time.Time) (map[string]int, error)
+	NeckValues(ctx context.Context, batchID, name string, newest int) iter.Seq2[batch.NeckValues, error]
 	BadSpans(ctx context.Context) ([]batch.BadSpan, error)
 	Reworked(ctx context.Context, batchID string, of batch.Named, since time.Time) (n, between int, err error)
 	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)

@@ -78,14 +78,14 @@ func limitsMove(t *testing.T, ctx context.Context, s *webtest.Shop, url string) 
 	webtest.Settled(t, ctx, `document.querySelector("#what-if-answer .answer").textContent.includes("fewer")`)
 	would := 0
 	for _, f := range recount(s) {
-		if g := 1.645 * f.u; f.value >= 0.2+g && f.value <= 0.3-g && f.others == 0 {
+		if g, h := 1.645*f.u, 1.645*f.tu; f.value >= 0.2+g && f.value <= 0.3-g && f.treble >= 0.2+h && f.treble <= 0.3-h && f.others == 0 {
 			would++
 		}
 	}
 	if said := webtest.Says[string](t, ctx, `document.querySelector("#what-if-answer .answer").textContent`); !strings.Contains(said, fmt.Sprintf(": %d instead of", would)) {
 		t.Errorf("the page says %q, recounted %d", said, would)
 	}
-	if shown := webtest.Says[string](t, ctx, `document.querySelector("output[for=what-upper]").value`); shown != "0.300" {
+	if shown := webtest.Says[string](t, ctx, `document.querySelector("output[for=what-upper]").value`); shown != "0.300 (−0.060)" {
 		t.Errorf("the slider shows %s", shown)
 	}
 	webtest.Says[bool](t, ctx, `document.querySelector("[data-reset]").click(), true`)

@@ -49,17 +49,8 @@ type chosenSeries struct {
 	skipped bool // older ones are left out
 }
 
-// chosenSeries reads the series that the page's address names; nil before anything limited is measured.
-func (s *server) chosenSeries(c *site.Request, b batch.Batch) (*chosenSeries, error) {
-	rows, err := s.opt.Record.Characteristics(c.Request.Context(), batch.Scope{BatchID: b.ID}, "", batch.SplitNone)
-	if err != nil {
-		return nil, err
-	}
-	return s.readChosen(c, b, rows)
-}
-
-func (s *server) readChosen(c *site.Request, b batch.Batch, rows []batch.CharacteristicRow) (*chosenSeries, error) {
-	spec := b.Spec.Spec.WithDefaults()
+// chosenOf is the characteristic that the page's address names, or the first limited one; nil before anything limited is measured.
+func chosenOf(c *site.Request, rows []batch.CharacteristicRow) *batch.Named {
 	var chosen *batch.Named
 	for i := range rows {
 		switch key := rows[i].Named.Key(); {
@@ -69,11 +60,18 @@ func (s *server) readChosen(c *site.Request, b batch.Batch, rows []batch.Charact
 			chosen = &rows[i].Named
 		}
 	}
-	if chosen == nil {
-		if len(rows) == 0 {
-			return nil, nil
-		}
+	if chosen == nil && len(rows) > 0 {
 		chosen = &rows[0].Named
+	}
+	return chosen
+}
+
+// readChosen reads the series of the chosen characteristic.
+func (s *server) readChosen(c *site.Request, b batch.Batch, rows []batch.CharacteristicRow) (*chosenSeries, error) {
+	spec := b.Spec.Spec.WithDefaults()
+	chosen := chosenOf(c, rows)
+	if chosen == nil {
+		return nil, nil
 	}
 	out := &chosenSeries{named: *chosen, title: tell.Upper(show.SeriesWords(spec, *chosen))}
 	for p, err := range s.opt.Record.Series(c.Request.Context(), batch.SeriesFilter{Scope: batch.Scope{BatchID: b.ID}, Named: *chosen, Newest: mostPoints + 1}) {
@@ -137,14 +135,14 @@ func (s *server) showCharts(c *site.Request, status int, base *form.Form) (err e
 	if err != nil {
 		return err
 	}
-	if p.Chosen, err = s.chosenOf(c, p.Batch, rows); err != nil {
+	if p.Chosen, err = s.lookAt(c, p.Batch, rows); err != nil {
 		return err
 	}
 	return c.Show(status, "batchcharts", p.title(), p)
 }
 
-// chosenOf looks at one characteristic closely.
-func (s *server) chosenOf(c *site.Request, b batch.Batch, rows []batch.CharacteristicRow) (*chosenView, error) {
+// lookAt looks at one characteristic closely.
+func (s *server) lookAt(c *site.Request, b batch.Batch, rows []batch.CharacteristicRow) (*chosenView, error) {
 	series, err := s.readChosen(c, b, rows)
 	if err != nil || series == nil {
 		return nil, err

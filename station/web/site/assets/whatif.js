@@ -1,11 +1,17 @@
-// Moves the limits of the what-if section: each slider shows its value with a true minus, and the answer follows.
+// Moves a limit of the what-if section: each slider shows its value with a true minus, and the answer follows.
 
 const form = document.querySelector("#what-if-form");
 const answer = document.querySelector("#what-if-answer");
 let running = null;
 
-// A slider drops zeros at the end; the value is shown with the digits of its step.
-const digits = (slider) => Number(slider.value).toFixed((slider.step.split(".")[1] ?? "").length).replace("-", "−");
+// A slider drops zeros at the end; the value is shown with the digits of its step, and with how far it is from its zero, which is
+// the specification's own limit.
+function digits(slider) {
+  const decimals = (slider.step.split(".")[1] ?? "").length;
+  const write = (number, sign) => (sign && number > 0 ? "+" : "") + number.toFixed(decimals).replace("-", "−");
+  const moved = Number(slider.value) - Number(slider.dataset.now);
+  return write(Number(slider.value)) + (Math.abs(moved) < Number(slider.step) / 2 ? " as specified" : ` (${write(moved, true)})`);
+}
 
 async function ask() {
   running?.abort();
