@@ -23,6 +23,7 @@ type Doubt struct {
 	Cause        Cause
 	Points       []Point                  // of the readings in doubt that stand, in the order in which they were taken
 	RestOn       []inspect.Characteristic // limited characteristics of its newest verdict that rest on those points
+	Impact       Impact                   // what it means, where that was asked for and it stands
 	Cleared      Clearing
 	ClearedAt    time.Time
 	ClearedBy    string
@@ -44,6 +45,45 @@ const (
 type DoubtFilter struct {
 	GaugeID, BatchID, NeckID string
 	Standing                 bool // only those that stand
+	Impact                   bool // work out what each that stands means
+}
+
+// NeckDoubts names the doubts that a neck is in by their IDs.
+type NeckDoubts struct {
+	NeckID string
+	Doubts []string
+}
+
+// ImpactOn is what the doubts that stand on a neck mean together: it would fail where one of them fails it, and still conforms where it does
+// under each; "" where none stands.
+func ImpactOn(neckID string, doubts []Doubt) ImpactOutcome {
+	worst := len(ImpactOutcomes)
+	for _, d := range doubts {
+		if d.Neck.ID == neckID && d.Cleared == "" {
+			worst = min(worst, slices.Index(ImpactOutcomes, d.Impact.Outcome))
+		}
+	}
+	if worst < 0 || worst == len(ImpactOutcomes) {
+		return ""
+	}
+	return ImpactOutcomes[worst]
+}
+
+// StillConforming are the necks in doubt that still conform, with the doubts that they are in, in the order of the list.
+func StillConforming(doubts []Doubt) []NeckDoubts {
+	var group []NeckDoubts
+	for _, d := range doubts {
+		if d.Cleared != "" || ImpactOn(d.Neck.ID, doubts) != StillConforms {
+			continue
+		}
+		at := slices.IndexFunc(group, func(g NeckDoubts) bool { return g.NeckID == d.Neck.ID })
+		if at < 0 {
+			at = len(group)
+			group = append(group, NeckDoubts{NeckID: d.Neck.ID})
+		}
+		group[at].Doubts = append(group[at].Doubts, d.ID)
+	}
+	return group
 }
 
 // RestOn returns the limited characteristics of a result, in its order, that the points given take part in.

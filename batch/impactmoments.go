@@ -13,12 +13,13 @@ import (
 // holds, as if it had come at once before the first of them, between any two, after the last, or had grown evenly with time
 // from the last check that passed, and each time everything limited is computed and judged anew, by the specification's rule.
 // readings are all of the inspection. A shift that is not known leaves the error unknown, but after a certificate: it is about what the
-// gauge reads over its travel, and its checks stand for its zero.
+// gauge reads over its travel, and its checks stand for its zero. A check that failed and found nothing leaves it unknown too.
 //
 // The shift is the difference of two readings of the flat reference, so its u is sqrt(2) u_r, u_r from resolution and repeatability; a
 // value's u is taken together with its part of that, in proportion to what the error moves it by.
 func ImpactOf(s *inspect.Spec, in Inspection, readings []Reading, doubted map[string]bool, c Cause) Impact {
-	if !c.Found.ShiftKnown && (c.Kind != CertificateFound || !c.Found.Known()) {
+	unknown := !c.Found.ShiftKnown && (c.Kind != CertificateFound || !c.Found.Known())
+	if unknown || c.Kind == FailedCheck && c.Found.size() == 0 {
 		return Impact{Outcome: CannotBeTold, Unknown: UnknownError}
 	}
 	m := moments{spec: s, in: in, readings: readings, cause: c}

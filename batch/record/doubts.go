@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"strings"
 
 	"sagitta/batch"
@@ -88,16 +87,16 @@ func (db *DB) Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, e
 	all := make([]batch.Doubt, len(rows))
 	specs := map[string]*inspect.Spec{} // by batch
 	for i := range rows {
-		if all[i], err = db.fillDoubt(ctx, rows[i], specs); err != nil {
+		if all[i], err = db.fillDoubt(ctx, rows[i], specs, f.Impact); err != nil {
 			return nil, translate(err, what)
 		}
 	}
 	return all, nil
 }
 
-// fillDoubt adds the neck, the points, what rests on them and how the doubt ended. specs are those read so far, by the
-// batch's number.
-func (db *DB) fillDoubt(ctx context.Context, r doubtRow, specs map[string]*inspect.Spec) (batch.Doubt, error) {
+// fillDoubt adds the neck, the points, what rests on them and how the doubt ended, and on demand what it means where it did not. specs
+// are those read so far, by the batch's number.
+func (db *DB) fillDoubt(ctx context.Context, r doubtRow, specs map[string]*inspect.Spec, impact bool) (batch.Doubt, error) {
 	d := r.Doubt
 	var err error
 	if d.Neck, err = scanNeckRow(db.reader.QueryRowContext(ctx, selectNeckRow+`WHERE n.id = ?`, d.Neck.ID)); err != nil {
@@ -107,38 +106,54 @@ func (db *DB) fillDoubt(ctx context.Context, r doubtRow, specs map[string]*inspe
 	if err != nil {
 		return d, err
 	}
-	inDoubt, err := list(ctx, db.reader, func(s scanner) (id string, err error) { return id, s.Scan(&id) },
-		`SELECT id FROM readings WHERE inspection_id = ? AND gauge_id = ? AND ord > ? AND ord <= ? AND kind <> 'sweep'`, d.InspectionID, d.GaugeID, r.after, r.upto)
+	doubted, err := db.doubtedBy(ctx, &r)
 	if err != nil {
 		return d, err
 	}
-	ids := map[string]bool{}
-	for _, id := range inDoubt {
-		ids[id] = true
-	}
-	for _, reading := range batch.Standing(readings) {
-		if ids[reading.ID] && !reading.Withdrawn {
-			d.Points = append(d.Points, reading.Point)
+	d.Points = pointsOf(readings, doubted)
+	spec := specs[d.Neck.BatchNumber]
+	if spec == nil {
+		b, err := db.Batch(ctx, d.Neck.BatchNumber)
+		if err != nil {
+			return d, err
 		}
+		spec = b.Spec.Spec.WithDefaults()
+		specs[d.Neck.BatchNumber] = spec
 	}
 	v, err := db.LatestVerdict(ctx, d.InspectionID)
 	if err != nil {
 		return d, err
 	}
 	if v != nil {
-		spec := specs[d.Neck.BatchNumber]
-		if spec == nil {
-			b, err := db.Batch(ctx, d.Neck.BatchNumber)
-			if err != nil {
-				return d, err
-			}
-			spec = b.Spec.Spec.WithDefaults()
-			specs[d.Neck.BatchNumber] = spec
-		}
 		d.Disposition = v.Disposition
 		d.RestOn = batch.RestOn(spec, v.Result, d.Points)
 	}
-	return d, db.clearingOf(ctx, &d, r.ord)
+	if err := db.clearingOf(ctx, &d, r.ord); err != nil || !impact || d.Cleared != "" {
+		return d, err
+	}
+	d.Impact, err = db.impactOf(ctx, &r, &d, doubted, readings, v, spec)
+	return d, err
+}
+
+// doubtedBy are the IDs of the readings that a doubt is about, those that no longer stand among them.
+func (db *DB) doubtedBy(ctx context.Context, r *doubtRow) (map[string]bool, error) {
+	all, err := list(ctx, db.reader, func(s scanner) (id string, err error) { return id, s.Scan(&id) },
+		`SELECT id FROM readings WHERE inspection_id = ? AND gauge_id = ? AND ord > ? AND ord <= ? AND kind <> 'sweep'`, r.InspectionID, r.GaugeID, r.after, r.upto)
+	ids := make(map[string]bool, len(all))
+	for _, id := range all {
+		ids[id] = true
+	}
+	return ids, err
+}
+
+// pointsOf are the points of the readings that stand and whose IDs are given, in the order in which they were taken.
+func pointsOf(readings []batch.Reading, ids map[string]bool) (points []batch.Point) {
+	for _, r := range batch.Standing(readings) {
+		if ids[r.ID] && !r.Withdrawn {
+			points = append(points, r.Point)
+		}
+	}
+	return points
 }
 
 // clearingOf says what ended a doubt, if anything did.
@@ -174,36 +189,4 @@ func (db *DB) DoubtedReadings(ctx context.Context, inspectionID string) ([]strin
 		`SELECT r.id FROM standing_doubts d JOIN readings r ON r.inspection_id = d.inspection_id AND r.gauge_id = d.gauge_id
 		AND r.ord > d.after_reading AND r.ord <= d.upto_reading WHERE d.inspection_id = ? AND r.withdrawn = 0 AND r.kind <> 'sweep' ORDER BY r.seq`, inspectionID)
 	return ids, translate(err, "reading an inspection's readings in doubt")
-}
-
-// ClearDoubt notes that a named person clears a neck of every doubt it is in, with a reason. ErrUnknown: no such neck;
-// ErrState: it is in no doubt; ErrInput: no name or no reason.
-func (db *DB) ClearDoubt(ctx context.Context, by, neckID, reason string) error {
-	what := "clearing a neck of doubt"
-	by, reason = strings.TrimSpace(by), strings.TrimSpace(reason)
-	if by == "" || reason == "" {
-		return fmt.Errorf("%s: %w: it needs a person's name and a reason in words", what, ErrInput)
-	}
-	return db.write(ctx, what, func(t *tx) error {
-		var serial string
-		if err := t.row(`SELECT serial FROM necks WHERE id = ?`, neckID).Scan(&serial); err != nil {
-			return unknown(err, "neck", neckID)
-		}
-		var last sql.NullInt64
-		if err := t.row(`SELECT max(ord) FROM standing_doubts WHERE neck_id = ?`, neckID).Scan(&last); err != nil {
-			return err
-		}
-		if !last.Valid {
-			return fmt.Errorf("%w: %s is in no doubt", ErrState, serial)
-		}
-		id, err := newID()
-		if err != nil {
-			return err
-		}
-		if err := t.exec(`INSERT INTO doubt_clearances (id, station, at, by, neck_id, last_doubt, reason) VALUES (?, ?, ?, ?, ?, ?, ?)`,
-			id, t.station, nanos(t.at), by, neckID, last.Int64, reason); err != nil {
-			return err
-		}
-		return t.audit(by, "doubt cleared", serial, reason)
-	})
 }

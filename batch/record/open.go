@@ -42,6 +42,7 @@ type DB struct {
 	writer  *sql.DB // one connection; nil when read only
 	reader  *sql.DB
 	insert  *sql.Stmt // of one reading
+	impacts impacts
 }
 
 // Open opens the record at path, makes it where there is none, and brings an older one up to date. One process at a time

@@ -87,6 +87,11 @@ func (d *fullDisk) record(alarm, study string) {
 	d.both(sent{route: "POST /studies/:study/use", path: "/studies/" + study + "/use", form: url.Values{"by": {theManager}}})
 	d.both(sent{route: "POST /alarms/:id/acknowledge", path: "/alarms/" + alarm + "/acknowledge", form: url.Values{"by": {theManager}, "note": {"the saw was set"}}})
 	d.both(sent{route: "POST /necks/:serial/clear-doubt", path: "/necks/LOT-2-01/clear-doubt", form: url.Values{"by": {theManager}, "reason": {"measured with the beam"}}})
+	seal := regexp.MustCompile(`name="seal" value="([^"]+)"`).FindStringSubmatch(d.read("/callback"))
+	if seal == nil {
+		d.t.Fatal("nothing is offered to be cleared together")
+	}
+	d.both(sent{route: "POST /callback/clear", path: "/callback/clear", form: url.Values{"by": {theManager}, "reason": {"they conform with the shift found"}, "seal": {seal[1]}}})
 }
 
 // batches sends the forms of batches and of their outgoing audits.

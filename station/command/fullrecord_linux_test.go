@@ -46,6 +46,16 @@ func furnished(t *testing.T, dir string) (alarm, study string) {
 	}
 	s.Check(false)
 	s.Check(true)
+	nut := strings.Replace(recordtest.Spec, "QM Bolt 648", "QM Nut 648", 1)
+	nut = nut[:strings.Index(nut, "[[limit]]")] + "[[limit]]\ncharacteristic = \"nut_height\"\nstring = 1\nupper_mm = 0.6\n"
+	recordtest.Must(db.OpenBatch(ctx, theManager, batch.Batch{Number: "LOT-4", Spec: recordtest.Must(db.AddSpec(ctx, theManager, "nut.toml", []byte(nut)))(t)}, lotSerials("LOT-4", 2)))(t)
+	for _, serial := range lotSerials("LOT-4", 2) {
+		in := s.Start(serial)
+		recordtest.Must(db.AppendReading(ctx, batch.Reading{InspectionID: in.ID, Point: batch.Point{Kind: batch.NutHeight, String: 1}, Value: 0.4, U: 0.002, By: theInspector, GaugeID: gauge.ID}))(t)
+		s.Verdict(in, inspect.Pass, 0.3)
+	}
+	recordtest.Must(db.AppendGaugeCheck(ctx, batch.GaugeCheck{GaugeID: gauge.ID, By: theManager, ShiftMM: 0.03, ZeroJudged: true, Why: "zero moved by +0.030 mm", After: batch.CheckDue}))(t)
+	s.Check(true)
 	plan := batch.StudyPlan{Kind: batch.CrossedStudy, About: "steel blocks", Parts: []string{"1", "2", "3"}, Appraisers: []string{theInspector, theManager}, Trials: 2, Seed: 5, ToleranceMM: 0.2}
 	st := recordtest.Must(db.StartStudy(ctx, theManager, gauge.ID, plan))(t)
 	for i, step := range recordtest.Must(plan.Steps())(t) {

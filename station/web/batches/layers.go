@@ -53,7 +53,7 @@ func (s *server) headOf(c *site.Request, key string) (h batchHead, err error) {
 	if h.Counts, err = s.opt.Record.Counts(ctx, h.Batch.ID); err != nil {
 		return h, err
 	}
-	h.Doubts, err = show.DoubtsOf(ctx, s.opt.Record, batch.DoubtFilter{BatchID: h.Batch.ID}, "batch="+url.QueryEscape(h.Batch.Number), s.opt.Now())
+	h.Doubts, err = show.DoubtsOf(ctx, s.opt.Record, batch.DoubtFilter{BatchID: h.Batch.ID}, "batch="+url.QueryEscape(h.Batch.Number), c.Unit(), s.opt.Now())
 	if err != nil {
 		return h, err
 	}

@@ -92,7 +92,7 @@ func (s *server) showGauge(c *site.Request, status int, g batch.Gauge, forms gau
 	if err != nil {
 		return err
 	}
-	doubts, err := show.DoubtsOf(c.Request.Context(), s.opt.Record, batch.DoubtFilter{GaugeID: g.ID}, "gauge="+url.QueryEscape(g.ID), s.opt.Now())
+	doubts, err := show.DoubtsOf(c.Request.Context(), s.opt.Record, batch.DoubtFilter{GaugeID: g.ID}, "gauge="+url.QueryEscape(g.ID), c.Unit(), s.opt.Now())
 	if err != nil {
 		return err
 	}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
@@ -18,6 +19,9 @@ import (
 type callbackPage struct {
 	Title string
 	show.DoubtList
+	Form *form.Form // clears what still conforms
+	Seal string     // of the group that it clears
+	Send string     // path to send it to
 }
 
 // callback reads what a request asks for: a gauge's, a batch's or every inspection in doubt.
@@ -43,16 +47,12 @@ func (s *server) callback(c *site.Request) (callbackPage, error) {
 		p.Title += ": batch " + b.Number
 	}
 	var err error
-	p.DoubtList, err = show.DoubtsOf(ctx, s.opt.Record, f, query, s.opt.Now())
-	return p, err
-}
-
-func (s *server) callbackList(c *site.Request) error {
-	p, err := s.callback(c)
-	if err != nil {
-		return err
+	if p.DoubtList, err = show.DoubtsOf(ctx, s.opt.Record, f, query, c.Unit(), s.opt.Now()); err != nil {
+		return p, err
 	}
-	return c.Show(http.StatusOK, "callback", p.Title, p)
+	p.Seal, p.Send = sealOf(p.DoubtList), "/callback/clear?"+query+"#clear"
+	p.Form, err = s.groupForm(c)
+	return p, err
 }
 
 // callbackFile is the call-back list as comma-separated values with a header row; times are RFC 3339 in UTC.
@@ -70,10 +70,11 @@ func (s *server) callbackFile(c *site.Request) error {
 	var out bytes.Buffer
 	w := csv.NewWriter(&out)
 	rows := [][]string{{"serial", "batch", "attempt", "inspected_at", "inspector", "disposition", "where", "gauge", "last_good_check_at", "failed_check_at", "found",
-		"readings_in_doubt", "rests_on", "cleared"}}
+		"readings_in_doubt", "rests_on", "cleared", "impact", "impact_found"}}
 	for _, d := range p.Lines {
 		rows = append(rows, []string{d.Neck.Serial, d.Neck.BatchNumber, fmt.Sprint(d.Attempt), stamp(d.InspectedAt), d.Inspector, string(d.Disposition), d.Where, d.GaugeName,
-			stamp(d.Cause.From), stamp(d.Cause.To), d.Cause.Why, d.Taken, d.Rests, d.Ended})
+			stamp(d.Cause.From), stamp(d.Cause.To), d.Cause.Why, d.Taken, d.Rests, d.Ended,
+			string(d.Impact.Outcome), d.Means})
 	}
 	if err := w.WriteAll(safeCells(rows)); err != nil {
 		return err

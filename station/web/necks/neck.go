@@ -107,7 +107,7 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, lengths unit.Uni
 		return nil, err
 	}
 	p := &neckPage{Neck: neck, Batch: b}
-	if p.Doubts, err = show.DoubtsOf(ctx, s.opt.Record, batch.DoubtFilter{NeckID: neck.ID}, "batch="+url.QueryEscape(b.Number), s.opt.Now()); err != nil {
+	if p.Doubts, err = show.DoubtsOf(ctx, s.opt.Record, batch.DoubtFilter{NeckID: neck.ID}, "batch="+url.QueryEscape(b.Number), lengths, s.opt.Now()); err != nil {
 		return nil, err
 	}
 	if p.Hold, err = rec.HeldBy(ctx, neck.ID); err != nil {

@@ -33,6 +33,7 @@ type Record interface {
 
 	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
 	ClearDoubt(ctx context.Context, by, neckID, reason string) error
+	ClearDoubts(ctx context.Context, by, reason string, group []batch.NeckDoubts) error
 
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
 	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
@@ -71,5 +72,6 @@ func Mount(k *site.Site, opt Options) error {
 	g.POST("/necks/:serial/clear-doubt", s.clearDoubt)
 	g.GET("/callback", s.callbackList)
 	g.GET("/callback.csv", s.callbackFile)
+	g.POST("/callback/clear", s.clearGroup)
 	return nil
 }

@@ -11,6 +11,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/tell"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // doubtLine is one inspection in doubt in words.
@@ -19,17 +20,20 @@ type doubtLine struct {
 	Where string // where the neck is to be looked for
 	Taken string // which readings are in doubt: "34 crown heights"
 	Rests string // the limited characteristics that rest on them
+	Means string // what the error found means for it, while it stands
+	Tried string // at how many moments that was worked out, "" where it was not
 	Ended string // how the doubt was cleared, "" while it stands
 }
 
 // DoubtList is what is in doubt of a gauge, a batch or a neck.
 type DoubtList struct {
 	Sentence string
-	Lines    []doubtLine // those that stand first
+	Lines    []doubtLine // those that stand first: what would fail, what cannot be told, what still conforms
 	Standing int
-	List     string     // path of the call-back list that prints
-	File     string     // path of the same as a delimited file
-	Common   *doubtLine // of the one failed check that all of it rests on; nil where there are several
+	Group    []batch.NeckDoubts // necks that still conform and may be cleared together
+	List     string             // path of the call-back list that prints
+	File     string             // path of the same as a delimited file
+	Common   *doubtLine         // of the one failed check that all of it rests on; nil where there are several
 }
 
 // mostDoubts is how many lines stand on a page; the call-back list has them all.
@@ -50,15 +54,24 @@ type doubtRecord interface {
 	Batch(ctx context.Context, number string) (batch.Batch, error)
 }
 
-// DoubtsOf lists the inspections in doubt that a filter picks. query picks the same in a path.
-func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query string, now time.Time) (DoubtList, error) {
+// DoubtsOf lists the inspections in doubt that a filter picks, with what each means, lengths in the given unit. query picks the same in a
+// path.
+func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query string, in unit.Unit, now time.Time) (DoubtList, error) {
+	f.Impact = true
 	all, err := rec.Doubts(ctx, f)
 	if err != nil {
 		return DoubtList{}, err
 	}
+	every := all // that stand on these necks, whatever the gauge
+	if f.GaugeID != "" {
+		if every, err = rec.Doubts(ctx, batch.DoubtFilter{Standing: true, Impact: true}); err != nil {
+			return DoubtList{}, err
+		}
+	}
 	l := DoubtList{List: "/callback?" + query, File: "/callback.csv?" + query}
 	specs := map[string]*inspect.Spec{}
 	necks := map[string]bool{}
+	outcomes := map[batch.ImpactOutcome]int{}
 	for _, d := range all {
 		if specs[d.Neck.BatchNumber] == nil {
 			b, err := rec.Batch(ctx, d.Neck.BatchNumber)
@@ -67,7 +80,7 @@ func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query s
 			}
 			specs[d.Neck.BatchNumber] = b.Spec.Spec.WithDefaults()
 		}
-		line := doubtLine{Doubt: d, Where: tell.Where(d), Taken: TakenWords(d.Points), Rests: restWords(specs[d.Neck.BatchNumber], d.RestOn)}
+		line := doubtLine{Doubt: d, Where: tell.Where(d), Taken: TakenWords(d.Points), Rests: restWords(d.RestOn)}
 		switch d.Cleared {
 		case batch.ClearedPerson:
 			line.Ended = fmt.Sprintf("cleared by %s, %s: %s", d.ClearedBy, When(d.ClearedAt, now), d.Reason)
@@ -77,11 +90,26 @@ func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query s
 			line.Ended = "its readings were measured again"
 		default:
 			l.Standing++
+			line.Means, line.Tried = tell.Impact(specs[d.Neck.BatchNumber], d.Impact, in), tell.ImpactTried(d.Impact)
+			if !necks[d.Neck.ID] {
+				outcomes[batch.ImpactOn(d.Neck.ID, every)]++
+			}
 			necks[d.Neck.ID] = true
 		}
 		l.Lines = append(l.Lines, line)
 	}
-	slices.SortStableFunc(l.Lines, func(a, b doubtLine) int { return cmp.Compare(min(1, len(a.Ended)), min(1, len(b.Ended))) })
+	for _, g := range batch.StillConforming(every) {
+		if slices.ContainsFunc(l.Lines, func(d doubtLine) bool { return d.Neck.ID == g.NeckID && d.Ended == "" }) {
+			l.Group = append(l.Group, g)
+		}
+	}
+	place := func(d doubtLine) int {
+		if d.Ended != "" {
+			return len(batch.ImpactOutcomes)
+		}
+		return slices.Index(batch.ImpactOutcomes, d.Impact.Outcome)
+	}
+	slices.SortStableFunc(l.Lines, func(a, b doubtLine) int { return cmp.Compare(place(a), place(b)) })
 	if len(l.Lines) > 1 && !slices.ContainsFunc(l.Lines, func(d doubtLine) bool {
 		return d.GaugeName != l.Lines[0].GaugeName || !d.Cause.To.Equal(l.Lines[0].Cause.To) || !d.Cause.From.Equal(l.Lines[0].Cause.From) || d.Cause.Why != l.Lines[0].Cause.Why
 	}) {
@@ -93,8 +121,7 @@ func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query s
 	case n == 0:
 		l.Sentence = fmt.Sprintf("Nothing is in doubt any more: %s cleared.", tell.Counted(len(all), "inspection was", "inspections were"))
 	default:
-		l.Sentence = fmt.Sprintf("%s in doubt and may not ship: call %s back and inspect %s again, or clear each with a name and a reason on its page.",
-			tell.Counted(n, "neck is", "necks are"), Pick(n == 1, "it", "them"), Pick(n == 1, "it", "them"))
+		l.Sentence = tell.InDoubt(n, outcomes)
 	}
 	return l, nil
 }
@@ -116,8 +143,9 @@ func TakenWords(points []batch.Point) string {
 	return strings.Join(words, "; ")
 }
 
-// restWords names characteristics, those of one name together.
-func restWords(spec *inspect.Spec, all []inspect.Characteristic) string {
+// restWords names characteristics, those of one name together and many of them by their number: "relief, bass side and treble side;
+// rocker at 40 places".
+func restWords(all []inspect.Characteristic) string {
 	var names []string
 	by := map[string][]inspect.Characteristic{}
 	for _, c := range all {
@@ -128,15 +156,22 @@ func restWords(spec *inspect.Spec, all []inspect.Characteristic) string {
 	}
 	words := make([]string, len(names))
 	for i, name := range names {
-		switch n := len(by[name]); n {
-		case 1, 2:
-			var each []string
-			for _, c := range by[name] {
-				each = append(each, inspect.Words(spec, c))
-			}
-			words[i] = strings.Join(each, "; ")
-		default:
+		if n := len(by[name]); n > 2 {
 			words[i] = fmt.Sprintf("%s at %d places", inspect.Name(name), n)
+			continue
+		}
+		var places []string
+		for _, c := range by[name] {
+			if inspect.KindOf(name).ReliefFret {
+				c.Fret = 0
+			}
+			if place := inspect.Place(c.Track, c.String, c.Fret); place != "" {
+				places = append(places, place)
+			}
+		}
+		words[i] = inspect.Name(name)
+		if len(places) > 0 {
+			words[i] += ", " + tell.List(places)
 		}
 	}
 	return strings.Join(words, "; ")
