@@ -14,6 +14,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
+	"sagitta/batch"
 	"sagitta/station/bench"
 	"sagitta/station/web/webtest"
 )
@@ -33,6 +34,7 @@ func TestBenchInBrowser(t *testing.T) {
 	t.Run("keys", func(t *testing.T) { benchKeys(t, ctx, b, s, url) })
 	t.Run("typed text survives an update", func(t *testing.T) { typedTextStays(t, ctx, b, s, url) })
 	t.Run("typed forms survive an update", func(t *testing.T) { typedFormsStay(t, ctx, b, s, url) })
+	t.Run("notices end", func(t *testing.T) { noticesEnd(t, ctx, b, s, url) })
 	t.Run("states are labelled and fit", func(t *testing.T) { labelledAndFitting(t, ctx, b, s, url) })
 }
 
@@ -181,6 +183,25 @@ func typedTextStays(t *testing.T, ctx context.Context, b *stage, s *webtest.Shop
 	if got := webtest.Says[string](t, ctx, `document.getElementById("entry-text").value + "/" + document.activeElement.id`); got != "QM-26/entry-text" {
 		t.Errorf("after an update the entry line holds %q, want what was typed and the cursor", got)
 	}
+}
+
+// noticesEnd lets the bench take back what it says, and refuses a command: what a page said itself goes once it could be read.
+func noticesEnd(t *testing.T, ctx context.Context, b *stage, s *webtest.Shop, url string) {
+	const said = `document.getElementById("notice").textContent.trim()`
+	quiet := measuring(s, crowned{relief: 0.3}, 12)
+	says := quiet
+	says.Notice = &bench.Notice{ID: 1, Refused: true, Text: "The gauge did not answer."}
+	b.show(says)
+	webtest.Does(t, ctx, chromedp.Navigate(url+"/"))
+	webtest.Settled(t, ctx, said+` === "The gauge did not answer."`)
+	b.show(quiet)
+	webtest.Settled(t, ctx, said+` === ""`)
+	b.refuse(batch.Conflict.Errorf("nothing has been taken"))
+	defer b.refuse(nil)
+	webtest.Does(t, ctx, chromedp.KeyEvent(fKey(2)))
+	webtest.Settled(t, ctx, said+` === "Nothing has been taken."`)
+	webtest.Settled(t, ctx, said+` === ""`)
+	b.noted()
 }
 
 // typedFormsStay types into a form of the bench and lets the bench change under it; another neck's form is empty.

@@ -75,6 +75,13 @@ func (b *stage) note(format string, args ...any) error {
 	return b.refusal
 }
 
+// refuse makes this the answer to every command.
+func (b *stage) refuse(err error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.refusal = err
+}
+
 // noted returns the commands since it was last asked.
 func (b *stage) noted() []string {
 	b.mu.Lock()
