@@ -1,6 +1,9 @@
 package batch
 
-import "time"
+import (
+	"regexp"
+	"time"
+)
 
 // Person is somebody who works with the record.
 type Person struct {
@@ -8,6 +11,19 @@ type Person struct {
 	Name  string
 	Role  Role
 	Since time.Time
+	Badge string // code of their badge, which says at the bench who measures; "" for none
+}
+
+var badge = regexp.MustCompile(`^(?:[A-Za-z][A-Za-z0-9._/-]{2,29}|[0-9]{5,30})$`)
+
+// CheckBadge refuses what cannot be a badge's code: one that could be taken for a value, or that a Code 128 of the usual length does not
+// hold.
+func CheckBadge(code string) error {
+	if !badge.MatchString(code) {
+		return Mendable.Errorf("the badge's code %q is none: it begins with a letter and has 3 to 30 letters, digits, dots, strokes or hyphens, "+
+			"or it is 5 to 30 digits; shorter numbers would be taken for readings", code)
+	}
+	return nil
 }
 
 // Role says what a person may decide.

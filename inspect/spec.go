@@ -94,6 +94,8 @@ type Routine struct {
 	Posture     string     `toml:"posture" json:"posture"` // "playing" or "flat"
 	// Closing is whether two crowns are measured once more at the end of a profile, to see that nothing moved; true when left out.
 	Closing *bool `toml:"closing,omitempty" json:"closing,omitempty"`
+	// LeavesMM are the thicknesses of the shop's feeler leaves; a leaf that is typed and is none of them is asked about.
+	LeavesMM []float64 `toml:"leaves_mm,omitempty" json:"leaves_mm,omitempty"`
 }
 
 // StringList is "each" or a list of string numbers in a file. Each is true for "each"; the zero value is absent.

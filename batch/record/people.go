@@ -50,6 +50,64 @@ func (db *DB) AddPerson(ctx context.Context, by, name string, role batch.Role) (
 	return p, nil
 }
 
+// SetBadge gives somebody a badge, or with "" takes it away; upper and lower case are one code. ErrUnknown: nobody of that name. ErrExists:
+// somebody else has it, or a neck or a batch is called that. An error of kind Mendable: it can be no badge's code.
+func (db *DB) SetBadge(ctx context.Context, by, name, code string) error {
+	code = strings.TrimSpace(code)
+	what := fmt.Sprintf("giving %s the badge %q", name, code)
+	if code != "" {
+		if err := batch.CheckBadge(code); err != nil {
+			return err
+		}
+	}
+	return db.write(ctx, what, func(t *tx) error {
+		known, err := people(ctx, t)
+		if err != nil {
+			return err
+		}
+		i := slices.IndexFunc(known, func(p batch.Person) bool { return p.Name == name })
+		if i < 0 {
+			return fmt.Errorf("%s: %w: nobody of that name is entered", what, ErrUnknown)
+		}
+		p := known[i]
+		if p.Badge == code {
+			return nil
+		}
+		if err := t.badgeIsFree(known, p, code, what); err != nil {
+			return err
+		}
+		if err := t.exec(`INSERT INTO people (id, station, at, by, name, role, badge) VALUES (?, ?, ?, ?, ?, ?, ?)`,
+			p.ID, t.station, nanos(t.at), by, p.Name, string(p.Role), code); err != nil {
+			return err
+		}
+		if code == "" {
+			return t.audit(by, "badge taken away", name, p.Badge)
+		}
+		return t.audit(by, "badge given", name, code)
+	})
+}
+
+// badgeIsFree is ErrExists where a code says something else already.
+func (t *tx) badgeIsFree(known []batch.Person, p batch.Person, code, what string) error {
+	if code == "" {
+		return nil
+	}
+	for _, other := range known {
+		if other.ID != p.ID && strings.EqualFold(other.Badge, code) {
+			return fmt.Errorf("%s: %w: it is the badge of %s", what, ErrExists, other.Name)
+		}
+	}
+	var necks, batches int
+	if err := t.row(`SELECT (SELECT count(*) FROM necks WHERE serial IN (?1, ?2, ?3)), (SELECT count(*) FROM batches WHERE number IN (?1, ?2, ?3))`,
+		code, strings.ToUpper(code), strings.ToLower(code)).Scan(&necks, &batches); err != nil {
+		return err
+	}
+	if necks+batches > 0 {
+		return fmt.Errorf("%s: %w: a neck or a batch is called that, and a scan of it would mean both", what, ErrExists)
+	}
+	return nil
+}
+
 // qualityManager is ErrInput where nobody of that name is entered as a quality manager.
 func (t *tx) qualityManager(name string) error {
 	known, err := people(t.ctx, t)
@@ -82,9 +140,9 @@ func (db *DB) People(ctx context.Context) ([]batch.Person, error) {
 func people(ctx context.Context, q querier) ([]batch.Person, error) {
 	return list(ctx, q, func(s scanner) (p batch.Person, err error) {
 		var since int64
-		err = s.Scan(&p.ID, &p.Name, &p.Role, &since)
+		err = s.Scan(&p.ID, &p.Name, &p.Role, &since, &p.Badge)
 		p.Since = instant(since)
 		return p, err
-	}, `SELECT p.id, p.name, p.role, f.at FROM people p JOIN (SELECT min(ord) AS first, max(ord) AS newest FROM people GROUP BY id) g
+	}, `SELECT p.id, p.name, p.role, f.at, p.badge FROM people p JOIN (SELECT min(ord) AS first, max(ord) AS newest FROM people GROUP BY id) g
 		ON p.ord = g.newest JOIN people f ON f.ord = g.first ORDER BY p.name`)
 }

@@ -76,7 +76,7 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 		}})
 	}
 	if r := s.Routine; r != nil {
-		parts = append(parts, Part{"Routine", []Field{
+		routine := Part{"Routine", []Field{
 			{"Pitch", map[string]string{"measured": "measured on every string", "declared": "confirmed by the inspector"}[r.Pitch]},
 			{"Tracks", strings.Join(r.Tracks, ", ")},
 			{"Profile", r.Profile},
@@ -84,7 +84,15 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 			{"Strings", stringsWords(r.Strings)},
 			{"Posture", r.Posture},
 			{"Closing reading", map[bool]string{true: "yes", false: "no"}[r.Closing == nil || *r.Closing]},
-		}})
+		}}
+		if len(r.LeavesMM) > 0 {
+			leaves := make([]string, len(r.LeavesMM))
+			for i, leaf := range r.LeavesMM {
+				leaves[i] = NominalNumber(leaf, in)
+			}
+			routine.Fields = append(routine.Fields, Field{"Feeler leaves of the shop", strings.Join(leaves, ", ") + " " + in.String()})
+		}
+		parts = append(parts, routine)
 	}
 	if p := s.Plan; p != nil {
 		part := Part{Title: "Planned yield"}

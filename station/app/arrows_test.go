@@ -45,6 +45,7 @@ var arrows = map[string]string{
 	"station/bench/benchtest": "station/bench station/bench/routine batch batch/record batch/record/recordtest devices devices/decode inspect",
 	"station/bench/routine":   "batch batch/tell inspect inspect/sweep inspect/laying inspect/unit",
 	"station/bench/gate":      "batch batch/tell inspect inspect/unit",
+	"station/bench/scan":      "",
 
 	// Of the pages only web itself knows the groups; no group knows another, and what they share knows none.
 	"station/web":         "station/web/... " + pagesMay,

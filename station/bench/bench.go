@@ -102,7 +102,10 @@ func (b *Bench) resume(ctx context.Context) error {
 		if in.State != batch.Open {
 			continue
 		}
-		b.inspector, b.climate = in.Inspector, in.Climate
+		if b.inspector, err = b.measuredLast(ctx, in); err != nil {
+			return err
+		}
+		b.climate = in.Climate
 		n, err := b.load(ctx, in, batch.Interruption{Kind: batch.StationBegun})
 		if err != nil {
 			return fmt.Errorf("the interrupted inspection of %s cannot be taken up: %w", in.Serial, err)
@@ -120,6 +123,18 @@ func (b *Bench) resume(ctx context.Context) error {
 		}
 	}
 	return b.recount(ctx)
+}
+
+// measuredLast is whose an inspection's newest reading is: who measured when the station stopped. Before the first it is who began it.
+func (b *Bench) measuredLast(ctx context.Context, in batch.Inspection) (string, error) {
+	readings, err := b.inspections.Readings(ctx, in.ID)
+	if err != nil {
+		return "", err
+	}
+	if k := len(readings); k > 0 && readings[k-1].By != "" {
+		return readings[k-1].By, nil
+	}
+	return in.Inspector, nil
 }
 
 // onlyBatch puts the one batch that is open on the bench; of several the inspector chooses.

@@ -52,7 +52,7 @@ func TestResumeAnywhere(t *testing.T) {
 	const every = 11
 	s := open(t)
 	for begin := range every {
-		s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+		s.bring("QM-2611-0001")
 		for n := begin; s.bench.Snapshot().Next >= 0; n++ {
 			s.press(nil)
 			before := s.bench.Snapshot()

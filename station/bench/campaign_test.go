@@ -107,7 +107,7 @@ func (c *campaign) neck(s *shop, neck *simulate.Neck, serial string) {
 		s.ok(err)
 		return mm + noise*c.random.NormFloat64()
 	}
-	s.ok(s.bench.Entry(s.ctx, serial, "mm"))
+	s.bring(serial)
 	c.necks++
 	times := 2 + c.random.IntN(3)
 	var at []int

@@ -4,32 +4,32 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 
 	"sagitta/batch"
+	"sagitta/station/bench/scan"
 )
 
-// Entry takes what was typed or scanned: a serial number, or a value for the point asked for. A value without a unit
-// of its own is in the given unit ("mm" or "in"; cents where pitch is asked for).
+// Entry takes what was typed or scanned: somebody's badge, a serial number, a batch's number, or a value for the point asked for. A value
+// without a unit of its own is in the given unit ("mm" or "in"; cents where pitch is asked for).
 func (b *Bench) Entry(ctx context.Context, text, unit string) error {
 	return b.do(ctx, func() error {
-		text = strings.TrimSpace(text)
-		if text == "" {
+		s := scan.Of(text)
+		if s.Text == "" {
 			return nil
 		}
-		if b.stage() != Measuring || b.looksLikeSerial(text) {
-			return b.scan(ctx, text)
+		if p, err := b.badgeOf(ctx, s); p != nil || err != nil {
+			return b.signOn(p, err)
 		}
-		if v, ok := parseValue(text, unit); ok {
+		if b.stage() != Measuring || s.Marked || b.looksLikeSerial(s.Text) {
+			return b.scan(ctx, s)
+		}
+		if v, ok := parseValue(s.Text, unit); ok {
 			if err := b.refusal(toType); err != nil {
-				return fmt.Errorf("%s was typed, but %w", text, err)
+				return fmt.Errorf("%s was typed, but %w", s.Text, err)
 			}
-			return b.typed(ctx, b.neck(), text, v)
+			return b.typed(ctx, b.neck(), s.Text, v)
 		}
-		if _, err := b.shop.Neck(ctx, text); batch.KindOf(err) == batch.Absent {
-			return batch.Mendable.Errorf(`%q is neither a value nor a serial number; a value is typed like 0.25, .25, 0,25, 0.010" or 0.5 in, and with its uncertainty like 1.95 ± 0.04`, text)
-		}
-		return b.scan(ctx, text)
+		return b.scan(ctx, s)
 	})
 }
 
@@ -42,21 +42,40 @@ func (b *Bench) looksLikeSerial(text string) bool {
 	return err == nil && re.MatchString(text)
 }
 
-// scan brings a neck to the bench: starts its next attempt, or resumes the one that is parked or was interrupted.
-func (b *Bench) scan(ctx context.Context, serial string) error {
-	if n := b.neck(); n != nil && n.Inspection.Serial == serial && b.stage() != Decided {
-		b.say(false, serial+" is already on the bench.")
+// scan brings a neck to the bench, or opens a batch.
+func (b *Bench) scan(ctx context.Context, s scan.Scan) error {
+	if n := b.neck(); n != nil && s.Is(n.Inspection.Serial) && b.stage() != Decided {
+		b.say(false, n.Inspection.Serial+" is already on the bench.")
 		return nil
 	}
-	if err := b.refusal(toScan); err != nil {
-		return fmt.Errorf("%q was entered, but %w", serial, err)
-	}
-	neck, err := b.registered(ctx, serial)
+	neck, found, err := b.onFile(ctx, s)
 	if err != nil {
 		return err
 	}
+	if !found {
+		if bt, err := b.sheetOf(ctx, s); bt != nil || err != nil {
+			return b.openSheet(ctx, bt, err)
+		}
+		if b.stage() == Measuring && !b.registers(s) {
+			return b.meansNothing(s)
+		}
+	}
+	if err := b.refusal(toScan); err != nil {
+		return fmt.Errorf("%q was entered, but %w", s.Text, err)
+	}
+	if !found {
+		if neck, err = b.register(ctx, s); err != nil {
+			return err
+		}
+	}
+	return b.bring(ctx, neck)
+}
+
+// bring takes a neck to the bench: its next attempt begins, or the one that is parked or was interrupted goes on. Whether one that needs
+// no further inspection is inspected again is asked.
+func (b *Bench) bring(ctx context.Context, neck batch.Neck) error {
 	if neck.BatchID != b.batch.ID {
-		return batch.Conflict.Errorf("%s belongs to batch %s, but batch %s is on the bench: take %s there on its page to inspect it",
+		return batch.Conflict.Errorf("%s belongs to batch %s, but batch %s is on the bench: take %s there on its page, or scan its sheet, to inspect it",
 			neck.Serial, neck.BatchNumber, b.batch.Number, neck.BatchNumber)
 	}
 	before, err := b.inspections.Inspections(ctx, neck.ID)
@@ -67,6 +86,14 @@ func (b *Bench) scan(ctx context.Context, serial string) error {
 		if in.State == batch.Open || in.State == batch.Parked {
 			return b.unpark(ctx, in)
 		}
+	}
+	asks, err := b.asksAgain(ctx, neck, before)
+	if err != nil {
+		return err
+	}
+	if asks != "" {
+		b.askAgain(neck, asks)
+		return nil
 	}
 	return b.inspectAgain(ctx, neck, before)
 }
@@ -79,19 +106,6 @@ func (b *Bench) inspectAgain(ctx context.Context, neck batch.Neck, before []batc
 		}
 	}
 	return b.start(ctx, neck)
-}
-
-// registered is the neck with a serial number. The batch's pattern lets a neck register itself by coming to the bench.
-func (b *Bench) registered(ctx context.Context, serial string) (batch.Neck, error) {
-	neck, err := b.shop.Neck(ctx, serial)
-	if batch.KindOf(err) != batch.Absent || !b.looksLikeSerial(serial) {
-		return neck, err
-	}
-	added, err := b.shop.AddNecks(ctx, b.inspector, b.batch.ID, []string{serial})
-	if err != nil {
-		return batch.Neck{}, err
-	}
-	return added[0], nil
 }
 
 // start begins a neck's next attempt.
@@ -162,13 +176,22 @@ func (b *Bench) Through(ctx context.Context, serial string) (bool, error) {
 		return false, err
 	}
 	all, err := b.inspections.Inspections(ctx, neck.ID)
-	if err != nil || len(all) == 0 {
+	if err != nil {
 		return false, err
+	}
+	_, through, err := b.through(ctx, all)
+	return through, err
+}
+
+// through is the verdict that the newest of a neck's attempts stands under, and whether the neck needs no further inspection by it.
+func (b *Bench) through(ctx context.Context, all []batch.Inspection) (v *batch.Verdict, through bool, err error) {
+	if len(all) == 0 {
+		return nil, false, nil
 	}
 	last := all[len(all)-1]
-	v, err := b.inspections.LatestVerdict(ctx, last.ID)
+	v, err = b.inspections.LatestVerdict(ctx, last.ID)
 	if err != nil || v == nil || !last.Counts(v.Disposition) {
-		return false, err
+		return nil, false, err
 	}
-	return batch.Through(v.Disposition), nil
+	return v, batch.Through(v.Disposition), nil
 }

@@ -45,6 +45,9 @@ func (b *Bench) Abandon(ctx context.Context, reason string) error {
 // Clear ends with the neck on the bench; the next serial number may come. Refused while it is being measured.
 func (b *Bench) Clear(ctx context.Context) error {
 	return b.does(ctx, toClear, func() error {
+		if s, asked := b.base().(scannedAgain); asked {
+			return s.answer(ctx, b, false)
+		}
 		if n := b.neck(); n != nil {
 			return b.clear(ctx, n)
 		}

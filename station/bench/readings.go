@@ -90,12 +90,14 @@ func (b *Bench) declare(ctx context.Context, n *neck, p *routine.Point) error {
 	return b.commit(ctx, n, r)
 }
 
-// Answer uses or discards the questioned reading, or says whether a rework step was done again, or whether a crown that was measured
+// Answer uses or discards the questioned reading, or says whether a rework step was done again, a neck is inspected again, or whether a crown that was measured
 // again as before is so.
 func (b *Bench) Answer(ctx context.Context, use bool) error {
 	return b.does(ctx, toAnswer, func() error {
 		switch s := b.base().(type) {
 		case doubled:
+			return s.answer(ctx, b, use)
+		case scannedAgain:
 			return s.answer(ctx, b, use)
 		case measuring:
 			return s.sure(context.WithoutCancel(ctx), b, use)

@@ -44,8 +44,8 @@ type rule struct {
 }
 
 var rules = map[command]rule{
-	toOpenBatch: {in: []kind{isNoBatch, isIdle, isDecided, isStudying}},
-	toScan:      {in: []kind{isIdle, isDecided}, signedOn: true},
+	toOpenBatch: {in: []kind{isNoBatch, isIdle, isScannedAgain, isDecided, isStudying}},
+	toScan:      {in: []kind{isIdle, isScannedAgain, isDecided}, signedOn: true},
 	toType:      {in: []kind{isMeasuring}},
 	toPress: {in: []kind{isMeasuring, isSweeping, isStudying, isChecking}, instead: map[kind]string{
 		isDecided: "scan the next neck, or inspect this one again (F6)",
@@ -53,15 +53,15 @@ var rules = map[command]rule{
 	toTake: {in: []kind{isMeasuring, isSweeping, isStudying, isChecking}, instead: map[kind]string{
 		isDecided: "nothing is left to take; scan the next neck",
 	}},
-	toUndo:    {in: []kind{isMeasuring, isQuestioned, isSweeping, isDeciding, isDecided, isDoubled, isStudying}},
+	toUndo:    {in: []kind{isMeasuring, isScannedAgain, isQuestioned, isSweeping, isDeciding, isDecided, isDoubled, isStudying}},
 	toDeclare: {in: []kind{isMeasuring}},
-	toAnswer:  {in: []kind{isMeasuring, isQuestioned, isDoubled}, instead: map[kind]string{isDeciding: "no reading is questioned", isDecided: "no reading is questioned"}},
+	toAnswer:  {in: []kind{isMeasuring, isQuestioned, isScannedAgain, isDoubled}, instead: map[kind]string{isDeciding: "no reading is questioned", isDecided: "no reading is questioned"}},
 	toSkip:    {in: []kind{isMeasuring}, instead: map[kind]string{isDeciding: "choose a point on the drawing first"}},
 	toChoose:  {in: []kind{isMeasuring, isQuestioned, isDeciding}, instead: map[kind]string{isDecided: "taking the last reading back (F2) opens it again"}},
 	toMove:    {in: []kind{isMeasuring, isQuestioned, isDeciding}, instead: map[kind]string{isDecided: "inspect it again (F6) where it was moved too early"}},
 	toPark:    {in: []kind{isMeasuring, isQuestioned, isSweeping, isDeciding}, instead: map[kind]string{isDecided: "nothing is left to park"}},
 	toGiveUp:  {in: []kind{isMeasuring, isQuestioned, isSweeping, isDeciding}, instead: map[kind]string{isDecided: "nothing is left to give up"}},
-	toClear:   {in: []kind{isNoBatch, isIdle, isDecided, isStudying}},
+	toClear:   {in: []kind{isNoBatch, isIdle, isScannedAgain, isDecided, isStudying}},
 	toInspectAgain: {in: []kind{isDecided}, instead: map[kind]string{
 		isMeasuring: "this attempt goes on", isDeciding: "decide first, or choose a point to measure it again",
 	}},
@@ -72,22 +72,23 @@ var rules = map[command]rule{
 	}},
 	toTakeBackWork: {in: []kind{isMeasuring, isDecided}, instead: map[kind]string{isDeciding: "no rework step is recorded since its verdict"}},
 	toSetHand:      {in: []kind{isMeasuring, isQuestioned, isDeciding}, instead: map[kind]string{isDecided: "which hand it is for is chosen before its first reading"}},
-	toStudy:        {in: []kind{isNoBatch, isIdle, isDecided, isStudying}, signedOn: true, alone: true},
+	toStudy:        {in: []kind{isNoBatch, isIdle, isScannedAgain, isDecided, isStudying}, signedOn: true, alone: true},
 	toLeave:        {in: []kind{isStudying}, instead: map[kind]string{isNoBatch: "and no gauge study", isIdle: "and no gauge study"}},
 }
 
 // advice is what to do in a state about what is refused there.
 var advice = map[kind]string{
-	isNoBatch:    "choose one first",
-	isIdle:       "scan or type its serial number",
-	isMeasuring:  "finish it, or park it (F4)",
-	isQuestioned: "answer it first: F3 uses it, F2 discards it",
-	isSweeping:   "end it with Space or throw it away with F2 first",
-	isDeciding:   "decide, or park it (F4)",
-	isDecided:    "scan the next neck, or inspect it again (F6)",
-	isDoubled:    "answer it first: F3 records it again, F2 does not",
-	isStudying:   "leave it before a neck is measured",
-	isChecking:   "finish or stop its check first",
+	isNoBatch:      "choose one first",
+	isIdle:         "scan or type its serial number",
+	isMeasuring:    "finish it, or park it (F4)",
+	isQuestioned:   "answer it first: F3 uses it, F2 discards it",
+	isSweeping:     "end it with Space or throw it away with F2 first",
+	isDeciding:     "decide, or park it (F4)",
+	isDecided:      "scan the next neck, or inspect it again (F6)",
+	isDoubled:      "answer it first: F3 records it again, F2 does not",
+	isScannedAgain: "answer it first: F3 inspects it again, F2 leaves it as it is",
+	isStudying:     "leave it before a neck is measured",
+	isChecking:     "finish or stop its check first",
 }
 
 // refusal says why a command is not done in the present state, nil when it is: what is on the bench, and what to do.

@@ -16,18 +16,22 @@ func (b *Bench) OpenBatch(ctx context.Context, number string) error {
 		if err != nil {
 			return err
 		}
-		if !bt.ClosedAt.IsZero() {
-			return batch.Conflict.Errorf("batch %s was closed on %s: it takes no more readings", bt.Number, bt.ClosedAt.Local().Format("2006-01-02"))
-		}
-		if n := b.neck(); n != nil {
-			b.remember(n)
-		}
-		b.batch = &bt
-		if b.base().kind() != isStudying {
-			b.become(idle{})
-		}
-		return b.refreshShop(ctx)
+		return b.openBatch(ctx, bt)
 	})
+}
+
+func (b *Bench) openBatch(ctx context.Context, bt batch.Batch) error {
+	if !bt.ClosedAt.IsZero() {
+		return batch.Conflict.Errorf("batch %s was closed on %s: it takes no more readings", bt.Number, bt.ClosedAt.Local().Format("2006-01-02"))
+	}
+	if n := b.neck(); n != nil {
+		b.remember(n)
+	}
+	b.batch = &bt
+	if b.base().kind() != isStudying {
+		b.become(idle{})
+	}
+	return b.refreshShop(ctx)
 }
 
 // SetInspector says who works at the bench; the name must be in the record's list of people.

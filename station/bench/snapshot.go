@@ -100,7 +100,8 @@ type Live struct {
 	Seq     uint64 // rises with every frame
 }
 
-// Question is a questioned reading, or a rework step that was recorded already: it is not used until a person answers.
+// Question is a questioned reading, a rework step that was recorded already, or a neck that needs no further inspection: nothing is done
+// until a person answers.
 type Question struct {
 	Point  batch.Point
 	Words  string // what was measured
@@ -109,6 +110,7 @@ type Question struct {
 	Bounce bool   // the question is whether the data key bounced
 	Sure   bool   // a crown was measured again as before: is it so?
 	Rework bool   // it is about a rework step; Point and MM are nothing
+	Again  bool   // it is about inspecting a neck once more; Point and MM are nothing
 	Asks   string // e.g. "The unit changed from mm to in since the last reading. Use 0.310 mm?"
 }
 

@@ -29,16 +29,17 @@ type kind string
 
 // The states.
 const (
-	isNoBatch    kind = "no batch"   // a batch must be chosen
-	isIdle       kind = "idle"       // waiting for a serial number
-	isMeasuring  kind = "measuring"  // a point is asked for, in its turn or chosen
-	isQuestioned kind = "questioned" // a reading waits for a person's answer
-	isSweeping   kind = "sweeping"   // a carriage is on its way along the neck
-	isDeciding   kind = "deciding"   // the routine is complete, something is undecided or not measured, and a person must decide
-	isDecided    kind = "decided"    // the verdict is recorded
-	isDoubled    kind = "doubled"    // a rework step was recorded already: whether it was done again waits for a person's answer
-	isStudying   kind = "studying"   // a gauge study has the gauges
-	isChecking   kind = "checking"   // a gauge is checked; what was on the bench waits beneath
+	isNoBatch      kind = "no batch"      // a batch must be chosen
+	isIdle         kind = "idle"          // waiting for a serial number
+	isMeasuring    kind = "measuring"     // a point is asked for, in its turn or chosen
+	isQuestioned   kind = "questioned"    // a reading waits for a person's answer
+	isSweeping     kind = "sweeping"      // a carriage is on its way along the neck
+	isDeciding     kind = "deciding"      // the routine is complete, something is undecided or not measured, and a person must decide
+	isDecided      kind = "decided"       // the verdict is recorded
+	isScannedAgain kind = "scanned again" // whether a neck that needs no further inspection is inspected again waits for a person's answer
+	isDoubled      kind = "doubled"       // a rework step was recorded already: whether it was done again waits for a person's answer
+	isStudying     kind = "studying"      // a gauge study has the gauges
+	isChecking     kind = "checking"      // a gauge is checked; what was on the bench waits beneath
 )
 
 // want is which gauge's reading is waited for ("" for none) and what it would be used for, a name that changes with it.

@@ -14,6 +14,12 @@ var leads = map[kind][]kind{
 		isNoBatch,               // the batch is no longer open
 		isMeasuring, isDeciding, // a serial number comes: the next attempt begins, or a parked one goes on
 		isDecided, // a parked one was complete
+		isScannedAgain,
+		isStudying,
+	},
+	isScannedAgain: {
+		isIdle,                             // it stays as it is
+		isMeasuring, isDeciding, isDecided, // its next attempt begins, or another serial number comes
 		isStudying,
 	},
 	isMeasuring: {
@@ -36,9 +42,10 @@ var leads = map[kind][]kind{
 		isIdle,
 	},
 	isDecided: {
-		isMeasuring, // the last reading is taken back, the next attempt begins, or the next neck comes
-		isDeciding,  // a parked neck comes that waits for a person
-		isIdle,      // the inspector ends with the neck, or opens another batch
+		isMeasuring,    // the last reading is taken back, the next attempt begins, or the next neck comes
+		isDeciding,     // a parked neck comes that waits for a person
+		isIdle,         // the inspector ends with the neck, or opens another batch
+		isScannedAgain, // a neck comes that needs no further inspection
 		isStudying,
 		isDoubled, // a rework step is recorded once more
 	},

@@ -49,6 +49,11 @@ var reach = map[kind]func(*shop){
 		s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
 		s.finish(nil)
 	},
+	isScannedAgain: func(s *shop) {
+		s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+		s.finish(nil)
+		s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
+	},
 	isStudying: func(s *shop) {
 		st := s.plan(batch.StudyPlan{
 			Kind: batch.TypeOneStudy, About: "1 mm master", Appraisers: []string{"Wren Halloway"}, Trials: 25, References: []float64{1}, ToleranceMM: 0.1,
@@ -90,7 +95,7 @@ func in(t *testing.T, k kind) *shop {
 	return s
 }
 
-var kinds = []kind{isNoBatch, isIdle, isMeasuring, isQuestioned, isSweeping, isDeciding, isDecided, isDoubled, isStudying, isChecking}
+var kinds = []kind{isNoBatch, isIdle, isMeasuring, isQuestioned, isSweeping, isDeciding, isDecided, isDoubled, isScannedAgain, isStudying, isChecking}
 
 // TestPublishingChangesNothing publishes every state twice: what is shown is the same but for its version, and so is the state.
 func TestPublishingChangesNothing(t *testing.T) {
@@ -202,7 +207,7 @@ func TestErrorsHaveTheirKind(t *testing.T) {
 		want batch.ErrorKind
 	}{
 		{"a wrong value", func() error { return s.bench.Entry(s.ctx, "500", "mm") }, batch.Mendable},
-		{"neither value nor serial number", func() error { return s.bench.Entry(s.ctx, "10 thou", "mm") }, batch.Mendable},
+		{"neither value nor serial number", func() error { return s.bench.Entry(s.ctx, "ten thou", "mm") }, batch.Mendable},
 		{"somebody unknown", func() error { return s.bench.SetInspector(s.ctx, "Nobody") }, batch.Mendable},
 		{"a climate that is none", func() error { return s.bench.SetClimate(s.ctx, inspect.Climate{TemperatureC: new(400.0)}) }, batch.Mendable},
 		{"no reason", func() error { return s.bench.Abandon(s.ctx, " ") }, batch.Mendable},

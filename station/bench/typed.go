@@ -106,7 +106,9 @@ func (b *Bench) typedLength(n *neck, p *routine.Point, text string, v value, r *
 	if err := n.leafOrder(p, mm); err != nil {
 		return question, err
 	}
-	question.Asks = b.implausible(n, p, mm)
+	if question.Asks = b.implausible(n, p, mm); question.Asks == "" {
+		question.Asks = n.leafAsked(p, mm)
+	}
 	if question.Asks == "" && g != nil {
 		if why := b.locked(g); why != "" {
 			question.Asks = fmt.Sprintf("The %s is locked out: %s. Was this measured with another gauge that is in order? It is recorded as typed", g.Name, why)

@@ -9,6 +9,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/station/bench/routine"
 )
 
 // TestTypedValues reads what people type.
@@ -27,6 +28,17 @@ func TestTypedValues(t *testing.T) {
 		{"-3 cents", "mm", -3, "cents", true},
 		{"+2c", "mm", 2, "cents", true},
 		{"82.4 Hz", "mm", 82.4, "hz", true},
+		{"7/64", "mm", 7.0 / 64, "in", true},
+		{`1 7/64"`, "mm", 71.0 / 64, "in", true},
+		{"10 thou", "mm", 10, "thou", true},
+		{"10thou", "in", 10, "thou", true},
+		{".010", "in", 0.010, "in", true},
+		{"0.25 inch", "mm", 0.25, "in", true},
+		{"7/64 mm", "in", 0, "", false},
+		{"7/64 thou", "in", 0, "", false},
+		{"7/0", "in", 0, "", false},
+		{"7/64 cents", "in", 0, "", false},
+		{"5 cm", "mm", 0, "", false},
 		{"QM-2611-0001", "mm", 0, "", false},
 		{"0.3.1", "mm", 0, "", false},
 		{"1e3", "mm", 0, "", false},
@@ -109,7 +121,8 @@ func TestTypedByHand(t *testing.T) {
 	if !strings.Contains(asked(), "cents from") {
 		t.Fatalf("asks for %q, want the string's target beside its pitch", asked())
 	}
-	s.refused(s.bench.Entry(s.ctx, "10 thou", "mm"), "neither a value nor a serial number")
+	s.refused(s.bench.Entry(s.ctx, "10 thou", "mm"), "given in cents or Hz")
+	s.refused(s.bench.Entry(s.ctx, "ten thou", "mm"), "neither a value nor a serial number")
 	s.ok(s.bench.Entry(s.ctx, "329.6", "mm")) // Hz typed without its unit
 	if h := s.bench.Snapshot().Question; h == nil || !h.Cents || !strings.Contains(h.Asks, "Hz") {
 		t.Fatalf("held %+v", h)
@@ -118,6 +131,11 @@ func TestTypedByHand(t *testing.T) {
 	for range 6 {
 		s.ok(s.bench.Entry(s.ctx, "-1.5 cents", "mm"))
 	}
+	s.ok(s.bench.Entry(s.ctx, "0.31", "mm"))
+	if q := s.bench.Snapshot().Question; q == nil || !strings.Contains(q.Asks, "no leaf that is commonly made") {
+		t.Fatalf("asked %+v", q)
+	}
+	s.ok(s.bench.Answer(s.ctx, false))
 	for range 2 { // bass and treble: each leaf that passes, then the one that does not
 		s.ok(s.bench.Entry(s.ctx, ".20", "mm"))
 		s.refused(s.bench.Entry(s.ctx, "0.15", "mm"), "thicker than the one that passes, 0.200 mm")
@@ -147,6 +165,36 @@ func TestTypedByHand(t *testing.T) {
 		if (r.Name == inspect.Action || r.Name == inspect.NutHeight) && math.Abs(*r.U-batch.RulerU) > 1e-12 {
 			t.Errorf("%s of string %d: u %g, want a ruler's", r.Name, r.String, *r.U)
 		}
+	}
+}
+
+// TestLeaves: a leaf that nobody makes, or that is not of the shop's own set, is asked about; one that is made is taken, in whichever unit
+// it is typed.
+func TestLeaves(t *testing.T) {
+	n := &neck{}
+	n.Spec = &inspect.Spec{}
+	p := &routine.Point{Point: batch.Point{Kind: batch.LeafPasses}}
+	for text, asks := range map[string]string{
+		"0.25": "", ".010 in": "", "10 thou": "", "0.254": "", "0.30": "", ".0015 in": "", "0.04": "", "1 mm": "", "1.5 thou": "", "0.305": "",
+		"0.31":    "0.310 mm (0.0122 in) is no leaf that is commonly made; next to it are 0.305 mm (0.0120 in) and 0.330 mm (0.0130 in). Is it the right number, and the right unit?",
+		".010":    "0.010 mm (0.0004 in) is no leaf that is commonly made; next to it is 0.020 mm (0.0008 in). Is it the right number, and the right unit?",
+		"7/64 in": "2.778 mm (0.1094 in) is no leaf that is commonly made; next to it is 1.000 mm (0.0394 in). Is it the right number, and the right unit?",
+	} {
+		v, _ := parseValue(text, "mm")
+		mm, _ := v.mm()
+		if got := n.leafAsked(p, mm); got != asks {
+			t.Errorf("%s: asks %q, want %q", text, got, asks)
+		}
+	}
+	n.Spec.Routine = &inspect.Routine{LeavesMM: []float64{0.3, 0.2}}
+	for mm, own := range map[float64]bool{0.2: true, 0.3: true, 0.25: false} {
+		if got := n.leafAsked(p, mm); (got == "") != own || !own && !strings.Contains(got, "no leaf of this shop's set; next to it are 0.200 mm (0.0079 in) and 0.300 mm") {
+			t.Errorf("%g mm of the shop's own: asks %q", mm, got)
+		}
+	}
+	p.Point.Kind = batch.ActionHeight
+	if got := n.leafAsked(p, 1.93); got != "" {
+		t.Errorf("a string's height: asks %q", got)
 	}
 }
 

@@ -11,7 +11,7 @@ import (
 	"sagitta/inspect/unit"
 )
 
-// value is what a person typed: a number and its unit ("mm", "in", "cents" or "hz"; "" where none was given).
+// value is what a person typed: a number and its unit ("mm", "in", "thou", "cents" or "hz").
 type value struct {
 	number   float64
 	expanded *float64 // its expanded uncertainty U, twice the standard one, in the same unit; nil where none was typed
@@ -20,40 +20,67 @@ type value struct {
 	bare     bool   // the unit is the page's, not typed
 }
 
-var typedValue = regexp.MustCompile(`^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*(?:(?:±|\+/?-)\s*(\d+(?:[.,]\d*)?|[.,]\d+)\s*)?(mm|in|"|c|cents?|hz)?$`)
+var typedValue = regexp.MustCompile(`^([+-]?(?:(?:\d+\s+)?\d+\s*/\s*\d+|\d+(?:[.,]\d*)?|[.,]\d+))\s*(?:(?:±|\+/?-)\s*(\d+(?:[.,]\d*)?|[.,]\d+)\s*)?([a-z]+|["″])?$`)
 
-// parseValue reads "0.31", ".012in", "-3 cents", "82.4 Hz", "1.95 ± 0.04 mm"; a decimal comma is accepted. ok is false for
-// anything else.
+// parseValue reads "0.31", ".012in", "7/64", "10 thou", "-3 cents", "82.4 Hz", "1.95 ± 0.04 mm"; a decimal comma is accepted, and a
+// fraction is of an inch. ok is false for anything else.
 func parseValue(text, without string) (value, bool) {
 	m := typedValue.FindStringSubmatch(strings.ToLower(strings.TrimSpace(text)))
 	if m == nil {
 		return value{}, false
 	}
-	number := func(text string) (float64, bool) {
-		n, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
-		return n, err == nil && !math.IsInf(n, 0)
+	v := value{digits: m[1]}
+	if v.unit = unitOf(m[3]); v.unit == "" && m[3] != "" {
+		return value{}, false
 	}
-	v := value{unit: m[3], digits: m[1]}
+	if strings.Contains(m[1], "/") {
+		if v.unit != "" && v.unit != unit.Inch.String() {
+			return value{}, false
+		}
+		v.unit = unit.Inch.String()
+	}
+	if v.unit == "" {
+		v.unit, v.bare = without, true
+	}
 	var ok bool
-	if v.number, ok = number(m[1]); !ok {
+	if v.number, ok = numberOf(m[1]); !ok {
 		return value{}, false
 	}
 	if m[2] != "" {
-		expanded, ok := number(m[2])
+		expanded, ok := numberOf(m[2])
 		if !ok {
 			return value{}, false
 		}
 		v.expanded = &expanded
 	}
-	switch v.unit {
-	case "":
-		v.unit, v.bare = without, true
-	case `"`:
-		v.unit = "in"
-	case "c", "cent":
-		v.unit = "cents"
-	}
 	return v, true
+}
+
+// unitOf is the unit that a word means where a value is typed, "" for none.
+func unitOf(word string) string {
+	switch word {
+	case "c", "cent", "cents":
+		return "cents"
+	case "hz":
+		return "hz"
+	}
+	if u, ok := unit.Parse(word); ok && u != unit.SixtyFourth {
+		return u.String()
+	}
+	return ""
+}
+
+// numberOf reads a number as people write it, "7/64" and "1 7/64" too.
+func numberOf(text string) (float64, bool) {
+	n, err := unit.ReadLength(text, unit.Inch)
+	if err != nil {
+		return 0, false
+	}
+	if strings.Contains(text, "/") {
+		return unit.Inch.From(n), true
+	}
+	n, err = strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
+	return n, err == nil && !math.IsInf(n, 0)
 }
 
 // lengthWords writes a length in both units, for a message that any page may show.

@@ -24,6 +24,7 @@ func full(what string) error { return fmt.Errorf("%s: %w", what, record.ErrDiskF
 func (fullDisk) AddPerson(context.Context, string, string, batch.Role) (batch.Person, error) {
 	return batch.Person{}, full("person")
 }
+func (fullDisk) SetBadge(context.Context, string, string, string) error         { return full("badge") }
 func (fullDisk) AcknowledgeAlarm(context.Context, string, string, string) error { return full("alarm") }
 func (fullDisk) OpenBatch(context.Context, string, batch.Batch, []string) (batch.Batch, error) {
 	return batch.Batch{}, full("batch")
@@ -127,6 +128,7 @@ func TestFullDiskLosesNothingTyped(t *testing.T) {
 		kept  string
 	}{
 		{"/people", by("name", "Ines Vael", "role", "inspector"), `value="Ines Vael"`},
+		{"/people/badge", by("person", "Tove Aske", "badge", "TA-1"), `value="TA-1"`},
 		{"/alarms/" + alarm.ID + "/acknowledge", by("note", "a worn tip"), `value="a worn tip"`},
 		{"/batches", by("number", "QM-2614", "spec", s.Spec.ID, "planned", "2", "serials", "QM-2614-0001..QM-2614-0002", "note", "for the fair"), `value="for the fair"`},
 		{"/batches/QM-2611/base", by("first", "2", "last", "4", "reason", "after the saw was set"), `value="after the saw was set"`},

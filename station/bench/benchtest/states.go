@@ -97,6 +97,10 @@ var States = []State{
 		b.Do(b.Take(b.t.Context()))
 	}},
 	{"passed", func(b *Bench) { b.Measure("QM-2611-0001", Sound, -1) }},
+	{"scanned again", func(b *Bench) {
+		b.Measure("QM-2611-0001", Sound, -1)
+		b.Do(b.Entry(b.t.Context(), "QM-2611-0001", "mm"))
+	}},
 	{"rework", func(b *Bench) { b.Measure("QM-2611-0001", tooMuchRelief, -1) }},
 	{"high fret", func(b *Bench) { b.Measure("QM-2611-0001", Neck{Relief: 0.28, High: 0.15}, -1) }},
 	{"reworked", func(b *Bench) {

@@ -37,6 +37,7 @@ var shows = map[string]func(*bench.Snapshot) bool{
 	"sweep asked for": func(s *bench.Snapshot) bool { return s.Sweep != nil && !s.Sweep.Running },
 	"sweeping":        func(s *bench.Snapshot) bool { return s.Sweep != nil && s.Sweep.Running },
 	"passed":          verdict(inspect.Pass, ""),
+	"scanned again":   func(s *bench.Snapshot) bool { return s.Stage == bench.Idle && s.Question != nil && s.Question.Again },
 	"rework":          verdict(inspect.Rework, ""),
 	"high fret":       verdict(inspect.Rework, ""),
 	"reworked":        func(s *bench.Snapshot) bool { return verdict(inspect.Rework, "")(s) && len(s.Rework) == 1 },

@@ -135,7 +135,7 @@ func (v *benchView) live() {
 		v.AskedOf = "Tune every string to pitch: tension is what bends a neck. Then confirm."
 	case v.Typed:
 		v.AskedOf = "type the value and press Enter"
-		v.TypedHint = `Written like 0.25, .25, 0,25, 0.010" or 0.5 in; without a unit it is in ` + v.Unit.String() + "."
+		v.TypedHint = `Written like 0.25, .25, 0,25, 0.010", 10 thou, 7/64 or 0.5 in; without a unit it is in ` + v.Unit.String() + "."
 		if p.Point.Kind == batch.Pitch {
 			v.TypedHint = "Written like -3 (cents from the target) or 82.4 Hz."
 		}
@@ -290,6 +290,10 @@ func keysOf(s *bench.Snapshot) []key {
 		take.Off, park.Off = true, true
 		undo.Label, undo.Action = "Measure it again", "discard"
 		third.Label, third.Action = "It is so", "use"
+	case s.Question != nil && s.Question.Again:
+		take.Off, park.Off = true, true
+		undo.Label, undo.Action = "Leave it as it is", "discard"
+		third.Label, third.Action = "Inspect it again", "use"
 	case s.Question != nil:
 		take.Off, park.Off = true, true // the key that takes readings answers no question
 		undo.Label, undo.Action = "Discard it", "discard"

@@ -20,6 +20,7 @@ var files embed.FS
 type Record interface {
 	People(ctx context.Context) ([]batch.Person, error)
 	AddPerson(ctx context.Context, by, name string, role batch.Role) (batch.Person, error)
+	SetBadge(ctx context.Context, by, name, code string) error
 }
 
 // Options are what the page reads.
@@ -36,6 +37,7 @@ func Mount(k *site.Site, opt Options) error {
 	s := &server{opt: opt}
 	g.GET("/people", s.people)
 	g.POST("/people", s.addPerson)
+	g.POST("/people/badge", s.setBadge)
 	return nil
 }
 
@@ -51,6 +53,7 @@ type peoplePage struct {
 	Sentence string
 	People   []batch.Person
 	Form     *form.Form
+	Badge    *form.Form // nil while nobody is on file
 }
 
 func peopleForm() *form.Form {
@@ -60,14 +63,32 @@ func peopleForm() *form.Form {
 	}}}}
 }
 
-func (s *server) people(c *site.Request) error { return s.showPeople(c, http.StatusOK, peopleForm()) }
+// badgeForm gives one of the people a badge.
+func badgeForm(people []batch.Person) *form.Form {
+	who := form.Field{Name: "person", Label: "Person", Kind: "select", Needed: true}
+	for _, p := range people {
+		who.Options = append(who.Options, form.Option{Value: p.Name, Label: p.Name})
+	}
+	return (&form.Form{Groups: []form.Group{{Fields: []form.Field{
+		who,
+		{Name: "badge", Label: "Code of the badge", Kind: "text", Allowed: "as a scanner reads it, e.g. WH-01 or 00417; empty takes the badge away"},
+	}}}}).Apart("badge")
+}
 
-func (s *server) showPeople(c *site.Request, status int, f *form.Form) error {
+func (s *server) people(c *site.Request) error {
+	return s.showPeople(c, http.StatusOK, peopleForm(), nil)
+}
+
+// showPeople shows the page with what was typed into the form of a person, or into that of a badge; nil for an empty one.
+func (s *server) showPeople(c *site.Request, status int, f, badge *form.Form) error {
 	all, err := s.opt.Record.People(c.Request.Context())
 	if err != nil {
 		return err
 	}
-	p := peoplePage{People: all, Form: f}
+	p := peoplePage{People: all, Form: f, Badge: badge}
+	if badge == nil && len(all) > 0 {
+		p.Badge = badgeForm(all)
+	}
 	n := map[batch.Role]int{}
 	for _, who := range all {
 		n[who.Role]++
@@ -95,7 +116,26 @@ func (s *server) addPerson(c *site.Request) error {
 		}
 	}
 	if !f.Ok() {
-		return s.showPeople(c, c.Refused(f), f)
+		return s.showPeople(c, c.Refused(f), f, nil)
+	}
+	return c.To("/people")
+}
+
+func (s *server) setBadge(c *site.Request) error {
+	all, err := s.opt.Record.People(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	f := badgeForm(all)
+	f.Fill(c)
+	name, code := f.Choice("person"), f.Text("badge", 30)
+	if f.Ok() {
+		if err := s.opt.Record.SetBadge(c.Request.Context(), c.By(), name, code); err != nil {
+			f.Refuse(err)
+		}
+	}
+	if !f.Ok() {
+		return s.showPeople(c, c.Refused(f), peopleForm(), f)
 	}
 	return c.To("/people")
 }
