@@ -24,7 +24,7 @@ var reach = map[kind]func(*shop){
 	},
 	isQuestioned: func(s *shop) {
 		reachMeasuring(s)
-		s.frame(carriage, 9, true)
+		s.frameAs(carriage, 0.3, "in", true, time.Second)
 	},
 	isSweeping: func(s *shop) {
 		s.sweepable()
