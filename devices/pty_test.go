@@ -11,6 +11,7 @@ import (
 	"go.bug.st/serial"
 
 	"sagitta/devices/decode"
+	"sagitta/testdata/terminal"
 )
 
 // socket is a place where a pseudo-terminal is plugged in and out: a symlink that leads to today's name.
@@ -85,7 +86,7 @@ func (s *socket) ready(text string) {
 	s.t.Helper()
 	s.send(text)
 	for end := time.Now().Add(patience); ; time.Sleep(time.Millisecond) {
-		n, err := waiting(s.slave)
+		n, err := terminal.Unread(s.slave.Name())
 		if err != nil || time.Now().After(end) {
 			s.t.Fatalf("%d of %d bytes can be read, %v", n, len(text), err)
 		}

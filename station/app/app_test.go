@@ -1,10 +1,10 @@
 package app
 
 import (
+	"bufio"
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"net"
 	"net/http"
 	"os"
@@ -43,14 +43,33 @@ func TestServeEnds(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	events := make(chan string, 1000)
 	go func() { // the page that reads, at last to the end of its stream
-		_, _ = io.Copy(io.Discard, resp.Body)
-		_ = resp.Body.Close()
+		defer close(events)
+		defer func() { _ = resp.Body.Close() }()
+		for lines := bufio.NewReader(resp.Body); ; {
+			line, err := lines.ReadString('\n')
+			if err != nil {
+				return
+			}
+			events <- line
+		}
 	}()
 	for i := range 30 { // more than the stalled page's buffers hold
-		a.Bench.Refuse(fmt.Errorf("%d %s", i, strings.Repeat("a long sentence ", 15000)))
-		time.Sleep(50 * time.Millisecond)
+		words := fmt.Sprintf("number %d of a long sentence ", i)
+		a.Bench.Refuse(errors.New(strings.Repeat(words, 10000)))
+		for told := false; !told; { // as an event of its own
+			line, open := <-events
+			if !open {
+				t.Fatalf("the page that reads was let go at event %d", i)
+			}
+			told = strings.Contains(line, words)
+		}
 	}
+	go func() {
+		for range events { // to the end of the stream
+		}
+	}()
 	end()
 	select {
 	case err := <-ended:

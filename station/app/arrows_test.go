@@ -60,7 +60,7 @@ const pagesMay = "station/binding station/bench/... batch/... devices devices/de
 // testArrows are those of test files, between the folders at the top.
 var testArrows = map[string]string{
 	"inspect/...":  "inspect/...",
-	"devices/...":  "devices/... inspect/unit testdata/usb",
+	"devices/...":  "devices/... inspect/unit testdata/terminal testdata/usb",
 	"batch/...":    "batch/... inspect/...",
 	"export/...":   "export/... batch/... inspect/... testdata/usb",
 	"station/...":  "station/... export/... batch/... devices/... inspect/... testdata/...",

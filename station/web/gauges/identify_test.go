@@ -29,20 +29,14 @@ func TestIdentifyFillsTheForm(t *testing.T) {
 		t.Errorf("goes to %s", to)
 	}
 	var page string
-	for range 200 {
-		if page = s.Get("/gauges/identify", 200); strings.Contains(page, "Setting 3") {
-			break
-		}
-		time.Sleep(5 * time.Millisecond)
+	for end := time.Now().Add(time.Minute); !strings.Contains(page, "Setting 3") && time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
+		page = s.Get("/gauges/identify", 200)
 	}
 	webtest.Wants(t, page, "Setting 3: 4800 baud, 7 data bits, even parity", "17 bytes so far", "Press the gauge&#39;s data key")
 	s.Post("/gauges/identify", url.Values{"port": {"/dev/ttyUSB4"}}, 409)
 	close(s.lines.hold)
-	for range 200 {
-		if page = s.Get("/gauges/identify", 200); !strings.Contains(page, "Setting 3") {
-			break
-		}
-		time.Sleep(5 * time.Millisecond)
+	for end := time.Now().Add(time.Minute); strings.Contains(page, "Setting 3") && time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
+		page = s.Get("/gauges/identify", 200)
 	}
 	webtest.Wants(t, page, "1 decoder reads what came", "5 readings", "Use this", "/gauges/new?fit=1")
 	form := s.Get("/gauges/new?fit=1", 200)
