@@ -78,7 +78,7 @@ func (m *moments) carriers(doubted map[string]bool) ImpactUnknown {
 		m.standing[r.ID] = !r.Withdrawn
 	}
 	for i, r := range m.readings {
-		if !doubted[r.ID] || r.Withdrawn || r.Point.Kind == Sweep || r.Point.Kind == ShapeStep {
+		if !doubted[r.ID] || r.Withdrawn || m.gone(r) || r.Point.Kind == Sweep || r.Point.Kind == ShapeStep {
 			continue
 		}
 		switch r.Point.Kind {
@@ -102,6 +102,11 @@ func (m *moments) carriers(doubted map[string]bool) ImpactUnknown {
 		}
 	}
 	return ""
+}
+
+// gone reports a reading that takes no part: another of its laying replaces it or takes it back. One of an earlier laying may tie the two.
+func (m *moments) gone(r Reading) bool {
+	return slices.ContainsFunc(m.readings, func(o Reading) bool { return o.Supersedes == r.ID && o.Laying == r.Laying })
 }
 
 // parts are the ways in which the error may be in the readings, each different; that in which it is in none is not among them.
