@@ -165,7 +165,7 @@ type FirstIs struct {
 // NeckFilter picks necks of a batch; empty fields pick all. Reason, Inspector, GaugeID, Hour and Near are of the first
 // judged inspection, as in the breakdowns, so that a row of those leads to its necks.
 type NeckFilter struct {
-	BatchID     string
+	BatchID     string // "": of all batches, only with InDoubt or Held
 	Serial      string // a part of it
 	Disposition inspect.Disposition
 	State       InspectionState

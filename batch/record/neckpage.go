@@ -22,7 +22,7 @@ var firstIs = map[batch.Dimension]string{
 	batch.ByNear:      `f.near = CASE WHEN %s = 'near' THEN 1 ELSE 0 END`,
 }
 
-// NeckPage returns the necks of a batch that a filter picks, a page of them, in the order in which they were registered.
+// NeckPage returns the necks of a batch, or those in doubt or held of all batches, that a filter picks, a page of them, in the order in which they were registered.
 // ErrInput where it names a dimension that necks are not picked by.
 func (db *DB) NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage, error) {
 	const what = "reading a page of necks"
@@ -58,7 +58,7 @@ func pickNecks(f batch.NeckFilter) (from string, args []any, err error) {
 		from += ` JOIN neck_status s ON s.neck_id = n.id`
 	}
 	if f.InDoubt || f.Held { // few: they are looked up, not the batch's necks
-		from += ` WHERE +n.batch_id = ?1`
+		from += ` WHERE (?1 = '' OR +n.batch_id = ?1)`
 	} else {
 		from += ` WHERE n.batch_id = ?1`
 	}
@@ -79,7 +79,11 @@ func pickNecks(f batch.NeckFilter) (from string, args []any, err error) {
 		from += ` AND n.serial LIKE ` + value("%"+escapeLike(part)+"%") + ` ESCAPE '\'`
 	}
 	if f.InDoubt {
-		from += ` AND n.id IN (SELECT neck_id FROM standing_doubts d WHERE d.batch_id = ?1)`
+		from += ` AND n.id IN (SELECT neck_id FROM standing_doubts d`
+		if f.BatchID != "" {
+			from += ` WHERE d.batch_id = ?1`
+		}
+		from += `)`
 	}
 	if f.Held {
 		from += ` AND n.id IN (SELECT neck_id FROM held_necks)`

@@ -15,7 +15,6 @@ import (
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/station/bench/gate"
-	"sagitta/station/bench/routine"
 )
 
 // Options configure a bench.
@@ -52,9 +51,7 @@ type Bench struct {
 	inspector string
 	climate   inspect.Climate
 	alarms    []batch.Alarm
-	parked    []ParkedNeck
-	inDoubt   []batch.NeckRow // of the batch on the bench, some
-	held      []batch.NeckRow
+	waits     Waiting
 	live      Live
 	notice    *Notice
 	working   string
@@ -159,7 +156,7 @@ func (b *Bench) onlyBatch(ctx context.Context) error {
 // recount reads the batch's counts and what holds the neck on the bench again.
 func (b *Bench) recount(ctx context.Context) error {
 	if b.batch == nil {
-		b.counts, b.inDoubt, b.held = batch.Counts{}, nil, nil
+		b.counts, b.waits.InDoubt, b.waits.Held = batch.Counts{}, batch.NeckPage{}, batch.NeckPage{}
 		return nil
 	}
 	var err error
@@ -172,33 +169,6 @@ func (b *Bench) recount(ctx context.Context) error {
 		return err
 	}
 	return b.listWaiting(ctx)
-}
-
-// listParked reads which necks wait.
-func (b *Bench) listParked(ctx context.Context) error {
-	open, err := b.inspections.OpenInspections(ctx)
-	if err != nil {
-		return err
-	}
-	b.parked = nil
-	for _, in := range open {
-		if n := b.neck(); n != nil && n.Inspection.ID == in.ID {
-			continue
-		}
-		readings, err := b.inspections.Readings(ctx, in.ID)
-		if err != nil {
-			return err
-		}
-		bt, err := b.shop.Batch(ctx, in.BatchNumber)
-		if err != nil {
-			return err
-		}
-		b.parked = append(b.parked, ParkedNeck{
-			Serial: in.Serial, Attempt: in.Attempt, Since: in.StateAt, Reason: in.StateReason,
-			Taken: routine.Count(readings), Of: len(routine.Points(bt.Spec.Spec, b.gauges)),
-		})
-	}
-	return nil
 }
 
 // moment is now, for the gate.

@@ -152,18 +152,18 @@ func TestPark(t *testing.T) {
 	s.press(nil)
 	s.refused(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"), "is being measured")
 	s.ok(s.bench.Park(s.ctx, "retuned, settling"))
-	if snap := s.bench.Snapshot(); snap.Stage != Idle || len(snap.Parked) != 1 || snap.Parked[0].Taken != 2 || snap.Parked[0].Reason != "retuned, settling" {
-		t.Fatalf("parked: %+v", snap.Parked)
+	if snap := s.bench.Snapshot(); snap.Stage != Idle || len(snap.Waiting.Parked) != 1 || snap.Waiting.Parked[0].Taken != 2 || snap.Waiting.Parked[0].Reason != "retuned, settling" {
+		t.Fatalf("parked: %+v", snap.Waiting.Parked)
 	}
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"))
-	if snap := s.finish(nil); snap.Verdict.Disposition != inspect.Pass || len(snap.Parked) != 1 {
+	if snap := s.finish(nil); snap.Verdict.Disposition != inspect.Pass || len(snap.Waiting.Parked) != 1 {
 		t.Fatalf("verdict %+v", snap.Verdict)
 	}
 	s.restart()
 	s.ok(s.bench.SetInspector(s.ctx, "Wren Halloway"))
 	s.ok(s.bench.OpenBatch(s.ctx, "QM-2611"))
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
-	if snap := s.bench.Snapshot(); snap.Next != 1 || !strings.Contains(snap.Notice.Text, "after 1 crown: it is measured again, which is quicker than linking it, and it stays in the record.") || snap.Inspection.Attempt != 1 || len(snap.Parked) != 0 {
+	if snap := s.bench.Snapshot(); snap.Next != 1 || !strings.Contains(snap.Notice.Text, "after 1 crown: it is measured again, which is quicker than linking it, and it stays in the record.") || snap.Inspection.Attempt != 1 || len(snap.Waiting.Parked) != 0 {
 		t.Fatalf("taken up at point %d of attempt %d", snap.Next, snap.Inspection.Attempt)
 	}
 }

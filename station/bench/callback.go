@@ -71,29 +71,3 @@ func (n *neck) doubtCauses() string {
 	}
 	return "came from " + strings.Join(causes, "; ")
 }
-
-// mostWaiting necks of a kind are named at the idle bench; their number is said whatever it is.
-const mostWaiting = 6
-
-// listWaiting reads which necks of the batch on the bench wait to be inspected again.
-func (b *Bench) listWaiting(ctx context.Context) error {
-	b.inDoubt, b.held = nil, nil
-	for _, kind := range []struct {
-		count int
-		pick  batch.NeckFilter
-		to    *[]batch.NeckRow
-	}{
-		{b.counts.InDoubt, batch.NeckFilter{BatchID: b.batch.ID, InDoubt: true, Limit: mostWaiting}, &b.inDoubt},
-		{b.counts.Held, batch.NeckFilter{BatchID: b.batch.ID, Held: true, Limit: mostWaiting}, &b.held},
-	} {
-		if kind.count == 0 {
-			continue
-		}
-		page, err := b.shop.NeckPage(ctx, kind.pick)
-		if err != nil {
-			return err
-		}
-		*kind.to = page.Necks
-	}
-	return nil
-}

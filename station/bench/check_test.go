@@ -386,8 +386,8 @@ func TestFailedCheckOnTheBench(t *testing.T) {
 	// The first neck waits, called back: only what is in doubt is measured again.
 	necks++
 	s.ok(s.bench.Clear(s.ctx))
-	if snap = s.bench.Snapshot(); len(snap.InDoubt) != 1 || snap.InDoubt[0].Serial != "QM-2611-0001" {
-		t.Errorf("the idle bench lists %+v", snap.InDoubt)
+	if snap = s.bench.Snapshot(); len(snap.Waiting.InDoubt.Necks) != 1 || snap.Waiting.InDoubt.Necks[0].Serial != "QM-2611-0001" {
+		t.Errorf("the idle bench lists %+v", snap.Waiting.InDoubt)
 	}
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
 	snap = s.bench.Snapshot()
@@ -400,7 +400,7 @@ func TestFailedCheckOnTheBench(t *testing.T) {
 		}
 		s.press(own)
 	}
-	if snap = s.bench.Snapshot(); snap.Doubt != "" || snap.Counts.InDoubt != 0 || snap.Counts.MayShip() != 2 || len(snap.InDoubt) != 0 || snap.Verdict.Disposition != inspect.Pass {
+	if snap = s.bench.Snapshot(); snap.Doubt != "" || snap.Counts.InDoubt != 0 || snap.Counts.MayShip() != 2 || snap.Waiting.InDoubt.Total != 0 || snap.Verdict.Disposition != inspect.Pass {
 		t.Fatalf("after measuring again: %q, %+v", snap.Doubt, snap.Counts)
 	}
 

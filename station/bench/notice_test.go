@@ -41,7 +41,7 @@ func TestSkippedPointsAreDone(t *testing.T) {
 	s.ok(s.bench.Skip(s.ctx))
 	s.ok(s.bench.Skip(s.ctx))
 	s.ok(s.bench.Park(s.ctx, ""))
-	if p := s.bench.Snapshot().Parked; len(p) != 1 || p[0].Taken != 3 {
+	if p := s.bench.Snapshot().Waiting.Parked; len(p) != 1 || p[0].Taken != 3 {
 		t.Errorf("parked %+v, want 3 points done", p)
 	}
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))

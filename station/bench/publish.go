@@ -167,7 +167,7 @@ func (b *Bench) publish() { b.screen.show(b.picture()) }
 func (b *Bench) picture() Snapshot {
 	s := Snapshot{
 		Stage: b.stage(), Batch: b.batch, Counts: b.counts, Inspector: b.inspector, Climate: b.climate,
-		Gauges: b.gaugeLines(), Next: -1, Live: b.live, Parked: b.parked, InDoubt: b.inDoubt, Held: b.held, Notice: b.notice, Demo: b.demo, Working: b.working,
+		Gauges: b.gaugeLines(), Next: -1, Live: b.live, Notice: b.notice, Demo: b.demo, Working: b.working,
 		Alarms: b.alarmsHere(), AllAlarms: len(b.alarms),
 	}
 	for i := range b.gauges {
@@ -175,6 +175,7 @@ func (b *Bench) picture() Snapshot {
 			s.Typing = append(s.Typing, g.Prefix)
 		}
 	}
+	s.Waiting = b.waiting(s.Gauges)
 	b.state.shown(b, &s)
 	return s
 }

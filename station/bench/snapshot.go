@@ -63,12 +63,10 @@ type Snapshot struct {
 	Alarms    []batch.Alarm // that nobody has acknowledged: of the batch on the bench and of gauges
 	AllAlarms int           // that nobody has acknowledged: of every batch and of gauges
 	Study     *Study        // the gauge study on the bench, nil when none
-	Parked    []ParkedNeck
-	InDoubt   []batch.NeckRow // some of the batch's necks that are called back; Counts says how many there are
-	Held      []batch.NeckRow // some of those that an outgoing audit holds
-	Notice    *Notice         // newest message to the inspector
-	Demo      bool            // simulated gauges: the page offers to press their data keys
-	Working   string          // demo: sentence while necks are inspected unattended, else ""
+	Waiting   Waiting
+	Notice    *Notice // newest message to the inspector
+	Demo      bool    // simulated gauges: the page offers to press their data keys
+	Working   string  // demo: sentence while necks are inspected unattended, else ""
 }
 
 // GaugeLine is one gauge in the strip.
@@ -125,16 +123,6 @@ type Check struct {
 	Place, Of int      // this step's number, and how many there are
 	After     string   // why the check is needed
 	Then      []string // names of the gauges to be checked after it
-}
-
-// ParkedNeck waits while it settles.
-type ParkedNeck struct {
-	Serial  string
-	Attempt int
-	Since   time.Time
-	Reason  string
-	Taken   int // points taken, or noted as not to be measured
-	Of      int
 }
 
 // Notice is a message to the inspector. A refusal never loses anything.

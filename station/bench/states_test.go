@@ -73,7 +73,7 @@ func TestUnsettledNeckStaysOnTheBench(t *testing.T) {
 	s.refused(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: "truss rod", Turns: 0.25, Direction: "tighten"}), "against a verdict")
 	s.ok(s.bench.Park(s.ctx, ""))
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0002", "mm"))
-	if p := s.bench.Snapshot().Parked; len(p) != 1 || p[0].Serial != "QM-2611-0001" {
+	if p := s.bench.Snapshot().Waiting.Parked; len(p) != 1 || p[0].Serial != "QM-2611-0001" {
 		t.Fatalf("parked %+v", p)
 	}
 }
@@ -234,8 +234,8 @@ func TestAbandon(t *testing.T) {
 	first := s.bench.Snapshot().Inspection.ID
 	s.refused(s.bench.Abandon(s.ctx, " "), "reason")
 	s.ok(s.bench.Abandon(s.ctx, "scanned by mistake"))
-	if snap := s.bench.Snapshot(); snap.Stage != Idle || len(snap.Parked) != 0 {
-		t.Fatalf("stage %s, parked %+v", snap.Stage, snap.Parked)
+	if snap := s.bench.Snapshot(); snap.Stage != Idle || len(snap.Waiting.Parked) != 0 {
+		t.Fatalf("stage %s, parked %+v", snap.Stage, snap.Waiting.Parked)
 	}
 	readings, err := s.db.Readings(s.ctx, first)
 	s.ok(err)

@@ -13,6 +13,15 @@ import (
 // mostAttempts is how often the simulated inspector reworks one neck before a person would be asked.
 const mostAttempts = 10
 
+// wasThere answers a question that came without a press of ours: a bounce is not used, work is not done twice, anything else was
+// really there.
+func wasThere(q *bench.Question) bool { return !q.Bounce && !q.Rework }
+
+// aboutPress says that a question came from our own press, so that it is no bounce.
+func aboutPress(before, now *bench.Snapshot) bool {
+	return now.Question != nil && !now.Question.Sure && now.Taken == before.Taken
+}
+
 // measure takes reading after reading until the bench asks for nothing more.
 func (h *hand) measure(ctx context.Context) error {
 	h.hurry = hurried
@@ -24,8 +33,7 @@ func (h *hand) measure(ctx context.Context) error {
 		s := h.bench.Snapshot()
 		switch {
 		case s.Question != nil:
-			// It came without a press of ours: a bounce is not used, work is not done twice, anything else was really there.
-			if err := h.bench.Answer(ctx, !s.Question.Bounce && !s.Question.Rework); err != nil {
+			if err := h.bench.Answer(ctx, wasThere(s.Question)); err != nil {
 				return err
 			}
 			continue
@@ -36,7 +44,7 @@ func (h *hand) measure(ctx context.Context) error {
 			return err
 		}
 		now := h.bench.Snapshot()
-		if now.Question != nil && !now.Question.Sure && now.Taken == s.Taken { // our own press, so it is no bounce
+		if aboutPress(s, now) {
 			if err := h.bench.Answer(ctx, true); err != nil {
 				return err
 			}

@@ -92,7 +92,7 @@ func compose(opt Options) (*site.Site, error) {
 	changed := gaugesChanged(opt.GaugesChanged)
 	return k, errors.Join(
 		about.Mount(k, about.Options{Version: opt.Version, Station: opt.Station}),
-		alarms.Mount(k, alarms.Options{Record: opt.Record, Bench: opt.Bench}),
+		alarms.Mount(k, alarms.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		batches.Mount(k, batches.Options{Record: opt.Record, Bench: opt.Bench, Station: opt.Station, Now: opt.Now}),
 		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now}),
 		gauges.Mount(k, gauges.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, Lines: opt.Lines, GaugesChanged: changed, GaugeFits: opt.GaugeFits, Now: opt.Now}),

@@ -27,7 +27,7 @@ var shows = map[string]func(*bench.Snapshot) bool{
 	"is it so":       func(s *bench.Snapshot) bool { return s.Purpose == routine.ToBeSure && s.Question.Sure },
 	"check failed":   func(s *bench.Snapshot) bool { return s.Check == nil && s.Doubt != "" && s.Gauges[0].Locked },
 	"called back": func(s *bench.Snapshot) bool {
-		return s.Stage == bench.Idle && len(s.InDoubt) == 1 && s.Counts.InDoubt == 1
+		return s.Stage == bench.Idle && len(s.Waiting.InDoubt.Necks) == 1 && s.Counts.InDoubt == 1
 	},
 	"taken up called back": func(s *bench.Snapshot) bool {
 		return s.Stage == bench.Measuring && s.Inspection.Attempt == 1 && s.Doubt != ""
@@ -51,9 +51,11 @@ var shows = map[string]func(*bench.Snapshot) bool{
 	"undecided":    func(s *bench.Snapshot) bool { return s.Stage == bench.PersonDecides && s.Round == 3 },
 	"not measured": func(s *bench.Snapshot) bool { return s.Stage == bench.PersonDecides && s.Round == 1 },
 	"parked": func(s *bench.Snapshot) bool {
-		return s.Stage == bench.Idle && len(s.Parked) == 1 && s.Parked[0].Taken == 12
+		return s.Stage == bench.Idle && len(s.Waiting.Parked) == 1 && s.Waiting.Parked[0].Taken == 12
 	},
-	"given up":   func(s *bench.Snapshot) bool { return s.Stage == bench.Idle && len(s.Parked) == 0 && s.Notice != nil },
+	"given up": func(s *bench.Snapshot) bool {
+		return s.Stage == bench.Idle && len(s.Waiting.Parked) == 0 && s.Notice != nil
+	},
 	"unattended": func(s *bench.Snapshot) bool { return s.Working != "" },
 }
 

@@ -1,4 +1,4 @@
-// Package alarms is the page of what asks to be looked at, and where it is answered.
+// Package alarms is the page of what asks to be looked at and of what waits, and where it is answered.
 package alarms
 
 import (
@@ -8,9 +8,12 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"sagitta/batch"
+	"sagitta/station/bench"
 	"sagitta/station/web/form"
+	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
 
@@ -22,10 +25,12 @@ type Record interface {
 	OpenAlarms(ctx context.Context) ([]batch.Alarm, error)
 	AcknowledgeAlarm(ctx context.Context, by, id, note string) error
 	People(ctx context.Context) ([]batch.Person, error)
+	NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage, error)
 }
 
-// Bench is told of an alarm that was answered.
+// Bench knows what waits, and is told of an alarm that was answered.
 type Bench interface {
+	Snapshot() *bench.Snapshot
 	ReloadAlarms(ctx context.Context) error
 }
 
@@ -33,6 +38,7 @@ type Bench interface {
 type Options struct {
 	Record Record
 	Bench  Bench
+	Now    func() time.Time
 }
 
 type server struct{ opt Options }
@@ -56,6 +62,7 @@ const mostAlarms = 100
 type alarmsPage struct {
 	Alarms  []batch.Alarm // open ones, newest first
 	All     int           // how many are open
+	Waits   []show.WaitGroup
 	People  []batch.Person
 	Refused acknowledgement // that was not taken, with what was typed
 }
@@ -92,6 +99,15 @@ func (s *server) showAlarms(c *site.Request, status int, refused acknowledgement
 	}
 	p.Refused.Gone = at < 0
 	p.Alarms = p.Alarms[:min(len(p.Alarms), mostAlarms)]
+	waiting, here := bench.Waiting{}, (*batch.Batch)(nil)
+	if s.opt.Bench != nil {
+		snap := s.opt.Bench.Snapshot()
+		waiting, here = snap.Waiting, snap.Batch
+	}
+	if err = waiting.ReadNecks(c.Request.Context(), s.opt.Record, ""); err != nil {
+		return err
+	}
+	p.Waits = show.Waiting(&waiting, here, "", s.opt.Now())
 	if p.People, err = s.opt.Record.People(c.Request.Context()); err != nil {
 		return err
 	}

@@ -252,7 +252,7 @@ func TestHostileTextIsEscapedOnTheBench(t *testing.T) {
 	snap.Serial, snap.Inspector, snap.Working, snap.Demo = bad, bad, bad, true
 	snap.Gauges = []bench.GaugeLine{{ID: bad, Name: bad, State: bad, Words: bad, ToDo: bad, Locked: true}}
 	snap.Notice = &bench.Notice{Refused: true, Text: bad}
-	snap.Parked = []bench.ParkedNeck{{Serial: bad, Reason: bad}}
+	snap.Waiting.Parked = []bench.ParkedNeck{{Serial: bad, BatchNumber: bad, Reason: bad}}
 	snap.Points = slices.Clone(snap.Points)
 	snap.Points[1].Words, snap.Points[1].Key = bad, bad
 	for _, stage := range []bench.Stage{bench.Decided, bench.Measuring, bench.PersonDecides, bench.Idle} {

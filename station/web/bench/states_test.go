@@ -46,14 +46,14 @@ func sentences(s *bench.Snapshot) []string {
 		says = append(says, a.Words, a.LookAt)
 	}
 	if s.Stage == bench.Idle {
-		for _, n := range append(s.InDoubt, s.Held...) {
+		for _, n := range append(s.Waiting.InDoubt.Necks, s.Waiting.Held.Necks...) {
 			says = append(says, n.Serial)
 		}
 	}
 	if s.Check == nil && s.Question == nil {
 		says = append(says, s.Because)
 	}
-	for _, n := range s.Parked {
+	for _, n := range s.Waiting.Parked {
 		says = append(says, n.Serial, n.Reason)
 	}
 	return says

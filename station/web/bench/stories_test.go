@@ -289,7 +289,7 @@ func stories(s *webtest.Shop) []story {
 		{"round-2", with(measuring(s, crowned{relief: 0.359, guarded: true}, -1), func(n *bench.Snapshot) { n.Round, n.Next = 2, 1 }), []string{"round 2 of 3", "undecided"}},
 		{"parked-demo", with(idle(s), func(n *bench.Snapshot) {
 			n.Demo, n.Working = true, "Inspecting QM-2611-0007 unattended."
-			n.Parked = []bench.ParkedNeck{{Serial: "QM-2611-0005", Attempt: 2, Since: time.Now().Add(-20 * time.Minute), Reason: "settling after the rod", Taken: 4, Of: 60}}
+			n.Waiting.Parked = []bench.ParkedNeck{{Serial: "QM-2611-0005", BatchNumber: "QM-2611", Attempt: 2, Since: time.Now().Add(-20 * time.Minute), Reason: "settling after the rod", Taken: 4, Of: 60}}
 		}), []string{"QM-2611-0005", "4 of 60 points, settling after the rod, 20 min", "Inspecting QM-2611-0007 unattended.", "<button>Stop</button>"}},
 	}
 }

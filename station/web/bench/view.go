@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"net/url"
 	"slices"
 	"strings"
 	"time"
@@ -48,7 +49,7 @@ type benchView struct {
 
 	Batches []batch.BatchRow // to choose from, where no batch is open
 	People  []batch.Person
-	Waiting []waitingView
+	Waits   []show.WaitGroup
 	Keys    []key
 }
 
@@ -57,12 +58,6 @@ type benchRow struct {
 	Name, Value, U, Unit, Limits, Zone string
 	Bar                                template.HTML
 	Doubt                              bool // it rests on readings in doubt
-}
-
-// waitingView is one parked neck.
-type waitingView struct {
-	bench.ParkedNeck
-	For string
 }
 
 // key is one of the five big keys.
@@ -87,9 +82,7 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths un
 			return nil, err
 		}
 	}
-	for _, p := range snap.Parked {
-		v.Waiting = append(v.Waiting, waitingView{p, show.Lasting(s.opt.Now().Sub(p.Since))})
-	}
+	v.Waits = s.waits(snap)
 	if snap.Check != nil && snap.Live.Has && snap.Live.GaugeID == snap.Check.GaugeID {
 		v.Reading = reading(snap.Live.MM, lengths)
 	}
@@ -251,6 +244,17 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 	}
 	r.Limits = tell.Between(c.Lower, c.Upper, shown.Limit)
 	return r
+}
+
+// waits is what the bench lists of what waits: while no neck is on it all necks, else those that are parked. Gauges stand in its strip.
+func (s *server) waits(snap *bench.Snapshot) []show.WaitGroup {
+	scope := ""
+	if snap.Batch != nil {
+		scope = "?batch=" + url.QueryEscape(snap.Batch.Number)
+	}
+	return slices.DeleteFunc(show.Waiting(&snap.Waiting, snap.Batch, scope, s.opt.Now()), func(g show.WaitGroup) bool {
+		return !g.Necks || snap.Stage != bench.Idle && g.State != "parked"
+	})
 }
 
 // verdict fills the word, the sentence and the steps.
