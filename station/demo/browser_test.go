@@ -116,14 +116,19 @@ func typedFlow(w *window) {
 	w.keys("0.1 mm\r") // the space is typed, for the line is not empty
 	w.taken(3)
 	w.keys("9mm\r")
-	w.reads("#stage", "reading questioned")
-	legibleInBothLights(w, "held")
+	w.reads("#stage", "mm higher than the other crowns say: measure bass side, fret 2, once more")
 	w.f(2)
-	w.reads("#notice", "not used")
+	w.reads("#notice", "taken back")
 	w.taken(3)
 	w.keys("9mm\r")
-	w.reads("#stage", "reading questioned")
+	w.reads("#stage", "measure bass side, fret 2, once more")
+	w.keys("0.1 mm\r")
+	w.reads("#stage", "measure bass side, fret 3, once more")
+	w.keys("9mm\r")
+	w.reads("#stage", "is the fret so?")
+	legibleInBothLights(w, "held")
 	w.f(3)
+	w.waits(`document.querySelector("#stage .held") === null`)
 	w.taken(4)
 	w.keys("5 cents\r")
 	w.reads("#notice", "is a length, in mm or in")
@@ -135,7 +140,7 @@ func typedFlow(w *window) {
 		mm         float64
 		sent, unit string
 	}{{-0.0254, "-0.001", "in"}, {0.1, "0.1", "mm"}, {9, "9", "mm"}}
-	got := w.readings(w.inspections(serial)[0])[1:] // after the pitch
+	got := batch.Standing(w.readings(w.inspections(serial)[0]))[1:] // after the pitch
 	if len(got) != len(want) {
 		w.t.Fatalf("the record holds %d typed readings, want %d", len(got), len(want))
 	}
