@@ -1,6 +1,7 @@
 package spc
 
 import (
+	"errors"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -24,7 +25,7 @@ func eachRow(t *testing.T, name string, check func(in, want []float64)) {
 func TestPredictionLimits(t *testing.T) {
 	eachRow(t, "Prediction limits", func(in, want []float64) {
 		n := int(in[0])
-		near(t, "degrees of freedom", MovingRangeDegrees(n), want[0], 1e-9)
+		near(t, "degrees of freedom", MovingRangeFreedom(n), want[0], 1e-9)
 		x := make([]float64, n+1) // to and fro: the mean of n is 0, all moving ranges are alike
 		for i := range x {
 			x[i] = (1 - 2*float64(i%2)) * rangeFactors(2).mean / 2
@@ -82,11 +83,11 @@ func TestMovingRangeVariance(t *testing.T) {
 		}
 		mean := sum / times
 		got := (squares/times - mean*mean) / (mean * mean)
-		if want := MovingRangeVariance(n); math.Abs(got/want-1) > 0.04 { // a variance from so many is known to about 0.7 % times its kurtosis
+		if want := movingRangeVariance(n); math.Abs(got/want-1) > 0.04 { // a variance from so many is known to about 0.7 % times its kurtosis
 			t.Errorf("%d values: relative variance %.5f, the formula has %.5f", n, got, want)
 		}
 	}
-	if v := MovingRangeVariance(1); !math.IsNaN(v) {
+	if v := movingRangeVariance(1); !math.IsNaN(v) {
 		t.Errorf("one value: %v", v)
 	}
 }
@@ -130,7 +131,7 @@ func TestDegreesOfFreedom(t *testing.T) {
 	for _, c := range []struct {
 		plain bool
 		want  float64
-	}{{true, 10}, {false, degreesOf(rangeFactors(3).sd * rangeFactors(3).sd / (rangeFactors(3).mean * rangeFactors(3).mean * 5))}} {
+	}{{true, 10}, {false, freedomOf(rangeFactors(3).sd * rangeFactors(3).sd / (rangeFactors(3).mean * rangeFactors(3).mean * 5))}} {
 		chart, err := XbarR(groups, Options{Prediction: &Prediction{Plain: c.plain}})
 		ok(t, err)
 		near(t, "degrees of freedom", chart.Degrees, c.want, 1e-12)
@@ -192,5 +193,113 @@ func TestChangeOf(t *testing.T) {
 	}
 	if c, _ := ChangeOf([]float64{9, 0, 0, 0.5, 0.5}, 1, 0); c != (Change{4, 0.5}) {
 		t.Errorf("%+v", c)
+	}
+}
+
+// The number of signals that a chart says chance would give is the number that steady series give: of charts with all tests, of the
+// watch with chosen ones, in series shorter and longer than their base.
+func TestChanceIsWhatChanceGives(t *testing.T) {
+	r := rand.New(rand.NewPCG(13, 13))
+	const times = 1500
+	for _, c := range []struct {
+		points, base int
+		watch        Watching
+	}{
+		{220, 25, Usual}, {220, 25, Watching{Tests: AllTests, EWMA: true, Between: 500}}, {220, 50, Watching{Tests: TestsOf(1)}}, {30, 30, Watching{Tests: AllTests}},
+		{400, 100, Watching{EWMA: true, Between: 100}}, {400, 40, Watching{Tests: TestsOf(1, 2), Roots: true}},
+	} {
+		found, squares, said := 0.0, 0.0, 0.0
+		for range times {
+			x := make([]float64, c.points)
+			for i := range x {
+				x[i] = 5 + 0.4*r.NormFloat64()
+				if c.watch.Roots {
+					x[i] *= x[i] * x[i]
+				}
+			}
+			w, err := Watch(x, Base{1, c.base}, c.watch)
+			ok(t, err)
+			n := float64(len(w.Signals))
+			found, squares, said = found+n, squares+n*n, w.Chance()
+		}
+		mean := found / times
+		se := math.Sqrt((squares/times - mean*mean) / times)
+		if math.Abs(mean-said) > 4*se+0.12*said {
+			t.Errorf("%+v: %.3f ± %.3f signals, said %.3f", c, mean, se, said)
+		}
+	}
+}
+
+// So is the number of a chart with three-sigma limits and all tests, moving ranges included, and of a p chart.
+func TestChanceOfACommandsChart(t *testing.T) {
+	r := rand.New(rand.NewPCG(17, 17))
+	const times = 600
+	for name, make := range map[string]func() (Chart, error){
+		"individuals": func() (Chart, error) {
+			return Individuals(drawn(120, r.NormFloat64), Options{})
+		},
+		"p": func() (Chart, error) {
+			counts, sizes := drawn(60, func() float64 {
+				n := 0.0
+				for range 80 {
+					if r.Float64() < 0.15 {
+						n++
+					}
+				}
+				return n
+			}), drawn(60, func() float64 { return 80 })
+			return P(counts, sizes, Options{})
+		},
+		"xbar-r": func() (Chart, error) { return XbarR(subgroups(r, 100, 4), Options{Base: Base{1, 25}}) },
+		"xbar-s": func() (Chart, error) { return XbarS(subgroups(r, 60, 5), Options{}) },
+	} {
+		found, squares, said := 0.0, 0.0, 0.0
+		for range times {
+			c, err := make()
+			ok(t, err)
+			n := float64(len(c.Signals()) + len(c.SpreadSignals()))
+			found, squares, said = found+n, squares+n*n, said+c.Chance(0)/times
+		}
+		mean := found / times
+		se := math.Sqrt((squares/times - mean*mean) / times)
+		t.Logf("%s: %.3f ± %.3f signals, said %.3f", name, mean, se, said)
+		if math.Abs(mean-said) > 4*se+0.15*said {
+			t.Errorf("%s: %.3f ± %.3f signals, said %.3f", name, mean, se, said)
+		}
+	}
+}
+
+func subgroups(r *rand.Rand, n, size int) [][]float64 {
+	groups := make([][]float64, n)
+	for i := range groups {
+		groups[i] = drawn(size, r.NormFloat64)
+	}
+	return groups
+}
+
+// drawn are so many values.
+func drawn(n int, value func() float64) []float64 {
+	x := make([]float64, n)
+	for i := range x {
+		x[i] = value()
+	}
+	return x
+}
+
+// Where more than half of the base is one value there are no limits; widths are watched by their cube roots and shown as they are.
+func TestWatchOfTiesAndWidths(t *testing.T) {
+	if _, err := Watch([]float64{0, 0, 0, 0.1, 0, 0.2}, Base{1, 5}, Usual); !errors.Is(err, ErrTies) {
+		t.Errorf("ties: %v", err)
+	}
+	r := rand.New(rand.NewPCG(19, 19))
+	x := drawn(60, func() float64 { v := 0.4 + 0.05*r.NormFloat64(); return v * v * v })
+	x[50] = 0.4
+	w, err := Watch(x, Base{1, 25}, Watching{Tests: TestsOf(1), EWMA: true, Roots: true})
+	ok(t, err)
+	if len(w.Signals) == 0 || w.Signals[0].At != 51 || math.Abs(w.Signals[0].Furthest-0.4) > 1e-12 || math.Abs(w.Values.Points[3].Value-x[3]) > 1e-12 {
+		t.Errorf("%+v", w.Signals)
+	}
+	if up, down := w.Values.Upper-w.Values.Center, w.Values.Center-w.Values.Lower; !(up > 1.5*down) || w.Values.Lower < 0 {
+		t.Errorf("limits of widths reach %v up and %v down", up, down)
 	}
 }

@@ -103,6 +103,7 @@ type Chart struct {
 	zone    float64 // sigma of a point, of which tests 5 to 8 have their zones; 0 where it varies
 	beyond  float64 // chance of a point to lie beyond limits that carry the price of their base; 0: they do not
 	average Average // of an EWMA
+	between float64 // of an EWMA: values between two false signals with known mean and sigma; 0: not worked out
 	tails   float64 // of a p or u chart: how many points lie beyond their limits by chance
 }
 

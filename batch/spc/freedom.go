@@ -12,12 +12,22 @@ import "math"
 // Source: J. D. Cryer and T. P. Ryan, Journal of Quality Technology 22 (1990) 187-192 (the variance; from memory, worked out
 // anew and held against a simulation).
 func MovingRangeFreedom(n int) float64 {
+	return freedomOf(movingRangeVariance(n))
+}
+
+// movingRangeVariance is the right side: the variance of the mean moving range over its squared mean. NaN below 2.
+func movingRangeVariance(n int) float64 {
 	if n < 2 {
 		return math.NaN()
 	}
 	a, b, m := 2-4/math.Pi, 1.0/3-(4-2*math.Sqrt(3))/math.Pi, float64(n-1)
-	square := (m*a + 2*(m-1)*b) / (m * m * 4 / math.Pi)
-	low, high := 0.5, 1+1/square // 1/c4(nu)^2 - 1 lies a little above 1/(2 nu)
+	return (m*a + 2*(m-1)*b) / (m * m * 4 / math.Pi)
+}
+
+// freedomOf is the degrees of freedom of an estimate of sigma without bias whose variance over sigma^2 is square: those of a standard
+// deviation / c4 that varies as much. Source: P. B. Patnaik, Biometrika 37 (1950) 78-87, for a range taken as chi. NaN where square is.
+func freedomOf(square float64) float64 {
+	low, high := 0.1, 1+1/square // 1/c4(nu)^2 - 1 lies a little above 1/(2 nu)
 	for range 100 {
 		middle := (low + high) / 2
 		if c := c4Of(middle); 1/(c*c)-1 > square {

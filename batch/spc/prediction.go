@@ -2,6 +2,7 @@ package spc
 
 import (
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -35,53 +36,17 @@ func multiple(width, dof float64) float64 {
 	if math.IsInf(dof, 1) {
 		return width
 	}
-	return -distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Quantile(normalTail(-width)) * unbiased(dof)
-}
-
-// unbiased is c4(dof + 1), for any dof above 0.
-func unbiased(dof float64) float64 {
-	if dof > 300 { // as in [C4]
-		v := 1 / dof
-		return 1 - v/4*(1-v/8*(1+5*v/4*(1-21*v/80)))
+	key := [2]float64{width, dof}
+	if m, ok := multiplesKnown.Load(key); ok {
+		return m.(float64)
 	}
-	above, _ := math.Lgamma((dof + 1) / 2)
-	below, _ := math.Lgamma(dof / 2)
-	return math.Sqrt(2/dof) * math.Exp(above-below)
+	m := -distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Quantile(normalTail(-width)) * c4Of(dof)
+	multiplesKnown.Store(key, m)
+	return m
 }
 
-// MovingRangeVariance is the variance of the mean moving range of n Normal values over the square of its expectation, n at least 2;
-// NaN below. Of the differences, each with variance 2, neighbours are correlated by -1/2; with the means of |d| and of the product
-// of two neighbours the k = n - 1 ranges have
-//
-//	((pi/2 - 1) k + 2 (k - 1) (pi/6 + sqrt(3)/2 - 1)) / k^2
-//
-// Source: J. D. Cryer and T. P. Ryan, Journal of Quality Technology 22 (1990) 187-192.
-func MovingRangeVariance(n int) float64 {
-	if n < 2 {
-		return math.NaN()
-	}
-	k := float64(n - 1)
-	return ((math.Pi/2-1)*k + 2*(k-1)*(math.Pi/12+math.Sqrt(3)/2-1)) / (k * k)
-}
-
-// MovingRangeDegrees are the effective degrees of freedom of the sigma that comes from the mean moving range of n Normal values, at
-// least 2 (NaN below): those of the chi whose variance over its squared mean is the same, about 0.61 (n - 1).
-// Source: as [Prediction] and [MovingRangeVariance].
-func MovingRangeDegrees(n int) float64 { return degreesOf(MovingRangeVariance(n)) }
-
-// degreesOf is the dof whose chi has a relative variance v: 1/c4(dof + 1)^2 - 1 = v.
-func degreesOf(v float64) float64 {
-	low, high := 1e-3, 1/v+2 // the relative variance falls with dof, about as 1/(2 dof)
-	for range 100 {
-		mid := (low + high) / 2
-		if c := unbiased(mid); 1/(c*c)-1 > v {
-			low = mid
-		} else {
-			high = mid
-		}
-	}
-	return (low + high) / 2
-}
+// multiplesKnown keeps the multiples, of which a batch's charts need the same few.
+var multiplesKnown sync.Map
 
 // price is what a base does to limits: the points that its mean is from and the degrees of freedom of its sigma, +Inf where a centre
 // line or a sigma was given, and where nothing is to be paid for.
@@ -99,7 +64,7 @@ func (o Options) priceOf(n, size int, v float64) price {
 	switch {
 	case o.Sigma != nil:
 	case !o.Prediction.Plain:
-		p.dof = degreesOf(v)
+		p.dof = freedomOf(v)
 	case size == 1:
 		p.dof = float64(n - 1)
 	default:

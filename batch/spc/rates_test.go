@@ -108,7 +108,7 @@ func simulateRates(t *testing.T, seed uint64, bases int) (rates []rateRow, stead
 			ok(t, err)
 			of(limitsRate).add(w.Values.Signals(), base, every)
 			of(averageRate).add(w.Average.Signals(), base, every)
-			signals = w.Signals()
+			signals = w.Signals
 			of("both").add(signals, base, every)
 			if slices.ContainsFunc(signals, func(s Signal) bool { return s.At > base && s.At <= base+100 }) {
 				soon++
@@ -224,11 +224,11 @@ func simulatePower(t *testing.T, seed uint64, bases int) (rows []powerRow) {
 				w, err := Watch(x, Base{1, base}, Usual)
 				ok(t, err)
 				lengths[k] = horizon
-				i := slices.IndexFunc(w.Signals(), func(s Signal) bool { return s.At > base })
+				i := slices.IndexFunc(w.Signals, func(s Signal) bool { return s.At > base })
 				if i < 0 {
 					row.Missed++
 				} else {
-					lengths[k] = w.Signals()[i].At - base
+					lengths[k] = w.Signals[i].At - base
 				}
 				if lengths[k] <= 50 {
 					row.Within++

@@ -52,7 +52,7 @@ func (c *Chart) single(x []float64, o Options) (center, sigma float64, err error
 // singlePrice is the price of a base of single values.
 func (c *Chart) singlePrice(o Options) price {
 	n := c.Base.To - c.Base.From + 1
-	return o.priceOf(n, 1, MovingRangeVariance(n))
+	return o.priceOf(n, 1, movingRangeVariance(n))
 }
 
 // movingRangeSigma is the mean moving range over d2 of two values.

@@ -27,6 +27,7 @@ type Signal struct {
 
 	Furthest float64 // from At to To, the point furthest from the centre line; of a CUSUM, the sum at At
 	Limit    float64 // at that point, on the signal's side; of a CUSUM, its decision interval
+	Every    float64 // points of a steady process, after the base, in which chance gives one such signal
 }
 
 // Signals are the chart's signals by the point where they began to fire. Firings of one test on one side whose patterns
@@ -63,7 +64,12 @@ func (c Chart) signals(points []Point, plotted Plotted) []Signal {
 			}
 		}
 	}
-	for i := range signals {
+	every := map[int]float64{}
+	for i, s := range signals {
+		if every[s.Test] == 0 {
+			every[s.Test] = c.every(s)
+		}
+		signals[i].Every = every[s.Test]
 		signals[i].Furthest, signals[i].Limit = c.furthest(signals[i], points)
 	}
 	return signals

@@ -2,8 +2,10 @@ package tell
 
 import (
 	"fmt"
+	"math"
 
 	"sagitta/batch/spc"
+	"sagitta/inspect"
 )
 
 // ChartName is a control chart's title.
@@ -26,7 +28,38 @@ var plotted = map[spc.Plotted]string{
 // RunTest names a run test with its source: L. S. Nelson, Journal of Quality Technology 16 (1984) 237-239.
 func RunTest(number int) string { return fmt.Sprintf("test %d (Nelson 1984)", number) }
 
-// Signal says in sentences which pattern a signal is, since which point, and what to look at.
+// Signals says how many signals there are among so many points, "3 signals among 220 necks; chance alone would give 0.4", and which
+// is which where there is none.
+func Signals(n int, among string, chance float64) string {
+	return fmt.Sprintf("%s among %s; chance alone would give %s", either(n == 0, "no signal", Count(n, "signal")), among, ByChance(chance))
+}
+
+// ByChance is an expected number: "0.4", "34", "fewer than 0.01".
+func ByChance(n float64) string {
+	switch {
+	case n < 0.005:
+		return "fewer than 0.01"
+	case n < 0.095:
+		return inspect.Number(n, 2, false)
+	case n < 9.95:
+		return inspect.Number(n, 1, false)
+	}
+	return inspect.Number(n, 0, false)
+}
+
+// Price says how often a steady process gives a signal like it: "A steady process gives one such signal in about 1100 values."
+func Price(s spc.Signal) string {
+	every := math.Round(s.Every)
+	if digits := math.Pow(10, math.Floor(math.Log10(s.Every))-1); digits > 1 {
+		every = digits * math.Round(s.Every/digits)
+	}
+	if !(every < 1e7) {
+		return "A steady process gives no such signal in millions of " + plotted[s.Plotted] + "s."
+	}
+	return fmt.Sprintf("A steady process gives one such signal in about %.0f %ss.", every, plotted[s.Plotted])
+}
+
+// Signal says in sentences which pattern a signal is, since which point, how often chance alone gives it, and what to look at.
 func Signal(s spc.Signal, scale Scale) string {
 	switch s.Plotted {
 	case spc.Ranges, spc.Deviations, spc.MovingRanges:
@@ -39,33 +72,33 @@ func Signal(s spc.Signal, scale Scale) string {
 	case spc.CUSUMKind:
 		return sumSignal(s, side, scale)
 	case spc.EWMAKind:
-		return fmt.Sprintf("The average lies %s its limits at %s (%s). It has been %s the target since %s %d: the level has moved a little and stays there; look for what changed at or before that (setting, tool, material, gauge zero).",
-			side, run(noun, s.At, s.To), furthest(s, scale), side, noun, s.From)
+		return fmt.Sprintf("The average lies %s its limits at %s (%s). %s It has been %s the centre line since %s %d: look what changed at or before that (setting, tool, material, gauge zero).",
+			side, run(noun, s.At, s.To), furthest(s, scale), Price(s), side, noun, s.From)
 	}
 	switch s.Test {
 	case 1:
-		return fmt.Sprintf("%s %s %s the limits (%s). Something out of the ordinary: look first how %s measured (seating, gauge zero, keying in), then what was different there.",
-			Upper(where), lies(s), side, furthest(s, scale), Plural(many, "it was", "they were"))
+		return fmt.Sprintf("%s %s %s the limits (%s). %s Look first how %s measured (seating, gauge zero, keying in), then what was different there.",
+			Upper(where), lies(s), side, furthest(s, scale), Price(s), Plural(many, "it was", "they were"))
 	case 2:
-		return fmt.Sprintf("%d in a row lie %s the centre line, %s. The level has shifted: look for what changed at or just before %s %d (setting, tool, material, gauge zero, person).",
-			many, side, where, noun, s.From)
+		return fmt.Sprintf("%d in a row lie %s the centre line, %s. %s Had the level shifted, it was at or just before %s %d: look what changed there (setting, tool, material, gauge zero, person).",
+			many, side, where, Price(s), noun, s.From)
 	case 3:
-		return fmt.Sprintf("%d in a row %s steadily, %s. The process drifts: look for something that wears, loosens, warms or dries since %s %d, or a gauge that creeps.",
-			many, [...]string{"fall", "stand", "rise"}[s.Side+1], where, noun, s.From)
+		return fmt.Sprintf("%d in a row %s steadily, %s. %s What could move it so wears, loosens, warms or dries since %s %d, or is a gauge that creeps.",
+			many, [...]string{"fall", "stand", "rise"}[s.Side+1], where, Price(s), noun, s.From)
 	case 4:
-		return fmt.Sprintf("%d in a row go up and down by turns, %s. Two sources take turns or somebody corrects too much: look whether fixtures, gauges or people alternate, and whether a setting is changed after every %s.",
-			many, where, noun)
+		return fmt.Sprintf("%d in a row go up and down by turns, %s. %s Look whether fixtures, gauges or people alternate, and whether a setting is changed after every %s.",
+			many, where, Price(s), noun)
 	case 5:
-		return fmt.Sprintf("Two of three lie more than 2 sigma %s the centre line, %s. A shift is likely: look at the setting and the gauge zero since %s %d, and take the next ones with care.",
-			side, where, noun, s.From)
+		return fmt.Sprintf("Two of three lie more than 2 sigma %s the centre line, %s. %s Look at the setting and the gauge zero since %s %d, and take the next ones with care.",
+			side, where, Price(s), noun, s.From)
 	case 6:
-		return fmt.Sprintf("Four of five lie more than 1 sigma %s the centre line, %s. The level has probably moved a little: look for what changed since %s %d (setting, tool, material, gauge zero).",
-			side, where, noun, s.From)
+		return fmt.Sprintf("Four of five lie more than 1 sigma %s the centre line, %s. %s Had the level moved a little, it was at or before %s %d: look what changed there (setting, tool, material, gauge zero).",
+			side, where, Price(s), noun, s.From)
 	case 7:
-		return fmt.Sprintf("%d in a row lie within 1 sigma of the centre line, %s. They spread less than the limits expect: look whether the process has become better since the base period (then set new limits), whether the base mixed several sources, or whether readings are repeated or rounded.",
-			many, where)
+		return fmt.Sprintf("%d in a row lie within 1 sigma of the centre line, %s. %s Where they spread less than the limits expect, the process has become better since the base period (then set new limits), the base mixed several sources, or readings are repeated or rounded.",
+			many, where, Price(s))
 	}
-	return fmt.Sprintf("%d in a row lie more than 1 sigma from the centre line, on both sides, %s. Two streams are mixed: chart them apart, by fixture, tool, material or person.", many, where)
+	return fmt.Sprintf("%d in a row lie more than 1 sigma from the centre line, on both sides, %s. %s Where two streams are mixed, chart them apart, by fixture, tool, material or person.", many, where, Price(s))
 }
 
 // sumSignal is a CUSUM's: where the running sum left zero is about where the level moved.
@@ -74,8 +107,8 @@ func sumSignal(s spc.Signal, side string, scale Scale) string {
 	if s.To > s.At {
 		ends = fmt.Sprintf(" and stays outside until value %d", s.To)
 	}
-	return fmt.Sprintf("The %s running sum leaves zero at value %d and passes its interval at value %d (%s, interval %s)%s. The level lies %s the target since about value %d: look for what changed there (setting, tool, material, gauge zero).",
-		map[bool]string{true: "upper", false: "lower"}[s.Side > 0], s.From, s.At, scale.Number(s.Furthest), scale.Number(s.Limit), ends, side, s.From)
+	return fmt.Sprintf("The %s running sum leaves zero at value %d and passes its interval at value %d (%s, interval %s)%s. %s Had the level moved to %s the target, it was at about value %d: look what changed there (setting, tool, material, gauge zero).",
+		map[bool]string{true: "upper", false: "lower"}[s.Side > 0], s.From, s.At, scale.Number(s.Furthest), scale.Number(s.Limit), ends, Price(s), side, s.From)
 }
 
 // spreadSignal is one of the spread's chart.
@@ -83,11 +116,11 @@ func spreadSignal(s spc.Signal, scale Scale) string {
 	lead := Upper(places(s)) + " " + lies(s)
 	switch numbers := furthest(s, scale); {
 	case s.Side < 0:
-		return fmt.Sprintf("%s below the lower limit (%s): more alike than the limits expect. Look whether readings are repeated or rounded.", lead, numbers)
+		return fmt.Sprintf("%s below the lower limit (%s): more alike than the limits expect. %s Look whether readings are repeated or rounded.", lead, numbers, Price(s))
 	case s.Plotted == spc.MovingRanges:
-		return fmt.Sprintf("%s above the upper limit (%s): a jump from one value to the next. Look what changed between the two.", lead, numbers)
+		return fmt.Sprintf("%s above the upper limit (%s): a jump from one value to the next. %s Look what changed between the two.", lead, numbers, Price(s))
 	default:
-		return fmt.Sprintf("%s above the upper limit (%s): the spread has grown. Look at this before the means, whose limits rest on it: a single odd value, worn or loose fixture, mixed material.", lead, numbers)
+		return fmt.Sprintf("%s above the upper limit (%s). %s Had the spread grown, look at this before the means, whose limits rest on it: a single odd value, worn or loose fixture, mixed material.", lead, numbers, Price(s))
 	}
 }
 
@@ -132,6 +165,21 @@ func Limits(c spc.Chart, scale Scale) string {
 		}
 		return fmt.Sprintf("Centre line %s, limits %s to %s", n(c.Center), n(c.Lower), n(c.Upper))
 	}
-	words := fmt.Sprintf("Centre line %s, limits %s to %s, sigma inside subgroups %s%s; ", n(c.Center), n(c.Lower), n(c.Upper), n(c.Sigma), in)
-	return words + fmt.Sprintf("%ss about %s, limits %s to %s%s", plotted[c.SpreadPlotted()], n(c.SpreadCenter), n(c.SpreadLower), n(c.SpreadUpper), in)
+	words := fmt.Sprintf("Centre line %s, limits %s to %s", n(c.Center), n(c.Lower), n(c.Upper))
+	if !math.IsNaN(c.Sigma) {
+		words += fmt.Sprintf(", sigma inside subgroups %s", n(c.Sigma))
+	}
+	words += in
+	if len(c.Spread) > 0 {
+		words += fmt.Sprintf("; %ss about %s, limits %s to %s%s", plotted[c.SpreadPlotted()], n(c.SpreadCenter), n(c.SpreadLower), n(c.SpreadUpper), in)
+	}
+	return words
+}
+
+// PriceOfBase says what limits that carry the price of their base pay for it: "" where they do not.
+func PriceOfBase(c spc.Chart, noun string) string {
+	if c.Degrees == 0 {
+		return ""
+	}
+	return fmt.Sprintf("The limits are wider than those of a known mean and sigma, for %s tell no more: Student's t with %.1f degrees of freedom", Count(c.Base.To-c.Base.From+1, noun), c.Degrees)
 }

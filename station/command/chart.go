@@ -22,12 +22,13 @@ func chartCommand() *cobra.Command {
 		Args:  itsCommands,
 		RunE:  showHelp,
 		Example: `  sagitta chart single relief.csv --base 1:25
+  sagitta chart single relief.csv --base 1:25 --limits prediction --dof effective
   sagitta chart means action.csv --tests 1,2,5
   sagitta chart single checks.csv --column "relief bass"
   sagitta chart share rejected.csv --json`,
 	}
 	average, sums := spc.Average{}, spc.Sums{}
-	ewma := kindCommand("drift FILE", "Weighted moving average, for small drifts; column value, or subgroup and value", driftOptions,
+	ewma := kindCommand("drift FILE", "Weighted moving average, for small drifts; column value, or subgroup and value", averageOptions,
 		func(t *files.Table, o spc.Options) (spc.Chart, error) {
 			if t.Has("subgroup") {
 				return ofGroups(t, func(g [][]float64) (spc.Chart, error) { return spc.EWMAOfSubgroups(g, average, o) })
@@ -36,7 +37,7 @@ func chartCommand() *cobra.Command {
 		}, "lambda", "width")
 	ewma.Flags().Float64Var(&average.Lambda, "lambda", 0.2, "weight of the newest value")
 	ewma.Flags().Float64Var(&average.Width, "width", 3, "limits in sigmas of the average")
-	cusum := kindCommand("sums FILE", "Running sums, for small lasting shifts; column value", driftOptions,
+	cusum := kindCommand("sums FILE", "Running sums, for small lasting shifts; column value", sumsOptions,
 		func(t *files.Table, o spc.Options) (spc.Chart, error) {
 			return ofValues(t, func(x []float64) (spc.Chart, error) { return spc.CUSUM(x, sums, o) })
 		}, "h")
@@ -64,16 +65,20 @@ func chartCommand() *cobra.Command {
 	return cmd
 }
 
+// predictionLimits is the choice of limits that carry the price of their base.
+const predictionLimits = "prediction"
+
 // Which options a kind of chart takes besides --base; all but those of shares and rates have a column of values.
 const (
 	ratioOptions     = "tests"
-	variablesOptions = "tests center sigma"
-	driftOptions     = "center sigma target"
+	variablesOptions = "tests center sigma limits"
+	averageOptions   = "center sigma target limits"
+	sumsOptions      = "center sigma target"
 )
 
 // kindCommand is the command of one kind of chart; positive are its own options that must be above 0.
 func kindCommand(use, short, options string, draw func(*files.Table, spc.Options) (spc.Chart, error), positive ...string) *cobra.Command {
-	var base, tests string
+	var base, tests, limits, dof string
 	var center, sigma, target float64
 	var asJSON bool
 	cmd := &cobra.Command{
@@ -108,6 +113,12 @@ func kindCommand(use, short, options string, draw func(*files.Table, spc.Options
 			if given("sigma") {
 				o.Sigma = &sigma
 			}
+			switch {
+			case limits == predictionLimits:
+				o.Prediction = &spc.Prediction{Plain: dof != effectiveFreedom}
+			case given("dof"):
+				return usageError{errors.New("--dof: found without --limits prediction; allowed: with it, for the other limits take none")}
+			}
 			t, err := readColumns(cmd, args[0])
 			if err != nil {
 				return err
@@ -131,6 +142,9 @@ func kindCommand(use, short, options string, draw func(*files.Table, spc.Options
 			cmd.Flags().Float64Var(&center, "center", 0, "centre line, instead of the base's mean")
 		case "sigma":
 			cmd.Flags().Float64Var(&sigma, "sigma", 0, "sigma of a single value, instead of the base's")
+		case "limits":
+			choiceFlag(cmd, &limits, "limits", "sigma", "three sigma to either side, or prediction limits: as wide as one more value of a steady process needs where mean and sigma are from so few", "sigma", predictionLimits)
+			choiceFlag(cmd, &dof, "dof", "n-1", "degrees of freedom of prediction limits: those of so many squares, or those that the sigma from ranges has", "n-1", effectiveFreedom)
 		case "target":
 			cmd.Flags().Float64Var(&target, "target", 0, "level the process should have; the base's mean when not given")
 		}

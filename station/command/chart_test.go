@@ -323,11 +323,14 @@ func TestStatisticsForPeople(t *testing.T) {
 		code int
 		says []string
 	}{
-		{"chart xbar-s " + wafers, exitDone, []string{"NOT STEADY: 2 signals among 20 subgroups of 5.", "Test 1 (Nelson 1984): Subgroup 20 lies above", "Standard deviations 19 to 20", "computed from subgroups 1 to 20", "|--------------------\n"}},
+		{"chart xbar-s " + wafers, exitDone, []string{"2 SIGNALS among 20 subgroups of 5; chance alone would give 0.", "Test 1 (Nelson 1984): Subgroup 20 lies above", "Standard deviations 19 to 20", "computed from subgroups 1 to 20", "|--------------------\n"}},
 		{"chart xbar-s " + wafers + " --base 1:19 --tests 1,2", exitDone, []string{"held for the rest", "Limits from 19 subgroups are uncertain", "Run tests used: 1, 2 (Nelson 1984)."}},
 		{"chart ewma " + wafers, exitDone, []string{"The average lies above its limits at subgroup 20"}},
-		{"chart cusum " + rinne, exitDone, []string{"STEADY", "decision interval"}},
-		{"chart imr " + rinne + " --center 85 --sigma 30", exitDone, []string{"given, not computed"}},
+		{"chart cusum " + rinne, exitDone, []string{"2 SIGNALS among 20 values; chance alone would give 0.0", "A steady process gives one such signal in about ", "decision interval"}},
+		{"chart imr " + rinne + " --center 85 --sigma 30", exitDone, []string{"5 SIGNALS among 20 values; chance alone would give 0.5.", "in about 370 values", "given, not computed"}},
+		{"chart imr " + rinne + " --limits prediction", exitDone, []string{"The limits are wider than those of a known mean and sigma, for 20 values tell no more: Student's t with 19.0 degrees of freedom."}},
+		{"chart imr " + rinne + " --limits prediction --dof effective", exitDone, []string{"with 11.9 degrees of freedom"}},
+		{"chart ewma " + wafers + " --limits prediction --dof effective", exitDone, []string{"for 20 subgroups tell no more: Student's t with 72."}},
 		{"capability " + wafers + " --lower 20 --upper 27 --target 23.5", exitDone, []string{"The process is steady as far as 100 values tell and does not fit its limits: Ppk 0.78 by the share counted outside (95 % interval 0.53 to 1.16, so that 100 values do not settle it), 1.33 is usually asked for. 99 of 100 values lie between their limits.\n100 values, judged by 20 to 27. ", "Ppk     1.084  0.919 to 1.248        all values", "Counted outside: 1 of 100", "10000 of a million", "No Normal, lognormal or Weibull distribution fits the values", "Cpm 1.131", "27 + upper limit"}},
 		{"capability " + rinne + " --upper 220 --dof effective --bounded", exitDone, []string{"from moving ranges of neighbours, with 11.9 degrees of freedom", "Weibull"}},
 		{"capability " + rinne + " --upper 220", exitDone, []string{"judged by upper limit 220", "fewer than 25", "percentiles of a Weibull distribution, which fits", "Percentile method"}},
@@ -341,6 +344,9 @@ func TestStatisticsForPeople(t *testing.T) {
 		{"chart imr " + rinne + " --base 3", exitUsage, []string{`--base: found "3"`}},
 		{"chart imr " + rinne + " --base 3:30", exitUsage, []string{"--base: found 3:30; allowed: from 1 to the 20"}},
 		{"chart imr " + rinne + " --tests 9", exitUsage, []string{`--tests: found "9"`}},
+		{"chart imr " + rinne + " --limits wide", exitUsage, []string{`--limits: found "wide"; allowed: sigma or prediction`}},
+		{"chart imr " + rinne + " --dof effective", exitUsage, []string{"--dof: found without --limits prediction"}},
+		{"chart cusum " + rinne + " --limits prediction", exitUsage, []string{"unknown option --limits of sagitta chart sums"}},
 		{"chart imr " + rinne + " --sigma 0", exitUsage, []string{"--sigma: found 0"}},
 		{"chart cusum " + rinne + " --head-start 1", exitUsage, []string{"--head-start: found 1"}},
 		{"chart cusum " + rinne + " --h 0", exitUsage, []string{"--h: found 0"}},

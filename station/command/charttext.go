@@ -15,10 +15,7 @@ const (
 	chartPoints = 60 // newest points drawn and listed
 	chartRows   = 13
 	manySignals = 20 // signals told, the newest
-	// From so many points on, false signals are likely with all eight tests: average run lengths 73.5 by simulation, 370.4 exact
-	// for test 1 (C. W. Champ and W. H. Woodall, Technometrics 29 (1987) 393-399).
-	manyForChance = 50
-	fewForBase    = 20 // points of a base below which its limits are called uncertain; ISO 7870-2 asks for 25 subgroups (from memory)
+	fewForBase  = 20 // points of a base below which its limits are called uncertain; ISO 7870-2 asks for 25 subgroups (from memory)
 )
 
 // printChart prints a chart for people: what it says, where its limits are from, the newest points drawn and listed.
@@ -29,11 +26,9 @@ func printChart(out io.Writer, c spc.Chart, o spc.Options) error {
 		size = fmt.Sprintf(" of %d", c.Size)
 	}
 	signals, spread := c.Signals(), c.SpreadSignals()
-	if n := len(signals) + len(spread); n == 0 {
-		fmt.Fprintf(out, "STEADY: no signal among %s%s.\n", tell.Count(len(c.Points), noun), size)
-	} else {
-		fmt.Fprintf(out, "NOT STEADY: %s among %s%s.\n", tell.Count(n, "signal"), tell.Count(len(c.Points), noun), size)
-	}
+	answer := tell.Signals(len(signals)+len(spread), tell.Count(len(c.Points), noun)+size, c.Chance(o.Tests))
+	first, rest, _ := strings.Cut(answer, " among ")
+	fmt.Fprintf(out, "%s among %s.\n", strings.ToUpper(first), rest)
 	tellSignals(out, c, signals)
 	tellSignals(out, c, spread)
 	tellLimits(out, c, noun, o)
@@ -70,11 +65,11 @@ func tellLimits(out io.Writer, c spc.Chart, noun string, o spc.Options) {
 		fmt.Fprint(out, " Run tests 5 to 8 need equal sizes and are not used.")
 	}
 	fmt.Fprintln(out)
-	if n := c.Base.To - c.Base.From + 1; c.Base != (spc.Base{}) && n < fewForBase {
+	if n := c.Base.To - c.Base.From + 1; c.Base != (spc.Base{}) && n < fewForBase && o.Prediction == nil {
 		fmt.Fprintf(out, "Limits from %s are uncertain: 25 are usual.\n", tell.Count(n, noun))
 	}
-	if (o.Tests == 0 || o.Tests == spc.AllTests) && !math.IsNaN(c.Upper) && len(c.Points) >= manyForChance {
-		fmt.Fprintf(out, "By chance alone all eight tests together give a signal once in about 74 %ss of a steady process, test 1 once in 370.\n", noun)
+	if words := tell.PriceOfBase(c, noun); words != "" {
+		fmt.Fprintln(out, words+".")
 	}
 	if o.Tests != 0 && o.Tests != spc.AllTests {
 		fmt.Fprintf(out, "Run tests used: %s (Nelson 1984).\n", strings.Trim(strings.Join(strings.Fields(fmt.Sprint(o.Tests.Numbers())), ", "), "[]"))
