@@ -8,6 +8,7 @@ type BadSpan struct {
 	GaugeID  string
 	From, To time.Time // From is zero where no check had passed; To is the failed check's
 	CheckID  string    // that failed; of several in a row the first
+	Why      string    // sentence: what it found and what is allowed
 }
 
 // Holds reports whether a gauge's use at a moment lies in the span.

@@ -62,7 +62,7 @@ func (s *tallies) add(f *first, all []inspect.Characteristic, sign int) error {
 		}
 		s.uses[f.gauges] = uses
 	}
-	count := func(d batch.Dimension, value string) {
+	f.counted(uses, func(d batch.Dimension, value string) {
 		k := firstKey{f.batch, f.month, d, value}
 		n := s.firsts[k]
 		if n == nil {
@@ -76,7 +76,17 @@ func (s *tallies) add(f *first, all []inspect.Characteristic, sign int) error {
 		if f.final {
 			n[2] += sign
 		}
+	})
+	for i := range all {
+		if c := &all[i]; c.Zone != inspect.NoLimit {
+			s.value(valueKey{f.batch, f.month, batch.GaugeOf(c.Name, uses), batch.NameOf(*c)}, c, sign)
+		}
 	}
+	return nil
+}
+
+// counted says under which values of which dimensions a first inspection counts.
+func (f *first) counted(uses []batch.GaugeUse, count func(d batch.Dimension, value string)) {
 	count(batch.ByAll, "")
 	count(batch.ByInspector, f.inspector)
 	count(batch.ByStation, f.station)
@@ -102,12 +112,6 @@ func (s *tallies) add(f *first, all []inspect.Characteristic, sign int) error {
 	if len(uses) == 0 {
 		count(batch.ByGauge, "")
 	}
-	for i := range all {
-		if c := &all[i]; c.Zone != inspect.NoLimit {
-			s.value(valueKey{f.batch, f.month, batch.GaugeOf(c.Name, uses), batch.NameOf(*c)}, c, sign)
-		}
-	}
-	return nil
 }
 
 func (s *tallies) value(k valueKey, c *inspect.Characteristic, sign int) {

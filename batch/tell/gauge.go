@@ -21,7 +21,7 @@ func CheckFound(g *batch.Gauge, c batch.GaugeCheck, first bool) string {
 		case c.ZeroGood(g):
 			found += fmt.Sprintf(", within the %.3f mm allowed", g.ZeroLimitMM)
 		default:
-			found += fmt.Sprintf(", more than the %.3f mm allowed", g.ZeroLimitMM)
+			found += fmt.Sprintf(", "+zeroBeyond+" %.3f mm allowed", g.ZeroLimitMM)
 		}
 		if c.After == batch.CheckDrop {
 			found = "as found: " + found
@@ -71,3 +71,6 @@ func Because(after string) string {
 	}
 	return after
 }
+
+// zeroBeyond stands in what is said of a check whose zero moved further than is allowed, and of no other.
+const zeroBeyond = "more than the"

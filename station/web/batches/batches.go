@@ -42,6 +42,7 @@ type Record interface {
 	BadSpans(ctx context.Context) ([]batch.BadSpan, error)
 	Reworked(ctx context.Context, batchID string, of batch.Named, since time.Time) (n, between int, err error)
 	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)
+	Strata(ctx context.Context, s batch.Scope) (batch.Strata, error)
 	NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage, error)
 	Loops(ctx context.Context, batchID string, newest int) (batch.Loops, error)
 	ReworkOutcomes(ctx context.Context, batchID string, newest int) ([]batch.ReworkOutcome, error)

@@ -124,7 +124,7 @@ func (s *server) doubtPage(c *site.Request) error {
 // peoplePage is the first-pass yield by who, where and when.
 type peoplePage struct {
 	batchHead
-	Breakdowns []show.Breakdown
+	Breakdowns show.Breakdowns
 }
 
 func (s *server) peoplePage(c *site.Request) (err error) {
@@ -132,7 +132,7 @@ func (s *server) peoplePage(c *site.Request) (err error) {
 	if p.batchHead, err = s.headOf(c, "people"); err != nil {
 		return err
 	}
-	p.Breakdowns, err = show.Breakdowns(c.Request.Context(), s.opt.Record, batch.Scope{BatchID: p.Batch.ID}, func(d batch.Dimension, value string) string { return site.NecksPath(p.Batch.Number, d, value) })
+	p.Breakdowns, err = show.BreakdownsOf(c.Request.Context(), s.opt.Record, batch.Scope{BatchID: p.Batch.ID}, func(d batch.Dimension, value string) string { return site.NecksPath(p.Batch.Number, d, value) })
 	if err != nil {
 		return err
 	}

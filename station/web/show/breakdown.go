@@ -1,12 +1,14 @@
 package show
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strconv"
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 )
 
@@ -22,7 +24,8 @@ type BreakdownRow struct {
 	Name  string
 	Link  string // the necks behind it, "" where they cannot be picked
 	First Yield
-	Apart string // sentence part: it differs from the rest by more than chance; "" otherwise
+	Like  string // how far it is from the rest, like with like
+	Apart string // sentence part: it differs from the rest by more than chance, or would seem to; "" otherwise
 }
 
 // dimensions are those of the breakdowns, with their words.
@@ -68,32 +71,6 @@ func humidityWords(lower string) string {
 	return fmt.Sprintf("%d to %d %% RH", n, n+10)
 }
 
-// ApartWords says when a share's interval does not meet that of the others together. A gauge's necks overlap with those of
-// the other gauges, so that no such comparison holds there.
-func ApartWords(one batch.Share, all []batch.Share, d batch.Dimension) string {
-	if d == batch.ByGauge || len(all) < 2 {
-		return ""
-	}
-	passed, of := 0, 0
-	for _, sh := range all {
-		if sh.Value != one.Value {
-			passed, of = passed+sh.FirstPass, of+sh.Inspected
-		}
-	}
-	if of == 0 || one.Inspected == 0 {
-		return ""
-	}
-	lo, hi := batch.Wilson(one.FirstPass, one.Inspected, Confidence)
-	restLo, restHi := batch.Wilson(passed, of, Confidence)
-	switch {
-	case hi < restLo:
-		return "passes less often than the rest, beyond chance"
-	case lo > restHi:
-		return "passes more often than the rest, beyond chance"
-	}
-	return ""
-}
-
 // BehindWords says which necks of a dimension are meant, to follow "first inspected".
 func BehindWords(d batch.Dimension, value, words string) (string, bool) {
 	if value == "" && d != batch.ByAll {
@@ -132,33 +109,49 @@ func BehindWords(d batch.Dimension, value, words string) (string, bool) {
 // breakdownRecord is what breakdowns are made of.
 type breakdownRecord interface {
 	gaugeRecord
-	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)
+	Strata(ctx context.Context, s batch.Scope) (batch.Strata, error)
 }
 
-// Breakdowns reads how a scope's first inspections went by every dimension; link leads to the necks behind a row. A
-// dimension with a single value says nothing and is left out.
-func Breakdowns(ctx context.Context, rec breakdownRecord, scope batch.Scope, link func(d batch.Dimension, value string) string) ([]Breakdown, error) {
+// Breakdowns are how a scope's first inspections went by every dimension, and how groups are compared.
+type Breakdowns struct {
+	All  []Breakdown
+	Note string // sentence
+}
+
+// BreakdownsOf reads them; link leads to the necks behind a row. A dimension with a single value says nothing and is left out.
+func BreakdownsOf(ctx context.Context, rec breakdownRecord, scope batch.Scope, link func(d batch.Dimension, value string) string) (Breakdowns, error) {
 	names, err := GaugeNames(ctx, rec)
 	if err != nil {
-		return nil, err
+		return Breakdowns{}, err
 	}
-	var all []Breakdown
+	strata, err := rec.Strata(ctx, scope)
+	if err != nil {
+		return Breakdowns{}, err
+	}
+	var out Breakdowns
+	groups := 0
 	for _, d := range dimensions {
-		shares, err := rec.Breakdown(ctx, scope, d.Of)
-		if err != nil {
-			return nil, err
+		if n := strata.Values(d.Of); n > 1 {
+			groups += n
 		}
-		if len(shares) == 0 || (len(shares) == 1 && d.Of != batch.ByInspector) {
+	}
+	strict := (1 - Confidence) / float64(max(1, groups))
+	for _, d := range dimensions {
+		if n := strata.Values(d.Of); n == 0 || n == 1 && d.Of != batch.ByInspector {
 			continue
 		}
-		out := Breakdown{Title: d.Title, Head: d.Head}
-		for _, sh := range shares {
-			row := BreakdownRow{Name: DimensionWords(d.Of, sh.Value, names), First: YieldOf(d.Title, "", sh.FirstPass, sh.Inspected)}
-			row.Link = link(d.Of, sh.Value)
-			row.Apart = ApartWords(sh, shares, d.Of)
-			out.Rows = append(out.Rows, row)
+		one := Breakdown{Title: d.Title, Head: d.Head}
+		for _, c := range strata.Contrasts(d.Of, 1-strict) {
+			one.Rows = append(one.Rows, BreakdownRow{Name: DimensionWords(d.Of, c.Value, names), First: YieldOf(d.Title, "", c.Passed, c.Of), Link: link(d.Of, c.Value), Like: tell.Points(c.Within),
+				Apart: tell.Apart(c, strict, func(span int) string { return SpanWords(strata.Spans[span-1], names) })})
 		}
-		all = append(all, out)
+		out.All = append(out.All, one)
 	}
-	return all, nil
+	out.Note = tell.LikeWithLike(groups, strict)
+	return out, nil
+}
+
+// SpanWords names a time in which a gauge may have read wrong, to follow "the same days had".
+func SpanWords(s batch.BadSpan, gauges map[string]string) string {
+	return tell.BadSpan(s, cmp.Or(gauges[s.GaugeID], "gauge"))
 }

@@ -29,7 +29,7 @@ func (p *trendPage) kinds(rows []batch.TrendRow) {
 	type kind struct{ model, revision string }
 	var order []kind
 	sums := map[kind]*total{}
-	var shares []batch.Share
+	var shares, all []batch.StratumShare
 	for _, r := range rows {
 		k := kind{r.SpecName, r.Revision}
 		if sums[k] == nil {
@@ -37,19 +37,24 @@ func (p *trendPage) kinds(rows []batch.TrendRow) {
 			order = append(order, k)
 		}
 		sums[k].add(r)
+		sh := batch.StratumShare{Stratum: batch.Stratum{Month: r.Month}, Inspected: r.Inspected, FirstPass: r.FirstPass}
+		all = append(all, sh)
+		sh.Value = k.model + "\n" + k.revision
+		shares = append(shares, sh)
 	}
 	slices.SortFunc(order, func(a, b kind) int { return cmp.Or(cmp.Compare(a.model, b.model), cmp.Compare(a.revision, b.revision)) })
-	for _, k := range order {
-		sums[k].Value = k.model + "\n" + k.revision
-		shares = append(shares, sums[k].Share)
+	contrasts := map[string]batch.Contrast{}
+	strict := (1 - show.Confidence) / float64(max(1, len(order)))
+	for _, c := range batch.ContrastsOf(shares, all, 1-strict) {
+		contrasts[c.Value] = c
 	}
-	for i, k := range order {
+	for _, k := range order {
 		t := sums[k]
 		scope := p.Scope
 		scope.SpecName, scope.Revision = k.model, k.revision
 		p.Kinds = append(p.Kinds, kindRow{
 			Model: k.model, Revision: k.revision, Link: site.TrendPath(scope, ""), First: show.YieldOf("First pass", "", t.FirstPass, t.Inspected),
-			Final: show.YieldOf("Final", "", t.FinalPass, t.Inspected), Near: t.nearShare(), Commonest: t.commonest(), Apart: show.ApartWords(shares[i], shares, ""),
+			Final: show.YieldOf("Final", "", t.FinalPass, t.Inspected), Near: t.nearShare(), Commonest: t.commonest(), Apart: tell.Apart(contrasts[k.model+"\n"+k.revision], strict, nil),
 		})
 	}
 	lines := map[string][]batch.TrendRow{}

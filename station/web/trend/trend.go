@@ -27,6 +27,7 @@ type Record interface {
 	Trend(ctx context.Context, s batch.Scope) ([]batch.TrendRow, error)
 	Behind(ctx context.Context, s batch.Scope, by batch.Dimension, value string) ([]batch.BatchShare, error)
 	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)
+	Strata(ctx context.Context, s batch.Scope) (batch.Strata, error)
 	Characteristics(ctx context.Context, s batch.Scope, name string, split batch.Split) ([]batch.CharacteristicRow, error)
 	Batch(ctx context.Context, number string) (batch.Batch, error)
 	Specs(ctx context.Context) ([]batch.SpecRevision, error)
@@ -108,7 +109,7 @@ type trendPage struct {
 	ReasonRows  []reasonMonth
 	Values      *trendValues
 	ToDo        string // why there are no values
-	Breakdowns  []show.Breakdown
+	Breakdowns  show.Breakdowns
 }
 
 // Query is the part of an address that keeps the scope.
@@ -217,6 +218,6 @@ func againstWords(now, before total, when string) string {
 
 // trendBreakdowns reads how first inspections went by every dimension.
 func (s *server) trendBreakdowns(ctx context.Context, p *trendPage) (err error) {
-	p.Breakdowns, err = show.Breakdowns(ctx, s.opt.Record, p.Scope, func(d batch.Dimension, value string) string { return site.BehindPath(p.Scope, d, value, "") })
+	p.Breakdowns, err = show.BreakdownsOf(ctx, s.opt.Record, p.Scope, func(d batch.Dimension, value string) string { return site.BehindPath(p.Scope, d, value, "") })
 	return err
 }
