@@ -53,10 +53,13 @@ func WriteFile(path string, write func(io.Writer) error) (err error) {
 	return syncFolder(filepath.Dir(path))
 }
 
+// ErrNoRoom is what a write that failed for want of room is.
+var ErrNoRoom = batch.Machine.Errorf("there is no room for it")
+
 // NoRoom says what to do where a write failed for want of room; other errors stay as they are.
 func NoRoom(err error) error {
 	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) || errors.Is(err, syscall.EFBIG) {
-		return fmt.Errorf("there is no room for it (%w): make room on the disk, or name another folder", err)
+		return fmt.Errorf("%w (%v): make room on the disk, or name another folder", ErrNoRoom, err)
 	}
 	return err
 }

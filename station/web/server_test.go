@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/batch"
+	"sagitta/batch/sampling"
 	"sagitta/station/web/webtest"
 )
 
@@ -14,7 +16,8 @@ import (
 // from an address that only takes forms.
 func TestSwitchesOfRefusedFormsLeadToPages(t *testing.T) {
 	s := openShop(t).fill()
-	_, audit := s.drawnBoth()
+	drawn := webtest.Must[batch.OutgoingAudit](s)(s.Rec.DrawOutgoing(t.Context(), batch.OutgoingAudit{By: "Tove Aske", BatchID: s.Batch.ID, AQL: 1, Level: "II", Severity: sampling.Normal}))
+	audit := "/audits/" + drawn.ID
 	for _, c := range []struct{ to, from, back string }{
 		{audit + "/sign", audit, audit},
 		{audit + "/give-up", audit + "/give-up", audit},

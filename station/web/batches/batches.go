@@ -81,7 +81,7 @@ func Mount(k *site.Site, opt Options) error {
 	g.GET("/batches/:number", s.batchPage)
 	for key, handler := range map[string]site.Handler{
 		"necks": s.necksPage, "reasons": s.reasonsPage, "characteristics": s.characteristicsPage, "charts": s.chartsPage, "limits": s.limitsPage,
-		"people": s.peoplePage, "rework": s.reworkPage, inDoubt.Key: s.doubtPage,
+		"people": s.peoplePage, "rework": s.reworkPage, show.InDoubt.Key: s.doubtPage,
 	} {
 		g.GET("/batches/:number/"+key, handler)
 	}

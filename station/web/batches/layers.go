@@ -12,35 +12,13 @@ import (
 	"sagitta/station/web/site"
 )
 
-// layer is a part of what is known of a batch, at an address of its own behind the batch's.
-type layer struct {
-	Key    string // last part of its address, "" for the answer itself
-	Anchor string // the name of its section
-	Title  string
-	Words  string // what is found there
-}
-
-// layers are in the order of every navigation; inDoubt comes after them where there is a doubt.
-var layers = []layer{
-	{"", "", "The answer", ""},
-	{"necks", "necks", "Necks", "each with its relief, its disposition and what failed first; more are registered there"},
-	{"reasons", "failing", "Reasons", "what failed at the first inspections, and how close the others were"},
-	{"characteristics", "capability", "Characteristics", "every limited characteristic with its mean, spread and capability"},
-	{"charts", "chart", "Charts", "one characteristic neck by neck: is it steady, and how it lies between its limits"},
-	{"limits", "what-if", "What if", "how the batch would have gone with other limits"},
-	{"people", "where", "Who, where, when", "first-pass yield by inspector, station, gauge, hour, weekday and humidity"},
-	{"rework", "rework", "Rework", "how often necks came back, and what turning the rod did"},
-}
-
-var inDoubt = layer{"doubt", "doubt", "In doubt", "necks that rest on a gauge whose check failed"}
-
 // batchHead stands at the top of every layer: the batch's sentence and the ways to the other layers.
 type batchHead struct {
 	Batch    batch.Batch
 	Counts   batch.Counts
 	Sentence string
-	Layer    layer
-	Layers   []layer
+	Layer    show.Layer
+	Layers   []show.Layer
 	Doubts   show.DoubtList
 }
 
@@ -57,11 +35,8 @@ func (s *server) headOf(c *site.Request, key string) (h batchHead, err error) {
 	if err != nil {
 		return h, err
 	}
-	h.Sentence, h.Layers = tell.Batch(h.Counts), layers
-	if len(h.Doubts.Lines) > 0 || key == inDoubt.Key {
-		h.Layers = append(slices.Clone(layers), inDoubt)
-	}
-	h.Layer = h.Layers[slices.IndexFunc(h.Layers, func(l layer) bool { return l.Key == key })]
+	h.Sentence, h.Layers = tell.Batch(h.Counts), show.BatchLayers(len(h.Doubts.Lines) > 0 || key == show.InDoubt.Key)
+	h.Layer = h.Layers[slices.IndexFunc(h.Layers, func(l show.Layer) bool { return l.Key == key })]
 	return h, nil
 }
 
@@ -114,7 +89,7 @@ func (s *server) showNecks(c *site.Request, status int, add *form.Form) (err err
 
 // doubtPage is the batch's necks that are or were in doubt.
 func (s *server) doubtPage(c *site.Request) error {
-	h, err := s.headOf(c, inDoubt.Key)
+	h, err := s.headOf(c, show.InDoubt.Key)
 	if err != nil {
 		return err
 	}

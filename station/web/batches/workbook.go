@@ -19,7 +19,7 @@ func (s *server) workbook(c *site.Request) error {
 	}
 	file, err := os.CreateTemp("", "workbook-*.xlsx")
 	if err != nil {
-		return err
+		return export.NoRoom(err)
 	}
 	defer os.Remove(file.Name())
 	defer file.Close()

@@ -18,6 +18,7 @@ import (
 // outgoingPage is one audit: the necks to fetch, what was found, its result.
 type outgoingPage struct {
 	Audit    batch.OutgoingAudit
+	Layers   []show.Layer
 	Batch    string // sentence: how its batch stands
 	Sentence string
 	ToDo     string
@@ -136,6 +137,9 @@ func (s *server) showOutgoing(c *site.Request, status int, typed outgoingForms) 
 	}
 	p := outgoingPage{Audit: a, Batch: tell.Batch(counts), Sentence: tell.Outgoing(a), ToDo: tell.OutgoingToDo(a, counts), Open: a.State == batch.OutgoingOpen, Rows: typed.rows, Sign: typed.sign, GiveUp: typed.giveUp,
 		Plan: tell.Plan(a.Plan, a.AQL, a.LotSize, "neck"), Error: typed.problem}
+	if p.Layers, err = s.layers(ctx, a.BatchID); err != nil {
+		return err
+	}
 	if p.Rows == nil || !p.Open {
 		if p.Rows, err = s.findingRows(c, a); err != nil {
 			return err

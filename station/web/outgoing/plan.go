@@ -74,6 +74,7 @@ func Mount(k *site.Site, opt Options) error {
 // planPage plans an audit of a batch: what is chosen, what the switching rules propose, and the plan that follows.
 type planPage struct {
 	Batch    batch.Batch
+	Layers   []show.Layer
 	Sentence string
 	Rejected *batch.OutgoingAudit // whose rejected lot may not be drawn from yet; nil where it may
 	Why      string               // of the severity
@@ -156,6 +157,9 @@ func (s *server) showPlan(c *site.Request, status int, draw *form.Form) error {
 	}
 	lot := counts.Ready()
 	p := planPage{Batch: b, Choose: chooseForm(model)}
+	if p.Layers, err = s.layers(ctx, b.ID); err != nil {
+		return err
+	}
 	for _, a := range model {
 		if a.BatchID == b.ID {
 			p.Audits = append(p.Audits, show.AuditLines([]batch.OutgoingAudit{a})...)
@@ -191,6 +195,12 @@ func (s *server) showPlan(c *site.Request, status int, draw *form.Form) error {
 		}
 	}
 	return c.Show(status, "outgoing", "Outgoing audit of "+b.Number, p)
+}
+
+// layers are those of an audit's batch.
+func (s *server) layers(ctx context.Context, batchID string) ([]show.Layer, error) {
+	doubts, err := s.opt.Record.Doubts(ctx, batch.DoubtFilter{BatchID: batchID})
+	return show.BatchLayers(len(doubts) > 0), err
 }
 
 // ask takes over what was chosen and says what the switching rules ask for.

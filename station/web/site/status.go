@@ -7,6 +7,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/record"
+	"sagitta/export"
 	"sagitta/station/web/form"
 )
 
@@ -45,7 +46,7 @@ func statusOf(err error) int {
 	case batch.Absent:
 		return http.StatusNotFound
 	}
-	if errors.Is(err, record.ErrDiskFull) || errors.Is(err, record.ErrNotWritten) {
+	if errors.Is(err, record.ErrDiskFull) || errors.Is(err, record.ErrNotWritten) || errors.Is(err, export.ErrNoRoom) {
 		return http.StatusInsufficientStorage
 	}
 	return http.StatusInternalServerError

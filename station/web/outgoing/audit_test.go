@@ -1,4 +1,4 @@
-package web
+package outgoing
 
 import (
 	"context"
@@ -10,8 +10,19 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/record"
 	"sagitta/inspect"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 	"sagitta/station/web/webtest"
 )
+
+// shop is an invented shop behind the pages of outgoing audits.
+type shop struct{ *webtest.Shop }
+
+func openShop(t testing.TB) *shop {
+	s := &shop{webtest.Open(t).Fill()}
+	s.Mount(func(k *site.Site) error { return Mount(k, Options{Record: s.Rec}) })
+	return s
+}
 
 // drawnBoth draws an audit of the two necks that may ship after fill, and returns it with the path of its page.
 func (s *shop) drawnBoth() (batch.OutgoingAudit, string) {
@@ -27,7 +38,7 @@ func (s *shop) drawnBoth() (batch.OutgoingAudit, string) {
 // An inspection after the draw is offered while its verdict counts: not once it was opened again, nor while it is in doubt.
 // Another verdict of the same inspection replaces the finding.
 func TestOutgoingAuditOffersVerdictsThatCount(t *testing.T) {
-	s := openShop(t).fill()
+	s := openShop(t)
 	a, at := s.drawnBoth()
 	const offered = "as inspected"
 	wantsNone := func(why string) {
@@ -74,12 +85,9 @@ func (r endingRecord) AppendOutgoingFindings(ctx context.Context, findings ...ba
 
 // An audit that another ends while findings are saved tells on its own page that nothing was kept.
 func TestOutgoingAuditEndedMeanwhile(t *testing.T) {
-	s := openShop(t).fill()
+	s := openShop(t)
 	a, at := s.drawnBoth()
-	var err error
-	if s.Handler, err = New(Options{Bench: shopBench{shop: s}, Record: endingRecord{s.Rec}}); err != nil {
-		t.Fatal(err)
-	}
+	s.Mount(func(k *site.Site) error { return Mount(k, Options{Record: endingRecord{s.Rec}}) })
 	find := url.Values{"by": {"Mara Quill"}, "found-" + a.Necks[0].NeckID: {"conforming"}, "found-" + a.Necks[1].NeckID: {"conforming"}}
 	page := s.Post(at+"/findings", find, http.StatusConflict)
 	webtest.Wants(t, page, "Outgoing audit of QM-2611", "he audit is given up since", "Nothing of it was kept;", "not looked at")
@@ -87,4 +95,27 @@ func TestOutgoingAuditEndedMeanwhile(t *testing.T) {
 	if a.Found != 0 {
 		t.Errorf("%d findings on record, want none", a.Found)
 	}
+}
+
+// The audit is a layer of its batch: its pages have the ways to the others, and are the one that is marked.
+func TestAuditIsALayerOfItsBatch(t *testing.T) {
+	s := openShop(t)
+	_, at := s.drawnBoth()
+	for _, path := range []string{"/batches/QM-2611/audit", at} {
+		page := s.Get(path, http.StatusOK)
+		_, nav, _ := strings.Cut(page, `<nav class="layers`)
+		nav, _, _ = strings.Cut(nav, "</nav>")
+		for _, l := range show.BatchLayers(false) {
+			want := `<a href="/batches/QM-2611/` + l.Key + `"`
+			if l.Key == "" {
+				want = `<a href="/batches/QM-2611"`
+			}
+			if l.Key == "audit" {
+				want += ` aria-current="page"`
+			}
+			webtest.Wants(t, nav, want+">"+l.Title+"</a>")
+		}
+	}
+	s.Rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue})
+	webtest.Wants(t, s.Get(at, http.StatusOK), `<a href="/batches/QM-2611/doubt">In doubt</a>`)
 }
