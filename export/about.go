@@ -176,5 +176,6 @@ func (s *summary) meanings() {
 	s.fact("remeasure", "Nothing on the neck is nonconforming, but something is undecided or was not measured. Such a neck is measured again; until it has another verdict it does not count as inspected.")
 	s.fact("out", "Marks a value outside its limits in Necks. The state is the one that the verdict gave, under the revision above.")
 	s.fact("margin", "Distance of a value to its nearer limit, in multiples of its expanded uncertainty U = 2 u; negative is outside.")
+	s.fact("laying", "Of a crown's reading: while neck and carriage keep their places, all crowns lie in one plane, and that is one laying. Parking, another neck, a check or a study of a gauge, a restart, a lost line of the carriage or the inspector's word ends it. Crowns of an earlier laying count after some were measured again that agree, carried over by what these show with the uncertainty that it adds; else they are taken back and measured again. Empty: nothing depends on how the neck lies.")
 	s.fact("replaced, taken back", "Readings are never edited: one that was replaced by another or taken back stays in Readings, with who, when and why.")
 }

@@ -15,6 +15,7 @@ const (
 	readAttempt
 	readSeq
 	readRound
+	readLaying
 	readTime
 	readPoint
 	readKind
@@ -51,8 +52,9 @@ func (b *book) readingColumns() []column {
 	return []column{
 		readSerial:   {head: "Serial number", width: 17, format: textFormat},
 		readAttempt:  {head: "Attempt", width: 9, format: wholeFormat},
-		readSeq:      {head: "Reading", width: 9, format: wholeFormat},
+		readSeq:      {head: "Reading", width: 8, format: wholeFormat},
 		readRound:    {head: "Round", width: 8, format: wholeFormat},
+		readLaying:   {head: "Laying", width: 7, format: wholeFormat},
 		readTime:     {head: "Time", width: 19, format: timeFormat},
 		readPoint:    {head: "Point", width: 27, format: textFormat},
 		readKind:     {head: "Kind", width: 12, format: textFormat},
@@ -70,7 +72,7 @@ func (b *book) readingColumns() []column {
 		readSent:     {head: "Digits as sent", width: 12, format: textFormat},
 		readSentUnit: {head: "Unit as sent", width: 8, format: textFormat},
 		readRaw:      {head: "Frame as sent", width: 24, format: textFormat},
-		readHex:      {head: "Frame (hexadecimal)", width: 34, format: textFormat},
+		readHex:      {head: "Frame (hexadecimal)", width: 28, format: textFormat},
 		readBy:       {head: "By", width: 16, format: textFormat},
 		readReason:   {head: "Reason", width: 24, format: textFormat},
 	}
@@ -175,6 +177,9 @@ func (s *readingSheets) reading(b *book, r *batch.ReadingReport) error {
 	s.put(readAttempt, r.Attempt)
 	s.put(readSeq, r.Seq)
 	s.put(readRound, r.Round)
+	if r.Laying > 0 {
+		s.put(readLaying, r.Laying)
+	}
 	s.time(readTime, r.At)
 	s.text(readPoint, tell.Point(p))
 	s.text(readKind, string(p.Kind))

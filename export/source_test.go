@@ -259,8 +259,12 @@ func (s *shop) addReadings(serial string, attempt int, at time.Time, neck int, r
 		for fret := 1; fret <= 22; fret++ {
 			x := (float64(fret) - 9) / 8
 			v := math.Round((0.3*(x*x-1)+0.004*rng.NormFloat64())*1000) / 1000
+			laying := 1
+			if track == "treble" && fret > 9 {
+				laying = 2
+			}
 			sent := fmt.Sprintf("%+07.3f", v)
-			add(batch.Reading{Point: batch.Point{Kind: batch.Crown, Track: track, Fret: fret}, Value: v, U: 0.0032,
+			add(batch.Reading{Point: batch.Point{Kind: batch.Crown, Track: track, Fret: fret}, Laying: laying, Value: v, U: 0.0032,
 				GaugeID: "g1", CheckID: "c1", Decoder: "signed-line@2", Raw: []byte(sent + " mm\r\n"), Sent: sent, Unit: "mm", Decoded: v})
 		}
 	}

@@ -139,6 +139,9 @@ func TestReadings(t *testing.T) {
 		{"Gauge", 46, "typed by hand"},
 		{"Unit", 46, "cents"},
 		{"Point", 46, "pitch of string 6, cents from its target"},
+		{"Laying", 32, "1"},
+		{"Laying", 33, "2"},
+		{"Laying", 47, ""}, // a string's height
 		{"Status", 2, "counts"},
 		{"Status", 48, "replaced"},
 		{"Status", 49, "taken back"},
