@@ -133,18 +133,21 @@ func pulledFlow(w *window) {
 	const serial = "QM-2611-0003"
 	w.scan(serial)
 	w.press(1, 2)
+	w.click("More")
 	w.click("Pull the carriage")
 	w.reads("#notice", "The carriage indicator and the carriage position are unplugged. Plug the gauge in again")
 	w.reads("#notice", "The line of the carriage indicator was lost after 2 crowns: they are measured again, which is quicker than linking them, and they stay in the record")
-	w.reads("#strip", "Plug the gauge in again")
+	w.waits(`document.getElementById("strip").textContent.includes("Plug the gauge in again")`)
 	legibleInBothLights(w, "unplugged")
 	w.f(7)
 	w.reads("#notice", "unplugged")
 	w.taken(1) // two crowns are too few to be linked
 	w.click("Plug the carriage")
+	w.click("Close")
 	w.reads("#strip", "carriage indicator locked out")
-	w.reads("#strip", "Check it: zero on the flat reference")
+	w.waits(`document.getElementById("strip").textContent.includes("Check it: zero on the flat reference")`)
 	legibleInBothLights(w, "locked out")
+	js[bool](w, `document.querySelector("#trouble summary").click(), true`)
 	w.click("Check now")
 	w.reads("#stage", "flat reference")
 	step := func() string {

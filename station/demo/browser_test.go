@@ -83,24 +83,24 @@ func keyboardFlow(w *window) {
 		if word != "rework" || attempts == 6 {
 			w.t.Fatalf("%s, attempt %d: %s (%s)", bowed, attempts, word, w.text(".verdict .why"))
 		}
-		w.reads("#steps", "Turn the truss rod: tighten")
+		w.reads("#next", "Turn the truss rod: tighten")
 		w.reads("#cautions", "Local rules come first")
 		legibleInBothLights(w, "rework")
 		w.f(3)
 		w.waits(`document.activeElement.closest("#rework-form") !== null`)
 		w.keys("\r")
-		w.reads("#steps", "Recorded since the verdict")
-		w.reads("#steps", "Truss rod, tighten")
+		w.reads("#next", "Recorded since the verdict")
+		w.reads("#next", "Truss rod, tighten")
 		w.f(6)
 		attempts++
-		w.reads("#stage .serial", fmt.Sprintf("attempt %d", attempts))
+		w.reads("#strip .neck", fmt.Sprintf("attempt %d", attempts))
 		w.f(9)
 	}
 	if n := len(w.inspections(bowed)); n != attempts || attempts < 2 {
 		w.t.Errorf("%s passed at attempt %d; the record holds %d inspections", bowed, attempts, n)
 	}
 	w.keys(" ")
-	w.reads("#stage .quiet", "2 of 30 necks inspected, 1 passed at their first inspection")
+	w.reads("#stage .because", "2 of 30 necks inspected, 1 passed at their first inspection")
 	pages(w, sound, bowed)
 	workbook(w, sound, bowed)
 }
@@ -128,7 +128,7 @@ func typedFlow(w *window) {
 	w.reads("#stage", "is the fret so?")
 	legibleInBothLights(w, "held")
 	w.f(3)
-	w.waits(`document.querySelector("#stage .held") === null`)
+	w.waits(`document.querySelector("#stage .questioned") === null`)
 	w.taken(4)
 	w.keys("5 cents\r")
 	w.reads("#notice", "is a length, in mm or in")
@@ -160,11 +160,11 @@ func interruptedFlow(w *window) {
 	w.scan(serial)
 	w.press(1, 2)
 	w.f(4)
-	w.reads("#parked", serial)
-	w.reads("#parked", "3 of ")
+	w.reads("#next", serial)
+	w.reads("#next", "3 of ")
 	w.scan(other)
 	w.f(4)
-	w.reads("#parked", other)
+	w.reads("#next", other)
 	w.keys(serial + "\r")
 	w.reads("#notice", "goes on with 1 of 57 points done. Another neck, "+other+", came to the bench after 2 crowns: they are measured again") // too few to be linked
 	w.taken(1)

@@ -173,7 +173,7 @@ func (w *window) click(label string) {
 func (w *window) scan(serial string) {
 	w.t.Helper()
 	w.keys(serial + "\r")
-	w.reads("#stage .serial", serial+", attempt 1")
+	w.reads("#strip .neck", serial+", attempt 1")
 	w.keys(" ")
 	w.taken(1)
 }
@@ -181,7 +181,7 @@ func (w *window) scan(serial string) {
 // taken waits until so many points are taken and no more.
 func (w *window) taken(points int) {
 	w.t.Helper()
-	w.reads("#stage .serial", fmt.Sprintf(" %d of ", points))
+	w.waits(fmt.Sprintf(`document.querySelector("#strip .count")?.innerText.startsWith("%d of ")`, points))
 }
 
 // press takes points by the simulated gauge's data key.
@@ -189,8 +189,8 @@ func (w *window) press(from, points int) {
 	w.t.Helper()
 	for i := range points {
 		w.f(7)
-		took := fmt.Sprintf(`document.querySelector("#stage .serial").innerText.includes(" %d of ")`, from+i+1)
-		w.waits(took + ` || document.querySelector("#stage .held") !== null`)
+		took := fmt.Sprintf(`document.querySelector("#strip .count").innerText.startsWith("%d of ")`, from+i+1)
+		w.waits(took + ` || document.querySelector("#stage .questioned") !== null`)
 		if !js[bool](w, took) { // two neighbours may read the same to the last digit, which looks like a bouncing key
 			w.f(3)
 			w.taken(from + i + 1)
@@ -201,7 +201,7 @@ func (w *window) press(from, points int) {
 // verdict waits for the verdict of an attempt.
 func (w *window) verdict(attempt int) string {
 	w.t.Helper()
-	w.reads(".verdict .serial", fmt.Sprintf("attempt %d", attempt))
+	w.waits(fmt.Sprintf(`document.querySelector(".verdict .word") !== null && document.querySelector("#strip .neck").innerText.includes("attempt %d")`, attempt))
 	return strings.ToLower(strings.TrimSpace(w.text(".verdict .word")))
 }
 

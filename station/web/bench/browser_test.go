@@ -38,38 +38,99 @@ func TestBenchInBrowser(t *testing.T) {
 	t.Run("states are labelled and fit", func(t *testing.T) { labelledAndFitting(t, ctx, b, s, url) })
 }
 
-// labelledAndFitting opens every state at a bench's screen and on a phone. SAGITTA_PICTURES names a folder to keep what
-// the browser drew.
+// labelledAndFitting opens every state at a bench's screens, small and large, and on a phone, in light and in dark. SAGITTA_PICTURES names
+// a folder to keep what the browser drew.
 func labelledAndFitting(t *testing.T, ctx context.Context, b *stage, s *webtest.Shop, url string) {
 	// Each check lists what breaks it.
 	const checks = `Object.entries({
 		"has no label": [...document.querySelectorAll("input:not([type=hidden]), select, textarea")].filter(e => !e.labels.length).map(e => e.outerHTML),
 		"says nothing": [...document.querySelectorAll("button, a, [role=img]")].filter(e => !(e.textContent.trim() && e.getAttribute("role") !== "img" || e.getAttribute("aria-label"))).map(e => e.outerHTML.slice(0, 80)),
 		"stands twice": [...document.querySelectorAll("[id]")].map(e => e.id).filter((id, i, all) => all.indexOf(id) !== i),
-		"is wider than it": document.documentElement.scrollWidth > innerWidth ? ["the page: " + document.documentElement.scrollWidth] : [],
-		"is less than 48 px": [...document.querySelectorAll("main button, main select")].filter(e => e.offsetParent && e.getBoundingClientRect().height < 48).map(e => e.textContent.trim()),
-		"is less than 96 px": [...document.querySelectorAll(".live .digits")].filter(e => innerWidth > 899 && parseFloat(getComputedStyle(e).fontSize) < 96).map(e => e.textContent),
+		"is less than 48 px": [...document.querySelectorAll("main button, main select, main summary")].filter(e => e.offsetParent && e.getBoundingClientRect().height < 48).map(e => e.textContent.trim()),
+		"is cut by its key": [...document.querySelectorAll(".bigkey")].filter(e => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1).map(e => e.textContent.trim()),
 		"is not five keys": document.querySelectorAll(".bigkey").length === 5 ? [] : ["the row of keys"],
 		"lacks a state word": [...document.querySelectorAll("td.state")].filter(e => !e.querySelector("svg") || !e.textContent.trim()).map(e => e.outerHTML),
 	}).filter(([, found]) => found.length).map(([what, found]) => what + ": " + found.join(" | "))`
-	for _, st := range stories(s) {
-		b.show(st.snap)
-		webtest.Does(t, ctx, chromedp.Navigate(url+"/"))
-		for _, size := range [][2]int64{{1280, 800}, {390, 844}} {
-			webtest.Does(t, ctx, chromedp.EmulateViewport(size[0], size[1]))
-			if found := webtest.Says[[]string](t, ctx, checks); len(found) > 0 {
-				t.Errorf("%s at %d px: %q", st.name, size[0], found)
-			}
-			if folder := os.Getenv("SAGITTA_PICTURES"); folder != "" {
-				picture, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
-				if err != nil {
-					t.Fatal(err)
+	for _, size := range screens {
+		places := map[string]string{} // of the zones, by whether the simulated inspector stands below them
+		for _, light := range []string{"light", "dark"} {
+			webtest.Does(t, ctx, chromedp.EmulateViewport(size.width, size.height))
+			for _, st := range stories(s) {
+				b.show(st.snap)
+				webtest.Does(t, ctx, chromedp.Navigate(url+"/"))
+				webtest.Settled(t, ctx, `document.activeElement.id === "entry-text" || document.querySelector("#stage form") !== null`)
+				webtest.Says[string](t, ctx, fmt.Sprintf("document.documentElement.dataset.light = %q", light))
+				name := fmt.Sprintf("%s-%d-%s", st.name, size.width, light)
+				if found := webtest.Says[[]string](t, ctx, checks); len(found) > 0 {
+					t.Errorf("%s: %q", name, found)
 				}
-				if err := os.WriteFile(filepath.Join(folder, fmt.Sprintf("%s-%d.png", st.name, size[0])), picture, 0o644); err != nil {
-					t.Fatal(err)
+				if found := webtest.Says[[]string](t, ctx, fmt.Sprintf(inItsZone, size.mm, size.away)); len(found) > 0 {
+					t.Errorf("%s: %q", name, found)
 				}
+				place, group := webtest.Says[string](t, ctx, zones), fmt.Sprint(st.snap.Demo)
+				if was, known := places[group]; known && was != place {
+					t.Errorf("%s: the zones moved from %s to %s", name, was, place)
+				}
+				places[group] = place
+				picture(t, ctx, name)
 			}
 		}
+	}
+}
+
+// screens are what a bench is seen on: CSS pixels, mm a pixel, and how far the eye is, mm. A pixel's size is that of common screens
+// of these widths (common practice, no source).
+var screens = []struct {
+	width, height int64
+	mm, away      float64
+}{{1280, 800, 0.17, 700}, {1024, 600, 0.22, 700}, {390, 844, 0.165, 400}, {1920, 1080, 0.28, 700}}
+
+// zones are the places of the bench's zones.
+const zones = `JSON.stringify(["#strip", ".prompt", ".picture", "#keys"].map(z => { const r = document.querySelector(z).getBoundingClientRect(); return [z, r.left, r.top, r.right, r.bottom].map(v => v.toFixed ? Math.round(v) : v) }))`
+
+// inItsZone lists what scrolls, lies outside the screen or its zone, is covered or too small to be read, given mm a pixel and the eye's
+// distance in mm. Capitals that are read while measuring subtend 16 minutes of arc (ISO 9241-303 asks for so much at least).
+const inItsZone = `(() => {
+	const mm = %g, away = %g, found = [];
+	const root = document.documentElement;
+	if (root.scrollHeight > innerHeight || root.scrollWidth > innerWidth) found.push("the page scrolls: " + root.scrollWidth + " x " + root.scrollHeight);
+	const words = e => (e.className.baseVal ?? e.className) + " " + e.textContent.trim().replace(/\s+/g, " ").slice(0, 60);
+	const shown = s => [...document.querySelectorAll(s)].filter(e => e.getClientRects().length);
+	for (const e of shown(".strip .neck b, .strip .count, .strip .trouble summary svg, .strip [data-more], .asked, .because, .live, .meaning .of, .meaning .raw, .due, #notice p, #entry-text, .verdict .word, .verdict .why, .do, .effect, .cautions, .bigkey span, .bigkey kbd, #board svg, #profile svg, table.front tr, #cautions, .demo button")) {
+		const r = e.getBoundingClientRect();
+		if (r.width === 0 || r.height === 0) continue;
+		if (r.left < -0.5 || r.top < -0.5 || r.right > innerWidth + 0.5 || r.bottom > innerHeight + 0.5) found.push("outside the screen: " + words(e));
+		if (e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0) found.push("wider than its place: " + words(e));
+		for (let p = e.parentElement; p; p = p.parentElement) {
+			if (getComputedStyle(p).overflow === "visible") continue;
+			const q = p.getBoundingClientRect();
+			if (r.left < q.left - 1 || r.top < q.top - 1 || r.right > q.right + 1 || r.bottom > q.bottom + 1) found.push("cut by " + (p.id || p.className) + ": " + words(e));
+		}
+		const at = document.elementFromPoint(r.left + r.width / 2, r.top + r.height / 2);
+		if (at && !e.contains(at) && !at.contains(e)) found.push("covered by " + words(at) + ": " + words(e));
+	}
+	const pen = document.createElement("canvas").getContext("2d");
+	for (const e of shown(".asked, #notice p, .live .digits, .meaning .of, .meaning .raw, .verdict .word, .verdict .why, .do, .effect, .bigkey.main span")) {
+		const f = getComputedStyle(e);
+		pen.font = f.fontWeight + " " + f.fontSize + " " + f.fontFamily;
+		const minutes = 60 * 180 / Math.PI * Math.atan(pen.measureText("H").actualBoundingBoxAscent * mm / away);
+		if (minutes < 16) found.push(minutes.toFixed(1) + " minutes of arc: " + words(e));
+	}
+	return found;
+})()`
+
+// picture keeps what the browser drew where SAGITTA_PICTURES names a folder.
+func picture(t *testing.T, ctx context.Context, name string) {
+	folder := os.Getenv("SAGITTA_PICTURES")
+	if folder == "" {
+		return
+	}
+	picture, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(folder, name+".png"), picture, 0o644); err != nil {
+		t.Fatal(err)
 	}
 }
 
@@ -179,7 +240,7 @@ func typedTextStays(t *testing.T, ctx context.Context, b *stage, s *webtest.Shop
 	b.show(idle(s))
 	webtest.Does(t, ctx, chromedp.Navigate(url+"/"), chromedp.KeyEvent("QM-26"))
 	b.show(measuring(s, crowned{relief: 0.3}, 30))
-	webtest.Settled(t, ctx, `document.querySelector(".live .digits")?.textContent === "−0.127"`)
+	webtest.Settled(t, ctx, `document.querySelector(".raw .digits")?.textContent === "−0.127"`)
 	if got := webtest.Says[string](t, ctx, `document.getElementById("entry-text").value + "/" + document.activeElement.id`); got != "QM-26/entry-text" {
 		t.Errorf("after an update the entry line holds %q, want what was typed and the cursor", got)
 	}

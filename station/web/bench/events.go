@@ -19,7 +19,7 @@ const (
 )
 
 // regions are the parts of the bench page that its live stream replaces, by element id.
-var regions = []string{"said", "strip", "board", "profile", "stage", "characteristics", "steps", "notice", "parked", "cautions", "keys", "demo", "alarm-count", "seen"}
+var regions = []string{"said", "strip", "stage", "notice", "sofar", "next", "board", "profile", "cautions", "forms", "characteristics", "steps", "parked", "settings", "cables", "keys", "demo", "alarm-count", "seen"}
 
 // renderRegions makes every part of the bench page.
 func (s *server) renderRegions(v *benchView) (map[string]string, error) {

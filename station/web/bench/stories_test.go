@@ -273,8 +273,8 @@ func stories(s *webtest.Shop) []story {
 		{"unplugged", with(measuring(s, good, 12), func(n *bench.Snapshot) {
 			n.Live, n.Demo = bench.Live{}, true
 			n.Gauges[0] = bench.GaugeLine{ID: s.Gauge.ID, Name: "carriage indicator", State: "unplugged", Words: "carriage indicator unplugged since 09:41", ToDo: "Plug it in again, then check it.", Locked: true}
-			n.Notice = &bench.Notice{ID: 1, Refused: true, Text: "The carriage indicator was unplugged. 12 readings are kept."}
-		}), []string{"unplugged since 09:41", "Plug it in again", "12 readings are kept", "Plug the carriage indicator in"}},
+			n.Notice = &bench.Notice{ID: 1, Refused: true, Text: "The carriage indicator and the carriage position are unplugged. Plug the gauge in again, then check it. The line of the carriage indicator was lost after 2 crowns: they are measured again, which is quicker than linking them, and they stay in the record."}
+		}), []string{"unplugged since 09:41", "Plug it in again", "they stay in the record", "Plug the carriage indicator in"}},
 		{"check", with(idle(s), func(n *bench.Snapshot) {
 			n.Check = &bench.Check{GaugeID: s.Gauge.ID, Name: "carriage indicator", Step: "zero", Words: "Stand the carriage on the flat reference and press its data key."}
 			n.Live, n.Demo = bench.Live{GaugeID: s.Gauge.ID, Name: "carriage indicator", Fresh: true, Has: true, MM: -0.012}, true
@@ -363,7 +363,7 @@ func TestLeftHandedBoard(t *testing.T) {
 	in.Handed = "left"
 	snap.Inspection = &in
 	b.show(snap)
-	webtest.Wants(t, s.Get("/", 200), "left-handed <span", "This neck is right-handed", `>treble</text><text class="side"`)
+	webtest.Wants(t, s.Get("/", 200), "left-handed</span>", "This neck is right-handed", `>treble</text><text class="side"`)
 	s.Post("/bench/handed", url.Values{"handed": {""}}, 303)
 	if got := b.noted(); len(got) != 1 || got[0] != `handed ""` {
 		t.Errorf("the bench got %q", got)

@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"html/template"
@@ -29,35 +28,50 @@ type benchView struct {
 	Board   template.HTML
 	Profile template.HTML
 
-	Asked     string // the point asked for, in words
-	AskedOf   string // its gauge, or how to enter it
-	Handed    string // "left", or "" for right
-	Declare   bool   // it is confirmed, not measured
-	Typed     bool
-	TypedHint string // how a typed value is written
-	Sweeping  *sweepView
-	LastPass  *sweptView
-	Reading   string // the live number, its sign always shown
-	Bar       template.HTML
-	Progress  string
+	Asked      string // the point asked for, in words
+	AskedOf    string // its gauge, or how to enter it
+	Handed     string // "left", or "" for right
+	Declare    bool   // it is confirmed, not measured
+	Typed      bool
+	TypedHint  string // how a typed value is written
+	Sweeping   *sweepView
+	LastPass   *sweptView
+	Reading    string // the live reading, its sign always shown
+	Number     *number
+	Near       string // part of the board's drawing around the point asked for, where the whole is too small: x, y and width in its units
+	Tall       int    // height of board and profile together in the drawings' units, so that both keep one scale
+	Progress   string
+	ProgressOf string // what its numbers are of, "" where they say so
 
-	Rows   []benchRow // characteristics, worst margin first
-	Hidden int        // conforming values at single frets that are not listed
-	Word   string     // the verdict in one word
-	Why    string
-	Steps  []show.StepView
+	Troubles     []trouble // of gauges, then alarms
+	MoreTroubles string    // how many beside the first, "" for none
+	Well         []string  // the other gauges
+
+	Rows        []benchRow // characteristics, worst margin first
+	Hidden      int        // conforming values at single frets that are not listed
+	Front       []benchRow // relief, then the worst margins
+	Unlisted    int        // rows that are not in Front
+	Ordered     []benchRow // one for each characteristic, its worst, in the specification's order; relief first, each side
+	Word        string     // the verdict in one word
+	Why         string
+	Steps       []show.StepView
+	StepPicture template.HTML // of the first step
 
 	Batches []batch.BatchRow // to choose from, where no batch is open
 	People  []batch.Person
 	Waits   []show.WaitGroup
 	Keys    []key
+
+	now time.Time
 }
 
 // benchRow is one characteristic at the side.
 type benchRow struct {
-	Name, Value, U, Unit, Limits, Zone string
-	Bar                                template.HTML
-	Doubt                              bool // it rests on readings in doubt
+	Name, Short                  string // in full with its datum; beside the prompt
+	Value, U, Unit, Limits, Zone string
+	Bar                          template.HTML
+	Doubt                        bool // it rests on readings in doubt
+	Nearest                      bool // of all values that conform this is the nearest to a limit
 }
 
 // key is one of the five big keys.
@@ -69,7 +83,8 @@ type key struct {
 
 // benchView makes the page's data of a snapshot.
 func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths unit.Unit) (*benchView, error) {
-	v := &benchView{Snapshot: snap, Unit: lengths, Keys: keysOf(snap)}
+	v := &benchView{Snapshot: snap, Unit: lengths, Keys: keysOf(snap), now: s.opt.Now()}
+	v.troubles()
 	var err error
 	if snap.Stage == bench.NoBatch {
 		if v.Batches, err = s.opt.Record.Batches(ctx); err != nil {
@@ -90,17 +105,22 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths un
 		v.Reading = reading(snap.Live.MM, lengths)
 	}
 	if snap.Batch == nil {
+		v.Number = v.front()
 		return v, nil
 	}
 	v.Spec = snap.Batch.Spec.Spec.WithDefaults()
 	if snap.Inspection != nil {
 		v.Handed = snap.Inspection.Handed
 	}
-	v.Board = draw.Board(v.Spec, snap.Points, snap.Next, lengths, v.Handed)
-	v.Profile = draw.Profile(v.Spec, snap.Readings, snap.Result, lengths)
+	if snap.Inspection != nil && snap.Check == nil && snap.Study == nil {
+		v.Board = draw.Board(v.Spec, snap.Points, snap.Next, lengths, v.Handed)
+		v.Profile = draw.Profile(v.Spec, snap.Readings, snap.Result, lengths)
+		v.Near, v.Tall = draw.Near(v.Spec, snap.Points, snap.Next), draw.Tall(v.Spec)
+	}
 	v.live()
 	v.characteristics()
 	v.verdict()
+	v.Number = v.front()
 	return v, nil
 }
 
@@ -114,7 +134,7 @@ func (v *benchView) live() {
 	}
 	v.Progress = fmt.Sprintf("%d of %d points", taken, len(v.Points))
 	if v.Round > 1 {
-		v.Progress = fmt.Sprintf("measuring undecided points again, round %d of 3", v.Round)
+		v.Progress, v.ProgressOf = fmt.Sprintf("round %d of 3", v.Round), " of what is undecided"
 	}
 	if v.Next < 0 {
 		return
@@ -145,9 +165,6 @@ func (v *benchView) live() {
 	v.swept()
 	if v.Check == nil && v.Live.Has && v.Live.GaugeID == p.GaugeID {
 		v.Reading = reading(v.Live.MM, v.Unit)
-		if v.Live.Lower != nil && v.Live.Upper != nil {
-			v.Bar = draw.ToleranceBar(v.Live.MM, 0, v.Live.Lower, v.Live.Target, v.Live.Upper, 0, true)
-		}
 	}
 }
 
@@ -163,72 +180,13 @@ func reading(mm float64, lengths unit.Unit) string {
 	return fmt.Sprintf("%s%.3f", sign, n)
 }
 
-// characteristics lists what is limited, worst margin first; of the values at single frets only those that do not
-// conform and each track's worst.
-func (v *benchView) characteristics() {
-	if v.Result == nil {
-		return
-	}
-	type judged struct {
-		c      inspect.Characteristic
-		margin float64
-	}
-	var all []judged
-	worst := map[string]int{}
-	for _, c := range inspect.BassFirst(v.Result.Characteristics) {
-		if c.Zone == inspect.NoLimit || (c.Zone == inspect.NotMeasured && inspect.KindOf(c.Name).AtEveryFret()) {
-			continue
-		}
-		m := inspect.RelativeMargin(c)
-		if key := c.Name + c.Track; inspect.KindOf(c.Name).AtEveryFret() && c.Zone.Rank() < inspect.Undecided.Rank() {
-			if i, seen := worst[key]; seen {
-				v.Hidden++
-				if m < all[i].margin {
-					all[i] = judged{c, m}
-				}
-				continue
-			}
-			worst[key] = len(all)
-		}
-		all = append(all, judged{c, m})
-	}
-	slices.SortStableFunc(all, func(a, b judged) int {
-		return cmp.Or(cmp.Compare(rankOf(b.c.Zone), rankOf(a.c.Zone)), cmp.Compare(a.margin, b.margin))
-	})
-	largest := map[string]float64{} // |value| by characteristic: rows of one name share a scale
-	for _, j := range all {
-		if j.c.Value != nil {
-			largest[j.c.Name] = math.Max(largest[j.c.Name], math.Abs(*j.c.Value))
-		}
-	}
-	var doubted []batch.Point
-	for _, p := range v.Points {
-		if p.InDoubt {
-			doubted = append(doubted, p.Point)
-		}
-	}
-	for _, j := range all {
-		row := v.row(j.c, largest[j.c.Name])
-		row.Doubt = len(doubted) > 0 && len(batch.RestOn(v.Spec, &inspect.Result{Characteristics: []inspect.Characteristic{j.c}}, doubted)) > 0
-		v.Rows = append(v.Rows, row)
-	}
-}
-
-// rankOf orders zones as they need looking at, but what is not measured last: it is on its way while readings arrive.
-func rankOf(z inspect.Zone) int {
-	if z == inspect.NotMeasured {
-		return 0
-	}
-	return z.Rank()
-}
-
 // row puts one characteristic in words and a bar; largest is the greatest |value| among the rows of its name.
 func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 	in := c.Unit
 	if in == "mm" {
 		in = v.Unit.String()
 	}
-	r := benchRow{Name: inspect.Words(v.Spec, c), Zone: string(c.Zone)}
+	r := benchRow{Name: inspect.Words(v.Spec, c), Short: shortName(c), Zone: string(c.Zone)}
 	shown := show.Rounded(v.Spec, &c, v.Unit)
 	if c.Value != nil {
 		r.Value = shown.Value(*c.Value, inspect.KindOf(c.Name).Signed)
@@ -270,6 +228,9 @@ func (v *benchView) verdict() {
 	for _, a := range v.Result.Advice {
 		v.Steps = append(v.Steps, show.StepOf(v.Spec, a, v.Unit))
 	}
+	if len(v.Result.Advice) > 0 {
+		v.StepPicture = draw.Step(v.Result.Advice[0])
+	}
 }
 
 // keysOf are the five big keys of the stage, always in the same places.
@@ -279,6 +240,7 @@ func keysOf(s *bench.Snapshot) []key {
 	third := key{Label: "Cannot be measured", Press: "F3", Code: "F3", Action: "skip"}
 	park := key{Label: "Park", Press: "F4", Code: "F4", Action: "park"}
 	again := key{Label: "Inspect again", Press: "F6", Code: "F6", Action: "again", Off: true}
+	moved := key{Label: "It was moved", Press: "F1", Code: "F1", Action: "moved"}
 	switch {
 	case s.Check != nil:
 		undo.Label, undo.Action = "Stop the check", "cancel-check"
@@ -327,6 +289,7 @@ func keysOf(s *bench.Snapshot) []key {
 		if s.Next >= 0 && s.Points[s.Next].Point.Kind == batch.PitchDeclared {
 			take.Label = "Confirm"
 		}
+		again = moved
 	default:
 		take.Off, undo.Off, third.Off, park.Off = true, true, true, true
 	}
@@ -367,6 +330,9 @@ func templateFuncs() template.FuncMap {
 	return template.FuncMap{
 		"checksDue":  checksDue,
 		"checkKey":   checkKey,
+		"others":     others,
+		"inFront":    func(text string) string { front, _ := cutNotice(text); return front },
+		"behind":     func(text string) string { _, rest := cutNotice(text); return rest },
 		"sixteenths": func() []int { return []int{1, 2, 3, 4} },
 		"sixteenth":  func(n int) string { return inspect.TurnsWords(float64(n) / 16) },
 		"is16":       func(turns *float64, n int) bool { return turns != nil && math.Round(*turns*16) == float64(n) },
@@ -398,4 +364,25 @@ func templateFuncs() template.FuncMap {
 			return append(steps[1:], steps[0])
 		},
 	}
+}
+
+// longNotice is what of a notice stands in letters for arm's length, in bytes; the sentences after it are smaller.
+const longNotice = 80
+
+// cutNotice parts a long notice after its first sentences.
+func cutNotice(text string) (front, rest string) {
+	end := 0
+	for i := range len(text) - 1 {
+		if text[i] != '.' || text[i+1] != ' ' {
+			continue
+		}
+		if end > 0 && i > longNotice {
+			break
+		}
+		end = i + 1
+	}
+	if len(text) <= longNotice || end == 0 {
+		return text, ""
+	}
+	return text[:end], text[end+1:]
 }

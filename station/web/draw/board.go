@@ -37,15 +37,9 @@ func (a xAxis) At(mm float64) float64 { return drawLeft + mm*a.Scale }
 // ringed twice.
 func Board(spec *inspect.Spec, points []routine.Point, next int, lengths unit.Unit, handed string) template.HTML {
 	a := XAxisOf(spec)
-	edge := func(x float64) float64 { // half the board's width at x
-		most := 0.0
-		for _, s := range spec.Strings {
-			most = math.Max(most, math.Abs(inspect.TrackY(s.YNutMM, s.YSaddleMM, spec.Neck.ScaleMM, x)))
-		}
-		return most + 3.5
-	}
+	edge := func(x float64) float64 { return edgeAt(spec, x) }
 	last := inspect.FretX(spec.Neck.ScaleMM, spec.Neck.Frets)
-	end := last + 8
+	end := last + pastLast
 	half := edge(end)*a.Scale + 8
 	mid := half
 	below := 1.0 // the treble side, positive y, is drawn below; a left-handed neck lies the other way up
@@ -85,18 +79,54 @@ func Board(spec *inspect.Spec, points []routine.Point, next int, lengths unit.Un
 		mid-edge(0)*a.Scale-4, above, mid+edge(0)*a.Scale+19, under)
 	for i, p := range points {
 		if p.Drawn {
-			px := a.At(p.XMM)
-			switch p.Point.Kind { // beside the crown, not on it
-			case batch.NutHeight, batch.ActionHeight:
-				px += 13
-			case batch.Pitch:
-				px -= 12
-			}
-			pointSVG(&b, p, px, y(p.YMM), i == next)
+			pointSVG(&b, p, a.pointX(p), y(p.YMM), i == next)
 		}
 	}
 	b.WriteString(`</svg>`)
 	return template.HTML(b.String())
+}
+
+// pastLast is how far the board is drawn beyond the last fret, mm.
+const pastLast = 8.0
+
+// edgeAt is half the board's width at x, mm.
+func edgeAt(spec *inspect.Spec, x float64) float64 {
+	most := 0.0
+	for _, s := range spec.Strings {
+		most = math.Max(most, math.Abs(inspect.TrackY(s.YNutMM, s.YSaddleMM, spec.Neck.ScaleMM, x)))
+	}
+	return most + 3.5
+}
+
+// Tall is the height of a board's drawing and its profile's together, in their units.
+func Tall(spec *inspect.Spec) int {
+	a := XAxisOf(spec)
+	end := inspect.FretX(spec.Neck.ScaleMM, spec.Neck.Frets) + pastLast
+	return int(math.Ceil(2*(edgeAt(spec, end)*a.Scale+8) + 18 + profileHeight))
+}
+
+// pointX is where a point is drawn along the neck: heights and pitch beside the crown, not on it.
+func (a xAxis) pointX(p routine.Point) float64 {
+	switch p.Point.Kind {
+	case batch.NutHeight, batch.ActionHeight:
+		return a.At(p.XMM) + 13
+	case batch.Pitch:
+		return a.At(p.XMM) - 12
+	}
+	return a.At(p.XMM)
+}
+
+// nearWidth is how much of the board, in drawing units, a close-up shows: some seven frets at the middle of the neck.
+const nearWidth = 400.0
+
+// Near is the part of the board's drawing around the point asked for: x, y, width and height of a view box; "" where nothing is asked.
+func Near(spec *inspect.Spec, points []routine.Point, next int) string {
+	if next < 0 || next >= len(points) || !points[next].Drawn {
+		return ""
+	}
+	x := XAxisOf(spec).pointX(points[next]) - nearWidth/2
+	x = math.Max(0, math.Min(drawWidth-nearWidth, x))
+	return fmt.Sprintf("%.0f 0 %.0f", x, nearWidth)
 }
 
 // pointSVG draws one point. It is a button for the pointer; by keyboard points are chosen from the list beside it.

@@ -72,7 +72,7 @@ func Profile(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Result
 		}
 		drawCurve(&b, c, far, i, len(curves), fx, a, py, !c.onChord(spec))
 	}
-	fmt.Fprintf(&b, `<text class="tick" x="%.1f" y="14" text-anchor="end">heights stretched %.0f times</text>`, drawWidth-drawRight, stretch)
+	fmt.Fprintf(&b, `<text class="tick axis-words" x="%.1f" y="14" text-anchor="end">heights stretched %.0f times</text>`, drawWidth-drawRight, stretch)
 	b.WriteString(`</svg>`)
 	return template.HTML(b.String())
 }
@@ -201,7 +201,7 @@ func drawScale(b *strings.Builder, lo, hi float64, py func(float64) float64, len
 		fmt.Fprintf(b, `<path class="grid" d="M%.1f %.1fH%.1f"/><text class="tick%s" x="%.1f" y="%.1f" text-anchor="end">%s</text>`,
 			drawLeft, py(v), drawWidth-drawRight, show.Pick(int(k)%2 == 0, "", " minor"), drawLeft-6, py(v)+5, label)
 	}
-	fmt.Fprintf(b, `<text class="tick" x="6" y="14">%s above the %s</text>`, lengths, above)
+	fmt.Fprintf(b, `<text class="tick axis-words" x="6" y="14">%s above the %s</text>`, lengths, above)
 }
 
 // drawBand draws the limits of relief as the even bows that just meet them.

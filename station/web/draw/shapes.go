@@ -13,6 +13,8 @@ var shapes = map[string]string{
 	"loop":     `<path d="M19 12a7 7 0 1 1-2.2-5.1" fill="none" stroke="currentColor" stroke-width="3"/><path d="M20.5 2.5v6h-6z" fill="currentColor"/>`,
 	"cross":    `<path d="M5 5l14 14M19 5L5 19" stroke="currentColor" stroke-width="3.5"/>`,
 	"hand":     `<path d="M12 3v11M12 3l-4 4M12 3l4 4M5 14v6h14v-6" fill="none" stroke="currentColor" stroke-width="3"/>`,
+	"broken":   `<path d="M2 12h6l2.5-6M22 12h-6l-2.5 6" fill="none" stroke="currentColor" stroke-width="3.5"/>`,
+	"bell":     `<path d="M5 18c2-2 2-4 2-7a5 5 0 0 1 10 0c0 3 0 5 2 7z" fill="none" stroke="currentColor" stroke-width="3"/><circle cx="12" cy="21" r="2" fill="currentColor"/>`,
 }
 
 // StateOf maps every state, disposition and gauge health word to its shape and its colour class.
@@ -30,17 +32,18 @@ var StateOf = map[string][2]string{
 	"concession":    {"hand", "undecided"},
 	"undecided":     {"question", "undecided"},
 	"remeasure":     {"question", "undecided"},
-	"locked out":    {"question", "undecided"},
-	"low battery":   {"question", "undecided"},
-	"silent":        {"question", "undecided"},
-	"garbled":       {"question", "undecided"},
+	"locked out":    {"broken", "undecided"},
+	"low battery":   {"broken", "undecided"},
+	"silent":        {"broken", "undecided"},
+	"garbled":       {"broken", "undecided"},
 	"in doubt":      {"loop", "doubt"},
 	"held":          {"loop", "doubt"},
-	"unplugged":     {"cross", "nonconforming"},
-	"missing":       {"cross", "nonconforming"},
-	"busy":          {"cross", "nonconforming"},
-	"denied":        {"cross", "nonconforming"},
+	"unplugged":     {"broken", "nonconforming"},
+	"missing":       {"broken", "nonconforming"},
+	"busy":          {"broken", "nonconforming"},
+	"denied":        {"broken", "nonconforming"},
 	"alike":         {"question", "undecided"},
+	"alarm":         {"bell", "undecided"},
 }
 
 // stateClass is a state's colour class; what is not known, not measured or without limit is grey.

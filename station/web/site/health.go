@@ -37,7 +37,7 @@ type healthLine struct {
 func healthOf(gauges []bench.GaugeLine) healthStrip {
 	var h healthStrip
 	for _, g := range gauges {
-		if wellGauge(g) {
+		if WellGauge(g) {
 			continue
 		}
 		line := healthLine{ID: g.ID, Name: g.Name, State: g.State, Since: TroubleSince(g), ToDo: g.ToDo}
@@ -55,15 +55,15 @@ func healthOf(gauges []bench.GaugeLine) healthStrip {
 	return h
 }
 
-// wellGauge says that a gauge is in verdicts and its line is as it should be.
-func wellGauge(g bench.GaugeLine) bool {
+// WellGauge says that a gauge is in verdicts and its line is as it should be.
+func WellGauge(g bench.GaugeLine) bool {
 	return !g.Locked && (g.State == string(devices.StateLive) || g.State == string(devices.StateWaiting))
 }
 
 // TroubleSince is since when a gauge is not well, zero while it is, and where that is not known.
 func TroubleSince(g bench.GaugeLine) time.Time {
 	switch {
-	case wellGauge(g):
+	case WellGauge(g):
 		return time.Time{}
 	case g.State == "locked out":
 		return g.LockedSince

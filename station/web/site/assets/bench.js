@@ -24,12 +24,12 @@ function swap(parts) {
     }
     const before = id === "board" ? taken(part) : null;
     const open = [...part.querySelectorAll("form[id]:not([hidden])")].map((f) => f.id);
-    const unfolded = [...part.querySelectorAll("details[open] > summary")].map((s) => s.textContent);
+    const unfolded = [...part.querySelectorAll("details[open] > summary")].map(named);
     const typed = typedIn(part);
     const held = part.contains(document.activeElement) ? describe(document.activeElement) : null;
     part.innerHTML = html;
     for (const id of open) document.getElementById(id)?.removeAttribute("hidden");
-    for (const s of part.querySelectorAll("details > summary")) if (unfolded.includes(s.textContent)) s.parentElement.open = true;
+    for (const s of part.querySelectorAll("details > summary")) if (unfolded.includes(named(s))) s.parentElement.open = true;
     for (const [where, value] of typed) {
       const control = part.querySelector(where);
       if (control) control.value = value;
@@ -38,8 +38,13 @@ function swap(parts) {
     if (held) part.querySelector(held)?.focus();
   }
   fitForm();
+  fitBoard();
+  more.open(more.is);
   tick();
 }
+
+// named tells one thing that opens from another when its part was swapped.
+function named(summary) { return summary.parentElement.id || summary.textContent; }
 
 // forget takes away what was said where the bench has nothing to say any more.
 function forget() {
@@ -174,11 +179,11 @@ document.addEventListener("submit", async (e) => {
 function show(id) {
   const form = document.getElementById(id);
   if (!form) return;
+  more.open(false);
   form.hidden = false;
   fitForm();
   // Enter records rework as advised; a decision must be chosen.
   (id === "rework-form" ? form.querySelector("button.main") : form.querySelector("select")).focus({ preventScroll: true });
-  form.scrollIntoView({ block: "nearest" });
 }
 
 function hide(id) {
@@ -188,25 +193,108 @@ function hide(id) {
 }
 
 document.addEventListener("click", (e) => {
-  if (e.target.id === "enlarge" || (small.matches && !drawings.classList.contains("large") && drawings.contains(e.target))) return enlarge();
-  const point = e.target.closest?.(".point[data-key]");
-  if (point) send("/bench/choose", new URLSearchParams({ key: point.dataset.key }));
+  if (e.target.id === "enlarge") return enlarge();
+  if (e.target.closest?.("[data-more]")) return more.open(!more.is);
+  if (e.target.closest?.("#board")) {
+    const point = nearest(e.clientX, e.clientY);
+    if (point) send("/bench/choose", new URLSearchParams({ key: point.dataset.key }));
+  }
   const to = e.target.closest?.("[data-hide], [data-show]");
   if (to?.dataset.hide) hide(to.dataset.hide);
   if (to?.dataset.show) show(to.dataset.show);
 });
 
-// On a phone the whole neck is shown first; a tap on it, or the button, makes it large enough to choose points on.
+// On a phone the board is drawn close up around the point asked for; a button shows the whole neck.
 const small = matchMedia("(max-width: 599px)");
 const drawings = document.getElementById("drawings");
 
-function enlarge() {
-  const large = drawings.classList.toggle("large");
-  const button = document.getElementById("enlarge");
-  button.setAttribute("aria-pressed", String(large));
-  button.textContent = large ? "Show the whole neck" : "Enlarge the drawings";
-  drawings.querySelector(".point .next")?.scrollIntoView({ block: "nearest", inline: "center" });
+function fitBoard() {
+  const drawing = document.querySelector("#board .drawing");
+  const svg = drawing?.querySelector("svg");
+  if (!svg) return;
+  svg.dataset.whole ??= svg.getAttribute("viewBox");
+  const [x, y, width] = (drawing.dataset.near ?? "").split(" ");
+  const near = small.matches && width && !drawings.classList.contains("whole");
+  svg.setAttribute("viewBox", near ? [x, y, width, svg.dataset.whole.split(" ")[3]].join(" ") : svg.dataset.whole);
 }
+small.addEventListener("change", fitBoard);
+
+function enlarge() {
+  const whole = drawings.classList.toggle("whole");
+  const button = document.getElementById("enlarge");
+  button.setAttribute("aria-pressed", String(whole));
+  button.textContent = whole ? "Close up" : "The whole neck";
+  fitBoard();
+}
+
+// --- points --------------------------------------------------------------------------------------------------------
+
+// A tap chooses the nearest point within a finger's width. By keyboard the arrows go from point to point, Enter chooses.
+const finger = 24; // px
+
+function centre(point) {
+  const r = point.querySelector(".ring").getBoundingClientRect();
+  return [r.left + r.width / 2, r.top + r.height / 2];
+}
+
+function nearest(x, y) {
+  let best = null, least = finger;
+  for (const p of document.querySelectorAll("#board .point[data-key]")) {
+    const [px, py] = centre(p);
+    const d = Math.hypot(px - x, py - y);
+    if (d <= least) [best, least] = [p, d];
+  }
+  return best;
+}
+
+let cursor = null; // the key of the point that the arrows stand on
+
+function markCursor() {
+  for (const p of document.querySelectorAll("#board .point.cursor")) p.classList.remove("cursor");
+  const point = cursor && document.querySelector(`#board .point[data-key="${cursor}"]`);
+  if (!point) { cursor = null; return null; }
+  point.classList.add("cursor");
+  return point;
+}
+
+// step moves the cursor to the nearest point on that side: those straight ahead come before those off to a side.
+function step(dx, dy) {
+  const points = [...document.querySelectorAll("#board .point[data-key]")];
+  if (!points.length) return false;
+  const from = markCursor() ?? points.find((p) => p.querySelector(".next")) ?? points[0];
+  const [x, y] = centre(from);
+  let best = null, least = Infinity;
+  for (const p of points) {
+    const [px, py] = centre(p);
+    const ahead = (px - x) * dx + (py - y) * dy;
+    const aside = Math.abs((px - x) * dy) + Math.abs((py - y) * dx);
+    if (p === from || ahead < 0.5 || ahead + 4 * aside >= least) continue;
+    [best, least] = [p, ahead + 4 * aside];
+  }
+  if (!best) return true;
+  cursor = best.dataset.key;
+  markCursor();
+  document.getElementById("said").textContent = best.querySelector("title").textContent + ". Enter measures it.";
+  return true;
+}
+
+const arrows = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+
+// --- what stands behind --------------------------------------------------------------------------------------------
+
+const more = {
+  is: false,
+  open(is) {
+    const changed = is !== this.is;
+    this.is = is;
+    document.getElementById("more").hidden = !is;
+    const button = document.querySelector("[data-more]");
+    button.setAttribute("aria-expanded", String(is));
+    button.firstChild.textContent = is ? "Close " : "More ";
+    if (changed && is) document.getElementById("more").focus({ preventScroll: true });
+    if (changed && !is) entry.focus({ preventScroll: true });
+  },
+};
 
 // The rework form shows the fields that its kind of work needs.
 function fitForm() {
@@ -232,12 +320,27 @@ document.addEventListener("keydown", (e) => {
   if (e.code === "Escape") {
     const form = [...document.querySelectorAll(".inline-form:not([hidden])")].pop();
     if (form) hide(form.id);
+    else if (more.is) more.open(false);
     else document.querySelector('#keys [data-action="discard"]')?.form.requestSubmit(); // a question is left
     entry.value = "";
     entry.focus({ preventScroll: true });
     return;
   }
   const code = e.code;
+  if (code === "PageDown") {
+    e.preventDefault();
+    return more.open(!more.is);
+  }
+  if (!elsewhere && entry.value === "" && !more.is) {
+    if (arrows[code] && step(...arrows[code])) return e.preventDefault();
+    if (code === "Enter" && cursor) {
+      e.preventDefault();
+      send("/bench/choose", new URLSearchParams({ key: cursor }), e.timeStamp);
+      cursor = null;
+      markCursor();
+      return;
+    }
+  }
   if (code === "F8") return footDown(e);
   if (code === "Space" && (elsewhere || entry.value.trim() !== "" || burst?.text.length > 1)) return;
   const button = [...document.querySelectorAll(`[data-code="${code}"]`)].find((b) => !b.disabled);
@@ -338,7 +441,7 @@ function tick() {
   if (!clock || document.body.classList.contains("unheard")) return;
   const until = clock.dataset.until ? Number(clock.dataset.until) : Date.now() / 1000; // the verdict ends it
   const s = Math.max(0, Math.round(until - Number(clock.dataset.since)));
-  clock.textContent = `${Math.floor(s / 60)}:${String(s % 60).padStart(2, "0")} on this neck`;
+  clock.textContent = `${Math.floor(s / 60)}:${String(s % 60).padStart(2, "0")}`;
 }
 setInterval(tick, 1000);
 
@@ -368,5 +471,6 @@ function sound(name) {
 }
 
 fitForm();
+fitBoard();
 tick();
 entry.focus({ preventScroll: true });
