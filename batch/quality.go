@@ -14,6 +14,9 @@ type Scope struct {
 	SpecName string // all revisions of a model, unless Revision is given
 	Revision string
 	From, To Month // both included
+	// WithoutDoubt leaves out first measurements that rest on readings in doubt: of sums over characteristics and of series those values,
+	// of counts of necks those with such a value. Without it they are in, and counted in InDoubt.
+	WithoutDoubt bool
 }
 
 // Month is a calendar month as year times 100 plus month: 202611. The zero value is no month.
@@ -52,6 +55,7 @@ type Share struct {
 	Inspected int
 	FirstPass int // passed at the first judged inspection
 	FinalPass int // whose newest disposition is pass
+	InDoubt   int // of all inspected, left out or not: with a value that rests on readings in doubt
 }
 
 // BatchShare is a batch's part of a Share.
@@ -114,6 +118,7 @@ type CharacteristicRow struct {
 	Undecided     int
 	NotMeasured   int
 	Near          int // |margin| below U = 2 u
+	InDoubt       int // values that rest on readings in doubt, left out or not
 }
 
 // SeriesFilter picks the first measurements of one characteristic.
@@ -138,6 +143,7 @@ type SeriesPoint struct {
 	Inspector   string
 	Station     string
 	GaugeID     string // "": not known
+	InDoubt     bool   // the value rests on readings in doubt
 	Climate     inspect.Climate
 }
 

@@ -3,6 +3,7 @@ package record
 import (
 	"context"
 	"fmt"
+	"slices"
 	"sort"
 
 	"sagitta/batch"
@@ -24,12 +25,27 @@ const fromScope = ` FROM batches b CROSS JOIN specs sp ON sp.id = b.spec_id CROS
 
 // Breakdown counts the first judged inspections of a scope by one dimension, by value.
 func (db *DB) Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error) {
+	what := "breaking first inspections down by " + string(by)
 	where, args := scoped(s)
 	all, err := list(ctx, db.reader, func(r scanner) (v batch.Share, err error) {
 		return v, r.Scan(&v.Value, &v.Inspected, &v.FirstPass, &v.FinalPass)
 	}, `SELECT f.value, sum(f.inspected), sum(f.passed), sum(f.final)`+fmt.Sprintf(fromScope, "first_tally")+where+
 		`AND f.dimension = ?6 GROUP BY f.value HAVING sum(f.inspected) > 0 ORDER BY f.value`, append(args, by)...)
-	return all, translate(err, "breaking first inspections down by "+string(by))
+	if err != nil {
+		return nil, translate(err, what)
+	}
+	out, err := db.doubtfulOf(ctx, s)
+	if err != nil {
+		return nil, err
+	}
+	for k, n := range out.firsts {
+		for i := range all {
+			if k.dimension == by && k.value == all[i].Value {
+				leave(&all[i], *n, s.WithoutDoubt)
+			}
+		}
+	}
+	return slices.DeleteFunc(all, func(v batch.Share) bool { return v.Inspected == 0 }), nil
 }
 
 // Trend counts the first judged inspections of a scope by model, revision and month, in that order, each with the reasons
@@ -48,8 +64,23 @@ func (db *DB) Trend(ctx context.Context, s batch.Scope) ([]batch.TrendRow, error
 	if err != nil {
 		return nil, translate(err, "reading the trend")
 	}
+	out, err := db.doubtfulOf(ctx, s)
+	if err != nil {
+		return nil, err
+	}
+	for k, n := range out.firsts {
+		for i := range cells {
+			c := &cells[i]
+			if spec := out.specs[k.batch]; k.dimension == c.dimension && k.value == c.Value && k.month == c.Month && spec[1] == c.SpecName && spec[2] == c.Revision {
+				leave(&c.Share, *n, s.WithoutDoubt)
+			}
+		}
+	}
 	var rows []batch.TrendRow
 	for _, c := range cells {
+		if c.Inspected == 0 {
+			continue
+		}
 		switch c.dimension {
 		case batch.ByAll:
 			rows = append(rows, c.TrendRow)
@@ -85,18 +116,25 @@ func (db *DB) Characteristics(ctx context.Context, s batch.Scope, name string, s
 	if !ok {
 		return nil, fmt.Errorf("%s: %w: found split %q", what, ErrInput, split)
 	}
+	out, err := db.doubtfulOf(ctx, s)
+	if err != nil {
+		return nil, err
+	}
 	where, args := scoped(s)
 	var all []batch.CharacteristicRow
 	for c, err := range stream(ctx, db, what, func(r scanner) (c batch.CharacteristicRow, err error) {
-		var n int
-		var ref, s1, s2 float64
-		err = r.Scan(&c.Month, &c.GaugeID, &c.Batch, &c.SpecName, &c.Revision, &c.Name, &c.Track, &c.String, &c.Fret, &c.HeldFret, &c.Unit,
-			&n, &ref, &s1, &s2, &c.Nonconforming, &c.Undecided, &c.NotMeasured, &c.Near)
-		c.Moments = batch.MomentsOf(n, ref, s1, s2)
+		var v valueSums
+		var k valueKey
+		err = r.Scan(&k.batch, &k.month, &k.gauge, &c.Month, &c.GaugeID, &c.Batch, &c.SpecName, &c.Revision, &c.Name, &c.Track, &c.String, &c.Fret, &c.HeldFret, &c.Unit,
+			&v.n, &v.ref, &v.s1, &v.s2, &v.nonconforming, &v.undecided, &v.unmeasured, &v.near)
+		k.Named = c.Named
+		c.InDoubt = v.less(out.values[k], s.WithoutDoubt)
+		c.Moments = batch.MomentsOf(v.n, v.ref, v.s1, v.s2)
+		c.Nonconforming, c.Undecided, c.NotMeasured, c.Near = v.nonconforming, v.undecided, v.unmeasured, v.near
 		return c, err
-	}, `SELECT `+columns+`, f.name, f.track, f.string, f.fret, f.held_fret, f.unit, f.n, f.ref, f.s1, f.s2, f.nonconforming, f.undecided, f.unmeasured, f.near`+
+	}, `SELECT f.batch_ord, f.month, f.gauge_id, `+columns+`, f.name, f.track, f.string, f.fret, f.held_fret, f.unit, f.n, f.ref, f.s1, f.s2, f.nonconforming, f.undecided, f.unmeasured, f.near`+
 		fmt.Sprintf(fromScope, "characteristic_tally")+where+`AND (?6 = '' OR f.name = ?6) AND (f.n > 0 OR f.unmeasured > 0 OR f.nonconforming > 0 OR f.undecided > 0)
-		ORDER BY f.name, f.track, f.string, f.fret, f.held_fret, f.unit, 1, 2, 3, 4, 5`, append(args, name)...) {
+		ORDER BY f.name, f.track, f.string, f.fret, f.held_fret, f.unit, 4, 5, 6, 7, 8`, append(args, name)...) {
 		if err != nil {
 			return nil, err
 		}
@@ -104,6 +142,7 @@ func (db *DB) Characteristics(ctx context.Context, s batch.Scope, name string, s
 			o := &all[last]
 			o.Moments = o.Plus(c.Moments)
 			o.Nonconforming, o.Undecided, o.NotMeasured, o.Near = o.Nonconforming+c.Nonconforming, o.Undecided+c.Undecided, o.NotMeasured+c.NotMeasured, o.Near+c.Near
+			o.InDoubt += c.InDoubt
 			continue
 		}
 		all = append(all, c)

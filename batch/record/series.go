@@ -9,7 +9,7 @@ import (
 )
 
 const (
-	seriesColumns = `SELECT n.serial, b.number, f.at, c.value, c.u, c.lower, c.target, c.upper, c.unit, c.zone, f.inspector, f.station, f.gauges, f.temperature_c, f.humidity_percent`
+	seriesColumns = `SELECT f.neck_ord, n.serial, b.number, f.at, c.value, c.u, c.lower, c.target, c.upper, c.unit, c.zone, f.inspector, f.station, f.gauges, f.temperature_c, f.humidity_percent`
 	seriesJoins   = ` CROSS JOIN necks n ON n.ord = f.neck_ord CROSS JOIN characteristics c ON c.verdict_ord = f.verdict_ord `
 	seriesWhere   = ` AND c.name = ?6 AND c.track = ?7 AND c.string = ?8 AND c.fret = ?9 AND c.held_fret = ?10 `
 	// One batch's necks come in order out of its index; several batches' out of the index of times, which has
@@ -23,6 +23,10 @@ const (
 // Series yields the first measurements of one characteristic in order of inspection, those without a value among them. The
 // first error ends it.
 func (db *DB) Series(ctx context.Context, s batch.SeriesFilter) iter.Seq2[batch.SeriesPoint, error] {
+	out, err := db.doubtfulOf(ctx, s.Scope)
+	if err != nil {
+		return func(yield func(batch.SeriesPoint, error) bool) { yield(batch.SeriesPoint{}, err) }
+	}
 	_, args := scoped(s.Scope)
 	args = append(args, s.Name, s.Track, s.String, s.Fret, s.HeldFret)
 	query := seriesColumns + seriesOfMany
@@ -30,16 +34,22 @@ func (db *DB) Series(ctx context.Context, s batch.SeriesFilter) iter.Seq2[batch.
 		query = seriesColumns + seriesOfBatch
 	}
 	if s.Newest <= 0 {
-		return db.series(ctx, s.Name, query+`ORDER BY f.at, f.neck_ord`, args)
+		return db.series(ctx, s, out, query+`ORDER BY f.at, f.neck_ord`, args)
+	}
+	left := 0 // that may be among the newest and are left out
+	if s.WithoutDoubt {
+		left = len(out.necks)
 	}
 	return func(yield func(batch.SeriesPoint, error) bool) {
 		var newest []batch.SeriesPoint // the newest first
-		for p, err := range db.series(ctx, s.Name, query+`ORDER BY f.at DESC, f.neck_ord DESC LIMIT ?11`, append(args, s.Newest)) {
+		for p, err := range db.series(ctx, s, out, query+`ORDER BY f.at DESC, f.neck_ord DESC LIMIT ?11`, append(args, s.Newest+left)) {
 			if err != nil {
 				yield(p, err)
 				return
 			}
-			newest = append(newest, p)
+			if newest = append(newest, p); len(newest) == s.Newest {
+				break
+			}
 		}
 		for _, p := range slices.Backward(newest) {
 			if !yield(p, nil) {
@@ -49,27 +59,40 @@ func (db *DB) Series(ctx context.Context, s batch.SeriesFilter) iter.Seq2[batch.
 	}
 }
 
-func (db *DB) series(ctx context.Context, name, query string, args []any) iter.Seq2[batch.SeriesPoint, error] {
+func (db *DB) series(ctx context.Context, s batch.SeriesFilter, out *doubtful, query string, args []any) iter.Seq2[batch.SeriesPoint, error] {
 	uses := map[string]string{} // the characteristic's gauge by the uses' text
-	return stream(ctx, db, "reading the series of "+name, func(r scanner) (p batch.SeriesPoint, err error) {
-		var at int64
+	all := stream(ctx, db, "reading the series of "+s.Name, func(r scanner) (p batch.SeriesPoint, err error) {
+		var at, neck int64
 		var text string
-		err = r.Scan(&p.Serial, &p.BatchNumber, &at, &p.Value, &p.U, &p.Lower, &p.Target, &p.Upper, &p.Unit, &p.Zone, &p.Inspector, &p.Station,
+		err = r.Scan(&neck, &p.Serial, &p.BatchNumber, &at, &p.Value, &p.U, &p.Lower, &p.Target, &p.Upper, &p.Unit, &p.Zone, &p.Inspector, &p.Station,
 			&text, &p.Climate.TemperatureC, &p.Climate.HumidityPercent)
 		if err != nil {
 			return p, err
 		}
 		p.At = instant(at)
+		named := s.Named
+		named.Unit = p.Unit
+		p.InDoubt = out.necks[neck][named]
 		gauge, known := uses[text]
 		if !known {
 			all, err := parseUses(text)
 			if err != nil {
 				return p, err
 			}
-			gauge = batch.GaugeOf(name, all)
+			gauge = batch.GaugeOf(s.Name, all)
 			uses[text] = gauge
 		}
 		p.GaugeID = gauge
 		return p, nil
 	}, query, args...)
+	if !s.WithoutDoubt {
+		return all
+	}
+	return func(yield func(batch.SeriesPoint, error) bool) {
+		for p, err := range all {
+			if (err != nil || !p.InDoubt) && !yield(p, err) {
+				return
+			}
+		}
+	}
 }
