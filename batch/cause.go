@@ -20,15 +20,34 @@ type Cause struct {
 	Kind CauseKind
 	At   time.Time // when it came to light: of the check, the report, the certificate's entry, the person's word
 	By   string    // who made, reported, entered or cast it
-	// From is when the gauge was last proved: by its check that passed last, by a certificate, or, by hand, where the range
-	// begins. Zero: nothing before proves it, so that its first reading is in doubt too.
-	From time.Time
-	To   time.Time // when what was found was found; by hand, where the range ends
-	Why  string    // a check's sentence, what a certificate found, a drop's detail, by hand the reason
+	// From is when the gauge was last proved, by what Proof says; by hand, where the range begins. Zero: nothing before proves
+	// it, so that its first reading is in doubt too.
+	From  time.Time
+	Proof string    // ProofCheck, a certificate's number, or "" for nothing
+	To    time.Time // when what was found was found; by hand, where the range ends
+	Why   string    // a check's sentence, a certificate's number, a drop's detail, by hand the reason
 	// After is what had made a failed check needed, one of the Check words; "" of every other kind.
 	After string
 	Found Found
+	// NotJudged says of a drop that the gauge's next check passed and could not tell whether its zero had moved.
+	NotJudged bool
+	Over      DoubtRange // by hand: what it was cast over
 }
+
+// ProofCheck says that a gauge's check that passed proves it; see Cause.Proof.
+const ProofCheck = "check"
+
+// DoubtRange is what a person casts doubt over: the readings taken from one moment up to another, with a gauge, by an inspector, of
+// a batch. Empty fields take in all.
+type DoubtRange struct {
+	From, To           time.Time
+	GaugeID, GaugeName string
+	Inspector          string
+	BatchID, Batch     string // the batch's ID and number
+}
+
+// Marked counts what a cause puts in doubt: inspections, and the necks that are in doubt by them. A neck with a later attempt is not.
+type Marked struct{ Necks, Inspections int }
 
 // Found is the error that a cause found in its gauge at To, as it was found. What it means for a reading before To follows from
 // when the error came: at one unknown moment after From (a jump) or little by little between From and To (a drift).

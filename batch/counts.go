@@ -89,7 +89,7 @@ type NeckRow struct {
 	FirstFailing string              // characteristic's words at the first inspection, "" if none
 	FirstPass    bool
 	ReliefMM     *float64 // mean relief of the newest counting verdict that has one, mm
-	InDoubt      bool     // an inspection of it rests on a gauge that failed its next check; see Doubt
+	InDoubt      bool     // an inspection of it is in doubt; see Doubt
 	Held         bool     // the newest finding of an outgoing audit holds it; see OutgoingFinding
 }
 

@@ -27,25 +27,28 @@ type Doubt struct {
 	Cleared      Clearing
 	ClearedAt    time.Time
 	ClearedBy    string
-	Reason       string // of a person's clearing
+	Reason       string // of a person's clearing; what a check found
 }
 
 // Clearing is what ended a doubt.
 type Clearing string
 
 // A doubt stands until its readings were replaced in the same inspection, a later attempt was judged, or a person says
-// with a reason that it does not matter.
+// with a reason that it does not matter. That of a drop ends with the gauge's next check: it proves the gauge, by its zero's
+// shift as found, or it failed and casts a doubt of its own.
 const (
 	ClearedMeasured Clearing = "measured again"
 	ClearedAttempt  Clearing = "inspected again"
 	ClearedPerson   Clearing = "cleared"
+	ClearedProved   Clearing = "proved"
+	ClearedFailed   Clearing = "failed check"
 )
 
 // DoubtFilter picks doubts; empty fields pick all.
 type DoubtFilter struct {
-	GaugeID, BatchID, NeckID string
-	Standing                 bool // only those that stand
-	Impact                   bool // work out what each that stands means
+	GaugeID, BatchID, NeckID, CauseID string
+	Standing                          bool // only those that stand
+	Impact                            bool // work out what each that stands means
 }
 
 // NeckDoubts names the doubts that a neck is in by their IDs.

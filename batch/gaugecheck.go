@@ -24,6 +24,8 @@ type GaugeCheck struct {
 	RawZero    []byte
 	Unit       string // in which the zero was sent, "" where its frame named none
 	Doubted    int    // inspections that a failed check put in doubt
+	Proved     int    // inspections that it cleared of the doubt of a drop
+	Untold     int    // inspections that stay in the doubt of a drop: it passed and could not judge the zero
 }
 
 // What makes a check needed.
@@ -163,4 +165,5 @@ type GaugeEvent struct {
 	By      string // who said so; empty: the station saw it
 	What    string // a cause that ZeroSuspect knows, or CheckNotWatched
 	Detail  string // sentence without its subject: "was unplugged at 14:05"
+	Doubted int    // inspections that a drop put in doubt
 }

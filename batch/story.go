@@ -56,6 +56,21 @@ type Import struct {
 	At      time.Time
 	By      string
 	Necks   int
+	Checks  *ImportChecks // nil of one from before this was worked out
+}
+
+// ImportChecks is what the checks of the gauges that a set of necks names tell of them, as the record knew them when it was taken in.
+type ImportChecks struct {
+	Gauges  int    // named by the set; 0: nothing is known of any
+	Marked  Marked // put in doubt by checks that failed
+	Unknown []UncheckedSpan
+}
+
+// UncheckedSpan is where inspections lie that no check of their gauge tells of: before its first check on record and after its last, each
+// zero where none lies there; both zero: it has no check.
+type UncheckedSpan struct {
+	Gauge         string // its name
+	Before, After time.Time
 }
 
 // Origin is the kind of place that an Import's necks came from.

@@ -13,7 +13,7 @@ import (
 // peeked is how many judged necks are looked at before the columns are fixed.
 const peeked = 100
 
-// A neck that rests on a gauge that failed its next check, or that an outgoing audit found nonconforming, may not ship.
+// A neck in doubt, or one that an outgoing audit found nonconforming, may not ship.
 const (
 	inDoubt = "in doubt"
 	held    = "held"

@@ -190,7 +190,7 @@ func (s *summary) counted() {
 		{"Inspected", c.Inspected, "necks with at least one verdict other than remeasure"},
 		{"Inspections", c.Inspections, "finished attempts, repeated ones after rework included"},
 		{"Being inspected", c.InProgress, "on the bench, or parked to settle"},
-		{"In doubt", c.InDoubt, "rest on a gauge that failed its next check; called back"},
+		{"In doubt", c.InDoubt, "rest on what may be wrong, as the sheet Necks says; called back"},
 		{"Held", c.Held, "passed or released, then found nonconforming in an outgoing audit; inspect again"},
 	} {
 		s.cell(0, line.name, look{})

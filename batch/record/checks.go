@@ -12,7 +12,9 @@ import (
 )
 
 const selectCheck = `SELECT c.id, c.gauge_id, c.at, c.by, c.zero_mm, c.shift_mm, c.master_mm, c.error_mm, c.good, c.why, c.after, c.raw_zero, c.raw_master,
-	c.masters, c.unit, c.zero_sent_mm, c.zero_judged, (SELECT count(*) FROM doubts d WHERE d.check_id = c.id) FROM gauge_checks c `
+	c.masters, c.unit, c.zero_sent_mm, c.zero_judged, (SELECT count(*) FROM doubts d WHERE d.cause_id = c.id),
+	(SELECT count(*) FROM doubt_answers a JOIN doubts d ON d.cause_id = a.cause_id WHERE a.check_id = c.id AND a.outcome = 'proved'),
+	(SELECT count(*) FROM doubt_answers a JOIN doubts d ON d.cause_id = a.cause_id WHERE a.check_id = c.id AND a.outcome = 'not judged') FROM gauge_checks c `
 
 // scanCheck reads a check. One from the time of a single master has it in columns of its own; one from before it was kept whether
 // the zero was judged was so unless something had happened that may have moved it.
@@ -23,7 +25,7 @@ func scanCheck(s scanner) (batch.GaugeCheck, error) {
 	var raw []byte
 	var masters string
 	var judged *bool
-	if err := s.Scan(&c.ID, &c.GaugeID, &at, &c.By, &c.ZeroMM, &c.ShiftMM, &read, &deviation, &c.Good, &c.Why, &c.After, &c.RawZero, &raw, &masters, &c.Unit, &c.ZeroSentMM, &judged, &c.Doubted); err != nil {
+	if err := s.Scan(&c.ID, &c.GaugeID, &at, &c.By, &c.ZeroMM, &c.ShiftMM, &read, &deviation, &c.Good, &c.Why, &c.After, &c.RawZero, &raw, &masters, &c.Unit, &c.ZeroSentMM, &judged, &c.Doubted, &c.Proved, &c.Untold); err != nil {
 		return c, err
 	}
 	c.At = instant(at)
@@ -39,7 +41,8 @@ func scanCheck(s scanner) (batch.GaugeCheck, error) {
 }
 
 // AppendGaugeCheck keeps a check, good or not (its ID and At are filled in). A failed one puts every inspection in doubt
-// that rests on the gauge's readings since the check before; Doubted counts them. ErrUnknown where there is no gauge of
+// that rests on the gauge's readings since the check before; Doubted counts them. A doubt of a drop ends with it where it proves the
+// gauge (Proved), goes on as the failed check's, or stays where the zero was not judged (Untold). ErrUnknown where there is no gauge of
 // that ID.
 func (db *DB) AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.GaugeCheck, error) {
 	err := db.write(ctx, "keeping a gauge check", func(t *tx) error {
@@ -61,22 +64,21 @@ func (db *DB) AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.G
 		if err != nil {
 			return err
 		}
-		after, err := t.readingsBefore(c.GaugeID)
+		since, err := t.sinceCheck(c.GaugeID, c.At)
 		if err != nil {
-			return err
-		}
-		var upto int64
-		if err := t.row(`SELECT coalesce(max(ord), 0) FROM readings`).Scan(&upto); err != nil {
 			return err
 		}
 		if err := t.exec(`INSERT INTO gauge_checks (id, station, at, by, gauge_id, zero_mm, shift_mm, good, why, after, raw_zero, masters, unit, last_reading, zero_sent_mm, zero_judged)
 			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, c.ID, t.station, nanos(c.At), c.By, c.GaugeID, c.ZeroMM, c.ShiftMM,
-			c.Good, c.Why, c.After, c.RawZero, masters, c.Unit, upto, c.ZeroSentMM, c.ZeroJudged); err != nil {
+			c.Good, c.Why, c.After, c.RawZero, masters, c.Unit, since.upto, c.ZeroSentMM, c.ZeroJudged); err != nil {
+			return err
+		}
+		if err := t.answerDrops(&c); err != nil {
 			return err
 		}
 		outcome := "passed"
 		if !c.Good {
-			if c.Doubted, err = t.doubt(c, after, upto); err != nil {
+			if c.Doubted, err = t.castCheck(c, since); err != nil {
 				return err
 			}
 			outcome = fmt.Sprintf("failed, inspections in doubt: %d", c.Doubted)
@@ -101,22 +103,6 @@ func mastersText(masters []batch.MasterReading) (string, error) {
 	return string(text), nil
 }
 
-// readingsBefore is the order number of the newest reading at a gauge's newest check, 0 before the first. A check from
-// before that number was kept is placed by its time.
-func (t *tx) readingsBefore(gaugeID string) (int64, error) {
-	var at int64
-	var last sql.NullInt64
-	err := t.row(`SELECT at, last_reading FROM newest_checks WHERE gauge_id = ?`, gaugeID).Scan(&at, &last)
-	if errors.Is(err, sql.ErrNoRows) {
-		return 0, nil
-	}
-	if err != nil || last.Valid {
-		return last.Int64, err
-	}
-	err = t.row(`SELECT coalesce(max(ord), 0) FROM readings WHERE at <= ?`, at).Scan(&last)
-	return last.Int64, err
-}
-
 // GaugeChecks returns a gauge's checks, the oldest first.
 func (db *DB) GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error) {
 	all, err := list(ctx, db.reader, scanCheck, selectCheck+`WHERE c.gauge_id = ? ORDER BY c.ord`, gaugeID)
@@ -135,7 +121,8 @@ func (db *DB) LatestCheck(ctx context.Context, gaugeID string) (*batch.GaugeChec
 	return &c, nil
 }
 
-// AppendGaugeEvent keeps what happened to a gauge (its ID and At are filled in). ErrUnknown where there is no gauge of that ID;
+// AppendGaugeEvent keeps what happened to a gauge (its ID and At are filled in). A drop puts every inspection in doubt that rests on
+// the gauge's readings since its newest check, which passed, until its next one; Doubted counts them. ErrUnknown where there is no gauge of that ID;
 // ErrInput where it is not one of the causes of a check that an event can be.
 func (db *DB) AppendGaugeEvent(ctx context.Context, e batch.GaugeEvent) (batch.GaugeEvent, error) {
 	const what = "keeping what happened to a gauge"
@@ -159,7 +146,14 @@ func (db *DB) AppendGaugeEvent(ctx context.Context, e batch.GaugeEvent) (batch.G
 			e.ID, t.station, nanos(e.At), e.By, e.GaugeID, e.What, e.Detail); err != nil {
 			return err
 		}
-		return t.audit(e.By, "gauge "+e.What, name, e.Detail)
+		detail := e.Detail
+		if e.What == batch.CheckDrop {
+			if e.Doubted, err = t.castDrop(e); err != nil {
+				return err
+			}
+			detail += fmt.Sprintf("; %d inspections in doubt until its next check", e.Doubted)
+		}
+		return t.audit(e.By, "gauge "+e.What, name, detail)
 	})
 	if err != nil {
 		return batch.GaugeEvent{}, err
@@ -167,25 +161,25 @@ func (db *DB) AppendGaugeEvent(ctx context.Context, e batch.GaugeEvent) (batch.G
 	return e, nil
 }
 
-const eventColumns = `id, gauge_id, at, by, what, detail`
+const eventColumns = `e.id, e.gauge_id, e.at, e.by, e.what, e.detail, (SELECT count(*) FROM doubts d WHERE d.cause_id = e.id)`
 
 func scanEvent(s scanner) (batch.GaugeEvent, error) {
 	var e batch.GaugeEvent
 	var at int64
-	err := s.Scan(&e.ID, &e.GaugeID, &at, &e.By, &e.What, &e.Detail)
+	err := s.Scan(&e.ID, &e.GaugeID, &at, &e.By, &e.What, &e.Detail, &e.Doubted)
 	e.At = instant(at)
 	return e, err
 }
 
 // GaugeEvents returns what happened to a gauge, the oldest first.
 func (db *DB) GaugeEvents(ctx context.Context, gaugeID string) ([]batch.GaugeEvent, error) {
-	all, err := list(ctx, db.reader, scanEvent, `SELECT `+eventColumns+` FROM gauge_events WHERE gauge_id = ? ORDER BY ord`, gaugeID)
+	all, err := list(ctx, db.reader, scanEvent, `SELECT `+eventColumns+` FROM gauge_events e WHERE gauge_id = ? ORDER BY ord`, gaugeID)
 	return all, translate(err, "reading what happened to a gauge")
 }
 
 // EventsSinceCheck returns what happened to a gauge since its newest check, the oldest first.
 func (db *DB) EventsSinceCheck(ctx context.Context, gaugeID string) ([]batch.GaugeEvent, error) {
-	all, err := list(ctx, db.reader, scanEvent, `SELECT `+eventColumns+` FROM unanswered_events WHERE gauge_id = ? ORDER BY ord`, gaugeID)
+	all, err := list(ctx, db.reader, scanEvent, `SELECT `+eventColumns+` FROM unanswered_events e WHERE gauge_id = ? ORDER BY ord`, gaugeID)
 	return all, translate(err, "reading what happened to a gauge")
 }
 

@@ -3,7 +3,6 @@ package record
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
 	"errors"
 	"strings"
 
@@ -11,36 +10,10 @@ import (
 	"sagitta/inspect"
 )
 
-// doubt marks the inspections in which readings stand that a gauge gave after one reading and up to another, by their
-// order numbers, and counts them.
-func (t *tx) doubt(c batch.GaugeCheck, after, upto int64) (int, error) {
-	type place struct{ inspection, neck, batch string }
-	places, err := list(t.ctx, t, func(s scanner) (p place, err error) { return p, s.Scan(&p.inspection, &p.neck, &p.batch) },
-		`SELECT i.id, i.neck_id, n.batch_id FROM inspections i JOIN necks n ON n.id = i.neck_id
-		WHERE i.id IN (SELECT r.inspection_id FROM standing_readings r WHERE r.ord > ?1 AND r.ord <= ?2 AND r.gauge_id = ?3 AND r.kind <> 'sweep')
-		ORDER BY i.ord`, after, upto, c.GaugeID)
-	if err != nil {
-		return 0, err
-	}
-	for _, p := range places {
-		id, err := newID()
-		if err != nil {
-			return 0, err
-		}
-		if err := t.exec(`INSERT INTO doubts (id, station, at, by, check_id, gauge_id, inspection_id, neck_id, batch_id, after_reading, upto_reading)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, id, t.station, nanos(c.At), c.By, c.ID, c.GaugeID, p.inspection, p.neck, p.batch, after, upto); err != nil {
-			return 0, err
-		}
-	}
-	return len(places), nil
-}
-
 const selectDoubt = `SELECT d.ord, d.after_reading, d.upto_reading, d.id, d.inspection_id, i.attempt, i.inspector, i.at, d.gauge_id,
 	coalesce((SELECT name FROM gauge_entries g WHERE g.gauge_id = d.gauge_id ORDER BY g.ord DESC LIMIT 1), d.gauge_id),
-	d.check_id, c.at, c.by, c.why, c.after, c.shift_mm, c.zero_judged, c.masters,
-	coalesce((SELECT at FROM gauge_checks p WHERE p.gauge_id = d.gauge_id AND p.ord < c.ord AND p.good = 1 ORDER BY p.ord DESC LIMIT 1), 0),
-	coalesce((SELECT at FROM batch_closures b WHERE b.batch_id = d.batch_id), 0), d.neck_id
-	FROM doubts d JOIN inspections i ON i.id = d.inspection_id JOIN gauge_checks c ON c.id = d.check_id `
+	coalesce((SELECT at FROM batch_closures b WHERE b.batch_id = d.batch_id), 0), d.neck_id, ` + causeColumns + `
+	FROM doubts d JOIN inspections i ON i.id = d.inspection_id JOIN doubt_causes k ON k.id = d.cause_id `
 
 // doubtRow is a doubt with the range of readings that it is about.
 type doubtRow struct {
@@ -48,19 +21,20 @@ type doubtRow struct {
 	ord, after, upto int64
 }
 
+// bare says that the inspection was taken in without readings: there is nothing to measure again.
+func (r *doubtRow) bare() bool { return r.after == r.upto }
+
 func scanDoubt(s scanner) (doubtRow, error) {
 	var d doubtRow
-	var inspected, failed, good, closed int64
-	var masters string
-	var judged *bool
-	c := batch.Cause{Kind: batch.FailedCheck}
-	err := s.Scan(&d.ord, &d.after, &d.upto, &d.ID, &d.InspectionID, &d.Attempt, &d.Inspector, &inspected, &d.GaugeID, &d.GaugeName,
-		&c.ID, &failed, &c.By, &c.Why, &c.After, &c.Found.ShiftMM, &judged, &masters, &good, &closed, &d.Neck.ID)
-	if err == nil && masters != "" {
-		err = json.Unmarshal([]byte(masters), &c.Found.Masters)
+	var inspected, closed int64
+	var c causeScan
+	err := s.Scan(append([]any{&d.ord, &d.after, &d.upto, &d.ID, &d.InspectionID, &d.Attempt, &d.Inspector, &inspected, &d.GaugeID, &d.GaugeName,
+		&closed, &d.Neck.ID}, c.into()...)...)
+	if err != nil {
+		return d, err
 	}
-	c.At, c.From, c.To, c.Found.ShiftKnown = instant(failed), instant(good), instant(failed), judged != nil && *judged || judged == nil && !batch.ZeroSuspect(c.After)
-	d.InspectedAt, d.BatchClosed, d.Cause = instant(inspected), instant(closed), c
+	d.InspectedAt, d.BatchClosed = instant(inspected), instant(closed)
+	d.Cause, err = c.cause()
 	return d, err
 }
 
@@ -77,6 +51,7 @@ func (db *DB) Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, e
 	pick("d.gauge_id", f.GaugeID)
 	pick("d.batch_id", f.BatchID)
 	pick("d.neck_id", f.NeckID)
+	pick("d.cause_id", f.CauseID)
 	if f.Standing {
 		where = append(where, "d.ord IN (SELECT ord FROM standing_doubts)")
 	}
@@ -128,7 +103,7 @@ func (db *DB) fillDoubt(ctx context.Context, r doubtRow, specs map[string]*inspe
 		d.Disposition = v.Disposition
 		d.RestOn = batch.RestOn(spec, v.Result, d.Points)
 	}
-	if err := db.clearingOf(ctx, &d, r.ord); err != nil || !impact || d.Cleared != "" {
+	if err := db.clearingOf(ctx, &d, r); err != nil || !impact || d.Cleared != "" {
 		return d, err
 	}
 	d.Impact, err = db.impactOf(ctx, &r, &d, doubted, readings, v, spec)
@@ -137,8 +112,8 @@ func (db *DB) fillDoubt(ctx context.Context, r doubtRow, specs map[string]*inspe
 
 // doubtedBy are the IDs of the readings that a doubt is about, those that no longer stand among them.
 func (db *DB) doubtedBy(ctx context.Context, r *doubtRow) (map[string]bool, error) {
-	all, err := list(ctx, db.reader, func(s scanner) (id string, err error) { return id, s.Scan(&id) },
-		`SELECT id FROM readings WHERE inspection_id = ? AND gauge_id = ? AND ord > ? AND ord <= ? AND kind <> 'sweep'`, r.InspectionID, r.GaugeID, r.after, r.upto)
+	all, err := list(ctx, db.reader, scanID,
+		`SELECT id FROM readings WHERE inspection_id = ?1 AND (?2 = '' OR gauge_id = ?2) AND ord > ?3 AND ord <= ?4 AND kind <> 'sweep'`, r.InspectionID, r.GaugeID, r.after, r.upto)
 	ids := make(map[string]bool, len(all))
 	for _, id := range all {
 		ids[id] = true
@@ -157,12 +132,25 @@ func pointsOf(readings []batch.Reading, ids map[string]bool) (points []batch.Poi
 }
 
 // clearingOf says what ended a doubt, if anything did.
-func (db *DB) clearingOf(ctx context.Context, d *batch.Doubt, ord int64) error {
+func (db *DB) clearingOf(ctx context.Context, d *batch.Doubt, r doubtRow) error {
 	var at int64
-	err := db.reader.QueryRowContext(ctx, `SELECT at, by, reason FROM doubt_clearances WHERE neck_id = ? AND last_doubt >= ? ORDER BY ord LIMIT 1`, d.Neck.ID, ord).
+	err := db.reader.QueryRowContext(ctx, `SELECT at, by, reason FROM doubt_clearances WHERE neck_id = ? AND last_doubt >= ? ORDER BY ord LIMIT 1`, d.Neck.ID, r.ord).
 		Scan(&at, &d.ClearedBy, &d.Reason)
 	if err == nil {
 		d.Cleared, d.ClearedAt = batch.ClearedPerson, instant(at)
+		return nil
+	}
+	if !errors.Is(err, sql.ErrNoRows) {
+		return err
+	}
+	var outcome string
+	err = db.reader.QueryRowContext(ctx, `SELECT c.at, c.by, c.why, a.outcome FROM doubt_answers a JOIN gauge_checks c ON c.id = a.check_id
+		WHERE a.cause_id = ? AND a.outcome <> 'not judged' ORDER BY a.ord LIMIT 1`, d.Cause.ID).Scan(&at, &d.ClearedBy, &d.Reason, &outcome)
+	if err == nil {
+		d.Cleared, d.ClearedAt = batch.ClearedProved, instant(at)
+		if outcome == "failed" {
+			d.Cleared = batch.ClearedFailed
+		}
 		return nil
 	}
 	if !errors.Is(err, sql.ErrNoRows) {
@@ -177,7 +165,7 @@ func (db *DB) clearingOf(ctx context.Context, d *batch.Doubt, ord int64) error {
 	if !errors.Is(err, sql.ErrNoRows) {
 		return err
 	}
-	if len(d.Points) == 0 {
+	if len(d.Points) == 0 && !r.bare() {
 		d.Cleared = batch.ClearedMeasured
 	}
 	return nil
@@ -185,8 +173,8 @@ func (db *DB) clearingOf(ctx context.Context, d *batch.Doubt, ord int64) error {
 
 // DoubtedReadings returns the IDs of an inspection's readings that are in a doubt that stands, in the order of taking.
 func (db *DB) DoubtedReadings(ctx context.Context, inspectionID string) ([]string, error) {
-	ids, err := list(ctx, db.reader, func(s scanner) (id string, err error) { return id, s.Scan(&id) },
-		`SELECT r.id FROM standing_doubts d JOIN readings r ON r.inspection_id = d.inspection_id AND r.gauge_id = d.gauge_id
+	ids, err := list(ctx, db.reader, scanID, `SELECT DISTINCT r.id FROM standing_doubts d JOIN readings r ON r.inspection_id = d.inspection_id
+		AND (d.gauge_id = '' OR r.gauge_id = d.gauge_id)
 		AND r.ord > d.after_reading AND r.ord <= d.upto_reading WHERE d.inspection_id = ? AND r.withdrawn = 0 AND r.kind <> 'sweep' ORDER BY r.seq`, inspectionID)
 	return ids, translate(err, "reading an inspection's readings in doubt")
 }

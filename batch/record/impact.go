@@ -23,6 +23,9 @@ const mostImpacts = 5000
 // impactOf works out what a doubt means. Where another doubt stands over a limited value that rests on this one's readings too, each
 // error may hide or double the other, and nothing is told.
 func (db *DB) impactOf(ctx context.Context, r *doubtRow, d *batch.Doubt, doubted map[string]bool, readings []batch.Reading, v *batch.Verdict, spec *inspect.Spec) (batch.Impact, error) {
+	if r.bare() {
+		return batch.Impact{Outcome: batch.CannotBeTold, Unknown: batch.UnknownValues}, nil
+	}
 	others, err := list(ctx, db.reader, scanDoubt, selectDoubt+`WHERE d.inspection_id = ? AND d.ord <> ? AND d.ord IN (SELECT ord FROM standing_doubts)`, d.InspectionID, r.ord)
 	if err != nil {
 		return batch.Impact{}, err

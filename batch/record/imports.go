@@ -3,6 +3,7 @@ package record
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"iter"
@@ -13,7 +14,7 @@ import (
 
 // AppendStories keeps necks with their past in one batch: all or none, in one commit, with an entry in the record's trail for
 // the set, one for each verdict and one for each rework action. imp gives BatchID, Origin, Source and SHA256; its ID, At,
-// By and Necks are filled in. stories end with the first error, which is returned. ErrUnknown: no such batch; ErrState: it
+// By, Necks and Checks are filled in. What a gauge measured that a check on record found wrong later is in doubt. stories end with the first error, which is returned. ErrUnknown: no such batch; ErrState: it
 // is closed; ErrExists: a file of that SHA256 was imported before, or a serial number is taken; ErrInput: a story that
 // lacks a serial number, an attempt, an inspector or a verdict, or ends with remeasure.
 func (db *DB) AppendStories(ctx context.Context, by string, imp batch.Import, stories iter.Seq2[batch.Story, error]) (batch.Import, error) {
@@ -47,8 +48,15 @@ func (db *DB) AppendStories(ctx context.Context, by string, imp batch.Import, st
 		if err := w.finish(); err != nil {
 			return err
 		}
-		if err := t.exec(`INSERT INTO imports (id, station, at, by, batch_id, origin, source, sha256, first_neck, last_neck) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			imp.ID, t.station, nanos(t.at), by, b.ID, imp.Origin, imp.Source, imp.SHA256, w.firstNeck, w.neck-1); err != nil {
+		if imp.Checks, err = t.checksOf(w.used, w.firstNeck, w.neck-1); err != nil {
+			return err
+		}
+		checks, err := json.Marshal(imp.Checks)
+		if err != nil {
+			return err
+		}
+		if err := t.exec(`INSERT INTO imports (id, station, at, by, batch_id, origin, source, sha256, first_neck, last_neck, checks) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+			imp.ID, t.station, nanos(t.at), by, b.ID, imp.Origin, imp.Source, imp.SHA256, w.firstNeck, w.neck-1, string(checks)); err != nil {
 			return err
 		}
 		return t.audit(by, "necks "+string(imp.Origin), b.Number, fmt.Sprintf("from %s, without readings, necks: %d, sha256 %s", imp.Source, imp.Necks, imp.SHA256))
@@ -78,13 +86,19 @@ func (t *tx) takesIn(ctx context.Context, imp batch.Import) (batch.Batch, error)
 	return b, err
 }
 
-const selectImport = `SELECT id, batch_id, origin, source, sha256, at, by, last_neck - first_neck + 1 FROM imports `
+const selectImport = `SELECT id, batch_id, origin, source, sha256, at, by, last_neck - first_neck + 1, checks FROM imports `
 
 func scanImport(s scanner) (batch.Import, error) {
 	var m batch.Import
 	var at int64
-	err := s.Scan(&m.ID, &m.BatchID, &m.Origin, &m.Source, &m.SHA256, &at, &m.By, &m.Necks)
+	var checks string
+	err := s.Scan(&m.ID, &m.BatchID, &m.Origin, &m.Source, &m.SHA256, &at, &m.By, &m.Necks, &checks)
 	m.At = instant(at)
+	if err == nil && checks != "" {
+		if err = json.Unmarshal([]byte(checks), &m.Checks); err != nil {
+			err = fmt.Errorf("%w: what is known of the gauges of %s: %w", ErrCorrupt, m.Source, err)
+		}
+	}
 	return m, err
 }
 

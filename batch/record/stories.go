@@ -27,8 +27,9 @@ type stories struct {
 	hash            string
 	serials         [2]string // first and last
 	grams           grams
-	counts          map[string]int // of the batch, by the tally's key
-	spare           chan []any     // values that were written, to be filled again
+	counts          map[string]int  // of the batch, by the tally's key
+	used            map[string]span // when each gauge that is named was used, by its ID
+	spare           chan []any      // values that were written, to be filled again
 }
 
 // chunk is the values of one INSERT.
@@ -43,7 +44,7 @@ const (
 )
 
 func (t *tx) newStories(by string, b batch.Batch) (*stories, error) {
-	w := &stories{t: t, by: by, batch: b, sums: newTallies(), characteristics: characteristicRows{t: t}, grams: grams{}, counts: map[string]int{},
+	w := &stories{t: t, by: by, batch: b, sums: newTallies(), characteristics: characteristicRows{t: t}, grams: grams{}, counts: map[string]int{}, used: map[string]span{},
 		spare: make(chan []any, sparesKept)}
 	if err := t.row(`SELECT ord, (SELECT coalesce(max(ord), 0) + 1 FROM necks), (SELECT coalesce(max(ord), 0) + 1 FROM verdicts),
 		(SELECT coalesce(max(seq), 0) FROM audit), coalesce((SELECT hash FROM audit ORDER BY seq DESC LIMIT 1), '') FROM batches WHERE id = ?`, b.ID).

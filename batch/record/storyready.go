@@ -55,6 +55,9 @@ func (w *stories) ready(s batch.Story) (*ready, error) {
 		if a.gauges, err = usesText(a.Gauges); err != nil {
 			return nil, err
 		}
+		for _, u := range a.Gauges {
+			w.used[u.GaugeID] = w.used[u.GaugeID].with(a.StartedAt)
+		}
 		for _, v := range a.Verdicts {
 			v.InspectionID, v.LastSeq = a.id, 0
 			if v.ID, err = ids.next(); err != nil {

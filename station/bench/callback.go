@@ -3,7 +3,6 @@ package bench
 import (
 	"context"
 	"fmt"
-	"slices"
 	"strings"
 
 	"sagitta/batch"
@@ -46,28 +45,12 @@ func (n *neck) doubtWords() string {
 	if doubted == 0 {
 		return ""
 	}
-	why := n.doubtCauses()
+	why := tell.Count(doubted, "reading") + ". " + strings.Join(tell.DoubtCauses(n.doubts), " ")
 	switch {
 	case n.verdict != nil:
-		return fmt.Sprintf("In doubt: %s %s. This neck may not ship until they are measured again (F6), or a person clears it on its page.",
-			tell.Count(doubted, "reading"), why)
+		return fmt.Sprintf("In doubt: %s This neck may not ship until they are measured again (F6), or a person clears it on its page.", why)
 	case n.Inspection.StateReason == calledBack:
-		return fmt.Sprintf("Called back: %s %s. Check the gauge; only those points are asked for again.", tell.Count(doubted, "reading"), why)
+		return fmt.Sprintf("Called back: %s Check the gauge; only those points are asked for again.", why)
 	}
-	return fmt.Sprintf("In doubt: %s %s. Check the gauge; those points are asked for again.", tell.Count(doubted, "reading"), why)
-}
-
-// doubtCauses says where the doubt comes from: which check of which gauge failed, and how.
-func (n *neck) doubtCauses() string {
-	var causes []string
-	for _, d := range n.doubts {
-		cause := fmt.Sprintf("the %s, which failed its check of %s: %s", d.GaugeName, d.Cause.To.Local().Format("2006-01-02 15:04"), d.Cause.Why)
-		if !slices.Contains(causes, cause) {
-			causes = append(causes, cause)
-		}
-	}
-	if len(causes) == 0 {
-		return "came from a gauge that failed its next check"
-	}
-	return "came from " + strings.Join(causes, "; ")
+	return fmt.Sprintf("In doubt: %s Check the gauge; those points are asked for again.", why)
 }

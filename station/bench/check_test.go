@@ -370,8 +370,8 @@ func TestFailedCheckOnTheBench(t *testing.T) {
 	s.frame(carriage, 0, true)
 	s.frame(carriage, 1.03, true)
 	snap := s.bench.Snapshot()
-	if !strings.Contains(snap.Notice.Text, "2 inspections are in doubt") {
-		t.Errorf("notice %q", snap.Notice.Text)
+	if want := "Stop QM-2611-0002 on the bench and QM-2611-0001: 2 inspections are in doubt, for they rest on its readings since its last check that passed, 2026-11-02 07:00"; !strings.Contains(snap.Notice.Text, want) {
+		t.Errorf("notice %q, want in it %q", snap.Notice.Text, want)
 	}
 	s.doubted(snap, carriage)
 	if snap.Counts.InDoubt != 2 || snap.Counts.MayShip() != 0 {
@@ -391,7 +391,7 @@ func TestFailedCheckOnTheBench(t *testing.T) {
 	}
 	s.ok(s.bench.Entry(s.ctx, "QM-2611-0001", "mm"))
 	snap = s.bench.Snapshot()
-	if why := "Called back: 44 readings came from the carriage indicator, which failed its check of "; !strings.HasPrefix(snap.Doubt, why) || snap.Purpose != routine.ToLink || snap.Inspection.Attempt != 1 {
+	if why := "Called back: 44 readings. The carriage indicator failed its check of "; !strings.HasPrefix(snap.Doubt, why) || snap.Purpose != routine.ToLink || snap.Inspection.Attempt != 1 {
 		t.Errorf("%q, purpose %d, attempt %d", snap.Doubt, snap.Purpose, snap.Inspection.Attempt)
 	}
 	for s.bench.Snapshot().Next >= 0 {

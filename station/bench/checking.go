@@ -2,9 +2,10 @@ package bench
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"slices"
 	"strings"
-	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
@@ -152,7 +153,12 @@ func (s checking) end(ctx context.Context, b *Bench) error {
 	b.checkNext(s.then)
 	if done.Good {
 		l.goodAt = done.At
-		text := fmt.Sprintf("The %s is checked: %s.", s.Gauge.Name, done.Why)
+		if done.Proved > 0 || done.Untold > 0 { // what was in doubt counts again, or stays so for another reason
+			if err := errors.Join(b.recount(ctx), b.reload(ctx)); err != nil {
+				return err
+			}
+		}
+		text := fmt.Sprintf("The %s is checked: %s.%s", s.Gauge.Name, done.Why, tell.AfterDrop(done))
 		if n := b.neck(); n != nil {
 			text = n.withSaid(text)
 		}
@@ -164,20 +170,21 @@ func (s checking) end(ctx context.Context, b *Bench) error {
 			return err
 		}
 	}
-	return batch.Conflict.Errorf("the %s failed its check: %s. It is locked out; clean its tip and the reference and check it again%s",
-		s.Gauge.Name, done.Why, b.doubtedBy(done, goodBefore))
-}
-
-// doubtedBy says what a failed check has put in doubt, "" when nothing; passed is when the last check passed, zero when none did.
-func (b *Bench) doubtedBy(c batch.GaugeCheck, passed time.Time) string {
-	if c.Doubted == 0 {
-		return ""
+	doubts, err := b.inspections.Doubts(ctx, batch.DoubtFilter{CauseID: done.ID, Standing: true})
+	if err != nil {
+		return err
 	}
-	said := fmt.Sprintf(". %s %s in doubt", tell.Count(c.Doubted, "inspection"), tell.Plural(c.Doubted, "is", "are"))
-	if !passed.IsZero() {
-		said += ": they rest on its readings since the last check that passed, " + b.clock(passed)
+	var serials []string
+	for _, d := range doubts {
+		if !slices.Contains(serials, d.Neck.Serial) {
+			serials = append(serials, d.Neck.Serial)
+		}
 	}
-	return said + ". The gauge's page lists them"
+	onBench := ""
+	if n := b.neck(); n != nil {
+		onBench = n.Inspection.Serial
+	}
+	return batch.Conflict.Errorf("%s", tell.CheckFailed(s.Gauge.Name, done, onBench, serials, goodBefore))
 }
 
 // checkNext begins the check of the first gauge of a list that still needs one.

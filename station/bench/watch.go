@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/devices"
 )
 
@@ -51,8 +52,15 @@ func (b *Bench) happened(ctx context.Context, g *batch.Gauge, e batch.GaugeEvent
 	if !known {
 		l.event = &e // it is locked out whether the row can be kept or not
 	}
-	_, err := b.rec.AppendGaugeEvent(ctx, e)
-	return err
+	kept, err := b.rec.AppendGaugeEvent(ctx, e)
+	if err != nil || e.What != batch.CheckDrop {
+		return err
+	}
+	b.say(true, tell.Dropped(g.Name, kept, l.goodAt))
+	if kept.Doubted == 0 {
+		return nil
+	}
+	return b.reloadDoubt(ctx)
 }
 
 // Health takes what a gauge's line reports. A gauge that was lost, or is not there, must be checked before it is used

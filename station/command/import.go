@@ -158,7 +158,7 @@ func takeIn(cmd *cobra.Command, opt app.Options, mapFile, file, number, by strin
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(cmd.OutOrStdout(), "%s imported into %s: %s, without readings; sha256 %s.\n", file, b.Number, summary, imp.SHA256)
+	fmt.Fprintf(cmd.OutOrStdout(), "%s imported into %s: %s, without readings; sha256 %s. %s\n", file, b.Number, summary, imp.SHA256, tell.ImportChecks(imp.Checks))
 	return nil
 }
 

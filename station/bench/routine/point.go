@@ -24,7 +24,7 @@ type Point struct {
 	Skipped bool         // marked as not to be measured
 	Value   float64      // mean of the rounds taken, mm or cents
 	Zone    inspect.Zone // state of the worst characteristic that rests on it alone, NoLimit otherwise
-	InDoubt bool         // its reading came from a gauge that failed its next check
+	InDoubt bool         // its reading is in doubt
 }
 
 // Key is a point's stable name, e.g. "crown/bass/7/0/0": kind, track, fret, string, fret at which the string is pressed.

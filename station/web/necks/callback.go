@@ -73,7 +73,7 @@ func (s *server) callbackFile(c *site.Request) error {
 		"readings_in_doubt", "rests_on", "cleared", "impact", "impact_found"}}
 	for _, d := range p.Lines {
 		rows = append(rows, []string{d.Neck.Serial, d.Neck.BatchNumber, fmt.Sprint(d.Attempt), stamp(d.InspectedAt), d.Inspector, string(d.Disposition), d.Where, d.GaugeName,
-			stamp(d.Cause.From), stamp(d.Cause.To), d.Cause.Why, d.Taken, d.Rests, d.Ended,
+			stamp(d.Cause.From), stamp(d.Cause.To), d.Why, d.Taken, d.Rests, d.Ended,
 			string(d.Impact.Outcome), d.Means})
 	}
 	if err := w.WriteAll(safeCells(rows)); err != nil {

@@ -113,7 +113,7 @@ func (s *server) readStory(ctx context.Context, serial string, lengths unit.Unit
 	t.add(story.RegisteredAt, "", "Registered in batch %s, to be judged by %s, revision %s.", b.Number, b.Spec.Name, b.Spec.Revision)
 	if i := story.Import; i != nil {
 		what := show.Pick(i.Origin == batch.Invented, "Invented for a demonstration", "Taken in from elsewhere")
-		t.add(i.At, "", "%s by %s with %s (%s): what is told of it up to then was not measured at this station and has no readings.", what, i.By, tell.Counted(i.Necks, "neck", "necks"), i.Source)
+		t.add(i.At, "", "%s by %s with %s (%s): what is told of it up to then was not measured at this station and has no readings.%s", what, i.By, tell.Counted(i.Necks, "neck", "necks"), i.Source, strings.TrimRight(" "+tell.ImportChecks(i.Checks), " "))
 	}
 	for _, in := range story.Inspections {
 		if err := t.attempt(in.Inspection, story.Import != nil); err != nil {
@@ -329,11 +329,8 @@ func (t *teller) rework(a batch.ReworkAction) {
 // doubts tells when the neck came in doubt and what ended it.
 func (t *teller) doubts(all []batch.Doubt) {
 	for _, d := range all {
-		e := t.add(d.Cause.To, "in doubt", "In doubt: the %s failed its check, so that attempt %d rests on readings that may be wrong (%s).", d.GaugeName, d.Attempt, show.TakenWords(d.Points))
-		e.More = []string{"What the check found: " + strings.TrimSuffix(tell.Minus(d.Cause.Why), ".") + "."}
-		if !d.Cause.From.IsZero() {
-			e.More = append(e.More, "Last check that passed before it: "+d.Cause.From.Local().Format("2006-01-02 15:04")+".")
-		}
+		e := t.add(d.Cause.At, "in doubt", "In doubt: attempt %d rests on what may be wrong%s.", d.Attempt, show.Pick(len(d.Points) == 0, "", " ("+show.TakenWords(d.Points)+")"))
+		e.More = []string{tell.DoubtCause(d)}
 		switch d.Cleared {
 		case batch.ClearedPerson:
 			t.add(d.ClearedAt, "", "%s cleared it of doubt: %s.", d.ClearedBy, strings.TrimSuffix(d.Reason, "."))
@@ -341,6 +338,10 @@ func (t *teller) doubts(all []batch.Doubt) {
 			t.add(d.ClearedAt, "", "No longer in doubt: it was inspected again.")
 		case batch.ClearedMeasured:
 			t.add(d.ClearedAt, "", "No longer in doubt: the readings were measured again.")
+		case batch.ClearedProved:
+			t.add(d.ClearedAt, "", "No longer in doubt: %s.", tell.DoubtAnswered(d))
+		case batch.ClearedFailed:
+			t.add(d.ClearedAt, "", "The doubt goes on: %s.", tell.DoubtAnswered(d))
 		}
 	}
 }

@@ -48,7 +48,7 @@ func TestStory(t *testing.T) {
 		"Verdict of attempt 1: rework.",
 		"Mara Quill did rework: truss rod, tighten 1/4 turn, predicted relief 0.335 mm.",
 		"Tove Aske decided: concession. Reason: the customer agreed.",
-		"In doubt: the carriage indicator failed its check",
+		"In doubt: attempt 1 rests on what may be wrong (crown heights: 1).  The carriage indicator failed its check of ",
 		"Tove Aske cleared it of doubt: measured on the granite.",
 	} {
 		at := -1

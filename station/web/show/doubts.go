@@ -22,6 +22,7 @@ type doubtLine struct {
 	Rests string // the limited characteristics that rest on them
 	Means string // what the error found means for it, while it stands
 	Tried string // at how many moments that was worked out, "" where it was not
+	Why   string // what cast the doubt
 	Ended string // how the doubt was cleared, "" while it stands
 }
 
@@ -33,7 +34,7 @@ type DoubtList struct {
 	Group    []batch.NeckDoubts // necks that still conform and may be cleared together
 	List     string             // path of the call-back list that prints
 	File     string             // path of the same as a delimited file
-	Common   *doubtLine         // of the one failed check that all of it rests on; nil where there are several
+	Common   string             // what cast all of it; "" where that is several things
 }
 
 // mostDoubts is how many lines stand on a page; the call-back list has them all.
@@ -80,7 +81,10 @@ func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query s
 			}
 			specs[d.Neck.BatchNumber] = b.Spec.Spec.WithDefaults()
 		}
-		line := doubtLine{Doubt: d, Where: tell.Where(d), Taken: TakenWords(d.Points), Rests: restWords(d.RestOn)}
+		line := doubtLine{Doubt: d, Where: tell.Where(d), Taken: TakenWords(d.Points), Rests: restWords(d.RestOn), Why: tell.DoubtCause(d)}
+		if len(d.Points) == 0 && d.Cleared == "" {
+			line.Taken = "its values, without readings"
+		}
 		switch d.Cleared {
 		case batch.ClearedPerson:
 			line.Ended = fmt.Sprintf("cleared by %s, %s: %s", d.ClearedBy, When(d.ClearedAt, now), d.Reason)
@@ -88,6 +92,8 @@ func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query s
 			line.Ended = "inspected again, " + When(d.ClearedAt, now)
 		case batch.ClearedMeasured:
 			line.Ended = "its readings were measured again"
+		case batch.ClearedProved, batch.ClearedFailed:
+			line.Ended = tell.DoubtAnswered(d)
 		default:
 			l.Standing++
 			line.Means, line.Tried = tell.Impact(specs[d.Neck.BatchNumber], d.Impact, in), tell.ImpactTried(d.Impact)
@@ -110,10 +116,8 @@ func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query s
 		return slices.Index(batch.ImpactOutcomes, d.Impact.Outcome)
 	}
 	slices.SortStableFunc(l.Lines, func(a, b doubtLine) int { return cmp.Compare(place(a), place(b)) })
-	if len(l.Lines) > 1 && !slices.ContainsFunc(l.Lines, func(d doubtLine) bool {
-		return d.GaugeName != l.Lines[0].GaugeName || !d.Cause.To.Equal(l.Lines[0].Cause.To) || !d.Cause.From.Equal(l.Lines[0].Cause.From) || d.Cause.Why != l.Lines[0].Cause.Why
-	}) {
-		l.Common = &l.Lines[0]
+	if len(l.Lines) > 1 && !slices.ContainsFunc(l.Lines, func(d doubtLine) bool { return d.Why != l.Lines[0].Why }) {
+		l.Common = l.Lines[0].Why
 	}
 	switch n := len(necks); {
 	case len(all) == 0:

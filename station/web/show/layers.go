@@ -22,7 +22,7 @@ var batchLayers = []Layer{
 }
 
 // InDoubt comes after the other layers of a batch where there is a doubt.
-var InDoubt = Layer{"doubt", "doubt", "In doubt", "necks that rest on a gauge whose check failed"}
+var InDoubt = Layer{"doubt", "doubt", "In doubt", "necks that rest on what may be wrong, and why"}
 
 // BatchLayers are the layers of a batch: doubted says that necks of it are or were in doubt.
 func BatchLayers(doubted bool) []Layer {
