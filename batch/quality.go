@@ -128,6 +128,13 @@ type SeriesFilter struct {
 	Newest int // only so many, the newest; 0: all
 }
 
+// FirstValue is one value among the first measurements of a neck.
+type FirstValue struct {
+	Named
+	Serial string
+	Value  float64
+}
+
 // SeriesPoint is one neck's first measurement of a characteristic.
 type SeriesPoint struct {
 	Serial      string

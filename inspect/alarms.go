@@ -5,12 +5,13 @@ import (
 	"slices"
 )
 
-// Alarms is what a station watches while a batch is inspected; it judges no neck. What is left out has its default: the
-// charts of relief and twist where they have limits, run tests 1, 2 and 3, a yield from 10 inspected necks on. An empty list
+// Alarms is what a station watches while a batch is inspected; it judges no neck. What is left out has its default: every
+// characteristic with a limit, test 1 (a value beyond its limits) and an EWMA, a yield from 10 inspected necks on. An empty list
 // watches nothing.
 type Alarms struct {
 	Characteristics []string `toml:"characteristics,omitempty" json:"characteristics,omitempty"` // whose control charts are watched
 	Tests           []int    `toml:"tests,omitempty" json:"tests,omitempty"`                     // run tests that raise an alarm, numbered as in ISO 7870-2
+	EWMA            *bool    `toml:"ewma,omitempty" json:"ewma,omitempty"`                       // an EWMA with them; left out, it is watched unless tests is empty
 	LeastNecks      *int     `toml:"least_necks,omitempty" json:"least_necks,omitempty"`         // inspected necks from which a yield is compared with its plan
 }
 
@@ -20,19 +21,20 @@ const DefaultLeastNecks = 10
 // runTests is how many run tests ISO 7870-2 has.
 const runTests = 8
 
-// fillAlarms fills in what raises alarms. Every further chart or test would add false alarms; a batch's page shows them
-// all.
+// fillAlarms fills in what raises alarms. Further run tests would add false alarms.
 func (s *Spec) fillAlarms() {
 	var a Alarms
 	if s.Alarms != nil {
 		a = *s.Alarms
 	}
 	if a.Characteristics == nil {
-		limited := s.limited()
-		a.Characteristics = slices.DeleteFunc([]string{Relief, Twist}, func(name string) bool { return !slices.Contains(limited, name) })
+		a.Characteristics = s.limited()
+	}
+	if a.EWMA == nil {
+		a.EWMA = new(a.Tests == nil || len(a.Tests) > 0)
 	}
 	if a.Tests == nil {
-		a.Tests = []int{1, 2, 3} // a point outside, a shift, a trend
+		a.Tests = []int{1}
 	}
 	if a.LeastNecks == nil {
 		a.LeastNecks = new(DefaultLeastNecks)
@@ -51,13 +53,36 @@ func (s *Spec) limited() []string {
 	return names
 }
 
+// plan checks what is planned.
+func (c *checker) plan(s *Spec) {
+	c.optional("plan.first_pass_percent", s.Plan.FirstPassPercent, 0, 100, "a share from 0 to 100 percent")
+	c.optional("plan.final_percent", s.Plan.FinalPercent, 0, 100, "a share from 0 to 100 percent")
+	limited, seen := s.limited(), []string(nil)
+	c.forEach("plan.reason", len(s.Plan.Reasons), func(i int) {
+		r := s.Plan.Reasons[i]
+		switch {
+		case !slices.Contains(limited, r.Characteristic):
+			c.fault(".characteristic", fmt.Sprintf("%q", r.Characteristic), allowedOf(limited))
+		case slices.Contains(seen, r.Characteristic):
+			c.fault(".characteristic", fmt.Sprintf("%q again", r.Characteristic), "each characteristic once")
+		}
+		seen = append(seen, r.Characteristic)
+		c.number(".most_percent", r.MostPercent, 0, 100, "a share from 0 to 100 percent")
+	})
+}
+
+// allowedOf says which characteristics can be named.
+func allowedOf(limited []string) string {
+	if len(limited) == 0 {
+		return "none, for nothing has a limit here"
+	}
+	return "a characteristic with a limit here: " + quoted(limited)
+}
+
 // alarms checks what raises alarms: charts are drawn of what has a limit.
 func (c *checker) alarms(s *Spec) {
 	limited := s.limited()
-	allowed := "a characteristic with a limit here: " + quoted(limited)
-	if len(limited) == 0 {
-		allowed = "none, for nothing has a limit here"
-	}
+	allowed := allowedOf(limited)
 	a := s.Alarms
 	c.forEach("alarms.characteristics", len(a.Characteristics), func(i int) {
 		name := a.Characteristics[i]

@@ -61,7 +61,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).sideDifferences, involved: (*points).outerReliefs, work: (*neck).workSideDifference,
 		},
 		{
-			Name: Straightness, Words: "straightness", Unit: "mm", Sign: "a zone's width: never below 0",
+			Name: Straightness, Words: "straightness", Unit: "mm", Sign: "a zone's width: never below 0", Width: true,
 			Formula: "width of the narrowest pair of parallel lines that holds every crown of the track (minimum zone); with it the parameters about the least-squares line",
 			Source:  "ISO 12780-1: STRt, STRp, STRv, STRq",
 			Track:   true, Limited: true, Column: true,
@@ -70,7 +70,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).straightnesses, involved: (*points).trackCrowns, work: (*neck).workStraightness, incomplete: (*neck).trackIncomplete,
 		},
 		{
-			Name: Flatness, Words: "flatness", Unit: "mm", Sign: "a zone's width: never below 0",
+			Name: Flatness, Words: "flatness", Unit: "mm", Sign: "a zone's width: never below 0", Width: true,
 			Formula: "width of the narrowest pair of parallel planes that holds every crown once the board's radius is taken out (minimum zone); with it the parameters about the least-squares plane",
 			Source:  "ISO 12781-1: FLTt, FLTp, FLTv, FLTq",
 			Limited: true, Column: true,
@@ -79,7 +79,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).flatnesses, involved: (*points).allCrowns, work: (*neck).workFlatness, incomplete: (*neck).boardIncomplete,
 		},
 		{
-			Name: LevelZone, Words: "level zone", Unit: "mm", Sign: "a zone's width: never below 0",
+			Name: LevelZone, Words: "level zone", Unit: "mm", Sign: "a zone's width: never below 0", Width: true,
 			Formula: "the minimum zone of the crowns of frets 1 to b about c0 + c1 x + c2 y + c3 u^2 + c4 u^3 + c5 u y, u = x/L: what bow and twist leave",
 			Source:  definition + "; minimum zone as in ISO 12781-1",
 			Limited: true, Column: true,
@@ -105,7 +105,7 @@ func catalogue() []Kind {
 			frets: rockerFrets, compute: (*evaluation).rockers, involved: (*points).neighbours, work: (*neck).workRocker,
 		},
 		{
-			Name: Hump, Words: "hump", Unit: "mm", Sign: "0 where the board falls away: never below 0",
+			Name: Hump, Words: "hump", Unit: "mm", Sign: "0 where the board falls away: never below 0", Width: true,
 			Formula: "greatest height of a crown beyond fret b above the bend curve's tangent at fret b produced, 0 when all lie below", Source: definition,
 			Track: true, Limited: true,
 			Points: crowns, Tracks: 1,

@@ -90,8 +90,7 @@ func (s *Spec) Check() []Fault {
 		c.number("pluck.distance_mm", s.Pluck.DistanceMM, 0.1, s.Neck.ScaleMM, "a distance from the saddle above 0, at most the scale, mm")
 	}
 	if s.Plan != nil {
-		c.optional("plan.first_pass_percent", s.Plan.FirstPassPercent, 0, 100, "a share from 0 to 100 percent")
-		c.optional("plan.final_percent", s.Plan.FinalPercent, 0, 100, "a share from 0 to 100 percent")
+		c.plan(s)
 	}
 	if s.Alarms != nil {
 		c.alarms(s)

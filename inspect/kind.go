@@ -9,6 +9,7 @@ type Kind struct {
 	Source  string // of the formula
 	Sign    string // what its sign tells: "positive is a forward bow"; of what has none, why: "never below 0"
 	Signed  bool   // whether the sign is shown
+	Width   bool   // a width from 0 on, which spreads further up than down
 	Unit    string // "mm", "deg" or "cents"; DecimalsOf says how it is written
 
 	Track, String, Fret, HeldFret bool // what indexes it

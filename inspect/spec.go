@@ -80,8 +80,15 @@ type Pluck struct {
 // Plan is the yield that the shop plans with, percent of the inspected necks; what is left out is not planned. It judges
 // no neck.
 type Plan struct {
-	FirstPassPercent *float64 `toml:"first_pass_percent,omitempty" json:"first_pass_percent,omitempty"`
-	FinalPercent     *float64 `toml:"final_percent,omitempty" json:"final_percent,omitempty"`
+	FirstPassPercent *float64        `toml:"first_pass_percent,omitempty" json:"first_pass_percent,omitempty"`
+	FinalPercent     *float64        `toml:"final_percent,omitempty" json:"final_percent,omitempty"`
+	Reasons          []PlannedReason `toml:"reason,omitempty" json:"reason,omitempty"` // each characteristic once
+}
+
+// PlannedReason is how many necks may fail the first inspection by a characteristic, the one that is reworked first.
+type PlannedReason struct {
+	Characteristic string  `toml:"characteristic" json:"characteristic"`
+	MostPercent    float64 `toml:"most_percent" json:"most_percent"` // of the inspected necks
 }
 
 // Routine is what the bench asks for, in order.

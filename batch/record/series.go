@@ -2,6 +2,7 @@ package record
 
 import (
 	"context"
+	"fmt"
 	"iter"
 	"slices"
 
@@ -95,4 +96,23 @@ func (db *DB) series(ctx context.Context, s batch.SeriesFilter, out *doubtful, q
 			}
 		}
 	}
+}
+
+// limitedValues are a batch's limited characteristics of one end of its first inspections, neck after neck.
+const limitedValues = `SELECT n.serial, c.name, c.track, c.string, c.fret, c.held_fret, c.unit, c.value
+FROM (SELECT verdict_ord, neck_ord, at FROM neck_first WHERE batch_ord = (SELECT ord FROM batches WHERE id = ?1) ORDER BY at %[1]s, neck_ord %[1]s LIMIT ?2) f
+CROSS JOIN necks n ON n.ord = f.neck_ord CROSS JOIN characteristics c ON c.verdict_ord = f.verdict_ord
+WHERE c.value IS NOT NULL AND (c.lower IS NOT NULL OR c.upper IS NOT NULL) ORDER BY f.at, f.neck_ord, c.place`
+
+// FirstValues yields the first measurements of all limited characteristics of a batch's so many necks: the oldest, or the newest. They
+// come in order of inspection; values that were not measured are left out. The first error ends it.
+func (db *DB) FirstValues(ctx context.Context, batchID string, newest bool, necks int) iter.Seq2[batch.FirstValue, error] {
+	order := "ASC"
+	if newest {
+		order = "DESC"
+	}
+	return stream(ctx, db, "reading first values", func(r scanner) (v batch.FirstValue, err error) {
+		err = r.Scan(&v.Serial, &v.Name, &v.Track, &v.String, &v.Fret, &v.HeldFret, &v.Unit, &v.Value)
+		return v, err
+	}, fmt.Sprintf(limitedValues, order), batchID, necks)
 }

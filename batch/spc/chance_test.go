@@ -150,10 +150,13 @@ func TestDegreesOfFreedom(t *testing.T) {
 // Evidence against a plan, integrated numerically in SciPy.
 func TestEvidence(t *testing.T) {
 	eachRow(t, "Evidence", func(in, want []float64) { near(t, "evidence", Evidence(int(in[0]), int(in[1]), in[2]), want[0], 1e-9) })
-	for _, bad := range []float64{0, 1, -0.5, math.NaN()} {
+	for _, bad := range []float64{1.5, -0.5, math.NaN()} {
 		if e := Evidence(3, 4, bad); !math.IsNaN(e) {
 			t.Errorf("plan %v: %v", bad, e)
 		}
+	}
+	if Evidence(0, 9, 0) != 1 || Evidence(9, 0, 1) != 1 || !math.IsInf(Evidence(9, 1, 1), 1) {
+		t.Error("a plan of nothing is always met, one of all until one fails")
 	}
 	if e := Evidence(100000, 0, 0.8); e != 0 {
 		t.Errorf("all of many passed: %v", e)

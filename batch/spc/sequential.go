@@ -11,15 +11,20 @@ import (
 //
 //	e = B(passed + 1, failed + 1) I(plan; passed + 1, failed + 1) / (plan · plan^passed (1 - plan)^failed)
 //
-// with the beta function B and its regularised integral I; plan is above 0 and below 1, otherwise NaN. Where the true share is the
+// with the beta function B and its regularised integral I; plan is from 0 to 1, otherwise NaN. Where the true share is the
 // plan or more, e looked at after every trial has a chance of no more than alpha to reach 1/alpha ever: a batch may be looked at as
 // often as one likes. Computed as a logarithm, Inf where it leaves the numbers.
 // Source: J. Ville, Étude critique de la notion de collectif (1939), for the bound; H. Robbins, Annals of Mathematical Statistics 41
 // (1970) 1397-1409, for the mixture; A. Ramdas, P. Grünwald, V. Vovk and G. Shafer, Statistical Science 38 (2023) 576-601, for a
 // whole range of shares as what is assumed.
 func Evidence(passed, failed int, plan float64) float64 {
-	if !(plan > 0 && plan < 1) || passed < 0 || failed < 0 {
+	switch {
+	case !(plan >= 0 && plan <= 1) || passed < 0 || failed < 0:
 		return math.NaN()
+	case plan == 0 || plan == 1 && failed == 0:
+		return 1
+	case plan == 1:
+		return math.Inf(1)
 	}
 	a, b := float64(passed+1), float64(failed+1)
 	within := mathext.RegIncBeta(a, b, plan)

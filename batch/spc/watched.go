@@ -86,6 +86,18 @@ func Watch(x []float64, base Base, w Watching) (Watched, error) {
 	return out, nil
 }
 
+// Every is how many values of a steady process, after the base, lie between two signals that chance gives.
+func (w Watched) Every() float64 {
+	sum := 0.0
+	for _, n := range w.Tests.Numbers() {
+		sum += w.Values.ofTest(n).After
+	}
+	if w.EWMA {
+		sum += w.Average.ofTest(1).After
+	}
+	return 1 / sum
+}
+
 // tied says whether more than half of the values are the same.
 func tied(x []float64) bool {
 	count := map[float64]int{}

@@ -8,12 +8,18 @@ import (
 	"sagitta/inspect"
 )
 
-// Shortfall is a first-pass yield below its plan: necks that passed at the first inspection of those inspected, the ends of the
-// yield's interval as shares, and the plan in percent.
+// Shortfall is what a batch has less of than planned: necks that passed at the first inspection, or that did not fail it by one
+// characteristic, and the plan of those in percent.
 type Shortfall struct {
-	FirstPass, Inspected int
-	Low, High            float64
-	PlanPercent          float64
+	Reason            string // the characteristic, "" for the first-pass yield
+	Passed, Inspected int
+	PlanPercent       float64
+}
+
+// Watch is how many characteristics are watched together, and in how many necks of a steady batch they give one false alarm.
+type Watch struct {
+	Characteristics int
+	Every           float64
 }
 
 // Drift is what a gauge's checks show: a master that the newest one found close to its limit (Checks 0), or checks in a row that
@@ -24,17 +30,31 @@ type Drift struct {
 	Up     bool
 }
 
-// YieldAlarm says that a batch's first-pass yield lies below its plan, and what to look at.
+// YieldAlarm says that a batch does worse than its plan, at what price that is said, and what to look at.
 func YieldAlarm(number string, s Shortfall) (words, lookAt string) {
-	return fmt.Sprintf("The first-pass yield of %s was %.1f %% after %s (95 %% interval %.1f to %.1f), the plan is %g %%.",
-			number, 100*float64(s.FirstPass)/float64(s.Inspected), Count(s.Inspected, "neck"), 100*s.Low, 100*s.High, s.PlanPercent),
-		"The reasons on the batch's page say what fails first."
+	share := 100 / float64(s.Inspected)
+	lookAt = "The reasons on the batch's page say what fails first."
+	if s.Reason == "" {
+		words = fmt.Sprintf("The first-pass yield of %s was %.1f %% after %s, the plan is %g %%.", number, share*float64(s.Passed), Count(s.Inspected, "neck"), s.PlanPercent)
+	} else {
+		words = fmt.Sprintf("%.1f %% of %s of %s failed the first inspection by %s, the plan is %g %% at most.", share*float64(s.Inspected-s.Passed), Count(s.Inspected, "neck"), number, inspect.Name(s.Reason), 100-s.PlanPercent)
+		lookAt = "The necks behind this reason on the batch's page."
+	}
+	return words + fmt.Sprintf(" Of 100 batches that meet their plan, %.0f at most is ever said to be below it.", 100*spc.Alpha), lookAt
 }
 
-// SignalAlarm says that a test gives a signal at a neck, in the unit of its values, and what the test saw.
-func SignalAlarm(number, title, serial, unit string, s spc.Signal) (words, lookAt string) {
-	return fmt.Sprintf("%s of %s gives a signal at neck %s: %s.", Upper(title), number, serial, RunTest(s.Test)),
-		fmt.Sprintf("%s Numbers are in %s.", Signal(s, Scale{Of: unit}), unit)
+// SignalAlarm says that there is a signal at a neck, in the unit of its values, what was seen, and how often chance gives such an alarm.
+func SignalAlarm(number, title, serial, unit string, s spc.Signal, w Watch) (words, lookAt string) {
+	what := RunTest(s.Test)
+	if s.Chart == spc.EWMAKind {
+		what = ChartName(s.Chart)
+	}
+	words = fmt.Sprintf("%s of %s gives a signal at neck %s: %s.", Upper(title), number, serial, what)
+	together := fmt.Sprintf("The %d characteristics watched give", w.Characteristics)
+	if w.Characteristics == 1 {
+		together = "The one characteristic watched gives"
+	}
+	return words, fmt.Sprintf("%s Numbers are in %s. %s one false alarm in about %s of a steady batch, or more.", Signal(s, Scale{Of: unit}), unit, together, Count(int(rounded(w.Every)), "neck"))
 }
 
 // UndecidedAlarm says that verdicts in a row of a batch ask to measure again, and what to look at.

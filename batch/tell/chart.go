@@ -49,14 +49,16 @@ func ByChance(n float64) string {
 
 // Price says how often a steady process gives a signal like it: "A steady process gives one such signal in about 1100 values."
 func Price(s spc.Signal) string {
-	every := math.Round(s.Every)
-	if digits := math.Pow(10, math.Floor(math.Log10(s.Every))-1); digits > 1 {
-		every = digits * math.Round(s.Every/digits)
-	}
-	if !(every < 1e7) {
+	if !(s.Every < 1e7) {
 		return "A steady process gives no such signal in millions of " + plotted[s.Plotted] + "s."
 	}
-	return fmt.Sprintf("A steady process gives one such signal in about %.0f %ss.", every, plotted[s.Plotted])
+	return fmt.Sprintf("A steady process gives one such signal in about %.0f %ss.", rounded(s.Every), plotted[s.Plotted])
+}
+
+// rounded is a number to two digits, a whole one.
+func rounded(v float64) float64 {
+	digits := max(1, math.Pow(10, math.Floor(math.Log10(v))-1))
+	return digits * math.Round(v/digits)
 }
 
 // Signal says in sentences which pattern a signal is, since which point, how often chance alone gives it, and what to look at.

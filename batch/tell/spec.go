@@ -102,6 +102,9 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 		if p.FinalPercent != nil {
 			part.Fields = append(part.Fields, Field{"Passed, at whichever inspection", exact(*p.FinalPercent) + " %"})
 		}
+		for _, r := range p.Reasons {
+			part.Fields = append(part.Fields, Field{"Failed first by " + inspect.Name(r.Characteristic), exact(r.MostPercent) + " % at most"})
+		}
 		parts = append(parts, part)
 	}
 	if a := s.Alarms; a != nil {
@@ -112,6 +115,7 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 		parts = append(parts, Part{"Alarms", []Field{
 			{"Control charts watched", cmp.Or(strings.Join(charts, ", "), "none")},
 			{"Run tests that raise an alarm", numbers(a.Tests)},
+			{"Weighted moving average (EWMA) watched", either(*a.EWMA, "yes", "no")},
 			{"Yield compared with its plan", fmt.Sprintf("from %s on", Count(*a.LeastNecks, "inspected neck"))},
 		}})
 	}

@@ -4,15 +4,12 @@ package alarm
 
 import (
 	"math"
-	"slices"
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
 	"sagitta/batch/tell"
+	"sagitta/inspect"
 )
-
-// confidence of the interval that a yield is compared with its plan by.
-const confidence = 0.95
 
 // undecidedRun is how many undecided verdicts in a row raise an alarm: common practice, no source.
 const undecidedRun = 3
@@ -23,43 +20,45 @@ const mostOfLimit = 0.75
 // trend is how many steps in a row the same way raise an alarm: six points steadily rising or falling (ISO 7870-2, test 3).
 const trend = 5
 
-// yield compares a batch's first-pass yield with its plan: below it even at the upper end of its Wilson interval. Nil where it is
-// not, or fewer than the least number of necks were inspected.
-func yield(plan *float64, least int, c batch.Counts) *tell.Shortfall {
+// shortfalls compares a batch with its plan: its first-pass yield, and how many necks failed first by each characteristic that the plan
+// names. All comparisons of a batch together have the chance [spc.Alpha] of a false alarm, over the whole batch and however often it is
+// looked at, so each has an equal part of it. Nothing is found before the least number of necks was inspected.
+func shortfalls(plan *inspect.Plan, least int, c batch.Counts) (found []tell.Shortfall) {
 	if plan == nil || c.Inspected < least {
 		return nil
 	}
-	lo, hi := batch.Wilson(c.FirstPass, c.Inspected, confidence)
-	if 100*hi >= *plan {
-		return nil
+	parts := len(plan.Reasons)
+	if plan.FirstPassPercent != nil {
+		parts++
 	}
-	return &tell.Shortfall{FirstPass: c.FirstPass, Inspected: c.Inspected, Low: lo, High: hi, PlanPercent: *plan}
+	short := func(passed int, percent float64, reason string) {
+		if spc.BelowPlan(passed, c.Inspected-passed, percent/100, spc.Alpha/float64(parts)) {
+			found = append(found, tell.Shortfall{Reason: reason, Passed: passed, Inspected: c.Inspected, PlanPercent: percent})
+		}
+	}
+	if plan.FirstPassPercent != nil {
+		short(c.FirstPass, *plan.FirstPassPercent, "")
+	}
+	for _, r := range plan.Reasons {
+		failed := 0
+		for _, seen := range c.Reasons {
+			if seen.Name == r.Characteristic {
+				failed = seen.Necks
+			}
+		}
+		short(c.Inspected-failed, 100-r.MostPercent, r.Characteristic)
+	}
+	return found
 }
 
-// signal is the test that fires at the newest of a characteristic's first measurements, nil where none does. Before the base is
-// complete the limits are not frozen and nothing is found.
-func signal(tests spc.Tests, points []batch.SeriesPoint, base batch.ChartBase) (*spc.Signal, error) {
-	if len(points) <= base.Last {
-		return nil, nil
+// signals are those of a watched series that reach its newest value: those of one test on one side are one.
+func signals(w spc.Watched) (newest []spc.Signal) {
+	for _, s := range w.Signals {
+		if s.To == len(w.Values.Points) {
+			newest = append(newest, s)
+		}
 	}
-	x := make([]float64, len(points))
-	for i, p := range points {
-		x[i] = *p.Value
-	}
-	chart, err := spc.Individuals(x, spc.Options{Base: spc.Base{From: base.First, To: base.Last}, Tests: tests})
-	if err != nil {
-		return nil, err
-	}
-	last := chart.Points[len(chart.Points)-1]
-	if last.Signals == 0 {
-		return nil, nil
-	}
-	signals := chart.Signals()
-	i := slices.IndexFunc(signals, func(s spc.Signal) bool { return s.To == last.Index })
-	if i < 0 {
-		return nil, nil
-	}
-	return &signals[i], nil
+	return newest
 }
 
 // drift says that a gauge's passed checks move steadily, or that the newest used most of what is allowed; nil where neither is so.

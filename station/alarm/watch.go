@@ -4,14 +4,15 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"iter"
 	"log/slog"
 	"slices"
+	"strconv"
 	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
 	"sagitta/batch/tell"
+	"sagitta/batch/watched"
 	"sagitta/inspect"
 	"sagitta/station/bench"
 )
@@ -19,9 +20,7 @@ import (
 // Record is what the watch reads, and where it keeps what it raises.
 type Record interface {
 	Counts(ctx context.Context, batchID string) (batch.Counts, error)
-	Characteristics(ctx context.Context, s batch.Scope, name string, split batch.Split) ([]batch.CharacteristicRow, error)
-	Series(ctx context.Context, f batch.SeriesFilter) iter.Seq2[batch.SeriesPoint, error]
-	Base(ctx context.Context, batchID string) (batch.ChartBase, error)
+	watched.Record
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
 	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
 	RaiseAlarm(ctx context.Context, a batch.Alarm) (raised bool, err error)
@@ -34,8 +33,8 @@ type Bench interface {
 	ReloadAlarms(ctx context.Context) error
 }
 
-// newest is how many of a batch's newest necks a signal is looked for among, unmeasured ones included: the tests look
-// back over fifteen at most.
+// newest is how many of a batch's newest necks a signal is looked for among, unmeasured ones included: the run tests look
+// back over fifteen at most, and of what lies further back the average has kept 1/70000.
 const newest = 50
 
 // Watch looks after every verdict and every check of a gauge, until ctx ends. It never keeps the bench waiting; what it
@@ -149,13 +148,14 @@ func (w *watch) batch(ctx context.Context, b batch.Batch, serial string) (found 
 	}
 	spec := b.Spec.Spec.WithDefaults()
 	here := batch.Alarm{BatchID: b.ID, Seen: counts.Inspected}
-	if plan := spec.Plan; plan != nil {
-		if s := yield(plan.FirstPassPercent, *spec.Alarms.LeastNecks, counts); s != nil {
-			a := here
-			a.Kind, a.Subject = batch.YieldAlarm, "yield/"+b.ID
-			a.Words, a.LookAt = tell.YieldAlarm(b.Number, *s)
-			found = append(found, a)
+	for _, short := range shortfalls(spec.Plan, *spec.Alarms.LeastNecks, counts) {
+		a := here
+		a.Kind, a.Subject = batch.YieldAlarm, "yield/"+b.ID
+		if short.Reason != "" {
+			a.Subject = "reason/" + b.ID + "/" + short.Reason
 		}
+		a.Words, a.LookAt = tell.YieldAlarm(b.Number, short)
+		found = append(found, a)
 	}
 	if w.run >= undecidedRun {
 		a := here
@@ -167,69 +167,45 @@ func (w *watch) batch(ctx context.Context, b batch.Batch, serial string) (found 
 	return append(found, signals...), err
 }
 
-// signals looks for tests that fire at a neck's values; here is an alarm of the batch to be filled in.
+// signals looks for signals at a neck's values; here is an alarm of the batch to be filled in.
 func (w *watch) signals(ctx context.Context, b batch.Batch, spec *inspect.Spec, here batch.Alarm, serial string) (found []batch.Alarm, err error) {
 	base, err := w.rec.Base(ctx, b.ID)
-	if err != nil || here.Seen <= base.Last || len(spec.Alarms.Tests) == 0 {
+	if err != nil || here.Seen <= base.Last || len(spec.Alarms.Tests) == 0 && !*spec.Alarms.EWMA || len(spec.Alarms.Characteristics) == 0 {
 		return nil, err
 	}
-	tests := spc.TestsOf(spec.Alarms.Tests...)
-	for _, name := range spec.Alarms.Characteristics {
-		rows, err := w.rec.Characteristics(ctx, batch.Scope{BatchID: b.ID}, name, batch.SplitNone)
+	all, err := watched.Read(ctx, w.rec, b.ID, base, newest, spec.Alarms.Characteristics)
+	if err != nil {
+		return nil, err
+	}
+	for i := range all {
+		s := &all[i]
+		if last := len(s.Serials) - 1; last < base.Last || s.Serials[last] != serial {
+			continue
+		}
+		chart, err := s.Watch(base, watched.Chosen(spec.Alarms, len(all)))
+		if errors.Is(err, spc.ErrTies) {
+			continue
+		}
 		if err != nil {
 			return found, err
 		}
-		for _, r := range rows {
-			points, err := w.points(ctx, b.ID, r.Named, base.Last)
-			if err != nil {
-				return found, err
-			}
-			if len(points) == 0 || points[len(points)-1].Serial != serial {
-				continue
-			}
-			fires, err := signal(tests, points, base)
-			if err != nil {
-				return found, err
-			}
-			if fires != nil {
-				found = append(found, signalAlarm(here, b.Number, spec, r, points[len(points)-1], *fires))
-			}
+		for _, signal := range signals(chart) {
+			signal.From, signal.At, signal.To = s.Place(signal.From), s.Place(signal.At), s.Place(signal.To)
+			found = append(found, signalAlarm(here, b.Number, spec, s.Named, serial, signal, tell.Watch{Characteristics: len(all), Every: chart.Every() / float64(len(all))}))
 		}
 	}
 	return found, nil
 }
 
-// signalAlarm fills in the alarm of a test that fires at a characteristic's newest point.
-func signalAlarm(a batch.Alarm, number string, spec *inspect.Spec, r batch.CharacteristicRow, newest batch.SeriesPoint, s spc.Signal) batch.Alarm {
-	a.Kind, a.Subject = batch.SignalAlarm, fmt.Sprintf("signal/%s/%s/%d", a.BatchID, r.Key(), s.Test)
-	a.About, a.Serial = r.Key(), newest.Serial
-	title := inspect.Words(spec, inspect.Characteristic{Name: r.Name, Track: r.Track, String: r.String, Fret: r.Fret, HeldFret: r.HeldFret, Unit: r.Unit})
-	a.Words, a.LookAt = tell.SignalAlarm(number, title, newest.Serial, newest.Unit, s)
+// signalAlarm fills in the alarm of a signal at a characteristic's newest point.
+func signalAlarm(a batch.Alarm, number string, spec *inspect.Spec, n batch.Named, serial string, s spc.Signal, w tell.Watch) batch.Alarm {
+	test := strconv.Itoa(s.Test)
+	if s.Chart == spc.EWMAKind {
+		test = string(s.Chart)
+	}
+	a.Kind, a.Subject = batch.SignalAlarm, fmt.Sprintf("signal/%s/%s/%s", a.BatchID, n.Key(), test)
+	a.About, a.Serial = n.Key(), serial
+	title := inspect.Words(spec, inspect.Characteristic{Name: n.Name, Track: n.Track, String: n.String, Fret: n.Fret, HeldFret: n.HeldFret, Unit: n.Unit})
+	a.Words, a.LookAt = tell.SignalAlarm(number, title, serial, n.Unit, s, w)
 	return a
-}
-
-// points are the measured first values of a characteristic in their order: those up to the base's last, and the newest.
-// What lies between is left out of a large batch: no test looks back so far.
-func (w *watch) points(ctx context.Context, batchID string, n batch.Named, base int) ([]batch.SeriesPoint, error) {
-	var points []batch.SeriesPoint
-	known := map[string]bool{}
-	take := func(newest, most int) error {
-		for p, err := range w.rec.Series(ctx, batch.SeriesFilter{Scope: batch.Scope{BatchID: batchID}, Named: n, Newest: newest}) {
-			if err != nil {
-				return err
-			}
-			if p.Value == nil || known[p.Serial] {
-				continue
-			}
-			known[p.Serial] = true
-			if points = append(points, p); len(points) == most {
-				return nil
-			}
-		}
-		return nil
-	}
-	if err := take(0, base); err != nil {
-		return nil, err
-	}
-	return points, take(newest, 0)
 }

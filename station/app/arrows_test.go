@@ -27,20 +27,21 @@ var arrows = map[string]string{
 	"batch/files":             "batch inspect inspect/unit",
 	"batch/intake":            "batch batch/files batch/tell inspect inspect/unit",
 	"batch/history":           "batch inspect inspect/unit",
+	"batch/watched":           "batch batch/spc inspect",
 	"batch/record":            "batch batch/files batch/sampling batch/study inspect",
 	"batch/record/recordtest": "batch/... inspect testdata/demo",
 
 	"devices":     "devices/decode inspect/unit",
 	"devices/...": "inspect/unit",
 
-	"export": "batch batch/stat batch/spc batch/study batch/tell inspect inspect/unit",
+	"export": "batch batch/watched batch/stat batch/spc batch/study batch/tell inspect inspect/unit",
 
 	"station":                 "station/command",
 	"station/command":         "station/app station/binding station/demo station/web batch/... devices/... export inspect/...",
 	"station/demo":            "station/app station/bench station/bench/routine batch batch/history batch/record batch/tell devices devices/simulate export inspect testdata/demo",
 	"station/app":             "station/binding station/bench station/alarm station/web batch batch/record devices devices/decode inspect",
 	"station/binding":         "batch devices devices/decode",
-	"station/alarm":           "station/bench batch batch/spc batch/tell inspect inspect/unit",
+	"station/alarm":           "station/bench batch batch/spc batch/tell batch/watched inspect inspect/unit",
 	"station/bench":           "station/bench/... batch batch/tell batch/study batch/sampling devices devices/decode inspect/...",
 	"station/bench/benchtest": "station/bench station/bench/routine batch batch/record batch/record/recordtest devices devices/decode inspect",
 	"station/bench/routine":   "batch batch/tell inspect inspect/sweep inspect/laying inspect/unit",
