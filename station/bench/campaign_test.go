@@ -18,7 +18,7 @@ import (
 	"sagitta/testdata/demo"
 )
 
-var interruptions = flag.Int("interruptions", 40, "how many times TestInterruptions interrupts a neck; 1000 is the long form, some minutes")
+var interruptions = flag.Int("interruptions", 24, "how many times TestInterruptions interrupts a neck; 1000 is the long form, some minutes")
 
 // TestInterruptions measures the demo's necks, sound and defective, of all its models, fret by fret, each interrupted at random places:
 // parked, the station killed, the carriage lost, checked, another neck, moved, a point chosen later. The neck lies otherwise after each.
@@ -32,6 +32,10 @@ func TestInterruptions(t *testing.T) {
 	}
 	t.Logf("%d necks, %d interruptions (%v), %d readings: %d false dispositions (%v), expected by the rule's own risk %.2f; %d left to a person; %d would be judged wrongly without layings",
 		c.necks, c.done, c.kinds, c.readings, len(c.wrong), c.wrong, c.risk, c.undecided, c.mixed)
+	t.Logf("%d of %d reliefs and twists of them are farther than 3 u from the truth, %.1f expected", c.far, c.values, 0.0027*float64(c.values))
+	if most := 0.0027 * float64(c.values); float64(c.far) > most+4*math.Sqrt(most)+1 {
+		t.Errorf("%d of %d reliefs and twists are farther than 3 u from the truth, %.1f expected", c.far, c.values, most)
+	}
 	if c.mixed == 0 {
 		t.Error("no neck would be judged wrongly without layings: the moves show nothing")
 	}
@@ -46,6 +50,7 @@ type campaign struct {
 	kinds                            map[string]int
 	done, necks, readings, undecided int
 	mixed                            int // judged wrongly where layings are not told
+	values, far                      int // reliefs and twists; those farther than 3 u from the truth
 	wrong                            []string
 	risk                             float64
 }
@@ -194,6 +199,17 @@ func (c *campaign) interrupt(s *shop, l *lie, serial string) {
 	c.done++
 }
 
+// compare holds a relief or a twist against the truth: carried crowns have the uncertainty that they are said to have.
+func (c *campaign) compare(found inspect.Characteristic, truth float64) {
+	if found.Value == nil || found.Name != inspect.Relief && found.Name != inspect.Twist {
+		return
+	}
+	c.values++
+	if math.Abs(*found.Value-truth) > 3**found.U {
+		c.far++
+	}
+}
+
 // judge holds the neck on the bench against what its truth gives without a gauge's error.
 func (c *campaign) judge(s *shop, serial string, reads func(routine.Point, float64) float64) {
 	n := s.bench.neck()
@@ -231,6 +247,7 @@ func (c *campaign) judge(s *shop, serial string, reads func(routine.Point, float
 		for _, f := range found.Characteristics {
 			if f.Name == ch.Name && f.Track == ch.Track && f.Fret == ch.Fret && f.String == ch.String && f.HeldFret == ch.HeldFret && f.U != nil && *f.U > 0 {
 				flip = 0.5 * math.Erfc(math.Abs(margin)/(*f.U*math.Sqrt2))
+				c.compare(f, *ch.Value)
 			}
 		}
 		if margin >= 0 {
