@@ -54,6 +54,8 @@ type Bench struct {
 	waits     Waiting
 	live      Live
 	notice    *Notice
+	sound     Sound   // of what has just happened, "" for none
+	heard     []Heard // the newest sounds that were published
 	working   string
 	previous  *profileOf // crowns of the neck before
 	studied   string     // gauge whose study was on the bench since a neck was, "" when none was

@@ -34,6 +34,7 @@ func (b *Bench) callBack(ctx context.Context, newest batch.Inspection) (bool, er
 	if err != nil {
 		return false, err
 	}
+	b.sounds(Accepted)
 	b.say(false, n.withSaid(fmt.Sprintf("%s, attempt %d, is called back: %s asked for again.", newest.Serial, newest.Attempt,
 		tell.Counted(n.InDoubt(), "point is", "points are"))))
 	return true, b.refreshShop(ctx)

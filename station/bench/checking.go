@@ -131,6 +131,7 @@ func (s checking) read(ctx context.Context, b *Bench, r devices.Reading) error {
 		return batch.Conflict.Errorf("the %s reads %s on the %g mm master: is that master under it? Press again; the same reading once more counts",
 			s.Gauge.Name, unit.Millimetre.Length(odd.MM, 3, true), odd.Master.NominalMM)
 	case !done:
+		b.sounds(Taken)
 		return nil
 	}
 	return s.end(ctx, b)
@@ -152,6 +153,7 @@ func (s checking) end(ctx context.Context, b *Bench) error {
 	}
 	b.checkNext(s.then)
 	if done.Good {
+		b.sounds(CheckPassed)
 		l.goodAt = done.At
 		if done.Proved > 0 || done.Untold > 0 { // what was in doubt counts again, or stays so for another reason
 			if err := errors.Join(b.recount(ctx), b.reload(ctx)); err != nil {
@@ -165,6 +167,7 @@ func (s checking) end(ctx context.Context, b *Bench) error {
 		b.say(false, text)
 		return nil
 	}
+	b.sounds(CheckFailed)
 	if done.Doubted > 0 {
 		if err := b.reloadDoubt(ctx); err != nil {
 			return err

@@ -85,6 +85,7 @@ func (b *Bench) conclude(ctx context.Context, n *neck) error {
 
 // concluded puts a verdict that was recorded on the bench.
 func (b *Bench) concluded(n *neck, v batch.Verdict) {
+	b.sounds(verdictSound(v.Disposition))
 	n.verdict, n.Chosen = &v, ""
 	if v.Disposition != inspect.Remeasure {
 		n.Inspection.State = batch.Finished

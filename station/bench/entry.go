@@ -45,6 +45,7 @@ func (b *Bench) looksLikeSerial(text string) bool {
 // scan brings a neck to the bench, or opens a batch.
 func (b *Bench) scan(ctx context.Context, s scan.Scan) error {
 	if n := b.neck(); n != nil && s.Is(n.Inspection.Serial) && b.stage() != Decided {
+		b.sounds(Accepted)
 		b.say(false, n.Inspection.Serial+" is already on the bench.")
 		return nil
 	}
@@ -128,6 +129,7 @@ func (b *Bench) start(ctx context.Context, neck batch.Neck) error {
 		return err
 	}
 	b.live.Fresh = false
+	b.sounds(Accepted)
 	b.say(false, fmt.Sprintf("%s, attempt %d.", in.Serial, in.Attempt))
 	return b.refreshShop(ctx)
 }
@@ -145,6 +147,7 @@ func (b *Bench) unpark(ctx context.Context, in batch.Inspection) error {
 	if err != nil {
 		return err
 	}
+	b.sounds(Accepted)
 	b.say(false, n.withSaid(fmt.Sprintf("%s, attempt %d, %s", in.Serial, in.Attempt, n.goesOn())))
 	return b.refreshShop(ctx)
 }

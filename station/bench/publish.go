@@ -157,11 +157,18 @@ func (b *Bench) say(refused bool, text string) {
 	if b.notice != nil {
 		id = b.notice.ID + 1
 	}
+	if refused {
+		b.sounds(Refused)
+	}
 	b.notice = &Notice{ID: id, Refused: refused, Text: text, At: b.now()}
 }
 
 // publish shows the present state. It changes nothing of it.
-func (b *Bench) publish() { b.screen.show(b.picture()) }
+func (b *Bench) publish() {
+	s := b.picture()
+	b.hear(&s)
+	b.screen.show(s)
+}
 
 // picture is the present state as pages see it, its version apart.
 func (b *Bench) picture() Snapshot {

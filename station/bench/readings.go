@@ -50,6 +50,7 @@ func (b *Bench) keep(ctx context.Context, n *neck, failed string, rows []batch.R
 
 // count lets readings count that the record has kept.
 func (b *Bench) count(ctx context.Context, n *neck, kept ...batch.Reading) error {
+	b.sounds(Taken)
 	n.Readings = append(n.Readings, kept...)
 	n.Chosen, n.said, n.verdict, n.rework, b.notice, b.live.Fresh = "", nil, nil, nil, nil, false
 	return b.progress(ctx, n)
@@ -110,6 +111,7 @@ func (s questioned) answer(ctx context.Context, b *Bench, use bool) error {
 	q := s.question
 	if !use {
 		b.settle(s.neck)
+		b.sounds(TakenBack)
 		b.say(false, q.Words+": not used. Measure it again.")
 		return nil
 	}
@@ -142,6 +144,7 @@ func (b *Bench) Skip(ctx context.Context) error {
 		}
 		skipped := b.reading(n, p)
 		skipped.Withdrawn, skipped.Supersedes, skipped.Reason = true, "", reason
+		b.sounds(Skipped)
 		return b.keep(ctx, n, p.Words+" was NOT marked as not to be measured", append(rows, skipped))
 	})
 }
@@ -193,6 +196,7 @@ func (b *Bench) undoLast(ctx context.Context, n *neck) error {
 	if err := b.progress(ctx, n); err != nil {
 		return err
 	}
+	b.sounds(TakenBack)
 	b.say(false, n.withSaid(said))
 	return b.recount(ctx)
 }

@@ -67,6 +67,7 @@ func (b *Bench) keepRework(ctx context.Context, n *neck, a batch.ReworkAction) e
 	if err != nil {
 		return err
 	}
+	b.sounds(Taken)
 	n.rework = append(slices.Clone(n.rework), done)
 	b.settle(n)
 	if b.reworked != nil {
@@ -119,6 +120,7 @@ func (b *Bench) takeWorkBack(ctx context.Context, n *neck, a batch.ReworkAction)
 	if err := b.reload(ctx); err != nil {
 		return err
 	}
+	b.sounds(TakenBack)
 	b.say(false, fmt.Sprintf("Taken back: %s. %s", tell.ReworkStep(a, unit.Millimetre), b.neck().workSaid()))
 	return nil
 }

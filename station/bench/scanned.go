@@ -29,6 +29,7 @@ func (b *Bench) signOn(p *batch.Person, err error) error {
 	if err != nil {
 		return err
 	}
+	b.sounds(Accepted)
 	before := b.inspector
 	b.inspector = p.Name
 	serial := ""
@@ -95,6 +96,7 @@ func (b *Bench) openSheet(ctx context.Context, bt *batch.Batch, err error) error
 		return err
 	}
 	if b.batch != nil && b.batch.ID == bt.ID {
+		b.sounds(Accepted)
 		b.say(false, "Batch "+bt.Number+" is on the bench already.")
 		return nil
 	}
@@ -104,6 +106,7 @@ func (b *Bench) openSheet(ctx context.Context, bt *batch.Batch, err error) error
 	if err := b.openBatch(ctx, *bt); err != nil {
 		return err
 	}
+	b.sounds(Accepted)
 	b.say(false, fmt.Sprintf("Batch %s is on the bench: %s revision %s.", bt.Number, bt.Spec.Name, bt.Spec.Revision))
 	return nil
 }

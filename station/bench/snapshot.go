@@ -65,6 +65,7 @@ type Snapshot struct {
 	Study     *Study        // the gauge study on the bench, nil when none
 	Waiting   Waiting
 	Notice    *Notice // newest message to the inspector
+	Sounds    []Heard // the newest sounds, the newest last
 	Demo      bool    // simulated gauges: the page offers to press their data keys
 	Working   string  // demo: sentence while necks are inspected unattended, else ""
 }

@@ -124,6 +124,7 @@ func (s studying) press(ctx context.Context, b *Bench, r devices.Reading) error 
 	if err != nil {
 		return fmt.Errorf("the reading of the study was NOT recorded: %w", err)
 	}
+	b.sounds(Taken)
 	s.standing = append(s.standing, kept)
 	b.notice, b.live.Fresh = nil, false
 	if s.next() == nil {
@@ -156,6 +157,7 @@ func (s studying) undo(ctx context.Context, b *Bench) error {
 		return err
 	}
 	s.standing = s.standing[:len(s.standing)-1]
+	b.sounds(TakenBack)
 	b.say(false, "The last reading of the study is taken back. Measure it again.")
 	return nil
 }

@@ -191,7 +191,7 @@ func (s *shop) refusedHere(on state, c command, run func(*Bench, context.Context
 	if after.Notice == nil || !after.Notice.Refused {
 		s.t.Errorf("%s: the page shows %+v", c, after.Notice)
 	}
-	after.Notice = before.Notice
+	after.Notice, after.Sounds = before.Notice, before.Sounds
 	if !reflect.DeepEqual(before, after) {
 		s.t.Errorf("%s was refused and changed the bench", c)
 	}
