@@ -107,33 +107,35 @@ func (s *server) event(c *site.Request, snap *bench.Snapshot, lengths unit.Unit,
 			differs[name], sent[name] = text, text
 		}
 	}
-	if len(differs) == 0 {
+	sounds := soundsOf(snap)
+	if len(differs) == 0 && fmt.Sprint(sounds) == sent["sounds"] {
 		return "", nil
 	}
+	sent["sounds"] = fmt.Sprint(sounds) // a sound is news where everything looks as before
 	data, err := json.Marshal(struct {
-		Parts map[string]string `json:"parts"`
-		Taken int               `json:"taken"`
-		Tone  string            `json:"tone"`
-		Scene uint64            `json:"scene"`
-		Now   int64             `json:"now"` // the station's time, ms: by it a page stamps its commands
-	}{differs, snap.Taken, toneOf(snap), snap.Scene, s.opt.Now().UnixMilli()})
+		Parts  map[string]string `json:"parts"`
+		Taken  int               `json:"taken"`
+		Sounds []heardSound      `json:"sounds"`
+		Scene  uint64            `json:"scene"`
+		Now    int64             `json:"now"` // the station's time, ms: by it a page stamps its commands
+	}{differs, snap.Taken, sounds, snap.Scene, s.opt.Now().UnixMilli()})
 	if err != nil {
 		return "", err
 	}
 	return fmt.Sprintf("id: %d\nevent: bench\ndata: %s\n\n", snap.Version, data), nil
 }
 
-// toneOf names the sound of the present state; the page plays it when the name changes.
-func toneOf(s *bench.Snapshot) string {
-	switch {
-	case s.Question != nil:
-		return fmt.Sprintf("refused %d held", s.Taken)
-	case s.Notice != nil && s.Notice.Refused:
-		return fmt.Sprintf("refused %d", s.Notice.ID)
-	case s.Verdict != nil:
-		return "verdict " + s.Verdict.ID
-	case s.Taken > 0:
-		return fmt.Sprintf("taken %s %d", s.Serial, s.Taken)
+// heardSound is one sound for the page's module.
+type heardSound struct {
+	ID   uint64      `json:"id"`
+	Name bench.Sound `json:"name"`
+}
+
+// soundsOf are the newest sounds; a page plays those that it has not played.
+func soundsOf(s *bench.Snapshot) []heardSound {
+	all := []heardSound{}
+	for _, h := range s.Sounds {
+		all = append(all, heardSound{h.ID, h.Sound})
 	}
-	return ""
+	return all
 }

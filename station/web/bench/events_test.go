@@ -20,8 +20,8 @@ import (
 
 // update is one event of the live stream as the page reads it.
 type update struct {
-	Parts map[string]string
-	Tone  string
+	Parts  map[string]string
+	Sounds []heardSound `json:"sounds"`
 }
 
 // listen opens the live stream; the channel closes with the connection.
@@ -90,10 +90,16 @@ func TestEventsCarryOnlyWhatChanged(t *testing.T) {
 	snap := idle(s)
 	b.show(snap) // nothing to see
 	snap.Notice = &bench.Notice{ID: 7, Refused: true, Text: "The gauge did not answer."}
+	snap.Sounds = []bench.Heard{{ID: 7, Sound: bench.Refused}}
 	b.show(snap)
 	u := next(t, events)
-	if len(u.Parts) != 1 || !contains(u.Parts["notice"], "The gauge did not answer.") || u.Tone != "refused 7" {
-		t.Errorf("parts %v with tone %q, want the notice alone", u.Parts, u.Tone)
+	if len(u.Parts) != 1 || !contains(u.Parts["notice"], "The gauge did not answer.") || len(u.Sounds) != 1 || u.Sounds[0] != (heardSound{7, bench.Refused}) {
+		t.Errorf("parts %v with sounds %v, want the notice alone", u.Parts, u.Sounds)
+	}
+	snap.Sounds = []bench.Heard{{ID: 7, Sound: bench.Refused}, {ID: 8, Sound: bench.Refused}}
+	b.show(snap) // refused once more in the same words
+	if u := next(t, events); len(u.Parts) != 0 || len(u.Sounds) != 2 {
+		t.Errorf("parts %v with sounds %v, want the second refusal", u.Parts, u.Sounds)
 	}
 	mid := measuring(s, crowned{relief: 0.3}, 30)
 	b.show(mid)

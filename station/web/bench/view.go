@@ -328,6 +328,8 @@ func checkKey(gauges []bench.GaugeLine) string {
 // templateFuncs are what the bench page's parts call.
 func templateFuncs() template.FuncMap {
 	return template.FuncMap{
+		"soundTable": soundTable,
+		"sounds":     func() []sound { return language },
 		"checksDue":  checksDue,
 		"checkKey":   checkKey,
 		"others":     others,

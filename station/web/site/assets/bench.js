@@ -82,17 +82,16 @@ function describe(el) {
 
 // --- live stream ---------------------------------------------------------------------------------------------------
 
-let tone = null;
 let scene = null;
 const stream = new EventSource("/events");
+stream.addEventListener("open", () => document.dispatchEvent(new CustomEvent("bench-again")));
 stream.addEventListener("bench", (e) => {
   const update = JSON.parse(e.data);
   heard(update.now);
   swap(update.parts);
   if (scene !== null && update.scene !== scene && wrong !== "" && entry.value === wrong) entry.value = wrong = ""; // it was about what is over
   scene = update.scene;
-  if (tone !== null && update.tone !== tone) sound(update.tone);
-  tone = update.tone;
+  document.dispatchEvent(new CustomEvent("bench-sounds", { detail: update.sounds }));
 });
 stream.addEventListener("beat", (e) => heard(Number(e.data)));
 
@@ -111,6 +110,7 @@ function heard(now) {
 }
 
 function unheard(is) {
+  if (is && connection.hidden) document.dispatchEvent(new CustomEvent("bench-lost"));
   connection.hidden = !is;
   document.body.classList.toggle("unheard", is);
 }
@@ -434,7 +434,7 @@ async function give({ text, gaps, field }, end) {
   if (answer?.status === 404 && (end === "Enter" || el === entry) && el.matches("input")) el.form?.requestSubmit();
 }
 
-// --- clock and tones -----------------------------------------------------------------------------------------------
+// --- clock ---------------------------------------------------------------------------------------------------------
 
 function tick() {
   const clock = document.querySelector(".clock");
@@ -444,31 +444,6 @@ function tick() {
   clock.textContent = `${Math.floor(s / 60)}:${String(s % 60).padStart(2, "0")}`;
 }
 setInterval(tick, 1000);
-
-const switchOn = document.getElementById("sound");
-switchOn.checked = localStorage.getItem("tones") !== "off";
-switchOn.addEventListener("change", () => localStorage.setItem("tones", switchOn.checked ? "on" : "off"));
-let audio = null;
-
-function beep(hz, at, length) {
-  const o = audio.createOscillator();
-  const g = audio.createGain();
-  o.frequency.value = hz;
-  g.gain.setValueAtTime(0.12, audio.currentTime + at);
-  g.gain.exponentialRampToValueAtTime(0.001, audio.currentTime + at + length);
-  o.connect(g).connect(audio.destination);
-  o.start(audio.currentTime + at);
-  o.stop(audio.currentTime + at + length);
-}
-
-// One short tone for a reading taken, two for refused, a chord for the verdict.
-function sound(name) {
-  if (!switchOn.checked || !name) return;
-  audio ??= new AudioContext();
-  if (name.startsWith("taken")) beep(880, 0, 0.09);
-  if (name.startsWith("refused")) { beep(330, 0, 0.12); beep(330, 0.18, 0.12); }
-  if (name.startsWith("verdict")) for (const hz of [440, 554, 659]) beep(hz, 0, 0.6);
-}
 
 fitForm();
 fitBoard();
