@@ -74,7 +74,7 @@ func TestSoundsInBrowser(t *testing.T) {
 	snap.Sounds = []bench.Heard{{ID: 3, Sound: bench.Passed}} // over when the page comes
 	b.show(snap)
 	webtest.Does(t, ctx, chromedp.Navigate(url+"/"))
-	webtest.Settled(t, ctx, `!document.getElementById("muted").hidden && document.getElementById("muted").textContent.includes("may not play sounds yet")`)
+	webtest.Settled(t, ctx, `!document.getElementById("muted").hidden && document.getElementById("muted").textContent.includes("No sound may be played yet")`)
 	webtest.Settled(t, ctx, `document.getElementById("connection").hidden`)
 	webtest.Does(t, ctx, chromedp.KeyEvent("x"))
 	webtest.Settled(t, ctx, `document.getElementById("muted").hidden`)
