@@ -16,13 +16,14 @@ import (
 
 // shop is an invented batch in memory: Quillmere's QM-2611.
 type shop struct {
-	batch    batch.Batch
-	counts   batch.Counts
-	necks    []batch.NeckReport
-	readings []batch.ReadingReport
-	rework   []batch.ReworkReport
-	gauges   []batch.GaugeReport
-	audits   []batch.OutgoingAudit // newest first
+	firstsInDoubt int // of necks that passed at the first inspection
+	batch         batch.Batch
+	counts        batch.Counts
+	necks         []batch.NeckReport
+	readings      []batch.ReadingReport
+	rework        []batch.ReworkReport
+	gauges        []batch.GaugeReport
+	audits        []batch.OutgoingAudit // newest first
 
 	failNeck    int // EachNeck fails after so many; 0 never
 	failReading int
@@ -41,6 +42,14 @@ func (s *shop) Counts(context.Context, string) (batch.Counts, error) { return s.
 
 func (s *shop) BatchGauges(context.Context, string) ([]batch.GaugeReport, error) {
 	return s.gauges, nil
+}
+
+func (s *shop) Breakdown(_ context.Context, scope batch.Scope, _ batch.Dimension) ([]batch.Share, error) {
+	share := batch.Share{Inspected: s.counts.Inspected, FirstPass: s.counts.FirstPass, FinalPass: s.counts.Passed, InDoubt: s.firstsInDoubt}
+	if scope.WithoutDoubt {
+		share.Inspected, share.FirstPass, share.FinalPass = share.Inspected-s.firstsInDoubt, share.FirstPass-s.firstsInDoubt, share.FinalPass-s.firstsInDoubt
+	}
+	return []batch.Share{share}, nil
 }
 
 func (s *shop) OutgoingAudits(context.Context, string) ([]batch.OutgoingAudit, error) {

@@ -205,23 +205,31 @@ func (s *summary) yields() {
 	c := s.counts
 	s.section("Yield of the necks inspected")
 	s.heads("", "Necks", "Of", "Yield", "95 % from", "95 % to")
-	for _, y := range []struct {
-		name string
-		k    int
-	}{{"First-pass yield", c.FirstPass}, {"Final yield", c.Passed}} {
-		s.cell(0, y.name, look{})
-		s.cell(1, y.k, look{format: wholeFormat, right: true})
-		s.cell(2, c.Inspected, look{format: wholeFormat, right: true})
-		if c.Inspected > 0 {
-			lo, hi := batch.Wilson(y.k, c.Inspected, 0.95)
-			for i, v := range []float64{float64(y.k) / float64(c.Inspected), lo, hi} {
-				s.cell(3+i, v, look{format: shareFormat, right: true, bold: i == 0})
-			}
-		}
+	s.yield("First-pass yield", c.FirstPass, c.Inspected)
+	s.yield("Final yield", c.Passed, c.Inspected)
+	if f := s.first; f.All.InDoubt > 0 {
+		s.yield("First-pass yield without doubt", f.Sound.FirstPass, f.Sound.Inspected)
+		s.yield("Final yield without doubt", f.Sound.FinalPass, f.Sound.Inspected)
+		s.across(0, tell.InStatistics(f.All.InDoubt, f.All.Inspected, false)+" The lines without doubt leave them out.", look{color: faint}, whole)
 		s.row++
 	}
 	s.across(0, "Wilson score intervals: where the true yield of such a process may lie, so that 3 of 4 does not look like 75 of 100. A concession is no pass.",
 		look{color: faint}, whole)
+	s.row++
+}
+
+// yield writes one yield of so many necks.
+func (s *summary) yield(name string, k, of int) {
+	s.cell(0, name, look{wrap: true})
+	s.cell(1, k, look{format: wholeFormat, right: true})
+	s.cell(2, of, look{format: wholeFormat, right: true})
+	if of > 0 {
+		lo, hi := batch.Wilson(k, of, 0.95)
+		for i, v := range []float64{float64(k) / float64(of), lo, hi} {
+			s.cell(3+i, v, look{format: shareFormat, right: true, bold: i == 0})
+		}
+	}
+	s.height(float64(14*wrapped(name, label) + 2))
 	s.row++
 }
 

@@ -52,6 +52,26 @@ func TestSummary(t *testing.T) {
 	}
 }
 
+// TestSummaryInDoubt: where first measurements are in doubt, the yields stand with them and without, and it is said how many they are.
+func TestSummaryInDoubt(t *testing.T) {
+	s := newShop(30)
+	s.firstsInDoubt = 3
+	f := open(t, made(t, s, options("mm")))
+	if find(t, f, "Summary", "3 of 28 necks in these numbers are in doubt by first measurements. The lines without doubt leave them out.") == "" {
+		t.Error("Summary does not say how many are in doubt")
+	}
+	for head, want := range map[string][2]float64{"First-pass yield": {24, 28}, "First-pass yield without doubt": {21, 25}, "Final yield without doubt": {22, 25}} {
+		at := find(t, f, "Summary", head)
+		k, of := number(t, f, "Summary", beside(t, at, 1)), number(t, f, "Summary", beside(t, at, 2))
+		if k != want[0] || of != want[1] {
+			t.Errorf("%s: %g of %g, want %g of %g", head, k, of, want[0], want[1])
+		}
+	}
+	if f := open(t, made(t, newShop(30), options("mm"))); find(t, f, "Summary", "First-pass yield without doubt") != "" {
+		t.Error("a batch without doubt has a line without doubt")
+	}
+}
+
 // TestSummaryHeld: necks that an outgoing audit holds are not among those that may ship, and are marked in their rows.
 func TestSummaryHeld(t *testing.T) {
 	s := newShop(30)

@@ -27,6 +27,7 @@ type Source interface {
 	BatchGauges(ctx context.Context, batchID string) ([]batch.GaugeReport, error)
 	OutgoingAudits(ctx context.Context, batchID string) ([]batch.OutgoingAudit, error) // newest first, without their samples
 	OutgoingAudit(ctx context.Context, id string) (batch.OutgoingAudit, error)
+	batch.Breaker
 }
 
 // Options say how a report is written.
@@ -85,6 +86,7 @@ type book struct {
 	styles   styles
 	batch    batch.Batch
 	counts   batch.Counts
+	first    batch.Firsts // of all inspections and of those not in doubt
 	gauges   []batch.GaugeReport
 	decimals int    // of a characteristic in the unit chosen
 	picture  []byte // the house sign, PNG
@@ -120,6 +122,9 @@ func newBook(ctx context.Context, src Source, number string, opt Options) (*book
 			b.batch.Spec.Name, b.batch.Spec.Revision)
 	}
 	if b.counts, err = src.Counts(ctx, b.batch.ID); err != nil {
+		return nil, err
+	}
+	if b.first, err = batch.FirstsOf(ctx, src, b.batch.ID); err != nil {
 		return nil, err
 	}
 	if b.gauges, err = src.BatchGauges(ctx, b.batch.ID); err != nil {

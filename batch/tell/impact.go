@@ -119,6 +119,17 @@ func Impacts(n map[batch.ImpactOutcome]int) string {
 	return List(words)
 }
 
+// InStatistics says how many of the necks that statistics are of are in doubt, and whether these are left out.
+func InStatistics(n, of int, without bool) string {
+	switch {
+	case !without:
+		return fmt.Sprintf("%d of %s in these numbers %s in doubt by first measurements.", n, Count(of, "neck"), Plural(n, "is", "are"))
+	case n == 0:
+		return "What is in doubt is left out of these numbers; nothing is."
+	}
+	return fmt.Sprintf("%d of %s %s in doubt by first measurements and left out of these numbers.", n, Count(of, "neck"), Plural(n, "is", "are"))
+}
+
 // impactWords are what is said of one neck and of many.
 var impactWords = map[batch.ImpactOutcome][2]string{
 	batch.WouldFail:     {"would fail", "would fail"},

@@ -40,7 +40,13 @@ func reportCommand() *cobra.Command {
 				if err != nil {
 					return err
 				}
-				answer = tell.Batch(c)
+				f, err := batch.FirstsOf(cmd.Context(), db, b.ID)
+				if err != nil {
+					return err
+				}
+				if answer = tell.Batch(c); f.All.InDoubt > 0 {
+					answer += "\n" + tell.InStatistics(f.All.InDoubt, f.All.Inspected, false)
+				}
 				return export.WorkbookFile(cmd.Context(), out, db, args[0], export.Options{Unit: lengths, Location: time.Local, Now: time.Now(), Station: opt.Name})
 			})
 			if err != nil {

@@ -101,5 +101,17 @@ func TestImpactIsShownAndClearedTogether(t *testing.T) {
 		t.Error("what may be cleared together is offered when nothing is left")
 	}
 	webtest.Wants(t, s.Get("/batches/QM-2611", 200), "3 of 30 may ship; 1 is in doubt")
+	// What is left in doubt, the third and the fourth, can be left out of every number, of all pages alike: of the other three two passed at once.
+	for _, path := range []string{"/batches/QM-2611", "/batches/QM-2611/reasons", "/batches/QM-2611/characteristics", "/batches/QM-2611/charts", "/trend", "/trend/characteristics"} {
+		webtest.Wants(t, s.Get(path, 200), "2 of 5 necks in these numbers are in doubt by first measurements.", "Leave them out", "without=doubt")
+		webtest.Wants(t, s.Get(path+"?without=doubt", 200), "2 of 5 necks are in doubt by first measurements and left out of these numbers.", "Take them in")
+	}
+	webtest.Wants(t, s.Get("/batches/QM-2611", 200), "3 of 5 passed at the first inspection")
+	webtest.Wants(t, s.Get("/batches/QM-2611?without=doubt", 200), "2 of 3 passed at the first inspection", "/batches/QM-2611/charts?without=doubt")
+	webtest.Wants(t, s.Get("/batches/QM-2611/characteristics", 200), `<td class="number">5<br><span class="quiet">2 in doubt</span></td>`)
+	webtest.Wants(t, s.Get("/batches/QM-2611/characteristics?without=doubt", 200), `<td class="number">3<br><span class="quiet">2 in doubt</span></td>`)
+	webtest.Wants(t, s.Get("/batches/QM-2611/charts", 200), "5 necks")
+	webtest.Wants(t, s.Get("/batches/QM-2611/charts?without=doubt", 200), "3 necks")
+	webtest.Wants(t, s.Get("/trend?without=doubt", 200), "66.7 %", "(3 necks)")
 	webtest.Wants(t, s.Post(clear, form(seal(page), "Tove Aske", "again"), 409), "No neck of this list still conforms now: there is nothing to clear together")
 }

@@ -58,7 +58,7 @@ func (s *server) showBatch(c *site.Request, status int, closing *form.Form) erro
 	}
 	b, ctx := h.Batch, c.Request.Context()
 	p := batchPage{
-		batchHead: h, Lot: tell.Lot(h.Counts), Yields: show.YieldsOf(h.Counts), Dispositions: dispositionsOf(h.Counts), Reasons: firstReasons(b, h.Counts),
+		batchHead: h, Lot: tell.Lot(h.Counts), Yields: show.YieldsOf(h.Firsts), Dispositions: dispositionsOf(h.Counts), Reasons: firstReasons(b, h.Firsts),
 		OnBench: b.Number == s.onBench(), Close: closing, Unfinished: max(h.Counts.Registered, h.Counts.Planned) - h.Counts.MayShip() - h.Counts.Scrap,
 	}
 	if p.Close == nil {

@@ -51,7 +51,7 @@ const tooFewNecks = "Capability needs at least two necks with this value."
 // split tells points apart by whether their gauge may have read wrong.
 func split(points []batch.SeriesPoint, spans []batch.BadSpan) (sound, doubtful []batch.SeriesPoint) {
 	for _, p := range points {
-		if slices.ContainsFunc(spans, func(s batch.BadSpan) bool { return s.Holds(p.GaugeID, p.At) }) {
+		if p.InDoubt || slices.ContainsFunc(spans, func(s batch.BadSpan) bool { return s.Holds(p.GaugeID, p.At) }) {
 			doubtful = append(doubtful, p)
 		} else {
 			sound = append(sound, p)

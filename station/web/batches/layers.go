@@ -20,6 +20,35 @@ type batchHead struct {
 	Layer    show.Layer
 	Layers   []show.Layer
 	Doubts   show.DoubtList
+	Switch   show.DoubtSwitch // of the numbers over first measurements
+	Firsts   batch.Counts     // as Counts, but that Inspected, FirstPass, Passed and Reasons leave out what is in doubt where the switch says so
+}
+
+// scope picks the batch's first measurements.
+func (h *batchHead) scope() batch.Scope {
+	return batch.Scope{BatchID: h.Batch.ID, WithoutDoubt: h.Switch.Without}
+}
+
+// counted are the layers whose numbers are of first measurements.
+var counted = []string{"", "reasons", "characteristics", "charts"}
+
+// countFirsts counts the first inspections, those in doubt among them or not.
+func (s *server) countFirsts(c *site.Request, h *batchHead) error {
+	ctx := c.Request.Context()
+	f, err := batch.FirstsOf(ctx, s.opt.Record, h.Batch.ID)
+	if err != nil {
+		return err
+	}
+	h.Switch = show.SwitchOf(c.Request.URL, f.All.InDoubt, f.All.Inspected, c.WithoutDoubt())
+	if !h.Switch.Without {
+		return nil
+	}
+	h.Firsts.Inspected, h.Firsts.FirstPass, h.Firsts.Passed, h.Firsts.Reasons = f.Sound.Inspected, f.Sound.FirstPass, f.Sound.FinalPass, nil
+	reasons, err := s.opt.Record.Breakdown(ctx, h.scope(), batch.ByReason)
+	for _, r := range reasons {
+		h.Firsts.Reasons = append(h.Firsts.Reasons, batch.Reason{Name: r.Value, Necks: r.Inspected})
+	}
+	return err
 }
 
 // headOf reads what stands at the top of the layer of a key.
@@ -34,6 +63,12 @@ func (s *server) headOf(c *site.Request, key string) (h batchHead, err error) {
 	h.Doubts, err = show.DoubtsOf(ctx, s.opt.Record, batch.DoubtFilter{BatchID: h.Batch.ID}, "batch="+url.QueryEscape(h.Batch.Number), c.Unit(), s.opt.Now())
 	if err != nil {
 		return h, err
+	}
+	h.Firsts = h.Counts
+	if slices.Contains(counted, key) {
+		if err := s.countFirsts(c, &h); err != nil {
+			return h, err
+		}
 	}
 	h.Sentence, h.Layers = tell.Batch(h.Counts), show.BatchLayers(len(h.Doubts.Lines) > 0 || key == show.InDoubt.Key)
 	h.Layer = h.Layers[slices.IndexFunc(h.Layers, func(l show.Layer) bool { return l.Key == key })]

@@ -33,8 +33,7 @@ func (s *server) reasonsPage(c *site.Request) error {
 	if err != nil {
 		return err
 	}
-	b, counts, ctx := h.Batch, h.Counts, c.Request.Context()
-	scope := batch.Scope{BatchID: b.ID}
+	b, counts, ctx, scope := h.Batch, h.Firsts, c.Request.Context(), h.scope()
 	p := reasonsPage{batchHead: h, Reasons: firstReasons(b, counts)}
 	p.ReasonChart = show.ParetoChart("reasons-chart", p.Reasons, "necks whose first inspection failed, by the first failing characteristic")
 	rows, err := s.opt.Record.Characteristics(ctx, scope, "", batch.SplitNone)

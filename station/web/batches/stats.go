@@ -74,7 +74,7 @@ func (s *server) readChosen(c *site.Request, b batch.Batch, rows []batch.Charact
 		return nil, nil
 	}
 	out := &chosenSeries{named: *chosen, title: tell.Upper(show.SeriesWords(spec, *chosen))}
-	for p, err := range s.opt.Record.Series(c.Request.Context(), batch.SeriesFilter{Scope: batch.Scope{BatchID: b.ID}, Named: *chosen, Newest: mostPoints + 1}) {
+	for p, err := range s.opt.Record.Series(c.Request.Context(), batch.SeriesFilter{Scope: batch.Scope{BatchID: b.ID, WithoutDoubt: c.WithoutDoubt()}, Named: *chosen, Newest: mostPoints + 1}) {
 		if err != nil {
 			return nil, err
 		}
@@ -100,7 +100,7 @@ func (s *server) characteristicsPage(c *site.Request) (err error) {
 	if p.batchHead, err = s.headOf(c, "characteristics"); err != nil {
 		return err
 	}
-	rows, err := s.opt.Record.Characteristics(c.Request.Context(), batch.Scope{BatchID: p.Batch.ID}, "", batch.SplitNone)
+	rows, err := s.opt.Record.Characteristics(c.Request.Context(), p.scope(), "", batch.SplitNone)
 	if err != nil {
 		return err
 	}
@@ -131,7 +131,7 @@ func (s *server) showCharts(c *site.Request, status int, base *form.Form) (err e
 			return err
 		}
 	}
-	rows, err := s.opt.Record.Characteristics(c.Request.Context(), batch.Scope{BatchID: p.Batch.ID}, "", batch.SplitNone)
+	rows, err := s.opt.Record.Characteristics(c.Request.Context(), p.scope(), "", batch.SplitNone)
 	if err != nil {
 		return err
 	}

@@ -28,6 +28,7 @@ type PlaceRow struct {
 	Mean, SD, Lower, Upper       string
 	PP, PPK                      string
 	Nonconforming, Near, Missing int
+	InDoubt                      int // values, left out or not
 	ppk                          float64
 }
 
@@ -41,7 +42,7 @@ func PlacesOf(spec *inspect.Spec, rows []batch.CharacteristicRow, limits func(ba
 	for _, r := range rows {
 		lower, upper := limits(r.Named)
 		p := PlaceRow{Key: r.Named.Key(), Name: SeriesWords(spec, r.Named), Unit: UnitOf(r.Unit, lengths), N: r.N,
-			Nonconforming: r.Nonconforming, Near: r.Near, Missing: r.NotMeasured, ppk: math.Inf(1), PP: "–", PPK: "–"}
+			Nonconforming: r.Nonconforming, Near: r.Near, Missing: r.NotMeasured, InDoubt: r.InDoubt, ppk: math.Inf(1), PP: "–", PPK: "–"}
 		if r.N > 0 {
 			p.Mean = Value(r.Mean, r.Unit, lengths, inspect.KindOf(r.Name).Signed)
 		}

@@ -81,6 +81,9 @@ func ScopeQuery(s batch.Scope) url.Values {
 	set("revision", s.Revision)
 	set("from", MonthText(s.From))
 	set("to", MonthText(s.To))
+	if s.WithoutDoubt {
+		v.Set("without", "doubt")
+	}
 	return v
 }
 

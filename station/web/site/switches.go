@@ -21,6 +21,9 @@ func choose(name string, allowed ...string) Handler {
 	}
 }
 
+// WithoutDoubt reports that the page is asked for without the first measurements that are in doubt.
+func (c *Request) WithoutDoubt() bool { return c.Query("without") == "doubt" }
+
 // Back is the page of ours that a form says it was sent from, else the bench.
 func (c *Request) Back() string {
 	to := c.PostForm("back")

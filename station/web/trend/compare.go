@@ -108,7 +108,7 @@ func (s *server) compareBatches(c *site.Request, p *comparePage) error {
 		if err != nil {
 			return err
 		}
-		scope := batch.Scope{BatchID: b.ID}
+		scope := batch.Scope{BatchID: b.ID, WithoutDoubt: c.WithoutDoubt()}
 		if rows[i], err = s.opt.Record.Characteristics(ctx, scope, "", batch.SplitNone); err != nil {
 			return err
 		}

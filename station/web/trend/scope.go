@@ -24,7 +24,7 @@ func scopeWords(s batch.Scope) string {
 
 // scopeOf reads it.
 func scopeOf(c *site.Request) batch.Scope {
-	s := batch.Scope{SpecName: c.Query("model"), Revision: c.Query("revision"), From: parseMonth(c.Query("from")), To: parseMonth(c.Query("to"))}
+	s := batch.Scope{SpecName: c.Query("model"), Revision: c.Query("revision"), From: parseMonth(c.Query("from")), To: parseMonth(c.Query("to")), WithoutDoubt: c.WithoutDoubt()}
 	if s.SpecName == "" {
 		s.Revision = ""
 	}

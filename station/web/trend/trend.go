@@ -95,6 +95,7 @@ type trendPage struct {
 	Revisions   []form.Option // of the model that is chosen
 	From, To    []form.Option
 	Sentence    string
+	Switch      show.DoubtSwitch
 	Has         bool   // there is something in scope
 	Steady      string // sentence under it: whether the months differ by more than chance
 	Signals     []tell.MonthSignal
@@ -130,7 +131,7 @@ func (s *server) trend(c *site.Request, l layer) error {
 // readTrend gathers a layer. Yields and reasons come out of one list that holds every month.
 func (s *server) readTrend(c *site.Request, l layer) (*trendPage, error) {
 	ctx := c.Request.Context()
-	all, err := s.opt.Record.Trend(ctx, batch.Scope{})
+	all, err := s.opt.Record.Trend(ctx, batch.Scope{WithoutDoubt: c.WithoutDoubt()})
 	if err != nil {
 		return nil, err
 	}
@@ -141,6 +142,7 @@ func (s *server) readTrend(c *site.Request, l layer) (*trendPage, error) {
 	}
 	p.choices(all)
 	rows := slices.DeleteFunc(slices.Clone(all), func(r batch.TrendRow) bool { return !inScope(p.Scope, r) })
+	p.Switch = switchOf(c, rows)
 	months := totalsByMonth(rows)
 	if len(months) == 0 {
 		p.Sentence = fmt.Sprintf("Nothing of %s was inspected %s.", scopeWords(p.Scope), tell.Months(p.Scope.From, p.Scope.To))
@@ -149,6 +151,18 @@ func (s *server) readTrend(c *site.Request, l layer) (*trendPage, error) {
 	p.Sentence = trendSentence(scopeWords(p.Scope), months, batch.MonthOf(s.opt.Now()))
 	p.Has = true
 	return p, l.read(s, c, p, rows, months)
+}
+
+// switchOf says how many of the necks of these rows are in doubt.
+func switchOf(c *site.Request, rows []batch.TrendRow) show.DoubtSwitch {
+	inDoubt, of := 0, 0
+	for _, r := range rows {
+		inDoubt, of = inDoubt+r.InDoubt, of+r.Inspected
+	}
+	if c.WithoutDoubt() {
+		of += inDoubt
+	}
+	return show.SwitchOf(c.Request.URL, inDoubt, of, c.WithoutDoubt())
 }
 
 // choices fills the form from what there is, and cuts the scope down to the newest months where none are asked for.
