@@ -3,6 +3,7 @@ package tell
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"sagitta/batch/spc"
 	"sagitta/inspect"
@@ -32,6 +33,11 @@ func RunTest(number int) string { return fmt.Sprintf("test %d (Nelson 1984)", nu
 // is which where there is none.
 func Signals(n int, among string, chance float64) string {
 	return fmt.Sprintf("%s among %s; chance alone would give %s", either(n == 0, "no signal", Count(n, "signal")), among, ByChance(chance))
+}
+
+// LevelChange says how much a level has moved if it moved once and for all, and since about which neck.
+func LevelChange(by float64, since string, scale Scale) string {
+	return fmt.Sprintf("if its level has moved once, then most likely at about neck %s and by %s", since, strings.TrimSpace(either(by > 0, "+", "")+scale.Number(by)+" "+scale.Symbol()))
 }
 
 // ByChance is an expected number: "0.4", "34", "fewer than 0.01".

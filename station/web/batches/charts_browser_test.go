@@ -36,7 +36,7 @@ func fitPhone(t *testing.T, ctx context.Context, url string) {
 
 func chartsDrawn(t *testing.T, ctx context.Context, url string) {
 	webtest.Does(t, ctx, chromedp.EmulateViewport(1280, 800))
-	for _, chart := range [][2]string{{"reasons", "reasons-chart"}, {"reasons", "failing-chart"}, {"charts", "control"}, {"charts", "ranges"}, {"charts", "histogram"}} {
+	for _, chart := range [][2]string{{"reasons", "reasons-chart"}, {"reasons", "failing-chart"}, {"charts", "control"}, {"charts", "average"}, {"charts?kind=ranges", "ranges"}, {"charts", "histogram"}} {
 		layer, id := chart[0], chart[1]
 		webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611/"+layer))
 		webtest.Settled(t, ctx, `document.querySelectorAll("figure.chart").length > 1 && document.querySelectorAll("figure.chart:not([data-drawn])").length === 0`)
@@ -47,7 +47,7 @@ func chartsDrawn(t *testing.T, ctx context.Context, url string) {
 			t.Errorf("the chart %s says nothing to a screen reader", id)
 		}
 	}
-	for _, kind := range []string{"ewma", "cusum"} {
+	for _, kind := range []string{"ranges", "cusum"} {
 		webtest.Does(t, ctx, chromedp.Navigate(url+"/batches/QM-2611/charts?kind="+kind))
 		webtest.Settled(t, ctx, `document.querySelector("#control")?.dataset.drawn === "yes"`)
 	}

@@ -9,6 +9,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/spc"
 	"sagitta/batch/tell"
+	"sagitta/batch/watched"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/form"
@@ -18,7 +19,7 @@ import (
 
 // signalRow is one signal of a chart with the neck at which it fired.
 type signalRow struct {
-	Test          int
+	Test          string // a number, or EWMA
 	From, At      int
 	Serial, Words string
 }
@@ -32,115 +33,163 @@ type controlView struct {
 	Problem  string      // why there is no chart
 	Limits   string      // sentence: the centre line, the limits and sigma
 	BaseOf   string      // which points the limits came from, and who stated them
+	Price    string      // sentence: what the limits pay for so few
 }
 
-// chartKinds are the control charts that the batch page draws of a characteristic.
+// rangesKind is the chart of the moving ranges, which an address names.
+const rangesKind spc.Kind = "ranges"
+
+// chartKinds are the control charts that the batch page draws of a characteristic: values and their average together are the usual one.
 var chartKinds = []form.Option{
-	{Value: string(spc.IndividualsKind), Label: "individuals and moving range"},
-	{Value: string(spc.EWMAKind), Label: "EWMA, for small drifts"},
-	{Value: string(spc.CUSUMKind), Label: "CUSUM, for small drifts"},
+	{Value: string(spc.IndividualsKind), Label: "values and their average (EWMA)"},
+	{Value: string(rangesKind), Label: "values and moving ranges"},
+	{Value: string(spc.CUSUMKind), Label: "CUSUM, for small lasting shifts"},
 }
 
-// chartOfSeries computes the chart of a characteristic's first measurements. The base is cut to the points there are.
-func chartOfSeries(kind spc.Kind, x []float64, base batch.ChartBase, tests spc.Tests) (c spc.Chart, few bool, err error) {
-	b := spc.Base{From: base.First, To: base.Last}
-	if b.To > len(x) {
-		b, few = spc.Base{From: min(base.First, max(1, len(x)-1)), To: len(x)}, true
+// kindAsked is the chart that the page's address names. Widths have the usual one alone, for the others take values for Normal.
+func kindAsked(c *site.Request, named batch.Named) spc.Kind {
+	kind := spc.Kind(c.Query("kind"))
+	if kind != rangesKind && kind != spc.CUSUMKind || inspect.KindOf(named.Name).Width {
+		return spc.IndividualsKind
 	}
-	o := spc.Options{Base: b, Tests: tests}
-	switch kind {
-	case spc.EWMAKind:
-		c, err = spc.EWMA(x, spc.Average{}, o)
-	case spc.CUSUMKind:
-		c, err = spc.CUSUM(x, spc.Sums{}, o)
-	default:
-		c, err = spc.Individuals(x, o)
-	}
-	return c, few, err
+	return kind
 }
 
-// controlOf draws and words the control chart of a characteristic's first measurements. Points lead to their necks.
-func controlOf(kind spc.Kind, named batch.Named, title string, points []batch.SeriesPoint, base batch.ChartBase, tests spc.Tests, lengths unit.Unit) controlView {
-	var v controlView
-	if len(points) < 2 {
+// control is what a control chart is made of.
+type control struct {
+	kind    spc.Kind
+	named   batch.Named
+	title   string
+	points  []batch.SeriesPoint
+	base    batch.ChartBase
+	tests   spc.Tests
+	lengths unit.Unit
+}
+
+// drawing is a chart's computed parts: the main one, the one under it where there is one, all signals and how many chance would give.
+type drawing struct {
+	main, under spc.Chart
+	signals     []spc.Signal
+	chance      float64
+}
+
+// compute computes the charts of a characteristic's first measurements.
+func (q control) compute() (d drawing, err error) {
+	x, base := show.ValuesOf(q.points), watched.Base(q.base, len(q.points))
+	if q.kind == spc.CUSUMKind {
+		d.main, err = spc.CUSUM(x, spc.Sums{}, spc.Options{Base: base})
+		d.signals = d.main.Signals()
+		d.chance = d.main.Chance(0)
+		return d, err
+	}
+	w, err := spc.Watch(x, base, spc.Watching{Tests: q.tests, EWMA: q.kind == spc.IndividualsKind, Roots: inspect.KindOf(q.named.Name).Width})
+	if err != nil {
+		return d, err
+	}
+	d = drawing{w.Values, w.Average, w.Signals, w.Chance()}
+	if q.kind == rangesKind {
+		d.signals = append(d.signals, w.Values.SpreadSignals()...)
+		d.chance = w.Values.Chance(q.tests)
+	}
+	return d, nil
+}
+
+// view draws and words the control chart of a characteristic's first measurements. Points lead to their necks.
+func (q control) view() controlView {
+	v := controlView{Unit: show.UnitOf(q.named.Unit, q.lengths)}
+	if len(q.points) < 2 {
 		v.Problem = "A control chart needs at least two necks with this value."
 		return v
 	}
-	c, few, err := chartOfSeries(kind, show.ValuesOf(points), base, tests)
+	d, err := q.compute()
 	if err != nil {
 		v.Problem = "There is no chart: " + err.Error() + "."
 		return v
 	}
-	v.Limits = tell.Limits(c, show.ScaleOf(named.Unit, lengths)) + "."
-	v.BaseOf = fmt.Sprintf("Limits from necks %d to %d in the order of inspection", c.Base.From, c.Base.To)
+	scale := show.ScaleOf(q.named.Unit, q.lengths)
+	v.Limits, v.BaseOf, v.Price = tell.Limits(d.main, scale)+".", q.baseWords(d.main.Base), tell.PriceOfBase(d.main, "neck")
+	fired := map[spc.Kind]map[int]bool{spc.IndividualsKind: {}, spc.EWMAKind: {}, spc.CUSUMKind: {}}
+	for _, s := range d.signals {
+		test := fmt.Sprint(s.Test)
+		if s.Chart == spc.EWMAKind {
+			test = "EWMA"
+		}
+		v.Signals = append(v.Signals, signalRow{test, s.From, s.At, q.points[s.At-1].Serial, tell.Signal(s, scale)})
+		for i := s.At; i <= s.To && s.Plotted != spc.MovingRanges; i++ {
+			fired[s.Chart][i] = true
+		}
+	}
+	v.Charts = []*show.Chart{q.valueChart(d.main, fired[d.main.Kind])}
 	switch {
-	case base.By != "":
-		v.BaseOf += fmt.Sprintf(", frozen by %s", base.By)
-		if base.Reason != "" {
-			v.BaseOf += ": " + strings.TrimSuffix(base.Reason, ".")
-		}
-		if few {
-			v.BaseOf += fmt.Sprintf("; necks %d to %d were stated, and not so many have this value", base.First, base.Last)
-		}
-	case few:
-		v.BaseOf += fmt.Sprintf("; they freeze at the %dth", base.Last)
-	default:
-		v.BaseOf += ", the usual base"
+	case len(d.under.Points) > 0:
+		v.Charts = append(v.Charts, q.averageChart(d.under, fired[spc.EWMAKind]))
+	case q.kind == rangesKind:
+		v.Charts = append(v.Charts, rangeChart(d.main, q.named, q.points, q.lengths))
 	}
-	v.BaseOf += "."
-	fired := map[int]bool{}
-	v.Unit = show.UnitOf(named.Unit, lengths)
-	scale := show.ScaleOf(named.Unit, lengths)
-	for _, s := range c.Signals() {
-		p := points[s.At-1]
-		v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, tell.Signal(s, scale)})
-		for i := s.At; i <= s.To; i++ {
-			fired[i] = true
-		}
-	}
-	v.Charts = []*show.Chart{valueChart(c, named, title, points, fired, lengths)}
-	if kind == spc.IndividualsKind {
-		v.Charts = append(v.Charts, rangeChart(c, named, points, lengths))
-		for _, s := range c.SpreadSignals() {
-			p := points[s.At-1]
-			v.Signals = append(v.Signals, signalRow{s.Test, s.From, s.At, p.Serial, tell.Signal(s, scale)})
-		}
-	}
-	v.Sentence = signalSentence(title, len(points), v.Signals)
+	v.Sentence = q.sentence(d, scale)
 	return v
 }
 
-// signalSentence answers whether the process is steady.
-func signalSentence(title string, n int, signals []signalRow) string {
-	if len(signals) == 0 {
-		return fmt.Sprintf("%s is steady over %d necks: no signal.", title, n)
+// baseWords say which necks the limits are from, and who stated them.
+func (q control) baseWords(used spc.Base) string {
+	words := fmt.Sprintf("Limits from necks %d to %d in the order of inspection", used.From, used.To)
+	few := q.base.Last > len(q.points)
+	switch {
+	case q.base.By != "":
+		words += fmt.Sprintf(", frozen by %s", q.base.By)
+		if q.base.Reason != "" {
+			words += ": " + strings.TrimSuffix(q.base.Reason, ".")
+		}
+		if few {
+			words += fmt.Sprintf("; necks %d to %d were stated, and not so many have this value", q.base.First, q.base.Last)
+		}
+	case few:
+		words += fmt.Sprintf("; they freeze at the %dth", q.base.Last)
+	default:
+		words += ", the usual base"
 	}
-	first := slices.MinFunc(signals, func(a, b signalRow) int { return cmp.Compare(a.At, b.At) })
-	if len(signals) == 1 {
-		return fmt.Sprintf("%s shows one signal over %d necks, first at neck %s.", title, n, first.Serial)
-	}
-	return fmt.Sprintf("%s shows %d signals over %d necks, the first at neck %s.", title, len(signals), n, first.Serial)
+	return words + "."
 }
 
-// valueChart draws the values, averages or sums with their limits.
-func valueChart(c spc.Chart, named batch.Named, title string, points []batch.SeriesPoint, fired map[int]bool, lengths unit.Unit) *show.Chart {
-	in := named.Unit
+// sentence says how many signals there are and how many chance would give, where the first is, and how much the level has moved if it
+// moved once.
+func (q control) sentence(d drawing, scale tell.Scale) string {
+	words := q.title + ": " + tell.Signals(len(d.signals), tell.Count(len(q.points), "neck"), d.chance)
+	if len(d.signals) == 0 {
+		return words + "."
+	}
+	first := slices.MinFunc(d.signals, func(a, b spc.Signal) int { return cmp.Compare(a.At, b.At) })
+	words += fmt.Sprintf(". %s at neck %s", show.Pick(len(d.signals) == 1, "It is", "The first is"), q.points[first.At-1].Serial)
+	if c, ok := spc.ChangeOf(show.ValuesOf(q.points), d.main.Base.To, meanIn(q.points, d.main.Base)); ok && len(d.signals) > 0 {
+		words += "; " + tell.LevelChange(c.By, q.points[c.Since-1].Serial, scale)
+	}
+	return words + "."
+}
+
+// meanIn is the mean of the points in a base.
+func meanIn(points []batch.SeriesPoint, base spc.Base) float64 {
+	sum := 0.0
+	for _, p := range points[base.From-1 : base.To] {
+		sum += *p.Value
+	}
+	return sum / float64(base.To-base.From+1)
+}
+
+// valueChart draws the values or sums with their limits.
+func (q control) valueChart(c spc.Chart, fired map[int]bool) *show.Chart {
+	in, lengths := q.named.Unit, q.lengths
 	out := show.Chart{
-		ID: "control", Tall: true, Spoken: "Control chart of " + title + "; its signals are in the table.",
+		ID: "control", Tall: true, Spoken: "Control chart of " + q.title + "; its signals are in the table.",
 		X: show.Axis{Title: "neck in the order of inspection", Whole: true},
-		Y: show.Axis{Title: title + ", " + show.UnitOf(in, lengths), Decimals: show.Decimals(in, lengths)},
+		Y: show.Axis{Title: q.title + ", " + show.UnitOf(in, lengths), Decimals: show.Decimals(in, lengths)},
 	}
 	if c.Kind == spc.CUSUMKind {
-		return cusumChart(out, c, named, points, lengths)
+		return cusumChart(out, c, q.named, q.points, lengths)
 	}
 	out.Caption = "Ringed points: a signal. Triangles: outside the specification. A point leads to its neck."
-	line := show.Series{Name: title, Kind: "both"}
-	if c.Kind == spc.EWMAKind {
-		line.Name, out.Y.Title = "average", "average of "+out.Y.Title
-	}
-	over, under := show.Series{Name: "limit", Kind: "line", Quiet: true, Label: "upper control limit"}, show.Series{Name: "limit", Kind: "line", Quiet: true, Label: "lower control limit"}
+	line := show.Series{Name: q.title, Kind: "both"}
 	for i, p := range c.Points {
-		sp := points[i]
+		sp := q.points[i]
 		state := ""
 		if sp.Zone == inspect.Nonconforming || sp.Zone == inspect.Undecided {
 			state = string(sp.Zone)
@@ -148,33 +197,50 @@ func valueChart(c spc.Chart, named batch.Named, title string, points []batch.Ser
 		if fired[p.Index] {
 			state = "signal"
 		}
-		words := fmt.Sprintf("%s, neck %d: %s %s", sp.Serial, p.Index, show.Value(*sp.Value, in, lengths, inspect.KindOf(named.Name).Signed), show.UnitOf(in, lengths))
-		switch {
-		case c.Kind == spc.EWMAKind:
-			words += ", average " + show.Value(p.Value, in, lengths, inspect.KindOf(named.Name).Signed)
-			if p.Signals != 0 {
-				words += ": outside its limits"
-			}
-		case p.Signals != 0:
+		words := fmt.Sprintf("%s, neck %d: %s", sp.Serial, p.Index, q.written(*sp.Value))
+		if p.Signals != 0 {
 			words += "; test " + show.NumbersWords(p.Signals.Numbers())
 		}
 		line.Points = append(line.Points, show.Point{X: float64(p.Index), Y: show.Y(show.InUnit(p.Value, in, lengths)), Words: words, Link: site.NeckPath(sp.Serial), State: state})
-		if c.Kind == spc.EWMAKind {
-			over.Points = append(over.Points, show.Point{X: float64(p.Index), Y: show.Y(show.InUnit(p.Upper, in, lengths))})
-			under.Points = append(under.Points, show.Point{X: float64(p.Index), Y: show.Y(show.InUnit(p.Lower, in, lengths))})
-		}
 	}
 	out.Series = []show.Series{line}
-	out.Marks = []show.Mark{{At: show.InUnit(c.Center, in, lengths), Words: "centre " + show.Value(c.Center, in, lengths, false), Kind: "centre"}}
-	if c.Kind == spc.EWMAKind {
-		out.Series = append(out.Series, over, under)
-		out.Caption = "The average forgets a fifth at each neck. Ringed: it lies outside its limits. A point leads to its neck."
-	} else {
-		out.Marks = append(out.Marks,
-			show.Mark{At: show.InUnit(c.Upper, in, lengths), Words: "control " + show.Value(c.Upper, in, lengths, false), Kind: "control"},
-			show.Mark{At: show.InUnit(c.Lower, in, lengths), Words: "control " + show.Value(c.Lower, in, lengths, false), Kind: "control"})
+	out.Marks = append([]show.Mark{q.mark(c.Center, "centre"), q.mark(c.Upper, "control"), q.mark(c.Lower, "control")}, show.LimitMarks(q.points, in, lengths, false)...)
+	return &out
+}
+
+// mark is a line across the chart.
+func (q control) mark(at float64, kind string) show.Mark {
+	return show.Mark{At: show.InUnit(at, q.named.Unit, q.lengths), Words: kind + " " + show.Value(at, q.named.Unit, q.lengths, false), Kind: kind}
+}
+
+// written is a value with its unit.
+func (q control) written(v float64) string {
+	return show.Value(v, q.named.Unit, q.lengths, inspect.KindOf(q.named.Name).Signed) + " " + show.UnitOf(q.named.Unit, q.lengths)
+}
+
+// averageChart draws the EWMA with its limits, which widen.
+func (q control) averageChart(c spc.Chart, fired map[int]bool) *show.Chart {
+	in, lengths := q.named.Unit, q.lengths
+	out := show.Chart{
+		ID: "average", Spoken: "Weighted moving average of " + q.title + "; its signals are in the table.",
+		Caption: "The average forgets a fifth at each neck. Ringed: it lies outside its limits. A point leads to its neck.",
+		X:       show.Axis{Title: "neck in the order of inspection", Whole: true},
+		Y:       show.Axis{Title: "average of " + q.title + ", " + show.UnitOf(in, lengths), Decimals: show.Decimals(in, lengths)},
+		Marks:   []show.Mark{q.mark(c.Center, "centre")},
 	}
-	out.Marks = append(out.Marks, show.LimitMarks(points, in, lengths, false)...)
+	line := show.Series{Name: "average", Kind: "both"}
+	over, under := show.Series{Name: "limit", Kind: "line", Quiet: true, Label: "upper control limit"}, show.Series{Name: "limit", Kind: "line", Quiet: true, Label: "lower control limit"}
+	for i, p := range c.Points {
+		x, words := float64(p.Index), fmt.Sprintf("%s, neck %d: average %s", q.points[i].Serial, p.Index, q.written(p.Value))
+		state := ""
+		if fired[p.Index] {
+			state, words = "signal", words+": outside its limits"
+		}
+		line.Points = append(line.Points, show.Point{X: x, Y: show.Y(show.InUnit(p.Value, in, lengths)), Words: words, Link: site.NeckPath(q.points[i].Serial), State: state})
+		over.Points = append(over.Points, show.Point{X: x, Y: show.Y(show.InUnit(p.Upper, in, lengths))})
+		under.Points = append(under.Points, show.Point{X: x, Y: show.Y(show.InUnit(p.Lower, in, lengths))})
+	}
+	out.Series = []show.Series{line, over, under}
 	return &out
 }
 
@@ -182,7 +248,7 @@ func valueChart(c spc.Chart, named batch.Named, title string, points []batch.Ser
 func cusumChart(out show.Chart, c spc.Chart, named batch.Named, points []batch.SeriesPoint, lengths unit.Unit) *show.Chart {
 	in := named.Unit
 	out.Y.Title = "cumulative sum of " + out.Y.Title
-	out.Caption = "Upper sum above, lower sum below the line. Ringed: a sum lies beyond its decision interval; the process has moved. A point leads to its neck."
+	out.Caption = "Upper sum above, lower sum below the line. Ringed: a sum lies beyond its decision interval. A point leads to its neck."
 	high, low := show.Series{Name: "upper sum", Kind: "both"}, show.Series{Name: "lower sum", Kind: "both"}
 	for i, p := range c.Points {
 		state := func(sum float64) string {

@@ -1,6 +1,7 @@
 package batches
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"strings"
@@ -149,17 +150,15 @@ func (s *server) lookAt(c *site.Request, b batch.Batch, rows []batch.Characteris
 	}
 	lengths := c.Unit()
 	v := &chosenView{Key: series.named.Key(), Title: series.title, Choices: choicesOf(b, rows, series.named)}
-	kind := spc.Kind(c.Query("kind"))
-	if kind != spc.EWMAKind && kind != spc.CUSUMKind {
-		kind = spc.IndividualsKind
-	}
+	kind := kindAsked(c, series.named)
 	for _, k := range chartKinds {
-		k.On = k.Value == string(kind)
-		v.Kinds = append(v.Kinds, k)
+		if k.On = k.Value == string(kind); k.On || !inspect.KindOf(series.named.Name).Width {
+			v.Kinds = append(v.Kinds, k)
+		}
 	}
-	tests := testsAsked(c)
+	tests := testsAsked(c, b.Spec.Spec.WithDefaults())
 	for n := 1; n <= 8; n++ {
-		v.Tests = append(v.Tests, form.Option{Value: fmt.Sprint(n), Label: testWords[n], On: tests == 0 || tests.Has(n)})
+		v.Tests = append(v.Tests, form.Option{Value: fmt.Sprint(n), Label: testWords[n], On: tests.Has(n)})
 	}
 	if v.Base, err = s.opt.Record.Base(c.Request.Context(), b.ID); err != nil {
 		return nil, err
@@ -169,7 +168,7 @@ func (s *server) lookAt(c *site.Request, b batch.Batch, rows []batch.Characteris
 		base = batch.ChartBase{First: 1, Last: len(series.points)}
 		v.Shown = fmt.Sprintf("The newest %d necks of the batch are shown and counted from 1, with limits of their own from all of them.", len(series.points))
 	}
-	v.Control = controlOf(kind, series.named, series.title, series.points, base, tests, lengths)
+	v.Control = control{kind, series.named, series.title, series.points, base, tests, lengths}.view()
 	if series.skipped {
 		v.Control.BaseOf = "" // said already
 	}
@@ -194,14 +193,14 @@ func choicesOf(b batch.Batch, rows []batch.CharacteristicRow, chosen batch.Named
 }
 
 // testWords are the run tests of ISO 7870-2 by number, in a few words.
-var testWords = [9]string{"", "1: one beyond 3 sigma", "2: nine on one side", "3: six rising or falling", "4: fourteen alternating",
+var testWords = [9]string{"", "1: one beyond its limits", "2: nine on one side", "3: six rising or falling", "4: fourteen alternating",
 	"5: two of three beyond 2 sigma", "6: four of five beyond 1 sigma", "7: fifteen within 1 sigma", "8: eight beyond 1 sigma"}
 
-// testsAsked are the run tests that the page's address names; none named: all.
-func testsAsked(c *site.Request) spc.Tests {
+// testsAsked are the run tests that the page's address names; none named: those that the specification chooses for alarms, or test 1.
+func testsAsked(c *site.Request, spec *inspect.Spec) spc.Tests {
 	t, err := spc.ParseTests(strings.Join(c.QueryArray("test"), ","))
-	if err != nil {
-		return 0
+	if err == nil {
+		return t
 	}
-	return t
+	return cmp.Or(spc.TestsOf(spec.Alarms.Tests...), spc.TestsOf(1))
 }

@@ -102,11 +102,11 @@ func TestBatchStatistics(t *testing.T) {
 			ranges += math.Abs(f.value-all[i-1].value) / 24
 		}
 	}
-	// Limits of an individuals chart: mean +- 2.66 mean moving range of the base's 25 points (NIST/SEMATECH e-Handbook of
-	// Statistical Methods, 6.3.2.2; 2.66 = 3/1.128).
+	// Limits of an individuals chart with the price of the base's 25 points: 4.0879 estimated sigmas, mean moving range / 1.128, to
+	// either side (computed in R, testdata/reference/statistics/chance.json).
 	for _, m := range control.Marks {
-		want := map[string]float64{"centre": center, "control": center + 3/1.128*ranges}[m.Kind]
-		if m.Kind == "centre" && math.Abs(m.At-want) > 1e-9 || m.Kind == "control" && m.At > center && math.Abs(m.At-want) > 1e-4 {
+		want := map[string]float64{"centre": center, "control": center + 4.0879024206*math.Sqrt(math.Pi)/2*ranges}[m.Kind]
+		if m.Kind == "centre" && math.Abs(m.At-want) > 1e-9 || m.Kind == "control" && m.At > center && math.Abs(m.At-want) > 1e-9 {
 			t.Errorf("%s at %v, want %v", m.Words, m.At, want)
 		}
 	}
@@ -225,7 +225,7 @@ func TestSignalsInInches(t *testing.T) {
 		s.Inspect(fmt.Sprintf("QM-2611-%04d", i+4), 0.28+0.004*float64(i%3), 0)
 	}
 	s.Inspect("QM-2611-0030", 0.508, 0)
-	for _, kind := range []string{"imr", "ewma", "cusum"} {
+	for _, kind := range []string{"imr", "ranges", "cusum"} {
 		req := webtest.Request("GET", "/batches/QM-2611/charts?of=relief/bass//7&kind="+kind, nil)
 		req.Header.Set("Cookie", "unit=in")
 		_, page, _ := strings.Cut(s.Do(req).Body.String(), "What it says, numbers in in")

@@ -90,7 +90,7 @@ func TestSpecPages(t *testing.T) {
 // A specification's page says what is watched, by default too.
 func TestSpecificationSaysWhatIsWatched(t *testing.T) {
 	s := shop(t).Fill()
-	webtest.Wants(t, s.Get("/specs/"+s.Spec.ID, http.StatusOK), "Control charts watched", "relief", "Run tests that raise an alarm", "1, 2, 3", "from 10 inspected necks on")
+	webtest.Wants(t, s.Get("/specs/"+s.Spec.ID, http.StatusOK), "Control charts watched", "relief", "Run tests that raise an alarm", "Weighted moving average (EWMA) watched", "yes", "from 10 inspected necks on")
 	text := webtest.SpecText + "\n[alarms]\ncharacteristics = [\"action\"]\ntests = []\nleast_necks = 4\n"
 	to := s.Post("/specs", url.Values{"text": {strings.Replace(text, `revision = "B"`, `revision = "C"`, 1)}, "by": {"Tove Aske"}}, http.StatusSeeOther)
 	webtest.Wants(t, s.Get(to, http.StatusOK), "from 4 inspected necks on", "none")
