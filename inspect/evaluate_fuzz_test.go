@@ -134,6 +134,7 @@ func FuzzRod(f *testing.F) {
 	f.Add(0.45, 0.006, 0.3, 0.5, 0.125, 0.25, 0.5, 0.4)
 	f.Add(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 	f.Add(-1e9, 1e9, 1e-300, -0.5, 1e-200, 1e300, 2.0, 2.0)
+	f.Add(0.45, 0.006, 0.3, 0.5, 0.125, 0.25, -62.5, 0.4) // went the wrong way: teaches nothing
 	f.Add(math.NaN(), math.Inf(1), 0.3, 0.5, 0.1, 0.25, math.Inf(-1), math.NaN())
 	f.Fuzz(func(t *testing.T, relief, u, target, k, sd, turns, before, after float64) {
 		for _, v := range []float64{relief, u, target, k, sd, turns, before, after} {
@@ -148,7 +149,7 @@ func FuzzRod(f *testing.F) {
 		}
 		if math.Abs(turns) > 1e-3 && u > 1e-6 {
 			m := LearnRod(&Spec{}, []RodStep{{Turns: turns, ReliefBeforeMM: before, ReliefAfterMM: after, UMM: &u}})
-			if math.IsNaN(m.MeanMM) || !(m.SDMM > 0) {
+			if mean, sd := m.NewNeck(); math.IsNaN(mean) || !(sd > 0) || m.Pairs > 0 && !(m.SDMM > 0) {
 				t.Fatalf("%+v", m)
 			}
 		}

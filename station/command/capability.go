@@ -21,7 +21,9 @@ func capabilityCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "capability FILE",
 		Short: "Capability and performance in the limits; column value, and subgroup where there are subgroups",
-		Args:  exactly("FILE"),
+		Example: `  sagitta capability relief.csv --lower 0.2 --upper 0.36
+  sagitta capability necks.csv --column "relief bass" --lower 0.2 --upper 0.36 --target 0.3`,
+		Args: exactly("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			for _, option := range []struct {
 				name  string

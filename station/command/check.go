@@ -24,6 +24,9 @@ func checkCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "check SPEC READINGS...",
 		Short: "Verdict for files of readings (- reads standard input); exit status 3 when any does not conform",
+		Example: `  sagitta check spec.toml neck.json
+  sagitta check spec.toml necks/*.json --json
+  sagitta check spec.toml neck.json --explain relief`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) < 2 {
 				return usageError{fmt.Errorf("check takes SPEC and at least one file of READINGS; %d given", len(args))}

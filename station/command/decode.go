@@ -16,7 +16,9 @@ func decodeCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "decode DECODER CAPTURE",
 		Short: "Show what a decoder makes of recorded bytes",
-		Args:  exactly("DECODER", "CAPTURE"),
+		Example: `  sagitta decode "decimal comma" height.capture
+  sagitta decode mine.toml height.capture --json`,
+		Args: exactly("DECODER", "CAPTURE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			d, err := openDecoder(args[0])
 			if err != nil {

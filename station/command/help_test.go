@@ -3,6 +3,7 @@ package command
 import (
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -111,6 +112,37 @@ func TestCompletion(t *testing.T) {
 		args[len(args)-1] = "" // the word that is begun
 		if code, out, _ := sagitta(t, "", args...); code != exitDone || !strings.Contains(out, c.want) {
 			t.Errorf("%s: code %d, no %q in\n%s", c.line, code, c.want, out)
+		}
+	}
+}
+
+// TestExamplesAreCommands: every command has examples, and what they call is there: the command, its options, and as many arguments.
+func TestExamplesAreCommands(t *testing.T) {
+	words := regexp.MustCompile(`"[^"]*"|\S+`)
+	for _, cmd := range rootCommand().Commands() {
+		if cmd.Name() == "version" || cmd.Name() == "help" {
+			continue
+		}
+		if cmd.Example == "" {
+			t.Errorf("%s has no examples", cmd.Name())
+		}
+		for line := range strings.Lines(rootCommand().Example + "\n" + cmd.Example) {
+			line, _, _ = strings.Cut(strings.TrimSpace(line), "   ")         // what it is for
+			line = regexp.MustCompile(` [>|] .*`).ReplaceAllString(line, "") // what the shell does with it
+			args := words.FindAllString(line, -1)
+			if args[0] != "sagitta" {
+				continue
+			}
+			of, rest, err := rootCommand().Find(args[1:])
+			if err == nil {
+				err = of.ParseFlags(rest)
+			}
+			if err == nil {
+				err = of.ValidateArgs(of.Flags().Args())
+			}
+			if err != nil || !of.Runnable() || !of.HasParent() {
+				t.Errorf("%s: %v", line, err)
+			}
 		}
 	}
 }

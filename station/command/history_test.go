@@ -20,6 +20,9 @@ func TestHistory(t *testing.T) {
 	if code != exitDone || !strings.Contains(out, "400 invented necks") {
 		t.Fatalf("code %d: %s %s", code, out, errs)
 	}
+	if errs != "" {
+		t.Errorf("what is no terminal is told of the progress: %q", errs)
+	}
 	told := out
 	code, out, errs = sagitta(t, "", "verify", "--data", dir)
 	if code != exitDone || !strings.Contains(out, "The record is whole") {

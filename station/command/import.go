@@ -58,7 +58,9 @@ func importCommand() *cobra.Command {
 		Use:   "import MAP.toml FILE.csv",
 		Short: "Take old inspections in from a delimited file",
 		Long:  importHelp,
-		Args:  exactly("MAP.toml", "FILE.csv"),
+		Example: `  sagitta import map.toml old.csv --batch QM-2610 --dry-run
+  sagitta import map.toml old.csv --batch QM-2610 --by "Ilse Marchetti-Roe" --data shop`,
+		Args: exactly("MAP.toml", "FILE.csv"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if number == "" || by == "" && !dry {
 				return usageError{errors.New("--batch and --by are needed: the number of an open batch, and the quality manager who answers for the import (--by not with --dry-run)")}

@@ -29,6 +29,8 @@ func replayCommand() *cobra.Command {
 		Long: `Play recorded bytes through a pseudo-terminal, as the gauge sent them. It prints the path of the pseudo-terminal and waits until
 a program opens it, such as sagitta listen. What comes while no program has it open is lost, as on a real line; with --fast it
 waits for a program instead. It ends half a second after the last byte.`,
+		Example: `  sagitta replay height.capture --link gauge
+  sagitta replay height.capture --fast --loop`,
 		Args: exactly("CAPTURE"),
 		RunE: func(cmd *cobra.Command, args []string) (err error) {
 			f, err := os.Open(args[0])

@@ -33,6 +33,9 @@ The file of lots has a header row and one row a lot, in the order of inspection,
               production is steady and reduced inspection is wanted
   unsteady    yes, no or nothing: production was not steady
   corrected   yes, no or nothing: the cause was put right after it, so that discontinued inspection is resumed`,
+		Example: `  sagitta sampling --lot 500 --aql 1
+  sagitta sampling --lot 500 --aql 1 --severity tightened
+  sagitta sampling --lots lots.csv`,
 		Args: exactly(),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			given := cmd.Flags().Changed

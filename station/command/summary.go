@@ -15,7 +15,9 @@ func summaryCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "summary FILE",
 		Short: "Mean, spread, median and autocorrelation of a delimited file's column value",
-		Args:  exactly("FILE"),
+		Example: `  sagitta summary relief.csv
+  sagitta summary necks.csv --column "relief bass" --json`,
+		Args: exactly("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			t, err := readColumns(cmd, args[0])
 			if err != nil {

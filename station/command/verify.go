@@ -43,9 +43,10 @@ func verifyCommand() *cobra.Command {
 func backupCommand() *cobra.Command {
 	var opt app.Options
 	cmd := &cobra.Command{
-		Use:   "backup FILE",
-		Short: "Write a consistent copy of the record, also while the station runs",
-		Args:  exactly("FILE"),
+		Use:     "backup FILE",
+		Short:   "Write a consistent copy of the record, also while the station runs",
+		Example: `  sagitta backup copy.db --data shop`,
+		Args:    exactly("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return withRecordAsItIs(opt, func(db *record.DB) error {
 				if err := db.Backup(cmd.Context(), args[0]); err != nil {

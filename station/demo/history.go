@@ -11,8 +11,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/schollz/progressbar/v3"
-
 	"sagitta/batch"
 	"sagitta/batch/history"
 	"sagitta/batch/record"
@@ -92,8 +90,7 @@ func fillHistory(ctx context.Context, db *record.DB, shop *history.Shop, clock *
 	if err != nil {
 		return err
 	}
-	bar := progressbar.NewOptions(len(shop.Batches), progressbar.OptionSetWriter(errs), progressbar.OptionSetDescription("batches"),
-		progressbar.OptionShowCount(), progressbar.OptionSetWidth(30), progressbar.OptionOnCompletion(func() { fmt.Fprintln(errs) }))
+	bar := progress(errs, len(shop.Batches), "batches")
 	for _, planned := range shop.Batches {
 		*clock = planned.Opened
 		spec := specs[planned.SpecName+"\n"+planned.Revision]

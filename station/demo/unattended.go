@@ -7,8 +7,6 @@ import (
 	"path/filepath"
 	"time"
 
-	"github.com/schollz/progressbar/v3"
-
 	"sagitta/batch"
 	"sagitta/batch/record"
 	"sagitta/batch/tell"
@@ -16,15 +14,13 @@ import (
 	"sagitta/inspect"
 )
 
-// Unattended inspects every batch, writes the workbooks prints a summary to out, and its progress to errs.
+// Unattended inspects every batch, writes the workbooks, prints a summary to out, and its progress to errs where that is a terminal.
 func (d *Station) Unattended(ctx context.Context, out, errs io.Writer) error {
 	for _, sc := range d.scenarios {
 		if err := d.Bench.OpenBatch(ctx, sc.Batch); err != nil {
 			return err
 		}
-		bar := progressbar.NewOptions(sc.Necks, progressbar.OptionSetWriter(errs),
-			progressbar.OptionSetDescription(sc.Batch), progressbar.OptionShowCount(), progressbar.OptionSetWidth(30),
-			progressbar.OptionOnCompletion(func() { fmt.Fprintln(errs) }))
+		bar := progress(errs, sc.Necks, sc.Batch)
 		if err := d.hand.inspectBatch(ctx, sc.Batch, func(done, _ int) { _ = bar.Set(done) }); err != nil {
 			return err
 		}
