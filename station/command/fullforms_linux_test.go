@@ -8,8 +8,10 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/batch"
 	"sagitta/batch/record/recordtest"
 	"sagitta/inspect"
+	"sagitta/station/bench/routine"
 	"sagitta/testdata/demo"
 )
 
@@ -147,7 +149,8 @@ func (d *fullDisk) inspection() {
 	d.bench("skip", nil)
 	d.room("undo", nil)
 	d.bench("entry", url.Values{"text": {"0.02 mm"}})
-	d.room("entry", url.Values{"text": {"9.9 mm"}})
+	d.room("choose", url.Values{"key": {routine.Key(batch.Point{Kind: batch.ActionHeight, String: 1, Fret: 12})}})
+	d.room("entry", url.Values{"text": {"15 mm"}}) // no height of a string
 	d.bench("use", nil)
 	d.room("undo", nil)
 	d.room("undo", nil)
