@@ -24,11 +24,8 @@ type Options struct {
 
 const (
 	years     = 2
-	dayStart  = 7 // o'clock, local time
-	dayHours  = 9
-	daysOff   = 2 * 52 // a year
-	perBatch  = 2500   // necks at most
-	mostBench = 4
+	perBatch  = 2500 // necks at most
+	mostBench = 3
 	settling  = 10               // days in which rework ends before a batch is closed
 	pace      = 40 * time.Second // the quickest a bench inspects
 )
@@ -44,7 +41,10 @@ type Shop struct {
 	opt     Options
 	benches int
 	step    time.Duration // between two necks of a bench, in working time
-	weather []climate     // of each day
+	days    calendar
+	weather []climate // of each day
+	rota    [][]pair  // who works, of each day and bench
+	planted plants
 }
 
 // Batch is one batch of the plan.
@@ -71,16 +71,20 @@ func New(opt Options) (*Shop, error) {
 		return nil, fmt.Errorf("found %d necks to a batch, allowed are 0 (as it comes) or more", opt.Batch)
 	}
 	s := &Shop{opt: opt, End: opt.End.Truncate(time.Second), Inspectors: inspectors}
-	s.Start = time.Date(s.End.Year()-years, s.End.Month(), s.End.Day(), dayStart, 0, 0, 0, s.End.Location())
+	s.Start = time.Date(s.End.Year()-years, s.End.Month(), s.End.Day(), shiftStarts[early], 0, 0, 0, s.End.Location())
 	random := rand.New(rand.NewPCG(opt.Seed, 1))
+	s.days = newCalendar(s.Start, s.End)
 	s.invent(random)
-	working := time.Duration(years*(365-daysOff)) * dayHours * time.Hour
+	working := time.Duration(len(s.days.open)) * dayWork
 	s.benches = min(mostBench, 1+int(time.Duration(opt.Necks)*pace/working))
 	s.step = working * time.Duration(s.benches) / time.Duration(opt.Necks)
 	for b := range s.benches {
 		profile, height := gaugesOf(b)
 		s.Gauges = append(s.Gauges, profile, height)
 	}
+	staff := rand.New(rand.NewPCG(opt.Seed, 3))
+	s.rota = roster(s.days.span, s.benches, staff)
+	s.planted = s.plant(staff)
 	for i := range models {
 		for _, r := range models[i].revisions {
 			text, err := models[i].text(r)
@@ -96,9 +100,8 @@ func New(opt Options) (*Shop, error) {
 
 // invent makes the weather: seasons with a wandering day.
 func (s *Shop) invent(random *rand.Rand) {
-	days := int(s.End.Sub(s.Start).Hours()/24) + 2
 	wander := 0.0
-	for d := range days {
+	for d := range s.days.span {
 		wander = 0.8*wander + 2*random.NormFloat64()
 		season := math.Sin(2 * math.Pi * (float64(s.Start.AddDate(0, 0, d).YearDay()) - 110) / 365) // damp in summer, dry in winter
 		s.weather = append(s.weather, climate{temperature: round(21 + 1.5*season + 0.3*wander/2), humidity: math.Round(10*min(75, max(22, 46+11*season+wander))) / 10})
@@ -138,24 +141,11 @@ func (s *Shop) plan(random *rand.Rand) {
 	}
 }
 
-// moment is when a bench begins its neck number n: working hours of working days.
-func (s *Shop) moment(n int) time.Time {
-	worked := time.Duration(n) * s.step
-	day := int(worked / (dayHours * time.Hour))
-	in := worked % (dayHours * time.Hour)
-	date := s.workday(day)
-	return time.Date(date.Year(), date.Month(), date.Day(), dayStart, 0, 0, 0, date.Location()).Add(in)
-}
+// moment is when a bench begins its neck number n.
+func (s *Shop) moment(n int) time.Time { return s.days.at(time.Duration(n) * s.step) }
 
-// workday is the date of working day number n: Monday to Friday.
-func (s *Shop) workday(n int) time.Time {
-	monday := s.Start.AddDate(0, 0, -(int(s.Start.Weekday())+6)%7)
-	return monday.AddDate(0, 0, n/5*7+n%5)
-}
-
-func (s *Shop) day(at time.Time) int {
-	return min(max(int(at.Sub(s.Start).Hours()/24), 0), len(s.weather)-1)
-}
+// day is the number of a moment's day, of the weather and of who works.
+func (s *Shop) day(at time.Time) int { return min(max(s.days.number(at), 0), len(s.weather)-1) }
 
 // share is how far into the history a moment lies, 0 to 1.
 func (s *Shop) share(at time.Time) float64 {
@@ -179,25 +169,4 @@ func (s *Shop) Stories(b Batch, spec *inspect.Spec) iter.Seq2[batch.Story, error
 			}
 		}
 	}
-}
-
-// Checks are the gauges' checks, one a week, in order of time; the one that found the bad zero failed.
-func (s *Shop) Checks() []batch.GaugeCheck {
-	var all []batch.GaugeCheck
-	_, found := s.BadZero()
-	random := rand.New(rand.NewPCG(s.opt.Seed, 2))
-	for at := s.Start; at.Before(s.End); at = at.AddDate(0, 0, 7) {
-		for i, g := range s.Gauges {
-			c := batch.GaugeCheck{GaugeID: g.ID, At: at, By: inspectors[i%len(inspectors)], ZeroMM: round(0.002 * random.NormFloat64()), ZeroJudged: true, Good: true, Why: "zero moved by less than the limit", After: batch.CheckShift}
-			if i == 0 && !at.After(found) && at.AddDate(0, 0, 7).After(found) {
-				bad := c
-				bad.At, bad.ZeroMM, bad.ShiftMM, bad.Good = found, badZeroMM, badZeroMM, false
-				bad.Why = fmt.Sprintf("zero moved by %s mm, more than the %.3f mm allowed", inspect.Number(badZeroMM, 3, true), g.ZeroLimitMM)
-				all = append(all, c, bad)
-				continue
-			}
-			all = append(all, c)
-		}
-	}
-	return all
 }

@@ -81,8 +81,8 @@ func TestStoriesAreConsistent(t *testing.T) {
 	}
 	for _, m := range models {
 		got := xy[m.name] / xx[m.name] // least squares, each batch about its own means
-		if math.Abs(got-m.humidity) > 0.001 {
-			t.Errorf("%s: %.4f mm a %% RH, planted %.4f", m.name, got, m.humidity)
+		if math.Abs(got-s.Humidity(m.name)) > 0.001 {
+			t.Errorf("%s: %.4f mm a %% RH, planted %.4f", m.name, got, s.Humidity(m.name))
 		}
 	}
 	again, _ := shop(t, 30_000)

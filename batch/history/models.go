@@ -20,7 +20,6 @@ type model struct {
 	relief, reliefLo float64 // target and lower limit, mm; the upper lies as far above
 	action           [2]float64
 	revisions        []revision
-	humidity         float64 // mm of relief per % RH above 45: its sign is the model's own
 	perTurn          float64 // mm of relief per turn of the rod
 }
 
@@ -34,11 +33,11 @@ type revision struct {
 
 var models = []model{
 	{name: "QM Line 635", scale: 635, frets: 22, joint: 17, radius: 305, rod: "double", rule: "simple", relief: 0.28, reliefLo: 0.16,
-		action: [2]float64{1.55, 1.85}, humidity: 0.0034, perTurn: 0.48, revisions: []revision{{"A", 0, 0}, {"B", 0.45, 0.02}}},
+		action: [2]float64{1.55, 1.85}, perTurn: 0.48, revisions: []revision{{"A", 0, 0}, {"B", 0.45, 0.02}}},
 	{name: "QM Line 660", scale: 660, frets: 24, joint: 19, radius: 400, rod: "double", rule: "simple", relief: 0.26, reliefLo: 0.14,
-		action: [2]float64{1.5, 1.8}, humidity: 0.0012, perTurn: 0.55, revisions: []revision{{"A", 0, 0}}},
+		action: [2]float64{1.5, 1.8}, perTurn: 0.55, revisions: []revision{{"A", 0, 0}}},
 	{name: "QM Parlour 628", scale: 628, frets: 19, joint: 12, radius: 400, rod: "single", rule: "guarded_acceptance", relief: 0.2, reliefLo: 0.08,
-		action: [2]float64{1.8, 2.4}, humidity: -0.0028, perTurn: 0.4, revisions: []revision{{"A", 0, 0}, {"B", 0.3, 0.015}, {"C", 0.75, 0.03}}},
+		action: [2]float64{1.8, 2.4}, perTurn: 0.4, revisions: []revision{{"A", 0, 0}, {"B", 0.3, 0.015}, {"C", 0.75, 0.03}}},
 }
 
 var specText = template.Must(template.New("spec").Parse(`# Invented: a model of an invented shop. Lengths in mm.

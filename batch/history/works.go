@@ -10,40 +10,6 @@ import (
 	"sagitta/inspect"
 )
 
-// The planted disturbances, by their share of the history.
-const (
-	badZeroFrom, badZeroTo = 0.31, 0.315 // bench 1's carriage indicator reads badZeroMM too high
-	badZeroMM              = 0.09
-	supplierFrom           = 0.6 // rods of another supplier turn supplierTurn of the old ones' relief, and spread more
-	supplierTurn           = 0.65
-	slotsFrom, slotsTo     = 0.42, 0.52 // the slot file wears: nut slots rise by slotsMM until it is changed
-	slotsMM                = 0.11
-	heavyHand              = 0.05 // mm that the last inspector reads action too high
-)
-
-// Truth says in sentences what was planted.
-func (s *Shop) Truth() []string {
-	at := func(share float64) string {
-		return s.Start.Add(time.Duration(share * float64(s.End.Sub(s.Start)))).Format("2006-01-02")
-	}
-	lines := []string{
-		fmt.Sprintf("%s reads relief %.3f mm too high from %s to %s: its zero was bad.", s.Gauges[0].Name, badZeroMM, at(badZeroFrom), at(badZeroTo)),
-		fmt.Sprintf("From %s rods come from another supplier: a turn moves %.0f %% of what it did, and relief spreads more.", at(supplierFrom), 100*supplierTurn),
-		fmt.Sprintf("The slot file wears from %s to %s: nut slots rise by %.3f mm.", at(slotsFrom), at(slotsTo), slotsMM),
-		fmt.Sprintf("%s reads action %.3f mm too high.", inspectors[len(inspectors)-1], heavyHand),
-	}
-	for _, m := range models {
-		lines = append(lines, fmt.Sprintf("%s: relief moves by %+.4f mm for each %% of relative humidity above 45.", m.name, m.humidity))
-	}
-	return lines
-}
-
-// BadZero is when the bad zero began and when the check that found it was made.
-func (s *Shop) BadZero() (from, found time.Time) {
-	span := float64(s.End.Sub(s.Start))
-	return s.Start.Add(time.Duration(badZeroFrom * span)), s.Start.Add(time.Duration(badZeroTo * span))
-}
-
 // works makes and inspects the necks of one batch.
 type works struct {
 	shop   *Shop
@@ -58,22 +24,19 @@ func (w *works) about(mean, sd float64) float64 { return mean + sd*w.random.Norm
 
 // make is a neck's true state as it comes from the works at a moment.
 func (w *works) make(at time.Time, c climate) (v [askedFor]float64) {
-	m, share := w.batch.model, w.shop.share(at)
+	m, p := w.batch.model, &w.shop.planted
 	spread := 0.052
-	if share >= supplierFrom {
+	if !at.Before(p.supplierFrom) {
 		spread = 0.066
 	}
-	relief := w.about(m.relief+w.run, spread) + m.humidity*(c.humidity-45)
+	relief := w.about(m.relief+w.run, spread) + p.humidity[m.name]*(c.humidity-45)
 	half := w.about(0.008, 0.014)
-	slots := 0.0
-	if share >= slotsFrom && share < slotsTo {
-		slots = slotsMM * (share - slotsFrom) / (slotsTo - slotsFrom)
-	}
+	slots := p.slots(at)
 	v[bass], v[treble] = relief+half, relief-half
 	v[level] = 0.055 * math.Exp(w.about(0, 0.36))
 	v[twist] = w.about(0.03, 0.18)
 	bow := 0.6 * (relief - m.relief) // what relief does to action
-	v[actionTreble], v[actionBass] = w.about(m.action[0], 0.1)+bow, w.about(m.action[1], 0.11)+bow
+	v[actionTreble], v[actionBass] = w.about(m.action[0], 0.1)+bow, w.about(m.action[1], 0.11)+bow+p.spool(at)
 	v[nutTreble], v[nutBass] = w.about(0.44, 0.045)+slots, w.about(0.46, 0.045)+slots
 	return v
 }
@@ -119,7 +82,7 @@ const mostAttempts = 4
 
 // neck makes neck i of the batch and puts it through its inspections.
 func (w *works) neck(i int) (batch.Story, error) {
-	started := w.shop.moment(w.batch.first + i)
+	started := w.started(i)
 	s := batch.Story{Serial: fmt.Sprintf("%s-%04d", w.batch.Number, i+1), RegisteredAt: w.batch.Opened}
 	truth := w.make(started, w.shop.weather[w.shop.day(started)])
 	for try := 1; ; try++ {
@@ -137,36 +100,40 @@ func (w *works) neck(i int) (batch.Story, error) {
 	}
 }
 
+// started is when neck i of the batch is begun: some minutes after its turn, as it comes.
+func (w *works) started(i int) time.Time {
+	turn := w.shop.moment(w.batch.first + i)
+	at := turn.Add(time.Duration(w.random.Float64() * float64(min(w.shop.step*4/5, 10*time.Minute)))).Truncate(time.Second)
+	if _, works := w.shop.days.shiftOf(at); works {
+		return at
+	}
+	return turn
+}
+
 // later is when a neck comes back: after an hour or on one of the next days, in working hours.
 func (w *works) later(at time.Time) time.Time {
 	back := at.Add(time.Duration(w.random.IntN(90)+30) * time.Minute)
-	for back.Hour() >= dayStart+dayHours || back.Hour() < dayStart || back.Weekday() == time.Saturday || back.Weekday() == time.Sunday {
+	for {
+		if _, works := w.shop.days.shiftOf(back); works || back.After(w.shop.End) {
+			return back
+		}
 		back = back.Add(time.Hour)
 	}
-	return back
 }
 
 // attempt inspects a neck once and works on it where it does not pass.
 func (w *works) attempt(serial string, at time.Time, truth *[askedFor]float64, try int) (batch.StoryAttempt, inspect.Disposition, error) {
 	c := w.shop.weather[w.shop.day(at)]
-	shift := at.YearDay()/5 + 3*w.batch.bench // who works where changes every five days
-	if at.Hour() >= dayStart+dayHours/2 {
-		shift++
-	}
-	inspector := inspectors[shift%len(inspectors)]
+	shift, _ := w.shop.days.shiftOf(at)
+	who := w.shop.rota[w.shop.day(at)][w.batch.bench][shift]
+	inspector := inspectors[who]
 	profile, height := w.shop.Gauges[2*w.batch.bench].ID, w.shop.Gauges[2*w.batch.bench+1].ID
 	a := batch.StoryAttempt{
 		Inspector: inspector, Station: fmt.Sprintf("Quillmere bench %d", w.batch.bench+1), StartedAt: at, Posture: "playing",
 		Climate: inspect.Climate{TemperatureC: &c.temperature, HumidityPercent: &c.humidity},
 		Gauges:  []batch.GaugeUse{{Kind: batch.Crown, GaugeID: profile}, {Kind: batch.ActionHeight, GaugeID: height}, {Kind: batch.NutHeight, GaugeID: height}},
 	}
-	bias, hand := 0.0, 0.0
-	if share := w.shop.share(at); w.batch.bench == 0 && share >= badZeroFrom && share < badZeroTo {
-		bias = badZeroMM
-	}
-	if inspector == inspectors[len(inspectors)-1] {
-		hand = heavyHand
-	}
+	bias, hand := w.shop.off(2*w.batch.bench, at), w.shop.planted.hand(who)
 	end := at
 	for round := 1; ; round++ {
 		res, err := w.measure(serial, *truth, bias, hand, math.Sqrt(float64(round)))
@@ -216,8 +183,8 @@ func (w *works) rework(res *inspect.Result, truth *[askedFor]float64, by string,
 			turns = math.Copysign(1.0/16, told.Needed)
 		}
 		real := m.perTurn
-		if w.shop.share(at) >= supplierFrom {
-			real *= supplierTurn
+		if p := &w.shop.planted; !at.Before(p.supplierFrom) {
+			real *= p.supplierTurn
 		}
 		moved := turns * w.about(real, 0.06)
 		predicted := round(*mean - turns*m.perTurn)

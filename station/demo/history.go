@@ -138,8 +138,13 @@ func furnishHistory(ctx context.Context, db *record.DB, shop *history.Shop, cloc
 		}
 		specs[spec.Name+"\n"+spec.Revision] = spec
 	}
+	gauges := map[string]*batch.Gauge{}
+	for i := range shop.Gauges {
+		gauges[shop.Gauges[i].ID] = &shop.Gauges[i]
+	}
 	for _, c := range shop.Checks() {
 		*clock = c.At
+		c.Why = tell.CheckFound(gauges[c.GaugeID], c, c.After == batch.CheckFirstUse)
 		if _, err := db.AppendGaugeCheck(ctx, c); err != nil {
 			return nil, err
 		}
