@@ -138,6 +138,8 @@ async function send(action, body, pressed = performance.now()) {
   }
 }
 
+document.addEventListener("bench-notice", ({ detail: text }) => notice(text));
+
 function notice(text) {
   const p = document.createElement("p");
   p.className = "refused";
@@ -158,7 +160,9 @@ document.addEventListener("submit", async (e) => {
   if (form.id === "entry") {
     const text = entry.value;
     entry.value = wrong = "";
-    if (text.trim() && !(await send(action, body, e.timeStamp)) && !entry.value) {
+    const scanned = entry.dataset.scanned === text; // nobody mends what was scanned: the next key is not kept waiting by it
+    delete entry.dataset.scanned;
+    if (text.trim() && !(await send(action, body, e.timeStamp)) && !entry.value && !scanned) {
       entry.value = wrong = text; // what was typed is kept until something else is asked
       entry.select();
     }
@@ -342,10 +346,11 @@ document.addEventListener("keydown", (e) => {
     }
   }
   if (code === "F8") return footDown(e);
-  if (code === "Space" && (elsewhere || entry.value.trim() !== "" || burst?.text.length > 1)) return;
+  if (code === "Space" && (elsewhere || (entry.value.trim() !== "" && entry.value !== wrong))) return;
   const button = [...document.querySelectorAll(`[data-code="${code}"]`)].find((b) => !b.disabled);
   if (button) {
     e.preventDefault();
+    if (entry.value === wrong) entry.value = wrong = "";
     button.form.requestSubmit(button);
     return;
   }
@@ -368,71 +373,6 @@ document.addEventListener("keyup", (e) => {
   foot = null;
 });
 addEventListener("blur", () => { clearTimeout(foot); foot = null; }); // its end may be missed
-
-// --- gauges and scanners that type ---------------------------------------------------------------------------------
-
-// A burst is what came faster than people type, up to Enter or Tab. The station is asked whose it is before anything is
-// done with it: a gauge's text leaves the field that it went into as it was, a scanner's is typed there. Where no gauge
-// types, nothing is watched.
-const quick = 30; // ms between two keys of a gauge
-const slow = 250; // the same after a gauge's own prefix
-let burst = null;
-
-addEventListener("keydown", (e) => {
-  const prefixes = [...document.querySelectorAll(".typing")].map((el) => el.dataset.prefix);
-  if (e.key === "Shift" || e.key === "CapsLock") return;
-  if (!prefixes.length || e.ctrlKey || e.altKey || e.metaKey || e.isComposing) { burst = null; return; }
-  const known = burst && prefixes.some((p) => p && (burst.text.startsWith(p) || p.startsWith(burst.text)));
-  const gap = burst ? e.timeStamp - burst.last : Infinity;
-  const goesOn = gap <= (known ? slow : quick);
-  if (e.key.length === 1) {
-    if (goesOn) burst.gaps.push(gap); else burst = { text: "", gaps: [], field: untouched(e.target) };
-    burst.text += e.key;
-    burst.last = e.timeStamp;
-    return;
-  }
-  const ended = (e.key === "Enter" || e.key === "Tab") && goesOn && burst.text.length > 2 ? burst : null;
-  burst = null;
-  if (!ended) return;
-  stop(e);
-  addEventListener("keypress", stop, { capture: true, once: true }); // where the key's character comes all the same
-  addEventListener("keyup", () => removeEventListener("keypress", stop, true), { once: true });
-  ended.gaps.push(gap);
-  putBack(ended.field);
-  give(ended, e.key);
-}, true);
-
-function stop(e) {
-  e.preventDefault();
-  e.stopImmediatePropagation();
-}
-
-// untouched remembers the field that keys go to, as it is before them.
-function untouched(target) {
-  const el = target.closest?.("input, textarea, select") ?? entry;
-  const caret = el.matches("select, [type=checkbox], [type=radio]") ? null : [el.selectionStart, el.selectionEnd];
-  return { el, value: el.value, caret };
-}
-
-function putBack({ el, value, caret }) {
-  el.value = value;
-  if (caret && caret[0] !== null) el.setSelectionRange(...caret);
-}
-
-async function give({ text, gaps, field }, end) {
-  let answer = null;
-  try {
-    const body = new URLSearchParams({ text, end, gaps: gaps.map((ms) => ms.toFixed(1)).join(" ") });
-    for (const field of document.querySelectorAll("#seen input")) body.set(field.name, field.value);
-    answer = await fetch("/bench/typed", { method: "POST", body, headers: { "X-From": "module" } });
-  } catch { /* said below */ }
-  if (answer?.ok) return;
-  if (answer?.status !== 404) notice(answer ? await answer.text() : "The station did not answer. What was typed stands in its field.");
-  const el = field.el;
-  if (!field.caret || !el.isConnected) return;
-  el.setRangeText(text, el.selectionStart, el.selectionEnd, "end");
-  if (answer?.status === 404 && (end === "Enter" || el === entry) && el.matches("input")) el.form?.requestSubmit();
-}
 
 // --- clock ---------------------------------------------------------------------------------------------------------
 
