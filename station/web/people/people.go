@@ -38,6 +38,7 @@ func Mount(k *site.Site, opt Options) error {
 	g.GET("/people", s.people)
 	g.POST("/people", s.addPerson)
 	g.POST("/people/badge", s.setBadge)
+	g.GET("/people/badges", s.badges)
 	return nil
 }
 
@@ -138,4 +139,13 @@ func (s *server) setBadge(c *site.Request) error {
 		return s.showPeople(c, c.Refused(f), peopleForm(), f)
 	}
 	return c.To("/people")
+}
+
+// badges is a page of everybody's badge, to be printed and cut.
+func (s *server) badges(c *site.Request) error {
+	all, err := s.opt.Record.People(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	return c.Show(http.StatusOK, "badges", "Badges", slices.DeleteFunc(all, func(p batch.Person) bool { return p.Badge == "" }))
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/station/web/draw"
 	"sagitta/station/web/site"
 	"sagitta/station/web/webtest"
 )
@@ -23,7 +24,8 @@ func TestBadge(t *testing.T) {
 	s := webtest.Open(t).Fill()
 	s.Mount(func(k *site.Site) error { return Mount(k, Options{Record: s.Rec}) })
 	s.Post("/people/badge", url.Values{"person": {"Mara Quill"}, "badge": {"MQ-01"}}, 303)
-	webtest.Wants(t, s.Get("/people", 200), "<td>MQ-01</td>", "<td>none</td>")
+	webtest.Wants(t, s.Get("/people", 200), "<td>MQ-01</td>", "<td>none</td>", "/people/badges")
+	webtest.Wants(t, s.Get("/people/badges", 200), string(draw.BarCode("MQ-01")), "Mara Quill")
 	webtest.Wants(t, s.Post("/people/badge", url.Values{"person": {"Tove Aske"}, "badge": {"mq-01"}}, 409), "it is the badge of Mara Quill", `value="mq-01"`)
 	webtest.Wants(t, s.Post("/people/badge", url.Values{"person": {"Tove Aske"}, "badge": {"0.31"}}, 422), "shorter numbers would be taken for readings", `value="0.31"`)
 	webtest.Wants(t, s.Post("/people/badge", url.Values{"person": {"Tove Aske"}, "badge": {"QM-2611"}}, 409), "a neck or a batch is called that")
@@ -31,4 +33,5 @@ func TestBadge(t *testing.T) {
 	if page := s.Get("/people", 200); strings.Contains(page, "MQ-01") {
 		t.Error("the badge is still there")
 	}
+	webtest.Wants(t, s.Get("/people/badges", 200), "Nobody has a badge yet.")
 }

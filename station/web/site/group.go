@@ -129,6 +129,7 @@ func (s *Site) funcs() template.FuncMap {
 		"places":       func() []place { return places },
 		"paperHead":    s.paperHead,
 		"stateShape":   draw.StateShape,
+		"barCode":      draw.BarCode,
 		"troubleSince": TroubleSince,
 		"alarmCount":   AlarmCount,
 		"batchPath":    BatchPath,
