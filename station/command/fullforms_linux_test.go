@@ -70,6 +70,7 @@ func TestFullDiskThroughEveryForm(t *testing.T) {
 func (d *fullDisk) record(alarm, study string) {
 	d.t.Helper()
 	d.both(sent{route: "POST /people", path: "/people", form: url.Values{"name": {"Odile Brandt"}, "role": {"repairer"}}})
+	d.both(sent{route: "POST /handover", path: "/handover", form: url.Values{"by": {theInspector}, "text": {"the flat is dusty"}}})
 	d.both(sent{route: "POST /people/badge", path: "/people/badge", form: url.Values{"person": {"Odile Brandt"}, "badge": {"OB-1"}}})
 	spec := strings.Replace(string(recordtest.Must(demo.Files.ReadFile("qm-bolt-648.toml"))(d.t)), `revision = "`, `revision = "Z`, 1)
 	d.both(sent{route: "POST /specs", path: "/specs", form: url.Values{"text": {strings.TrimSpace(spec)}, "by": {theManager}}})

@@ -128,6 +128,7 @@ func TestFullDiskLosesNothingTyped(t *testing.T) {
 		kept  string
 	}{
 		{"/people", by("name", "Ines Vael", "role", "inspector"), `value="Ines Vael"`},
+		{"/handover", by("text", "the flat is dusty"), `value="the flat is dusty"`},
 		{"/people/badge", by("person", "Tove Aske", "badge", "TA-1"), `value="TA-1"`},
 		{"/alarms/" + alarm.ID + "/acknowledge", by("note", "a worn tip"), `value="a worn tip"`},
 		{"/batches", by("number", "QM-2614", "spec", s.Spec.ID, "planned", "2", "serials", "QM-2614-0001..QM-2614-0002", "note", "for the fair"), `value="for the fair"`},

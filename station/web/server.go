@@ -19,6 +19,7 @@ import (
 	"sagitta/station/web/necks"
 	"sagitta/station/web/outgoing"
 	"sagitta/station/web/people"
+	"sagitta/station/web/shift"
 	"sagitta/station/web/site"
 	"sagitta/station/web/specs"
 	"sagitta/station/web/studies"
@@ -34,6 +35,7 @@ type Record interface {
 	necks.Record
 	outgoing.Record
 	people.Record
+	shift.Record
 	specs.Record
 	studies.Record
 	trend.Record
@@ -46,6 +48,7 @@ type Bench interface {
 	gauges.Bench
 	necks.Bench
 	outgoing.Bench
+	shift.Bench
 	studies.Bench
 }
 
@@ -99,6 +102,7 @@ func compose(opt Options) (*site.Site, error) {
 		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
 		people.Mount(k, people.Options{Record: opt.Record}),
+		shift.Mount(k, shift.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		specs.Mount(k, specs.Options{Record: opt.Record, Now: opt.Now}),
 		studies.Mount(k, studies.Options{Record: opt.Record, Bench: opt.Bench, GaugesChanged: changed}),
 		trend.Mount(k, trend.Options{Record: opt.Record, Now: opt.Now}),
