@@ -40,6 +40,7 @@ func TestSpecCheck(t *testing.T) {
 		{"routine.tracks[1]", func(s *Spec) { s.Routine = &Routine{Tracks: []string{"basso"}} }},
 		{"routine.action_frets[1]", func(s *Spec) { s.Routine = &Routine{ActionFrets: []int{40}} }},
 		{"routine.strings[2]", func(s *Spec) { s.Routine = &Routine{Strings: StringList{Numbers: []int{1, 1}}} }},
+		{"routine.leaves_mm[2]", func(s *Spec) { s.Routine = &Routine{LeavesMM: []float64{0.3, 30}} }},
 		{"routine.profile", func(s *Spec) { s.Routine = &Routine{Profile: "by eye"} }},
 		{"limit[1].characteristic", func(s *Spec) { s.Limits[0].Characteristic = "releif" }},
 		{"limit[1].characteristic", func(s *Spec) { s.Limits[0].Characteristic = FretPosition }},
