@@ -85,9 +85,9 @@ func NotCarried(l *batch.Laid, by batch.Interruption) string {
 		for _, f := range l.Fit {
 			most = max(most, math.Abs(f.Residual))
 		}
-		return fmt.Sprintf("%s, and its crowns measured once more are up to %s off: it changed meanwhile, or something moved.", what, hundredths(most)) + again
+		return fmt.Sprintf("%s, and the crowns measured once more are up to %s off: the neck changed meanwhile, or something moved.", what, hundredths(most)) + again
 	case batch.Undetermined:
-		return what + ", and the crowns measured once more do not tell how it lies." + again
+		return what + ", and the crowns measured once more do not tell how the neck lies." + again
 	}
 	return what + " before the crowns measured once more were complete: they are measured again, and stay in the record."
 }
