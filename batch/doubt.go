@@ -96,12 +96,14 @@ func RestOn(s *inspect.Spec, result *inspect.Result, points []Point) []inspect.C
 	}
 	var resting []inspect.Characteristic
 	for _, c := range result.Characteristics {
-		if c.Zone == inspect.NoLimit {
-			continue
-		}
-		if slices.ContainsFunc(inspect.Involved(s, c), func(ref inspect.PointRef) bool { return slices.Contains(points, PointOf(ref)) }) {
+		if c.Zone != inspect.NoLimit && RestsOn(s, c, points) {
 			resting = append(resting, c)
 		}
 	}
 	return resting
+}
+
+// RestsOn reports that one of the points given takes part in a characteristic.
+func RestsOn(s *inspect.Spec, c inspect.Characteristic, points []Point) bool {
+	return slices.ContainsFunc(inspect.Involved(s, c), func(ref inspect.PointRef) bool { return slices.Contains(points, PointOf(ref)) })
 }

@@ -78,7 +78,9 @@ const (
 	UnknownLength ImpactUnknown = "length" // readings in doubt are no lengths: a shift in mm says nothing of them
 	UnknownReach  ImpactUnknown = "reach"  // a reading in doubt lies too far from the zero and the masters
 	UnknownValues ImpactUnknown = "values" // nothing can be computed with the error taken off
-	UnknownOther  ImpactUnknown = "other"  // another doubt stands over values that rest on this one's readings too
+	// UnknownReadings: the inspection was taken in without readings.
+	UnknownReadings ImpactUnknown = "readings"
+	UnknownOther    ImpactUnknown = "other" // another doubt stands over values that rest on this one's readings too
 )
 
 // Impact is what a gauge's error means for one inspection: what it would have been judged with the error taken off its readings in doubt.

@@ -15,14 +15,15 @@ type doubtful struct {
 }
 
 // doubtfulOf finds the first measurements of a scope that rest on readings in doubt. Of a verdict that readings were taken for, those of
-// its limited characteristics do that these readings take part in. A person's clearing ends the doubt, and so does a reading taken
-// anew for the same inspection; a later attempt lets the neck go and leaves its first measurement as doubtful as it was.
+// its limited characteristics do that these readings take part in, and all of an inspection that was taken in without readings. A person's
+// clearing and a check's answer end the doubt, and so does a reading taken anew for the same inspection; a later attempt lets the neck go and leaves its first measurement as doubtful as it was.
 func (db *DB) doubtfulOf(ctx context.Context, s batch.Scope) (*doubtful, error) {
 	const what = "reading the first measurements in doubt"
 	where, args := scoped(s)
 	rows, err := list(ctx, db.reader, scanDoubt, selectDoubt+`JOIN necks n ON n.id = d.neck_id JOIN neck_first f ON f.neck_ord = n.ord
 		JOIN verdicts v ON v.ord = f.verdict_ord AND v.inspection_id = d.inspection_id
 		JOIN batches b ON b.ord = f.batch_ord JOIN specs sp ON sp.id = b.spec_id `+where+`
+		AND NOT EXISTS (SELECT 1 FROM doubt_answers a WHERE a.cause_id = d.cause_id AND a.outcome <> 'not judged')
 		AND NOT EXISTS (SELECT 1 FROM doubt_clearances x WHERE x.neck_id = d.neck_id AND x.last_doubt >= d.ord) ORDER BY d.ord`, args...)
 	if err != nil {
 		return nil, translate(err, what)
@@ -68,10 +69,10 @@ func (db *DB) addDoubtful(ctx context.Context, out *doubtful, r *doubtRow, specs
 		}
 		specs[number] = b.Spec.Spec.WithDefaults()
 	}
-	known := out.necks[f.neck]
+	known, points := out.necks[f.neck], pointsOf(readings, doubted)
 	var rest []inspect.Characteristic
-	for _, c := range batch.RestOn(specs[number], v.Result, pointsOf(readings, doubted)) {
-		if !known[batch.NameOf(c)] {
+	for _, c := range v.Result.Characteristics {
+		if c.Zone != inspect.NoLimit && (r.bare() || batch.RestsOn(specs[number], c, points)) && !known[batch.NameOf(c)] {
 			rest = append(rest, c)
 		}
 	}

@@ -48,11 +48,12 @@ func Impact(s *inspect.Spec, i batch.Impact, in unit.Unit) string {
 
 // unknownImpact says why it cannot be told what an error means.
 var unknownImpact = map[batch.ImpactUnknown]string{
-	batch.UnknownError:  "It cannot be told: how far off the gauge was is not on record.",
-	batch.UnknownLength: "It cannot be told: readings in doubt are no lengths, and the error found is one.",
-	batch.UnknownReach:  "It cannot be told: readings in doubt lie too far from the zero and the masters at which the error was found.",
-	batch.UnknownValues: "It cannot be told: with the error taken off, nothing can be computed from its readings.",
-	batch.UnknownOther:  "It cannot be told: what rests on these readings is in doubt for another reason too, and the two errors add up or hide each other.",
+	batch.UnknownError:    "It cannot be told: how far off the gauge was is not on record.",
+	batch.UnknownLength:   "It cannot be told: readings in doubt are no lengths, and the error found is one.",
+	batch.UnknownReach:    "It cannot be told: readings in doubt lie too far from the zero and the masters at which the error was found.",
+	batch.UnknownValues:   "It cannot be told: with the error taken off, nothing can be computed from its readings.",
+	batch.UnknownReadings: "It cannot be told: it was taken in without readings.",
+	batch.UnknownOther:    "It cannot be told: what rests on these readings is in doubt for another reason too, and the two errors add up or hide each other.",
 }
 
 // movedWords is a value with what it would have been, and its limits: "action, string 6, fret 12, open, which would be 2.25 mm (1.5 to
