@@ -122,6 +122,13 @@ func (g *Gauge) Move(trueMM float64) {
 	g.Show(trueMM)
 }
 
+// Knock shifts what the gauge shows by mm from now on, as a fall or a knock does to a zero.
+func (g *Gauge) Knock(mm float64) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.opt.BiasMM += mm
+}
+
 // reading is what the gauge makes of the true value: its errors, then its resolution.
 func (g *Gauge) reading(noise *rand.Rand) float64 {
 	mm := g.shown

@@ -134,6 +134,15 @@ func (d *Station) signOn(ctx context.Context, number string) error {
 // Serve runs the pages until ctx ends.
 func (d *Station) Serve(ctx context.Context) error { return d.App.Serve(ctx, d.hand) }
 
+// Knock shifts the zero of a simulated gauge by mm, as a fall or a knock does, and tells nobody.
+func (d *Station) Knock(gaugeID string, mm float64) error {
+	g, err := d.sim.Gauge(gaugeID)
+	if err == nil {
+		g.Knock(mm)
+	}
+	return err
+}
+
 // Close ends the simulated inspector's work, the station, then the simulated gauges.
 func (d *Station) Close() error {
 	var errs []error
