@@ -63,16 +63,14 @@ func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query s
 	if err != nil {
 		return DoubtList{}, err
 	}
-	every := all // that stand on these necks, whatever the gauge
-	if f.GaugeID != "" {
+	every := all // that stand on these necks, whatever the gauge and the cause
+	if f.GaugeID != "" || f.CauseID != "" {
 		if every, err = rec.Doubts(ctx, batch.DoubtFilter{Standing: true, Impact: true}); err != nil {
 			return DoubtList{}, err
 		}
 	}
 	l := DoubtList{List: "/callback?" + query, File: "/callback.csv?" + query}
 	specs := map[string]*inspect.Spec{}
-	necks := map[string]bool{}
-	outcomes := map[batch.ImpactOutcome]int{}
 	for _, d := range all {
 		if specs[d.Neck.BatchNumber] == nil {
 			b, err := rec.Batch(ctx, d.Neck.BatchNumber)
@@ -81,53 +79,72 @@ func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query s
 			}
 			specs[d.Neck.BatchNumber] = b.Spec.Spec.WithDefaults()
 		}
-		line := doubtLine{Doubt: d, Where: tell.Where(d), Taken: TakenWords(d.Points), Rests: restWords(d.RestOn), Why: tell.DoubtCause(d)}
-		if len(d.Points) == 0 && d.Cleared == "" {
-			line.Taken = "its values, without readings"
-		}
-		switch d.Cleared {
-		case batch.ClearedPerson:
-			line.Ended = fmt.Sprintf("cleared by %s, %s: %s", d.ClearedBy, When(d.ClearedAt, now), d.Reason)
-		case batch.ClearedAttempt:
-			line.Ended = "inspected again, " + When(d.ClearedAt, now)
-		case batch.ClearedMeasured:
-			line.Ended = "its readings were measured again"
-		case batch.ClearedProved, batch.ClearedFailed:
-			line.Ended = tell.DoubtAnswered(d)
-		default:
-			l.Standing++
-			line.Means, line.Tried = tell.Impact(specs[d.Neck.BatchNumber], d.Impact, in), tell.ImpactTried(d.Impact)
-			if !necks[d.Neck.ID] {
-				outcomes[batch.ImpactOn(d.Neck.ID, every)]++
-			}
-			necks[d.Neck.ID] = true
-		}
-		l.Lines = append(l.Lines, line)
+		l.Lines = append(l.Lines, lineOf(d, specs[d.Neck.BatchNumber], in, now))
 	}
-	for _, g := range batch.StillConforming(every) {
-		if slices.ContainsFunc(l.Lines, func(d doubtLine) bool { return d.Neck.ID == g.NeckID && d.Ended == "" }) {
-			l.Group = append(l.Group, g)
-		}
-	}
-	place := func(d doubtLine) int {
-		if d.Ended != "" {
-			return len(batch.ImpactOutcomes)
-		}
-		return slices.Index(batch.ImpactOutcomes, d.Impact.Outcome)
-	}
-	slices.SortStableFunc(l.Lines, func(a, b doubtLine) int { return cmp.Compare(place(a), place(b)) })
+	l.judge(every)
+	slices.SortStableFunc(l.Lines, func(a, b doubtLine) int { return cmp.Compare(a.place(), b.place()) })
 	if len(l.Lines) > 1 && !slices.ContainsFunc(l.Lines, func(d doubtLine) bool { return d.Why != l.Lines[0].Why }) {
 		l.Common = l.Lines[0].Why
 	}
+	return l, nil
+}
+
+// lineOf is one doubt in words.
+func lineOf(d batch.Doubt, spec *inspect.Spec, in unit.Unit, now time.Time) doubtLine {
+	line := doubtLine{Doubt: d, Where: tell.Where(d), Taken: TakenWords(d.Points), Rests: restWords(d.RestOn), Why: tell.DoubtCause(d)}
+	if len(d.Points) == 0 && d.Cleared == "" {
+		line.Taken = "its values, without readings"
+	}
+	switch d.Cleared {
+	case batch.ClearedPerson:
+		line.Ended = fmt.Sprintf("cleared by %s, %s: %s", d.ClearedBy, When(d.ClearedAt, now), d.Reason)
+	case batch.ClearedAttempt:
+		line.Ended = "inspected again, " + When(d.ClearedAt, now)
+	case batch.ClearedMeasured:
+		line.Ended = "its readings were measured again"
+	case batch.ClearedProved, batch.ClearedFailed:
+		line.Ended = tell.DoubtAnswered(d)
+	default:
+		line.Means, line.Tried = tell.Impact(spec, d.Impact, in), tell.ImpactTried(d.Impact)
+	}
+	return line
+}
+
+// place is where a line stands in the list.
+func (d doubtLine) place() int {
+	if d.Ended != "" {
+		return len(batch.ImpactOutcomes)
+	}
+	return slices.Index(batch.ImpactOutcomes, d.Impact.Outcome)
+}
+
+// judge counts what stands, says what it means, and finds what may be cleared together; every are the doubts that stand on the necks.
+func (l *DoubtList) judge(every []batch.Doubt) {
+	necks := map[string]bool{}
+	outcomes := map[batch.ImpactOutcome]int{}
+	for _, d := range l.Lines {
+		if d.Ended != "" {
+			continue
+		}
+		l.Standing++
+		if !necks[d.Neck.ID] {
+			outcomes[batch.ImpactOn(d.Neck.ID, every)]++
+		}
+		necks[d.Neck.ID] = true
+	}
+	for _, g := range batch.StillConforming(every) {
+		if necks[g.NeckID] {
+			l.Group = append(l.Group, g)
+		}
+	}
 	switch n := len(necks); {
-	case len(all) == 0:
+	case len(l.Lines) == 0:
 		l.Sentence = "Nothing is in doubt."
 	case n == 0:
-		l.Sentence = fmt.Sprintf("Nothing is in doubt any more: %s cleared.", tell.Counted(len(all), "inspection was", "inspections were"))
+		l.Sentence = fmt.Sprintf("Nothing is in doubt any more: %s cleared.", tell.Counted(len(l.Lines), "inspection was", "inspections were"))
 	default:
 		l.Sentence = tell.InDoubt(n, outcomes)
 	}
-	return l, nil
 }
 
 // TakenWords counts points by their kind.
