@@ -37,7 +37,26 @@ func Signals(n int, among string, chance float64) string {
 
 // LevelChange says how much a level has moved if it moved once and for all, and since about which neck.
 func LevelChange(by float64, since string, scale Scale) string {
-	return fmt.Sprintf("if its level has moved once, then most likely at about neck %s and by %s", since, strings.TrimSpace(either(by > 0, "+", "")+scale.Number(by)+" "+scale.Symbol()))
+	return fmt.Sprintf("if its level has moved once, then most likely at about neck %s and by %s", since, moved(by, scale))
+}
+
+// Drifted is a characteristic with signals in a table: how many, how much its level has moved, and since about which neck.
+func Drifted(signals int, by float64, since string, scale Scale) string {
+	return fmt.Sprintf("%s; %s since about %s", Count(signals, "signal"), moved(by, scale), since)
+}
+
+// moved is a difference with its sign and unit.
+func moved(by float64, scale Scale) string {
+	return strings.TrimSpace(either(by > 0, "+", "") + scale.Number(by) + " " + scale.Symbol())
+}
+
+// Drifts says how many signals all characteristics of a batch give together, and how many chance would.
+func Drifts(signals, drifting, of, necks int, chance float64) string {
+	what := "No signal in any of " + Count(of, "characteristic")
+	if signals > 0 {
+		what = fmt.Sprintf("%s, in %d of %s", Count(signals, "signal"), drifting, Count(of, "characteristic"))
+	}
+	return fmt.Sprintf("%s over %s; chance alone would give %s in all of them.", what, Count(necks, "neck"), ByChance(chance))
 }
 
 // ByChance is an expected number: "0.4", "34", "fewer than 0.01".

@@ -41,7 +41,7 @@ func (s *Series) Place(i int) int {
 	return i
 }
 
-// Read reads the series of those limited characteristics of a batch that are watched, by name: of the necks of its base and of so many
+// Read reads the series of those limited characteristics of a batch that are named, nil being all: of the necks of its base and of so many
 // newest. Of a larger batch those between are left out.
 func Read(ctx context.Context, rec Record, batchID string, base batch.ChartBase, newest int, names []string) ([]Series, error) {
 	rows, err := rec.Characteristics(ctx, batch.Scope{BatchID: batchID}, "", batch.SplitNone)
@@ -50,7 +50,7 @@ func Read(ctx context.Context, rec Record, batchID string, base batch.ChartBase,
 	}
 	r := reading{known: map[batch.Named]int{}, seen: map[string]bool{}}
 	for _, row := range rows {
-		if slices.Contains(names, row.Name) {
+		if names == nil || slices.Contains(names, row.Name) {
 			r.known[row.Named] = len(r.series)
 			r.series = append(r.series, Series{CharacteristicRow: row})
 		}
@@ -127,6 +127,27 @@ func (s *Series) fill(ctx context.Context, rec Record, batchID string, last int)
 // other (Bonferroni). Other run tests than the first come on top.
 func Chosen(a *inspect.Alarms, together int) spc.Watching {
 	return spc.Watching{Tests: spc.TestsOf(a.Tests...), EWMA: *a.EWMA, Between: spc.Between * float64(max(1, together))}
+}
+
+// Usual is how each of so many characteristics is watched together by default, whatever a specification chooses for its alarms.
+func Usual(together int) spc.Watching {
+	w := spc.Usual
+	w.Between = spc.Between * float64(max(1, together))
+	return w
+}
+
+// Change is by how much the level has moved, if it moved once, and the neck since which it most likely has.
+func (s *Series) Change(w spc.Watched) (by float64, since string, ok bool) {
+	base := w.Values.Base
+	mean := 0.0
+	for _, v := range s.Values[base.From-1 : base.To] {
+		mean += v / float64(base.To-base.From+1)
+	}
+	c, ok := spc.ChangeOf(s.Values, base.To, mean)
+	if !ok {
+		return 0, "", false
+	}
+	return c.By, s.Serials[c.Since-1], true
 }
 
 // Watch watches the series with limits from the base, which is cut to the values there are.

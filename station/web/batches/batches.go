@@ -37,6 +37,7 @@ type Record interface {
 	FreezeBase(ctx context.Context, by, batchID string, first, last int, reason string) error
 	Characteristics(ctx context.Context, s batch.Scope, name string, split batch.Split) ([]batch.CharacteristicRow, error)
 	Series(ctx context.Context, f batch.SeriesFilter) iter.Seq2[batch.SeriesPoint, error]
+	FirstValues(ctx context.Context, batchID string, newest bool, necks int) iter.Seq2[batch.FirstValue, error]
 	NotConforming(ctx context.Context, batchID string, since time.Time) (map[string]int, error)
 	NeckValues(ctx context.Context, batchID, name string, newest int) iter.Seq2[batch.NeckValues, error]
 	BadSpans(ctx context.Context) ([]batch.BadSpan, error)

@@ -94,6 +94,7 @@ type characteristicsPage struct {
 	batchHead
 	Places     []show.PlaceRow // the least capable characteristics
 	MorePlaces []show.PlaceRow // the others
+	Drift      string          // sentence: how many signals there are in all, and how many chance would give
 }
 
 func (s *server) characteristicsPage(c *site.Request) (err error) {
@@ -107,6 +108,9 @@ func (s *server) characteristicsPage(c *site.Request) (err error) {
 	}
 	spec := p.Batch.Spec.Spec.WithDefaults()
 	p.Places = show.PlacesOf(spec, rows, show.LimitsIn(spec), c.Unit())
+	if p.Drift, err = s.drifts(c, p.Batch, p.Places); err != nil {
+		return err
+	}
 	if len(p.Places) > placesShown {
 		p.Places, p.MorePlaces = p.Places[:placesShown], p.Places[placesShown:]
 	}

@@ -29,6 +29,8 @@ type PlaceRow struct {
 	PP, PPK                      string
 	Nonconforming, Near, Missing int
 	InDoubt                      int // values, left out or not
+	Drift                        string
+	Signals                      int
 	ppk                          float64
 }
 
@@ -58,8 +60,15 @@ func PlacesOf(spec *inspect.Spec, rows []batch.CharacteristicRow, limits func(ba
 		}
 		out = append(out, p)
 	}
-	slices.SortStableFunc(out, func(a, b PlaceRow) int { return cmp.Compare(a.ppk, b.ppk) })
+	Healthiest(out)
 	return out
+}
+
+// Healthiest sorts characteristics, the least healthy first: those with a signal, then the others, either the least capable first.
+func Healthiest(rows []PlaceRow) {
+	slices.SortStableFunc(rows, func(a, b PlaceRow) int {
+		return cmp.Or(cmp.Compare(min(b.Signals, 1), min(a.Signals, 1)), cmp.Compare(a.ppk, b.ppk))
+	})
 }
 
 // indices follow from the moments kept with the record; a Ppk that goes by the share judged nonconforming says so.

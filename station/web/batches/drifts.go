@@ -1,0 +1,64 @@
+package batches
+
+import (
+	"errors"
+	"fmt"
+
+	"sagitta/batch"
+	"sagitta/batch/spc"
+	"sagitta/batch/tell"
+	"sagitta/batch/watched"
+	"sagitta/station/web/show"
+	"sagitta/station/web/site"
+)
+
+// newestWatched is how many of a batch's newest necks the table of all characteristics looks for signals among.
+const newestWatched = 500
+
+// drifts fills in what has moved of the characteristics, puts those with a signal first, and says how many signals there are in all
+// and how many chance would give. They are watched as the alarms are: all together give a false signal in 500 necks or more.
+func (s *server) drifts(c *site.Request, b batch.Batch, places []show.PlaceRow) (string, error) {
+	base, err := s.opt.Record.Base(c.Request.Context(), b.ID)
+	if err != nil {
+		return "", err
+	}
+	all, err := watched.Read(c.Request.Context(), s.opt.Record, b.ID, base, newestWatched, nil)
+	if err != nil {
+		return "", err
+	}
+	rows := map[string]*show.PlaceRow{}
+	for i := range places {
+		rows[places[i].Key] = &places[i]
+	}
+	signals, drifting, necks, chance := 0, 0, 0, 0.0
+	for i := range all {
+		series := &all[i]
+		row := rows[series.Key()]
+		necks = max(necks, len(series.Values))
+		if row == nil || len(series.Values) <= base.Last {
+			continue
+		}
+		w, err := series.Watch(base, watched.Usual(len(all)))
+		switch {
+		case errors.Is(err, spc.ErrTies):
+			row.Drift = "most are alike: not watched"
+			continue
+		case err != nil:
+			return "", err
+		}
+		chance += w.Chance()
+		row.Signals, row.Drift = len(w.Signals), "no signal"
+		if row.Signals > 0 {
+			row.Drift = tell.Count(row.Signals, "signal")
+			if by, since, ok := series.Change(w); ok {
+				row.Drift = tell.Drifted(row.Signals, by, since, show.ScaleOf(series.Unit, c.Unit()))
+			}
+			signals, drifting = signals+row.Signals, drifting+1
+		}
+	}
+	show.Healthiest(places)
+	if necks <= base.Last {
+		return fmt.Sprintf("Signals are looked for once more than %d necks are inspected, from which the limits come.", base.Last), nil
+	}
+	return tell.Drifts(signals, drifting, len(all), necks, chance), nil
+}
