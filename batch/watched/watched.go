@@ -5,7 +5,6 @@ package watched
 import (
 	"context"
 	"iter"
-	"slices"
 
 	"sagitta/batch"
 	"sagitta/batch/spc"
@@ -15,7 +14,6 @@ import (
 // Record is where the measurements are.
 type Record interface {
 	Base(ctx context.Context, batchID string) (batch.ChartBase, error)
-	Characteristics(ctx context.Context, s batch.Scope, name string, split batch.Split) ([]batch.CharacteristicRow, error)
 	FirstValues(ctx context.Context, batchID string, newest bool, necks int) iter.Seq2[batch.FirstValue, error]
 	Series(ctx context.Context, f batch.SeriesFilter) iter.Seq2[batch.SeriesPoint, error]
 }
@@ -41,19 +39,13 @@ func (s *Series) Place(i int) int {
 	return i
 }
 
-// Read reads the series of those limited characteristics of a batch that are named, nil being all: of the necks of its base and of so many
-// newest. Of a larger batch those between are left out.
-func Read(ctx context.Context, rec Record, batchID string, base batch.ChartBase, newest int, names []string) ([]Series, error) {
-	rows, err := rec.Characteristics(ctx, batch.Scope{BatchID: batchID}, "", batch.SplitNone)
-	if err != nil {
-		return nil, err
-	}
+// Read reads the series of a batch's limited characteristics, each counted in rows: of the necks of its base and of so many newest. Of a
+// larger batch those between are left out.
+func Read(ctx context.Context, rec Record, batchID string, rows []batch.CharacteristicRow, base batch.ChartBase, newest int) ([]Series, error) {
 	r := reading{known: map[batch.Named]int{}, seen: map[string]bool{}}
 	for _, row := range rows {
-		if names == nil || slices.Contains(names, row.Name) {
-			r.known[row.Named] = len(r.series)
-			r.series = append(r.series, Series{CharacteristicRow: row})
-		}
+		r.known[row.Named] = len(r.series)
+		r.series = append(r.series, Series{CharacteristicRow: row})
 	}
 	if err := r.take(rec.FirstValues(ctx, batchID, false, base.Last+spare)); err != nil {
 		return nil, err

@@ -37,9 +37,9 @@ func (s *shop) Base(context.Context, string) (batch.ChartBase, error) {
 	return batch.ChartBase{First: 1, Last: 25}, nil
 }
 
-func (s *shop) Characteristics(context.Context, batch.Scope, string, batch.Split) ([]batch.CharacteristicRow, error) {
-	var rows []batch.CharacteristicRow
-	for _, n := range []batch.Named{relief, zone, {Name: inspect.Twist, Unit: "deg"}} {
+// rows count what is measured.
+func (s *shop) rows(of ...batch.Named) (rows []batch.CharacteristicRow) {
+	for _, n := range of {
 		r := batch.CharacteristicRow{Named: n}
 		for i := range s.necks {
 			if s.measured(n, i) {
@@ -48,7 +48,7 @@ func (s *shop) Characteristics(context.Context, batch.Scope, string, batch.Split
 		}
 		rows = append(rows, r)
 	}
-	return rows, nil
+	return rows
 }
 
 func (s *shop) FirstValues(_ context.Context, _ string, newest bool, necks int) iter.Seq2[batch.FirstValue, error] {
@@ -91,7 +91,7 @@ func TestRead(t *testing.T) {
 		{20, false, 20, 19, 20}, {60, false, 60, 59, 60}, {90, false, 90, 89, 90}, {3000, false, 100, 2999, 3000}, {3000, true, 83, 2999, 2966}, {60, true, 40, 59, 40},
 	} {
 		s := &shop{necks: c.necks, gaps: c.gaps}
-		all, err := Read(t.Context(), s, "", batch.ChartBase{First: 1, Last: 25}, 50, []string{inspect.Relief, inspect.Twist})
+		all, err := Read(t.Context(), s, "", s.rows(relief, batch.Named{Name: inspect.Twist, Unit: "deg"}), batch.ChartBase{First: 1, Last: 25}, 50)
 		if err != nil || len(all) != 2 || all[0].Named != relief || len(all[1].Values) != 0 {
 			t.Fatalf("%+v %v", all, err)
 		}
@@ -113,7 +113,7 @@ func TestRead(t *testing.T) {
 // A base that has fewer values than stated in the first necks is filled from the next ones.
 func TestBaseReachesOverNecksWithoutValue(t *testing.T) {
 	s := &shop{necks: 3000, gaps: true}
-	all, err := Read(t.Context(), s, "", batch.ChartBase{First: 1, Last: 60}, 50, []string{inspect.Relief})
+	all, err := Read(t.Context(), s, "", s.rows(relief), batch.ChartBase{First: 1, Last: 60}, 50)
 	if err != nil || len(all[0].Values) != 110 || all[0].Serials[59] != "89" {
 		t.Fatalf("%d values, the 60th of neck %s: %v", len(all[0].Values), all[0].Serials[59], err)
 	}
@@ -127,7 +127,7 @@ func TestChosen(t *testing.T) {
 		t.Errorf("%+v", w)
 	}
 	s := &shop{necks: 60}
-	all, err := Read(t.Context(), s, "", batch.ChartBase{First: 1, Last: 25}, 50, []string{inspect.Relief, inspect.LevelZone})
+	all, err := Read(t.Context(), s, "", s.rows(relief, zone), batch.ChartBase{First: 1, Last: 25}, 50)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -20,6 +20,7 @@ import (
 // Record is what the watch reads, and where it keeps what it raises.
 type Record interface {
 	Counts(ctx context.Context, batchID string) (batch.Counts, error)
+	Characteristics(ctx context.Context, s batch.Scope, name string, split batch.Split) ([]batch.CharacteristicRow, error)
 	watched.Record
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
 	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
@@ -173,7 +174,12 @@ func (w *watch) signals(ctx context.Context, b batch.Batch, spec *inspect.Spec, 
 	if err != nil || here.Seen <= base.Last || len(spec.Alarms.Tests) == 0 && !*spec.Alarms.EWMA || len(spec.Alarms.Characteristics) == 0 {
 		return nil, err
 	}
-	all, err := watched.Read(ctx, w.rec, b.ID, base, newest, spec.Alarms.Characteristics)
+	rows, err := w.rec.Characteristics(ctx, batch.Scope{BatchID: b.ID}, "", batch.SplitNone)
+	if err != nil {
+		return nil, err
+	}
+	rows = slices.DeleteFunc(rows, func(r batch.CharacteristicRow) bool { return !slices.Contains(spec.Alarms.Characteristics, r.Name) })
+	all, err := watched.Read(ctx, w.rec, b.ID, rows, base, newest)
 	if err != nil {
 		return nil, err
 	}

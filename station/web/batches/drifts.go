@@ -17,12 +17,12 @@ const newestWatched = 500
 
 // drifts fills in what has moved of the characteristics, puts those with a signal first, and says how many signals there are in all
 // and how many chance would give. They are watched as the alarms are: all together give a false signal in 500 necks or more.
-func (s *server) drifts(c *site.Request, b batch.Batch, places []show.PlaceRow) (string, error) {
+func (s *server) drifts(c *site.Request, b batch.Batch, counted []batch.CharacteristicRow, places []show.PlaceRow) (string, error) {
 	base, err := s.opt.Record.Base(c.Request.Context(), b.ID)
 	if err != nil {
 		return "", err
 	}
-	all, err := watched.Read(c.Request.Context(), s.opt.Record, b.ID, base, newestWatched, nil)
+	all, err := watched.Read(c.Request.Context(), s.opt.Record, b.ID, counted, base, newestWatched)
 	if err != nil {
 		return "", err
 	}
