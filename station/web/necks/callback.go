@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 	"time"
 
@@ -22,6 +23,17 @@ type callbackPage struct {
 	Form *form.Form // clears what still conforms
 	Seal string     // of the group that it clears
 	Send string     // path to send it to
+
+	Page, Pages int
+	query       string
+}
+
+// mostCalled is how many necks of the list a page on the screen has.
+const mostCalled = 25
+
+// To is the path of another page of the list.
+func (p callbackPage) To(page int) string {
+	return "/callback?" + strings.TrimPrefix(p.query+"&page="+strconv.Itoa(page), "&")
 }
 
 // callback reads what a request asks for: a gauge's, a batch's or every inspection in doubt.
@@ -50,6 +62,9 @@ func (s *server) callback(c *site.Request) (callbackPage, error) {
 	if p.DoubtList, err = show.DoubtsOf(ctx, s.opt.Record, f, query, c.Unit(), s.opt.Now()); err != nil {
 		return p, err
 	}
+	page, _ := strconv.Atoi(c.Query("page")) // what is no number is the first
+	p.query = query
+	p.Page, p.Pages = p.Turn(page, mostCalled)
 	p.Seal, p.Send = sealOf(p.DoubtList), "/callback/clear?"+query+"#clear"
 	p.Form, err = s.groupForm(c)
 	return p, err

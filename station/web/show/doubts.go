@@ -24,6 +24,8 @@ type doubtLine struct {
 	Tried string // at how many moments that was worked out, "" where it was not
 	Why   string // what cast the doubt
 	Ended string // how the doubt was cleared, "" while it stands
+
+	Elsewhere bool // on another page of a list; paper has all
 }
 
 // DoubtList is what is in doubt of a gauge, a batch or a neck.
@@ -44,6 +46,16 @@ const mostDoubts = 10
 func (l DoubtList) Short() DoubtList {
 	l.Lines = l.Lines[:min(mostDoubts, len(l.Lines))]
 	return l
+}
+
+// Turn leaves so many lines on the screen, those of a page counted from 1, and returns which page that is and of how many; paper keeps all.
+func (l DoubtList) Turn(page, lines int) (at, of int) {
+	of = max(1, (len(l.Lines)+lines-1)/lines)
+	at = min(max(page, 1), of)
+	for i := range l.Lines {
+		l.Lines[i].Elsewhere = i/lines != at-1
+	}
+	return at, of
 }
 
 // More is how many lines the page leaves to the call-back list.

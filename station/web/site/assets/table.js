@@ -79,3 +79,7 @@ for (const table of document.querySelectorAll("table[data-sortable]")) {
   addSorting(table);
   if (table.dataset.filter && table.tBodies[0].rows.length > fewRows) addFilter(table);
 }
+
+// On a phone the ways to a page's layers are one row that scrolls: it begins at the layer that is shown.
+const here = document.querySelector("nav.layers [aria-current]");
+if (here) here.parentElement.scrollLeft = here.offsetLeft - here.parentElement.firstElementChild.offsetLeft;
