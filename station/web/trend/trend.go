@@ -114,7 +114,7 @@ type trendPage struct {
 }
 
 // Query is the part of an address that keeps the scope.
-func (p *trendPage) Query() string { return site.ScopeQuery(p.Scope).Encode() }
+func (p *trendPage) Query() template.URL { return template.URL(site.ScopeQuery(p.Scope).Encode()) }
 
 // trend shows a layer. An address that asks the first one for a characteristic leads to the layer of characteristics.
 func (s *server) trend(c *site.Request, l layer) error {

@@ -3,9 +3,11 @@ package trend
 import (
 	"context"
 	"fmt"
+	"html"
 	"math"
 	"net/http"
 	"net/url"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -234,5 +236,23 @@ func TestMonthsInWords(t *testing.T) {
 	}
 	if got := parseMonth("2026-13"); got != 0 {
 		t.Errorf("month 13 is %d", got)
+	}
+}
+
+// TestLayersKeepTheScope: the ways to the other layers lead to the same models and months.
+func TestLayersKeepTheScope(t *testing.T) {
+	s := shop(t).Fill().Past()
+	page := s.Get("/trend?model=QM+Bolt+648&revision=A", http.StatusOK)
+	_, nav, _ := strings.Cut(page, `<nav class="layers`)
+	nav, _, _ = strings.Cut(nav, "</nav>")
+	ways := regexp.MustCompile(`href="([^"]+)"`).FindAllStringSubmatch(nav, -1)
+	if len(ways) != len(layers) {
+		t.Fatalf("%d ways, want %d", len(ways), len(layers))
+	}
+	for _, way := range ways {
+		to, err := url.Parse(html.UnescapeString(way[1]))
+		if err != nil || to.Query().Get("model") != "QM Bolt 648" || to.Query().Get("revision") != "A" {
+			t.Errorf("the way %s loses the model or its revision, %v", way[1], err)
+		}
 	}
 }
