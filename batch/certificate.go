@@ -3,6 +3,7 @@ package batch
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 )
@@ -21,10 +22,76 @@ type Certificate struct {
 	Issued     time.Time          // day of the calibration, local
 	Due        time.Time          // day of the next one, local
 	Correction []CalibrationPoint // indicated minus true, mm; none: no correction is made
+	LimitMM    float64            // largest deviation accepted at a point, mm; 0: none is given
+	Found      CalibrationState   // as the laboratory found the gauge
+	Left       CalibrationState   // as it left it
+	Doubted    int                // inspections that the state it was found in put in doubt
 	U          float64            // standard uncertainty of the calibration, mm: the certificate's expanded one divided by its k
 	FileName   string             // "" where no file came with it
 	Size       int                // of the file, bytes
 	SHA256     string             // of the file, hex
+}
+
+// CalibrationState is how a gauge was at a laboratory. The deviations decide whether it was within what is allowed, where there are any; else
+// the laboratory's word.
+type CalibrationState struct {
+	Points []Deviation // nominals rising
+	Word   string      // one of CalibrationWords
+}
+
+// Deviation is what a gauge indicated less what was true, at a nominal length, mm.
+type Deviation struct{ NominalMM, DeviationMM float64 }
+
+// What a laboratory says of a gauge without figures.
+const (
+	NothingSaid   = ""
+	WithinLimits  = "within"
+	OutsideLimits = "outside"
+)
+
+// CalibrationWords are all of them.
+var CalibrationWords = []string{NothingSaid, WithinLimits, OutsideLimits}
+
+// Known says whether anything is said of the state.
+func (s CalibrationState) Known() bool { return len(s.Points) > 0 || s.Word != NothingSaid }
+
+// Errors are what readings that a correction table corrected were off by at a state's points: the deviation less the correction, as
+// readings on masters.
+func (c *Certificate) Errors(s CalibrationState, correction []CalibrationPoint) []MasterReading {
+	g := Gauge{Calibration: correction}
+	all := make([]MasterReading, len(s.Points))
+	for i, p := range s.Points {
+		all[i] = MasterReading{NominalMM: p.NominalMM, LimitMM: c.LimitMM, ReadMM: g.Correct(p.NominalMM+p.DeviationMM, 0, 0)}
+	}
+	return all
+}
+
+// Outside says whether a gauge in a state, its readings corrected by a table, was outside what is allowed.
+func (c *Certificate) Outside(s CalibrationState, correction []CalibrationPoint) bool {
+	if len(s.Points) == 0 {
+		return s.Word == OutsideLimits
+	}
+	return slices.ContainsFunc(c.Errors(s, correction), func(m MasterReading) bool { return !m.Good() })
+}
+
+// ProvesBetter says whether a check proves that its gauge was not yet as a laboratory found it later: it passed, and in that state it
+// would have failed. A check tells of its masters after its zero, so that what counts is the error at a master less that at the zero,
+// linear between the laboratory's points; of what lies beyond them it tells nothing. errors are Certificate.Errors; where they begin
+// above zero, that at the zero is 0.
+func (c *GaugeCheck) ProvesBetter(errors []MasterReading) bool {
+	if !c.Good || len(errors) == 0 {
+		return false
+	}
+	if errors[0].NominalMM > 0 {
+		errors = slices.Insert(slices.Clone(errors), 0, MasterReading{})
+	}
+	at := func(mm float64) float64 {
+		return interpolate(len(errors), mm, func(i int) (x, y float64) { return errors[i].NominalMM, errors[i].ErrorMM() })
+	}
+	return slices.ContainsFunc(c.Masters, func(m MasterReading) bool {
+		within := errors[0].NominalMM <= m.NominalMM && m.NominalMM <= errors[len(errors)-1].NominalMM
+		return within && m.LimitMM > 0 && math.Abs(at(m.NominalMM)-at(0)) > m.LimitMM+1e-9
+	})
 }
 
 // Check lists what is wrong with a certificate's entry; nil when it may be used.
@@ -44,6 +111,23 @@ func (c *Certificate) Check() []FileError {
 	}
 	if !(c.U >= 0) || math.IsInf(c.U, 1) {
 		bad("uncertainty", "a finite number of 0 or more", c.U)
+	}
+	if !(c.LimitMM >= 0) || math.IsInf(c.LimitMM, 1) {
+		bad("largest deviation", "a finite number of 0 or more", c.LimitMM)
+	}
+	for _, state := range []struct {
+		name string
+		CalibrationState
+	}{{"as found", c.Found}, {"as left", c.Left}} {
+		if !slices.Contains(CalibrationWords, state.Word) {
+			bad(state.name, fmt.Sprintf("one of %q", CalibrationWords), fmt.Sprintf("%q", state.Word))
+		}
+		if len(state.Points) > 0 && c.LimitMM == 0 {
+			bad(state.name, "deviations with the largest that is accepted", "no largest deviation")
+		}
+		faults = append(faults, rising(state.name, len(state.Points), func(i int) (float64, float64) {
+			return state.Points[i].NominalMM, state.Points[i].DeviationMM
+		})...)
 	}
 	return append(faults, rising("correction", len(c.Correction), func(i int) (float64, float64) {
 		return c.Correction[i].IndicatedMM, c.Correction[i].ErrorMM

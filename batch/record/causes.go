@@ -247,6 +247,12 @@ func (db *DB) DoubtReach(ctx context.Context, over batch.DoubtRange) (batch.Mark
 	return marked(all), translate(err, what)
 }
 
+// Inspected says whether anything was measured or inspected under a name.
+func (db *DB) Inspected(ctx context.Context, inspector string) (known bool, err error) {
+	err = db.reader.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM inspections WHERE inspector = ?1) OR EXISTS (SELECT 1 FROM readings WHERE by = ?1)`, inspector).Scan(&known)
+	return known, translate(err, "looking for an inspector")
+}
+
 // CastDoubt casts doubt over a range by a person's word: rows are added, none is changed. shown is what DoubtReach counted and the
 // person saw. ErrInput: no name, no reason, a range that ends before it begins or takes in everything; ErrState: nothing is within it,
 // or not what was shown.

@@ -226,3 +226,61 @@ func TestImportsComeIntoDoubt(t *testing.T) {
 	}
 	s.ok(s.VerifyAudit(s.ctx))
 }
+
+// A gauge that its laboratory found outside what is allowed casts doubt back to what proves it last: a check that it could not have passed as
+// found, or the certificate before; and on to where it is proved again.
+func TestCertificateAsFound(t *testing.T) {
+	day := func(d int) time.Time { return time.Date(2026, 3, d, 12, 0, 0, 0, time.UTC) }
+	issued := func(d int) time.Time { return time.Date(2026, 3, d, 0, 0, 0, 0, time.UTC) }
+	steep := batch.CalibrationState{Points: []batch.Deviation{{NominalMM: 0}, {NominalMM: 2, DeviationMM: 0.06}}}
+	far := batch.CalibrationState{Points: []batch.Deviation{{NominalMM: 0}, {NominalMM: 1, DeviationMM: 0.004}, {NominalMM: 5, DeviationMM: 0.05}}}
+	sound := batch.CalibrationState{Points: []batch.Deviation{{NominalMM: 0}, {NominalMM: 2, DeviationMM: 0.001}}}
+	for name, c := range map[string]struct {
+		found, left batch.CalibrationState
+		correction  []batch.CalibrationPoint // of the certificate before
+		want        string                   // necks 1 to 4 were measured on the 3rd, 6th, 12th and 17th
+		proof       string
+	}{
+		"back to the check":             {steep, sound, nil, "23", batch.ProofCheck},
+		"no check could tell":           {far, sound, nil, "123", "QL-1"},
+		"its word alone":                {batch.CalibrationState{Word: batch.OutsideLimits}, batch.CalibrationState{Word: batch.WithinLimits}, nil, "123", "QL-1"},
+		"nothing said of how it left":   {steep, batch.CalibrationState{}, nil, "234", batch.ProofCheck},
+		"left outside":                  {steep, steep, nil, "234", batch.ProofCheck},
+		"found within":                  {sound, sound, nil, "", ""},
+		"nothing said":                  {batch.CalibrationState{}, batch.CalibrationState{}, nil, "", ""},
+		"its error was known":           {steep, sound, []batch.CalibrationPoint{{IndicatedMM: 0}, {IndicatedMM: 2, ErrorMM: 0.06}}, "", ""},
+		"its word, and what proves it?": {batch.CalibrationState{Word: batch.OutsideLimits}, steep, nil, "1234", "QL-1"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := newShop(t, serials(4)...)
+			s.now = func() time.Time { return day(1) }
+			g := must(s.SaveGauge(s.ctx, "Mara Quill", batch.Gauge{ID: "g", Name: "height gauge", Sense: 1, Calibration: c.correction}))(t)
+			must(s.AddCertificate(s.ctx, "Mara Quill", batch.Certificate{GaugeID: g.ID, Number: "QL-1", Issued: issued(1), Due: issued(28), Correction: c.correction}, nil))(t)
+			must(s.AppendGaugeCheck(s.ctx, batch.GaugeCheck{GaugeID: g.ID, At: day(5), Good: true, Masters: []batch.MasterReading{{NominalMM: 1, LimitMM: 0.01, ReadMM: 1.002}}}))(t)
+			must(s.AppendGaugeCheck(s.ctx, batch.GaugeCheck{GaugeID: g.ID, At: day(10), Good: true}))(t) // the zero alone
+			for i, d := range []int{3, 6, 12, 17} {
+				in := s.start(serials(4)[i])
+				r := crown(in, 1, 0.1)
+				r.GaugeID, r.At = g.ID, day(d)
+				must(s.AppendReading(s.ctx, r))(t)
+				s.verdict(in, inspect.Pass, 0.3, 0.3)
+			}
+			s.now = func() time.Time { return day(20) }
+			cert := must(s.AddCertificate(s.ctx, "Mara Quill", batch.Certificate{GaugeID: g.ID, Number: "QL-2", Issued: issued(15), Due: issued(28), LimitMM: 0.01, Found: c.found, Left: c.left}, nil))(t)
+			all := must(s.Doubts(s.ctx, batch.DoubtFilter{}))(t)
+			if got := serialsOf(all); got != c.want || cert.Doubted != len(c.want) {
+				t.Fatalf("in doubt: %s, counted %d, want %s", got, cert.Doubted, c.want)
+			}
+			kept := must(s.Certificates(s.ctx, g.ID))(t)[1]
+			if kept.Doubted != len(c.want) || kept.LimitMM != 0.01 || len(kept.Found.Points) != len(c.found.Points) || kept.Left.Word != c.left.Word {
+				t.Errorf("kept %+v", kept)
+			}
+			if len(all) > 0 {
+				if k := all[0].Cause; k.Kind != batch.CertificateFound || k.Proof != c.proof || k.Why != "QL-2" || len(k.Found.Masters) != len(c.found.Points) || k.Found.ShiftKnown {
+					t.Errorf("the cause: %+v", k)
+				}
+			}
+			s.ok(s.VerifyAudit(s.ctx))
+		})
+	}
+}

@@ -47,7 +47,7 @@ func worstFound(f batch.Found) string {
 	if m == nil {
 		return ""
 	}
-	return fmt.Sprintf(", %s mm at %g mm (allowed %.3f)", inspect.Number(m.ErrorMM(), 3, true), m.NominalMM, m.LimitMM)
+	return fmt.Sprintf(": its corrected readings were off by %s mm at %g mm (allowed %.3f)", inspect.Number(m.ErrorMM(), 3, true), m.NominalMM, m.LimitMM)
 }
 
 // rangeOf says what a person cast doubt over.
@@ -70,20 +70,15 @@ func rangeOf(over batch.DoubtRange) string {
 	return words
 }
 
-// DoubtWouldMark says, before a person casts doubt over a range, what it will mark; and what it has marked, afterwards.
-func DoubtWouldMark(m batch.Marked, over batch.DoubtRange, done bool) string {
+// DoubtWouldMark says, before a person casts doubt over a range, what it will mark.
+func DoubtWouldMark(m batch.Marked, over batch.DoubtRange) string {
 	if m.Inspections == 0 {
-		return fmt.Sprintf("No inspection was measured%s: nothing would be marked.", rangeOf(over))
+		return fmt.Sprintf("Nothing was measured%s: nothing would be marked.", rangeOf(over))
 	}
-	will := "will be put in doubt"
-	if done {
-		will = "put in doubt"
-	}
-	words := fmt.Sprintf("%s %s, by %s with what was measured%s", Count(m.Necks, "neck"), will, Count(m.Inspections, "inspection"), rangeOf(over))
 	if m.Necks == 0 {
-		words += ": all of it was inspected again since"
+		return fmt.Sprintf("No neck will be in doubt: %s measured%s, and every neck was inspected again since.", Counted(m.Inspections, "inspection was", "inspections were"), rangeOf(over))
 	}
-	return words + "."
+	return fmt.Sprintf("%s will be in doubt, by %s measured%s.", Count(m.Necks, "neck"), Count(m.Inspections, "inspection"), rangeOf(over))
 }
 
 // DoubtAnswered says how the next check of a gauge that fell ended the doubt, "" where none did.

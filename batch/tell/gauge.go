@@ -2,9 +2,11 @@ package tell
 
 import (
 	"fmt"
+	"strings"
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // CheckFound says what a gauge's check found, what is allowed, and what was judged or why not. c is judged; first says that there
@@ -74,3 +76,35 @@ func Because(after string) string {
 
 // zeroBeyond stands in what is said of a check whose zero moved further than is allowed, and of no other.
 const zeroBeyond = "more than the"
+
+// CalibrationWord is what a laboratory says of a gauge without figures.
+func CalibrationWord(word string) string {
+	switch word {
+	case batch.WithinLimits:
+		return "within its limits"
+	case batch.OutsideLimits:
+		return "outside its limits"
+	}
+	return "nothing"
+}
+
+// CalibrationState says how a gauge was at its laboratory: its deviations with the largest allowed, in a unit, or the laboratory's word; ""
+// where nothing is said.
+func CalibrationState(s batch.CalibrationState, limitMM float64, in unit.Unit) string {
+	if len(s.Points) == 0 {
+		if s.Word == batch.NothingSaid {
+			return ""
+		}
+		return CalibrationWord(s.Word)
+	}
+	points, digits := make([]string, len(s.Points)), in.Digits(0.001)
+	for i, p := range s.Points {
+		points[i] = in.Number(p.DeviationMM, digits, true) + " at " + in.Number(p.NominalMM, digits, false)
+	}
+	return Minus(fmt.Sprintf("%s %s (allowed %s)", strings.Join(points, ", "), in, in.Number(limitMM, digits, false)))
+}
+
+// CertificateRule says what a certificate's state as found does.
+const CertificateRule = "Where a deviation as found, less the correction that was in force, is beyond the largest allowed, what the gauge measured before is in doubt: " +
+	"back to the last check that passed and that it could not have passed as it was found, or to the certificate before, whichever is later. A check tells of its masters after its zero, " +
+	"nothing of lengths beyond them. What it measured since the day of the calibration is in doubt too, unless it was left within, until such a check."

@@ -17,6 +17,7 @@ import (
 
 // writesNothing are the forms that ask nothing of the disk, with the reason.
 var writesNothing = map[string]string{
+	"POST /doubt/count":           "counts what a doubt would mark",
 	"POST /unit":                  "sets a cookie",
 	"POST /light":                 "sets a cookie",
 	"POST /bench/batch":           "says which batch is on the bench, in memory",
@@ -90,6 +91,13 @@ func (d *fullDisk) record(alarm, study string) {
 	d.both(sent{route: "POST /gauges/:id/retire", path: to + "/retire", form: entry})
 	d.both(sent{route: "POST /studies/:study/use", path: "/studies/" + study + "/use", form: url.Values{"by": {theManager}}})
 	d.both(sent{route: "POST /alarms/:id/acknowledge", path: "/alarms/" + alarm + "/acknowledge", form: url.Values{"by": {theManager}, "note": {"the saw was set"}}})
+	over := url.Values{"batch": {"LOT-1"}, "reason": {"the flat was scratched"}, "by": {theManager}}
+	_, _, page := d.post(sent{route: "POST /doubt/count", path: "/doubt/count", form: over})
+	over.Set("shown", regexp.MustCompile(`name="shown" value="([^"]+)"`).FindStringSubmatch(page)[1])
+	d.both(sent{route: "POST /doubt", path: "/doubt", form: over})
+	for _, n := range regexp.MustCompile(`href="(/necks/[^"]+)"`).FindAllStringSubmatch(d.read("/callback?batch=LOT-1"), -1) {
+		d.post(sent{route: "POST /necks/:serial/clear-doubt", path: n[1] + "/clear-doubt", form: url.Values{"by": {theManager}, "reason": {"the flat was sound"}}})
+	}
 	d.both(sent{route: "POST /necks/:serial/clear-doubt", path: "/necks/LOT-2-01/clear-doubt", form: url.Values{"by": {theManager}, "reason": {"measured with the beam"}}})
 	seal := regexp.MustCompile(`name="seal" value="([^"]+)"`).FindStringSubmatch(d.read("/callback"))
 	if seal == nil {

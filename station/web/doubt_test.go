@@ -3,6 +3,7 @@ package web
 import (
 	"encoding/csv"
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -114,4 +115,49 @@ func TestImpactIsShownAndClearedTogether(t *testing.T) {
 	webtest.Wants(t, s.Get("/batches/QM-2611/charts?without=doubt", 200), "3 necks")
 	webtest.Wants(t, s.Get("/trend?without=doubt", 200), "66.7 %", "(3 necks)")
 	webtest.Wants(t, s.Post(clear, form(seal(page), "Tove Aske", "again"), 409), "No neck of this list still conforms now: there is nothing to clear together")
+}
+
+// A quality manager casts doubt over a range: the page counts the necks first, marks just those, and refuses where the range or the count is no
+// longer what it showed. Why each is in doubt stands on every page, in the file and in the neck's story.
+func TestDoubtIsCastByHand(t *testing.T) {
+	s := openShop(t).fill()
+	webtest.Wants(t, s.Get("/callback", 200), `href="/doubt"`)
+	webtest.Wants(t, s.Get("/gauges/"+s.Gauge.ID, 200), `href="/doubt?gauge=`+s.Gauge.ID+`"`)
+	webtest.Wants(t, s.Get("/doubt?gauge="+s.Gauge.ID, 200), `<option value="`+s.Gauge.ID+`" selected>`, "Nothing is marked before you have seen how much it is")
+	form := url.Values{"by": {"Tove Aske"}, "reason": {"the flat was scratched"}}
+	webtest.Wants(t, s.Post("/doubt/count", form, 422), "it would take in everything")
+	for field, c := range map[string]struct{ value, want string }{
+		"from":      {"yesterday", "&#34;yesterday&#34; is no time. Give year-month-day hour:minute"},
+		"inspector": {"Nobody", "Nothing was measured by &#34;Nobody&#34;"},
+		"batch":     {"QM-0000", "There is no batch &#34;QM-0000&#34;"},
+		"to":        {"2001-01-01 10:00", "Nothing was measured until 2001-01-01 10:00: nothing would be marked."},
+	} {
+		form.Set(field, c.value)
+		status := 422
+		if field == "to" {
+			status = 200
+		}
+		webtest.Wants(t, s.Post("/doubt/count", form, status), c.want)
+		form.Del(field)
+	}
+	form.Set("gauge", s.Gauge.ID)
+	form.Set("batch", "QM-2611")
+	page := s.Post("/doubt/count", form, 200)
+	webtest.Wants(t, page, "3 necks will be in doubt, by 4 inspections measured with the carriage indicator in batch QM-2611.", "Cast doubt on 3 necks")
+	seal := regexp.MustCompile(`name="shown" value="([^"]+)"`).FindStringSubmatch(page)[1]
+	if all := webtest.Must[[]batch.Doubt](s)(s.Rec.Doubts(t.Context(), batch.DoubtFilter{})); len(all) != 0 {
+		t.Fatalf("%d doubts were cast by counting", len(all))
+	}
+	form.Set("shown", seal)
+	form.Del("gauge")
+	webtest.Wants(t, s.Post("/doubt", form, 409), "This is not what the page counted")
+	form.Set("gauge", s.Gauge.ID)
+	if to := s.Post("/doubt", form, 303); to != "/callback?gauge="+s.Gauge.ID {
+		t.Errorf("goes on to %s", to)
+	}
+	why := "Tove Aske cast doubt on what was measured until "
+	for _, path := range []string{"/callback?gauge=" + s.Gauge.ID, "/batches/QM-2611/doubt", "/gauges/" + s.Gauge.ID, "/necks/QM-2611-0002/story", "/necks/QM-2611-0002", "/callback.csv", "/necks/QM-2611-0002/story.txt"} {
+		webtest.Wants(t, s.Get(path, 200), why, "with the carriage indicator in batch QM-2611: the flat was scratched.")
+	}
+	webtest.Wants(t, s.Get("/callback", 200), "3 necks are in doubt")
 }

@@ -73,3 +73,30 @@ func TestCertificateIsKeptWithItsFile(t *testing.T) {
 		t.Errorf("status %d for a file that is too long", code)
 	}
 }
+
+// A certificate says how the gauge was found and left, and what was found outside its limits casts doubt: the page tells what, why and
+// how many.
+func TestCertificateAsFoundCastsDoubt(t *testing.T) {
+	s := openShop(t)
+	path := "/gauges/" + s.Gauge.ID
+	rests := len(webtest.Must[[]batch.Doubt](s)(s.Rec.Doubts(t.Context(), batch.DoubtFilter{GaugeID: s.Gauge.ID})))
+	fields := map[string]string{"cert_number": "QL-77", "cert_issued": "2099-01-10", "cert_due": "2099-12-31", "cert_u": "0.003", "cert_by": "Tove Aske",
+		"cert_found": "0 0\n5 -0.030", "cert_left": "0 0\n5 0.001"}
+	code, page := s.send(path+"/certificates", fields, "", nil)
+	if code != 422 {
+		t.Fatalf("status %d without the largest deviation allowed", code)
+	}
+	webtest.Wants(t, page, "Give the largest that is allowed")
+	fields["cert_limit"] = "0.010"
+	if code, page = s.send(path+"/certificates", fields, "", nil); code != 303 {
+		t.Fatalf("status %d\n%.2000s", code, page)
+	}
+	all := webtest.Must[[]batch.Doubt](s)(s.Rec.Doubts(t.Context(), batch.DoubtFilter{GaugeID: s.Gauge.ID}))
+	if len(all) <= rests {
+		t.Fatalf("%d doubts, before it %d", len(all), rests)
+	}
+	page = s.Get(path, 200)
+	webtest.Wants(t, page, "as found: 0.000 at 0.000, −0.030 at 5.000 mm (allowed 0.010)<br>as left: 0.000 at 0.000, &#43;0.001 at 5.000 mm (allowed 0.010)",
+		"Certificate QL-77 found the carriage indicator outside what is allowed: its corrected readings were off by −0.033 mm at 5 mm (allowed 0.010); nothing before proves it.",
+		"back to the last check that passed and that it could not have passed as it was found")
+}

@@ -20,6 +20,7 @@ type gaugePage struct {
 	Line            gaugeLine
 	Checks          []batch.GaugeCheck // newest first
 	Events          []batch.GaugeEvent // what happened to it, newest first
+	Rule            string             // what a certificate's state as found does
 	Doubts          show.DoubtList
 	Twins           []portLine        // adapters alike to its own, itself included; nil when there is no other
 	Certificates    []certificateLine // newest first
@@ -104,7 +105,7 @@ func (s *server) showGauge(c *site.Request, status int, g batch.Gauge, forms gau
 	if err != nil {
 		return err
 	}
-	p := gaugePage{Doubts: doubts, Twins: s.twins(g, all), Line: s.lineOf(c, g, checks), Form: f, Problem: forms.Problem, Chart: chartOf(g, checks, c.Unit(), s.opt.Now())}
+	p := gaugePage{Rule: tell.CertificateRule, Doubts: doubts, Twins: s.twins(g, all), Line: s.lineOf(c, g, checks), Form: f, Problem: forms.Problem, Chart: chartOf(g, checks, c.Unit(), s.opt.Now())}
 	p.Checks, p.Events = slices.Clone(checks), events
 	slices.Reverse(p.Checks)
 	slices.Reverse(p.Events)

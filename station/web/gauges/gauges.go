@@ -48,6 +48,7 @@ type Bench interface {
 	Snapshot() *bench.Snapshot
 	CheckGauge(ctx context.Context, id string) error
 	ReportEvent(ctx context.Context, by, id, what string) error
+	ReloadDoubt(ctx context.Context) error
 }
 
 // Options are what the pages show and act on.

@@ -47,6 +47,8 @@ func (s *shop) CheckGauge(_ context.Context, id string) error {
 	return nil
 }
 
+func (s *shop) ReloadDoubt(context.Context) error { return nil }
+
 func (s *shop) ReportEvent(context.Context, string, string, string) error { return nil }
 
 // openShop opens the filled shop and serves its pages of gauges.

@@ -34,6 +34,9 @@ type Record interface {
 	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
 	ClearDoubt(ctx context.Context, by, neckID, reason string) error
 	ClearDoubts(ctx context.Context, by, reason string, group []batch.NeckDoubts) error
+	DoubtReach(ctx context.Context, over batch.DoubtRange) (batch.Marked, error)
+	CastDoubt(ctx context.Context, by, reason string, over batch.DoubtRange, shown batch.Marked) (batch.Marked, error)
+	Inspected(ctx context.Context, inspector string) (bool, error)
 
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
 	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
@@ -73,5 +76,8 @@ func Mount(k *site.Site, opt Options) error {
 	g.GET("/callback", s.callbackList)
 	g.GET("/callback.csv", s.callbackFile)
 	g.POST("/callback/clear", s.clearGroup)
+	g.GET("/doubt", s.castNew)
+	g.POST("/doubt/count", s.castCount)
+	g.POST("/doubt", s.castDoubt)
 	return nil
 }
