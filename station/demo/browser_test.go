@@ -83,7 +83,7 @@ func keyboardFlow(w *window) {
 		if word != "rework" || attempts == 6 {
 			w.t.Fatalf("%s, attempt %d: %s (%s)", bowed, attempts, word, w.text(".verdict .why"))
 		}
-		w.reads("#next", "Turn the truss rod: tighten")
+		w.reads("#next", "Tighten the truss rod")
 		w.reads("#cautions", "Local rules come first")
 		legibleInBothLights(w, "rework")
 		w.f(3)

@@ -280,8 +280,8 @@ func stories(s *webtest.Shop) []story {
 			n.Live, n.Demo = bench.Live{GaugeID: s.Gauge.ID, Name: "carriage indicator", Fresh: true, Has: true, MM: -0.012}, true
 		}), []string{"Stand the carriage on the flat reference", "Stop the check", `<span class="digits">−0.012</span>`, "puts the carriage indicator on the flat reference"}},
 		{"pass", decided(s, good), []string{"pass", "Next neck", "Inspect again"}},
-		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Turn the truss rod: tighten", "relief then about", "Caution."}},
-		{"high-fret", decided(s, crowned{relief: 0.3, high: 0.09}), []string{"rework", "Level the frets", "bass side, fret 9: take"}},
+		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Tighten the truss rod a quarter turn, clockwise as you face its nut.", "relief then about", "Caution."}},
+		{"high-fret", decided(s, crowned{relief: 0.3, high: 0.09}), []string{"rework", "Level the frets", "Bass side, fret 9: press it down and seat it; level what still stands high, 0.088 mm."}},
 		{"repair", decided(s, crowned{relief: 0.3, hump: 0.25}), []string{"repair"}},
 		{"person", with(decided(s, crowned{relief: 0.359, guarded: true}), func(n *bench.Snapshot) {
 			n.Stage, n.Round = bench.PersonDecides, 3

@@ -11,6 +11,7 @@ import (
 // StepView is one step of rework.
 type StepView struct {
 	Do     string
+	Front  string   // the step as it is said to whoever does it next, its first place with it
 	Effect string   // the one number said in front, "" for none
 	More   []string // the others, folded
 	Why    string
@@ -47,10 +48,30 @@ func StepOf(spec *inspect.Spec, a inspect.Advice, lengths unit.Unit) StepView {
 	for _, it := range a.Items {
 		st.Items = append(st.Items, itemWords(a.What, it, lengths))
 	}
+	st.Front = frontWords(a, st, lengths)
 	return st
 }
 
-// itemWords says where and how much: "bass side, fret 9: take 0.060 mm off".
+// frontWords says a step as an instruction with one place: "Tighten the truss rod an eighth turn, clockwise as you face its nut."
+// A right-handed thread is tightened clockwise (common practice, no source); the record's own turns tell where it is not.
+func frontWords(a inspect.Advice, st StepView, lengths unit.Unit) string {
+	if a.What == inspect.StepRod && a.Turns != nil && *a.Turns > 0 && !a.Waits {
+		way := "clockwise"
+		if a.Direction == "loosen" {
+			way = "counter-clockwise"
+		}
+		return tell.Upper(a.Direction) + " the truss rod " + tell.Turn(*a.Turns) + ", " + way + " as you face its nut" + inspect.HarmWords(a) + "."
+	}
+	if len(a.Items) == 0 {
+		return st.Do + "."
+	}
+	if it := a.Items[0]; a.What == inspect.StepLevel && it.AmountMM != nil && !a.Waits {
+		return tell.Upper(inspect.Place(it.Track, it.String, it.Fret)) + ": press it down and seat it; level what still stands high, " + Length(math.Abs(*it.AmountMM), lengths) + "."
+	}
+	return st.Do + ": " + itemWords(a.What, a.Items[0], lengths) + "."
+}
+
+// itemWords says where and how much: "bass side, fret 9: press it down and seat it; what still stands high, take 0.060 mm off".
 func itemWords(what string, it inspect.AdviceItem, lengths unit.Unit) string {
 	words := inspect.Place(it.Track, it.String, it.Fret)
 	if it.AmountMM != nil {
@@ -61,7 +82,7 @@ func itemWords(what string, it inspect.AdviceItem, lengths unit.Unit) string {
 		case what == inspect.StepAction:
 			words += ": raise the saddle by " + Length(mm, lengths)
 		case what == inspect.StepLevel:
-			words += ": take " + Length(math.Abs(mm), lengths) + " off"
+			words += ": press it down and seat it; what still stands high, take " + Length(math.Abs(mm), lengths) + " off"
 		case mm < 0:
 			words += ": raise by " + Length(-mm, lengths)
 		default:
