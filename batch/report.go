@@ -4,6 +4,7 @@ package batch
 type NeckReport struct {
 	NeckRow
 	Inspections []InspectionReport // in attempt order
+	Doubts      []Doubt            // that stand on it
 }
 
 // InspectionReport is one attempt with its newest verdict that counts.
@@ -27,8 +28,9 @@ type ReworkReport struct {
 	Attempt int
 }
 
-// GaugeReport is a gauge with all its checks, oldest first.
+// GaugeReport is a gauge with all its checks and its certificates, oldest first.
 type GaugeReport struct {
 	Gauge
-	Checks []GaugeCheck
+	Checks       []GaugeCheck
+	Certificates []Certificate
 }

@@ -30,6 +30,8 @@ const (
 	gaugeError
 	gaugeAfter
 	gaugeWhy
+	gaugeFound
+	gaugeLeft
 )
 
 // What is said of a certificate and of a check.
@@ -81,6 +83,8 @@ func (b *book) writeGauges() error {
 		gaugeError:         {head: "Error on the master" + u, width: 11, format: length},
 		gaugeAfter:         {head: "Made after", width: 14, format: textFormat},
 		gaugeWhy:           {head: "Found", width: 44, format: textFormat},
+		gaugeFound:         {head: "Calibrated, as found", width: 16, format: textFormat},
+		gaugeLeft:          {head: "Calibrated, as left", width: 16, format: textFormat},
 	})
 	if err != nil {
 		return err
@@ -88,7 +92,7 @@ func (b *book) writeGauges() error {
 	for i := range b.gauges {
 		g := &b.gauges[i]
 		if len(g.Checks) == 0 {
-			b.gauge(t, &g.Gauge)
+			b.gauge(t, g)
 			t.text(gaugeResult, noCheck)
 			if err := t.write(); err != nil {
 				return err
@@ -99,7 +103,7 @@ func (b *book) writeGauges() error {
 				return fmt.Errorf("gauge checks are more than one sheet holds; allowed are %d", b.opt.rowLimit-1)
 			}
 			c := &g.Checks[j]
-			b.gauge(t, &g.Gauge)
+			b.gauge(t, g)
 			t.time(gaugeChecked, c.At)
 			t.text(gaugeBy, c.By)
 			t.text(gaugeResult, tell.Checked(c.Good))
@@ -120,8 +124,8 @@ func (b *book) writeGauges() error {
 	return t.close()
 }
 
-// gauge sets the cells of the gauge itself.
-func (b *book) gauge(t *table, g *batch.Gauge) {
+// gauge sets the cells of the gauge itself and of its newest certificate.
+func (b *book) gauge(t *table, g *batch.GaugeReport) {
 	var kinds []string
 	for _, k := range g.Measures {
 		kinds = append(kinds, string(k))
@@ -144,5 +148,10 @@ func (b *book) gauge(t *table, g *batch.Gauge) {
 	}
 	t.text(gaugeCertificate, g.Certificate)
 	t.day(gaugeDue, g.CertificateDue)
-	t.text(gaugeDueWord, b.due(g))
+	t.text(gaugeDueWord, b.due(&g.Gauge))
+	if n := len(g.Certificates); n > 0 {
+		c := &g.Certificates[n-1]
+		t.text(gaugeFound, tell.CalibrationState(c.Found, c.LimitMM, b.unit.Unit))
+		t.text(gaugeLeft, tell.CalibrationState(c.Left, c.LimitMM, b.unit.Unit))
+	}
 }

@@ -42,6 +42,7 @@ const (
 	neckMargin
 	neckDecidedBy
 	neckReason
+	neckWhy
 	neckValues
 )
 
@@ -62,6 +63,7 @@ var neckColumns = []column{
 	neckMargin:    {head: "Its margin (multiples of U)", width: 13, format: "0.0"},
 	neckDecidedBy: {head: "Decided by", width: 16, format: textFormat},
 	neckReason:    {head: "Reason given", width: 24, format: textFormat},
+	neckWhy:       {head: "Why it is in doubt", width: 30, format: textFormat},
 }
 
 // neckTable is the Necks sheet with the columns of its values.
@@ -196,6 +198,7 @@ func (t *neckTable) add(r *batch.NeckReport) error {
 	switch {
 	case r.InDoubt:
 		t.text(neckKept, inDoubt)
+		t.text(neckWhy, strings.Join(tell.DoubtCauses(r.Doubts), " "))
 	case r.Held:
 		t.text(neckKept, held)
 	}

@@ -391,3 +391,28 @@ func TestUnknownBatch(t *testing.T) {
 		t.Errorf("a batch without its specification gives %v", err)
 	}
 }
+
+// TestDoubtIsTold: why a neck is in doubt stands with it, once for each cause, and how its gauge was found and left with the gauge.
+func TestDoubtIsTold(t *testing.T) {
+	s := newShop(2)
+	s.necks[0].InDoubt = true
+	cause := batch.Cause{Kind: batch.FailedCheck, To: opened, Why: "zero moved by -0.080 mm, more than the 0.020 mm allowed"}
+	s.necks[0].Doubts = []batch.Doubt{{GaugeName: "height gauge", Cause: cause}, {GaugeName: "height gauge", Cause: cause},
+		{Cause: batch.Cause{Kind: batch.ByHand, By: "Ines Quill", Why: "the flat was scratched", Over: batch.DoubtRange{Batch: "QM-2611"}}}}
+	s.gauges[0].Certificates = []batch.Certificate{{Found: batch.CalibrationState{Word: batch.WithinLimits}}, {LimitMM: 0.01,
+		Found: batch.CalibrationState{Points: []batch.Deviation{{}, {NominalMM: 5, DeviationMM: -0.03}}}, Left: batch.CalibrationState{Word: batch.WithinLimits}}}
+	f := open(t, made(t, s, options("mm")))
+	want := "The height gauge failed its check of " + opened.Local().Format("2006-01-02 15:04") + ": zero moved by −0.080 mm, more than the 0.020 mm allowed; nothing before proves it. " +
+		"Ines Quill cast doubt on what was measured in batch QM-2611: the flat was scratched."
+	if got := shown(t, f, "Necks", under(t, f, "Necks", "Why it is in doubt", 2)); got != want {
+		t.Errorf("told %q, want %q", got, want)
+	}
+	if got := shown(t, f, "Necks", under(t, f, "Necks", "Why it is in doubt", 3)); got != "" {
+		t.Errorf("of a neck in no doubt is told %q", got)
+	}
+	for head, want := range map[string]string{"Calibrated, as found": "0.000 at 0.000, −0.030 at 5.000 mm (allowed 0.010)", "Calibrated, as left": "within its limits"} {
+		if got := shown(t, f, "Gauges", under(t, f, "Gauges", head, 2)); got != want {
+			t.Errorf("%s: %q, want %q", head, got, want)
+		}
+	}
+}

@@ -54,6 +54,9 @@ func (db *DB) EachNeck(ctx context.Context, batchID string) iter.Seq2[batch.Neck
 			if err == nil && row.Attempts > 0 {
 				report.Inspections, err = db.attempts(ctx, row.ID)
 			}
+			if err == nil && row.InDoubt {
+				report.Doubts, err = db.Doubts(ctx, batch.DoubtFilter{NeckID: row.ID, Standing: true})
+			}
 			if !yield(report, err) || err != nil {
 				return
 			}
@@ -136,7 +139,11 @@ func (db *DB) BatchGauges(ctx context.Context, batchID string) ([]batch.GaugeRep
 		if err != nil {
 			return nil, err
 		}
-		reports = append(reports, batch.GaugeReport{Gauge: g, Checks: checks})
+		certificates, err := db.Certificates(ctx, g.ID)
+		if err != nil {
+			return nil, err
+		}
+		reports = append(reports, batch.GaugeReport{Gauge: g, Checks: checks, Certificates: certificates})
 	}
 	return reports, nil
 }

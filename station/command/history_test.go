@@ -144,7 +144,12 @@ func TestImport(t *testing.T) {
 		t.Fatal(err)
 	}
 	take(exitFailed, `broken.csv:2: Twist: found "twelve"; allowed: a number`, mapping, broken, "--batch", "QM-2609", "--by", "Tove Aske")
-	take(exitDone, "imported into QM-2609: 4 necks with 5 inspections", mapping, file, "--batch", "QM-2609", "--by", "Tove Aske")
+	code, out, errs := sagitta(t, "", "import", "--data", dir, mapping, file, "--batch", "QM-2609", "--by", "Tove Aske")
+	for _, want := range []string{"imported into QM-2609: 4 necks with 5 inspections", "It names no gauge and holds no checks: whether a gauge was wrong then cannot be known."} {
+		if code != exitDone || !strings.Contains(out, want) {
+			t.Errorf("code %d, %s%s, want %q", code, out, errs, want)
+		}
+	}
 	take(exitFailed, "was imported as old-line.csv on", mapping, file, "--batch", "QM-2609", "--by", "Tove Aske")
 	take(exitFailed, "was imported as old-line.csv on", mapping, file, "--batch", "QM-2609", "--dry-run")
 
