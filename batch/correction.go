@@ -113,6 +113,9 @@ func (g *Gauge) checkCapture(bad func(field, allowed string, found any)) {
 	if g.OnlySwitch() && (g.FootSwitch == "" || len(g.Measures) > 0) {
 		bad("capture", fmt.Sprintf("a foot switch measures nothing and is wired to one of %q", FootSwitches), fmt.Sprintf("%q, measuring %q", g.FootSwitch, g.Measures))
 	}
+	if g.OnlyLamp() && (g.FootSwitch != "" || len(g.Measures) > 0) {
+		bad("capture", "a lamp has its port for itself and measures nothing", fmt.Sprintf("foot switch %q, measuring %q", g.FootSwitch, g.Measures))
+	}
 	if g.Capture == "settled" && g.ResolutionMM == 0 {
 		bad("resolution", "more than 0 where readings are taken at rest: rest is judged by it", g.ResolutionMM)
 	}

@@ -53,8 +53,9 @@ func (g *Gauge) JudgesAs(o Gauge) bool {
 
 // Captures are the ways in which a gauge's readings come: its data key is pressed; it sends all the time and a foot
 // switch or key keeps one; it sends all the time and the first rest of every placement is kept; it is asked when a foot
-// switch or key is pressed; it types like a keyboard; it is no gauge but a foot switch on a port of its own.
-var Captures = []string{"key", "stream", "settled", "request", "typed", "foot"}
+// switch or key is pressed; it types like a keyboard; it is no gauge but a foot switch, or a
+// lamp, on a port of its own.
+var Captures = []string{"key", "stream", "settled", "request", "typed", "foot", "lamp"}
 
 // FootSwitches are the modem lines that a foot switch may be wired to.
 var FootSwitches = []string{"CTS", "DSR"}
@@ -69,8 +70,14 @@ func (g *Gauge) OnlyPlaces() bool { return len(g.Measures) == 1 && g.Measures[0]
 // OnlySwitch says that the entry is of a foot switch on a port of its own: it measures nothing.
 func (g *Gauge) OnlySwitch() bool { return g.Capture == "foot" }
 
+// OnlyLamp says that the entry is of a lamp on a port of its own: it measures nothing.
+func (g *Gauge) OnlyLamp() bool { return g.Capture == "lamp" }
+
+// NoGauge says that the entry is of no gauge: it measures nothing.
+func (g *Gauge) NoGauge() bool { return g.OnlySwitch() || g.OnlyLamp() }
+
 // NoCheck says that there is no zero to check.
-func (g *Gauge) NoCheck() bool { return g.OnlyPlaces() || g.OnlySwitch() }
+func (g *Gauge) NoCheck() bool { return g.OnlyPlaces() || g.NoGauge() }
 
 // Serves says whether the gauge is used for a kind of reading.
 func (g *Gauge) Serves(k Kind) bool {

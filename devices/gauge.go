@@ -42,11 +42,15 @@ const (
 	CaptureSettled = "settled" // frames are live; the one that completes each placement's rest is a pressed reading
 	CaptureRequest = "request" // the gauge sends when asked; the answer to Supervisor.Ask is a pressed reading
 	CaptureFoot    = "foot"    // no gauge: a foot switch on a port of its own, whose modem lines alone are looked at; it needs no decoder
+	CaptureLamp    = "lamp"    // no gauge: a lamp on a port of its own, whose outgoing modem lines alone are set; it needs no decoder
 	CaptureTyped   = "typed"   // the gauge types like a keyboard; what Supervisor.Typed knows as its own is a pressed reading
 )
 
 // captures lists them for messages.
-var captures = []string{CaptureKey, CaptureStream, CaptureSettled, CaptureRequest, CaptureTyped, CaptureFoot}
+var captures = []string{CaptureKey, CaptureStream, CaptureSettled, CaptureRequest, CaptureTyped, CaptureFoot, CaptureLamp}
+
+// noGauge tells whether the port's bytes are of no interest.
+func (g Gauge) noGauge() bool { return g.Capture == CaptureFoot || g.Capture == CaptureLamp }
 
 // streams tells whether frames come without anybody's doing.
 func (g Gauge) streams() bool { return g.Capture == CaptureStream || g.Capture == CaptureSettled }
@@ -125,5 +129,5 @@ type Health struct {
 	Frames        uint64    // readings so far
 	Refused       uint64    // refused stretches so far
 	Reconnections int       // how often the port was lost and found again
-	FootSwitch    string    // why its foot switch cannot be read, one sentence; "" when it can, or there is none
+	FootSwitch    string    // why its foot switch cannot be read, or its lamp not be lit, one sentence; "" when it can, or there is none
 }

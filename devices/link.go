@@ -162,6 +162,7 @@ func (l *link) session(ctx context.Context, port *Port, again bool) (heard bool,
 		}
 		s.silence(now)
 		s.look(now)
+		s.shine(now)
 		if err != nil {
 			return s.heard, err
 		}
@@ -187,6 +188,8 @@ type session struct {
 	byteAt   time.Time // when a byte came last
 
 	looked time.Time // when the foot switches were last looked at
+	shown  Light     // what the lamp was last told to show
+	lit    time.Time // when it was; zero before the first
 	blind  bool      // at the last look the port did not say how its modem lines stand
 }
 
@@ -245,7 +248,7 @@ func (s *session) deliver(events []decode.Event) {
 			s.answer(nil)
 		}
 		for _, w := range s.gauges {
-			if w.gauge.Capture == CaptureFoot { // bytes are none of its business
+			if w.gauge.noGauge() { // bytes are none of its business
 				continue
 			}
 			if e.Value == nil {

@@ -130,6 +130,19 @@ func (p *Port) modem() (*serial.ModemStatusBits, error) {
 	return bits, nil
 }
 
+// lines sets the port's outgoing modem lines. A pseudo-terminal, and some adapters, cannot.
+func (p *Port) lines(rts, dtr bool) error {
+	p.reading.Lock()
+	defer p.reading.Unlock()
+	if p.closed.Load() {
+		return &Error{Kind: Unplugged, Port: p.name, Offset: p.offset.Load(), Err: errors.New("closed")}
+	}
+	if err := errors.Join(p.serial.SetRTS(rts), p.serial.SetDTR(dtr)); err != nil {
+		return translate(p.name, true, p.offset.Load(), err)
+	}
+	return nil
+}
+
 // Name is the name the port was opened by.
 func (p *Port) Name() string { return p.name }
 

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"go.bug.st/serial"
@@ -43,7 +44,8 @@ type Supervisor struct {
 	links  []*link
 	gauges []*watch // in the order given
 
-	typing sync.Mutex // one burst at a time
+	typing sync.Mutex   // one burst at a time
+	light  atomic.Int32 // a Light: what lamps show
 
 	listing sync.Mutex
 	listed  time.Time
@@ -102,7 +104,7 @@ func New(gauges []Gauge, opt Options) (*Supervisor, error) {
 
 // add puts a gauge to the port it shares with others, or to one of its own; one that types has none.
 func (s *Supervisor) add(g Gauge) error {
-	if g.Capture == CaptureFoot && g.Decoder == nil {
+	if g.noGauge() && g.Decoder == nil {
 		g.Decoder = decode.Builtin()[0] // for the line that its port is opened with
 	}
 	switch {
@@ -134,6 +136,9 @@ func (s *Supervisor) add(g Gauge) error {
 		}
 		if first.Capture == CaptureFoot || g.Capture == CaptureFoot {
 			return fmt.Errorf("shares its port with %q, and one of them is a foot switch on a port of its own; enter its line at the gauge instead", first.ID)
+		}
+		if first.Capture == CaptureLamp || g.Capture == CaptureLamp {
+			return fmt.Errorf("shares its port with %q, and one of them is a lamp, which has its port for itself", first.ID)
 		}
 		if first.Decoder.ID() != g.Decoder.ID() {
 			return fmt.Errorf("shares its port with gauge %q but not its decoder (%s, %s); one port has one decoder",
@@ -167,6 +172,8 @@ func (s *Supervisor) checkCapture(g Gauge) error {
 		return fmt.Errorf("capture is %q, but its decoder %q sends no request; choose one with a table [request]", g.Capture, g.Decoder.Name)
 	case g.Capture == CaptureFoot && g.FootSwitch == "":
 		return fmt.Errorf("is a foot switch on no line; allowed: %q, %q", LineCTS, LineDSR)
+	case g.Capture == CaptureLamp && g.FootSwitch != "":
+		return errors.New("is a lamp, whose lines a foot switch may draw its current from; give the foot switch to another port")
 	case g.FootSwitch != "" && g.FootSwitch != LineCTS && g.FootSwitch != LineDSR:
 		return fmt.Errorf("foot switch is %q; allowed: %q, %q", g.FootSwitch, LineCTS, LineDSR)
 	case g.Capture != CaptureTyped:

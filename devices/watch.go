@@ -63,6 +63,8 @@ func (w *watch) open(at time.Time, port string, again bool, report func(Health))
 		words, todo = "Connected; the gauge sends when it is asked.", "Press the foot switch, or Take on the bench page, to have it asked."
 	case CaptureFoot:
 		words = "Connected; its contact is looked at."
+	case CaptureLamp:
+		words = "Connected; it shows what the bench says."
 	case CaptureTyped:
 		words, todo = "The gauge types like a keyboard; nothing has been typed yet.", "Press the gauge's key while the bench page is in front to take a reading."
 	}
@@ -117,6 +119,9 @@ func (w *watch) down(at time.Time, err error, wasOpen bool, report func(Health))
 	todo := sentence(kind.ToDo())
 	if kind == Unplugged && w.gauge.Capture == CaptureFoot {
 		todo = "Plug the foot switch in again; it is found by itself."
+	}
+	if kind == Unplugged && w.gauge.Capture == CaptureLamp {
+		todo = "Plug the lamp in again; it is found by itself."
 	}
 	w.become(at, state, words, todo, report)
 }

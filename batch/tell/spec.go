@@ -85,13 +85,7 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 			{"Posture", r.Posture},
 			{"Closing reading", map[bool]string{true: "yes", false: "no"}[r.Closing == nil || *r.Closing]},
 		}}
-		if len(r.LeavesMM) > 0 {
-			leaves := make([]string, len(r.LeavesMM))
-			for i, leaf := range r.LeavesMM {
-				leaves[i] = NominalNumber(leaf, in)
-			}
-			routine.Fields = append(routine.Fields, Field{"Feeler leaves of the shop", strings.Join(leaves, ", ") + " " + in.String()})
-		}
+		routine.Fields = append(routine.Fields, leavesFields(r.LeavesMM, in)...)
 		parts = append(parts, routine)
 	}
 	if p := s.Plan; p != nil {
@@ -135,6 +129,18 @@ func Mass(s inspect.String) string {
 		return "plain steel"
 	}
 	return "mass not given"
+}
+
+// leavesFields are the shop's feeler leaves, nothing where none are named.
+func leavesFields(mm []float64, in unit.Unit) []Field {
+	if len(mm) == 0 {
+		return nil
+	}
+	leaves := make([]string, len(mm))
+	for i, leaf := range mm {
+		leaves[i] = NominalNumber(leaf, in)
+	}
+	return []Field{{"Feeler leaves of the shop", strings.Join(leaves, ", ") + " " + in.String()}}
 }
 
 // decisionFields states the decision rule in words (ISO 14253-1, JCGM 106).

@@ -41,6 +41,7 @@ type App struct {
 	gauges context.CancelFunc // ends the lines that are open
 	lines  sync.WaitGroup
 	line   atomic.Pointer[devices.Supervisor] // of the lines that are open; nil while none are
+	light  atomic.Int32                       // a devices.Light: what lamps show
 	retry  time.Duration                      // first wait before a lost gauge is looked for again; 0: the default
 }
 
@@ -157,6 +158,7 @@ func (a *App) Watch(ctx context.Context) error {
 	a.closeLines()
 	running, cancel := context.WithCancel(context.WithoutCancel(ctx))
 	a.gauges = cancel
+	sup.Shine(devices.Light(a.light.Load()))
 	a.line.Store(sup)
 	a.lines.Go(func() { sup.Run(running) })
 	return nil
@@ -221,7 +223,7 @@ func (a *App) closeLines() {
 // gaugeLine makes the line of a gauge's entry.
 func gaugeLine(g batch.Gauge) (devices.Gauge, error) {
 	var d *decode.Decoder
-	if !g.OnlySwitch() {
+	if !g.NoGauge() {
 		var err error
 		if d, err = findDecoder(g.Decoder); err != nil {
 			return devices.Gauge{}, fmt.Errorf("gauge %s: %w", g.Name, err)
@@ -275,6 +277,7 @@ func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	watch.Go(func() { alarm.Watch(watching, a.Record, a.Bench) })
 	defer func() { stop(); watch.Wait() }()
 	watch.Go(func() { a.refresh(watching) })
+	watch.Go(func() { a.shine(watching) })
 	failed := make(chan error, 1)
 	go func() { failed <- a.server.Serve(a.listen) }()
 	select {

@@ -58,7 +58,7 @@ func (b *Bench) beginCheck(gaugeID string, then []string) error {
 	switch {
 	case err != nil:
 		return err
-	case g.OnlySwitch():
+	case g.NoGauge():
 		return batch.Conflict.Errorf("the %s measures nothing: there is nothing to check", g.Name)
 	case g.OnlyPlaces():
 		return batch.Conflict.Errorf("the %s needs no check: every sweep finds its place from the frets", g.Name)

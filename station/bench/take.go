@@ -94,6 +94,8 @@ func how(g *batch.Gauge) string {
 	switch {
 	case g.OnlySwitch():
 		return "step on it"
+	case g.OnlyLamp():
+		return "look at it"
 	case g.Capture == devices.CaptureSettled:
 		return "lift it, set it down and let it rest"
 	case g.Capture == devices.CaptureRequest, g.Capture == devices.CaptureStream && g.KeyChannel == "":

@@ -16,6 +16,7 @@ var captureWords = map[string]string{
 	devices.CaptureSettled: "all the time; the first rest of every placement is kept",
 	devices.CaptureRequest: "when it is asked; Take or a foot switch asks it",
 	devices.CaptureFoot:    "never: it is a foot switch on a port of its own",
+	devices.CaptureLamp:    "never: it is a lamp on a port of its own, RTS green and DTR red",
 	devices.CaptureTyped:   "typed, as from a keyboard",
 }
 
@@ -56,6 +57,9 @@ func footOptions(g batch.Gauge) []form.Option {
 func captureFits(f *form.Form, g batch.Gauge) {
 	if g.OnlySwitch() && g.FootSwitch == "" {
 		f.Field("foot_switch").Fail("No line is chosen. Choose the one that the foot switch is wired to.")
+	}
+	if g.OnlyLamp() && g.FootSwitch != "" {
+		f.Field("foot_switch").Fail("A lamp has its port for itself: a foot switch that draws its current from the same lines would go with it. Enter it with another port.")
 	}
 	if g.Capture != devices.CaptureTyped {
 		if g.Prefix != "" {

@@ -31,6 +31,7 @@ func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
 		{url.Values{"capture": {"key"}, "path": {"/dev/ttyS0"}, "prefix": {"%p"}}, "Only a gauge whose readings are typed"},
 		{url.Values{"capture": {"foot"}, "path": {"/dev/ttyS0"}, "foot_switch": {"CTS"}}, "A foot switch measures nothing"},
 		{url.Values{"capture": {"foot"}, "path": {"/dev/ttyS0"}, "measures": nil}, "No line is chosen"},
+		{url.Values{"capture": {"lamp"}, "path": {"/dev/ttyS0"}, "measures": nil, "foot_switch": {"CTS"}}, "A lamp has its port for itself"},
 		{url.Values{"capture": {"settled"}}, "Neither a USB identity nor a port"},
 	} {
 		webtest.Wants(t, s.Post("/gauges", form(c.change), 422), c.want)
@@ -65,6 +66,11 @@ func TestGaugeFormOffersTheWaysOfCapture(t *testing.T) {
 		t.Errorf("saved %+v", alone)
 	}
 	webtest.Wants(t, s.Get("/gauges/"+alone.ID, 200), "nothing: it is a foot switch on CTS")
+	lamp := saved(url.Values{"name": {"lamp"}, "capture": {"lamp"}, "path": {"/dev/ttyS2"}, "measures": nil, "resolution": nil, "zero_limit": nil, "decoder": nil})
+	if lamp.Capture != "lamp" || len(lamp.Measures) != 0 || !lamp.NoCheck() {
+		t.Errorf("saved %+v", lamp)
+	}
+	webtest.Wants(t, s.Get("/gauges/"+lamp.ID, 200), "nothing: it is a lamp: RTS green, DTR red, both amber")
 }
 
 // TestEmptyUncertaintyIsAsked: a gauge of which nothing but its resolution is entered would claim U = 2 0.001 mm/sqrt(12), 0.0006

@@ -134,7 +134,7 @@ func portWords(p devices.PortInfo) string {
 
 // gaugeFrom reads the form into the gauge and marks what is wrong beside its field.
 func gaugeFrom(f *form.Form, g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo) batch.Gauge {
-	foot := f.Field("capture").Value == devices.CaptureFoot // measures nothing, so that what says how well is not asked for
+	foot := f.Field("capture").Value == devices.CaptureFoot || f.Field("capture").Value == devices.CaptureLamp // measures nothing, so that what says how well is not asked for
 	f.Field("resolution").Needed, f.Field("zero_limit").Needed = !foot, !foot
 	measuresFrom(f, &g, lengths, foot)
 	portFrom(f, &g, ports, foot)
@@ -158,7 +158,7 @@ func measuresFrom(f *form.Form, g *batch.Gauge, lengths unit.Unit, foot bool) {
 	}
 	switch {
 	case foot && len(g.Measures) > 0:
-		f.Field("measures").Fail("A foot switch measures nothing. Take the ticks away.")
+		f.Field("measures").Fail("A foot switch measures nothing, nor does a lamp. Take the ticks away.")
 	case !foot && len(g.Measures) == 0:
 		f.Field("measures").Fail("Nothing is ticked. Tick what the gauge is used for.")
 	}

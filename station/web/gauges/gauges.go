@@ -105,24 +105,24 @@ type gaugesPage struct {
 // gaugeLine is one gauge: what is on file, and how it is now.
 type gaugeLine struct {
 	batch.Gauge
-	Live       *bench.GaugeLine // nil when the bench does not know it
-	Shape      string           // of its state
-	Measured   string           // "crown heights, action"
-	Identity   string
-	Decoded    string // the decoder's name
-	U          float64
-	Last       *batch.GaugeCheck
-	Due        time.Time
-	Overdue    bool
-	NoCheck    bool // it needs none
-	OnlySwitch bool // it is a foot switch on a port of its own
-	CertDue    bool // the certificate has run out
-	Warnings   []string
+	Live     *bench.GaugeLine // nil when the bench does not know it
+	Shape    string           // of its state
+	Measured string           // "crown heights, action"
+	Identity string
+	Decoded  string // the decoder's name
+	U        float64
+	Last     *batch.GaugeCheck
+	Due      time.Time
+	Overdue  bool
+	NoCheck  bool // it needs none
+	NoGauge  bool // it is a foot switch or a lamp on a port of its own
+	CertDue  bool // the certificate has run out
+	Warnings []string
 }
 
 // lineOf puts a gauge in words.
 func (s *server) lineOf(c *site.Request, g batch.Gauge, checks []batch.GaugeCheck) gaugeLine {
-	l := gaugeLine{Gauge: g, Measured: measuresWords(g), Identity: g.Identity(), Decoded: decoderWords(g.Decoder), U: g.U(), Due: checkDue(g, checks), NoCheck: g.NoCheck(), OnlySwitch: g.OnlySwitch()}
+	l := gaugeLine{Gauge: g, Measured: measuresWords(g), Identity: g.Identity(), Decoded: decoderWords(g.Decoder), U: g.U(), Due: checkDue(g, checks), NoCheck: g.NoCheck(), NoGauge: g.NoGauge()}
 	if n := len(checks); n > 0 {
 		l.Last = &checks[n-1]
 	}
