@@ -178,24 +178,11 @@ func (s *summary) moment(t time.Time) string {
 
 // counted lists the counts with what they mean.
 func (s *summary) counted() {
-	c := s.counts
 	s.section("Counts")
-	for _, line := range []struct {
-		name  string
-		n     int
-		means string
-	}{
-		{"Planned", c.Planned, "necks planned when the batch was opened; 0 is open-ended"},
-		{"Registered", c.Registered, "serial numbers in the batch"},
-		{"Inspected", c.Inspected, "necks with at least one verdict other than remeasure"},
-		{"Inspections", c.Inspections, "finished attempts, repeated ones after rework included"},
-		{"Being inspected", c.InProgress, "on the bench, or parked to settle"},
-		{"In doubt", c.InDoubt, "rest on what may be wrong, as the sheet Necks says; called back"},
-		{"Held", c.Held, "passed or released, then found nonconforming in an outgoing audit; inspect again"},
-	} {
-		s.cell(0, line.name, look{})
-		s.cell(1, line.n, look{format: wholeFormat, right: true})
-		s.across(2, line.means, look{color: faint, indent: true}, fromC)
+	for _, line := range tell.Meanings(s.counts) {
+		s.cell(0, line.Name, look{})
+		s.cell(1, line.Count, look{format: wholeFormat, right: true})
+		s.across(2, line.Means, look{color: faint, indent: true}, fromC)
 		s.row++
 	}
 }
@@ -213,8 +200,7 @@ func (s *summary) yields() {
 		s.across(0, tell.InStatistics(f.All.InDoubt, f.All.Inspected, false)+" The lines without doubt leave them out.", look{color: faint}, whole)
 		s.row++
 	}
-	s.across(0, "Wilson score intervals: where the true yield of such a process may lie, so that 3 of 4 does not look like 75 of 100. A concession is no pass.",
-		look{color: faint}, whole)
+	s.across(0, tell.YieldNote, look{color: faint}, whole)
 	s.row++
 }
 

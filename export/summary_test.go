@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 )
 
@@ -143,4 +144,17 @@ func TestChecksPassed(t *testing.T) {
 			t.Errorf("the Summary says %q of a check with passed %v, want %q", got, passed, want)
 		}
 	}
+}
+
+// TestSummaryWords: what the counts mean and how a yield's interval is meant is said as the dictionary has it.
+func TestSummaryWords(t *testing.T) {
+	s := newShop(3)
+	f := open(t, made(t, s, options("mm")))
+	for _, m := range tell.Meanings(s.counts) {
+		at := find(t, f, "Summary", m.Means)
+		if got := shown(t, f, "Summary", beside(t, at, -1)); got != strconv.Itoa(m.Count) {
+			t.Errorf("%s is %s, want %d", m.Name, got, m.Count)
+		}
+	}
+	find(t, f, "Summary", tell.YieldNote)
 }

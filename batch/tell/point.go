@@ -1,6 +1,7 @@
 package tell
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -75,4 +76,28 @@ func Printable(raw []byte) string {
 		}
 	}
 	return b.String()
+}
+
+// Taken counts points by their kind.
+func Taken(points []batch.Point) string {
+	var kinds []batch.Kind
+	n := map[batch.Kind]int{}
+	for _, p := range points {
+		if n[p.Kind] == 0 {
+			kinds = append(kinds, p.Kind)
+		}
+		n[p.Kind]++
+	}
+	words := make([]string, len(kinds))
+	for i, k := range kinds {
+		words[i] = fmt.Sprintf("%s: %d", cmp.Or(Kinds[k], string(k)), n[k])
+	}
+	return strings.Join(words, "; ")
+}
+
+// Kinds names the kinds of readings as people would.
+var Kinds = map[batch.Kind]string{
+	batch.Crown: "crown heights", batch.ActionHeight: "action", batch.NutHeight: "nut heights", batch.Pitch: "pitch",
+	batch.BeamReading: "two-foot beam", batch.LeafPasses: "leaf that passes", batch.LeafStops: "leaf that does not pass",
+	batch.Position: "position along the neck",
 }

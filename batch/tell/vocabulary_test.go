@@ -62,7 +62,8 @@ var seconds = []second{
 	{not: `western electric|nelson rules?\b`, word: "test 1 (Nelson 1984)"},
 }
 
-// TestOneWord fails on a second word for a thing, in what Go programs say and tests expect, in templates and in scripts.
+// TestOneWord fails on a second word for a thing, in what Go programs say and tests expect, in templates, in scripts, in README and
+// DEVELOPERS.
 func TestOneWord(t *testing.T) {
 	patterns := make([]*regexp.Regexp, len(seconds))
 	used := make([]map[string]bool, len(seconds))
@@ -112,7 +113,7 @@ func TestOneWord(t *testing.T) {
 				return nil
 			}
 			return literals(path, func(line int, text string) { look(file+":"+strconv.Itoa(line), file, text) })
-		case ".html", ".js":
+		case ".html", ".js", ".md":
 			if strings.HasSuffix(file, ".min.js") { // a library's
 				return nil
 			}

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/devices"
 	"sagitta/inspect/unit"
 	"sagitta/station/binding"
@@ -25,7 +26,7 @@ var kindsGauged = []batch.Kind{
 func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decoders []string) *form.Form {
 	measures := make([]form.Option, len(kindsGauged))
 	for i, k := range kindsGauged {
-		measures[i] = form.Option{Value: string(k), Label: show.KindWords[k], On: slices.Contains(g.Measures, k)}
+		measures[i] = form.Option{Value: string(k), Label: tell.Kinds[k], On: slices.Contains(g.Measures, k)}
 	}
 	length := func(name, label, allowed string, mm float64, needed bool) form.Field {
 		return form.Field{Name: name, Label: label, Kind: "number", Unit: lengths.String(), Allowed: allowed, Value: show.ExactValue(mm, lengths), Needed: needed}

@@ -176,7 +176,7 @@ func gaugeShape(l *bench.GaugeLine) string {
 func measuresWords(g batch.Gauge) string {
 	words := make([]string, len(g.Measures))
 	for i, k := range g.Measures {
-		words[i] = show.KindWords[k]
+		words[i] = tell.Kinds[k]
 	}
 	return strings.Join(words, ", ")
 }

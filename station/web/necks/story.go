@@ -146,55 +146,12 @@ func (s *server) readStory(ctx context.Context, serial string, lengths unit.Unit
 		t.add(b.ClosedAt, "", "Batch %s was closed.", b.Number)
 	}
 	slices.SortStableFunc(t.entries, func(a, b storyEntry) int { return a.At.Compare(b.At) })
-	return storyPage{Serial: story.Serial, Batch: b, Sentence: storySentence(story, doubts, hold), Entries: t.entries}, nil
-}
-
-// storySentence says where a neck stands and what it went through.
-func storySentence(story batch.NeckStory, doubts []batch.Doubt, hold *batch.OutgoingFinding) string {
-	words := story.Serial
-	switch {
-	case len(story.Inspections) == 0:
-		return words + " has not been inspected yet."
-	case story.Disposition == "":
-		words += " has no verdict yet"
-	default:
-		words += fmt.Sprintf(" %s (newest verdict %s)", tell.Stands(story.Disposition), show.Day(story.Last))
-	}
-	words += fmt.Sprintf("; %s, %s", tell.Counted(len(story.Inspections), "inspection", "inspections"), show.Pick(len(story.Rework) == 0, "no rework step", tell.Counted(len(story.Rework), "rework step", "rework steps")))
-	standing := slices.ContainsFunc(doubts, func(d batch.Doubt) bool { return d.Cleared == "" })
-	switch {
-	case standing:
-		words += "; it is in doubt and may not ship"
-	case len(doubts) > 0:
-		words += "; it was in doubt and has been cleared"
-	default:
-		words += "; never in doubt"
-	}
-	if hold != nil {
-		words += "; held: " + tell.Hold(*hold)
-	}
-	return words + "."
+	return storyPage{Serial: story.Serial, Batch: b, Sentence: tell.Story(story, doubts, hold), Entries: t.entries}, nil
 }
 
 // attempt tells one inspection: who, where, with what, and every verdict.
 func (t *teller) attempt(in batch.Inspection, taken bool) error {
-	words := fmt.Sprintf("Attempt %d began: inspected by %s", in.Attempt, in.Inspector)
-	if in.Station != "" {
-		words += " at station " + in.Station
-	}
-	if v := in.Climate.TemperatureC; v != nil {
-		words += fmt.Sprintf(", %s °C", show.Fixed(*v, 1, false))
-	}
-	if v := in.Climate.HumidityPercent; v != nil {
-		words += fmt.Sprintf(", humidity %s %% RH", show.Fixed(*v, 0, false))
-	}
-	if in.Posture != "" {
-		words += ", neck in " + in.Posture + " position"
-	}
-	if in.Handed != "" {
-		words += ", " + in.Handed + "-handed"
-	}
-	t.add(in.StartedAt, "", "%s.", words)
+	t.add(in.StartedAt, "", "%s", tell.AttemptBegan(in))
 	readings, err := t.opt.Record.Readings(t.ctx, in.ID)
 	if err != nil {
 		return err
@@ -223,7 +180,7 @@ func (t *teller) attempt(in batch.Inspection, taken bool) error {
 		t.add(v.At, string(v.Disposition), "%s", strings.TrimSpace(fmt.Sprintf("Verdict of attempt %d: %s. %s", in.Attempt, v.Disposition, why)))
 	}
 	if in.State == batch.Abandoned || in.State == batch.Parked {
-		t.add(in.StateAt, "", "Attempt %d was %s%s.", in.Attempt, show.Pick(in.State == batch.Abandoned, "given up", "parked"), show.Pick(in.StateReason == "", "", ": "+in.StateReason))
+		t.add(in.StateAt, "", "%s", tell.AttemptLeft(in))
 	}
 	return nil
 }
@@ -262,11 +219,11 @@ func (t *teller) measured(readings []batch.Reading) error {
 	}
 	for _, k := range order {
 		if k.gauge == "" {
-			t.add(first[k], "", "Entered by hand (%s).", show.TakenWords(points[k]))
+			t.add(first[k], "", "Entered by hand (%s).", tell.Taken(points[k]))
 			continue
 		}
 		name := cmp.Or(t.gauges[k.gauge].Name, "gauge "+k.gauge)
-		e := t.add(first[k], "", "Measured with the %s (%s).", name, show.TakenWords(points[k]))
+		e := t.add(first[k], "", "Measured with the %s (%s).", name, tell.Taken(points[k]))
 		more, err := t.trust(k.gauge, k.check, first[k])
 		if err != nil {
 			return err
@@ -296,31 +253,20 @@ func (t *teller) trust(gaugeID, checkID string, at time.Time) ([]string, error) 
 	words := []string{"No check of the gauge was in force."}
 	for _, c := range t.checks[gaugeID] {
 		if c.ID == checkID {
-			words[0] = fmt.Sprintf("Check in force: %s by %s, %s: %s.", c.At.Local().Format("2006-01-02 15:04"), c.By, tell.Checked(c.Good), strings.TrimSuffix(tell.Minus(c.Why), "."))
+			words[0] = tell.CheckInForce(c)
 		}
 	}
 	for _, c := range t.certs[gaugeID] {
 		if !c.Issued.After(at) {
-			return append(words, fmt.Sprintf("Calibration certificate: %s of %s, issued %s, due %s.", c.Number, c.Laboratory, show.Day(c.Issued), show.Day(c.Due))), nil
+			return append(words, tell.CertificateThen(c)), nil
 		}
 	}
-	if g := t.gauges[gaugeID]; g.Certificate != "" {
-		due := ""
-		if !g.CertificateDue.IsZero() {
-			due = ", due " + show.Day(g.CertificateDue)
-		}
-		return append(words, fmt.Sprintf("Calibration certificate on file now: %s%s.", g.Certificate, due)), nil
-	}
-	return append(words, "No calibration certificate is on file."), nil
+	return append(words, tell.CertificateNow(t.gauges[gaugeID])), nil
 }
 
 // rework tells what was done to the neck.
 func (t *teller) rework(a batch.ReworkAction) {
-	words := a.By + " did rework: " + tell.ReworkStep(a, t.unit)
-	if a.PredictedMM != nil {
-		words += ", predicted relief " + show.Length(*a.PredictedMM, t.unit)
-	}
-	e := t.add(a.At, "", "%s.", words)
+	e := t.add(a.At, "", "%s", tell.ReworkDone(a, t.unit))
 	if a.Note != "" {
 		e.More = []string{"Note: " + strings.TrimSuffix(a.Note, ".") + "."}
 	}
@@ -329,19 +275,10 @@ func (t *teller) rework(a batch.ReworkAction) {
 // doubts tells when the neck came in doubt and what ended it.
 func (t *teller) doubts(all []batch.Doubt) {
 	for _, d := range all {
-		e := t.add(d.Cause.At, "in doubt", "In doubt: attempt %d rests on what may be wrong%s.", d.Attempt, show.Pick(len(d.Points) == 0, "", " ("+show.TakenWords(d.Points)+")"))
+		e := t.add(d.Cause.At, "in doubt", "In doubt: attempt %d rests on what may be wrong%s.", d.Attempt, show.Pick(len(d.Points) == 0, "", " ("+tell.Taken(d.Points)+")"))
 		e.More = []string{tell.DoubtCause(d)}
-		switch d.Cleared {
-		case batch.ClearedPerson:
-			t.add(d.ClearedAt, "", "%s cleared it of doubt: %s.", d.ClearedBy, strings.TrimSuffix(d.Reason, "."))
-		case batch.ClearedAttempt:
-			t.add(d.ClearedAt, "", "No longer in doubt: it was inspected again.")
-		case batch.ClearedMeasured:
-			t.add(d.ClearedAt, "", "No longer in doubt: the readings were measured again.")
-		case batch.ClearedProved:
-			t.add(d.ClearedAt, "", "No longer in doubt: %s.", tell.DoubtAnswered(d))
-		case batch.ClearedFailed:
-			t.add(d.ClearedAt, "", "The doubt goes on: %s.", tell.DoubtAnswered(d))
+		if ends := tell.DoubtEnds(d); ends != "" {
+			t.add(d.ClearedAt, "", "%s", ends)
 		}
 	}
 }
@@ -362,19 +299,12 @@ func (t *teller) alarms(all []batch.Alarm, serial string) {
 // outgoing tells the audits that the neck was drawn in.
 func (t *teller) outgoing(all []batch.DrawnIn) {
 	for _, d := range all {
-		t.add(d.At, "", "Drawn for the outgoing audit of batch %s by %s: one of %d of %d necks.", d.BatchNumber, d.By, d.Size(), d.LotSize)
+		t.add(d.At, "", "%s", tell.Drawn(d))
 		if f := d.Finding; f != nil {
-			words := fmt.Sprintf("Outgoing audit: %s found it %s", f.By, show.Pick(f.Conforms, "conforming", "nonconforming"))
-			if f.InspectionID != "" {
-				words += ", by its inspection after the draw"
-			}
-			if f.Note != "" {
-				words += ": " + strings.TrimSuffix(f.Note, ".")
-			}
-			t.add(f.At, show.Pick(f.Conforms, "pass", "rework"), "%s.", words)
+			t.add(f.At, show.Pick(f.Conforms, "pass", "rework"), "%s", tell.FoundInAudit(*f))
 		}
 		if d.State != batch.OutgoingOpen {
-			t.add(d.EndedAt, "", "The outgoing audit of batch %s was %s by %s. %s", d.BatchNumber, show.Pick(d.State == batch.OutgoingGivenUp, "given up", "signed"), d.EndedBy, tell.Outgoing(d.OutgoingAudit))
+			t.add(d.EndedAt, "", "%s", tell.AuditEnded(d.OutgoingAudit))
 		}
 	}
 }

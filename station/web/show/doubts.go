@@ -103,7 +103,7 @@ func DoubtsOf(ctx context.Context, rec doubtRecord, f batch.DoubtFilter, query s
 
 // lineOf is one doubt in words.
 func lineOf(d batch.Doubt, spec *inspect.Spec, in unit.Unit, now time.Time) doubtLine {
-	line := doubtLine{Doubt: d, Where: tell.Where(d), Taken: TakenWords(d.Points), Rests: restWords(d.RestOn), Why: tell.DoubtCause(d)}
+	line := doubtLine{Doubt: d, Where: tell.Where(d), Taken: tell.Taken(d.Points), Rests: restWords(d.RestOn), Why: tell.DoubtCause(d)}
 	if len(d.Points) == 0 && d.Cleared == "" {
 		line.Taken = "its values, without readings"
 	}
@@ -159,23 +159,6 @@ func (l *DoubtList) judge(every []batch.Doubt) {
 	}
 }
 
-// TakenWords counts points by their kind.
-func TakenWords(points []batch.Point) string {
-	var kinds []batch.Kind
-	n := map[batch.Kind]int{}
-	for _, p := range points {
-		if n[p.Kind] == 0 {
-			kinds = append(kinds, p.Kind)
-		}
-		n[p.Kind]++
-	}
-	words := make([]string, len(kinds))
-	for i, k := range kinds {
-		words[i] = fmt.Sprintf("%s: %d", cmp.Or(KindWords[k], string(k)), n[k])
-	}
-	return strings.Join(words, "; ")
-}
-
 // restWords names characteristics, those of one name together and many of them by their number: "relief, bass side and treble side;
 // rocker at 40 places".
 func restWords(all []inspect.Characteristic) string {
@@ -208,11 +191,4 @@ func restWords(all []inspect.Characteristic) string {
 		}
 	}
 	return strings.Join(words, "; ")
-}
-
-// KindWords names them as people would.
-var KindWords = map[batch.Kind]string{
-	batch.Crown: "crown heights", batch.ActionHeight: "action", batch.NutHeight: "nut heights", batch.Pitch: "pitch",
-	batch.BeamReading: "two-foot beam", batch.LeafPasses: "leaf that passes", batch.LeafStops: "leaf that does not pass",
-	batch.Position: "position along the neck",
 }

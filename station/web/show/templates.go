@@ -35,6 +35,7 @@ func Funcs(now func() time.Time) template.FuncMap {
 		"counted":    tell.Counted,
 		"because":    tell.Because,
 		"checked":    tell.Checked,
+		"yieldNote":  func() string { return tell.YieldNote },
 		"minus":      tell.Minus,
 		"commonest":  Commonest,
 		"indexNote":  tell.IndexNote,
