@@ -28,6 +28,13 @@ type Strata struct {
 	Shares map[Dimension][]StratumShare
 }
 
+// ValueStratum holds the first measurements of one characteristic in one stratum.
+type ValueStratum struct {
+	Named
+	Stratum
+	Moments
+}
+
 // Contrast compares the first-pass yield of one value of a dimension with that of the rest.
 type Contrast struct {
 	Value  string

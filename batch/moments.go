@@ -32,6 +32,17 @@ func (m Moments) Plus(o Moments) Moments {
 	return Moments{N: m.N + o.N, Mean: m.Mean + d*b/(a+b), M2: m.M2 + o.M2 + d*d*a*b/(a+b)}
 }
 
+// Less are the moments without a part of the values.
+func (m Moments) Less(part Moments) Moments {
+	n := m.N - part.N
+	if n < 1 {
+		return Moments{}
+	}
+	mean := (float64(m.N)*m.Mean - float64(part.N)*part.Mean) / float64(n)
+	d := part.Mean - mean
+	return Moments{N: n, Mean: mean, M2: max(0, m.M2-part.M2-d*d*float64(part.N)*float64(n)/float64(m.N))}
+}
+
 // SD is the standard deviation with n - 1 in the denominator; ok is false below two values.
 func (m Moments) SD() (sd float64, ok bool) {
 	if m.N < 2 {

@@ -49,6 +49,14 @@ const (
 	ByNear      Dimension = "near"
 )
 
+// Sets of first inspections that are compared beyond the dimensions that are counted by value.
+const (
+	ByBatch    Dimension = "batch"    // number
+	ByMonth    Dimension = "month"    // "202611"
+	ByRevision Dimension = "revision" // model and revision with a line break between
+	ByShift    Dimension = "shift"    // hours of the day, the first and the one after the last: "06-14", "22-06"
+)
+
 // Share counts the necks of one value of a dimension.
 type Share struct {
 	Value     string // weekdays are 1 (Monday) to 7
@@ -103,6 +111,7 @@ const (
 	SplitSpec  Split = "revision" // by model and revision
 
 	SplitMonthSpec Split = "month and revision"
+	SplitStratum   Split = "stratum" // by all of them
 )
 
 // CharacteristicRow is the first measurements of one limited characteristic.

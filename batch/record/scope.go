@@ -106,6 +106,7 @@ var splitColumns = map[batch.Split]string{
 	batch.SplitSpec:  `0, '', '', sp.name, sp.revision`,
 
 	batch.SplitMonthSpec: `f.month, '', '', sp.name, sp.revision`,
+	batch.SplitStratum:   `f.month, f.gauge_id, b.number, sp.name, sp.revision`,
 }
 
 // Characteristics sums the first measurements of a scope's limited characteristics, of all or of those of one name, by

@@ -25,6 +25,9 @@ func Apart(c batch.Contrast, strict float64, gauge func(span int) string) string
 		return fmt.Sprintf("passes %s than the rest, which cannot be told apart from %s: there is no other neck like these", far(c.Crude), mixed(c, gauge))
 	case crude == within:
 		return fmt.Sprintf("passes %s than the rest, and like with like %s%s", far(c.Crude), far(c.Within), toldOf(c))
+	case within == 0 && c.Within.Low <= c.Crude.Value && c.Crude.Value <= c.Within.High:
+		return fmt.Sprintf("put together it passes %s than the rest; like with like that is not settled (%s%s), for %s",
+			far(c.Crude), ofPoints(c.Within), toldOf(c), because(c, gauge))
 	case within == 0:
 		return fmt.Sprintf("put together it passes %s than the rest, but like with like no more than chance makes (%s%s): %s",
 			far(c.Crude), ofPoints(c.Within), toldOf(c), because(c, gauge))
@@ -127,6 +130,21 @@ func LikeWithLike(groups int, strict float64) string {
 	}
 	return fmt.Sprintf("Each of %s is compared with the rest put together, and like with like: within the same batch, and so the same model and revision, the same month, and apart from days on which a gauge may have read wrong (between its last check that passed and the check that failed). Said is what stands out among so many: p below %s (Bonferroni, on the test of Cochran, Mantel and Haenszel); the intervals of the differences hold all together with 95 %%.",
 		Count(groups, "group"), figures(strict, 2))
+}
+
+// LikeYields compares the first-pass yields of two sets like with like, after what is said of them put together; like says what is
+// alike.
+func LikeYields(c batch.Contrast, like string, gauge func(span int) string) string {
+	if c.Within.Told == 0 {
+		return fmt.Sprintf("Like with like (%s) nothing can be told: the two have nothing beside each other.", like)
+	}
+	crude, within := side(c.Crude, 0.05), side(c.Within, 0.05)
+	chance := map[bool]string{true: "within chance", false: "more than chance explains"}[within == 0]
+	words := fmt.Sprintf("Like with like (%s) the first passes %s%s, %s", like, far(c.Within), toldOf(c), chance)
+	if crude != within {
+		words += ": " + because(c, gauge)
+	}
+	return words + "."
 }
 
 // BadSpan names a time in which a gauge may have read wrong, to follow "the same days had".

@@ -31,6 +31,7 @@ func TestApart(t *testing.T) {
 		{"a bad gauge", []row{{s, 100, 90, 900, 810}, {bad, 180, 54, 20, 6}}, []string{"put together it passes", "less often", "but like with like no more than chance makes (0.0 points", "the same days had the bad zero of the carriage indicator (11 July 2025 to 17 July 2025; zero moved by +0.090 mm, more than the 0.020 mm allowed)"}},
 		{"reversed", []row{{s, 100, 97, 900, 810}, {other, 900, 630, 100, 50}}, []string{"put together it passes", "less often", "yet like with like", "more often", "what is put together misleads, for it has more necks of N than the rest has"}},
 		{"hidden", []row{{s, 100, 97, 900, 780}, {other, 900, 753, 100, 68}}, []string{"like with like it passes", "more often", "which is hidden where all are put together"}},
+		{"not settled", []row{{s, 20, 14, 30, 24}, {other, 480, 336, 0, 0}, {bad, 0, 0, 1970, 1773}}, []string{"put together it passes", "less often", "; like with like that is not settled (−10.0 points, ", " (from 20 of its 500 necks)"}},
 		{"alone", []row{{s, 0, 0, 1000, 900}, {other, 500, 300, 0, 0}}, []string{"passes 30.0 points less often", "which cannot be told apart from its batches and months"}},
 		{"alone with a bad gauge", []row{{s, 0, 0, 1000, 900}, {bad, 200, 60, 0, 0}}, []string{"cannot be told apart from the bad zero of the carriage indicator"}},
 		{"models differ", []row{{s, 500, 350, 1500, 1250}, {other, 500, 450, 1500, 1150}}, []string{"it differs by model; like with like, of M 13.3 points less often", "of N 13.3 points more often"}},

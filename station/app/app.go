@@ -34,6 +34,7 @@ type App struct {
 	Record *record.DB
 	Bench  *bench.Bench
 
+	shifts []time.Duration // when shifts begin
 	server *http.Server
 	listen net.Listener
 
@@ -70,7 +71,7 @@ func Open(ctx context.Context, opt Options) (*App, error) {
 	if err := dropLines(opt.Dir); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
-	a := &App{Name: opt.Name, Record: db, retry: opt.Retry}
+	a := &App{Name: opt.Name, Record: db, retry: opt.Retry, shifts: opt.Shifts}
 	a.Bench, err = bench.New(ctx, bench.Options{Record: db, Demo: opt.Demo, Reworked: opt.Reworked, Shifts: opt.Shifts, Ask: a.ask})
 	if err != nil {
 		return nil, errors.Join(err, db.Close())
@@ -265,7 +266,7 @@ func isTOML(s string) bool {
 func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	handler, err := web.New(web.Options{
 		Bench: a.Bench, Record: a.Record, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{},
-		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.typed, Station: a.Name, Version: ThisVersion().String(),
+		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.typed, Shifts: a.shifts, Station: a.Name, Version: ThisVersion().String(),
 	})
 	if err != nil {
 		return err

@@ -65,6 +65,7 @@ type Options struct {
 	GaugesChanged func(ctx context.Context) error                // told when a gauge's entry was added, changed or retired
 	GaugeFits     func(ctx context.Context, g batch.Gauge) error // whether the station could open all lines with this entry; nil: not asked
 	Typed         func(devices.Burst) string                     // a burst of keys goes to the gauge that typed it: its ID, "" when none did
+	Shifts        []time.Duration                                // after midnight, when shifts begin
 	Station       string
 	Version       string           // of the program, one line
 	Now           func() time.Time // time.Now unless given
@@ -105,7 +106,7 @@ func compose(opt Options) (*site.Site, error) {
 		shift.Mount(k, shift.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		specs.Mount(k, specs.Options{Record: opt.Record, Now: opt.Now}),
 		studies.Mount(k, studies.Options{Record: opt.Record, Bench: opt.Bench, GaugesChanged: changed}),
-		trend.Mount(k, trend.Options{Record: opt.Record, Now: opt.Now}),
+		trend.Mount(k, trend.Options{Record: opt.Record, Shifts: opt.Shifts, Now: opt.Now}),
 	)
 }
 

@@ -1,7 +1,6 @@
 package trend
 
 import (
-	"context"
 	"fmt"
 	"math"
 	"net/http"
@@ -16,13 +15,12 @@ import (
 	"sagitta/station/web/site"
 )
 
-// comparePage sets two batches, or two gauges, side by side.
+// comparePage sets two sets of first inspections side by side.
 type comparePage struct {
-	Gauges       bool // two gauges are compared, else two batches
+	What         string // kind of the sets
 	A, B         string
 	Numbers      []string // of all batches, newest first
-	GaugesA      []form.Option
-	GaugesB      []form.Option
+	Kinds        []setForm
 	Models       []form.Option
 	From, To     []form.Option
 	Sentence     string
@@ -33,8 +31,11 @@ type comparePage struct {
 	Answer       comparison
 	NameA, NameB string
 	linkA, linkB func(key string) string
-	scope        batch.Scope // that gauges are compared over
+	scope        batch.Scope // that sets other than batches are compared over
 }
+
+// Batches says whether two batches are compared.
+func (p *comparePage) Batches() bool { return p.What == "" }
 
 // sideYield is one side's first-pass yield.
 type sideYield struct {
@@ -43,50 +44,54 @@ type sideYield struct {
 }
 
 func (s *server) compare(c *site.Request) error {
-	p := &comparePage{Gauges: c.Query("what") == "gauges", A: strings.TrimSpace(c.Query("a")), B: strings.TrimSpace(c.Query("b"))}
-	err := s.compareChoices(c, p)
+	p := &comparePage{What: c.Query("what"), A: strings.TrimSpace(c.Query("a")), B: strings.TrimSpace(c.Query("b"))}
+	if p.What == "batches" {
+		p.What = ""
+	}
+	strata, err := s.compareChoices(c, p)
 	if err == nil && p.A != "" && p.B != "" {
-		if p.Gauges {
-			err = s.compareGauges(c, p)
-		} else {
+		if p.Batches() {
 			err = s.compareBatches(c, p)
+		} else {
+			err = s.compareSets(c, p, strata)
 		}
 	}
 	if err != nil {
 		return err
 	}
 	if p.Sentence == "" {
-		p.Sentence = "Choose two batches, or two gauges that measured the same things."
+		p.Sentence = "Choose two batches, or two sets of what was measured alike."
 	}
 	return c.Show(http.StatusOK, "compare", "Compare", p)
 }
 
-// compareChoices fills the forms.
-func (s *server) compareChoices(c *site.Request, p *comparePage) error {
+// compareChoices fills the forms; the strata are those of the scope that is asked for.
+func (s *server) compareChoices(c *site.Request, p *comparePage) (batch.Strata, error) {
 	ctx := c.Request.Context()
 	batches, err := s.opt.Record.Behind(ctx, batch.Scope{}, batch.ByAll, "")
 	if err != nil {
-		return err
+		return batch.Strata{}, err
 	}
 	for _, b := range batches {
 		p.Numbers = append(p.Numbers, b.Number)
 	}
-	gauges, err := s.opt.Record.Gauges(ctx)
-	if err != nil {
-		return err
-	}
-	p.GaugesA, p.GaugesB = []form.Option{{Value: "", Label: "choose a gauge", On: p.A == ""}}, []form.Option{{Value: "", Label: "choose another", On: p.B == ""}}
-	for _, g := range gauges {
-		p.GaugesA, p.GaugesB = append(p.GaugesA, form.Option{Value: g.ID, Label: g.Name, On: p.Gauges && g.ID == p.A}), append(p.GaugesB, form.Option{Value: g.ID, Label: g.Name, On: p.Gauges && g.ID == p.B})
-	}
 	all, err := s.opt.Record.Trend(ctx, batch.Scope{})
 	if err != nil || len(all) == 0 {
-		return err
+		return batch.Strata{}, err
 	}
 	t := trendPage{Scope: scopeOf(c)}
 	t.choices(all)
 	p.Models, p.From, p.To, p.scope = t.Models, t.From, t.To, t.Scope
-	return nil
+	names, err := show.GaugeNames(ctx, s.opt.Record)
+	if err != nil {
+		return batch.Strata{}, err
+	}
+	strata, err := s.opt.Record.Strata(ctx, p.scope)
+	if err != nil {
+		return batch.Strata{}, err
+	}
+	p.Kinds = setForms(p, strata, s.opt.Shifts, names)
+	return strata, nil
 }
 
 // compareBatches compares the first inspections of two batches.
@@ -97,8 +102,6 @@ func (s *server) compareBatches(c *site.Request, p *comparePage) error {
 		return nil
 	}
 	var sides [2]batch.Batch
-	var rows [2][]batch.CharacteristicRow
-	var shares [2]batch.Share
 	for i, number := range []string{p.A, p.B} {
 		b, err := s.opt.Record.Batch(ctx, number)
 		if batch.KindOf(err) == batch.Absent {
@@ -108,18 +111,11 @@ func (s *server) compareBatches(c *site.Request, p *comparePage) error {
 		if err != nil {
 			return err
 		}
-		scope := batch.Scope{BatchID: b.ID, WithoutDoubt: c.WithoutDoubt()}
-		if rows[i], err = s.opt.Record.Characteristics(ctx, scope, "", batch.SplitNone); err != nil {
-			return err
-		}
-		if shares[i], err = s.shareOf(ctx, scope, batch.ByAll, ""); err != nil {
-			return err
-		}
-		if shares[i].Inspected == 0 {
-			p.Problem = fmt.Sprintf("Nothing of batch %s has been inspected yet.", number)
-			return nil
-		}
 		sides[i] = b
+	}
+	strata, err := s.opt.Record.Strata(ctx, batch.Scope{})
+	if err != nil {
+		return err
 	}
 	a, b := sides[0].Spec, sides[1].Spec
 	switch {
@@ -131,103 +127,103 @@ func (s *server) compareBatches(c *site.Request, p *comparePage) error {
 	p.NameA, p.NameB = sides[0].Number, sides[1].Number
 	p.linkA = func(key string) string { return site.ChartPath(p.NameA, key) }
 	p.linkB = func(key string) string { return site.ChartPath(p.NameB, key) }
-	p.yields(shares[0], shares[1], site.BatchPath(p.NameA), site.BatchPath(p.NameB), "batch ")
-	left, right := a.Spec.WithDefaults(), b.Spec.WithDefaults()
-	p.Notes, rows[0] = p.apart(left, right, rows[0], rows[1])
-	p.values(left, rows[0], rows[1], c.Unit())
-	return nil
-}
-
-// compareGauges compares what two gauges found over the same scope.
-func (s *server) compareGauges(c *site.Request, p *comparePage) error {
-	ctx := c.Request.Context()
-	scope := p.scope
-	names, err := show.GaugeNames(ctx, s.opt.Record)
-	switch {
-	case err != nil:
-		return err
-	case p.A == p.B:
-		p.Problem = "Both are the same gauge. Choose two."
-		return nil
-	case names[p.A] == "" || names[p.B] == "":
-		p.Problem = "One of these gauges is not on file."
-		return nil
+	pairs := pairsOf(strata, batch.ByBatch, p.A, p.B)
+	for _, side := range []struct {
+		number string
+		n      int
+	}{{p.A, pairs.whole.Of}, {p.B, pairs.whole.RestOf}} {
+		if side.n == 0 {
+			p.Problem = fmt.Sprintf("Nothing of batch %s has been inspected yet.", side.number)
+			return nil
+		}
 	}
-	all, err := s.opt.Record.Characteristics(ctx, scope, "", batch.SplitGauge)
+	p.yields(pairs, strata, site.BatchPath(p.NameA), site.BatchPath(p.NameB), "batch ", nil)
+	values, err := s.valuesOf(ctx, batch.Scope{}, batch.ByBatch, p.A, p.B)
 	if err != nil {
 		return err
 	}
-	of := func(id string) []batch.CharacteristicRow {
-		return slices.DeleteFunc(slices.Clone(all), func(r batch.CharacteristicRow) bool { return r.GaugeID != id })
-	}
-	p.NameA, p.NameB = names[p.A], names[p.B]
-	link := func(id string) func(string) string {
-		return func(string) string { return site.BehindPath(scope, batch.ByGauge, id, "") }
-	}
-	p.linkA, p.linkB = link(p.A), link(p.B)
-	a, b := of(p.A), of(p.B)
-	if len(a) == 0 || len(b) == 0 || !meet(a, b) {
-		p.Problem = fmt.Sprintf("The %s and the %s have measured nothing in common %s.", p.NameA, p.NameB, strings.TrimSpace("of "+scopeWords(scope)+" "+tell.Months(scope.From, scope.To)))
-		return nil
-	}
-	var shares [2]batch.Share
-	for i, id := range []string{p.A, p.B} {
-		if shares[i], err = s.shareOf(ctx, scope, batch.ByGauge, id); err != nil {
-			return err
-		}
-	}
-	p.Notes = append(p.Notes, "Each gauge measured other necks: what differs may be the necks', the people's or the season's. Whether the gauges themselves differ, a study of the same necks with both tells; plan one on a gauge's page.")
-	if scope.SpecName == "" && len(p.Models) > 2 {
-		p.Notes = append(p.Notes, "All models are put together: choose one, or a gauge that saw more of a model stands out by that alone.")
-	}
-	p.yields(shares[0], shares[1], p.linkA(""), p.linkB(""), "the ")
-	var spec *inspect.Spec // what a characteristic is called, where it is one model's
-	if scope.SpecName != "" {
-		if spec, _, err = s.newestSpec(c, scope, nil); err != nil {
-			return err
-		}
-	}
-	p.values(spec, a, b, c.Unit())
+	left, right := a.Spec.WithDefaults(), b.Spec.WithDefaults()
+	p.Notes, values.a = p.apart(left, right, values.a, values.b)
+	p.values(left, values, c.Unit())
 	return nil
 }
 
-// meet says whether two sets of rows hold a characteristic in common.
+// compareSets compares two sets of another kind over the scope.
+func (s *server) compareSets(c *site.Request, p *comparePage, strata batch.Strata) error {
+	ctx := c.Request.Context()
+	kind, known := kindOf(p.What)
+	if !known {
+		p.Problem = fmt.Sprintf("Sets are not compared by %q.", p.What)
+		return nil
+	}
+	names, err := show.GaugeNames(ctx, s.opt.Record)
+	if err != nil {
+		return err
+	}
+	if p.A == p.B {
+		p.Problem = fmt.Sprintf("Both are the same %s. Choose two.", kind.one)
+		return nil
+	}
+	if kind.by == batch.ByGauge && (names[p.A] == "" || names[p.B] == "") {
+		p.Problem = "One of these gauges is not on file."
+		return nil
+	}
+	p.NameA, p.NameB = kind.words(p.A, names), kind.words(p.B, names)
+	link := func(value string) func(string) string {
+		return func(string) string { return setLink(p.scope, kind.by, value) }
+	}
+	p.linkA, p.linkB = link(p.A), link(p.B)
+	values, err := s.valuesOf(ctx, p.scope, kind.by, p.A, p.B)
+	if err != nil {
+		return err
+	}
+	if !meet(values.a, values.b) {
+		p.Problem = fmt.Sprintf("%s and %s have measured nothing in common %s.", tell.Upper(kind.article+p.NameA), kind.article+p.NameB, strings.TrimSpace("of "+scopeWords(p.scope)+" "+tell.Months(p.scope.From, p.scope.To)))
+		return nil
+	}
+	p.Notes = append(p.Notes, kind.note)
+	pairs := pairsOf(strata, kind.by, p.A, p.B)
+	if n := pairs.whole.Of + pairs.whole.RestOf; n > mostCompared && !kind.kept() {
+		p.Notes = append(p.Notes, fmt.Sprintf("Characteristics are those of the newest %d of %d necks; the yields are of all.", mostCompared, n))
+	}
+	p.yields(pairs, strata, p.linkA(""), p.linkB(""), kind.article, names)
+	var spec *inspect.Spec // what a characteristic is called, where it is one model's
+	if p.scope.SpecName != "" {
+		if spec, _, err = s.newestSpec(c, p.scope, nil); err != nil {
+			return err
+		}
+	}
+	p.values(spec, values, c.Unit())
+	return nil
+}
+
+// meet says whether two sets hold a characteristic in common.
 func meet(a, b []batch.CharacteristicRow) bool {
 	return slices.ContainsFunc(a, func(r batch.CharacteristicRow) bool {
 		return slices.ContainsFunc(b, func(o batch.CharacteristicRow) bool { return o.Named == r.Named })
 	})
 }
 
-// shareOf counts the first inspections of one value of a dimension.
-func (s *server) shareOf(ctx context.Context, scope batch.Scope, d batch.Dimension, value string) (batch.Share, error) {
-	all, err := s.opt.Record.Breakdown(ctx, scope, d)
-	if err != nil {
-		return batch.Share{}, err
-	}
-	for _, one := range all {
-		if one.Value == value {
-			return one, nil
-		}
-	}
-	return batch.Share{}, nil
-}
-
-// yields compares the sides' first-pass yields.
-func (p *comparePage) yields(a, b batch.Share, linkA, linkB, article string) {
+// yields compares the sides' first-pass yields, put together and like with like.
+func (p *comparePage) yields(pairs setPairs, strata batch.Strata, linkA, linkB, article string, gauges map[string]string) {
+	w := pairs.whole
 	p.Yields = []sideYield{
-		{tell.Upper(article) + p.NameA, linkA, show.YieldOf("First-pass yield", "", a.FirstPass, a.Inspected)},
-		{tell.Upper(article) + p.NameB, linkB, show.YieldOf("First-pass yield", "", b.FirstPass, b.Inspected)},
+		{tell.Upper(article) + p.NameA, linkA, show.YieldOf("First-pass yield", "", w.Passed, w.Of)},
+		{tell.Upper(article) + p.NameB, linkB, show.YieldOf("First-pass yield", "", w.RestPassed, w.RestOf)},
 	}
-	if a.Inspected == 0 || b.Inspected == 0 {
+	if w.Of == 0 || w.RestOf == 0 {
 		return
 	}
-	lo, hi := batch.Newcombe(a.FirstPass, a.Inspected, b.FirstPass, b.Inspected, show.Confidence)
-	d := 100 * (float64(a.FirstPass)/float64(a.Inspected) - float64(b.FirstPass)/float64(b.Inspected))
+	lo, hi := batch.Newcombe(w.Passed, w.Of, w.RestPassed, w.RestOf, show.Confidence)
+	d := 100 * (float64(w.Passed)/float64(w.Of) - float64(w.RestPassed)/float64(w.RestOf))
 	p.Difference = fmt.Sprintf("First-pass yield is %.1f %% with %s%s and %.1f %% with %s%s: %s (95 %% interval of the difference %s to %s), %s.",
 		p.Yields[0].First.Rate, article, p.NameA, p.Yields[1].First.Rate, article, p.NameB, points(d),
 		show.Fixed(100*lo, 1, true), show.Fixed(100*hi, 1, true), show.Pick(lo > 0 || hi < 0, "more than chance explains", "within chance"))
 	if article == "batch " {
 		p.Difference = strings.ReplaceAll(p.Difference, " with batch ", " in batch ")
+	}
+	if pairs.split {
+		p.Difference += " " + tell.LikeYields(pairs.contrast(), pairs.like, func(span int) string { return show.SpanWords(strata.Spans[span-1], gauges) })
 	}
 }
 

@@ -20,6 +20,7 @@ type comparison struct {
 	Chart    *show.Chart
 	Rows     []comparedRow
 	Strong   string // what the strong mark means
+	Like     string // what is alike, "" where nothing is compared like with like
 }
 
 // comparedRow is one characteristic of both sides.
@@ -32,6 +33,8 @@ type comparedRow struct {
 	MeanB, SDB           string
 	Difference, Interval string // of the means, A less B
 	Ratio, RatioInterval string // of the standard deviations, A by B
+	Like                 string // difference of the means like with like, with its interval
+	LikeSort             float64
 	Mark                 string // "", "mean", "spread", "mean and spread": beyond chance
 	DifferenceSort       float64
 	RatioSort            float64
@@ -47,15 +50,17 @@ const chartedComparisons = 30
 // values compares every characteristic that both sides have. One comparison in twenty differs at 95 % confidence where
 // nothing does; what differs at 1 - 0.05/m of m comparisons stands out among all of them (Bonferroni's inequality: O. J.
 // Dunn, Journal of the American Statistical Association 56 (1961) 52-64).
-func (p *comparePage) values(spec *inspect.Spec, a, b []batch.CharacteristicRow, lengths unit.Unit) {
+//
+// Where sets can be compared like with like it is that difference of the means that counts; that of all put together is shown with it.
+func (p *comparePage) values(spec *inspect.Spec, sets setValues, lengths unit.Unit) {
 	of := map[batch.Named]batch.CharacteristicRow{}
-	for _, r := range b {
+	for _, r := range sets.b {
 		of[r.Named] = r
 	}
 	type pair struct{ a, b batch.CharacteristicRow }
 	var pairs []pair
 	means, spreads := 0, 0
-	for _, r := range a {
+	for _, r := range sets.a {
 		o, ok := of[r.Named]
 		if !ok || r.N == 0 || o.N == 0 {
 			continue
@@ -72,7 +77,11 @@ func (p *comparePage) values(spec *inspect.Spec, a, b []batch.CharacteristicRow,
 	strict := (1 - show.Confidence) / float64(max(1, means+spreads))
 	differ, strong := 0, 0
 	for _, pr := range pairs {
-		row, n, s := comparedOf(spec, pr.a, pr.b, strict, lengths)
+		within, told := batch.Comparison{}, 0
+		if sets.split {
+			within, told = sets.within(pr.a.Named, show.Confidence)
+		}
+		row, n, s := comparedOf(spec, pr.a, pr.b, likeMean{within, told, sets.split}, strict, lengths)
 		row.LinkA, row.LinkB = p.linkA(row.Key), p.linkB(row.Key)
 		differ, strong = differ+n, strong+s
 		out.Rows = append(out.Rows, row)
@@ -82,6 +91,9 @@ func (p *comparePage) values(spec *inspect.Spec, a, b []batch.CharacteristicRow,
 		out.Rows[i].No = i + 1
 	}
 	p.Sentence = p.Difference
+	if sets.split {
+		out.Like = sets.like
+	}
 	all := means + spreads
 	if all == 0 {
 		out.Sentence = "No characteristic was measured often enough on both sides to be compared."
@@ -135,7 +147,7 @@ func pickDecimals(v float64) int {
 }
 
 // comparedOf compares one characteristic; differ and strong count its comparisons that lie beyond chance.
-func comparedOf(spec *inspect.Spec, a, b batch.CharacteristicRow, strict float64, lengths unit.Unit) (row comparedRow, differ, strong int) {
+func comparedOf(spec *inspect.Spec, a, b batch.CharacteristicRow, like likeMean, strict float64, lengths unit.Unit) (row comparedRow, differ, strong int) {
 	in := a.Unit
 	number := func(v float64, signed bool) string { return show.Value(v, in, lengths, signed) }
 	row = comparedRow{Key: a.Named.Key(), Name: tell.Upper(comparedName(spec, a.Named)), Unit: show.UnitOf(in, lengths), NA: a.N, NB: b.N,
@@ -162,9 +174,23 @@ func comparedOf(spec *inspect.Spec, a, b batch.CharacteristicRow, strict float64
 	if d, ok := batch.DifferenceOfMeans(a.Moments, b.Moments, show.Confidence); ok {
 		row.Difference, row.Interval = number(d.Value, true), number(d.Low, true)+" to "+number(d.High, true)
 		row.DifferenceSort = d.Value
-		mark(d, "mean")
-		if pooled := math.Sqrt((a.M2 + b.M2) / float64(a.N+b.N-2)); pooled > 0 {
-			row.effect, row.low, row.high, row.hasEffect = d.Value/pooled, d.Low/pooled, d.High/pooled, true
+		row.Like = "–"
+		switch {
+		case !like.split:
+			mark(d, "mean")
+		case like.told > 0:
+			row.Like, row.LikeSort = number(like.Value, true)+" ("+number(like.Low, true)+" to "+number(like.High, true)+")", like.Value
+			mark(like.Comparison, "mean")
+		}
+		if like.split && d.P < strict && !(like.told > 0 && like.P < 1-show.Confidence && like.Value*d.Value > 0) {
+			row.Mark = strings.TrimPrefix(row.Mark+", mean only put together", ", ")
+		}
+		drawn := d
+		if like.split {
+			drawn = like.Comparison
+		}
+		if pooled := math.Sqrt((a.M2 + b.M2) / float64(a.N+b.N-2)); pooled > 0 && (!like.split || like.told > 0) {
+			row.effect, row.low, row.high, row.hasEffect = drawn.Value/pooled, drawn.Low/pooled, drawn.High/pooled, true
 		}
 	}
 	if r, ok := batch.RatioOfDeviations(a.Moments, b.Moments, show.Confidence); ok {
@@ -173,6 +199,13 @@ func comparedOf(spec *inspect.Spec, a, b batch.CharacteristicRow, strict float64
 		mark(r, "spread")
 	}
 	return row, differ, strong
+}
+
+// likeMean is a difference of means like with like, of sets that have more than one stratum.
+type likeMean struct {
+	batch.Comparison
+	told  int // values of the first set that have others beside them
+	split bool
 }
 
 // comparedName names a characteristic; where several models are put together without what only one of them says of it.

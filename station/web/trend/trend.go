@@ -1,5 +1,5 @@
 // Package trend is the pages that look across batches: yields, reasons and characteristics by month, the batches behind each
-// number, and two batches or two gauges compared.
+// number, and two batches, inspectors, shifts, months, gauges or revisions compared.
 package trend
 
 import (
@@ -26,9 +26,9 @@ var files embed.FS
 type Record interface {
 	Trend(ctx context.Context, s batch.Scope) ([]batch.TrendRow, error)
 	Behind(ctx context.Context, s batch.Scope, by batch.Dimension, value string) ([]batch.BatchShare, error)
-	Breakdown(ctx context.Context, s batch.Scope, by batch.Dimension) ([]batch.Share, error)
 	Strata(ctx context.Context, s batch.Scope) (batch.Strata, error)
 	Characteristics(ctx context.Context, s batch.Scope, name string, split batch.Split) ([]batch.CharacteristicRow, error)
+	SetValues(ctx context.Context, s batch.Scope, by batch.Dimension, a, b string, newest int) ([2][]batch.ValueStratum, error)
 	Batch(ctx context.Context, number string) (batch.Batch, error)
 	Specs(ctx context.Context) ([]batch.SpecRevision, error)
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
@@ -37,6 +37,7 @@ type Record interface {
 // Options are what the pages read.
 type Options struct {
 	Record Record
+	Shifts []time.Duration // after midnight, when shifts begin; fewer than two: before and after noon are compared
 	Now    func() time.Time
 }
 
