@@ -2,6 +2,7 @@ package record
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -42,7 +43,11 @@ func (db *DB) SetValues(ctx context.Context, s batch.Scope, by batch.Dimension, 
 		}
 	}
 	if !kept || len(spans) > 0 {
-		if err := sums.read(ctx, db, setQuery{s, by, [2]string{a, b}, condition, spans, newest, kept}); err != nil {
+		out, err := db.leftOut(ctx, s)
+		if err != nil {
+			return of, err
+		}
+		if err := sums.read(ctx, db, setQuery{s, by, [2]string{a, b}, condition, spans, newest, kept, out}); err != nil {
 			return of, err
 		}
 	}
@@ -62,7 +67,24 @@ type setQuery struct {
 	condition string
 	spans     []batch.BadSpan
 	newest    int
-	kept      bool // only what stands in a bad span is read, to move it there
+	kept      bool   // only what stands in a bad span is read, to move it there
+	out       string // order numbers of necks that are left out, as a JSON array
+}
+
+// leftOut are the necks with a first measurement in doubt, where the scope leaves those out; all values of such a neck are.
+func (db *DB) leftOut(ctx context.Context, s batch.Scope) (string, error) {
+	necks := []int64{}
+	if s.WithoutDoubt {
+		out, err := db.doubtfulOf(ctx, s)
+		if err != nil {
+			return "", err
+		}
+		for neck := range out.necks {
+			necks = append(necks, neck)
+		}
+	}
+	text, err := json.Marshal(necks)
+	return string(text), err
 }
 
 type valueSet struct {
@@ -110,7 +132,7 @@ func (q setQuery) picked() (table string, args []any) {
 		return fmt.Sprintf("?%d", len(args))
 	}
 	first, second := fmt.Sprintf(q.condition, bind(q.values[0])), fmt.Sprintf(q.condition, bind(q.values[1]))
-	where += `AND (` + first + ` OR ` + second + `)`
+	where += `AND (` + first + ` OR ` + second + `) AND f.neck_ord NOT IN (SELECT value FROM json_each(` + bind(q.out) + `))`
 	place, times := "0", make([]string, len(q.spans))
 	if len(q.spans) > 0 {
 		place = "CASE"

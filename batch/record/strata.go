@@ -52,7 +52,22 @@ func (db *DB) Strata(ctx context.Context, s batch.Scope) (batch.Strata, error) {
 		}
 		add(k.key, k.inspected, k.passed)
 	}
-	taken := map[int64]bool{} // necks that stand in a span
+	taken := map[int64]bool{} // necks that stand in a span, or are left out
+	if s.WithoutDoubt {
+		out, err := db.doubtfulOf(ctx, s)
+		if err != nil {
+			return batch.Strata{}, err
+		}
+		for k, n := range out.firsts {
+			of := out.specs[k.batch]
+			if slices.Contains(stratified, k.dimension) {
+				add(key{batch.Stratum{Batch: of[0], SpecName: of[1], Revision: of[2], Month: k.month}, k.dimension, k.value}, -n[0], -n[1])
+			}
+		}
+		for neck := range out.necks {
+			taken[neck] = true
+		}
+	}
 	for i, span := range spans {
 		necks, err := db.firstsIn(ctx, s, span)
 		if err != nil {

@@ -20,6 +20,27 @@ func TestStrataEqualARecount(t *testing.T) {
 	if len(got.Spans) != 1 {
 		t.Fatalf("%+v, planted one", got.Spans)
 	}
+	sound := must(s.Strata(s.ctx, batch.Scope{WithoutDoubt: true}))(t)
+	left := 0
+	for _, d := range stratified {
+		sums := map[string]batch.Share{}
+		for _, sh := range sound.Shares[d] {
+			x := sums[sh.Value]
+			x.Inspected, x.FirstPass = x.Inspected+sh.Inspected, x.FirstPass+sh.FirstPass
+			sums[sh.Value] = x
+		}
+		for _, want := range must(s.Breakdown(s.ctx, batch.Scope{WithoutDoubt: true}, d))(t) {
+			if x := sums[want.Value]; x.Inspected != want.Inspected || x.FirstPass != want.FirstPass {
+				t.Errorf("without doubt, %s %q: %+v in strata, %+v in the breakdown", d, want.Value, x, want)
+			}
+			if d == batch.ByAll {
+				left = want.InDoubt
+			}
+		}
+	}
+	if left == 0 {
+		t.Error("nothing is in doubt")
+	}
 	for _, d := range stratified {
 		sums := map[string]batch.Share{}
 		for _, sh := range got.Shares[d] {

@@ -142,7 +142,7 @@ func (s *server) peoplePage(c *site.Request) (err error) {
 	if p.batchHead, err = s.headOf(c, "people"); err != nil {
 		return err
 	}
-	p.Breakdowns, err = show.BreakdownsOf(c.Request.Context(), s.opt.Record, batch.Scope{BatchID: p.Batch.ID}, func(d batch.Dimension, value string) string { return site.NecksPath(p.Batch.Number, d, value) })
+	p.Breakdowns, err = show.BreakdownsOf(c.Request.Context(), s.opt.Record, p.scope(), func(d batch.Dimension, value string) string { return site.NecksPath(p.Batch.Number, d, value) })
 	if err != nil {
 		return err
 	}

@@ -113,7 +113,8 @@ func (s *server) compareBatches(c *site.Request, p *comparePage) error {
 		}
 		sides[i] = b
 	}
-	strata, err := s.opt.Record.Strata(ctx, batch.Scope{})
+	scope := batch.Scope{WithoutDoubt: c.WithoutDoubt()}
+	strata, err := s.opt.Record.Strata(ctx, scope)
 	if err != nil {
 		return err
 	}
@@ -138,7 +139,7 @@ func (s *server) compareBatches(c *site.Request, p *comparePage) error {
 		}
 	}
 	p.yields(pairs, strata, site.BatchPath(p.NameA), site.BatchPath(p.NameB), "batch ", nil)
-	values, err := s.valuesOf(ctx, batch.Scope{}, batch.ByBatch, p.A, p.B)
+	values, err := s.valuesOf(ctx, scope, batch.ByBatch, p.A, p.B)
 	if err != nil {
 		return err
 	}
