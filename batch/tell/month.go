@@ -27,65 +27,39 @@ func Months(from, to batch.Month) string {
 	return fmt.Sprintf("from %s to %s", Month(from), Month(to))
 }
 
-// MonthSignal is one signal of the p chart of first inspections that failed, by month.
-type MonthSignal struct {
-	Test  int
-	Words string
-}
-
-// MonthSignals words the signals of the p chart by month.
-func MonthSignals(c spc.Chart, months []batch.Month) []MonthSignal {
-	var all []MonthSignal
-	for _, s := range c.Signals() {
-		from, at, to := months[s.From-1], months[s.At-1], months[s.To-1]
-		span := Months(from, to)
-		words := ""
-		switch s.Test {
-		case 1:
-			for i := s.At; i <= s.To; i++ {
-				p := c.Points[i-1]
-				limit, side := p.Upper, "above"
-				if s.Side < 0 {
-					limit, side = p.Lower, "below"
-				}
-				all = append(all, MonthSignal{1, fmt.Sprintf("%s: %.1f %% failed at the first inspection, %s the limit of %.1f %%. %s", Month(months[i-1]), 100*p.Value, side, 100*limit,
-					either(s.Side > 0, "Look what was different in this month: model, material, gauge, people.", "Better than chance explains: find out why and keep it."))})
-			}
+// MonthSignals words the months that lie beyond the limits of the p chart of first inspections that failed, by month, and what to look at.
+func MonthSignals(c spc.Chart, months []batch.Month) (all []string) {
+	for i, p := range c.Points {
+		if p.Signals == 0 {
 			continue
-		case 2:
-			words = fmt.Sprintf("Nine months or more in a row, %s, lie on the %s side of the mean: the level has shifted; look for what changed at or before %s.", span,
-				either(s.Side > 0, "worse", "better"), Month(from))
-		case 3:
-			words = fmt.Sprintf("Six months or more in a row, %s, the share that fails %s: the process drifts.", span, either(s.Side > 0, "rises", "falls"))
-		default:
-			words = fmt.Sprintf("Fourteen months in a row, %s, go up and down by turns: two sources take turns.", Months(from, at))
 		}
-		all = append(all, MonthSignal{s.Test, words})
+		worse, limit, side := p.Value > p.Center, p.Upper, "above"
+		if !worse {
+			limit, side = p.Lower, "below"
+		}
+		all = append(all, fmt.Sprintf("%s: %.1f %% failed at the first inspection, %s the limit of %.1f %%. %s", Month(months[i]), 100*p.Value, side, 100*limit,
+			either(worse, "Look what was different in this month: model, material, gauge, people.", "Find out why it went so well, and keep it.")))
 	}
 	return all
 }
 
-// Steady says whether the months differ by more than chance.
-func Steady(c spc.Chart) string {
-	outside, fired := 0, 0
+// MonthsBeyond says how many months lie beyond the limits of such a chart, and how many would by chance alone.
+func MonthsBeyond(c spc.Chart, tests spc.Tests) string {
+	n := len(c.Points)
+	if n < 2 {
+		return ""
+	}
+	outside := 0
 	for _, p := range c.Points {
-		if p.Signals.Has(1) {
+		if p.Signals != 0 {
 			outside++
 		}
-		if p.Signals != 0 {
-			fired++
-		}
 	}
-	n := len(c.Points)
-	switch {
-	case n < 2:
-		return ""
-	case fired == 0:
-		return fmt.Sprintf("Steady over %d months: they differ by no more than chance.", n)
-	case 2*outside > n:
-		return fmt.Sprintf("%d of %d months lie beyond the limits of chance: from so many necks a month even small differences are real. Ask how large they are.", outside, n)
+	words := fmt.Sprintf("%s of %s %s beyond the limits; chance alone would give %s.", either(outside == 0, "None", fmt.Sprint(outside)), Count(n, "month"), Plural(max(1, outside), "lies", "lie"), ByChance(c.Chance(tests)))
+	if 2*outside > n {
+		words += " From so many necks a month even small differences are real: ask how large they are."
 	}
-	return fmt.Sprintf("%d of %d months %s a signal: something other than chance moved the yield.", fired, n, Plural(fired, "shows", "show"))
+	return words
 }
 
 // either chooses between two words.

@@ -97,9 +97,9 @@ type trendPage struct {
 	From, To    []form.Option
 	Sentence    string
 	Switch      show.DoubtSwitch
-	Has         bool   // there is something in scope
-	Steady      string // sentence under it: whether the months differ by more than chance
-	Signals     []tell.MonthSignal
+	Has         bool     // there is something in scope
+	Steady      string   // sentence under it: how many months lie beyond their limits, and how many would by chance
+	Signals     []string // of each such month
 	YieldChart  *show.Chart
 	Months      []monthRow
 	KindChart   *show.Chart

@@ -127,7 +127,7 @@ func TestTrendEqualsARecount(t *testing.T) {
 			t.Errorf("inspector %v, recounted %+v", row, want)
 		}
 	}
-	webtest.Wants(t, page, "of all models was "+percent(months["October 2025"].first, months["October 2025"].n)+" % in October 2025", "September 2025: ", "above the limit of", "more than chance explains", " failed at the first inspection, ")
+	webtest.Wants(t, page, "of all models was "+percent(months["October 2025"].first, months["October 2025"].n)+" % in October 2025", "September 2025: ", "above the limit of", "beyond the limits; chance alone would give 0.", "more than chance explains", " failed at the first inspection, ")
 }
 
 // TestTrendOfACharacteristic recounts means and standard deviations from the values as they were recorded.

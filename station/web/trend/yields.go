@@ -20,6 +20,9 @@ type monthRow struct {
 	Signal       bool
 }
 
+// monthTests are the run tests of months: a month beyond its limits. Of few months the others would mostly tell of chance.
+var monthTests = spc.TestsOf(1)
+
 // yields draws first-pass and final yield by month and fills their table. Limits are those of the p chart over the months
 // shown, turned round: a yield is the share that did not fail.
 func (p *trendPage) yields(months []monthTotal) {
@@ -32,13 +35,13 @@ func (p *trendPage) yields(months []monthTotal) {
 		}
 	}
 	limits := map[batch.Month]spc.Point{}
-	c, err := spc.P(counts, sizes, spc.Options{})
+	c, err := spc.P(counts, sizes, spc.Options{Tests: monthTests})
 	if err == nil { // counts of necks never break its rules; without limits the yields still stand
 		for i, point := range c.Points {
 			limits[with[i]] = point
 		}
 		p.Signals = tell.MonthSignals(c, with)
-		p.Steady = tell.Steady(c)
+		p.Steady = tell.MonthsBeyond(c, monthTests)
 	}
 	for _, m := range months {
 		p.Months = append(p.Months, monthRow{
