@@ -64,15 +64,20 @@ func (c Chart) signals(points []Point, plotted Plotted) []Signal {
 			}
 		}
 	}
+	c.describe(signals, points)
+	return signals
+}
+
+// describe fills in how far signals went and how often chance gives one like them.
+func (c Chart) describe(signals []Signal, points []Point) {
 	every := map[int]float64{}
 	for i, s := range signals {
 		if every[s.Test] == 0 {
 			every[s.Test] = c.every(s)
 		}
 		signals[i].Every = every[s.Test]
-		signals[i].Furthest, signals[i].Limit = c.furthest(signals[i], points)
+		signals[i].Furthest, signals[i].Limit = c.furthest(s, points)
 	}
-	return signals
 }
 
 // sides are the sides on which a test fired at points[i]: one, or on a CUSUM chart one for each sum outside.

@@ -88,18 +88,8 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 		routine.Fields = append(routine.Fields, leavesFields(r.LeavesMM, in)...)
 		parts = append(parts, routine)
 	}
-	if p := s.Plan; p != nil {
-		part := Part{Title: "Planned yield"}
-		if p.FirstPassPercent != nil {
-			part.Fields = append(part.Fields, Field{"Passed at the first inspection", exact(*p.FirstPassPercent) + " %"})
-		}
-		if p.FinalPercent != nil {
-			part.Fields = append(part.Fields, Field{"Passed, at whichever inspection", exact(*p.FinalPercent) + " %"})
-		}
-		for _, r := range p.Reasons {
-			part.Fields = append(part.Fields, Field{"Failed first by " + inspect.Name(r.Characteristic), exact(r.MostPercent) + " % at most"})
-		}
-		parts = append(parts, part)
+	if s.Plan != nil {
+		parts = append(parts, planned(*s.Plan))
 	}
 	if a := s.Alarms; a != nil {
 		var charts []string
@@ -118,6 +108,21 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 		limits.Fields = append(limits.Fields, Field{LimitName(l), Bounds(l, in)})
 	}
 	return append(parts, limits)
+}
+
+// planned is the yield that is planned and what may fail first.
+func planned(p inspect.Plan) Part {
+	part := Part{Title: "Planned yield"}
+	if p.FirstPassPercent != nil {
+		part.Fields = append(part.Fields, Field{"Passed at the first inspection", exact(*p.FirstPassPercent) + " %"})
+	}
+	if p.FinalPercent != nil {
+		part.Fields = append(part.Fields, Field{"Passed, at whichever inspection", exact(*p.FinalPercent) + " %"})
+	}
+	for _, r := range p.Reasons {
+		part.Fields = append(part.Fields, Field{"Failed first by " + inspect.Name(r.Characteristic), exact(r.MostPercent) + " % at most"})
+	}
+	return part
 }
 
 // Mass says where a string's mass per length comes from.

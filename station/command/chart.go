@@ -113,11 +113,8 @@ func kindCommand(use, short, options string, draw func(*files.Table, spc.Options
 			if given("sigma") {
 				o.Sigma = &sigma
 			}
-			switch {
-			case limits == predictionLimits:
-				o.Prediction = &spc.Prediction{Plain: dof != effectiveFreedom}
-			case given("dof"):
-				return usageError{errors.New("--dof: found without --limits prediction; allowed: with it, for the other limits take none")}
+			if o.Prediction, err = predictionAsked(limits, dof, given("dof")); err != nil {
+				return err
 			}
 			t, err := readColumns(cmd, args[0])
 			if err != nil {
@@ -151,6 +148,17 @@ func kindCommand(use, short, options string, draw func(*files.Table, spc.Options
 	}
 	jsonFlag(cmd, &asJSON)
 	return cmd
+}
+
+// predictionAsked is what --limits and --dof ask for; nil: three sigma.
+func predictionAsked(limits, dof string, given bool) (*spc.Prediction, error) {
+	switch {
+	case limits == predictionLimits:
+		return &spc.Prediction{Plain: dof != effectiveFreedom}, nil
+	case given:
+		return nil, usageError{errors.New("--dof: found without --limits prediction; allowed: with it, for the other limits take none")}
+	}
+	return nil, nil
 }
 
 // parseBase reads A:B.
