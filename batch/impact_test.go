@@ -334,3 +334,13 @@ func TestImpactAgainstPlantedTruth(t *testing.T) {
 		}
 	}
 }
+
+// BenchmarkImpactOf is one neck of 44 crowns and two strings, tried at 47 moments.
+func BenchmarkImpactOf(b *testing.B) {
+	k := newShaken(0.25, 1.8)
+	for b.Loop() {
+		if impact := k.impact(found(0.06)); impact.Moments != 47 {
+			b.Fatalf("%d moments", impact.Moments)
+		}
+	}
+}
