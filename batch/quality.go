@@ -160,6 +160,7 @@ type SeriesPoint struct {
 	Station     string
 	GaugeID     string // "": not known
 	InDoubt     bool   // the value rests on readings in doubt
+	Cleared     bool   // a person cleared the neck of doubt
 	Climate     inspect.Climate
 }
 

@@ -10,7 +10,8 @@ import (
 )
 
 const (
-	seriesColumns = `SELECT f.neck_ord, n.serial, b.number, f.at, c.value, c.u, c.lower, c.target, c.upper, c.unit, c.zone, f.inspector, f.station, f.gauges, f.temperature_c, f.humidity_percent`
+	seriesColumns = `SELECT f.neck_ord, n.serial, b.number, f.at, c.value, c.u, c.lower, c.target, c.upper, c.unit, c.zone, f.inspector, f.station, f.gauges, f.temperature_c, f.humidity_percent,
+		EXISTS (SELECT 1 FROM doubt_clearances x WHERE x.neck_id = n.id)`
 	seriesJoins   = ` CROSS JOIN necks n ON n.ord = f.neck_ord CROSS JOIN characteristics c ON c.verdict_ord = f.verdict_ord `
 	seriesWhere   = ` AND c.name = ?6 AND c.track = ?7 AND c.string = ?8 AND c.fret = ?9 AND c.held_fret = ?10 `
 	// One batch's necks come in order out of its index; several batches' out of the index of times, which has
@@ -66,7 +67,7 @@ func (db *DB) series(ctx context.Context, s batch.SeriesFilter, out *doubtful, q
 		var at, neck int64
 		var text string
 		err = r.Scan(&neck, &p.Serial, &p.BatchNumber, &at, &p.Value, &p.U, &p.Lower, &p.Target, &p.Upper, &p.Unit, &p.Zone, &p.Inspector, &p.Station,
-			&text, &p.Climate.TemperatureC, &p.Climate.HumidityPercent)
+			&text, &p.Climate.TemperatureC, &p.Climate.HumidityPercent, &p.Cleared)
 		if err != nil {
 			return p, err
 		}

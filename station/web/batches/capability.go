@@ -48,10 +48,10 @@ func (s *server) capabilityOf(ctx context.Context, b batch.Batch, named batch.Na
 
 const tooFewNecks = "Capability needs at least two necks with this value."
 
-// split tells points apart by whether their gauge may have read wrong.
+// split tells points apart by whether they are in doubt, or were measured while their gauge may have read wrong and nobody cleared them.
 func split(points []batch.SeriesPoint, spans []batch.BadSpan) (sound, doubtful []batch.SeriesPoint) {
 	for _, p := range points {
-		if p.InDoubt || slices.ContainsFunc(spans, func(s batch.BadSpan) bool { return s.Holds(p.GaugeID, p.At) }) {
+		if p.InDoubt || !p.Cleared && slices.ContainsFunc(spans, func(s batch.BadSpan) bool { return s.Holds(p.GaugeID, p.At) }) {
 			doubtful = append(doubtful, p)
 		} else {
 			sound = append(sound, p)
