@@ -12,8 +12,8 @@ import (
 const (
 	seriesColumns = `SELECT f.neck_ord, n.serial, b.number, f.at, c.value, c.u, c.lower, c.target, c.upper, c.unit, c.zone, f.inspector, f.station, f.gauges, f.temperature_c, f.humidity_percent,
 		EXISTS (SELECT 1 FROM doubt_clearances x WHERE x.neck_id = n.id)`
-	seriesJoins   = ` CROSS JOIN necks n ON n.ord = f.neck_ord CROSS JOIN characteristics c ON c.verdict_ord = f.verdict_ord `
-	seriesWhere   = ` AND c.name = ?6 AND c.track = ?7 AND c.string = ?8 AND c.fret = ?9 AND c.held_fret = ?10 `
+	seriesJoins = ` CROSS JOIN necks n ON n.ord = f.neck_ord CROSS JOIN characteristics c ON c.verdict_ord = f.verdict_ord `
+	seriesWhere = ` AND c.name = ?6 AND c.track = ?7 AND c.string = ?8 AND c.fret = ?9 AND c.held_fret = ?10 `
 	// One batch's necks come in order out of its index; several batches' out of the index of times, which has
 	// what picks them; the + keeps SQLite from going by batch and sorting.
 	seriesOfBatch = ` FROM neck_first f CROSS JOIN batches b ON b.ord = f.batch_ord` + seriesJoins +
