@@ -113,6 +113,7 @@ func TestRowsAreNeverChanged(t *testing.T) {
 	s.ok(s.CloseBatch(s.ctx, "x", "QM-2611"))
 	must(s.RaiseAlarm(s.ctx, batch.Alarm{Subject: "x"}))(t)
 	s.ok(s.AcknowledgeAlarm(s.ctx, "x", must(s.OpenAlarms(s.ctx))(t)[0].ID, "x"))
+	must(s.AddNote(s.ctx, "x", "x"))(t)
 	s.ok(s.FreezeBase(s.ctx, "x", s.batch.ID, 1, 25, ""))
 	st := must(s.StartStudy(s.ctx, "x", "g", crossedPlan()))(t)
 	must(s.AppendStudyReading(s.ctx, batch.StudyReading{StudyID: st.ID, Part: "1", Appraiser: "A", Trial: "1"}))(t)
