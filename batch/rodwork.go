@@ -13,6 +13,32 @@ type RodWork struct {
 	Repairer bool // a repairer worked on the neck
 }
 
+// SignedTurns is how far an action tightened the rod, negative loosened; 0 for other work.
+func (a *ReworkAction) SignedTurns() float64 {
+	switch {
+	case a.What != inspect.StepRod:
+		return 0
+	case a.Direction == "loosen":
+		return -a.Turns
+	}
+	return a.Turns
+}
+
+// LastTurn reports that a turn of the rod is the newest of those recorded against the same verdict, all of which what follows shows
+// together.
+func LastTurn(a *ReworkAction, done []ReworkAction) bool {
+	if a.What != inspect.StepRod {
+		return false
+	}
+	last := ""
+	for i := range done {
+		if done[i].What == inspect.StepRod && done[i].InspectionID == a.InspectionID {
+			last = done[i].ID
+		}
+	}
+	return a.ID == last
+}
+
 // SumRodWork sums what was done to a neck between two verdicts.
 func SumRodWork(done []ReworkAction) RodWork {
 	var w RodWork

@@ -61,7 +61,7 @@ func (b *Bench) keepRework(ctx context.Context, n *neck, a batch.ReworkAction) e
 	}
 	if a.What == inspect.StepRod {
 		a.ReliefBefore, a.ReliefBeforeU = inspect.MeanRelief(n.Result)
-		a.PredictedMM = predicted(n.Result.Advice, a.What)
+		a.PredictedMM = predicted(n.Result.Advice, a.ReliefBefore, append(slices.Clone(n.rework), a))
 	}
 	done, err := b.inspections.AppendRework(context.WithoutCancel(ctx), a)
 	if err != nil {
@@ -125,15 +125,20 @@ func (b *Bench) takeWorkBack(ctx context.Context, n *neck, a batch.ReworkAction)
 	return nil
 }
 
-// predicted is the relief that the advice expects of a step, nil where it says nothing about it.
-func predicted(advice []inspect.Advice, what string) *float64 {
-	var mm *float64
-	for _, step := range advice {
-		if step.What == what {
-			mm = step.PredictedReliefMM
-		}
+// predicted is the mean relief after the turns of the rod recorded since the verdict, by the effect that its advice rests on, mm; nil
+// where no turn was advised.
+func predicted(advice []inspect.Advice, before *float64, done []batch.ReworkAction) *float64 {
+	i := slices.IndexFunc(advice, func(a inspect.Advice) bool { return a.What == inspect.StepRod })
+	if i < 0 || before == nil || advice[i].PredictedReliefMM == nil || advice[i].Turns == nil || *advice[i].Turns == 0 {
+		return nil
 	}
-	return mm
+	advised := batch.ReworkAction{What: inspect.StepRod, Turns: *advice[i].Turns, Direction: advice[i].Direction}
+	perTurn := (*advice[i].PredictedReliefMM - *before) / advised.SignedTurns()
+	mm := *before
+	for _, a := range done {
+		mm += perTurn * a.SignedTurns()
+	}
+	return &mm
 }
 
 // checkRework refuses what cannot have been done, or must not be.

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -63,6 +64,30 @@ func TestTurnsBetweenMeasurementsAreOneStep(t *testing.T) {
 	s.ok(s.bench.Again(s.ctx))
 	if got := s.finish(nil).Readings.RodSteps; len(got) != 1 || got[0].Turns != 0.25 || got[0].Direction != "tighten" {
 		t.Errorf("%+v", got)
+	}
+}
+
+// What is predicted is what was done, not what was advised, and together with the turns recorded before it.
+func TestPredictedIsOfTheTurnsDone(t *testing.T) {
+	s := open(t)
+	s.bowed()
+	step := s.bench.Snapshot().Result.Advice[0]
+	before, _ := inspect.MeanRelief(s.bench.Snapshot().Result)
+	sixteenth := (*step.PredictedReliefMM - *before) / (*step.Turns * 16) // tightened
+	turn := func(way string, sixteenths float64) {
+		s.ok(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: inspect.StepRod, Turns: sixteenths / 16, Direction: way}))
+		if s.bench.Snapshot().Question != nil {
+			s.ok(s.bench.Answer(s.ctx, true))
+		}
+	}
+	turn("tighten", 1)
+	turn("tighten", 2)
+	turn("loosen", 4)
+	done := s.steps()
+	for i, net := range []float64{1, 3, -1} {
+		if got, want := *done[i].PredictedMM, *before+net*sixteenth; math.Abs(got-want) > 1e-9 || step.Direction != "tighten" {
+			t.Errorf("step %d: predicted %v, want %v", i+1, got, want)
+		}
 	}
 }
 

@@ -88,7 +88,7 @@ func Turns(in batch.Inspection, attempts []batch.Inspection, done []batch.Rework
 		case inspect.StepRepairer:
 			net = 0
 		case inspect.StepRod:
-			net += signed(a)
+			net += a.SignedTurns()
 		}
 		if len(newest) > 0 && newest[0].InspectionID != a.InspectionID {
 			foreign = !batch.SumRodWork(newest).Alone
@@ -115,12 +115,4 @@ func JudgedBefore(in batch.Inspection, attempts []batch.Inspection) string {
 		}
 	}
 	return before
-}
-
-// signed is a turn of the rod, positive tightened.
-func signed(a batch.ReworkAction) float64 {
-	if a.Direction == "loosen" {
-		return -a.Turns
-	}
-	return a.Turns
 }

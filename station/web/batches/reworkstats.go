@@ -8,7 +8,6 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
-	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -115,14 +114,21 @@ type outcomeRow struct {
 	predicted, got    float64
 }
 
-// outcomesOf words the rod steps whose outcome was measured; other work changes more than relief and is not compared.
+// outcomesOf words the rod steps whose outcome was measured, all turns between two verdicts as one; other work changes more than relief
+// and is not compared.
 func outcomesOf(all []batch.ReworkOutcome, lengths unit.Unit) outcomeView {
 	var v outcomeView
 	sum, squares := 0.0, 0.0
+	done := map[string][]batch.ReworkAction{} // against a verdict
 	for _, o := range all {
-		if o.What != inspect.StepRod || o.PredictedMM == nil || o.After == nil || o.ReliefBefore == nil {
+		done[o.InspectionID] = append(done[o.InspectionID], o.ReworkAction)
+	}
+	for _, o := range all {
+		work := batch.SumRodWork(done[o.InspectionID])
+		if !work.Alone || !batch.LastTurn(&o.ReworkAction, done[o.InspectionID]) || o.PredictedMM == nil || o.After == nil || o.ReliefBefore == nil {
 			continue
 		}
+		o.Turns = work.Turns
 		off := *o.After - *o.PredictedMM
 		v.Rows = append(v.Rows, outcomeRow{
 			Serial: o.Serial, Did: tell.ReworkStep(o.ReworkAction, lengths), By: o.By, At: o.At,

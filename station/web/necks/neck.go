@@ -190,7 +190,7 @@ type reworkRow struct {
 	Did       string
 	Before    string
 	Predicted string
-	Achieved  string // mean relief at the next attempt
+	Achieved  string // mean relief at the next attempt; of turns between two verdicts with the last
 	Off       string // achieved minus predicted
 }
 
@@ -208,7 +208,7 @@ func reworkRows(all []batch.ReworkAction, attempts []attemptView, i int, lengths
 		if a.PredictedMM != nil {
 			row.Predicted = show.Number(*a.PredictedMM, lengths)
 		}
-		if i+1 < len(attempts) && attempts[i+1].Verdict != nil && a.ReliefBefore != nil {
+		if i+1 < len(attempts) && attempts[i+1].Verdict != nil && a.ReliefBefore != nil && batch.LastTurn(&a, all) {
 			if after, _ := inspect.MeanRelief(attempts[i+1].Verdict.Result); after != nil {
 				row.Achieved = show.Number(*after, lengths)
 				if a.PredictedMM != nil {
