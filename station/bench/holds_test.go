@@ -214,7 +214,7 @@ func TestFootPress(t *testing.T) {
 	if got := s.bench.Snapshot().Taken; got != 2 {
 		t.Fatalf("%d taken: %+v", got, s.bench.Snapshot().Notice)
 	}
-	s.sends(carriage, "L:+2.900mm\r\n", time.Second)
+	s.frameAs(carriage, 0.3, "in", false, time.Second)
 	s.ok(s.bench.FootPress(s.ctx, false))
 	s.refused(s.bench.FootPress(s.ctx, false), "is questioned")
 	if snap := s.bench.Snapshot(); snap.Question == nil || snap.Taken != 2 {

@@ -3,6 +3,7 @@ package bench
 import (
 	"strings"
 	"testing"
+	"time"
 )
 
 // What was said goes when the bench moves on: a check begins, a reading is questioned, the neck goes away.
@@ -22,9 +23,9 @@ func TestNoticesEnd(t *testing.T) {
 	s.ok(s.bench.CancelCheck(s.ctx))
 	s.press(nil)
 	s.refused(s.bench.Entry(s.ctx, "500", "mm"), "within 100 mm")
-	s.ok(s.bench.Entry(s.ctx, "40", "mm"))
+	s.frameAs(carriage, 0.3, "in", true, time.Second)
 	if s.bench.Snapshot().Question == nil {
-		t.Fatal("40 mm is not held with a question")
+		t.Fatal("a unit that changed is not held with a question")
 	}
 	gone("with a questioned reading")
 	s.ok(s.bench.Answer(s.ctx, false))

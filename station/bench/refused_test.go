@@ -161,10 +161,10 @@ func TestDiskFull(t *testing.T) {
 	}
 	// A held reading is not lost either: its question stands until the answer is recorded.
 	s.faulty.fail.Store(nil)
-	s.frameAs(carriage, 7, "mm", true, time.Second)
+	s.frameAs(carriage, 0.3, "in", true, time.Second)
 	s.faulty.fail.Store(&errFull)
 	s.refused(s.bench.Answer(s.ctx, true), "NOT recorded")
-	if h := s.bench.Snapshot().Question; h == nil || h.MM != 7 {
+	if h := s.bench.Snapshot().Question; h == nil || h.MM != 0.3 {
 		t.Fatalf("held %+v", h)
 	}
 	s.faulty.fail.Store(nil)

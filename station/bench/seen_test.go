@@ -42,7 +42,7 @@ func TestCommandsHitWhatWasSeen(t *testing.T) {
 	s.ok(s.bench.CancelCheck(s.seen()))
 	s.press(nil)
 	before = s.seen()
-	s.frame(carriage, 9, true)
+	s.frameAs(carriage, 0.3, "in", true, time.Second)
 	s.refused(s.bench.Skip(before), "with a question about bass side, fret 2")
 	s.ok(s.bench.Answer(s.seen(), false))
 	before = s.seen()

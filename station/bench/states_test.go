@@ -30,7 +30,7 @@ func unsettled(t *testing.T) (*shop, *Snapshot) {
 func TestDecisionIsFinal(t *testing.T) {
 	s, snap := unsettled(t)
 	s.ok(s.bench.Choose(s.ctx, snap.Points[1].Key))
-	s.frame(carriage, 9, true) // far from its neighbour: held
+	s.frameAs(carriage, 0.3, "in", true, time.Second) // in another unit: held
 	if s.bench.Snapshot().Question == nil {
 		t.Fatal("nothing is held")
 	}
