@@ -34,7 +34,7 @@ var arrows = map[string]string{
 	"devices":     "devices/decode inspect/unit",
 	"devices/...": "inspect/unit",
 
-	"export": "batch batch/watched batch/stat batch/spc batch/study batch/tell inspect inspect/unit",
+	"export": "batch batch/stat batch/spc batch/study batch/tell inspect inspect/unit",
 
 	"station":                 "station/command",
 	"station/command":         "station/app station/binding station/demo station/web batch/... devices/... export inspect/...",

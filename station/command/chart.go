@@ -78,8 +78,7 @@ const (
 
 // kindCommand is the command of one kind of chart; positive are its own options that must be above 0.
 func kindCommand(use, short, options string, draw func(*files.Table, spc.Options) (spc.Chart, error), positive ...string) *cobra.Command {
-	var base, tests, limits, dof string
-	var center, sigma, target float64
+	var f chartFlags
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   use,
@@ -89,31 +88,8 @@ func kindCommand(use, short, options string, draw func(*files.Table, spc.Options
 			if err := checkGiven(cmd, positive...); err != nil {
 				return err
 			}
-			var o spc.Options
-			var err error
-			given := cmd.Flags().Changed
-			if given("base") {
-				if o.Base, err = parseBase(base); err != nil {
-					return err
-				}
-			}
-			if given("tests") {
-				if o.Tests, err = spc.ParseTests(tests); err != nil {
-					return usageError{fmt.Errorf("--%w", err)}
-				}
-			}
-			switch {
-			case given("center") && given("target"):
-				return usageError{errors.New("--target: found beside --center; allowed: one of them, they are the same")}
-			case given("center"):
-				o.Center = &center
-			case given("target"):
-				o.Center = &target
-			}
-			if given("sigma") {
-				o.Sigma = &sigma
-			}
-			if o.Prediction, err = predictionAsked(limits, dof, given("dof")); err != nil {
+			o, err := f.options(cmd.Flags().Changed)
+			if err != nil {
 				return err
 			}
 			t, err := readColumns(cmd, args[0])
@@ -130,24 +106,62 @@ func kindCommand(use, short, options string, draw func(*files.Table, spc.Options
 	if options != ratioOptions {
 		columnFlag(cmd)
 	}
-	cmd.Flags().StringVar(&base, "base", "", "points the limits are computed from, such as 1:25; all when not given")
+	f.add(cmd, options)
+	jsonFlag(cmd, &asJSON)
+	return cmd
+}
+
+// chartFlags are the options that kinds of chart share.
+type chartFlags struct {
+	base, tests, limits, dof string
+	center, sigma, target    float64
+}
+
+// add gives a command --base and those of the options that are named.
+func (f *chartFlags) add(cmd *cobra.Command, options string) {
+	cmd.Flags().StringVar(&f.base, "base", "", "points the limits are computed from, such as 1:25; all when not given")
 	for name := range strings.FieldsSeq(options) {
 		switch name {
 		case "tests":
-			cmd.Flags().StringVar(&tests, "tests", "", "run tests to use, by their numbers in ISO 7870-2, such as 1,2,5; all eight when not given")
+			cmd.Flags().StringVar(&f.tests, "tests", "", "run tests to use, by their numbers in ISO 7870-2, such as 1,2,5; all eight when not given")
 		case "center":
-			cmd.Flags().Float64Var(&center, "center", 0, "centre line, instead of the base's mean")
+			cmd.Flags().Float64Var(&f.center, "center", 0, "centre line, instead of the base's mean")
 		case "sigma":
-			cmd.Flags().Float64Var(&sigma, "sigma", 0, "sigma of a single value, instead of the base's")
+			cmd.Flags().Float64Var(&f.sigma, "sigma", 0, "sigma of a single value, instead of the base's")
 		case "limits":
-			choiceFlag(cmd, &limits, "limits", "sigma", "three sigma to either side, or prediction limits: as wide as one more value of a steady process needs where mean and sigma are from so few", "sigma", predictionLimits)
-			choiceFlag(cmd, &dof, "dof", "n-1", "degrees of freedom of prediction limits: those of so many squares, or those that the sigma from ranges has", "n-1", effectiveFreedom)
+			choiceFlag(cmd, &f.limits, "limits", "sigma", "three sigma to either side, or prediction limits: as wide as one more value of a steady process needs where mean and sigma are from so few", "sigma", predictionLimits)
+			choiceFlag(cmd, &f.dof, "dof", "n-1", "degrees of freedom of prediction limits: those of so many squares, or those that the sigma from ranges has", "n-1", effectiveFreedom)
 		case "target":
-			cmd.Flags().Float64Var(&target, "target", 0, "level the process should have; the base's mean when not given")
+			cmd.Flags().Float64Var(&f.target, "target", 0, "level the process should have; the base's mean when not given")
 		}
 	}
-	jsonFlag(cmd, &asJSON)
-	return cmd
+}
+
+// options are what was given.
+func (f *chartFlags) options(given func(name string) bool) (o spc.Options, err error) {
+	if given("base") {
+		if o.Base, err = parseBase(f.base); err != nil {
+			return o, err
+		}
+	}
+	if given("tests") {
+		if o.Tests, err = spc.ParseTests(f.tests); err != nil {
+			return o, usageError{fmt.Errorf("--%w", err)}
+		}
+	}
+	switch {
+	case given("center") && given("target"):
+		return o, usageError{errors.New("--target: found beside --center; allowed: one of them, they are the same")}
+	case given("center"):
+		o.Center = &f.center
+	case given("target"):
+		o.Center = &f.target
+	}
+	if given("sigma") {
+		o.Sigma = &f.sigma
+	}
+	o.Prediction, err = predictionAsked(f.limits, f.dof, given("dof"))
+	return o, err
 }
 
 // predictionAsked is what --limits and --dof ask for; nil: three sigma.
