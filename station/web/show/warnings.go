@@ -2,12 +2,12 @@ package show
 
 import (
 	"fmt"
+	"slices"
+
 	"sagitta/batch"
 	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
-	"slices"
-	"strings"
 )
 
 // Unmeasurable names the limits that the specification's own routine never measures: with one of them no neck can pass.
@@ -20,8 +20,7 @@ func Unmeasurable(spec *inspect.Spec) []string {
 				name = fmt.Sprintf("limit %d, %s,", i+1, tell.LimitName(l))
 			}
 		}
-		warnings = append(warnings, fmt.Sprintf("No neck can pass: %s is never measured, because %s. To judge it, %s; or take the limit out.",
-			name, f.Found, strings.TrimSuffix(f.Allowed, ".")))
+		warnings = append(warnings, tell.NeverMeasured(name, f.Found, f.Allowed))
 	}
 	return warnings
 }
@@ -47,7 +46,7 @@ func CoarseWarnings(spec *inspect.Spec, gauges []batch.Gauge, lengths unit.Unit)
 	for _, g := range gauges {
 		if g.RetiredAt.IsZero() {
 			for _, name := range CoarseLimits(spec, g) {
-				warnings = append(warnings, fmt.Sprintf("The %s is too coarse for %s: its U of %s is over a quarter of the tolerance.", g.Name, name, Fine(2*g.U(), lengths)+" "+lengths.String()))
+				warnings = append(warnings, tell.TooCoarse(g.Name, name, Fine(2*g.U(), lengths)+" "+lengths.String()))
 			}
 		}
 	}
@@ -57,7 +56,7 @@ func CoarseWarnings(spec *inspect.Spec, gauges []batch.Gauge, lengths unit.Unit)
 		}
 		ruler := batch.Gauge{Measures: []batch.Kind{k}, CalibrationU: batch.RulerU}
 		for _, name := range CoarseLimits(spec, ruler) {
-			warnings = append(warnings, fmt.Sprintf("No gauge measures the %s: it is typed as read with a ruler, whose U of %s is over a quarter of the tolerance of %s.", k, Fine(2*ruler.U(), lengths)+" "+lengths.String(), name))
+			warnings = append(warnings, tell.RulerTooCoarse(k, name, Fine(2*ruler.U(), lengths)+" "+lengths.String()))
 		}
 	}
 	return warnings
