@@ -147,11 +147,6 @@ func (s *Shop) moment(n int) time.Time { return s.days.at(time.Duration(n) * s.s
 // day is the number of a moment's day, of the weather and of who works.
 func (s *Shop) day(at time.Time) int { return min(max(s.days.number(at), 0), len(s.weather)-1) }
 
-// share is how far into the history a moment lies, 0 to 1.
-func (s *Shop) share(at time.Time) float64 {
-	return float64(at.Sub(s.Start)) / float64(s.End.Sub(s.Start))
-}
-
 // Stories are the necks of a batch, which is judged by spec.
 func (s *Shop) Stories(b Batch, spec *inspect.Spec) iter.Seq2[batch.Story, error] {
 	return func(yield func(batch.Story, error) bool) {
