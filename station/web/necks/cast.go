@@ -43,7 +43,7 @@ func (s *server) castForm(c *site.Request) (*form.Form, error) {
 	}
 	gauges := []form.Option{{Value: "", Label: "any, and what was typed"}}
 	for _, g := range all {
-		if !g.OnlySwitch() {
+		if !g.NoGauge() {
 			gauges = append(gauges, form.Option{Value: g.ID, Label: g.Name, On: g.ID == c.Query("gauge")})
 		}
 	}
