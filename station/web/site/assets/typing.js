@@ -6,7 +6,7 @@
 const entry = document.getElementById("entry-text");
 const quick = 30; // ms between two keys of a gauge or a scanner
 const slow = 250; // the same after a gauge's own prefix
-const pause = 150; // ms without a key after which a scan without an end is over
+const pause = 400; // ms without a key after which a scan without an end is over
 const least = 6; // keys that a scan without an end has, so that nobody's quick fingers are taken for one
 let burst = null;
 let last = -Infinity; // when the last character came
