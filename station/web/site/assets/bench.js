@@ -339,9 +339,11 @@ document.addEventListener("keydown", (e) => {
     if (arrows[code] && step(...arrows[code])) return e.preventDefault();
     if (code === "Enter" && cursor) {
       e.preventDefault();
-      send("/bench/choose", new URLSearchParams({ key: cursor }), e.timeStamp);
-      cursor = null;
-      markCursor();
+      const key = cursor;
+      send("/bench/choose", new URLSearchParams({ key }), e.timeStamp).then((sent) => { // else it stays where it is
+        if (sent && cursor === key) cursor = null;
+        markCursor();
+      });
       return;
     }
   }
