@@ -207,6 +207,11 @@ func TestImportsComeIntoDoubt(t *testing.T) {
 	if len(d) != 3 || !d[0].Cause.From.Equal(day(2)) || !d[0].Cause.To.Equal(day(5)) || d[0].Cleared != "" {
 		t.Errorf("doubts %+v", d)
 	}
+	for _, d := range must(s.Doubts(s.ctx, batch.DoubtFilter{Standing: true, Impact: true}))(t) {
+		if d.Impact.Outcome != batch.CannotBeTold || d.Impact.Unknown != batch.UnknownReadings {
+			t.Errorf("%s: %+v; it has no readings to take the error off", d.Neck.Serial, d.Impact)
+		}
+	}
 	said := tell.ImportChecks(must(s.Imports(s.ctx, s.batch.ID))(t)[0].Checks)
 	local := func(d int) string { return day(d).Local().Format("2006-01-02 15:04") }
 	if want := "Checks that failed put 2 necks in doubt, by 3 inspections. No check of the old indicator is on record before " + local(2) + " or after " + local(6) +

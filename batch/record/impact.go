@@ -24,7 +24,7 @@ const mostImpacts = 5000
 // error may hide or double the other, and nothing is told.
 func (db *DB) impactOf(ctx context.Context, r *doubtRow, d *batch.Doubt, doubted map[string]bool, readings []batch.Reading, v *batch.Verdict, spec *inspect.Spec) (batch.Impact, error) {
 	if r.bare() {
-		return batch.Impact{Outcome: batch.CannotBeTold, Unknown: batch.UnknownValues}, nil
+		return batch.Impact{Outcome: batch.CannotBeTold, Unknown: batch.UnknownReadings}, nil
 	}
 	if r.bare() {
 		return batch.Impact{Outcome: batch.CannotBeTold, Unknown: batch.UnknownReadings}, nil
