@@ -208,5 +208,5 @@ func PriceOfBase(c spc.Chart, noun string) string {
 	if c.Degrees == 0 {
 		return ""
 	}
-	return fmt.Sprintf("The limits are wider than those of a known mean and sigma, for %s tell no more: Student's t with %.1f degrees of freedom", Count(c.Base.To-c.Base.From+1, noun), c.Degrees)
+	return fmt.Sprintf("The limits are wider than those of a known mean and sigma, since they come from %s alone: Student's t with %.1f degrees of freedom", Count(c.Base.To-c.Base.From+1, noun), c.Degrees)
 }

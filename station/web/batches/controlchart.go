@@ -107,6 +107,9 @@ func (q control) view() controlView {
 		return v
 	}
 	scale := show.ScaleOf(q.named.Unit, q.lengths)
+	if q.kind != rangesKind {
+		d.main.Spread = nil // nothing is said of moving ranges that are not drawn
+	}
 	v.Limits, v.BaseOf, v.Price = tell.Limits(d.main, scale)+".", q.baseWords(d.main.Base), tell.PriceOfBase(d.main, "neck")
 	fired := map[spc.Kind]map[int]bool{spc.IndividualsKind: {}, spc.EWMAKind: {}, spc.CUSUMKind: {}}
 	for _, s := range d.signals {
