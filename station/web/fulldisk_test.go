@@ -58,6 +58,9 @@ func (fullDisk) AddSpec(context.Context, string, string, []byte) (batch.SpecRevi
 func (fullDisk) SaveGauge(context.Context, string, batch.Gauge) (batch.Gauge, error) {
 	return batch.Gauge{}, full("gauge")
 }
+func (fullDisk) AddNote(context.Context, string, string) (batch.ShiftNote, error) {
+	return batch.ShiftNote{}, full("note")
+}
 func (fullDisk) RetireGauge(context.Context, string, string) error { return full("gauge") }
 func (fullDisk) AddCertificate(context.Context, string, batch.Certificate, []byte) (batch.Certificate, error) {
 	return batch.Certificate{}, full("certificate")
