@@ -26,9 +26,6 @@ func (db *DB) impactOf(ctx context.Context, r *doubtRow, d *batch.Doubt, doubted
 	if r.bare() {
 		return batch.Impact{Outcome: batch.CannotBeTold, Unknown: batch.UnknownReadings}, nil
 	}
-	if r.bare() {
-		return batch.Impact{Outcome: batch.CannotBeTold, Unknown: batch.UnknownReadings}, nil
-	}
 	others, err := list(ctx, db.reader, scanDoubt, selectDoubt+`WHERE d.inspection_id = ? AND d.ord <> ? AND d.ord IN (SELECT ord FROM standing_doubts)`, d.InspectionID, r.ord)
 	if err != nil {
 		return batch.Impact{}, err
