@@ -138,39 +138,36 @@ func (s *Shop) Checks() []batch.GaugeCheck {
 		newest[i] = &c
 	}
 	for _, day := range s.days.open {
-		weekday := day.Weekday()
-		if weekday != time.Monday && weekday != time.Wednesday && weekday != time.Friday && newest[0] != nil {
+		if !checkDay(day.Weekday()) && newest[0] != nil {
 			continue
 		}
 		for i := range s.Gauges {
 			zero[i] += 0.0005 * random.NormFloat64()
 			at := s.before(clock(day, shiftStarts[early]), random)
-			if i == s.planted.badGauge && s.days.number(day) == s.days.number(s.planted.found) {
+			bad, chance := i == s.planted.badGauge, random.IntN(40)
+			switch {
+			case bad && s.days.number(day) == s.days.number(s.planted.found):
 				zero[i] += s.planted.badMM
 				check(i, s.planted.found, batch.CheckShift, false)
 				check(i, s.planted.found.Add(time.Duration(3+random.IntN(5))*time.Minute), batch.CheckFailed, true)
 				continue
-			}
-			if i == s.planted.badGauge && day.After(s.planted.badFrom) && day.Before(s.planted.found) {
+			case bad && day.After(s.planted.badFrom) && day.Before(s.planted.found):
 				continue // forgotten
-			}
-			chance := random.IntN(40)
-			if i == s.planted.badGauge && s.days.number(day) == s.days.number(s.planted.badFrom) {
-				chance = 2 // as usual, before its drop
-			}
-			switch chance {
-			case 0:
-				if newest[i] != nil {
-					continue // left out
-				}
-			case 1: // late, between two necks
+			case bad && s.days.number(day) == s.days.number(s.planted.badFrom): // as usual, before its drop
+			case chance == 0 && newest[i] != nil:
+				continue // left out
+			case chance == 1: // late, between two necks
 				at = clock(day, shiftStarts[early]).Add(time.Duration(random.IntN(7*60)) * time.Minute)
 			}
-			check(i, at, batch.CheckShift, weekday == time.Monday)
+			check(i, at, batch.CheckShift, day.Weekday() == time.Monday)
 		}
 	}
 	slices.SortStableFunc(all, func(a, b batch.GaugeCheck) int { return a.At.Compare(b.At) })
 	return all
+}
+
+func checkDay(d time.Weekday) bool {
+	return d == time.Monday || d == time.Wednesday || d == time.Friday
 }
 
 // off is what a gauge's bad zero adds to relief at a moment.

@@ -13,6 +13,28 @@ import (
 // stratified are the dimensions that first inspections are compared by.
 var stratified = []batch.Dimension{batch.ByAll, batch.ByInspector, batch.ByStation, batch.ByGauge, batch.ByHour, batch.ByWeekday, batch.ByHumidity}
 
+// stratumKey is one count of the strata.
+type stratumKey struct {
+	batch.Stratum
+	dimension batch.Dimension
+	value     string
+}
+
+// stratumCounts are the counts by their keys, in the order in which they come.
+type stratumCounts struct {
+	of    map[stratumKey]batch.Share
+	order []stratumKey
+}
+
+func (c *stratumCounts) add(k stratumKey, inspected, passed int) {
+	n, known := c.of[k]
+	if !known {
+		c.order = append(c.order, k)
+	}
+	n.Inspected, n.FirstPass = n.Inspected+inspected, n.FirstPass+passed
+	c.of[k] = n
+}
+
 // Strata counts the first judged inspections of a scope by dimension and stratum, values in their order.
 func (db *DB) Strata(ctx context.Context, s batch.Scope) (batch.Strata, error) {
 	const what = "counting first inspections like with like"
@@ -20,28 +42,14 @@ func (db *DB) Strata(ctx context.Context, s batch.Scope) (batch.Strata, error) {
 	if err != nil {
 		return batch.Strata{}, err
 	}
-	type key struct {
-		batch.Stratum
-		dimension batch.Dimension
-		value     string
-	}
-	counts := map[key]batch.Share{}
-	var order []key
-	add := func(k key, inspected, passed int) {
-		n, known := counts[k]
-		if !known {
-			order = append(order, k)
-		}
-		n.Inspected, n.FirstPass = n.Inspected+inspected, n.FirstPass+passed
-		counts[k] = n
-	}
+	counts := stratumCounts{of: map[stratumKey]batch.Share{}}
 	where, args := scoped(s)
 	places, dimensions := make([]string, len(stratified)), args
 	for i, d := range stratified {
 		places[i], dimensions = "?"+strconv.Itoa(len(args)+1+i), append(dimensions, d)
 	}
 	for k, err := range stream(ctx, db, what, func(r scanner) (k struct {
-		key
+		stratumKey
 		inspected, passed int
 	}, err error) {
 		return k, r.Scan(&k.Batch, &k.SpecName, &k.Revision, &k.Month, &k.dimension, &k.value, &k.inspected, &k.passed)
@@ -50,55 +58,69 @@ func (db *DB) Strata(ctx context.Context, s batch.Scope) (batch.Strata, error) {
 		if err != nil {
 			return batch.Strata{}, err
 		}
-		add(k.key, k.inspected, k.passed)
+		counts.add(k.stratumKey, k.inspected, k.passed)
 	}
-	taken := map[int64]bool{} // necks that stand in a span, or are left out
-	if s.WithoutDoubt {
-		out, err := db.doubtfulOf(ctx, s)
-		if err != nil {
-			return batch.Strata{}, err
-		}
-		for k, n := range out.firsts {
-			of := out.specs[k.batch]
-			if slices.Contains(stratified, k.dimension) {
-				add(key{batch.Stratum{Batch: of[0], SpecName: of[1], Revision: of[2], Month: k.month}, k.dimension, k.value}, -n[0], -n[1])
-			}
-		}
-		for neck := range out.necks {
-			taken[neck] = true
-		}
+	out, err := db.leaveDoubtful(ctx, s, &counts)
+	if err != nil {
+		return batch.Strata{}, err
 	}
 	for i, span := range spans {
 		necks, err := db.firstsIn(ctx, s, span)
 		if err != nil {
 			return batch.Strata{}, translate(err, what)
 		}
-		for _, n := range necks {
-			if taken[n.neck] {
-				continue
+		for j := range necks {
+			if n := &necks[j]; !out[n.neck] {
+				out[n.neck] = true // it stands in one span alone
+				counts.move(n, i+1)
 			}
-			taken[n.neck] = true
-			passed := 0
-			if n.passed {
-				passed = 1
-			}
-			in := n.Stratum
-			in.Span = i + 1
-			n.counted(n.uses, func(d batch.Dimension, v string) {
-				if slices.Contains(stratified, d) {
-					add(key{n.Stratum, d, v}, -1, -passed)
-					add(key{in, d, v}, 1, passed)
-				}
-			})
 		}
 	}
-	out := batch.Strata{Spans: spans, Shares: map[batch.Dimension][]batch.StratumShare{}}
-	for _, k := range order {
-		if n := counts[k]; n.Inspected > 0 {
-			out.Shares[k.dimension] = append(out.Shares[k.dimension], batch.StratumShare{Stratum: k.Stratum, Value: k.value, Inspected: n.Inspected, FirstPass: n.FirstPass})
+	all := batch.Strata{Spans: spans, Shares: map[batch.Dimension][]batch.StratumShare{}}
+	for _, k := range counts.order {
+		if n := counts.of[k]; n.Inspected > 0 {
+			all.Shares[k.dimension] = append(all.Shares[k.dimension], batch.StratumShare{Stratum: k.Stratum, Value: k.value, Inspected: n.Inspected, FirstPass: n.FirstPass})
 		}
 	}
-	return out, nil
+	return all, nil
+}
+
+// leaveDoubtful takes off what is in doubt where the scope leaves it out, and returns its necks.
+func (db *DB) leaveDoubtful(ctx context.Context, s batch.Scope, counts *stratumCounts) (map[int64]bool, error) {
+	necks := map[int64]bool{}
+	if !s.WithoutDoubt {
+		return necks, nil
+	}
+	out, err := db.doubtfulOf(ctx, s)
+	if err != nil {
+		return nil, err
+	}
+	for k, n := range out.firsts {
+		of := out.specs[k.batch]
+		if slices.Contains(stratified, k.dimension) {
+			counts.add(stratumKey{batch.Stratum{Batch: of[0], SpecName: of[1], Revision: of[2], Month: k.month}, k.dimension, k.value}, -n[0], -n[1])
+		}
+	}
+	for neck := range out.necks {
+		necks[neck] = true
+	}
+	return necks, nil
+}
+
+// move puts a first inspection into a span's stratum.
+func (c *stratumCounts) move(n *stratumFirst, span int) {
+	passed := 0
+	if n.passed {
+		passed = 1
+	}
+	in := n.Stratum
+	in.Span = span
+	n.counted(n.uses, func(d batch.Dimension, v string) {
+		if slices.Contains(stratified, d) {
+			c.add(stratumKey{n.Stratum, d, v}, -1, -passed)
+			c.add(stratumKey{in, d, v}, 1, passed)
+		}
+	})
 }
 
 // stratumFirst is a first inspection with its stratum.
