@@ -14,10 +14,10 @@ type doubtful struct {
 	necks map[int64]map[batch.Named]bool
 }
 
-// doubtfulOf finds the first measurements of a scope that rest on readings in doubt. Of a verdict that readings were taken for, those of
+// findDoubtful finds the first measurements of a scope that rest on readings in doubt. Of a verdict that readings were taken for, those of
 // its limited characteristics do that these readings take part in, and all of an inspection that was taken in without readings. A person's
 // clearing and a check's answer end the doubt, and so does a reading taken anew for the same inspection; a later attempt lets the neck go and leaves its first measurement as doubtful as it was.
-func (db *DB) doubtfulOf(ctx context.Context, s batch.Scope) (*doubtful, error) {
+func (db *DB) findDoubtful(ctx context.Context, s batch.Scope) (*doubtful, error) {
 	const what = "reading the first measurements in doubt"
 	where, args := scoped(s)
 	rows, err := list(ctx, db.reader, scanDoubt, selectDoubt+`JOIN necks n ON n.id = d.neck_id JOIN neck_first f ON f.neck_ord = n.ord

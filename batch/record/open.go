@@ -35,14 +35,15 @@ type Options struct {
 
 // DB is an open record.
 type DB struct {
-	path    string
-	station string
-	now     func() time.Time
-	lock    *os.File
-	writer  *sql.DB // one connection; nil when read only
-	reader  *sql.DB
-	insert  *sql.Stmt // of one reading
-	impacts impacts
+	path      string
+	station   string
+	now       func() time.Time
+	lock      *os.File
+	writer    *sql.DB // one connection; nil when read only
+	reader    *sql.DB
+	insert    *sql.Stmt // of one reading
+	impacts   impacts
+	doubtfuls doubtfuls
 }
 
 // Open opens the record at path, makes it where there is none, and brings an older one up to date. One process at a time

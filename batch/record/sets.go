@@ -132,7 +132,7 @@ func (q setQuery) picked() (table string, args []any) {
 		return fmt.Sprintf("?%d", len(args))
 	}
 	first, second := fmt.Sprintf(q.condition, bind(q.values[0])), fmt.Sprintf(q.condition, bind(q.values[1]))
-	where += `AND (` + first + ` OR ` + second + `) AND f.neck_ord NOT IN (SELECT value FROM json_each(` + bind(q.out) + `))`
+	where += `AND (` + first + ` OR ` + second + `) AND f.neck_ord NOT IN (` + fmt.Sprintf(listedValues, bind(q.out)) + `)`
 	place, times := "0", make([]string, len(q.spans))
 	if len(q.spans) > 0 {
 		place = "CASE"

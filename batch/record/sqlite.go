@@ -197,3 +197,6 @@ func instant(ns int64) time.Time {
 	}
 	return time.Unix(0, ns).UTC()
 }
+
+// listedValues are the values of a list that is bound as JSON text, as a query over its place.
+const listedValues = `SELECT value FROM json_each(%s)`

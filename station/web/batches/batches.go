@@ -51,6 +51,7 @@ type Record interface {
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
 	Batches(ctx context.Context) ([]batch.BatchRow, error)
 	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
+	HasDoubts(ctx context.Context, batchID string) (bool, error)
 	BatchAlarms(ctx context.Context, batchID string) ([]batch.Alarm, error)
 	People(ctx context.Context) ([]batch.Person, error)
 }

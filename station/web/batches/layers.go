@@ -14,14 +14,15 @@ import (
 
 // batchHead stands at the top of every layer: the batch's sentence and the ways to the other layers.
 type batchHead struct {
-	Batch    batch.Batch
-	Counts   batch.Counts
-	Sentence string
-	Layer    show.Layer
-	Layers   []show.Layer
-	Doubts   show.DoubtList
-	Switch   show.DoubtSwitch // of the numbers over first measurements
-	Firsts   batch.Counts     // as Counts, but that Inspected, FirstPass, Passed and Reasons leave out what is in doubt where the switch says so
+	Batch     batch.Batch
+	Counts    batch.Counts
+	Sentence  string
+	Layer     show.Layer
+	Layers    []show.Layer
+	HasDoubts bool             // an inspection of it is or was in doubt
+	Doubts    show.DoubtList   // on the layer of what is in doubt, and of what stands on the first where it is not more than mostTold
+	Switch    show.DoubtSwitch // of the numbers over first measurements
+	Firsts    batch.Counts     // as Counts, but that Inspected, FirstPass, Passed and Reasons leave out what is in doubt where the switch says so
 }
 
 // scope picks the batch's first measurements.
@@ -51,6 +52,9 @@ func (s *server) countFirsts(c *site.Request, h *batchHead) error {
 	return err
 }
 
+// mostTold is of how many necks in doubt the first layer says what it means for them; of more their number.
+const mostTold = 100
+
 // headOf reads what stands at the top of the layer of a key.
 func (s *server) headOf(c *site.Request, key string) (h batchHead, err error) {
 	ctx := c.Request.Context()
@@ -60,9 +64,14 @@ func (s *server) headOf(c *site.Request, key string) (h batchHead, err error) {
 	if h.Counts, err = s.opt.Record.Counts(ctx, h.Batch.ID); err != nil {
 		return h, err
 	}
-	h.Doubts, err = show.DoubtsOf(ctx, s.opt.Record, batch.DoubtFilter{BatchID: h.Batch.ID}, "batch="+url.QueryEscape(h.Batch.Number), c.Unit(), s.opt.Now())
-	if err != nil {
+	if h.HasDoubts, err = s.opt.Record.HasDoubts(ctx, h.Batch.ID); err != nil {
 		return h, err
+	}
+	if key == show.InDoubt.Key || key == "" && h.HasDoubts && h.Counts.InDoubt <= mostTold {
+		f := batch.DoubtFilter{BatchID: h.Batch.ID, Standing: key == ""}
+		if h.Doubts, err = show.DoubtsOf(ctx, s.opt.Record, f, "batch="+url.QueryEscape(h.Batch.Number), c.Unit(), s.opt.Now()); err != nil {
+			return h, err
+		}
 	}
 	h.Firsts = h.Counts
 	if slices.Contains(counted, key) {
@@ -70,7 +79,7 @@ func (s *server) headOf(c *site.Request, key string) (h batchHead, err error) {
 			return h, err
 		}
 	}
-	h.Sentence, h.Layers = tell.Batch(h.Counts), show.BatchLayers(len(h.Doubts.Lines) > 0 || key == show.InDoubt.Key)
+	h.Sentence, h.Layers = tell.Batch(h.Counts), show.BatchLayers(h.HasDoubts || key == show.InDoubt.Key)
 	h.Layer = h.Layers[slices.IndexFunc(h.Layers, func(l show.Layer) bool { return l.Key == key })]
 	return h, nil
 }
