@@ -99,6 +99,7 @@ type wallPage struct {
 	Yield  string   // its first-pass yield and the plan
 	Spans  []span   // the hour and the shift
 	Gauges []string // that are not well
+	None   bool     // no gauge is on file
 	Waits  []show.WaitGroup
 	Alarms []batch.Alarm
 }
@@ -123,6 +124,7 @@ func (s *server) wallPage(c *site.Request) (p wallPage, err error) {
 		return p, err
 	}
 	snap := s.opt.Bench.Snapshot()
+	p.None = len(snap.Gauges) == 0
 	for _, g := range snap.Gauges {
 		if !site.WellGauge(g) {
 			p.Gauges = append(p.Gauges, g.Words)
@@ -168,6 +170,7 @@ type handoverPage struct {
 	By      []batch.Share
 	Reasons []reason
 	Gauges  []bench.GaugeLine // that are not well
+	None    bool              // no gauge is on file
 	Waits   []show.WaitGroup
 	Alarms  []batch.Alarm
 	Notes   []batch.ShiftNote
@@ -221,6 +224,7 @@ func (s *server) showHandover(c *site.Request, status int, f *form.Form) error {
 		return err
 	}
 	snap := s.opt.Bench.Snapshot()
+	p.None = len(snap.Gauges) == 0
 	for _, g := range snap.Gauges {
 		if !site.WellGauge(g) || g.Due {
 			p.Gauges = append(p.Gauges, g)

@@ -84,3 +84,13 @@ func TestHandover(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// TestNoGauge does not call well what is not there.
+func TestNoGauge(t *testing.T) {
+	s := opened(t, time.Now, func(n *bench.Snapshot) { n.Gauges = nil })
+	for _, path := range []string{"/wall", "/handover"} {
+		if page := s.Get(path, 200); strings.Contains(page, "All gauges well") || !strings.Contains(page, "No gauge is on file.") {
+			t.Errorf("%s says that all is well where there is no gauge", path)
+		}
+	}
+}
