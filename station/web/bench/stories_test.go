@@ -281,6 +281,7 @@ func stories(s *webtest.Shop) []story {
 		}), []string{"Stand the carriage on the flat reference", "Stop the check", `<span class="digits">−0.012</span>`, "puts the carriage indicator on the flat reference"}},
 		{"pass", decided(s, good), []string{"pass", "Next neck", "Inspect again"}},
 		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Tighten the truss rod a quarter turn, clockwise as you face its nut.", "relief then about", "Caution."}},
+		{"rework-demo", with(decided(s, crowned{relief: 0.46}), func(n *bench.Snapshot) { n.Demo = true }), []string{"rework", "clockwise as you face its nut.", "Inspect the rest unattended"}},
 		{"high-fret", decided(s, crowned{relief: 0.3, high: 0.09}), []string{"rework", "Level the frets", "Bass side, fret 9: press it down and seat it; level what still stands high, 0.088 mm."}},
 		{"repair", decided(s, crowned{relief: 0.3, hump: 0.25}), []string{"repair"}},
 		{"person", with(decided(s, crowned{relief: 0.359, guarded: true}), func(n *bench.Snapshot) {
