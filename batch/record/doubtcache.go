@@ -50,7 +50,7 @@ func (db *DB) doubtfulOf(ctx context.Context, s batch.Scope) (*doubtful, error) 
 	}
 	db.doubtfuls.Lock()
 	defer db.doubtfuls.Unlock()
-	if db.doubtfuls.at != at || len(db.doubtfuls.known) >= mostScopes {
+	if db.doubtfuls.known == nil || db.doubtfuls.at != at || len(db.doubtfuls.known) >= mostScopes {
 		db.doubtfuls.at, db.doubtfuls.known = at, map[batch.Scope]*doubtful{}
 	}
 	db.doubtfuls.known[s] = found
