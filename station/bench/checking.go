@@ -121,7 +121,7 @@ func (s checking) read(ctx context.Context, b *Bench, r devices.Reading) error {
 	if words, still := b.standsStill(&s.Gauge, r); still {
 		return batch.Conflict.Errorf("the %s has not left its place since it read %s: this was not used for its check. Lift it and set it down there", s.Gauge.Name, words)
 	}
-	b.stood(&s.Gauge, r, "the step before of its check")
+	b.stood(&s.Gauge, r, "a step of its check")
 	done, odd := s.Take(r.Value.MM, r.Raw, r.Value.Unit)
 	switch {
 	case odd != nil && odd.Master == nil:

@@ -209,6 +209,18 @@ func benchKeys(t *testing.T, ctx context.Context, b *stage, s *webtest.Shop, url
 		webtest.Says[bool](t, ctx, fmt.Sprintf(`(() => { const r = document.querySelector('.point[data-key="%s"] .ring').getBoundingClientRect();
 			document.querySelector("#board svg").dispatchEvent(new MouseEvent("click", { bubbles: true, clientX: r.left - 9, clientY: r.top - 4 })); return true })()`, first.Key))
 	})
+	// Space opens what it stands on and takes nothing behind More.
+	webtest.Says[bool](t, ctx, `(document.querySelector("#trouble summary").focus(), true)`)
+	webtest.Does(t, ctx, chromedp.KeyEvent(" "))
+	webtest.Settled(t, ctx, `document.getElementById("trouble").open`)
+	webtest.Says[bool](t, ctx, `(document.getElementById("trouble").open = false, document.querySelector("[data-more]").click(), true)`)
+	webtest.Settled(t, ctx, `!document.getElementById("more").hidden`)
+	webtest.Does(t, ctx, chromedp.KeyEvent(" "))
+	webtest.Does(t, ctx, chromedp.KeyEvent("\u001b"))
+	webtest.Settled(t, ctx, `document.getElementById("more").hidden`)
+	if got := b.noted(); len(got) > 0 {
+		t.Errorf("Space sent %q from a summary or behind More", got)
+	}
 	held := mid
 	held.Question = &bench.Question{Asks: "Use it?"}
 	open(held)

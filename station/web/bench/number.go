@@ -73,30 +73,36 @@ func (v *benchView) front() *number {
 		n.Of = "height of the string"
 		if l := v.Live; l.Has && (l.Lower != nil || l.Upper != nil) {
 			n.Bar = draw.ToleranceBar(l.MM, 0, l.Lower, l.Target, l.Upper, 0, true)
-			n.words(zoneOf(l))
+			n.Word = beside(l)
 		}
 	}
 	return n
 }
 
-// zoneOf is where a live height lies between the limits of the value that it decides alone.
-func zoneOf(l bench.Live) inspect.Zone {
+// beside says where a live height lies to the limits of the value that it decides alone; whether it conforms is the verdict's to say,
+// with its uncertainty.
+func beside(l bench.Live) string {
 	if l.Lower != nil && l.MM < *l.Lower || l.Upper != nil && l.MM > *l.Upper {
-		return inspect.Nonconforming
+		return "beyond a limit"
 	}
-	return inspect.Conforming
+	return "within its limits"
 }
 
 // questioned is the reading that waits for an answer.
 func (v *benchView) questioned() *number {
 	q := v.Question
+	of := "reading questioned: "
+	if q.Sure {
+		of = "measured again as before: "
+	}
+	n := &number{Digits: show.Signed(q.MM, v.Unit), Unit: v.Unit.String(), Of: of + q.Words}
 	switch {
 	case q.Rework, q.Again:
 		return nil
 	case q.Cents:
-		return &number{Digits: show.Fixed(q.MM, 1, true), Unit: "cents", Of: "not used yet"}
+		n.Digits, n.Unit = show.Fixed(q.MM, 1, true), "cents"
 	}
-	return &number{Digits: show.Signed(q.MM, v.Unit), Unit: v.Unit.String(), Of: "not used yet"}
+	return n
 }
 
 // reliefSoFar is the relief of one side as far as its crowns go: over the datum frets once they and the fret of the relief are

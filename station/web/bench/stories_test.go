@@ -268,7 +268,7 @@ func stories(s *webtest.Shop) []story {
 		{"early", measuring(s, good, 3), []string{"QM-2611-0004, attempt 1", "3 of ", "with the carriage indicator", "−0.127"}},
 		{"mid", measuring(s, good, 30), []string{"heights stretched", "chord over frets 1 and 17"}},
 		{"held", with(measuring(s, good, 12), func(n *bench.Snapshot) {
-			n.Question = &bench.Question{Point: n.Points[12].Point, Words: n.Points[12].Words, MM: 0.31, Asks: "The unit changed from mm to in since the last reading. Use 0.310 mm?"}
+			n.Question = &bench.Question{Point: n.Points[12].Point, Words: n.Points[12].Words, MM: 0.31, Asks: "The unit changed from mm to in since the last reading, and the carriage indicator has not left its place since it read bass side, fret 11. Does it stand on bass side, fret 12 now? Use 0.310 mm?"}
 		}), []string{"The unit changed from mm to in", "<span>Use it</span>", "<span>Discard it</span>", "&#43;0.310"}},
 		{"unplugged", with(measuring(s, good, 12), func(n *bench.Snapshot) {
 			n.Live, n.Demo = bench.Live{}, true

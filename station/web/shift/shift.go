@@ -5,6 +5,7 @@ import (
 	"context"
 	"embed"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 	"time"
@@ -28,6 +29,7 @@ type Record interface {
 	AddNote(ctx context.Context, by, text string) (batch.ShiftNote, error)
 	OpenAlarms(ctx context.Context) ([]batch.Alarm, error)
 	Counts(ctx context.Context, batchID string) (batch.Counts, error)
+	NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage, error)
 }
 
 // Bench knows what lies on it and what waits.
@@ -77,6 +79,12 @@ func began(c *site.Request, now time.Time) (from time.Time, given string, err er
 	return from, text, nil
 }
 
+// hourOf is the beginning of the hour by the shop's clock, whose zone may lie half an hour off.
+func hourOf(now time.Time) time.Time {
+	here := now.Local()
+	return time.Date(here.Year(), here.Month(), here.Day(), here.Hour(), 0, 0, 0, here.Location())
+}
+
 // span is a span of time and what was judged in it.
 type span struct {
 	Title    string
@@ -111,7 +119,7 @@ func (s *server) wallPage(c *site.Request) (p wallPage, err error) {
 		return p, err
 	}
 	p.At, p.From = now, given
-	hour, _, err := s.span(ctx, "This hour", now.Truncate(time.Hour), now)
+	hour, _, err := s.span(ctx, "This hour", hourOf(now), now)
 	if err != nil {
 		return p, err
 	}
@@ -130,7 +138,9 @@ func (s *server) wallPage(c *site.Request) (p wallPage, err error) {
 			p.Gauges = append(p.Gauges, g.Words)
 		}
 	}
-	p.Waits = slices.DeleteFunc(show.Waiting(&snap.Waiting, snap.Batch, "", now), func(g show.WaitGroup) bool { return !g.Necks })
+	if p.Waits, err = s.waits(ctx, snap, now); err != nil {
+		return p, err
+	}
 	if snap.Batch == nil {
 		return p, nil
 	}
@@ -139,8 +149,19 @@ func (s *server) wallPage(c *site.Request) (p wallPage, err error) {
 		return p, err
 	}
 	p.Batch = snap.Batch.Number + ": " + tell.Batch(counts)
-	p.Yield = tell.YieldAgainstPlan(counts, snap.Batch.Spec.Spec.Plan)
+	if yield := tell.YieldAgainstPlan(counts, snap.Batch.Spec.Spec.Plan); yield != "" {
+		p.Yield = "Of " + snap.Batch.Number + ", " + yield
+	}
 	return p, nil
+}
+
+// waits are the necks of all batches that wait; gauges have their own lines.
+func (s *server) waits(ctx context.Context, snap *bench.Snapshot, now time.Time) ([]show.WaitGroup, error) {
+	w := snap.Waiting
+	if err := w.ReadNecks(ctx, s.opt.Record, ""); err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(show.Waiting(&w, snap.Batch, "", now), func(g show.WaitGroup) bool { return !g.Necks }), nil
 }
 
 func (s *server) wall(c *site.Request) error {
@@ -230,7 +251,9 @@ func (s *server) showHandover(c *site.Request, status int, f *form.Form) error {
 			p.Gauges = append(p.Gauges, g)
 		}
 	}
-	p.Waits = slices.DeleteFunc(show.Waiting(&snap.Waiting, snap.Batch, "", now), func(g show.WaitGroup) bool { return !g.Necks })
+	if p.Waits, err = s.waits(ctx, snap, now); err != nil {
+		return err
+	}
 	return c.Show(status, "handover", "Handing the shift over", p)
 }
 
@@ -248,6 +271,9 @@ func (s *server) addNote(c *site.Request) error {
 	}
 	if !f.Ok() {
 		return s.showHandover(c, c.Refused(f), f)
+	}
+	if given := c.Query("from"); given != "" {
+		return c.To("/handover?from=" + url.QueryEscape(given) + "#notes")
 	}
 	return c.To("/handover#notes")
 }

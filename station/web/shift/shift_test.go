@@ -35,7 +35,7 @@ func TestWallSaysWhatWasDone(t *testing.T) {
 	if work.First != 3 || work.FirstPass != 1 || work.Dispositions["rework"] != 2 || len(work.By) != 1 || work.By[0].Inspected != 3 || work.Reasons[0].Necks+work.Reasons[1].Necks != 2 {
 		t.Fatalf("%+v", work)
 	}
-	webtest.Wants(t, s.Get("/wall", 200), "4 inspections judged; 1 of 3 necks passed at the first inspection. 2 pass, 2 rework.", "33 % passed at the first inspection", "All gauges well", "No neck waits.")
+	webtest.Wants(t, s.Get("/wall", 200), "4 inspections judged; 1 of 3 necks passed at the first inspection. 2 pass, 2 rework.", "33 % passed at the first inspection", "All gauges well", "No neck is called back, held or parked.")
 	before := webtest.Must[batch.Work](t)(s.Rec.Work(context.Background(), now.Add(-2*time.Hour), now.Add(-time.Hour)))
 	if before.Judged != 0 {
 		t.Errorf("an hour before anything was judged: %+v", before)
@@ -64,7 +64,7 @@ func TestTroubleIsOnTheWall(t *testing.T) {
 	for _, path := range []string{"/wall", "/handover"} {
 		page := s.Get(path, 200)
 		webtest.Wants(t, page, "carriage indicator unplugged", "Parked: 1 neck")
-		if strings.Contains(page, "All gauges well") || strings.Contains(page, "No neck waits") {
+		if strings.Contains(page, "All gauges well") || strings.Contains(page, "No neck is called back") {
 			t.Errorf("%s says that all is well", path)
 		}
 	}
@@ -91,6 +91,19 @@ func TestNoGauge(t *testing.T) {
 	for _, path := range []string{"/wall", "/handover"} {
 		if page := s.Get(path, 200); strings.Contains(page, "All gauges well") || !strings.Contains(page, "No gauge is on file.") {
 			t.Errorf("%s says that all is well where there is no gauge", path)
+		}
+	}
+}
+
+// TestWhatWaitsIsOfAllBatches holds a neck in doubt against the pages while no batch, or another, lies on the bench.
+func TestWhatWaitsIsOfAllBatches(t *testing.T) {
+	s := opened(t, time.Now, func(n *bench.Snapshot) { n.Batch = nil })
+	webtest.Must[batch.GaugeCheck](t)(s.Rec.AppendGaugeCheck(context.Background(), batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
+	for _, path := range []string{"/wall", "/handover"} {
+		page := s.Get(path, 200)
+		webtest.Wants(t, page, "Called back: 3 necks are in doubt")
+		if strings.Contains(page, "No neck is called back") {
+			t.Errorf("%s says that no neck waits", path)
 		}
 	}
 }

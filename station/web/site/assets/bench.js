@@ -314,9 +314,9 @@ document.addEventListener("change", (e) => { if (e.target.name === "what") fitFo
 
 document.addEventListener("keydown", (e) => {
   if (e.ctrlKey || e.altKey || e.metaKey || e.repeat) return;
-  const field = e.target.closest?.("input, select, textarea, button, a");
+  const field = e.target.closest?.("input, select, textarea, button, a, summary");
   // A scanner's text belongs to the entry line, also where a button has the focus: its Enter must not press that button.
-  if (field?.matches("button, a") && e.key.length === 1 && e.key !== " ") {
+  if (field?.matches("button, a, summary") && e.key.length === 1 && e.key !== " ") {
     entry.focus({ preventScroll: true });
     return;
   }
@@ -348,6 +348,7 @@ document.addEventListener("keydown", (e) => {
     }
   }
   if (code === "F8") return footDown(e);
+  if (code === "Space" && more.is) return; // it covers what the key would take: Escape or Page Down closes it
   if (code === "Space" && (elsewhere || (entry.value.trim() !== "" && entry.value !== wrong))) return;
   const button = [...document.querySelectorAll(`[data-code="${code}"]`)].find((b) => !b.disabled);
   if (button) {
