@@ -86,7 +86,8 @@ func (r CapabilityResult) Verdict() (answer Finding, more []Finding) {
 	default:
 		more = append(more, IsNormal)
 	}
-	if r.SigmaWithin > 0 && r.SigmaOverall > wanders*r.SigmaWithin {
+	told := r.Subgrouped || r.Steadiness.Judge() != Steady // single values that were tested and found steady do not wander
+	if told && r.SigmaWithin > 0 && r.SigmaOverall > wanders*r.SigmaWithin {
 		more = append(more, Wanders)
 	}
 	return answer, more

@@ -161,7 +161,7 @@ func (c Chart) every(s Signal) float64 {
 // likeSingle is how many single values give limits about as sure as those of a base of subgroups.
 func (c Chart) likeSingle() int {
 	base := c.baseSize()
-	return base + min(base, math.MaxInt/4)
+	return base + min(base, math.MaxInt-base)
 }
 
 // baseSize is how many points the limits are from; as from very many where they were given.

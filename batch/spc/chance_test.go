@@ -306,3 +306,45 @@ func TestWatchOfTiesAndWidths(t *testing.T) {
 		t.Errorf("limits of widths reach %v up and %v down", up, down)
 	}
 }
+
+// Given limits are as sure as those of very many subgroups: chance gives little in a few of them.
+func TestChanceOfGivenLimitsOfSubgroups(t *testing.T) {
+	center, sigma := 10.0, 0.1
+	groups := subgroups(rand.New(rand.NewPCG(1, 1)), 30, 4)
+	given, err := XbarR(groups, Options{Center: &center, Sigma: &sigma})
+	ok(t, err)
+	many, err := XbarR(subgroups(rand.New(rand.NewPCG(1, 1)), 2000, 4), Options{})
+	ok(t, err)
+	if got, want := given.Chance(0)/30, many.Chance(0)/2000; math.Abs(got/want-1) > 0.1 {
+		t.Errorf("%v signals a subgroup of given limits, %v of those from 2000", got, want)
+	}
+}
+
+// Run lengths of averages that forget slowly: against simulation, rising with the memory, and never below one value.
+func TestRunLengthsOfSlowAverages(t *testing.T) {
+	r := rand.New(rand.NewPCG(2, 2))
+	const lambda, width, times = 0.01, 1.5, 1500
+	h, sum, squares := width*math.Sqrt(lambda/(2-lambda)), 0.0, 0.0
+	for range times {
+		n := 0.0
+		for z := 0.0; math.Abs(z) <= h; n++ {
+			z += lambda * (r.NormFloat64() - z)
+		}
+		sum, squares = sum+n, squares+n*n
+	}
+	mean := sum / times
+	se := math.Sqrt((squares/times - mean*mean) / times)
+	if got := AverageRunLength(Average{lambda, width}, 0); !(math.Abs(got-mean) < 4*se) {
+		t.Errorf("run length %.1f, simulated %.1f ± %.1f", got, mean, se)
+	}
+	for _, w := range []float64{1, 2, 3, 4.5, 8, 40} {
+		before := 0.0
+		for _, l := range []float64{0.2, 0.05, 0.02, 0.01, 0.004, 0.001, 1e-6} {
+			got := AverageRunLength(Average{l, w}, 0)
+			if !(got >= 1) || w < 5 && !(got > before) {
+				t.Errorf("lambda %v, width %v: run length %v after %v", l, w, got, before)
+			}
+			before = got
+		}
+	}
+}

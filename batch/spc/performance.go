@@ -23,12 +23,13 @@ const (
 // Performance is how values lie between their limits by what fits them, with two-sided intervals.
 type Performance struct {
 	Basis        Basis
-	Distribution Distribution // "" by count
-	Fit          float64      // p of its Anderson-Darling test; NaN by count and below eight values
-	Index        *float64     // like Ppk; nil without spread, and by count with no value outside or with all
-	Low, High    float64      // its interval; High is +Inf where nothing was counted outside, NaN both where none is defined
-	PerMillion   *float64     // outside, predicted; by count, counted
-	Fewest, Most float64      // the interval of PerMillion
+	Distribution Distribution   // "" by count
+	Fit          float64        // p of its Anderson-Darling test; NaN by count and below eight values
+	Tried        []Distribution // those that were fitted, whether they agree or not
+	Index        *float64       // like Ppk; nil without spread, and by count with no value outside or with all
+	Low, High    float64        // its interval; High is +Inf where nothing was counted outside, NaN both where none is defined
+	PerMillion   *float64       // outside, predicted; by count, counted
+	Fewest, Most float64        // the interval of PerMillion; NaN where the share is too small for one
 }
 
 // nearZero is how many standard deviations a Normal distribution's mean has to lie above 0 for values that cannot lie below it:
@@ -48,7 +49,12 @@ func performance(x []float64, r *CapabilityResult, o CapabilityOptions) Performa
 		p.Basis = ByNormal
 		return p
 	}
-	best := bestOf(agreeing(x, r, o))
+	all := tried(x, r, o)
+	for _, f := range all {
+		p.Tried = append(p.Tried, f.name)
+	}
+	// one that predicts another share outside than is counted does not agree
+	best := bestOf(slices.DeleteFunc(all, func(f fitted) bool { return !agrees(r.Below+r.Above, r.N, f.outside(l, f.parameters)) }))
 	if best == nil {
 		p.count(r, o.Confidence)
 		return p
@@ -69,8 +75,8 @@ func performance(x []float64, r *CapabilityResult, o CapabilityOptions) Performa
 	return p
 }
 
-// agreeing fits the distributions that come into question and leaves those that predict another share outside than is counted.
-func agreeing(x []float64, r *CapabilityResult, o CapabilityOptions) (all []fitted) {
+// tried fits the distributions that come into question.
+func tried(x []float64, r *CapabilityResult, o CapabilityOptions) (all []fitted) {
 	normal := fitNormal(x)
 	if !o.Bounded || !NearZero(r.Mean, r.SigmaOverall) {
 		all = append(all, normal)
@@ -79,7 +85,7 @@ func agreeing(x []float64, r *CapabilityResult, o CapabilityOptions) (all []fitt
 	if len(x) >= FewestForNormality && (len(all) == 0 || oneSided || study.Significant(&normal.p)) {
 		all = append(all, positiveFits(x)...)
 	}
-	return slices.DeleteFunc(all, func(f fitted) bool { return !agrees(r.Below+r.Above, r.N, f.outside(o.Limits, f.parameters)) })
+	return all
 }
 
 func (p *Performance) interval(i *Interval) {
@@ -93,7 +99,9 @@ func (p *Performance) predict(f *fitted, l Limits, z float64) {
 	share := f.outside(l, f.parameters)
 	p.PerMillion = study.Defined(1e6 * share)
 	spread := f.deviation(func(q [2]float64) float64 { return math.Log(f.outside(l, q)) })
-	p.Fewest, p.Most = 1e6*share*math.Exp(-z*spread), min(1e6, 1e6*share*math.Exp(z*spread))
+	if share > 0 && !math.IsNaN(spread) && !math.IsInf(spread, 0) {
+		p.Fewest, p.Most = 1e6*share*math.Exp(-z*spread), min(1e6, 1e6*share*math.Exp(z*spread))
+	}
 }
 
 // count takes what was counted.

@@ -3,6 +3,7 @@ package spc
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -98,4 +99,37 @@ func TestNormalValuesAreNormal(t *testing.T) {
 		t.Errorf("%+v, Ppk %v", p, *both.PPK)
 	}
 	near(t, "per million", both.Performance.PerMillion, *both.Expected, 1e-9)
+}
+
+// Where a share outside is too small to be written as a number, no interval is made of it.
+func TestNoIntervalOfAShareThatVanishes(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 3))
+	x := make([]float64, 60)
+	for i := range x {
+		x[i] = 0.3 + 0.0001*rng.NormFloat64()
+	}
+	r, err := Capability(x, CapabilityOptions{Limits: Limits{point(0.1), point(0.5)}})
+	ok(t, err)
+	if p := r.Performance; p.Basis != ByNormal || p.PerMillion == nil || *p.PerMillion != 0 || !math.IsNaN(p.Fewest) || !math.IsNaN(p.Most) {
+		t.Errorf("%+v", p)
+	}
+}
+
+// What was tried is known where nothing fits.
+func TestTriedDistributions(t *testing.T) {
+	few := []float64{0, 0.01, 0.02, 0, 0.03, 0.2}
+	r, err := Capability(few, CapabilityOptions{Limits: Limits{Upper: point(0.1)}, Bounded: true})
+	ok(t, err)
+	if p := r.Performance; p.Basis != ByCount || len(p.Tried) != 0 {
+		t.Errorf("%+v", p)
+	}
+	two := make([]float64, 60)
+	for i := range two {
+		two[i] = 0.01 + 0.09*float64(i%2) + 0.0001*float64(i%7)
+	}
+	r, err = Capability(two, CapabilityOptions{Limits: Limits{Upper: point(0.1)}, Bounded: true})
+	ok(t, err)
+	if p := r.Performance; p.Basis != ByCount || !slices.Equal(p.Tried, []Distribution{LognormalDistribution, WeibullDistribution}) {
+		t.Errorf("%+v", p)
+	}
 }

@@ -2,8 +2,10 @@ package tell
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"sagitta/batch/spc"
 	"sagitta/inspect"
@@ -92,7 +94,14 @@ func capabilityFinding(r spc.CapabilityResult, f spc.Finding, noun string) strin
 	case spc.FitsAnother:
 		return fmt.Sprintf("The index goes by the percentiles of a %s distribution, which fits the values (p %s) and predicts what is counted outside. Cp, Cpk, Pp and Ppk below take them for Normal and are for comparison.", Distribution(p.Distribution), chance(p.Fit))
 	case spc.FitsNone:
-		return "No Normal, lognormal or Weibull distribution fits the values and predicts what is counted outside, so that the share counted is the basis, and the indices below say little. Look for mixed sources, a drift or odd values in a control chart."
+		if len(p.Tried) == 0 {
+			return fmt.Sprintf("No distribution was fitted: that needs at least %d values, all above 0, for values that cannot lie below it. The share counted is the basis, and the indices below say little.", spc.FewestForNormality)
+		}
+		var names []string
+		for _, d := range p.Tried {
+			names = append(names, Distribution(d))
+		}
+		return "No " + strings.Replace(List(names), " and ", " or ", 1) + " distribution fits the values and predicts what is counted outside, so that the share counted is the basis, and the indices below say little. Look for mixed sources, a drift or odd values in a control chart."
 	case spc.Wanders:
 		return fmt.Sprintf("The sigma of all values is %.2f times the sigma inside subgroups: the level wanders. Cp and Cpk show what steadying it would give, Pp and Ppk what is delivered.", r.SigmaOverall/r.SigmaWithin)
 	}
@@ -153,7 +162,11 @@ func Predicted(r spc.CapabilityResult) string {
 	if p.Basis != spc.ByCount {
 		from = "of the " + Distribution(p.Distribution) + " distribution"
 	}
-	words := fmt.Sprintf("%s (%s interval %s to %s), %s", perMillion(*p.PerMillion), percent(r.Confidence), million(p.Fewest), million(p.Most), from)
+	words := perMillion(*p.PerMillion)
+	if !math.IsNaN(p.Fewest) && !math.IsNaN(p.Most) {
+		words += fmt.Sprintf(" (%s interval %s to %s)", percent(r.Confidence), million(p.Fewest), million(p.Most))
+	}
+	words += ", " + from
 	if r.Steadiness.Judge() == spc.Unsteady {
 		return words + ", if it moved on as before"
 	}
