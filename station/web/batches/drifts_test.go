@@ -101,7 +101,7 @@ func driftOf(t *testing.T, page, key string) string {
 	t.Helper()
 	_, row, _ := strings.Cut(page, "charts?of="+key+"\"")
 	row, _, _ = strings.Cut(row, "</tr>")
-	m := regexp.MustCompile(`<td data-value="\d+">([^<]*)</td>`).FindStringSubmatch(row)
+	m := regexp.MustCompile(`<td class="drift" data-value="\d+">([^<]*)</td>`).FindStringSubmatch(row)
 	if m == nil {
 		t.Fatalf("no drift of %s: %s", key, row)
 	}
