@@ -322,6 +322,9 @@ func rangeWords(over batch.DoubtRange) string {
 		at   time.Time
 	}{{"from", over.From}, {"to", over.To}} {
 		if !w.at.IsZero() {
+			if w.name == "from" {
+				w.at = w.at.Add(1) // the range begins just after it
+			}
 			words = append(words, w.name+" "+w.at.UTC().Format(time.RFC3339))
 		}
 	}

@@ -50,7 +50,7 @@ func worstFound(f batch.Found) string {
 	return fmt.Sprintf(": its corrected readings were off by %s mm at %g mm (allowed %.3f)", inspect.Number(m.ErrorMM(), 3, true), m.NominalMM, m.LimitMM)
 }
 
-// rangeOf says what a person cast doubt over.
+// rangeOf says what a person cast doubt over. A range begins just after its From.
 func rangeOf(over batch.DoubtRange) string {
 	var words string
 	add := func(before, value string) {
@@ -59,7 +59,7 @@ func rangeOf(over batch.DoubtRange) string {
 		}
 	}
 	if !over.From.IsZero() {
-		add("from ", moment(over.From))
+		add("from ", moment(over.From.Add(1)))
 	}
 	if !over.To.IsZero() {
 		add("until ", moment(over.To))

@@ -35,6 +35,15 @@ func TestDoubtCauseSentences(t *testing.T) {
 	}
 }
 
+// A range begins just after its From: a minute that was asked for is said as that minute, not as the one before.
+func TestRangeSaysTheMinuteThatItBeginsWith(t *testing.T) {
+	ten := time.Date(2026, 11, 2, 10, 0, 0, 0, time.Local)
+	got := DoubtWouldMark(batch.Marked{}, batch.DoubtRange{From: ten.Add(-1), To: ten.Add(time.Minute - 1)})
+	if want := "Nothing was measured from 2026-11-02 10:00 until 2026-11-02 10:00: nothing would be marked."; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
+
 // A check that fails says which necks to stop, the one on the bench first, and never that there is none to think of.
 func TestCheckFailedNamesTheNecksToStop(t *testing.T) {
 	passed := time.Date(2026, 11, 2, 7, 0, 0, 0, time.Local)

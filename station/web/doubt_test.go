@@ -140,6 +140,11 @@ func TestDoubtIsCastByHand(t *testing.T) {
 		webtest.Wants(t, s.Post("/doubt/count", form, status), c.want)
 		form.Del(field)
 	}
+	form.Set("from", "2001-01-01 10:00")
+	form.Set("to", "2001-01-01 10:05")
+	webtest.Wants(t, s.Post("/doubt/count", form, 200), "Nothing was measured from 2001-01-01 10:00 until 2001-01-01 10:05: nothing would be marked.")
+	form.Del("from")
+	form.Del("to")
 	form.Set("gauge", s.Gauge.ID)
 	form.Set("batch", "QM-2611")
 	page := s.Post("/doubt/count", form, 200)
