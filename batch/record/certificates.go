@@ -87,6 +87,9 @@ func (db *DB) AddCertificate(ctx context.Context, by string, c batch.Certificate
 		if err := t.castCertificate(&c, g); err != nil {
 			return err
 		}
+		if err := t.audit(by, "certificate kept", g.Name, fmt.Sprintf("%d inspections in doubt; certificate %s of %s", c.Doubted, c.Number, c.Issued.Format("2006-01-02"))); err != nil {
+			return err
+		}
 		g.Certificate, g.CertificateDue, g.Calibration, g.CalibrationU = c.Number, c.Due, c.Correction, c.U
 		_, err = t.saveGauge(by, "gauge calibrated", "", g)
 		return err

@@ -221,8 +221,18 @@ func TestCertificates(t *testing.T) {
 	}
 	c.Number, c.Due, c.FileName = "QC-131", day(2028), ""
 	must(s.AddCertificate(s.ctx, "Mara Quill", c, nil))(t)
+	must(s.AddCertificate(s.ctx, "Mara Quill", c, nil))(t) // the gauge's entry is as it was: the certificate is told of all the same
+	var told []string
+	for _, e := range must(s.Audit(s.ctx, 100))(t) {
+		if e.What == "certificate kept" {
+			told = append(told, e.About+": "+e.Detail)
+		}
+	}
+	if want := "carriage indicator: 0 inspections in doubt; certificate QC-131 of 2026-03-01"; len(told) != 3 || told[0] != want {
+		t.Errorf("the trail tells of certificates: %q, want three, %q", told, want)
+	}
 	all := must(s.Certificates(s.ctx, g.ID))(t)
-	if len(all) != 2 || all[0].Number != "QC-118" || all[1].Number != "QC-131" || all[1].Size != 0 {
+	if len(all) != 3 || all[0].Number != "QC-118" || all[1].Number != "QC-131" || all[1].Size != 0 {
 		t.Errorf("history: %+v", all)
 	}
 	got, text, err := s.CertificateFile(s.ctx, kept.ID)
