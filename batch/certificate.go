@@ -75,23 +75,36 @@ func (c *Certificate) Outside(s CalibrationState, correction []CalibrationPoint)
 }
 
 // ProvesBetter says whether a check proves that its gauge was not yet as a laboratory found it later: it passed, and in that state it
-// would have failed. A check tells of its masters after its zero, so that what counts is the error at a master less that at the zero,
-// linear between the laboratory's points; of what lies beyond them it tells nothing. errors are Certificate.Errors; where they begin
-// above zero, that at the zero is 0.
+// would have failed. What counts is the error after the check's zero, linear between the laboratory's points; of what lies beyond them it
+// tells nothing. errors are Certificate.Errors.
 func (c *GaugeCheck) ProvesBetter(errors []MasterReading) bool {
 	if !c.Good || len(errors) == 0 {
 		return false
 	}
-	if errors[0].NominalMM > 0 {
-		errors = slices.Insert(slices.Clone(errors), 0, MasterReading{})
-	}
-	at := func(mm float64) float64 {
-		return interpolate(len(errors), mm, func(i int) (x, y float64) { return errors[i].NominalMM, errors[i].ErrorMM() })
-	}
+	errors = afterZero(errors)
 	return slices.ContainsFunc(c.Masters, func(m MasterReading) bool {
 		within := errors[0].NominalMM <= m.NominalMM && m.NominalMM <= errors[len(errors)-1].NominalMM
-		return within && m.LimitMM > 0 && math.Abs(at(m.NominalMM)-at(0)) > m.LimitMM+1e-9
+		return within && m.LimitMM > 0 && math.Abs(errorAt(errors, m.NominalMM)) > m.LimitMM+1e-9
 	})
+}
+
+// afterZero are a laboratory's errors as readings have them after a check has taken the zero: less the error at a nominal of 0, which is 0
+// where they begin above it.
+func afterZero(errors []MasterReading) []MasterReading {
+	errors = slices.Clone(errors)
+	if len(errors) > 0 && errors[0].NominalMM > 0 {
+		return slices.Insert(errors, 0, MasterReading{})
+	}
+	zero := errorAt(errors, 0)
+	for i := range errors {
+		errors[i].ReadMM -= zero
+	}
+	return errors
+}
+
+// errorAt is the error at a nominal length, mm: linear between the points of errors, beyond them that of the nearest.
+func errorAt(errors []MasterReading, mm float64) float64 {
+	return interpolate(len(errors), mm, func(i int) (x, y float64) { return errors[i].NominalMM, errors[i].ErrorMM() })
 }
 
 // Check lists what is wrong with a certificate's entry; nil when it may be used.

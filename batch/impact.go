@@ -11,7 +11,7 @@ import (
 // deviation is what the gauge read too high at a height, its new zero taken off, mm: linear between the zero and the masters, and
 // beyond them along the nearest stretch. Ok is false farther beyond than the masters reach apart: nothing is known there.
 func (f *Found) deviation(mm float64) (d float64, ok bool) {
-	if !slices.ContainsFunc(f.Masters, func(m MasterReading) bool { return m.ErrorMM() != 0 }) {
+	if !slices.ContainsFunc(f.Masters, func(m MasterReading) bool { return math.Abs(m.ErrorMM()) > 1e-9 }) {
 		return 0, true
 	}
 	type point struct{ read, deviation float64 }

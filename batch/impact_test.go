@@ -243,6 +243,33 @@ func TestImpactOfNoError(t *testing.T) {
 	}
 }
 
+// A check takes the gauge's zero anew: what a laboratory found alike over all of the travel is in no reading, and what it found to grow
+// counts by what it is more than at the zero. 0.300 mm at 0 and 0.360 mm at 2 mm make a height of 1.800 too high by 0.052 mm: it reads
+// 2.060 on 2 mm.
+func TestCertificateErrorIsThatAfterTheZero(t *testing.T) {
+	for _, c := range []struct {
+		atTwo, low float64
+	}{{0.3, 1.8}, {0.36, 1.8 - 0.06*1.8/2.06}} {
+		k := newShaken(0.25, 1.8)
+		e := found(0)
+		e.Kind, e.Found = CertificateFound, Found{Masters: []MasterReading{{NominalMM: 0, ReadMM: 0.3}, {NominalMM: 2, ReadMM: 2 + c.atTwo}}}
+		impact := k.impact(e)
+		if impact.Outcome != StillConforms {
+			t.Errorf("%.2f mm at 2 mm: %+v; want what still conforms", c.atTwo, impact)
+		}
+		low := 1.8
+		if m := impact.value(inspect.Action, "", 2); m != nil {
+			low = m.Low
+		}
+		if math.Abs(low-c.low) > 1e-9 {
+			t.Errorf("%.2f mm at 2 mm: the height of string 2 goes down to %.6f, want %.6f", c.atTwo, low, c.low)
+		}
+		if e.Found.Masters[0].ReadMM != 0.3 {
+			t.Error("the cause is changed")
+		}
+	}
+}
+
 // The u of the found error counts: a height that would stand by 1.5 of its own u inside the limit of guarded acceptance is not told to
 // conform when the error is not known better than that.
 func TestImpactKnowsTheErrorsU(t *testing.T) {

@@ -22,6 +22,9 @@ func ImpactOf(s *inspect.Spec, in Inspection, readings []Reading, doubted map[st
 	if unknown || c.Kind == FailedCheck && c.Found.size() == 0 {
 		return Impact{Outcome: CannotBeTold, Unknown: UnknownError}
 	}
+	if c.Kind == CertificateFound {
+		c.Found.Masters = afterZero(c.Found.Masters)
+	}
 	m := moments{spec: s, in: in, readings: readings, cause: c}
 	if why := m.carriers(doubted); why != "" {
 		return Impact{Outcome: CannotBeTold, Unknown: why}
