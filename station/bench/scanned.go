@@ -127,8 +127,8 @@ func (b *Bench) asksAgain(ctx context.Context, neck batch.Neck, all []batch.Insp
 		return "", err
 	}
 	last := all[len(all)-1]
-	doubted, err := b.inspections.DoubtedReadings(ctx, last.ID)
-	if err != nil || len(doubted) > 0 {
+	doubts, err := b.inspections.Doubts(ctx, batch.DoubtFilter{NeckID: neck.ID, Standing: true}) // one without readings as well
+	if err != nil || len(doubts) > 0 {
 		return "", err
 	}
 	held, err := b.inspections.HeldBy(ctx, neck.ID)

@@ -188,6 +188,28 @@ func TestCalledBackNeckIsNotAskedAbout(t *testing.T) {
 	}
 }
 
+// TestNeckInDoubtWithoutReadingsIsNotAskedAbout: a neck that was taken in without readings and is called back does need an inspection, and
+// the whole of it: its next attempt begins.
+func TestNeckInDoubtWithoutReadingsIsNotAskedAbout(t *testing.T) {
+	s := open(t)
+	b := s.bench.Snapshot().Batch
+	v := batch.Verdict{Result: &inspect.Result{Disposition: inspect.Pass}, Disposition: inspect.Pass}
+	must(t)(s.db.AppendStories(s.ctx, "Ilse Marchetti-Roe", batch.Import{BatchID: b.ID, Origin: batch.Imported, Source: "old.csv"}, func(yield func(batch.Story, error) bool) {
+		yield(batch.Story{Serial: "QM-2611-0900", Attempts: []batch.StoryAttempt{{Inspector: "Elsewhere", StartedAt: s.at().Add(-time.Hour), Verdicts: []batch.Verdict{v}}}}, nil)
+	}))
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0900", "mm"))
+	if q := s.bench.Snapshot().Question; q == nil {
+		t.Fatal("a neck that passed elsewhere is not asked about")
+	}
+	s.ok(s.bench.Answer(s.ctx, false))
+	over := batch.DoubtRange{Inspector: "Elsewhere"}
+	must(t)(s.db.CastDoubt(s.ctx, "Ilse Marchetti-Roe", "the flat was scratched", over, batch.Marked{Necks: 1, Inspections: 1}))
+	s.ok(s.bench.Entry(s.ctx, "QM-2611-0900", "mm"))
+	if snap := s.bench.Snapshot(); snap.Question != nil || snap.Stage != Measuring || snap.Inspection.Attempt != 2 {
+		t.Fatalf("asked %+v, on the bench %+v", snap.Question, snap.Inspection)
+	}
+}
+
 // TestScrapIsAskedAbout says what a person judged, and who.
 func TestScrapIsAskedAbout(t *testing.T) {
 	s := open(t)
