@@ -92,7 +92,7 @@ type Impact struct {
 	Conform int           // of them, at which everything does
 	Ruled   int           // moments left out: the crowns measured once more at the profile's end agree, and would not have
 	Drift   bool          // an error that grew little by little was tried too; it is one of Moments
-	Moved   []MovedValue  // limited values that the moment changes: those that fail at most moments first, then those nearest their limits
+	Moved   []MovedValue  // limited values that the moment changes: those that fail at most moments first, then what failed as judged, then those nearest their limits
 }
 
 // MovedValue is a limited value as it was judged, and what it would have been.

@@ -222,6 +222,23 @@ func TestImpactNotKnown(t *testing.T) {
 	}
 }
 
+// A neck that fails only through the error conforms at every moment tried; the value that failed is told of first, though another lies
+// nearer to its limit.
+func TestImpactOnANeckThatFailedThroughTheError(t *testing.T) {
+	k := newShaken(0.25, 2.05)
+	k.rows[44].Value = 2.19 // string 2, which stays within its limits
+	k.rows[len(k.rows)-2].Value += 0.2
+	e := found(0.2)
+	e.From = time.Time{}
+	impact := k.impact(e)
+	if impact.Outcome != CannotBeTold || impact.Moments == 0 || impact.Fail != 0 || impact.Conform != impact.Moments {
+		t.Fatalf("%+v; want a neck that would have conformed at every moment", impact)
+	}
+	if first := impact.Moved[0]; first.Name != inspect.Action || first.String != 1 || first.Zone != inspect.Nonconforming || math.Abs(first.High-2.05) > 1e-9 {
+		t.Errorf("first of what moves is %+v; want string 1, which failed and would be 2.05", first)
+	}
+}
+
 // No error leaves a neck as it was judged, and tells of no value that moves.
 func TestImpactOfNoError(t *testing.T) {
 	for _, c := range []struct {

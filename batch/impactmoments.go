@@ -288,8 +288,10 @@ func (m *moments) conclude() Impact {
 			out.Moved = append(out.Moved, v)
 		}
 	}
+	asJudged := []inspect.Zone{inspect.Nonconforming, inspect.Undecided, inspect.NotMeasured, inspect.Conforming}
 	slices.SortStableFunc(out.Moved, func(a, b MovedValue) int {
-		return cmp.Or(cmp.Compare(b.Fail, a.Fail), cmp.Compare(b.Open, a.Open), cmp.Compare(a.margin(), b.margin()))
+		return cmp.Or(cmp.Compare(b.Fail, a.Fail), cmp.Compare(b.Open, a.Open), cmp.Compare(slices.Index(asJudged, a.Zone), slices.Index(asJudged, b.Zone)),
+			cmp.Compare(a.margin(), b.margin()))
 	})
 	return out
 }

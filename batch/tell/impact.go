@@ -38,6 +38,13 @@ func Impact(s *inspect.Spec, i batch.Impact, in unit.Unit) string {
 		return words + "."
 	}
 	switch {
+	case i.Conform == i.Moments:
+		words := map[inspect.Zone]string{inspect.Nonconforming: "what failed is", inspect.Conforming: "nearest to its limit is"}[first.Zone]
+		if words == "" {
+			words = "what was not decided is"
+		}
+		return fmt.Sprintf("It would have conformed, at whatever moment up to its last reading in doubt the error came; then it should pass when measured again: %s %s.",
+			words, movedWords(s, first, in))
 	case i.Fail > 0:
 		return fmt.Sprintf("It depends on when the error came: in %d of %s it would fail, most often by %s.", i.Fail, cases, movedWords(s, first, in))
 	case first.Open == i.Moments && first.Zone != inspect.Conforming:
