@@ -348,3 +348,37 @@ func TestRunLengthsOfSlowAverages(t *testing.T) {
 		}
 	}
 }
+
+// A change is what signals tell of where the newest of them that has a side lasts to the end or lies on the change's side.
+func TestChangeToldBySignals(t *testing.T) {
+	low, high := Signal{At: 60, To: 75, Side: -1}, Signal{At: 30, To: 40, Side: 1}
+	for _, c := range []struct {
+		by      float64
+		signals []Signal
+		told    bool
+		back    int
+	}{
+		{0.02, []Signal{low}, false, 75}, {-0.02, []Signal{low}, true, 75}, {0.02, []Signal{{At: 60, To: 220, Side: -1}}, true, 220}, {0.02, []Signal{low, high}, false, 75},
+		{0.02, []Signal{low, {At: 90, To: 91, Side: 1, Plotted: MovingRanges}, {At: 92, To: 93}}, false, 75}, {0.02, []Signal{{At: 92, To: 93}}, false, 0}, {0.02, nil, false, 0},
+	} {
+		x := make([]float64, 220)
+		for i := range x {
+			x[i] = 1 + c.by
+		}
+		if told, back := (Change{50, c.by}).Told(c.signals, x, 1); told != c.told || back != c.back {
+			t.Errorf("%+v: %v, %d", c, told, back)
+		}
+	}
+	x := make([]float64, 220)
+	for i := range x[75:] {
+		x[75+i] = 1.01
+	}
+	for _, c := range []struct {
+		values int
+		told   bool
+	}{{220, false}, {80, true}} { // of few values after it nothing is made
+		if told, _ := (Change{50, -0.02}).Told([]Signal{low}, x[:c.values], 1); told != c.told {
+			t.Errorf("values after a signal that lie on the other side: %v of %d", told, c.values)
+		}
+	}
+}

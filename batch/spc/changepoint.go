@@ -8,6 +8,29 @@ type Change struct {
 	By    float64 // mean of the values since less the level before
 }
 
+// fewestBack is how many values after the last signal show that a level came back: common practice, no source.
+const fewestBack = 8
+
+// Told reports whether a change from the level center is what signals of x tell of: the newest of those with a side lasts to the last
+// value, or lies on the side to which the level moved, and so does the mean of the values after it, where there are enough of them.
+// Newest is the last value of that signal, 0 where none has a side.
+func (c Change) Told(signals []Signal, x []float64, center float64) (told bool, newest int) {
+	side := 0
+	for _, s := range signals {
+		if s.Side != 0 && s.To > newest && s.Plotted != MovingRanges {
+			side, newest = s.Side, s.To
+		}
+	}
+	if newest == 0 || newest == len(x) {
+		return newest > 0, newest
+	}
+	after := x[newest:]
+	if len(after) >= fewestBack && float64(side)*(meanOf(after)-center) <= 0 {
+		return false, newest
+	}
+	return float64(side)*c.By > 0, newest
+}
+
 // ChangeOf looks among the values after index after (from 0: those before belong to the base) for the point from which on the mean of
 // all further values lies furthest from the level center, in standard deviations of such a mean: the maximum likelihood estimate of a
 // single lasting change. False where no value is left.

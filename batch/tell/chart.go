@@ -45,6 +45,16 @@ func Drifted(signals int, by float64, since string, scale Scale) string {
 	return fmt.Sprintf("%s; %s since about %s", Count(signals, "signal"), moved(by, scale), since)
 }
 
+// CameBack says that a level moved for a while: up to about which neck signals told of it.
+func CameBack(until string) string {
+	return fmt.Sprintf("its level came back after neck %s, up to which signals last", until)
+}
+
+// DriftedBack is a characteristic with signals in a table whose level came back.
+func DriftedBack(signals int, until string) string {
+	return fmt.Sprintf("%s; came back after %s", Count(signals, "signal"), until)
+}
+
 // moved is a difference with its sign and unit.
 func moved(by float64, scale Scale) string {
 	return strings.TrimSpace(either(by > 0, "+", "") + scale.Number(by) + " " + scale.Symbol())

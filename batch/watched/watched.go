@@ -128,18 +128,23 @@ func Usual(together int) spc.Watching {
 	return w
 }
 
-// Change is by how much the level has moved, if it moved once, and the neck since which it most likely has.
-func (s *Series) Change(w spc.Watched) (by float64, since string, ok bool) {
+// Change is by how much the level has moved, if it moved once, and the neck since which it most likely has. Where the signals tell that
+// it came back, since is empty and until is the neck up to which they last; both are where none tells of a level.
+func (s *Series) Change(w spc.Watched) (by float64, since, until string) {
 	base := w.Values.Base
 	mean := 0.0
 	for _, v := range s.Values[base.From-1 : base.To] {
 		mean += v / float64(base.To-base.From+1)
 	}
 	c, ok := spc.ChangeOf(s.Values, base.To, mean)
-	if !ok {
-		return 0, "", false
+	told, newest := c.Told(w.Signals, s.Values, mean)
+	switch {
+	case !ok || newest == 0:
+		return 0, "", ""
+	case !told:
+		return 0, "", s.Serials[newest-1]
 	}
-	return c.By, s.Serials[c.Since-1], true
+	return c.By, s.Serials[c.Since-1], ""
 }
 
 // Watch watches the series with limits from the base, which is cut to the values there are.

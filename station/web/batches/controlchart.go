@@ -155,7 +155,7 @@ func (q control) baseWords(used spc.Base) string {
 }
 
 // sentence says how many signals there are and how many chance would give, where the first is, and how much the level has moved if it
-// moved once.
+// moved once, or that it came back.
 func (q control) sentence(d drawing, scale tell.Scale) string {
 	words := q.title + ": " + tell.Signals(len(d.signals), tell.Count(len(q.points), "neck"), d.chance)
 	if len(d.signals) == 0 {
@@ -163,8 +163,14 @@ func (q control) sentence(d drawing, scale tell.Scale) string {
 	}
 	first := slices.MinFunc(d.signals, func(a, b spc.Signal) int { return cmp.Compare(a.At, b.At) })
 	words += fmt.Sprintf(". %s at neck %s", show.Pick(len(d.signals) == 1, "It is", "The first is"), q.points[first.At-1].Serial)
-	if c, ok := spc.ChangeOf(show.ValuesOf(q.points), d.main.Base.To, meanIn(q.points, d.main.Base)); ok && len(d.signals) > 0 {
+	x, before := show.ValuesOf(q.points), meanIn(q.points, d.main.Base)
+	c, ok := spc.ChangeOf(x, d.main.Base.To, before)
+	switch told, newest := c.Told(d.signals, x, before); {
+	case !ok || newest == 0:
+	case told:
 		words += "; " + tell.LevelChange(c.By, q.points[c.Since-1].Serial, scale)
+	default:
+		words += "; " + tell.CameBack(q.points[newest-1].Serial)
 	}
 	return words + "."
 }

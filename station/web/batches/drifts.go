@@ -49,9 +49,13 @@ func (s *server) drifts(c *site.Request, b batch.Batch, counted []batch.Characte
 		chance += w.Chance()
 		row.Signals, row.Drift = len(w.Signals), "no signal"
 		if row.Signals > 0 {
-			row.Drift = tell.Count(row.Signals, "signal")
-			if by, since, ok := series.Change(w); ok {
+			switch by, since, until := series.Change(w); {
+			case since != "":
 				row.Drift = tell.Drifted(row.Signals, by, since, show.ScaleOf(series.Unit, c.Unit()))
+			case until != "":
+				row.Drift = tell.DriftedBack(row.Signals, until)
+			default:
+				row.Drift = tell.Count(row.Signals, "signal")
 			}
 			signals, drifting = signals+row.Signals, drifting+1
 		}

@@ -140,3 +140,42 @@ func TestTableOfPlantedDrift(t *testing.T) {
 	chart := s.Get("/batches/QM-2712/charts?of=level_zone", 200)
 	webtest.Wants(t, chart, "chance alone would give 0.", "if its level has moved once, then most likely at about neck QM-2712-00", "A steady process gives one such signal in about", "Student&#39;s t with 14.9 degrees of freedom")
 }
+
+// A level that fell for 16 necks and came back is told as come back, or with the sign of its fall: never as one that has risen.
+func TestExcursionThatCameBack(t *testing.T) {
+	r := rand.New(rand.NewPCG(31, 31))
+	back := 0
+	for range 100 {
+		points := series(r, 220, 25, 0.4)
+		for i := 60; i < 76; i++ {
+			*points[i].Value -= 0.06
+		}
+		v := viewOf(points)
+		if strings.Contains(v.Sentence, "level has moved") && !strings.Contains(strings.Join(wordsOf(v), " "), " above ") {
+			t.Fatal(v.Sentence)
+		}
+		if m := regexp.MustCompile(`its level came back after neck QM-2611-(\d+), up to which signals last\.$`).FindStringSubmatch(v.Sentence); m != nil {
+			if neck, _ := strconv.Atoi(m[1]); neck >= 70 && neck <= 90 {
+				back++
+			}
+		}
+	}
+	if back < 20 {
+		t.Errorf("%d of 100 are told as come back", back)
+	}
+	s := shop(t)
+	values := make([]float64, 150)
+	for i := range values {
+		root := 0.38 + 0.01*r.NormFloat64()
+		if values[i] = root * root * root; i >= 60 && i < 76 {
+			values[i] -= 0.03
+		} else if i >= 25 {
+			values[i] += 0.002
+		}
+	}
+	planted(s, "QM-2714", values)
+	got := driftOf(t, s.Get("/batches/QM-2714/characteristics", 200), inspect.LevelZone)
+	if !regexp.MustCompile(`^\d+ signals?; came back after QM-2714-00[78]\d$`).MatchString(got) {
+		t.Error(got)
+	}
+}
