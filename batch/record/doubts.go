@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"strings"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -103,7 +104,7 @@ func (db *DB) fillDoubt(ctx context.Context, r doubtRow, specs map[string]*inspe
 		d.Disposition = v.Disposition
 		d.RestOn = batch.RestOn(spec, v.Result, d.Points)
 	}
-	if err := db.clearingOf(ctx, &d, r); err != nil || !impact || d.Cleared != "" {
+	if err := db.clearingOf(ctx, &d, r, replacedAt(readings, doubted)); err != nil || !impact || d.Cleared != "" {
 		return d, err
 	}
 	d.Impact, err = db.impactOf(ctx, &r, &d, doubted, readings, v, spec)
@@ -131,8 +132,18 @@ func pointsOf(readings []batch.Reading, ids map[string]bool) (points []batch.Poi
 	return points
 }
 
-// clearingOf says what ended a doubt, if anything did.
-func (db *DB) clearingOf(ctx context.Context, d *batch.Doubt, r doubtRow) error {
+// replacedAt is when the last of the readings whose IDs are given was replaced or taken back, zero where none was.
+func replacedAt(readings []batch.Reading, ids map[string]bool) (at time.Time) {
+	for _, r := range readings {
+		if ids[r.Supersedes] && r.At.After(at) {
+			at = r.At
+		}
+	}
+	return at
+}
+
+// clearingOf says what ended a doubt, if anything did; replaced is when the last of its readings was.
+func (db *DB) clearingOf(ctx context.Context, d *batch.Doubt, r doubtRow, replaced time.Time) error {
 	var at int64
 	err := db.reader.QueryRowContext(ctx, `SELECT at, by, reason FROM doubt_clearances WHERE neck_id = ? AND last_doubt >= ? ORDER BY ord LIMIT 1`, d.Neck.ID, r.ord).
 		Scan(&at, &d.ClearedBy, &d.Reason)
@@ -166,7 +177,10 @@ func (db *DB) clearingOf(ctx context.Context, d *batch.Doubt, r doubtRow) error 
 		return err
 	}
 	if len(d.Points) == 0 && !r.bare() {
-		d.Cleared = batch.ClearedMeasured
+		d.Cleared, d.ClearedAt = batch.ClearedMeasured, replaced
+		if replaced.Before(d.Cause.At) { // before anybody doubted them
+			d.ClearedAt = d.Cause.At
+		}
 	}
 	return nil
 }

@@ -268,11 +268,11 @@ func TestDoubtIsAboutCrownsNotThePass(t *testing.T) {
 		t.Errorf("readings in doubt: %v", ids)
 	}
 	s.check(g.ID, true)
-	r.Supersedes, r.ID = r.ID, ""
-	must(s.AppendReading(s.ctx, r))(t)
+	r.Supersedes, r.ID, r.At = r.ID, "", time.Time{}
+	again := must(s.AppendReading(s.ctx, r))(t)
 	all := must(s.Doubts(s.ctx, batch.DoubtFilter{BatchID: s.batch.ID}))(t)
-	if len(all) != 1 || all[0].Cleared != batch.ClearedMeasured || len(all[0].Points) != 0 {
-		t.Errorf("%+v", all)
+	if len(all) != 1 || all[0].Cleared != batch.ClearedMeasured || len(all[0].Points) != 0 || !all[0].ClearedAt.Equal(again.At) || !again.At.After(all[0].Cause.At) {
+		t.Errorf("%+v; want it ended by the reading of %s", all, again.At)
 	}
 	if c := must(s.Counts(s.ctx, s.batch.ID))(t); c.InDoubt != 0 {
 		t.Errorf("%d necks in doubt", c.InDoubt)
