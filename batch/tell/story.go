@@ -29,6 +29,8 @@ func Story(story batch.NeckStory, doubts []batch.Doubt, hold *batch.OutgoingFind
 	switch {
 	case slices.ContainsFunc(doubts, func(d batch.Doubt) bool { return d.Cleared == "" }):
 		words += "; it is in doubt and may not ship"
+	case slices.ContainsFunc(doubts, func(d batch.Doubt) bool { return d.Cleared != batch.ClearedPerson }):
+		words += "; it was in doubt and is so no longer"
 	case len(doubts) > 0:
 		words += "; it was in doubt and has been cleared"
 	default:

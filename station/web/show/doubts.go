@@ -153,7 +153,7 @@ func (l *DoubtList) judge(every []batch.Doubt) {
 	case len(l.Lines) == 0:
 		l.Sentence = "Nothing is in doubt."
 	case n == 0:
-		l.Sentence = fmt.Sprintf("Nothing is in doubt any more: %s cleared.", tell.Counted(len(l.Lines), "inspection was", "inspections were"))
+		l.Sentence = fmt.Sprintf("Nothing is in doubt any more: %s in doubt.", tell.Counted(len(l.Lines), "inspection was", "inspections were"))
 	default:
 		l.Sentence = tell.InDoubt(n, outcomes)
 	}
