@@ -111,7 +111,7 @@ func InDoubt(necks int, n map[batch.ImpactOutcome]int) string {
 		if clear > 0 {
 			it = "the rest"
 		}
-		words += fmt.Sprintf(". Call %s back: only what is in doubt is measured again", it)
+		words += fmt.Sprintf(". Call %s back: only what is in doubt is measured again; a neck without readings is inspected as a whole", it)
 	}
 	return words + "."
 }

@@ -38,7 +38,7 @@ func TestDoubtIsShownAndCleared(t *testing.T) {
 	}
 	s.Post("/necks/QM-2611-0002/clear-doubt", url.Values{"by": {"Tove Aske"}, "reason": {"=measured with the beam"}}, 303)
 	page = s.Get("/necks/QM-2611-0002", 200)
-	webtest.Wants(t, page, "cleared by Tove Aske", "=measured with the beam", "Nothing is in doubt any more")
+	webtest.Wants(t, page, "cleared by Tove Aske", "=measured with the beam", "Nothing is in doubt any more: 1 inspection was in doubt.")
 	if strings.Contains(page, "It may not ship") {
 		t.Error("a cleared neck may not ship")
 	}
@@ -64,7 +64,7 @@ func TestImpactIsShownAndClearedTogether(t *testing.T) {
 	s.Inspect("QM-2611-0005", 0.28, 0)
 	webtest.Must[batch.GaugeCheck](s)(s.Rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", Why: "zero moved by +0.034 mm", ShiftMM: 0.034, ZeroJudged: true, After: batch.CheckDue}))
 	page := s.Get("/callback?batch=QM-2611", 200)
-	webtest.Wants(t, page, "5 necks are in doubt and may not ship: 1 would fail, 1 depends on what is not known and 3 still conform. A quality manager may clear those that still conform together. Call the rest back",
+	webtest.Wants(t, page, "5 necks are in doubt and may not ship: 1 would fail, 1 depends on what is not known and 3 still conform. A quality manager may clear those that still conform together. Call the rest back: only what is in doubt is measured again; a neck without readings is inspected as a whole.",
 		"Would fail, at whatever moment", "It depends on when the error came: in ", "most often by relief, ", "Still conforms, whatever the moment the error came at: nearest to its limit is ", "3 necks of this list conform", "Clear 3 necks")
 	order := []string{"QM-2611-0003", "QM-2611-0004", "QM-2611-0001", "QM-2611-0002", "QM-2611-0005", "inspected again"}
 	for i, serial := range order[1:] {

@@ -47,7 +47,7 @@ func Waiting(w *bench.Waiting, here *batch.Batch, scope string, now time.Time) [
 	add(locked)
 	doubt := WaitGroup{State: "in doubt", Title: fmt.Sprintf("Called back: %s in doubt", tell.Counted(w.InDoubt.Total, "neck is", "necks are")), Necks: true}
 	for _, r := range w.InDoubt.Necks {
-		doubt.Waits = append(doubt.Waits, neck(r.Serial, r.BatchNumber, "what is in doubt is measured again, or cleared on its page"))
+		doubt.Waits = append(doubt.Waits, neck(r.Serial, r.BatchNumber, "what is in doubt is measured again, the whole neck where it has no readings, or it is cleared on its page"))
 	}
 	if w.InDoubt.Total > len(w.InDoubt.Necks) {
 		doubt.All = "/callback" + scope
