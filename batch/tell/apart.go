@@ -161,3 +161,12 @@ func BadSpan(s batch.BadSpan, gauge string) string {
 }
 
 func day(t time.Time) string { return t.Local().Format("2 January 2006") }
+
+// ShiftsWithinAnHour says why shifts cannot be compared that begin within an hour; they are times after midnight.
+func ShiftsWithinAnHour(begin []time.Duration) string {
+	var at []string
+	for _, b := range begin {
+		at = append(at, fmt.Sprintf("%02d:%02d", int(b.Hours()), int(b.Minutes())%60))
+	}
+	return fmt.Sprintf("Shifts are not compared: necks are counted by the full hour, and shifts begin at %s here.", List(at))
+}

@@ -157,6 +157,10 @@ func (s *server) compareSets(c *site.Request, p *comparePage, strata batch.Strat
 		p.Problem = fmt.Sprintf("Sets are not compared by %q.", p.What)
 		return nil
 	}
+	if kind.by == batch.ByShift && uneven(s.opt.Shifts) {
+		p.Problem = tell.ShiftsWithinAnHour(s.opt.Shifts)
+		return nil
+	}
 	names, err := show.GaugeNames(ctx, s.opt.Record)
 	if err != nil {
 		return err

@@ -7,10 +7,12 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/station/web/show"
+	"sagitta/station/web/site"
 	"sagitta/station/web/webtest"
 )
 
@@ -109,6 +111,31 @@ func TestPointsOfYield(t *testing.T) {
 	for d, want := range map[float64]string{0: "no difference", 0.01: "less than 0.1 points apart", -2.5: "2.5 points fewer", 2.5: "2.5 points more"} {
 		if got := points(d); got != want {
 			t.Errorf("%g: %q, want %q", d, got, want)
+		}
+	}
+}
+
+// Necks are counted by the hour of their inspection: shifts that begin within one are refused with a sentence, in the form and in a link.
+func TestShiftsWithinAnHourAreNotCompared(t *testing.T) {
+	for _, c := range []struct {
+		shifts  []time.Duration
+		refused bool
+	}{{[]time.Duration{6*time.Hour + 30*time.Minute, 14*time.Hour + 30*time.Minute}, true}, {[]time.Duration{6 * time.Hour, 14 * time.Hour}, false}} {
+		s := webtest.Open(t)
+		s.Mount(func(k *site.Site) error { return Mount(k, Options{Record: s.Rec, Now: time.Now, Shifts: c.shifts}) })
+		s.Fill().Past()
+		sentence := "Shifts are not compared: necks are counted by the full hour, and shifts begin at 06:30 and 14:30 here."
+		for _, path := range []string{"/compare", "/compare?what=shifts&a=06-14&b=14-06"} {
+			page := s.Get(path, http.StatusOK)
+			if got := strings.Contains(page, sentence); got != c.refused {
+				t.Errorf("%v, %s: refused %v", c.shifts, path, got)
+			}
+			if form := strings.Contains(page, `value="06-14"`); form == c.refused {
+				t.Errorf("%v, %s: shifts to choose %v", c.shifts, path, form)
+			}
+			if c.refused && strings.Contains(page, "First-pass yield is") {
+				t.Errorf("%s compares", path)
+			}
 		}
 	}
 }

@@ -68,12 +68,17 @@ func (k setKind) words(value string, gauges map[string]string) string {
 type setForm struct {
 	What, Title string
 	A, B        []form.Option
+	Problem     string // why none can be chosen
 }
 
 // setForms are the kinds of which there are two sets in the strata at least.
 func setForms(p *comparePage, strata batch.Strata, shifts []time.Duration, gauges map[string]string) []setForm {
 	var forms []setForm
 	for _, k := range setKinds {
+		if uneven(shifts) && k.by == batch.ByShift {
+			forms = append(forms, setForm{What: k.what, Title: k.title, Problem: tell.ShiftsWithinAnHour(shifts)})
+			continue
+		}
 		values := setsOf(strata, k.by, shifts)
 		if len(values) < 2 {
 			continue
@@ -106,6 +111,11 @@ func setsOf(strata batch.Strata, by batch.Dimension, shifts []time.Duration) []s
 	}
 	slices.Sort(values)
 	return values
+}
+
+// uneven says whether a shift begins within an hour: necks are counted by the full hour.
+func uneven(shifts []time.Duration) bool {
+	return slices.ContainsFunc(shifts, func(at time.Duration) bool { return at%time.Hour != 0 })
 }
 
 // shiftsOf are the station's shifts by their hours; before and after noon where it has none.
