@@ -23,7 +23,7 @@ type GaugeCheck struct {
 	After      string // what made it needed, one of the Check words
 	RawZero    []byte
 	Unit       string // in which the zero was sent, "" where its frame named none
-	Doubted    int    // inspections that a failed check put in doubt
+	Doubted    int    // inspections that a failed check casts doubt on, those inspected again since with them
 	Proved     int    // inspections that it cleared of the doubt of a drop
 	Untold     int    // inspections that stay in the doubt of a drop: it passed and could not judge the zero
 }
@@ -165,5 +165,7 @@ type GaugeEvent struct {
 	By      string // who said so; empty: the station saw it
 	What    string // a cause that ZeroSuspect knows, or CheckNotWatched
 	Detail  string // sentence without its subject: "was unplugged at 14:05"
-	Doubted int    // inspections that a drop put in doubt
+	Doubted int    // inspections that a drop put in doubt, and none before it since the gauge's check
+	// Standing are the inspections in doubt by the drops since the gauge's check, counted as this one is kept and not read again.
+	Standing int
 }

@@ -149,7 +149,13 @@ func (t *tx) sinceCheck(gaugeID string, now time.Time) (sinceCheck, error) {
 	return s, t.row(`SELECT coalesce(max(ord), 0) FROM readings`).Scan(&s.upto)
 }
 
-// castCheck casts the doubt of a failed check on what its gauge measured since the one before, and counts the inspections.
+// standing are the inspections in doubts that stand, of the causes that a query picks.
+func (t *tx) standing(causes string, args ...any) ([]string, error) {
+	return list(t.ctx, t, scanID, `SELECT DISTINCT inspection_id FROM standing_doubts WHERE cause_id IN (`+causes+`)`, args...)
+}
+
+// castCheck casts the doubt of a failed check on what its gauge measured since the one before, and counts the inspections, those inspected
+// again since with them.
 func (t *tx) castCheck(c batch.GaugeCheck, s sinceCheck) (int, error) {
 	if s.stale {
 		s.From = c.At // what was taken in without readings is in the doubt of the check before
@@ -171,19 +177,19 @@ func causeOf(c batch.GaugeCheck, s sinceCheck) batch.Cause {
 const drops = `SELECT k.id FROM doubt_causes k WHERE k.gauge_id = ? AND k.kind = 'drop' AND NOT EXISTS (SELECT 1 FROM doubt_answers a WHERE a.cause_id = k.id)`
 
 // castDrop casts the doubt of a drop on what its gauge measured since its newest check, once however often it fell, and counts the
-// inspections.
-func (t *tx) castDrop(e batch.GaugeEvent) (int, error) {
+// inspections that it adds, and those that stand in doubt for all its falls since.
+func (t *tx) castDrop(e *batch.GaugeEvent) error {
 	s, err := t.sinceCheck(e.GaugeID, e.At)
 	if err != nil || s.stale {
-		return 0, err
+		return err
 	}
 	all, err := reached(t.ctx, t, s.reach)
 	if err != nil {
-		return 0, err
+		return err
 	}
 	known, err := list(t.ctx, t, scanID, `SELECT inspection_id FROM doubts WHERE cause_id IN (`+drops+`)`, e.GaugeID)
 	if err != nil {
-		return 0, err
+		return err
 	}
 	doubted := map[string]bool{}
 	for _, id := range known {
@@ -195,8 +201,14 @@ func (t *tx) castDrop(e batch.GaugeEvent) (int, error) {
 			fresh = append(fresh, p)
 		}
 	}
-	return len(fresh), t.cast(batch.Cause{ID: e.ID, Kind: batch.Dropped, At: e.At, By: e.By, From: s.From, Proof: s.proof, To: e.At, Why: e.Detail,
-		Over: batch.DoubtRange{GaugeID: e.GaugeID}}, fresh)
+	e.Doubted = len(fresh)
+	if err := t.cast(batch.Cause{ID: e.ID, Kind: batch.Dropped, At: e.At, By: e.By, From: s.From, Proof: s.proof, To: e.At, Why: e.Detail,
+		Over: batch.DoubtRange{GaugeID: e.GaugeID}}, fresh); err != nil {
+		return err
+	}
+	standing, err := t.standing(drops, e.GaugeID)
+	e.Standing = len(standing)
+	return err
 }
 
 func scanID(s scanner) (id string, err error) { return id, s.Scan(&id) }

@@ -53,8 +53,8 @@ func TestDropIsAnsweredByTheNextCheck(t *testing.T) {
 			if e.Doubted != 2 || s.standing() != "23" {
 				t.Fatalf("the drop put %d inspections in doubt, standing %s", e.Doubted, s.standing())
 			}
-			if again := s.fall(g.ID); again.Doubted != 0 || s.standing() != "23" {
-				t.Errorf("a second drop put %d inspections in doubt, standing %s", again.Doubted, s.standing())
+			if again := s.fall(g.ID); again.Doubted != 0 || again.Standing != 2 || s.standing() != "23" {
+				t.Errorf("a second drop put %d inspections in doubt, of %d, standing %s", again.Doubted, again.Standing, s.standing())
 			}
 			first := must(s.Doubts(s.ctx, batch.DoubtFilter{CauseID: e.ID}))(t)[0]
 			if k := first.Cause; k.Kind != batch.Dropped || !k.From.Equal(good.At) || k.Proof != batch.ProofCheck || !k.To.Equal(e.At) || k.By != "Wren Halloway" || k.Found.Known() {
@@ -85,6 +85,19 @@ func TestDropIsAnsweredByTheNextCheck(t *testing.T) {
 			}
 			s.ok(s.VerifyAudit(s.ctx))
 		})
+	}
+}
+
+// What was inspected again is not in doubt by a check that fails afterwards, nor told to be so in the trail.
+func TestNothingStandsWhereAllWasInspectedAgain(t *testing.T) {
+	s := newShop(t, serials(2)...)
+	g := s.carriage()
+	s.pass(g.ID, "QM-2611-0001")
+	s.pass(g.ID, "QM-2611-0002")
+	s.pass("", "QM-2611-0001")
+	s.check(g.ID, false)
+	if trail := must(s.Audit(s.ctx, 1))(t)[0]; !strings.HasPrefix(trail.Detail, "failed, inspections in doubt: 1: ") || s.standing() != "2" {
+		t.Errorf("the trail %q, standing %s; want one in doubt", trail.Detail, s.standing())
 	}
 }
 

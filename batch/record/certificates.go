@@ -87,7 +87,11 @@ func (db *DB) AddCertificate(ctx context.Context, by string, c batch.Certificate
 		if err := t.castCertificate(&c, g); err != nil {
 			return err
 		}
-		if err := t.audit(by, "certificate kept", g.Name, fmt.Sprintf("%d inspections in doubt; certificate %s of %s", c.Doubted, c.Number, c.Issued.Format("2006-01-02"))); err != nil {
+		standing, err := t.standing(`?`, c.ID)
+		if err != nil {
+			return err
+		}
+		if err := t.audit(by, "certificate kept", g.Name, fmt.Sprintf("%d inspections in doubt; certificate %s of %s", len(standing), c.Number, c.Issued.Format("2006-01-02"))); err != nil {
 			return err
 		}
 		g.Certificate, g.CertificateDue, g.Calibration, g.CalibrationU = c.Number, c.Due, c.Correction, c.U

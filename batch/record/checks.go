@@ -81,7 +81,11 @@ func (db *DB) AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.G
 			if c.Doubted, err = t.castCheck(c, since); err != nil {
 				return err
 			}
-			outcome = fmt.Sprintf("failed, inspections in doubt: %d", c.Doubted)
+			standing, err := t.standing(`?`, c.ID)
+			if err != nil {
+				return err
+			}
+			outcome = fmt.Sprintf("failed, inspections in doubt: %d", len(standing))
 		}
 		return t.audit(c.By, "gauge check", name, fmt.Sprintf("%s: zero %g mm, shift %g mm; %s", outcome, c.ZeroMM, c.ShiftMM, c.Why))
 	})
@@ -122,8 +126,8 @@ func (db *DB) LatestCheck(ctx context.Context, gaugeID string) (*batch.GaugeChec
 }
 
 // AppendGaugeEvent keeps what happened to a gauge (its ID and At are filled in). A drop puts every inspection in doubt that rests on
-// the gauge's readings since its newest check, which passed, until its next one; Doubted counts them. ErrUnknown where there is no gauge of that ID;
-// ErrInput where it is not one of the causes of a check that an event can be.
+// the gauge's readings since its newest check, which passed, until its next one; Doubted counts those that no drop since
+// that check had, Standing all that stand so. ErrUnknown where there is no gauge of that ID; ErrInput where it is not one of the causes of a check that an event can be.
 func (db *DB) AppendGaugeEvent(ctx context.Context, e batch.GaugeEvent) (batch.GaugeEvent, error) {
 	const what = "keeping what happened to a gauge"
 	if !batch.ZeroSuspect(e.What) && e.What != batch.CheckNotWatched {
@@ -148,10 +152,10 @@ func (db *DB) AppendGaugeEvent(ctx context.Context, e batch.GaugeEvent) (batch.G
 		}
 		detail := e.Detail
 		if e.What == batch.CheckDrop {
-			if e.Doubted, err = t.castDrop(e); err != nil {
+			if err = t.castDrop(&e); err != nil {
 				return err
 			}
-			detail += fmt.Sprintf("; %d inspections in doubt until its next check", e.Doubted)
+			detail += fmt.Sprintf("; %d inspections in doubt until its next check", e.Standing)
 		}
 		return t.audit(e.By, "gauge "+e.What, name, detail)
 	})

@@ -2,6 +2,7 @@ package tell
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -108,15 +109,15 @@ func DoubtCauses(all []batch.Doubt) []string {
 // Dropped says what a gauge's fall puts in doubt until its next check.
 func Dropped(gauge string, e batch.GaugeEvent, proved time.Time) string {
 	words := fmt.Sprintf("The %s %s. Check it before it is used", gauge, e.Detail)
-	if e.Doubted == 0 {
-		return words + "; no inspection rests on it since its last check."
+	if e.Standing == 0 {
+		return words + "; its fall puts no inspection in doubt."
 	}
 	since := ""
 	if !proved.IsZero() {
 		since = ", " + moment(proved)
 	}
 	return fmt.Sprintf("%s: %s on its readings since its last check that passed%s, and %s in doubt until then.", words,
-		Counted(e.Doubted, "inspection rests", "inspections rest"), since, Plural(e.Doubted, "is", "are"))
+		Counted(e.Standing, "inspection rests", "inspections rest"), since, Plural(e.Standing, "is", "are"))
 }
 
 // AfterDrop says what a check that passed tells of the inspections in doubt since its gauge fell, "" where it had not fallen or
@@ -165,7 +166,7 @@ func ImportChecks(k *batch.ImportChecks) string {
 const mostNamed = 6
 
 // CheckFailed says that a gauge failed its check, and which necks to stop: the one that lies on the bench, "" for none, and those in doubt,
-// by their serial numbers; proved is when its last check passed, zero for none.
+// by the serial number of each inspection in a doubt of this check that stands; proved is when its last check passed, zero for none.
 func CheckFailed(gauge string, c batch.GaugeCheck, onBench string, doubted []string, proved time.Time) string {
 	since := "since its first reading, for no check of it had passed before"
 	if !proved.IsZero() {
@@ -176,9 +177,9 @@ func CheckFailed(gauge string, c batch.GaugeCheck, onBench string, doubted []str
 		necks = append(necks, onBench+" on the bench")
 	}
 	more := 0
-	for _, serial := range doubted {
+	for i, serial := range doubted {
 		switch {
-		case serial == onBench:
+		case serial == onBench || slices.Contains(doubted[:i], serial):
 		case len(necks) < mostNamed:
 			necks = append(necks, serial)
 		default:
@@ -190,8 +191,14 @@ func CheckFailed(gauge string, c batch.GaugeCheck, onBench string, doubted []str
 	}
 	stop := "Stop " + List(necks)
 	switch {
+	case len(doubted) > 0:
+		n := len(doubted)
+		stop += fmt.Sprintf(": %s in doubt, for %s on its readings %s", Counted(n, "inspection is", "inspections are"), Plural(n, "it rests", "they rest"), since)
 	case c.Doubted > 0:
-		stop += fmt.Sprintf(": %s in doubt, for %s on its readings %s", Counted(c.Doubted, "inspection is", "inspections are"), Plural(c.Doubted, "it rests", "they rest"), since)
+		if onBench == "" {
+			stop = "Stop the next neck before this gauge"
+		}
+		stop += ": nothing may be measured with it. This check puts nothing in doubt, for every neck was inspected again that the gauge measured " + since
 	case onBench != "":
 		stop += ": nothing of it rests on this gauge, and nothing may be measured with it"
 	default:

@@ -49,21 +49,23 @@ func TestCheckFailedNamesTheNecksToStop(t *testing.T) {
 	passed := time.Date(2026, 11, 2, 7, 0, 0, 0, time.Local)
 	const begins = "the height gauge failed its check: zero moved by +0.080 mm. It is locked out; clean its tip and the reference and check it again. "
 	for _, c := range []struct {
-		inspections int
-		onBench     string
-		doubted     []string
-		passed      time.Time
-		want        string
+		reached int
+		onBench string
+		doubted []string
+		passed  time.Time
+		want    string
 	}{
 		{1, "N-2", []string{"N-2"}, passed, "Stop N-2 on the bench: 1 inspection is in doubt, for it rests on its readings since its last check that passed, 2026-11-02 07:00"},
-		{3, "N-2", []string{"N-1", "N-2"}, passed, "Stop N-2 on the bench and N-1: 3 inspections are in doubt, for they rest on its readings since its last check that passed, 2026-11-02 07:00"},
+		{4, "N-2", []string{"N-1", "N-2", "N-2"}, passed, "Stop N-2 on the bench and N-1: 3 inspections are in doubt, for they rest on its readings since its last check that passed, 2026-11-02 07:00"},
 		{2, "", []string{"N-1", "N-2"}, time.Time{}, "Stop N-1 and N-2: 2 inspections are in doubt, for they rest on its readings since its first reading, for no check of it had passed before"},
 		{9, "N-9", []string{"N-1", "N-2", "N-3", "N-4", "N-5", "N-6", "N-7", "N-8", "N-9"}, passed,
 			"Stop N-9 on the bench, N-1, N-2, N-3, N-4, N-5 and 3 more that its page lists: 9 inspections are in doubt, for they rest on its readings since its last check that passed, 2026-11-02 07:00"},
+		{1, "N-2", nil, passed, "Stop N-2 on the bench: nothing may be measured with it. This check puts nothing in doubt, for every neck was inspected again that the gauge measured since its last check that passed, 2026-11-02 07:00"},
+		{1, "", nil, passed, "Stop the next neck before this gauge: nothing may be measured with it. This check puts nothing in doubt, for every neck was inspected again that the gauge measured since its last check that passed, 2026-11-02 07:00"},
 		{0, "N-2", nil, passed, "Stop N-2 on the bench: nothing of it rests on this gauge, and nothing may be measured with it"},
 		{0, "", nil, passed, "Stop the next neck before this gauge: no inspection rests on what it measured since its last check that passed, 2026-11-02 07:00"},
 	} {
-		if got := CheckFailed("height gauge", batch.GaugeCheck{Why: "zero moved by +0.080 mm", Doubted: c.inspections}, c.onBench, c.doubted, c.passed); got != begins+c.want {
+		if got := CheckFailed("height gauge", batch.GaugeCheck{Why: "zero moved by +0.080 mm", Doubted: c.reached}, c.onBench, c.doubted, c.passed); got != begins+c.want {
 			t.Errorf("%q, want\n%q", got, begins+c.want)
 		}
 	}

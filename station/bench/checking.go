@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"sagitta/batch"
@@ -179,9 +178,7 @@ func (s checking) end(ctx context.Context, b *Bench) error {
 	}
 	var serials []string
 	for _, d := range doubts {
-		if !slices.Contains(serials, d.Neck.Serial) {
-			serials = append(serials, d.Neck.Serial)
-		}
+		serials = append(serials, d.Neck.Serial)
 	}
 	onBench := ""
 	if n := b.neck(); n != nil {

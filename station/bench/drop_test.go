@@ -55,6 +55,10 @@ func TestDropDoubtsAtOnce(t *testing.T) {
 		!strings.Contains(snap.Doubt, "says Wren Halloway; its next check tells whether that moved its zero; its last check that passed was of 2026-11-02 07:00.") {
 		t.Errorf("counts %+v, doubt %q", snap.Counts, snap.Doubt)
 	}
+	s.drop(carriage) // once more: no less is in doubt for it
+	if n := s.bench.Snapshot().Notice; !strings.Contains(n.Text, "2 inspections rest on its readings since its last check that passed, 2026-11-02 07:00, and are in doubt until then.") {
+		t.Errorf("after a second fall: %q", n.Text)
+	}
 	s.ok(s.bench.CheckGauge(s.ctx, carriage))
 	s.frame(carriage, 0.004, true)
 	s.frame(carriage, 1.004, true)
