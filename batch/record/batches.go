@@ -35,7 +35,7 @@ func findBatch(ctx context.Context, q querier, where string, key string) (batch.
 
 // OpenBatch opens b (its Number, Spec.ID, Planned, Pattern and Note) and registers the serial numbers; its specification
 // is frozen from then on. ErrInput: no number, a pattern or a serial number that does not fit; ErrExists: the number or
-// a serial number is taken; ErrUnknown: no such specification; ErrState: the specification has been replaced.
+// a serial number is taken, or is somebody's badge; ErrUnknown: no such specification; ErrState: the specification has been replaced.
 func (db *DB) OpenBatch(ctx context.Context, by string, b batch.Batch, serials []string) (batch.Batch, error) {
 	number := strings.TrimSpace(b.Number)
 	what := "opening batch " + number
@@ -57,6 +57,9 @@ func (db *DB) OpenBatch(ctx context.Context, by string, b batch.Batch, serials [
 		}
 		if newest != spec.ID {
 			return fmt.Errorf("%w: %s, revision %s, has been replaced since; choose it again", ErrState, spec.Name, spec.Revision)
+		}
+		if err := t.refuseBadges("batch number", number); err != nil {
+			return err
 		}
 		var taken string
 		switch err := t.row(`SELECT number FROM batches WHERE number = ?`, number).Scan(&taken); {

@@ -15,7 +15,7 @@ import (
 // AppendStories keeps necks with their past in one batch: all or none, in one commit, with an entry in the record's trail for
 // the set, one for each verdict and one for each rework action. imp gives BatchID, Origin, Source and SHA256; its ID, At,
 // By, Necks and Checks are filled in. What a gauge measured that a check on record found wrong later is in doubt. stories end with the first error, which is returned. ErrUnknown: no such batch; ErrState: it
-// is closed; ErrExists: a file of that SHA256 was imported before, or a serial number is taken; ErrInput: a story that
+// is closed; ErrExists: a file of that SHA256 was imported before, or a serial number is taken or somebody's badge; ErrInput: a story that
 // lacks a serial number, an attempt, an inspector or a verdict, or ends with remeasure.
 func (db *DB) AppendStories(ctx context.Context, by string, imp batch.Import, stories iter.Seq2[batch.Story, error]) (batch.Import, error) {
 	err := db.write(ctx, "taking in "+imp.Source, func(t *tx) error {

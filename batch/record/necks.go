@@ -16,6 +16,9 @@ func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck,
 	if err != nil {
 		return nil, fmt.Errorf("%w: %v", ErrInput, err)
 	}
+	if err := t.refuseBadges("serial number", serials...); err != nil {
+		return nil, err
+	}
 	added := make([]batch.Neck, 0, len(serials))
 	marks := grams{}
 	for i, serial := range serials {
@@ -62,7 +65,7 @@ func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck,
 }
 
 // AddNecks registers serial numbers in an open batch: all or none. ErrUnknown: no such batch; ErrState: it is closed;
-// ErrExists: a serial number is taken, with the batch that has it; ErrInput: empty or off the batch's pattern.
+// ErrExists: a serial number is taken, with the batch that has it, or is somebody's badge; ErrInput: empty or off the batch's pattern.
 func (db *DB) AddNecks(ctx context.Context, by, batchID string, serials []string) ([]batch.Neck, error) {
 	var added []batch.Neck
 	err := db.write(ctx, "registering necks", func(t *tx) error {

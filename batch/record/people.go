@@ -108,6 +108,40 @@ func (t *tx) badgeIsFree(known []batch.Person, p batch.Person, code, what string
 	return nil
 }
 
+// badges say whose badge each code is, in small letters.
+type badges map[string]string
+
+func readBadges(t *tx) (badges, error) {
+	known, err := people(t.ctx, t)
+	all := badges{}
+	for _, p := range known {
+		if p.Badge != "" {
+			all[strings.ToLower(p.Badge)] = p.Name
+		}
+	}
+	return all, err
+}
+
+// refuse is ErrExists where a neck or a batch would be called as somebody's badge, however a scan of it is spaced: it would sign them on.
+func (b badges) refuse(what, name string) error {
+	owner := b[strings.ToLower(strings.Join(strings.Fields(name), ""))]
+	if owner == "" {
+		return nil
+	}
+	return fmt.Errorf("%w: %s %s is the badge of %s, and a scan of it would sign them on; give another, or take the badge away first", ErrExists, what, name, owner)
+}
+
+// refuseBadges is ErrExists where one of the names is somebody's badge.
+func (t *tx) refuseBadges(what string, names ...string) error {
+	all, err := readBadges(t)
+	for _, name := range names {
+		if err == nil {
+			err = all.refuse(what, name)
+		}
+	}
+	return err
+}
+
 // qualityManager is ErrInput where nobody of that name is entered as a quality manager.
 func (t *tx) qualityManager(name string) error {
 	known, err := people(t.ctx, t)

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"sagitta/batch"
+	"sagitta/inspect"
 )
 
 // A badge is one person's, in any case of its letters, and nothing else's that a scan could mean.
@@ -38,4 +39,29 @@ func TestBadges(t *testing.T) {
 		t.Fatalf("badges %v", got)
 	}
 	db.ok(db.VerifyAudit(ctx))
+}
+
+// What is somebody's badge is refused as a serial number and as a batch's number, wherever it comes from: a scan of it would sign them on.
+func TestNothingIsCalledAsABadge(t *testing.T) {
+	s := newShop(t, serials(1)...)
+	must(s.AddPerson(s.ctx, "Ilse", "Wren Halloway", batch.Inspector))(t)
+	s.ok(s.SetBadge(s.ctx, "Ilse", "Wren Halloway", "WH-01"))
+	for _, serial := range []string{"WH-01", "wh-01", " W H-01 "} {
+		_, err := s.AddNecks(s.ctx, "Ilse", s.batch.ID, []string{"QM-2611-0002", serial})
+		wantErr(t, err, ErrExists, "is the badge of Wren Halloway")
+		_, err = s.OpenBatch(s.ctx, "Ilse", batch.Batch{Number: serial, Spec: s.batch.Spec}, nil)
+		wantErr(t, err, ErrExists, "is the badge of Wren Halloway")
+		_, err = s.OpenBatch(s.ctx, "Ilse", batch.Batch{Number: "QM-9", Spec: s.batch.Spec}, []string{serial})
+		wantErr(t, err, ErrExists, "is the badge of Wren Halloway")
+		v := verdictOf(batch.Inspection{}, inspect.Pass, 0.3, 0.3)
+		_, err = s.AppendStories(s.ctx, "Ilse", batch.Import{BatchID: s.batch.ID, Origin: batch.Imported, Source: "old.csv", SHA256: "1"}, func(yield func(batch.Story, error) bool) {
+			yield(batch.Story{Serial: serial, Attempts: []batch.StoryAttempt{{Inspector: "Ossian Reed", StartedAt: s.batch.OpenedAt, Verdicts: []batch.Verdict{v}}}}, nil)
+		})
+		wantErr(t, err, ErrExists, "is the badge of Wren Halloway")
+	}
+	if all := must(s.Necks(s.ctx, s.batch.ID))(t); len(all) != 1 {
+		t.Errorf("%d necks, want the one of before", len(all))
+	}
+	s.ok(s.SetBadge(s.ctx, "Ilse", "Wren Halloway", ""))
+	must(s.AddNecks(s.ctx, "Ilse", s.batch.ID, []string{"WH-01"}))(t)
 }

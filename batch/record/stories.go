@@ -19,6 +19,7 @@ type stories struct {
 	batchOrd                 int64
 	firstNeck, neck, verdict int64 // order numbers: the first neck's, and the next ones
 	sums                     *tallies
+	badges                   badges
 
 	necks, status, inspections, events, climates, verdicts, rework, firsts, audit *rows
 
@@ -49,6 +50,10 @@ func (t *tx) newStories(by string, b batch.Batch) (*stories, error) {
 	if err := t.row(`SELECT ord, (SELECT coalesce(max(ord), 0) + 1 FROM necks), (SELECT coalesce(max(ord), 0) + 1 FROM verdicts),
 		(SELECT coalesce(max(seq), 0) FROM audit), coalesce((SELECT hash FROM audit ORDER BY seq DESC LIMIT 1), '') FROM batches WHERE id = ?`, b.ID).
 		Scan(&w.batchOrd, &w.neck, &w.verdict, &w.seq, &w.hash); err != nil {
+		return nil, err
+	}
+	var err error
+	if w.badges, err = readBadges(t); err != nil {
 		return nil, err
 	}
 	w.firstNeck = w.neck

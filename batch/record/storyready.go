@@ -38,6 +38,9 @@ func (w *stories) ready(s batch.Story) (*ready, error) {
 	if err := checkStory(&s); err != nil {
 		return nil, err
 	}
+	if err := w.badges.refuse("serial number", s.Serial); err != nil {
+		return nil, err
+	}
 	ids := new(nextID)
 	r := &ready{Story: s, attempts: make([]readyAttempt, len(s.Attempts))}
 	var err error
