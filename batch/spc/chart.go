@@ -41,6 +41,8 @@ type Options struct {
 	Sigma  *float64 // sigma of single values instead of the base's; not of a p or u chart
 	Tests  Tests    // of the run tests, those to use; none set: all eight
 
+	Gap int // of an EWMA of single values: how many lie before values that are left out, after which it starts anew; 0: none are
+
 	Prediction *Prediction // limits with the price of the base; nil: three sigma, whatever the base. Not of a p or u chart, nor of a CUSUM
 }
 

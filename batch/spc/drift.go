@@ -20,7 +20,7 @@ type Average struct{ Lambda, Width float64 }
 // width becomes t(P(width); dof) c4(dof + 1), and the variance of the average, about a mean of n points, takes (1 - (1 - lambda)^i)^2/n
 // more; an average lies beyond them with the chance that it has with known mean and sigma. A point outside has test 1 among its signals, no other.
 // Source: ISO 7870-6; S. W. Roberts, Technometrics 1 (1959) 239-250; NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.4.
-// Errors: as [Individuals].
+// After [Options.Gap] values it starts anew at the target. Errors: as [Individuals].
 func EWMA(x []float64, a Average, o Options) (Chart, error) {
 	c := newChart(EWMAKind, 1, len(x))
 	a, err := a.checked()
@@ -32,7 +32,7 @@ func EWMA(x []float64, a Average, o Options) (Chart, error) {
 		return Chart{}, err
 	}
 	c.Sigma = sigma
-	c.weigh(x, target, a, o.Prediction != nil, c.singlePrice(o))
+	c.weigh(x, target, a, o, c.singlePrice(o))
 	return c, nil
 }
 
@@ -56,7 +56,7 @@ func EWMAOfSubgroups(groups [][]float64, a Average, o Options) (Chart, error) {
 	if err != nil {
 		return Chart{}, err
 	}
-	c.weigh(means, target, a, o.Prediction != nil, c.groupPrice(o, f))
+	c.weigh(means, target, a, o, c.groupPrice(o, f))
 	return c, nil
 }
 
@@ -74,15 +74,18 @@ func (a Average) checked() (Average, error) {
 	return a, checkOption("width", a.Width, true)
 }
 
-func (c *Chart) weigh(x []float64, target float64, a Average, priced bool, p price) {
+func (c *Chart) weigh(x []float64, target float64, a Average, o Options, p price) {
 	c.Center, c.average = target, a
-	if priced {
+	if o.Prediction != nil {
 		c.pays(a.Width, p)
 	}
 	sigma := multiple(a.Width, p.dof) * c.Sigma / math.Sqrt(float64(c.Size))
 	variance := a.Lambda / (2 - a.Lambda)
 	z, left := target, 1.0 // left: (1 - lambda)^i
 	for i, v := range x {
+		if i == o.Gap {
+			z, left = target, 1
+		}
 		z += a.Lambda * (v - z)
 		left *= 1 - a.Lambda
 		half := sigma * math.Sqrt(variance*(1-left*left)+(1-left)*(1-left)/p.points)

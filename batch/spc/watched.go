@@ -20,6 +20,7 @@ type Watching struct {
 	Tests   Tests   // 1: a value beyond its limits; the others are run tests with their own rates of false signals
 	EWMA    bool    // the exponentially weighted moving average, beyond its limits
 	Between float64 // values of a steady process between two false signals of test 1 and the EWMA together, at least; 0: [Between]
+	Gap     int     // values before some that are left out, after which the average starts anew; 0: none are
 	Roots   bool    // the values are widths from 0 on and are watched by their cube roots, which are about Normal
 }
 
@@ -64,7 +65,7 @@ func Watch(x []float64, base Base, w Watching) (Watched, error) {
 	if w.Roots {
 		x = changed(x, math.Cbrt)
 	}
-	o := Options{Base: base, Tests: w.Tests, Prediction: &Prediction{Width: -distuv.UnitNormal.Quantile(0.5 / w.each())}}
+	o := Options{Base: base, Tests: w.Tests, Gap: w.Gap, Prediction: &Prediction{Width: -distuv.UnitNormal.Quantile(0.5 / w.each())}}
 	if out.Values, err = Individuals(x, o); err != nil {
 		return out, err
 	}

@@ -60,14 +60,29 @@ func moved(by float64, scale Scale) string {
 	return strings.TrimSpace(either(by > 0, "+", "") + scale.Number(by) + " " + scale.Symbol())
 }
 
-// Drifts says how many signals all characteristics of a batch give together, and how many chance would.
-func Drifts(signals, drifting, of, necks int, chance float64) string {
+// Drifts says how many signals all characteristics of a batch that are watched give together, and how many chance would; over says
+// among which necks.
+func Drifts(signals, drifting, of int, over string, chance float64) string {
 	what := "No signal in any of " + Count(of, "characteristic")
-	if signals > 0 {
+	switch {
+	case of == 0:
+		return "No characteristic is watched: most of the values of each are alike, or too few have one."
+	case signals > 0:
 		what = fmt.Sprintf("%s, in %d of %s", Count(signals, "signal"), drifting, Count(of, "characteristic"))
 	}
-	return fmt.Sprintf("%s over %s; chance alone would give %s in all of them.", what, Count(necks, "neck"), ByChance(chance))
+	return fmt.Sprintf("%s %s; chance alone would give %s in all of them.", what, over, ByChance(chance))
 }
+
+// Over says that signals are looked for among all of so many necks, or, where fewer are read, among the first and the newest.
+func Over(first, newest, necks int) string {
+	if necks > first+newest {
+		return fmt.Sprintf("among the first %d and the newest %d of %s", first, newest, Count(necks, "neck"))
+	}
+	return "over " + Count(necks, "neck")
+}
+
+// WatchedInDoubt says that the look for signals takes in what other numbers leave out.
+const WatchedInDoubt = "Signals are looked for among necks in doubt too."
 
 // ByChance is an expected number: "0.4", "34", "fewer than 0.01".
 func ByChance(n float64) string {

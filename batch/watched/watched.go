@@ -21,6 +21,9 @@ type Record interface {
 // spare is how many necks more than the base's are read at first, for some have no value: common practice, no source.
 const spare = 25
 
+// First is how many of a batch's first necks [Read] reads for a base, of a batch that it does not read whole.
+func First(base batch.ChartBase) int { return base.Last + spare }
+
 // Series is the first measurements of one characteristic that have a value, in order of inspection: those up to the base's last, then
 // the newest.
 type Series struct {
@@ -28,7 +31,9 @@ type Series struct {
 	Serials                 []string
 	Values                  []float64
 	head                    int             // values before those left out
+	gap                     int             // as head where values were left out after it, 0 where none were
 	filled                  map[string]bool // serial numbers of a base that was read by itself
+	joined                  bool            // the newest reach back to those
 }
 
 // Place is the place of a value, from 1, among all first measurements of the batch: those left out lie between the base's and the newest.
@@ -47,10 +52,10 @@ func Read(ctx context.Context, rec Record, batchID string, rows []batch.Characte
 		r.known[row.Named] = len(r.series)
 		r.series = append(r.series, Series{CharacteristicRow: row})
 	}
-	if err := r.take(rec.FirstValues(ctx, batchID, false, base.Last+spare)); err != nil {
+	if err := r.take(rec.FirstValues(ctx, batchID, false, First(base))); err != nil {
 		return nil, err
 	}
-	if len(r.seen) == base.Last+spare { // there are more
+	if len(r.seen) == First(base) { // there are more
 		for i := range r.series {
 			if err := r.series[i].fill(ctx, rec, batchID, base.Last); err != nil {
 				return nil, err
@@ -59,6 +64,11 @@ func Read(ctx context.Context, rec Record, batchID string, rows []batch.Characte
 		}
 		if err := r.take(rec.FirstValues(ctx, batchID, true, newest)); err != nil {
 			return nil, err
+		}
+		for i := range r.series {
+			if s := &r.series[i]; !r.joined && !s.joined {
+				s.gap = s.head
+			}
 		}
 	}
 	return r.series, nil
@@ -69,6 +79,7 @@ type reading struct {
 	series []Series
 	known  map[batch.Named]int
 	seen   map[string]bool // serial numbers
+	joined bool            // the newest necks reach back to the first
 }
 
 // take adds the values of necks not seen before.
@@ -79,13 +90,20 @@ func (r *reading) take(values iter.Seq2[batch.FirstValue, error]) error {
 			return err
 		}
 		if r.seen[v.Serial] {
+			r.joined = true
 			continue
 		}
 		now[v.Serial] = true
-		if i, ok := r.known[v.Named]; ok && !r.series[i].filled[v.Serial] {
-			s := &r.series[i]
-			s.Serials, s.Values = append(s.Serials, v.Serial), append(s.Values, v.Value)
+		i, ok := r.known[v.Named]
+		if !ok {
+			continue
 		}
+		s := &r.series[i]
+		if s.filled[v.Serial] {
+			s.joined = true
+			continue
+		}
+		s.Serials, s.Values = append(s.Serials, v.Serial), append(s.Values, v.Value)
 	}
 	for serial := range now {
 		r.seen[serial] = true
@@ -144,12 +162,16 @@ func (s *Series) Change(w spc.Watched) (by float64, since, until string) {
 	case !told:
 		return 0, "", s.Serials[newest-1]
 	}
-	return c.By, s.Serials[c.Since-1], ""
+	since = s.Serials[c.Since-1]
+	if s.gap > 0 && c.Since == s.gap+1 { // among those left out, as likely
+		since += " or before"
+	}
+	return c.By, since, ""
 }
 
 // Watch watches the series with limits from the base, which is cut to the values there are.
 func (s *Series) Watch(base batch.ChartBase, w spc.Watching) (spc.Watched, error) {
-	w.Roots = inspect.KindOf(s.Name).Width
+	w.Gap, w.Roots = s.gap, inspect.KindOf(s.Name).Width
 	return spc.Watch(s.Values, Base(base, len(s.Values)), w)
 }
 

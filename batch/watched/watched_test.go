@@ -138,3 +138,37 @@ func TestChosen(t *testing.T) {
 		}
 	}
 }
+
+// The average of a series with values left out starts anew after them, and a change found there may have been before; where the newest
+// necks reach back to the first there is no gap.
+func TestAverageStartsAnewAfterAGap(t *testing.T) {
+	base := batch.ChartBase{First: 1, Last: 25}
+	for _, c := range []struct {
+		necks, gap int
+	}{{3000, 50}, {90, 0}, {60, 0}, {20, 0}} {
+		s := &shop{necks: c.necks}
+		all, err := Read(t.Context(), s, "", s.rows(relief), base, 50)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w, err := all[0].Watch(base, Usual(1))
+		if err != nil || w.Gap != c.gap {
+			t.Fatalf("%d necks: gap after %d, expected %d, %v", c.necks, w.Gap, c.gap, err)
+		}
+		if c.gap == 0 {
+			continue
+		}
+		if got, want := w.Average.Points[c.gap].Value, w.Average.Center+spc.AverageLambda*(all[0].Values[c.gap]-w.Average.Center); got != want || w.Average.Points[c.gap].Upper != w.Average.Points[0].Upper {
+			t.Errorf("the average after the gap is %v, expected %v", got, want)
+		}
+		for i := range all[0].Values[c.gap:] {
+			all[0].Values[c.gap+i] += 0.05
+		}
+		if w, err = all[0].Watch(base, Usual(1)); err != nil {
+			t.Fatal(err)
+		}
+		if _, since, _ := all[0].Change(w); since != "2950 or before" {
+			t.Errorf("since %q", since)
+		}
+	}
+}

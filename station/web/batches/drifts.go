@@ -16,13 +16,14 @@ import (
 const newestWatched = 500
 
 // drifts fills in what has moved of the characteristics, puts those with a signal first, and says how many signals there are in all
-// and how many chance would give. They are watched as the alarms are: all together give a false signal in 500 necks or more.
-func (s *server) drifts(c *site.Request, b batch.Batch, counted []batch.CharacteristicRow, places []show.PlaceRow) (string, error) {
-	base, err := s.opt.Record.Base(c.Request.Context(), b.ID)
+// and how many chance would give. They are watched as the alarms are: all together give a false signal in 500 necks or more, those in doubt
+// among them.
+func (s *server) drifts(c *site.Request, h batchHead, counted []batch.CharacteristicRow, places []show.PlaceRow) (string, error) {
+	base, err := s.opt.Record.Base(c.Request.Context(), h.Batch.ID)
 	if err != nil {
 		return "", err
 	}
-	all, err := watched.Read(c.Request.Context(), s.opt.Record, b.ID, counted, base, newestWatched)
+	all, err := watched.Read(c.Request.Context(), s.opt.Record, h.Batch.ID, counted, base, newestWatched)
 	if err != nil {
 		return "", err
 	}
@@ -30,11 +31,10 @@ func (s *server) drifts(c *site.Request, b batch.Batch, counted []batch.Characte
 	for i := range places {
 		rows[places[i].Key] = &places[i]
 	}
-	signals, drifting, necks, chance := 0, 0, 0, 0.0
+	signals, drifting, of, chance := 0, 0, 0, 0.0
 	for i := range all {
 		series := &all[i]
 		row := rows[series.Key()]
-		necks = max(necks, len(series.Values))
 		if row == nil || len(series.Values) <= base.Last {
 			continue
 		}
@@ -46,7 +46,7 @@ func (s *server) drifts(c *site.Request, b batch.Batch, counted []batch.Characte
 		case err != nil:
 			return "", err
 		}
-		chance += w.Chance()
+		of, chance = of+1, chance+w.Chance()
 		row.Signals, row.Drift = len(w.Signals), "no signal"
 		if row.Signals > 0 {
 			switch by, since, until := series.Change(w); {
@@ -61,8 +61,13 @@ func (s *server) drifts(c *site.Request, b batch.Batch, counted []batch.Characte
 		}
 	}
 	show.Healthiest(places)
+	necks := h.Counts.Inspected
 	if necks <= base.Last {
 		return fmt.Sprintf("Signals are looked for once more than %d necks are inspected, from which the limits come.", base.Last), nil
 	}
-	return tell.Drifts(signals, drifting, len(all), necks, chance), nil
+	words := tell.Drifts(signals, drifting, of, tell.Over(watched.First(base), newestWatched, necks), chance)
+	if h.Switch.Without {
+		words += " " + tell.WatchedInDoubt
+	}
+	return words, nil
 }

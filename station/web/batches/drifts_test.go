@@ -179,3 +179,31 @@ func TestExcursionThatCameBack(t *testing.T) {
 		t.Error(got)
 	}
 }
+
+// What is left out of a large batch is said, an average does not go on over the gap as if its sides were neighbours, characteristics that
+// are not watched are not counted as without a signal, and necks in doubt, which the look for signals takes in, are spoken of.
+func TestDriftsSayWhatWasRead(t *testing.T) {
+	s := shop(t)
+	r := rand.New(rand.NewPCG(41, 41))
+	values := make([]float64, 620)
+	for i := range values {
+		root := 0.38 + 0.01*r.NormFloat64()
+		values[i] = root * root * root
+	}
+	planted(s, "QM-2715", values)
+	page := s.Get("/batches/QM-2715/characteristics", 200)
+	webtest.Wants(t, page, " among the first 50 and the newest 500 of 620 necks; chance alone would give ")
+	m := regexp.MustCompile(`(?:any|\d+) of (\d+) characteristics? among`).FindStringSubmatch(page)
+	if m == nil {
+		t.Fatal("no number of characteristics")
+	}
+	rows, none := strings.Count(page, `<td class="drift"`), strings.Count(page, "most are alike: not watched")
+	if of, _ := strconv.Atoi(m[1]); none == 0 || of != rows-none {
+		t.Errorf("%s of %d characteristics, of which %d are not watched", m[0], rows, none)
+	}
+	const doubt = "Signals are looked for among necks in doubt too."
+	if strings.Contains(page, doubt) {
+		t.Error("nobody asked to leave necks in doubt out")
+	}
+	webtest.Wants(t, s.Get("/batches/QM-2715/characteristics?without=doubt", 200), doubt)
+}

@@ -108,7 +108,7 @@ func (s *server) characteristicsPage(c *site.Request) (err error) {
 	}
 	spec := p.Batch.Spec.Spec.WithDefaults()
 	p.Places = show.PlacesOf(spec, rows, show.LimitsIn(spec), c.Unit())
-	if p.Drift, err = s.drifts(c, p.Batch, rows, p.Places); err != nil {
+	if p.Drift, err = s.drifts(c, p.batchHead, rows, p.Places); err != nil {
 		return err
 	}
 	if len(p.Places) > placesShown {
