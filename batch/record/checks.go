@@ -60,17 +60,11 @@ func (db *DB) AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.G
 			c.At = t.at
 		}
 		c.At = instant(nanos(c.At))
-		masters, err := mastersText(c.Masters)
-		if err != nil {
-			return err
-		}
 		since, err := t.sinceCheck(c.GaugeID, c.At)
 		if err != nil {
 			return err
 		}
-		if err := t.exec(`INSERT INTO gauge_checks (id, station, at, by, gauge_id, zero_mm, shift_mm, good, why, after, raw_zero, masters, unit, last_reading, zero_sent_mm, zero_judged)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, c.ID, t.station, nanos(c.At), c.By, c.GaugeID, c.ZeroMM, c.ShiftMM,
-			c.Good, c.Why, c.After, c.RawZero, masters, c.Unit, since.upto, c.ZeroSentMM, c.ZeroJudged); err != nil {
+		if err := t.insertCheck(&c, since.upto); err != nil {
 			return err
 		}
 		if err := t.answerDrops(&c); err != nil {
@@ -93,6 +87,17 @@ func (db *DB) AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.G
 		return batch.GaugeCheck{}, err
 	}
 	return c, nil
+}
+
+// insertCheck keeps a check's row; the gauge's newest reading before it is known by its order number.
+func (t *tx) insertCheck(c *batch.GaugeCheck, lastReading int64) error {
+	masters, err := mastersText(c.Masters)
+	if err != nil {
+		return err
+	}
+	return t.exec(`INSERT INTO gauge_checks (id, station, at, by, gauge_id, zero_mm, shift_mm, good, why, after, raw_zero, masters, unit, last_reading, zero_sent_mm, zero_judged)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, c.ID, t.station, nanos(c.At), c.By, c.GaugeID, c.ZeroMM, c.ShiftMM,
+		c.Good, c.Why, c.After, c.RawZero, masters, c.Unit, lastReading, c.ZeroSentMM, c.ZeroJudged)
 }
 
 // mastersText is a check's masters as kept, "" where none was read.
