@@ -26,6 +26,8 @@ type GaugeCheck struct {
 	Doubted    int    // inspections that a failed check casts doubt on, those inspected again since with them
 	Proved     int    // inspections that it cleared of the doubt of a drop
 	Untold     int    // inspections that stay in the doubt of a drop: it passed and could not judge the zero
+	// StillDoubted are inspections whose doubt of a drop it ends while another stands, counted as it is kept and not read again.
+	StillDoubted int
 }
 
 // What makes a check needed.

@@ -213,15 +213,19 @@ func (t *tx) castDrop(e *batch.GaugeEvent) error {
 
 func scanID(s scanner) (id string, err error) { return id, s.Scan(&id) }
 
-// answerDrops keeps what a check tells of its gauge's falls, and counts the inspections that it clears or leaves in doubt. The zero
-// before the fall is only the first check's to compare with, so that no later one answers again.
+// answerDrops keeps what a check tells of its gauge's falls, and counts the inspections in their doubts that it clears, leaves in doubt, or
+// proves while another doubt holds them. The zero before the fall is only the first check's to compare with, so that no later one answers again.
 func (t *tx) answerDrops(c *batch.GaugeCheck) error {
-	outcome, count := "not judged", &c.Untold
+	outcome := "not judged"
 	switch {
 	case !c.Good:
-		outcome, count = "failed", nil
+		outcome = "failed"
 	case c.ZeroJudged:
-		outcome, count = "proved", &c.Proved
+		outcome = "proved"
+	}
+	before, err := t.standing(drops, c.GaugeID)
+	if err != nil {
+		return err
 	}
 	open, err := list(t.ctx, t, scanID, drops, c.GaugeID)
 	if err != nil {
@@ -236,14 +240,23 @@ func (t *tx) answerDrops(c *batch.GaugeCheck) error {
 			id, t.station, nanos(c.At), c.By, cause, c.ID, outcome); err != nil {
 			return err
 		}
-		if count == nil {
-			continue
-		}
-		var n int
-		if err := t.row(`SELECT count(*) FROM doubts WHERE cause_id = ?`, cause).Scan(&n); err != nil {
+	}
+	if !c.Good {
+		return nil
+	}
+	for _, id := range before {
+		var still bool
+		if err := t.row(`SELECT EXISTS (SELECT 1 FROM inspections i JOIN standing_doubts d ON d.neck_id = i.neck_id AND d.inspection_id = i.id WHERE i.id = ?)`, id).Scan(&still); err != nil {
 			return err
 		}
-		*count += n
+		switch {
+		case !still:
+			c.Proved++
+		case c.ZeroJudged:
+			c.StillDoubted++
+		default:
+			c.Untold++
+		}
 	}
 	return nil
 }

@@ -101,6 +101,42 @@ func TestNothingStandsWhereAllWasInspectedAgain(t *testing.T) {
 	}
 }
 
+// The check after a drop tells only of inspections that were in doubt and no longer are, not of one that was cleared or inspected again
+// before, nor of one that is in doubt by a person's word too.
+func TestCheckAfterADropCountsWhatStands(t *testing.T) {
+	for name, c := range map[string]struct {
+		judged   bool
+		want     string
+		standing string
+	}{
+		"proved":     {true, " 1 inspection is no longer in doubt. 1 inspection stays in doubt for another reason.", "2"},
+		"not judged": {false, " 2 inspections stay in doubt: this check could not tell whether the fall moved the zero. Inspect those necks again, or clear each on its page.", "122"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := newShop(t, serials(4)...)
+			g := s.carriage()
+			s.check(g.ID, true)
+			s.pass(g.ID, "QM-2611-0001")
+			from := must(s.LastSeen(s.ctx))(t)
+			s.pass(g.ID, "QM-2611-0002")
+			to := must(s.LastSeen(s.ctx))(t)
+			s.pass(g.ID, "QM-2611-0003")
+			s.pass(g.ID, "QM-2611-0004")
+			s.fall(g.ID)
+			over := batch.DoubtRange{From: from, To: to}
+			must(s.CastDoubt(s.ctx, "Mara Quill", "the flat was scratched", over, must(s.DoubtReach(s.ctx, over))(t)))(t)
+			s.ok(s.ClearDoubt(s.ctx, "Mara Quill", s.neck("QM-2611-0003").ID, "measured with the beam"))
+			s.pass("", "QM-2611-0004")
+			if got := tell.AfterDrop(s.afterFall(g.ID, true, c.judged)); got != c.want {
+				t.Errorf("told %q, want %q", got, c.want)
+			}
+			if got := s.standing(); got != c.standing {
+				t.Errorf("standing %s, want %s", got, c.standing)
+			}
+		})
+	}
+}
+
 // A drop after a failed check casts nothing more: what was measured before is in that check's doubt, and nothing was since.
 func TestDropAfterAFailedCheck(t *testing.T) {
 	s := newShop(t, serials(1)...)

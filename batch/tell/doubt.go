@@ -124,8 +124,15 @@ func Dropped(gauge string, e batch.GaugeEvent, proved time.Time) string {
 // nothing was in doubt.
 func AfterDrop(c batch.GaugeCheck) string {
 	switch {
-	case c.Proved > 0:
-		return fmt.Sprintf(" %s no longer in doubt.", Counted(c.Proved, "inspection is", "inspections are"))
+	case c.Proved > 0 || c.StillDoubted > 0:
+		words := ""
+		if c.Proved > 0 {
+			words = fmt.Sprintf(" %s no longer in doubt.", Counted(c.Proved, "inspection is", "inspections are"))
+		}
+		if c.StillDoubted > 0 {
+			words += fmt.Sprintf(" %s in doubt for another reason.", Counted(c.StillDoubted, "inspection stays", "inspections stay"))
+		}
+		return words
 	case c.Untold > 0:
 		return fmt.Sprintf(" %s in doubt: this check could not tell whether the fall moved the zero. Inspect those necks again, or clear each on its page.",
 			Counted(c.Untold, "inspection stays", "inspections stay"))

@@ -154,7 +154,7 @@ func (s checking) end(ctx context.Context, b *Bench) error {
 	if done.Good {
 		b.sounds(CheckPassed)
 		l.goodAt = done.At
-		if done.Proved > 0 || done.Untold > 0 { // what was in doubt counts again, or stays so for another reason
+		if done.Proved > 0 || done.Untold > 0 || done.StillDoubted > 0 { // what was in doubt counts again, or stays so for another reason
 			if err := errors.Join(b.recount(ctx), b.reload(ctx)); err != nil {
 				return err
 			}
