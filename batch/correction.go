@@ -85,6 +85,7 @@ func (g *Gauge) Check() []FileError {
 	if g.Sense != 1 && g.Sense != -1 {
 		bad("sense", "1 (grows when the surface is higher) or -1", g.Sense)
 	}
+	g.checkKind(bad)
 	g.checkCapture(bad)
 	if !slices.Contains(ZeroLosses, g.LosesZero) {
 		bad("what takes the zero", fmt.Sprintf("one of %q", ZeroLosses), fmt.Sprintf("%q", g.LosesZero))

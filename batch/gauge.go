@@ -10,6 +10,7 @@ import (
 type Gauge struct {
 	ID             string
 	Name           string // e.g. carriage indicator
+	Kind           GaugeKind
 	Measures       []Kind // the points it is used for
 	USBVendor      string
 	USBProduct     string
@@ -31,7 +32,8 @@ type Gauge struct {
 	UReason        string             // where the figures typed last come from: uncertainties, correction, reference; "" where none was typed
 	Calibration    []CalibrationPoint // error of indication; linear between points
 	Reference      []ReferencePoint   // what the corrected gauge reads on a true flat; linear between points
-	FeetMM         [2]float64         // two-foot beam: feet's x; zero otherwise
+	LeavesMM       []float64          // thicknesses of a set of leaves, rising; nil otherwise
+	FeetMM         [2]float64         // beam on two feet: feet's x; zero while they are not known, and otherwise
 	PlungerMM      float64
 	Certificate    string
 	CertificateDue time.Time // zero: none on file
@@ -76,8 +78,10 @@ func (g *Gauge) OnlyLamp() bool { return g.Capture == "lamp" }
 // NoGauge says that the entry is of no gauge: it measures nothing.
 func (g *Gauge) NoGauge() bool { return g.OnlySwitch() || g.OnlyLamp() }
 
-// NoCheck says that there is no zero to check.
-func (g *Gauge) NoCheck() bool { return g.OnlyPlaces() || g.NoGauge() }
+// NoCheck says that there is no zero to check: leaves and a ruler have none.
+func (g *Gauge) NoCheck() bool {
+	return g.OnlyPlaces() || g.NoGauge() || g.Kind == LeavesGauge || g.Kind == RulerGauge
+}
 
 // Serves says whether the gauge is used for a kind of reading.
 func (g *Gauge) Serves(k Kind) bool {
@@ -92,6 +96,9 @@ func (g *Gauge) Serves(k Kind) bool {
 // Identity says in words how the gauge is found again: its adapter's USB identity, or its port where it has none.
 func (g *Gauge) Identity() string {
 	if g.USBVendor == "" {
+		if g.ByEye() {
+			return "none needed: it is read by eye"
+		}
 		if g.Path == "" {
 			return "none on file"
 		}
@@ -120,7 +127,7 @@ type Master struct {
 }
 
 // UnmarshalJSON reads an entry of the record. An entry from the time when a gauge had at most one master names it in two
-// keys of its own.
+// keys of its own; one from the time when gauges had no kind is given the one that it is.
 func (g *Gauge) UnmarshalJSON(entry []byte) error {
 	type plain Gauge
 	old := struct {
@@ -133,6 +140,7 @@ func (g *Gauge) UnmarshalJSON(entry []byte) error {
 	if old.MasterMM > 0 && len(g.Masters) == 0 {
 		g.Masters = []Master{{NominalMM: old.MasterMM, LimitMM: old.MasterLimitMM}}
 	}
+	g.NameKind()
 	return nil
 }
 

@@ -33,6 +33,7 @@ func scanGauge(s scanner) (batch.Gauge, error) {
 // again changes nothing. ErrInput with every fault of the entry.
 func (db *DB) SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Gauge, error) {
 	what := "saving the gauge " + g.Name
+	g.NameKind()
 	if faults := g.Check(); len(faults) > 0 {
 		err := error(ErrInput)
 		for _, f := range faults {

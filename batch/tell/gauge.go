@@ -108,3 +108,10 @@ func CalibrationState(s batch.CalibrationState, limitMM float64, in unit.Unit) s
 const CertificateRule = "Where a deviation as found, less the correction that was in force, is beyond the largest allowed, what the gauge measured before is in doubt: " +
 	"back to the last check that passed and that it could not have passed as it was found, or to the certificate before, whichever is later. A check tells of its masters after its zero, " +
 	"nothing of lengths beyond them. What it measured since the day of the calibration is in doubt too, unless it was left within, until such a check."
+
+// GaugeKinds names the kinds of gauge as people would.
+var GaugeKinds = map[batch.GaugeKind]string{
+	batch.IndicatorGauge: "indicator on a carriage", batch.HeightGauge: "height gauge", batch.BeamGauge: "beam on two feet", batch.CaliperGauge: "caliper",
+	batch.EncoderGauge: "position encoder", batch.TunerGauge: "tuner", batch.LeavesGauge: "feeler leaves", batch.RulerGauge: "ruler",
+	batch.BeamByEyeGauge: "beam on two feet, read by eye", batch.FootSwitchGauge: "foot switch", batch.LampGauge: "lamp",
+}

@@ -131,7 +131,7 @@ func (a *App) Watch(ctx context.Context) error {
 	}
 	var gauges []devices.Gauge
 	for _, g := range entries {
-		if !g.RetiredAt.IsZero() {
+		if !g.RetiredAt.IsZero() || g.ByEye() {
 			continue
 		}
 		line, err := gaugeLine(g)
@@ -168,11 +168,16 @@ func (a *App) Watch(ctx context.Context) error {
 // gaugeFits says why the lines of all gauges could not be opened with an entry in place of the one with its ID, or beside
 // them: batch.Conflict.
 func (a *App) gaugeFits(ctx context.Context, entry batch.Gauge) error {
+	if entry.ByEye() {
+		return nil
+	}
 	entries, err := a.Record.Gauges(ctx)
 	if err != nil {
 		return err
 	}
-	entries = append(slices.DeleteFunc(entries, func(g batch.Gauge) bool { return g.ID == entry.ID || !g.RetiredAt.IsZero() }), entry)
+	entries = append(slices.DeleteFunc(entries, func(g batch.Gauge) bool {
+		return g.ID == entry.ID || !g.RetiredAt.IsZero() || g.ByEye()
+	}), entry)
 	var lines []devices.Gauge
 	for _, g := range entries {
 		line, err := gaugeLine(g)

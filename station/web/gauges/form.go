@@ -151,7 +151,7 @@ func gaugeFrom(f *form.Form, g batch.Gauge, lengths unit.Unit, ports []devices.P
 // measuresFrom reads what the gauge measures; foot tells that it is a foot switch, which measures nothing.
 func measuresFrom(f *form.Form, g *batch.Gauge, lengths unit.Unit, foot bool) {
 	g.Name = f.Text("name", 80)
-	g.Measures = nil
+	g.Measures, g.Kind = nil, ""
 	for _, k := range f.Field("measures").Chosen() {
 		if slices.Contains(kindsGauged, batch.Kind(k)) {
 			g.Measures = append(g.Measures, batch.Kind(k))
