@@ -23,6 +23,17 @@ func ReadSpec(file string, text []byte) (*inspect.Spec, error) {
 	if err != nil {
 		return nil, err
 	}
+	return d.spec(values)
+}
+
+// SpecOf makes a specification of its file's values by key (SpecValues) and checks it as ReadSpec does; its errors have no line.
+func SpecOf(values map[string]any) (*inspect.Spec, error) {
+	d := &document{tag: "toml", optional: specOptional, lines: map[string]int{}}
+	return d.spec(values)
+}
+
+// spec fills in a specification and checks it.
+func (d *document) spec(values map[string]any) (*inspect.Spec, error) {
 	spec := new(inspect.Spec)
 	d.fill(reflect.ValueOf(spec).Elem(), any(values), "")
 	if len(d.faults) == 0 {

@@ -25,6 +25,7 @@ var arrows = map[string]string{
 	"batch/spc":               "batch/stat batch/study",
 	"batch/tell":              "batch batch/stat batch/spc batch/study batch/sampling inspect inspect/laying inspect/unit",
 	"batch/files":             "batch inspect inspect/unit",
+	"batch/files/filestest":   "inspect",
 	"batch/intake":            "batch batch/files batch/tell inspect inspect/unit",
 	"batch/history":           "batch inspect inspect/unit",
 	"batch/watched":           "batch batch/spc inspect",

@@ -1,0 +1,394 @@
+package files
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"maps"
+	"reflect"
+	"slices"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2/unstable"
+
+	"sagitta/inspect"
+)
+
+// Rewrite writes a specification into the text of an older one: a key whose value is the same keeps its text, one whose value
+// changed gets the new value in its place, and remarks stay where they are; what went is taken out, what is new follows where its
+// table ends. ReadSpec of the result gives exactly s. kept is false where the old text is written in a way that this cannot
+// follow (tables in braces, keys with points): then all of it is written anew, without remarks.
+func Rewrite(text []byte, s *inspect.Spec) (written []byte, kept bool) {
+	if old, err := ReadSpec("", text); err == nil {
+		if written, ok := rewritten(text, old, s); ok {
+			if again, err := ReadSpec("", written); err == nil && reflect.DeepEqual(again, s) {
+				return written, true
+			}
+		}
+	}
+	return WriteSpec(s), false
+}
+
+// block is a table's part of a text: remarks that stand right over its head, its lines, and blank lines up to the next.
+type block struct {
+	path  string // without [..]; "" is the text before the first table
+	list  bool
+	lead  string
+	text  string
+	value *table // what it said; nil where it says nothing that counts
+	keys  []blockKey
+	entry int // of its list
+}
+
+// blockKey is where a key stands in its block's text.
+type blockKey struct {
+	name             string
+	line, value, end int // where its line begins, its value begins and ends
+}
+
+func rewritten(text []byte, old, s *inspect.Spec) ([]byte, bool) {
+	blocks, ok := blocksOf(text)
+	if !ok {
+		return nil, false
+	}
+	was, is := flat(tableOf(reflect.ValueOf(old).Elem(), ""), ""), flat(tableOf(reflect.ValueOf(s).Elem(), ""), "")
+	for i := range blocks {
+		if entries := was[blocks[i].path]; blocks[i].entry < len(entries.tables) {
+			blocks[i].value = entries.tables[blocks[i].entry]
+		}
+	}
+	var out strings.Builder
+	written := map[string]bool{}
+	for _, b := range blocks {
+		if written[b.path] {
+			continue
+		}
+		written[b.path] = true
+		now, there := is[b.path]
+		if !there {
+			continue
+		}
+		out.WriteString(b.lead)
+		for _, piece := range pieces(blocks, b.path, now) {
+			addPiece(&out, piece)
+		}
+	}
+	for _, path := range slices.SortedFunc(maps.Keys(is), func(a, b string) int { return cmp.Compare(is[a].place, is[b].place) }) {
+		if entries := is[path]; !written[path] {
+			for _, t := range entries.tables {
+				if len(t.keys) > 0 || entries.list || len(t.subs) == 0 {
+					addPiece(&out, newPiece(path, entries.list, t))
+				}
+			}
+		}
+	}
+	return []byte(out.String()), true
+}
+
+// piece is the text of a table as it will be.
+type piece struct {
+	text  string
+	fresh bool // it was not in the text, or stood elsewhere
+}
+
+func newPiece(path string, list bool, t *table) piece {
+	var b strings.Builder
+	b.WriteString(headOf(path, list) + "\n")
+	for _, k := range t.keys {
+		b.WriteString(k.line())
+	}
+	return piece{b.String(), true}
+}
+
+// addPiece puts a table's text at the end, on a line of its own and, where it is new, after a blank one.
+func addPiece(out *strings.Builder, p piece) {
+	if so := out.String(); p.fresh && so != "" && !strings.HasSuffix(so, "\n\n") && !strings.HasSuffix(so, "\n\r\n") {
+		if !strings.HasSuffix(so, "\n") {
+			out.WriteByte('\n')
+		}
+		out.WriteByte('\n')
+	} else if so != "" && !strings.HasSuffix(so, "\n") {
+		out.WriteByte('\n')
+	}
+	out.WriteString(p.text)
+}
+
+// flatTables are the tables of one path and their place in the file's order.
+type flatTables struct {
+	list   bool
+	tables []*table
+	place  int
+}
+
+// flat lists a table and all in it by path.
+func flat(t *table, path string) map[string]flatTables {
+	all := map[string]flatTables{}
+	var add func(t *table, path string, list bool)
+	add = func(t *table, path string, list bool) {
+		f, there := all[path]
+		if !there {
+			f.place = len(all)
+		}
+		f.list, f.tables = list, append(f.tables, t)
+		all[path] = f
+		for _, sub := range t.subs {
+			for _, e := range sub.entries {
+				add(e, join(path, sub.name), sub.list)
+			}
+		}
+	}
+	add(t, path, false)
+	return all
+}
+
+// pieces are the texts of all tables of one path, in their new order. Each takes the text of the old table that is most like it.
+func pieces(blocks []block, path string, now flatTables) []piece {
+	var old []block
+	for _, b := range blocks {
+		if b.path == path {
+			old = append(old, b)
+		}
+	}
+	from := matches(old, now.tables)
+	out := make([]piece, len(now.tables))
+	for i, t := range now.tables {
+		if from[i] < 0 {
+			out[i] = newPiece(path, now.list, t)
+			continue
+		}
+		b := old[from[i]]
+		text := b.with(t)
+		if from[i] > 0 { // the first one's remarks stand over all of the list
+			text = b.lead + text
+		}
+		out[i] = piece{text, false}
+	}
+	return out
+}
+
+// matches says for each new table which old one it came from, -1 for none: first those that say the same, then those that have
+// most in common.
+func matches(old []block, now []*table) []int {
+	from := make([]int, len(now))
+	taken := make([]bool, len(old))
+	for i := range now {
+		from[i] = -1
+		for j := range old {
+			if !taken[j] && old[j].value != nil && reflect.DeepEqual(old[j].value.keys, now[i].keys) {
+				from[i], taken[j] = j, true
+				break
+			}
+		}
+	}
+	for i := range now {
+		if from[i] >= 0 {
+			continue
+		}
+		most := 0
+		for j := range old {
+			if taken[j] || old[j].value == nil {
+				continue
+			}
+			same := 1 - max(i-j, j-i) // of two that are alike, the nearer
+			for _, k := range now[i].keys {
+				if v, there := old[j].value.find(k.name); there && reflect.DeepEqual(v, k.value) {
+					same += 1000
+				}
+			}
+			if same > most || most == 0 && len(now) == 1 && len(old) == 1 {
+				most, from[i] = same, j
+			}
+		}
+		if from[i] >= 0 {
+			taken[from[i]] = true
+		}
+	}
+	return from
+}
+
+func (t *table) find(name string) (any, bool) {
+	for _, k := range t.keys {
+		if k.name == name {
+			return k.value, true
+		}
+	}
+	return nil, false
+}
+
+// with is the block's text with the values of a table.
+func (b block) with(t *table) string {
+	var out strings.Builder
+	at, end := 0, 0
+	said := map[string]bool{}
+	for _, k := range b.keys {
+		said[k.name] = true
+		was, before := b.value.find(k.name)
+		is, now := t.find(k.name)
+		switch {
+		case before == now && reflect.DeepEqual(was, is):
+			end = lineEnd(b.text, k.end)
+		case now:
+			out.WriteString(b.text[at:k.value] + tomlValue(is))
+			at, end = k.end, lineEnd(b.text, k.end)
+		default:
+			out.WriteString(b.text[at:k.line])
+			at = lineEnd(b.text, k.end)
+			end = at
+		}
+	}
+	if end == 0 { // a table without keys: what is new stands under its head
+		end = lineEnd(b.text, 0)
+		if b.path == "" {
+			end = 0
+		}
+	}
+	out.WriteString(b.text[at:end])
+	for _, k := range t.keys {
+		if !said[k.name] {
+			if so := out.String(); so != "" && !strings.HasSuffix(so, "\n") {
+				out.WriteByte('\n')
+			}
+			out.WriteString(k.line())
+		}
+	}
+	out.WriteString(b.text[end:])
+	return out.String()
+}
+
+// lineEnd is where the line ends in which a place of a text lies, its line feed included.
+func lineEnd(text string, at int) int {
+	if i := strings.IndexByte(text[at:], '\n'); i >= 0 {
+		return at + i + 1
+	}
+	return len(text)
+}
+
+// blocksOf cuts a text into its tables. ok is false where a table or key is written in a way that is not followed.
+func blocksOf(text []byte) (blocks []block, ok bool) {
+	var lines []int // where each begins
+	for at := 0; at <= len(text); {
+		lines = append(lines, at)
+		next := bytes.IndexByte(text[at:], '\n')
+		if next < 0 {
+			break
+		}
+		at += next + 1
+	}
+	var parser unstable.Parser
+	body := withoutMark(text)
+	mark := len(text) - len(body)
+	parser.Reset(body)
+	blocks = []block{{}}
+	starts := []int{0}
+	heads := []int{0}
+	counts := map[string]int{}
+	type key struct{ block, line int }
+	var keys []key
+	var names []string
+	for parser.NextExpression() {
+		e := parser.Expression()
+		var words []string
+		line := 0
+		for k := e.Key(); k.Next(); {
+			words = append(words, string(k.Node().Data))
+			line = parser.Shape(k.Node().Raw).Start.Line
+		}
+		switch e.Kind {
+		case unstable.Table, unstable.ArrayTable:
+			b := block{path: strings.Join(words, "."), list: e.Kind == unstable.ArrayTable}
+			b.entry = counts[b.path]
+			counts[b.path]++
+			blocks = append(blocks, b)
+			head := lines[line-1]
+			heads, starts = append(heads, head), append(starts, overHead(text, lines, line))
+		case unstable.KeyValue:
+			if len(words) != 1 || e.Value().Kind == unstable.InlineTable {
+				return nil, false
+			}
+			keys, names = append(keys, key{len(blocks) - 1, lines[line-1]}), append(names, words[0])
+		}
+	}
+	if parser.Error() != nil {
+		return nil, false
+	}
+	for i := range blocks {
+		end := len(text)
+		if i+1 < len(blocks) {
+			end = starts[i+1]
+		}
+		blocks[i].lead, blocks[i].text = string(text[starts[i]:heads[i]]), string(text[heads[i]:end])
+	}
+	for i, k := range keys {
+		b := &blocks[k.block]
+		at := k.line - heads[k.block]
+		if k.line == 0 {
+			at += mark
+		}
+		value, end, found := valueIn(b.text, at)
+		if !found {
+			return nil, false
+		}
+		b.keys = append(b.keys, blockKey{names[i], at, value, end})
+	}
+	return blocks, true
+}
+
+// overHead is where the remarks begin that stand right over the head on a line counted from 1.
+func overHead(text []byte, lines []int, line int) int {
+	first := line - 1
+	for first > 0 && bytes.HasPrefix(bytes.TrimSpace(text[lines[first-1]:lines[first]]), []byte("#")) {
+		first--
+	}
+	return lines[first]
+}
+
+// valueIn finds the value of the key whose line begins at a place of a text.
+func valueIn(text string, at int) (value, end int, found bool) {
+	equals := strings.IndexByte(text[at:], '=')
+	if equals < 0 {
+		return 0, 0, false
+	}
+	value = at + equals + 1
+	for value < len(text) && (text[value] == ' ' || text[value] == '\t') {
+		value++
+	}
+	depth := 0
+	for i := value; i < len(text); i++ {
+		switch c := text[i]; c {
+		case '"', '\'':
+			closing := closingQuote(text, i)
+			if closing < 0 {
+				return 0, 0, false
+			}
+			i = closing
+		case '[':
+			depth++
+		case ']':
+			depth--
+		case '#', '\n':
+			if depth == 0 {
+				return value, value + len(strings.TrimRight(text[value:i], " \t\r")), true
+			}
+			if c == '#' {
+				i = lineEnd(text, i) - 1
+			}
+		}
+	}
+	return value, value + len(strings.TrimRight(text[value:], " \t\r")), depth == 0
+}
+
+// closingQuote is the place of the quote that ends the text begun at one; -1 for a text over several lines.
+func closingQuote(text string, at int) int {
+	quote := text[at]
+	for i := at + 1; i < len(text); i++ {
+		switch {
+		case text[i] == '\n' || strings.HasPrefix(text[at:], strings.Repeat(fmt.Sprintf("%c", quote), 3)):
+			return -1
+		case text[i] == '\\' && quote == '"':
+			i++
+		case text[i] == quote:
+			return i
+		}
+	}
+	return -1
+}
