@@ -55,6 +55,13 @@ func (c *checker) word(field, found string, allowed ...string) {
 	}
 }
 
+// choice is word for what may be left out.
+func (c *checker) choice(field, found string, allowed ...string) {
+	if found != "" {
+		c.word(field, found, allowed...)
+	}
+}
+
 // quoted lists words for people.
 func quoted(words []string) string {
 	some := make([]string, len(words))
@@ -141,6 +148,9 @@ func (c *checker) neck(s *Spec) {
 		}
 		c.number(r.field, r.v, math.Max(c.halfBoard(s), 10), 1e6, "0 for a flat board, or a radius above half the board's width, at most 1000000 mm")
 	}
+	c.choice("neck.kind", n.Kind, InstrumentKinds()...)
+	c.choice("neck.joint", n.Joint, Joints()...)
+	c.choice("neck.bridge", n.Bridge, Bridges()...)
 	c.word("neck.rod", n.Rod, "single", "double", "none")
 	c.optional("neck.rod_turns_left", n.RodTurnsLeft, 0, 20, "0 to 20 turns")
 	d := &s.Datum
@@ -184,8 +194,10 @@ func (c *checker) strings(s *Spec) {
 		c.number(".y_saddle_mm", t.YSaddleMM, -200, 200, sideways)
 		c.number(".diameter_mm", t.DiameterMM, 0.01, 10, "a diameter from 0.01 to 10 mm")
 		c.optional(".mass_g_per_m", t.MassGPerM, 0.001, 1000, "0.001 to 1000 g/m")
-		if t.MassGPerM == nil && !t.PlainString {
-			c.fault(".mass_g_per_m", "none", "a mass per length, or plain = true for plain steel")
+		c.choice(".material", t.Material, Materials()...)
+		if t.MassGPerM == nil && s.MaterialOf(t) == Nylon {
+			c.fault(".mass_g_per_m", "none", "the mass per length of a nylon string, g/m, which its diameter does not tell: weigh a length of it, or ask its maker; "+
+				`material = "steel" for a steel string`)
 		}
 	})
 	first := s.FindString(1)

@@ -132,7 +132,7 @@ func (e *evaluation) addClearances(g *gaps) {
 }
 
 // propagate returns the standard uncertainties of the least gap and the least margin by central differences over the
-// crowns beside the string and its two heights.
+// crowns beside the string, its two heights, and its tension where that rests on an estimated mass.
 func (g *gaps) propagate() (uGap, uMargin float64) {
 	var gap, margin fit.SumOfSquares
 	add := func(v *float64, u float64) {
@@ -163,6 +163,7 @@ func (g *gaps) propagate() (uGap, uMargin float64) {
 	}
 	add(&g.first, l.own(l.first.UMM))
 	add(&g.over, l.own(l.over.UMM))
+	add(&g.give, g.give*l.uTight/l.tight) // 1/T
 	return gap.U(), margin.U()
 }
 
@@ -291,6 +292,9 @@ func (n *neck) workClearance(w *workings, c *Characteristic) error {
 	if p := n.spec.Pluck; p != nil && c.Name == ClearanceMargin {
 		length := n.spec.Neck.ScaleMM - x
 		w.add("N", l.tight, "tension at the target pitch")
+		if l.uTight > 0 {
+			w.add("N", l.uTight, "standard uncertainty of the tension: the mass is estimated from the diameter")
+		}
 		w.add("mm", PluckAmplitude(p.ForceN, p.DistanceMM, length, l.tight), "depth of the pluck")
 		w.add("mm", g.give*n.envelopes[held][touched-1], "plucked envelope at fret %d", touched)
 	}

@@ -8,7 +8,7 @@ import (
 
 // Options are what an evaluation may know besides the specification and the readings. The zero value is complete.
 type Options struct {
-	// Rod is what earlier necks of the model have taught about the truss rod; the zero value is the default.
+	// Rod is what earlier necks of the model have taught about the truss rod; the zero value is what is usual for the kind of instrument.
 	Rod RodModel
 	// SkipUncertainty leaves uncertainties and probabilities out and judges values as if they were exact, for a display
 	// that follows a live gauge. It is not for verdicts.
@@ -56,7 +56,11 @@ func evaluateChecked(s *Spec, r *Readings, opt Options) (*Result, error) {
 		Serial: r.Serial, Spec: s.Name, Revision: s.Revision,
 		Characteristics: e.rows, Profile: n.profiles(), Clearance: e.clearances, Advice: []Advice{},
 	}
-	if err := e.dispose(res, opt.Rod); err != nil {
+	model := opt.Rod
+	if model == (RodModel{}) {
+		model = given.UsualRod()
+	}
+	if err := e.dispose(res, model); err != nil {
 		return nil, fmt.Errorf("neck %s, advice: %w", r.Serial, err)
 	}
 	return res, nil

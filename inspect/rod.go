@@ -30,10 +30,16 @@ type RodModel struct {
 	ActionPairs     int     `json:"action_pairs"`
 }
 
+// newRodModel is a model that gives a neck of it that has not been turned yet this mean and standard deviation.
+func newRodModel(mean, sd float64) RodModel {
+	return RodModel{MeanMM: mean, SDMM: math.Sqrt(sd*sd - rodSpread*rodSpread)}
+}
+
 // filled returns the default for the zero value.
 func (m RodModel) filled() RodModel {
 	if m.MeanMM == 0 && m.SDMM == 0 {
-		m.MeanMM, m.SDMM = defaultRodMean, math.Sqrt(defaultRodSD*defaultRodSD-rodSpread*rodSpread)
+		usual := newRodModel(defaultRodMean, defaultRodSD)
+		m.MeanMM, m.SDMM = usual.MeanMM, usual.SDMM
 	}
 	if m.ActionRatioSD == 0 {
 		m.ActionRatioMean, m.ActionRatioSD = defaultActionRatio, defaultActionSD
@@ -115,13 +121,13 @@ func updateRod(mean, sd, spread float64, pairs []RodStep) (newMean, newSD float6
 	return sum / weight, 1 / math.Sqrt(weight)
 }
 
-// LearnRod returns what before-and-after pairs of necks of a model teach about it, from the default. Each pair's noise is
+// LearnRod returns what before-and-after pairs of necks of a model teach about it, from what is usual for its kind of instrument. Each pair's noise is
 // (u/t)^2 and the variance between necks; steps of one neck (see RodStep.Neck) stand in order and are judged together: those that
 // went wrong, had no effect or went through a slack zone teach nothing.
 func LearnRod(s *Spec, pairs []RodStep) RodModel {
 	given := *s
 	given.fillDatum()
-	m := RodModel{}.filled()
+	m := s.UsualRod().filled()
 	k, sd := m.NewNeck()
 	for i := 0; i < len(pairs); {
 		j := i + 1
@@ -143,7 +149,7 @@ func LearnRod(s *Spec, pairs []RodStep) RodModel {
 		i = j
 	}
 	if m.Pairs == 0 {
-		return RodModel{}
+		return s.UsualRod()
 	}
 	return m
 }

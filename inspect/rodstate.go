@@ -96,24 +96,25 @@ func (e *evaluation) rodSteps() []RodStep {
 }
 
 // meanTarget is the mean target over the limited tracks, and the same in words: a limit's target, else the middle of its
-// bounds, else 0.30 mm, kept within a single bound. Where only the largest relief or the sides are limited it is theirs and
+// bounds, else what is usual for the kind of instrument (0.30 mm without one), kept within a single bound. Where only the largest relief or the sides are limited it is theirs and
 // the default.
 func (e *evaluation) meanTarget(res *Result, failing []*Characteristic) (mean float64, words string) {
+	usual := e.spec.UsualReliefMM()
 	var targets []float64
 	for i := range res.Characteristics {
 		if c := &res.Characteristics[i]; c.Name == Relief && c.Zone != NoLimit && c.Value != nil {
-			targets = append(targets, targetOf(c, DefaultReliefMM))
+			targets = append(targets, targetOf(c, usual))
 		}
 	}
 	if len(targets) == 0 {
 		for _, c := range failing {
 			if c.Name != SideDifference {
-				targets = append(targets, targetOf(c, DefaultReliefMM))
+				targets = append(targets, targetOf(c, usual))
 			}
 		}
 	}
 	if len(targets) == 0 {
-		targets = []float64{DefaultReliefMM}
+		targets = []float64{usual}
 	}
 	var sum float64
 	for _, t := range targets {

@@ -9,7 +9,8 @@ type stringLine struct {
 	crowns []crown // under the string, one per fret
 	first  *HeightReading
 	over   *HeightReading // the action that gives the line: fret 12, else the highest measured
-	tight  float64        // tension at the target pitch
+	tight  float64        // tension at the target pitch, N
+	uTight float64        // its standard uncertainty
 }
 
 // crown is a crown height under a string as a mixture of the two tracks beside it: developed heights interpolated in y,
@@ -30,7 +31,8 @@ func (n *neck) newStringLines() []stringLine {
 	crowns := make([]crown, len(s.Strings)*len(n.x))
 	for _, number := range s.StringNumbers() {
 		t := s.FindString(number)
-		l := stringLine{neck: n, number: number, tight: s.TensionOf(t), crowns: crowns[:len(n.x)]}
+		l := stringLine{neck: n, number: number, crowns: crowns[:len(n.x)]}
+		l.tight, l.uTight = s.TensionOf(t)
 		crowns = crowns[len(n.x):]
 		for i, x := range n.x {
 			l.crowns[i] = n.crownAt(i, TrackY(t.YNutMM, t.YSaddleMM, s.Neck.ScaleMM, x))

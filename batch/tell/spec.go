@@ -37,6 +37,7 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 		{"Board radius at the last fret", radius(s.Neck.LastFretRadiusMM)},
 		{"Truss rod", Rod(s.Neck.Rod)},
 	}}
+	neck.Fields = append(neck.Fields, instrumentFields(&s.Neck)...)
 	if s.Neck.RodTurnsLeft != nil {
 		neck.Fields = append(neck.Fields, Field{"Truss rod turns left, tightening", exact(*s.Neck.RodTurnsLeft)})
 	}
@@ -110,6 +111,20 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 	return append(parts, limits)
 }
 
+// instrumentFields say what kind of instrument it is, as far as that is given.
+func instrumentFields(n *inspect.NeckSpec) []Field {
+	var fields []Field
+	for _, f := range []Field{{"Instrument", n.Kind}, {"Joint of neck and body", n.Joint}, {"Bridge", n.Bridge}} {
+		if f.Value != "" {
+			fields = append(fields, f)
+		}
+	}
+	if n.ZeroFret {
+		fields = append(fields, Field{"Zero fret", "yes: the nut only guides the strings"})
+	}
+	return fields
+}
+
 // planned is the yield that is planned and what may fail first.
 func planned(p inspect.Plan) Part {
 	part := Part{Title: "Planned yield"}
@@ -133,7 +148,8 @@ func Mass(s inspect.String) string {
 	case s.PlainString:
 		return "plain steel"
 	}
-	return "mass not given"
+	mass, u := s.Mass()
+	return fmt.Sprintf("about %.2f ± %.2f g/m, estimated from the diameter", mass, 2*u)
 }
 
 // leavesFields are the shop's feeler leaves, nothing where none are named.

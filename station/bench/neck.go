@@ -121,7 +121,8 @@ func rodWords(rod string, m inspect.RodModel, own []inspect.RodStep) string {
 		return ""
 	}
 	if m.Pairs == 0 && len(own) == 0 {
-		return "The rod's effect is the trade's usual 0.5 mm a turn until this model has been turned and measured again."
+		usual, _ := m.NewNeck()
+		return fmt.Sprintf("The rod's effect is the trade's usual %.2g mm a turn until this model has been turned and measured again.", usual)
 	}
 	mean, sd, taught := m.Neck(rod, own)
 	words := fmt.Sprintf("The rod's effect is taken as %.2f mm a turn, give or take %.2f, from %s of this model and %d of this neck.",
