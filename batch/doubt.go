@@ -57,34 +57,37 @@ type NeckDoubts struct {
 	Doubts []string
 }
 
-// ImpactOn is what the doubts that stand on a neck mean together: it would fail where one of them fails it, and still conforms where it does
-// under each; "" where none stands.
-func ImpactOn(neckID string, doubts []Doubt) ImpactOutcome {
-	worst := len(ImpactOutcomes)
-	for _, d := range doubts {
-		if d.Neck.ID == neckID && d.Cleared == "" {
-			worst = min(worst, slices.Index(ImpactOutcomes, d.Impact.Outcome))
+// ImpactOn is what the doubts that stand mean together for each neck in doubt, by its ID: it would fail where one of them fails it, and still
+// conforms where it does under each.
+func ImpactOn(doubts []Doubt) map[string]ImpactOutcome {
+	on := map[string]ImpactOutcome{}
+	for i := range doubts {
+		d := &doubts[i]
+		if d.Cleared != "" {
+			continue
+		}
+		if was, known := on[d.Neck.ID]; !known || slices.Index(ImpactOutcomes, d.Impact.Outcome) < slices.Index(ImpactOutcomes, was) {
+			on[d.Neck.ID] = d.Impact.Outcome
 		}
 	}
-	if worst < 0 || worst == len(ImpactOutcomes) {
-		return ""
-	}
-	return ImpactOutcomes[worst]
+	return on
 }
 
 // StillConforming are the necks in doubt that still conform, with the doubts that they are in, in the order of the list.
 func StillConforming(doubts []Doubt) []NeckDoubts {
+	on, at := ImpactOn(doubts), map[string]int{}
 	var group []NeckDoubts
-	for _, d := range doubts {
-		if d.Cleared != "" || ImpactOn(d.Neck.ID, doubts) != StillConforms {
+	for i := range doubts {
+		d := &doubts[i]
+		if d.Cleared != "" || on[d.Neck.ID] != StillConforms {
 			continue
 		}
-		at := slices.IndexFunc(group, func(g NeckDoubts) bool { return g.NeckID == d.Neck.ID })
-		if at < 0 {
-			at = len(group)
+		if _, known := at[d.Neck.ID]; !known {
+			at[d.Neck.ID] = len(group)
 			group = append(group, NeckDoubts{NeckID: d.Neck.ID})
 		}
-		group[at].Doubts = append(group[at].Doubts, d.ID)
+		g := &group[at[d.Neck.ID]]
+		g.Doubts = append(g.Doubts, d.ID)
 	}
 	return group
 }

@@ -125,7 +125,7 @@ func TestCheckAfterADropCountsWhatStands(t *testing.T) {
 			s.fall(g.ID)
 			over := batch.DoubtRange{From: from, To: to}
 			must(s.CastDoubt(s.ctx, "Mara Quill", "the flat was scratched", over, must(s.DoubtReach(s.ctx, over))(t)))(t)
-			s.ok(s.ClearDoubt(s.ctx, "Mara Quill", s.neck("QM-2611-0003").ID, "measured with the beam"))
+			s.ok(s.clear("Mara Quill", s.neck("QM-2611-0003").ID, "measured with the beam"))
 			s.pass("", "QM-2611-0004")
 			if got := tell.AfterDrop(s.afterFall(g.ID, true, c.judged)); got != c.want {
 				t.Errorf("told %q, want %q", got, c.want)
@@ -208,7 +208,7 @@ func TestDoubtByHand(t *testing.T) {
 	}
 	// What has no readings is inspected again or cleared, like the others.
 	s.pass(g.ID, "QM-2611-0004")
-	s.ok(s.ClearDoubt(s.ctx, "Mara Quill", s.neck("QM-2611-0003").ID, "measured with the beam"))
+	s.ok(s.clear("Mara Quill", s.neck("QM-2611-0003").ID, "measured with the beam"))
 	if s.standing() != "2" {
 		t.Errorf("standing: %s", s.standing())
 	}

@@ -9,33 +9,25 @@ import (
 	"sagitta/batch"
 )
 
-// ClearDoubt notes that a named person clears a neck of every doubt it is in, with a reason. ErrUnknown: no such neck;
-// ErrState: it is in no doubt; ErrInput: no name or no reason.
-func (db *DB) ClearDoubt(ctx context.Context, by, neckID, reason string) error {
-	return db.clear(ctx, "clearing a neck of doubt", by, reason, func(t *tx, by, reason string) error {
-		doubts, serial, err := t.standingDoubts(neckID)
-		if err != nil {
-			return err
-		}
-		if len(doubts) == 0 {
-			return fmt.Errorf("%w: %s is in no doubt", ErrState, serial)
-		}
-		return t.clearDoubt(by, neckID, serial, reason)
-	})
-}
-
-// ClearDoubts notes that a named person clears several necks of doubt under one reason, all or none. Each is named with the doubts that
-// the person was shown. ErrUnknown: no such neck; ErrState: one is in other doubts by now; ErrInput: no name, no reason, no neck.
+// ClearDoubts notes that a named person clears necks of doubt under one reason, all or none. Each is named with the doubts that the
+// person was shown. ErrUnknown: no such neck; ErrState: one is in no doubt, or in others by now; ErrInput: no name, no reason, no neck.
 func (db *DB) ClearDoubts(ctx context.Context, by, reason string, group []batch.NeckDoubts) error {
-	what := "clearing necks of doubt together"
-	if len(group) == 0 {
+	const what = "clearing of doubt"
+	by, reason = strings.TrimSpace(by), strings.TrimSpace(reason)
+	switch {
+	case len(group) == 0:
 		return fmt.Errorf("%s: %w: no neck is among them", what, ErrInput)
+	case by == "" || reason == "":
+		return fmt.Errorf("%s: %w: it needs a person's name and a reason in words", what, ErrInput)
 	}
-	return db.clear(ctx, what, by, reason, func(t *tx, by, reason string) error {
+	return db.write(ctx, what, func(t *tx) error {
 		for _, g := range group {
 			doubts, serial, err := t.standingDoubts(g.NeckID)
 			if err != nil {
 				return err
+			}
+			if len(doubts) == 0 {
+				return fmt.Errorf("%w: %s is in no doubt; nothing was cleared", ErrState, serial)
 			}
 			if shown := slices.Sorted(slices.Values(g.Doubts)); !slices.Equal(doubts, shown) {
 				return fmt.Errorf("%w: what %s is in doubt for has changed meanwhile; nothing was cleared", ErrState, serial)
@@ -46,15 +38,6 @@ func (db *DB) ClearDoubts(ctx context.Context, by, reason string, group []batch.
 		}
 		return nil
 	})
-}
-
-// clear is one transaction by a person who is named and gives a reason.
-func (db *DB) clear(ctx context.Context, what, by, reason string, do func(t *tx, by, reason string) error) error {
-	by, reason = strings.TrimSpace(by), strings.TrimSpace(reason)
-	if by == "" || reason == "" {
-		return fmt.Errorf("%s: %w: it needs a person's name and a reason in words", what, ErrInput)
-	}
-	return db.write(ctx, what, func(t *tx) error { return do(t, by, reason) })
 }
 
 // standingDoubts are the IDs of the doubts that a neck is in, sorted, and its serial number.

@@ -26,7 +26,7 @@ func TestDoubtfulIsFoundAnew(t *testing.T) {
 	if n := inDoubt(s); n != 3 {
 		t.Errorf("%d in doubt after the check that failed, want 3", n)
 	}
-	s.ok(s.ClearDoubt(s.ctx, "Mara Quill", must(s.Neck(s.ctx, serials(3)[0]))(t).ID, "measured with the beam"))
+	s.ok(s.clear("Mara Quill", must(s.Neck(s.ctx, serials(3)[0]))(t).ID, "measured with the beam"))
 	if n := inDoubt(s); n != 2 {
 		t.Errorf("%d in doubt after one was cleared, want 2", n)
 	}

@@ -44,7 +44,7 @@ func (db *DB) addDoubtful(ctx context.Context, out *doubtful, r *doubtRow, specs
 	if err != nil {
 		return err
 	}
-	doubted, err := db.doubtedBy(ctx, r)
+	doubted, err := doubtedBy(ctx, db.reader, r)
 	if err != nil {
 		return err
 	}

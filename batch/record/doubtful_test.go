@@ -15,7 +15,7 @@ func TestFirstsInDoubtAreCountedAndLeftOut(t *testing.T) {
 	s, g := nuts(t, 0.03, 0.50, 0.42, 0.35, 0.47, 0.55)
 	in := func(n int) string { return must(s.Neck(s.ctx, serials(5)[n-1]))(t).ID }
 	s.check(g.ID, true)
-	s.ok(s.ClearDoubt(s.ctx, "Mara Quill", in(1), "measured with the beam"))
+	s.ok(s.clear("Mara Quill", in(1), "measured with the beam"))
 	again := s.start(serials(5)[1])
 	must(s.AppendVerdict(s.ctx, batch.Verdict{InspectionID: again.ID, Result: bareResult(inspect.Pass), Disposition: inspect.Pass}))(t)
 	// In doubt are 0.42 (inspected again since), 0.35 (which fails), 0.47 and 0.55; left is the first, which was cleared.

@@ -62,8 +62,10 @@ func (db *DB) Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, e
 	}
 	all := make([]batch.Doubt, len(rows))
 	specs := map[string]*inspect.Spec{} // by batch
+	q := parsed{from: db.reader, known: map[string]*sql.Stmt{}}
+	defer q.close()
 	for i := range rows {
-		if all[i], err = db.fillDoubt(ctx, rows[i], specs, f.Impact); err != nil {
+		if all[i], err = db.fillDoubt(ctx, &q, rows[i], specs, f.Impact); err != nil {
 			return nil, translate(err, what)
 		}
 	}
@@ -72,17 +74,17 @@ func (db *DB) Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, e
 
 // fillDoubt adds the neck, the points, what rests on them and how the doubt ended, and on demand what it means where it did not. specs
 // are those read so far, by the batch's number.
-func (db *DB) fillDoubt(ctx context.Context, r doubtRow, specs map[string]*inspect.Spec, impact bool) (batch.Doubt, error) {
+func (db *DB) fillDoubt(ctx context.Context, q querier, r doubtRow, specs map[string]*inspect.Spec, impact bool) (batch.Doubt, error) {
 	d := r.Doubt
 	var err error
-	if d.Neck, err = scanNeckRow(db.reader.QueryRowContext(ctx, selectNeckRow+`WHERE n.id = ?`, d.Neck.ID)); err != nil {
+	if d.Neck, err = scanNeckRow(q.QueryRowContext(ctx, selectNeckRow+`WHERE n.id = ?`, d.Neck.ID)); err != nil {
 		return d, err
 	}
-	readings, err := db.Readings(ctx, d.InspectionID)
+	readings, err := readingsOf(ctx, q, d.InspectionID)
 	if err != nil {
 		return d, err
 	}
-	doubted, err := db.doubtedBy(ctx, &r)
+	doubted, err := doubtedBy(ctx, q, &r)
 	if err != nil {
 		return d, err
 	}
@@ -96,7 +98,7 @@ func (db *DB) fillDoubt(ctx context.Context, r doubtRow, specs map[string]*inspe
 		spec = b.Spec.Spec.WithDefaults()
 		specs[d.Neck.BatchNumber] = spec
 	}
-	v, err := db.LatestVerdict(ctx, d.InspectionID)
+	v, err := oneVerdict(ctx, q, selectLatestVerdict, d.InspectionID)
 	if err != nil {
 		return d, err
 	}
@@ -104,16 +106,16 @@ func (db *DB) fillDoubt(ctx context.Context, r doubtRow, specs map[string]*inspe
 		d.Disposition = v.Disposition
 		d.RestOn = batch.RestOn(spec, v.Result, d.Points)
 	}
-	if err := db.clearingOf(ctx, &d, r, replacedAt(readings, doubted)); err != nil || !impact || d.Cleared != "" {
+	if err := clearingOf(ctx, q, &d, r, replacedAt(readings, doubted)); err != nil || !impact || d.Cleared != "" {
 		return d, err
 	}
-	d.Impact, err = db.impactOf(ctx, &r, &d, doubted, readings, v, spec)
+	d.Impact, err = db.impactOf(ctx, q, &r, &d, doubted, readings, v, spec)
 	return d, err
 }
 
 // doubtedBy are the IDs of the readings that a doubt is about, those that no longer stand among them.
-func (db *DB) doubtedBy(ctx context.Context, r *doubtRow) (map[string]bool, error) {
-	all, err := list(ctx, db.reader, scanID,
+func doubtedBy(ctx context.Context, q querier, r *doubtRow) (map[string]bool, error) {
+	all, err := list(ctx, q, scanID,
 		`SELECT id FROM readings WHERE inspection_id = ?1 AND (?2 = '' OR gauge_id = ?2) AND ord > ?3 AND ord <= ?4 AND kind <> 'sweep'`, r.InspectionID, r.GaugeID, r.after, r.upto)
 	ids := make(map[string]bool, len(all))
 	for _, id := range all {
@@ -143,9 +145,9 @@ func replacedAt(readings []batch.Reading, ids map[string]bool) (at time.Time) {
 }
 
 // clearingOf says what ended a doubt, if anything did; replaced is when the last of its readings was.
-func (db *DB) clearingOf(ctx context.Context, d *batch.Doubt, r doubtRow, replaced time.Time) error {
+func clearingOf(ctx context.Context, q querier, d *batch.Doubt, r doubtRow, replaced time.Time) error {
 	var at int64
-	err := db.reader.QueryRowContext(ctx, `SELECT at, by, reason FROM doubt_clearances WHERE neck_id = ? AND last_doubt >= ? ORDER BY ord LIMIT 1`, d.Neck.ID, r.ord).
+	err := q.QueryRowContext(ctx, `SELECT at, by, reason FROM doubt_clearances WHERE neck_id = ? AND last_doubt >= ? ORDER BY ord LIMIT 1`, d.Neck.ID, r.ord).
 		Scan(&at, &d.ClearedBy, &d.Reason)
 	if err == nil {
 		d.Cleared, d.ClearedAt = batch.ClearedPerson, instant(at)
@@ -155,7 +157,7 @@ func (db *DB) clearingOf(ctx context.Context, d *batch.Doubt, r doubtRow, replac
 		return err
 	}
 	var outcome string
-	err = db.reader.QueryRowContext(ctx, `SELECT c.at, c.by, c.why, a.outcome FROM doubt_answers a JOIN gauge_checks c ON c.id = a.check_id
+	err = q.QueryRowContext(ctx, `SELECT c.at, c.by, c.why, a.outcome FROM doubt_answers a JOIN gauge_checks c ON c.id = a.check_id
 		WHERE a.cause_id = ? AND a.outcome <> 'not judged' ORDER BY a.ord LIMIT 1`, d.Cause.ID).Scan(&at, &d.ClearedBy, &d.Reason, &outcome)
 	if err == nil {
 		d.Cleared, d.ClearedAt = batch.ClearedProved, instant(at)
@@ -167,7 +169,7 @@ func (db *DB) clearingOf(ctx context.Context, d *batch.Doubt, r doubtRow, replac
 	if !errors.Is(err, sql.ErrNoRows) {
 		return err
 	}
-	err = db.reader.QueryRowContext(ctx, `SELECT v.at, l.inspector FROM inspections l JOIN counting_verdicts v ON v.inspection_id = l.id
+	err = q.QueryRowContext(ctx, `SELECT v.at, l.inspector FROM inspections l JOIN counting_verdicts v ON v.inspection_id = l.id
 		WHERE l.neck_id = ? AND l.attempt > ? ORDER BY v.ord LIMIT 1`, d.Neck.ID, d.Attempt).Scan(&at, &d.ClearedBy)
 	if err == nil {
 		d.Cleared, d.ClearedAt = batch.ClearedAttempt, instant(at)

@@ -116,11 +116,11 @@ func TestDoubtIsCleared(t *testing.T) {
 	s.check(g.ID, false)
 	s.check(g.ID, true)
 
-	wantErr(t, s.ClearDoubt(s.ctx, "Mara Quill", s.neck("QM-2611-0001").ID, " "), ErrInput, "a reason")
-	wantErr(t, s.ClearDoubt(s.ctx, "", s.neck("QM-2611-0001").ID, "x"), ErrInput, "a person's name")
-	s.ok(s.ClearDoubt(s.ctx, "Mara Quill", s.neck("QM-2611-0001").ID, "measured with the beam, 0.29 mm"))
-	wantErr(t, s.ClearDoubt(s.ctx, "Mara Quill", s.neck("QM-2611-0001").ID, "again"), ErrState, "in no doubt")
-	wantErr(t, s.ClearDoubt(s.ctx, "Mara Quill", "nobody", "x"), ErrUnknown)
+	wantErr(t, s.clear("Mara Quill", s.neck("QM-2611-0001").ID, " "), ErrInput, "a reason")
+	wantErr(t, s.clear("", s.neck("QM-2611-0001").ID, "x"), ErrInput, "a person's name")
+	s.ok(s.clear("Mara Quill", s.neck("QM-2611-0001").ID, "measured with the beam, 0.29 mm"))
+	wantErr(t, s.clear("Mara Quill", s.neck("QM-2611-0001").ID, "again"), ErrState, "in no doubt")
+	wantErr(t, s.clear("Mara Quill", "nobody", "x"), ErrUnknown)
 	s.pass(g.ID, "QM-2611-0002") // its second attempt, after a good check
 	r.Supersedes, r.ID = r.ID, ""
 	must(s.AppendReading(s.ctx, r))(t)

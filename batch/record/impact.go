@@ -17,21 +17,21 @@ type impacts struct {
 	known map[string]batch.Impact
 }
 
-// mostImpacts is how many are kept; beyond it all are worked out anew.
+// mostImpacts is how many are kept.
 const mostImpacts = 5000
 
 // impactOf works out what a doubt means. Where another doubt stands over a limited value that rests on this one's readings too, each
 // error may hide or double the other, and nothing is told.
-func (db *DB) impactOf(ctx context.Context, r *doubtRow, d *batch.Doubt, doubted map[string]bool, readings []batch.Reading, v *batch.Verdict, spec *inspect.Spec) (batch.Impact, error) {
+func (db *DB) impactOf(ctx context.Context, q querier, r *doubtRow, d *batch.Doubt, doubted map[string]bool, readings []batch.Reading, v *batch.Verdict, spec *inspect.Spec) (batch.Impact, error) {
 	if r.bare() {
 		return batch.Impact{Outcome: batch.CannotBeTold, Unknown: batch.UnknownReadings}, nil
 	}
-	others, err := list(ctx, db.reader, scanDoubt, selectDoubt+`WHERE d.inspection_id = ? AND d.ord <> ? AND d.ord IN (SELECT ord FROM standing_doubts)`, d.InspectionID, r.ord)
+	others, err := list(ctx, q, scanDoubt, selectDoubt+`WHERE d.inspection_id = ? AND d.ord <> ? AND d.ord IN (SELECT ord FROM standing_doubts)`, d.InspectionID, r.ord)
 	if err != nil {
 		return batch.Impact{}, err
 	}
 	for i := range others {
-		theirs, err := db.doubtedBy(ctx, &others[i])
+		theirs, err := doubtedBy(ctx, q, &others[i])
 		if err != nil {
 			return batch.Impact{}, err
 		}
@@ -59,8 +59,14 @@ func (db *DB) impactOf(ctx context.Context, r *doubtRow, d *batch.Doubt, doubted
 	impact = batch.ImpactOf(spec, in, readings, doubted, d.Cause)
 	db.impacts.Lock()
 	defer db.impacts.Unlock()
-	if db.impacts.known == nil || len(db.impacts.known) >= mostImpacts {
+	if db.impacts.known == nil {
 		db.impacts.known = map[string]batch.Impact{}
+	}
+	for old := range db.impacts.known { // one makes room: a list longer than what is kept finds most of it again
+		if len(db.impacts.known) < mostImpacts {
+			break
+		}
+		delete(db.impacts.known, old)
 	}
 	db.impacts.known[key] = impact
 	return impact, nil

@@ -98,7 +98,7 @@ func TestRowsAreNeverChanged(t *testing.T) {
 	must(s.SaveGauge(s.ctx, "x", batch.Gauge{ID: "g", Name: "g", Sense: 1}))(t)
 	must(s.AppendReading(s.ctx, batch.Reading{InspectionID: in.ID, Point: batch.Point{Kind: batch.NutHeight, String: 1}, GaugeID: "g"}))(t)
 	must(s.AppendGaugeCheck(s.ctx, batch.GaugeCheck{GaugeID: "g"}))(t)
-	s.ok(s.ClearDoubt(s.ctx, "x", in.NeckID, "x"))
+	s.ok(s.clear("x", in.NeckID, "x"))
 	s.check("g", true)
 	must(s.AppendReading(s.ctx, batch.Reading{InspectionID: in.ID, Point: batch.Point{Kind: batch.NutHeight, String: 2}, GaugeID: "g"}))(t)
 	must(s.AppendGaugeEvent(s.ctx, batch.GaugeEvent{GaugeID: "g", What: batch.CheckDrop}))(t)

@@ -153,6 +153,10 @@ func unfit(err error) error {
 
 // Readings returns an inspection's readings in the order in which they were taken, superseded ones included.
 func (db *DB) Readings(ctx context.Context, inspectionID string) ([]batch.Reading, error) {
-	all, err := list(ctx, db.reader, scanReading, `SELECT `+readingColumns+` FROM readings r WHERE r.inspection_id = ? ORDER BY r.seq`, inspectionID)
+	all, err := readingsOf(ctx, db.reader, inspectionID)
 	return all, translate(err, "reading an inspection's readings")
+}
+
+func readingsOf(ctx context.Context, q querier, inspectionID string) ([]batch.Reading, error) {
+	return list(ctx, q, scanReading, `SELECT `+readingColumns+` FROM readings r WHERE r.inspection_id = ? ORDER BY r.seq`, inspectionID)
 }

@@ -55,6 +55,16 @@ type shop struct {
 	batch batch.Batch
 }
 
+// clear clears a neck of every doubt that it is in.
+func (s *shop) clear(by, neckID, reason string) error {
+	all := must(s.Doubts(s.ctx, batch.DoubtFilter{NeckID: neckID, Standing: true}))(s)
+	g := batch.NeckDoubts{NeckID: neckID}
+	for i := range all {
+		g.Doubts = append(g.Doubts, all[i].ID)
+	}
+	return s.ClearDoubts(s.ctx, by, reason, []batch.NeckDoubts{g})
+}
+
 func clock() func() time.Time {
 	start := time.Date(2026, 11, 2, 7, 0, 0, 0, time.UTC)
 	var looks atomic.Int64

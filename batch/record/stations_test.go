@@ -37,7 +37,7 @@ func busy(t *testing.T, station string) *shop {
 	must(s.AppendRework(s.ctx, batch.ReworkAction{NeckID: in.NeckID, InspectionID: in.ID, By: "Ossian Reed", What: "truss rod", Turns: 0.25, Direction: "tighten"}))(t)
 	s.settle(s.draw(sampling.Normal), 0, false)
 	s.check(g.ID, false)
-	s.ok(s.ClearDoubt(s.ctx, "Mara Quill", s.neck("QM-2611-0001").ID, "measured by hand"))
+	s.ok(s.clear("Mara Quill", s.neck("QM-2611-0001").ID, "measured by hand"))
 	must(s.RaiseAlarm(s.ctx, batch.Alarm{Kind: "drift", Subject: "gauge", Words: "it drifts"}))(t)
 	s.ok(s.AcknowledgeAlarm(s.ctx, "Mara Quill", must(s.OpenAlarms(s.ctx))(t)[0].ID, "seen"))
 	return s

@@ -149,18 +149,20 @@ func (db *DB) Verdicts(ctx context.Context, inspectionID string) ([]batch.Verdic
 	return all, translate(err, "reading an inspection's verdicts")
 }
 
+const selectLatestVerdict = selectVerdict + `FROM verdicts v WHERE v.inspection_id = ? ORDER BY v.ord DESC LIMIT 1`
+
 // LatestVerdict returns an inspection's newest verdict, whether it counts or not; nil before one.
 func (db *DB) LatestVerdict(ctx context.Context, inspectionID string) (*batch.Verdict, error) {
-	return db.oneVerdict(ctx, selectVerdict+`FROM verdicts v WHERE v.inspection_id = ? ORDER BY v.ord DESC LIMIT 1`, inspectionID)
+	return oneVerdict(ctx, db.reader, selectLatestVerdict, inspectionID)
 }
 
 // CountingVerdict returns an inspection's newest verdict where it counts (see batch.Inspection.Counts), else nil.
 func (db *DB) CountingVerdict(ctx context.Context, inspectionID string) (*batch.Verdict, error) {
-	return db.oneVerdict(ctx, selectVerdict+`FROM counting_verdicts v WHERE v.inspection_id = ?`, inspectionID)
+	return oneVerdict(ctx, db.reader, selectVerdict+`FROM counting_verdicts v WHERE v.inspection_id = ?`, inspectionID)
 }
 
-func (db *DB) oneVerdict(ctx context.Context, query, inspectionID string) (*batch.Verdict, error) {
-	v, err := scanVerdict(db.reader.QueryRowContext(ctx, query, inspectionID))
+func oneVerdict(ctx context.Context, q querier, query, inspectionID string) (*batch.Verdict, error) {
+	v, err := scanVerdict(q.QueryRowContext(ctx, query, inspectionID))
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil
 	}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/record/recordtest"
 	"sagitta/devices"
 	"sagitta/inspect"
 	"sagitta/station/bench/routine"
@@ -310,7 +311,7 @@ func TestFailedCheckOnTheBench(t *testing.T) {
 	if snap = s.bench.Snapshot(); snap.Stage != Decided || !strings.Contains(snap.Doubt, "may not ship") {
 		t.Fatalf("stage %s, %q", snap.Stage, snap.Doubt)
 	}
-	s.ok(s.db.ClearDoubt(s.ctx, "Ilse Marchetti-Roe", snap.Inspection.NeckID, "measured with the beam"))
+	s.ok(recordtest.Clear(s.db, "Ilse Marchetti-Roe", snap.Inspection.NeckID, "measured with the beam"))
 	s.ok(s.bench.ReloadDoubt(s.ctx))
 	if snap = s.bench.Snapshot(); snap.Doubt != "" || snap.Counts.InDoubt != 1 {
 		t.Fatalf("after a person cleared it: %q, %+v", snap.Doubt, snap.Counts)

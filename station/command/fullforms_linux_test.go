@@ -96,14 +96,20 @@ func (d *fullDisk) record(alarm, study string) {
 	over.Set("shown", regexp.MustCompile(`name="shown" value="([^"]+)"`).FindStringSubmatch(page)[1])
 	d.both(sent{route: "POST /doubt", path: "/doubt", form: over})
 	for _, n := range regexp.MustCompile(`href="(/necks/[^"]+)"`).FindAllStringSubmatch(d.read("/callback?batch=LOT-1"), -1) {
-		d.post(sent{route: "POST /necks/:serial/clear-doubt", path: n[1] + "/clear-doubt", form: url.Values{"by": {theManager}, "reason": {"the flat was sound"}}})
+		d.post(sent{route: "POST /necks/:serial/clear-doubt", path: n[1] + "/clear-doubt", form: url.Values{"by": {theManager}, "reason": {"the flat was sound"}, "seal": {d.seal(n[1])}}})
 	}
-	d.both(sent{route: "POST /necks/:serial/clear-doubt", path: "/necks/LOT-2-01/clear-doubt", form: url.Values{"by": {theManager}, "reason": {"measured with the beam"}}})
-	seal := regexp.MustCompile(`name="seal" value="([^"]+)"`).FindStringSubmatch(d.read("/callback"))
+	d.both(sent{route: "POST /necks/:serial/clear-doubt", path: "/necks/LOT-2-01/clear-doubt", form: url.Values{"by": {theManager}, "reason": {"measured with the beam"}, "seal": {d.seal("/necks/LOT-2-01")}}})
+	d.both(sent{route: "POST /callback/clear", path: "/callback/clear", form: url.Values{"by": {theManager}, "reason": {"they conform with the shift found"}, "seal": {d.seal("/callback")}}})
+}
+
+// seal is that of the doubts which a page offers to clear.
+func (d *fullDisk) seal(path string) string {
+	d.t.Helper()
+	seal := regexp.MustCompile(`name="seal" value="([^"]+)"`).FindStringSubmatch(d.read(path))
 	if seal == nil {
-		d.t.Fatal("nothing is offered to be cleared together")
+		d.t.Fatalf("%s offers nothing to clear", path)
 	}
-	d.both(sent{route: "POST /callback/clear", path: "/callback/clear", form: url.Values{"by": {theManager}, "reason": {"they conform with the shift found"}, "seal": {seal[1]}}})
+	return seal[1]
 }
 
 // batches sends the forms of batches and of their outgoing audits.

@@ -36,7 +36,7 @@ func TestDoubtIsShownAndCleared(t *testing.T) {
 	for by, want := range map[string]string{"": "Nothing is chosen", "Mara Quill": "is not offered"} {
 		webtest.Wants(t, s.Post("/necks/QM-2611-0002/clear-doubt", url.Values{"by": {by}, "reason": {"x"}}, 422), want)
 	}
-	s.Post("/necks/QM-2611-0002/clear-doubt", url.Values{"by": {"Tove Aske"}, "reason": {"=measured with the beam"}}, 303)
+	s.Post("/necks/QM-2611-0002/clear-doubt", url.Values{"by": {"Tove Aske"}, "reason": {"=measured with the beam"}, "seal": {webtest.Hidden(s.Get("/necks/QM-2611-0002", 200), "seal")}}, 303)
 	page = s.Get("/necks/QM-2611-0002", 200)
 	webtest.Wants(t, page, "cleared by Tove Aske", "=measured with the beam", "Nothing is in doubt any more: 1 inspection was in doubt.")
 	if strings.Contains(page, "It may not ship") {
@@ -51,6 +51,32 @@ func TestDoubtIsShownAndCleared(t *testing.T) {
 		if row[7] != "carriage indicator" || row[9] == "" || row[12] == "" {
 			t.Errorf("row %v", row)
 		}
+	}
+}
+
+// What is cleared is what the page showed: a neck that comes into another doubt meanwhile is not cleared.
+func TestWhatWasShownIsCleared(t *testing.T) {
+	s := openShop(t).fill()
+	webtest.Must[batch.GaugeCheck](s)(s.Rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
+	shown := webtest.Hidden(s.Get("/necks/QM-2611-0002", 200), "seal")
+	over := batch.DoubtRange{GaugeID: s.Gauge.ID}
+	cast := webtest.Must[batch.Marked](s)(s.Rec.DoubtReach(t.Context(), over))
+	webtest.Must[batch.Marked](s)(s.Rec.CastDoubt(t.Context(), "Tove Aske", "the flat was scratched", over, cast))
+	clear := func(seal string, status int) string {
+		return s.Post("/necks/QM-2611-0002/clear-doubt", url.Values{"by": {"Tove Aske"}, "reason": {"measured with the beam"}, "seal": {seal}}, status)
+	}
+	for _, seal := range []string{shown, ""} {
+		webtest.Wants(t, clear(seal, 409), "not what the page showed: nothing was cleared", `value="measured with the beam"`, "the flat was scratched", "It may not ship")
+	}
+	standing := func() int {
+		return len(webtest.Must[[]batch.Doubt](s)(s.Rec.Doubts(t.Context(), batch.DoubtFilter{Standing: true, BatchID: s.Batch.ID})))
+	}
+	if n := standing(); n != 6 {
+		t.Errorf("%d doubts stand after what was refused, want both of three necks", n)
+	}
+	clear(webtest.Hidden(s.Get("/necks/QM-2611-0002", 200), "seal"), 303)
+	if n := standing(); n != 4 {
+		t.Errorf("%d doubts stand, want both of two necks", n)
 	}
 }
 
@@ -79,11 +105,7 @@ func TestImpactIsShownAndClearedTogether(t *testing.T) {
 		t.Errorf("rows %v, %v", rows, err)
 	}
 
-	seal := func(page string) string {
-		_, after, _ := strings.Cut(page, `name="seal" value="`)
-		value, _, _ := strings.Cut(after, `"`)
-		return value
-	}
+	seal := func(page string) string { return webtest.Hidden(page, "seal") }
 	form := func(seal, by, reason string) url.Values {
 		return url.Values{"seal": {seal}, "by": {by}, "reason": {reason}}
 	}
@@ -92,7 +114,7 @@ func TestImpactIsShownAndClearedTogether(t *testing.T) {
 	webtest.Wants(t, s.Post(clear, form(seal(page), "Mara Quill", "x"), 422), "is not offered")
 	webtest.Wants(t, s.Post(clear, form("", "Tove Aske", "x"), 409), "not those that the page showed: nothing was cleared")
 	// One of them is cleared by itself meanwhile: the group is another, and the page's is refused.
-	s.Post("/necks/QM-2611-0005/clear-doubt", url.Values{"by": {"Tove Aske"}, "reason": {"measured with the beam"}}, 303)
+	s.Post("/necks/QM-2611-0005/clear-doubt", url.Values{"by": {"Tove Aske"}, "reason": {"measured with the beam"}, "seal": {seal(s.Get("/necks/QM-2611-0005", 200))}}, 303)
 	webtest.Wants(t, s.Post(clear, form(seal(page), "Tove Aske", "conforms with the shift found"), 409), "not those that the page showed: nothing was cleared", "Clear 2 necks")
 	page = s.Get("/callback?batch=QM-2611", 200)
 	s.Post(clear, form(seal(page), "Tove Aske", "conforms with the shift found"), 303)

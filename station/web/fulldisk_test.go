@@ -51,7 +51,9 @@ func (fullDisk) GiveUpOutgoing(context.Context, string, string, string) (batch.O
 func (fullDisk) ReleaseLot(context.Context, string, string, string) (batch.OutgoingAudit, error) {
 	return batch.OutgoingAudit{}, full("audit")
 }
-func (fullDisk) ClearDoubt(context.Context, string, string, string) error { return full("doubt") }
+func (fullDisk) ClearDoubts(context.Context, string, string, []batch.NeckDoubts) error {
+	return full("doubt")
+}
 func (fullDisk) AddSpec(context.Context, string, string, []byte) (batch.SpecRevision, error) {
 	return batch.SpecRevision{}, full("specification")
 }
@@ -165,5 +167,5 @@ func TestFullDiskLosesNothingTyped(t *testing.T) {
 
 	// A neck that a failed check put in doubt.
 	webtest.Must[batch.GaugeCheck](s)(s.Rec.AppendGaugeCheck(ctx, batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
-	try("/necks/QM-2611-0003/clear-doubt", by("reason", "measured with the beam"), `value="measured with the beam"`)
+	try("/necks/QM-2611-0003/clear-doubt", by("reason", "measured with the beam", "seal", webtest.Hidden(s.Get("/necks/QM-2611-0003", 200), "seal")), `value="measured with the beam"`)
 }

@@ -55,6 +55,20 @@ func ThreeNecks(t testing.TB, db *record.DB, number, file string) batch.Batch {
 	return Must(db.OpenBatch(context.Background(), "", batch.Batch{Number: number, Spec: spec, Planned: 3}, []string{number + "-0001", number + "-0002", number + "-0003"}))(t)
 }
 
+// Clear clears a neck of every doubt that it is in.
+func Clear(db *record.DB, by, neckID, reason string) error {
+	ctx := context.Background()
+	all, err := db.Doubts(ctx, batch.DoubtFilter{NeckID: neckID, Standing: true})
+	if err != nil {
+		return err
+	}
+	g := batch.NeckDoubts{NeckID: neckID}
+	for i := range all {
+		g.Doubts = append(g.Doubts, all[i].ID)
+	}
+	return db.ClearDoubts(ctx, by, reason, []batch.NeckDoubts{g})
+}
+
 // Pass has a person inspect necks, which pass.
 func Pass(t testing.TB, db *record.DB, inspector string, serials ...string) {
 	t.Helper()

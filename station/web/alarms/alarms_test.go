@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/record/recordtest"
 	"sagitta/station/bench"
 	"sagitta/station/web/site"
 	"sagitta/station/web/webtest"
@@ -67,7 +68,7 @@ func TestWhatWaits(t *testing.T) {
 		t.Error("the page lists what is not, or leads to the bench for a neck whose batch is not on it")
 	}
 	neck := webtest.Must[batch.Neck](s)(s.Rec.Neck(t.Context(), "QM-2611-0004"))
-	if err := s.Rec.ClearDoubt(t.Context(), "Tove Aske", neck.ID, "measured on the granite"); err != nil {
+	if err := recordtest.Clear(s.Rec, "Tove Aske", neck.ID, "measured on the granite"); err != nil {
 		t.Fatal(err)
 	}
 	if page = s.Get("/alarms", http.StatusOK); !strings.Contains(page, "Called back: 4 necks are in doubt") || strings.Contains(page, "QM-2611-0004") {

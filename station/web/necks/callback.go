@@ -24,16 +24,21 @@ type callbackPage struct {
 	Seal string     // of the group that it clears
 	Send string     // path to send it to
 
-	Page, Pages int
+	Page, Pages int // 0: all of it
 	query       string
 }
 
-// mostCalled is how many necks of the list a page on the screen has.
+// mostCalled is how many necks of the list a page has.
 const mostCalled = 25
 
 // To is the path of another page of the list.
-func (p callbackPage) To(page int) string {
-	return "/callback?" + strings.TrimPrefix(p.query+"&page="+strconv.Itoa(page), "&")
+func (p callbackPage) To(page int) string { return p.with("page=" + strconv.Itoa(page)) }
+
+// Whole is the path of all of it on one page, to be printed.
+func (p callbackPage) Whole() string { return p.with("whole=1") }
+
+func (p callbackPage) with(part string) string {
+	return "/callback?" + strings.TrimPrefix(p.query+"&"+part, "&")
 }
 
 // callback reads what a request asks for: a gauge's, a batch's or every inspection in doubt.
@@ -62,10 +67,8 @@ func (s *server) callback(c *site.Request) (callbackPage, error) {
 	if p.DoubtList, err = show.DoubtsOf(ctx, s.opt.Record, f, query, c.Unit(), s.opt.Now()); err != nil {
 		return p, err
 	}
-	page, _ := strconv.Atoi(c.Query("page")) // what is no number is the first
 	p.query = query
-	p.Page, p.Pages = p.Turn(page, mostCalled)
-	p.Seal, p.Send = sealOf(p.DoubtList), "/callback/clear?"+query+"#clear"
+	p.Seal, p.Send = sealOf(p.DoubtList, p.Group), "/callback/clear?"+query+"#clear"
 	p.Form, err = s.groupForm(c)
 	return p, err
 }

@@ -1,14 +1,11 @@
 package necks
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"fmt"
 	"net/http"
+	"strconv"
 
 	"sagitta/batch"
 	"sagitta/station/web/form"
-	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
 
@@ -20,20 +17,6 @@ func (s *server) groupForm(c *site.Request) (*form.Form, error) {
 		by, {Name: "reason", Label: "Reason", Kind: "text", Allowed: "why these necks may go, e.g. they conform with the shift found, whenever it came", Needed: true},
 	}}}}
 	return f.Apart("group"), err
-}
-
-// sealOf names a group: its necks and the doubts that each is in, and how many of their readings are in doubt.
-func sealOf(l show.DoubtList) string {
-	h := sha256.New()
-	for _, g := range l.Group {
-		fmt.Fprintln(h, g.NeckID, g.Doubts)
-		for _, d := range l.Lines {
-			if d.Neck.ID == g.NeckID && d.Ended == "" {
-				fmt.Fprintln(h, d.ID, len(d.Points))
-			}
-		}
-	}
-	return hex.EncodeToString(h.Sum(nil))
 }
 
 // clearGroup clears every neck of a list that still conforms, by a person's word and under one reason; all or none, and none where the
@@ -64,7 +47,16 @@ func (s *server) clearGroup(c *site.Request) error {
 		}
 		return c.To(p.List)
 	}
-	return c.Show(c.Refused(f), "callback", p.Title, p)
+	return s.showCallback(c, c.Refused(f), p)
+}
+
+// showCallback shows the page of the list that the address asks for, or all of it.
+func (s *server) showCallback(c *site.Request, status int, p callbackPage) error {
+	if c.Query("whole") == "" {
+		page, _ := strconv.Atoi(c.Query("page")) // what is no number is the first
+		p.Page, p.Pages = p.Turn(page, mostCalled)
+	}
+	return c.Show(status, "callback", p.Title, p)
 }
 
 // callbackList shows the list by itself, to be printed, with the form that clears what still conforms.
@@ -73,5 +65,5 @@ func (s *server) callbackList(c *site.Request) error {
 	if err != nil {
 		return err
 	}
-	return c.Show(http.StatusOK, "callback", p.Title, p)
+	return s.showCallback(c, http.StatusOK, p)
 }

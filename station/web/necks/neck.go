@@ -34,6 +34,7 @@ type neckPage struct {
 	Doubts    show.DoubtList
 	Hold      *batch.OutgoingFinding // that holds it, nil for none
 	Clear     *form.Form             // a person clears it of doubt
+	Seal      string                 // of the doubts that it clears
 }
 
 // verdictView is a verdict in one word, its shape and one sentence.
@@ -107,9 +108,10 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, lengths unit.Uni
 		return nil, err
 	}
 	p := &neckPage{Neck: neck, Batch: b}
-	if p.Doubts, err = show.DoubtsOf(ctx, s.opt.Record, batch.DoubtFilter{NeckID: neck.ID}, "batch="+url.QueryEscape(b.Number), lengths, s.opt.Now()); err != nil {
+	if p.Doubts, err = s.doubtsOf(ctx, neck, lengths); err != nil {
 		return nil, err
 	}
+	p.Seal = sealOf(p.Doubts, stillIn(neck.ID, p.Doubts))
 	if p.Hold, err = rec.HeldBy(ctx, neck.ID); err != nil {
 		return nil, err
 	}
@@ -152,6 +154,11 @@ func (s *server) readNeck(ctx context.Context, neck batch.Neck, lengths unit.Uni
 	slices.Reverse(p.Attempts)
 	p.newest(spec, lengths)
 	return p, nil
+}
+
+// doubtsOf lists what a neck is or was in doubt for.
+func (s *server) doubtsOf(ctx context.Context, neck batch.Neck, lengths unit.Unit) (show.DoubtList, error) {
+	return show.DoubtsOf(ctx, s.opt.Record, batch.DoubtFilter{NeckID: neck.ID}, "batch="+url.QueryEscape(neck.BatchNumber), lengths, s.opt.Now())
 }
 
 // newest takes the answer, the clearance map and the remedies from the newest attempt that has them.

@@ -32,7 +32,6 @@ type Record interface {
 	DrawnIn(ctx context.Context, neckID string) ([]batch.DrawnIn, error)
 
 	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
-	ClearDoubt(ctx context.Context, by, neckID, reason string) error
 	ClearDoubts(ctx context.Context, by, reason string, group []batch.NeckDoubts) error
 	DoubtReach(ctx context.Context, over batch.DoubtRange) (batch.Marked, error)
 	CastDoubt(ctx context.Context, by, reason string, over batch.DoubtRange, shown batch.Marked) (batch.Marked, error)

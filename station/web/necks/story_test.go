@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/record/recordtest"
 	"sagitta/inspect"
 	"sagitta/station/web/site"
 	"sagitta/station/web/webtest"
@@ -30,7 +31,7 @@ func TestStory(t *testing.T) {
 	webtest.Must[batch.ReworkAction](s)(s.Rec.AppendRework(ctx, batch.ReworkAction{NeckID: neck.ID, InspectionID: in.ID, By: "Mara Quill", What: "truss rod", Turns: 0.25, Direction: "tighten", PredictedMM: new(0.335), ReliefBefore: before, ReliefBeforeU: u}))
 	webtest.Must[batch.Verdict](s)(s.Rec.AppendVerdict(ctx, batch.Verdict{InspectionID: in.ID, Result: verdict.Result, Disposition: inspect.Concession, DecidedBy: "Tove Aske", Reason: "the customer agreed"}))
 	webtest.Must[batch.GaugeCheck](s)(s.Rec.AppendGaugeCheck(ctx, batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", ZeroMM: 0.2, ShiftMM: 0.1, Why: "zero moved by +0.100 mm, more than the 0.010 mm allowed", After: batch.CheckDue}))
-	if err := s.Rec.ClearDoubt(ctx, "Tove Aske", neck.ID, "measured on the granite"); err != nil {
+	if err := recordtest.Clear(s.Rec, "Tove Aske", neck.ID, "measured on the granite"); err != nil {
 		t.Fatal(err)
 	}
 

@@ -24,8 +24,6 @@ type doubtLine struct {
 	Tried string // at how many moments that was worked out, "" where it was not
 	Why   string // what cast the doubt
 	Ended string // how the doubt was cleared, "" while it stands
-
-	Elsewhere bool // on another page of a list; paper has all
 }
 
 // DoubtList is what is in doubt of a gauge, a batch or a neck.
@@ -48,13 +46,11 @@ func (l DoubtList) Short() DoubtList {
 	return l
 }
 
-// Turn leaves so many lines on the screen, those of a page counted from 1, and returns which page that is and of how many; paper keeps all.
-func (l DoubtList) Turn(page, lines int) (at, of int) {
+// Turn leaves so many lines, those of a page counted from 1, and returns which page that is and of how many.
+func (l *DoubtList) Turn(page, lines int) (at, of int) {
 	of = max(1, (len(l.Lines)+lines-1)/lines)
 	at = min(max(page, 1), of)
-	for i := range l.Lines {
-		l.Lines[i].Elsewhere = i/lines != at-1
-	}
+	l.Lines = l.Lines[(at-1)*lines : min(at*lines, len(l.Lines))]
 	return at, of
 }
 
@@ -132,15 +128,16 @@ func (d doubtLine) place() int {
 
 // judge counts what stands, says what it means, and finds what may be cleared together; every are the doubts that stand on the necks.
 func (l *DoubtList) judge(every []batch.Doubt) {
-	necks := map[string]bool{}
+	necks, on := map[string]bool{}, batch.ImpactOn(every)
 	outcomes := map[batch.ImpactOutcome]int{}
-	for _, d := range l.Lines {
+	for i := range l.Lines {
+		d := &l.Lines[i]
 		if d.Ended != "" {
 			continue
 		}
 		l.Standing++
 		if !necks[d.Neck.ID] {
-			outcomes[batch.ImpactOn(d.Neck.ID, every)]++
+			outcomes[on[d.Neck.ID]]++
 		}
 		necks[d.Neck.ID] = true
 	}

@@ -85,3 +85,10 @@ func WantsU(t testing.TB, c inspect.Characteristic, written string, lengths unit
 		t.Errorf("%s in %s: U %q, want %g", c.Name, lengths, written, want)
 	}
 }
+
+// Hidden is the value of a page's first hidden field of a name, "" without one.
+func Hidden(page, name string) string {
+	_, after, _ := strings.Cut(page, `name="`+name+`" value="`)
+	value, _, _ := strings.Cut(after, `"`)
+	return value
+}
