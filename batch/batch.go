@@ -17,6 +17,7 @@ type SpecRevision struct {
 	Spec     *inspect.Spec // parsed, with defaults filled in
 	AddedAt  time.Time
 	AddedBy  string
+	Reason   string    // why this revision was made, "" where nobody said
 	FrozenAt time.Time // zero until a batch is opened against it
 }
 

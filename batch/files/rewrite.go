@@ -171,39 +171,51 @@ func pieces(blocks []block, path string, now flatTables) []piece {
 func matches(old []block, now []*table) []int {
 	from := make([]int, len(now))
 	taken := make([]bool, len(old))
-	for i := range now {
-		from[i] = -1
-		for j := range old {
-			if !taken[j] && old[j].value != nil && reflect.DeepEqual(old[j].value.keys, now[i].keys) {
-				from[i], taken[j] = j, true
-				break
-			}
-		}
-	}
-	for i := range now {
-		if from[i] >= 0 {
-			continue
-		}
+	take := func(i int, like func(i, j int) int) {
 		most := 0
 		for j := range old {
 			if taken[j] || old[j].value == nil {
 				continue
 			}
-			same := 1 - max(i-j, j-i) // of two that are alike, the nearer
-			for _, k := range now[i].keys {
-				if v, there := old[j].value.find(k.name); there && reflect.DeepEqual(v, k.value) {
-					same += 1000
-				}
-			}
-			if same > most || most == 0 && len(now) == 1 && len(old) == 1 {
-				most, from[i] = same, j
+			if n := like(i, j); n > most {
+				most, from[i] = n, j
 			}
 		}
-		if from[i] >= 0 {
+		if most > 0 {
 			taken[from[i]] = true
 		}
 	}
+	for i := range now {
+		from[i] = -1
+		take(i, func(i, j int) int {
+			if reflect.DeepEqual(old[j].value.keys, now[i].keys) {
+				return len(old) - j // the first of several
+			}
+			return 0
+		})
+	}
+	alone := len(old) == 1 && len(now) == 1
+	for i := range now {
+		if from[i] < 0 {
+			take(i, func(i, j int) int {
+				if n := now[i].common(old[j].value); n > 0 || alone {
+					return max(1, 1000*n-max(i-j, j-i)) // of two that are alike, the nearer
+				}
+				return 0
+			})
+		}
+	}
 	return from
+}
+
+// common is how many keys of two tables say the same.
+func (t *table) common(o *table) (n int) {
+	for _, k := range t.keys {
+		if v, there := o.find(k.name); there && reflect.DeepEqual(v, k.value) {
+			n++
+		}
+	}
+	return n
 }
 
 func (t *table) find(name string) (any, bool) {

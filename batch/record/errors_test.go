@@ -34,7 +34,7 @@ func TestErrorsHaveTheirKind(t *testing.T) {
 			_, err := s.OpenBatch(s.ctx, "x", batch.Batch{Number: "2", Spec: s.spec, Pattern: "("}, []string{"1"})
 			return err
 		}, batch.Mendable},
-		{"a specification", func() error { _, err := s.AddSpec(s.ctx, "x", "x.toml", []byte("name = 3")); return err }, batch.Mendable},
+		{"a specification", func() error { _, err := s.AddSpec(s.ctx, "x", "", "x.toml", []byte("name = 3")); return err }, batch.Mendable},
 		{"a gauge", func() error { _, err := s.SaveGauge(s.ctx, "x", batch.Gauge{}); return err }, batch.Mendable},
 		{"a study", func() error { _, err := s.StartStudy(s.ctx, "x", "g", batch.StudyPlan{}); return err }, batch.Mendable},
 		{"a reading of nothing", func() error { _, err := s.AppendReading(s.ctx, crown(batch.Inspection{ID: "x"}, 1, 1)); return err }, batch.Mendable},
@@ -61,7 +61,7 @@ func TestErrorsHaveTheirKind(t *testing.T) {
 			return err
 		}, batch.Conflict},
 		{"a revision in use", func() error {
-			_, err := s.AddSpec(s.ctx, "x", "x.toml", []byte(strings.Replace(specText, "0.36", "0.37", 1)))
+			_, err := s.AddSpec(s.ctx, "x", "", "x.toml", []byte(strings.Replace(specText, "0.36", "0.37", 1)))
 			return err
 		}, batch.Conflict},
 		{"a neck", func() error { _, err := s.Neck(s.ctx, "none"); return err }, batch.Absent},

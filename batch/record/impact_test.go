@@ -36,7 +36,7 @@ upper_mm = 0.6
 func nuts(t *testing.T, shift float64, heights ...float64) (*shop, batch.Gauge) {
 	s := newShop(t)
 	g := s.carriage()
-	spec := must(s.AddSpec(s.ctx, "Mara Quill", "nut.toml", []byte(nutSpec)))(t)
+	spec := must(s.AddSpec(s.ctx, "Mara Quill", "", "nut.toml", []byte(nutSpec)))(t)
 	s.batch = must(s.OpenBatch(s.ctx, "Mara Quill", batch.Batch{Number: "QM-2612", Spec: spec}, serials(len(heights))))(t)
 	for i, h := range heights {
 		in := s.start(serials(len(heights))[i])

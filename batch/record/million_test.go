@@ -28,7 +28,7 @@ func fill(b testing.TB, path string, plan *history.Shop) {
 	db := must(Open(path, Options{Station: "bench 1", Filling: true}))(b)
 	specs := map[string]batch.SpecRevision{}
 	for _, text := range plan.Specs {
-		spec := must(db.AddSpec(ctx, history.Manager, "history.toml", text))(b)
+		spec := must(db.AddSpec(ctx, history.Manager, "", "history.toml", text))(b)
 		specs[spec.Name+spec.Revision] = spec
 	}
 	for _, p := range plan.Batches {

@@ -51,21 +51,24 @@ func TestSerialNumbersAreUniqueInTheWholeRecord(t *testing.T) {
 
 func TestSpecificationIsFrozenByItsFirstBatch(t *testing.T) {
 	s := newShop(t)
-	again := must(s.AddSpec(s.ctx, "Mara Quill", "bolt.toml", []byte(specText)))(t)
+	again := must(s.AddSpec(s.ctx, "Mara Quill", "", "bolt.toml", []byte(specText)))(t)
 	if again.ID != s.spec.ID || again.FrozenAt.IsZero() {
 		t.Errorf("the same text again: got %s frozen %v, want %s, frozen", again.ID, again.FrozenAt, s.spec.ID)
 	}
 	other := strings.Replace(specText, "0.36", "0.40", 1)
-	_, err := s.AddSpec(s.ctx, "Mara Quill", "bolt.toml", []byte(other))
+	_, err := s.AddSpec(s.ctx, "Mara Quill", "", "bolt.toml", []byte(other))
 	wantErr(t, err, ErrFrozen, "QM Bolt 648", "revision B", "new revision")
 
-	draft := must(s.AddSpec(s.ctx, "Mara Quill", "bolt.toml", []byte(strings.Replace(specText, `"B"`, `"C"`, 1))))(t)
-	final := must(s.AddSpec(s.ctx, "Mara Quill", "bolt.toml", []byte(strings.Replace(other, `"B"`, `"C"`, 1))))(t)
+	draft := must(s.AddSpec(s.ctx, "Mara Quill", "", "bolt.toml", []byte(strings.Replace(specText, `"B"`, `"C"`, 1))))(t)
+	final := must(s.AddSpec(s.ctx, "Mara Quill", "the customer wants it lower", "bolt.toml", []byte(strings.Replace(other, `"B"`, `"C"`, 1))))(t)
 	_, err = s.OpenBatch(s.ctx, "Mara Quill", batch.Batch{Number: "QM-2612", Spec: draft}, nil)
 	wantErr(t, err, ErrState, "has been replaced")
 	specs := must(s.Specs(s.ctx))(t)
 	if len(specs) != 2 || specs[1].ID != final.ID || *specs[1].Spec.Limits[0].UpperMM != 0.40 {
 		t.Errorf("specifications: got %d, the last %+v; want the replacing text of revision C", len(specs), specs[len(specs)-1])
+	}
+	if specs[1].Reason != "the customer wants it lower" || specs[0].Reason != "" {
+		t.Errorf("reasons: %q, then %q", specs[0].Reason, specs[1].Reason)
 	}
 	if specs[0].Spec.Routine == nil || specs[0].Spec.Datum.SecondFret != 17 {
 		t.Errorf("defaults are not filled in: %+v", specs[0].Spec)

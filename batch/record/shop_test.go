@@ -81,7 +81,7 @@ func newStation(t testing.TB, station string, serials ...string) *shop {
 	s := &shop{TB: t, ctx: context.Background(), path: filepath.Join(t.TempDir(), "record.db")}
 	s.DB = must(Open(s.path, Options{Station: station, Now: clock()}))(t)
 	t.Cleanup(func() { _ = s.Close() })
-	s.spec = must(s.AddSpec(s.ctx, "Mara Quill", "bolt.toml", []byte(specText)))(t)
+	s.spec = must(s.AddSpec(s.ctx, "Mara Quill", "", "bolt.toml", []byte(specText)))(t)
 	s.batch = must(s.OpenBatch(s.ctx, "Mara Quill", batch.Batch{Number: "QM-2611", Spec: s.spec, Planned: 30}, serials))(t)
 	return s
 }

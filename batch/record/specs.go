@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"strings"
 
 	"sagitta/batch"
 	"sagitta/batch/files"
@@ -12,13 +13,13 @@ import (
 
 // A revision's newest row counts; it is frozen by the first batch opened against it.
 const selectSpec = `SELECT s.id, s.name, s.revision, s.text, s.at, s.by,
-	coalesce((SELECT min(b.at) FROM batches b WHERE b.spec_id = s.id), 0), s.file FROM specs s `
+	coalesce((SELECT min(b.at) FROM batches b WHERE b.spec_id = s.id), 0), s.file, s.reason FROM specs s `
 
 func scanSpec(s scanner) (batch.SpecRevision, error) {
 	var r batch.SpecRevision
 	var added, frozen int64
 	var file string
-	if err := s.Scan(&r.ID, &r.Name, &r.Revision, &r.Text, &added, &r.AddedBy, &frozen, &file); err != nil {
+	if err := s.Scan(&r.ID, &r.Name, &r.Revision, &r.Text, &added, &r.AddedBy, &frozen, &file, &r.Reason); err != nil {
 		return r, err
 	}
 	r.AddedAt, r.FrozenAt = instant(added), instant(frozen)
@@ -29,15 +30,15 @@ func scanSpec(s scanner) (batch.SpecRevision, error) {
 	return r, err
 }
 
-// AddSpec reads and checks a specification and keeps it. The same text again returns the revision that is there;
+// AddSpec reads and checks a specification and keeps it, with the reason for which it was made, "" for none. The same text again returns the revision that is there;
 // another text of a revision that no batch uses yet takes its place (under a new ID, the old row stays); ErrFrozen where
 // a batch uses it. What is wrong with the text is returned as ReadSpec finds it.
-func (db *DB) AddSpec(ctx context.Context, by, file string, text []byte) (batch.SpecRevision, error) {
+func (db *DB) AddSpec(ctx context.Context, by, reason, file string, text []byte) (batch.SpecRevision, error) {
 	spec, err := files.ReadSpec(file, text)
 	if err != nil {
 		return batch.SpecRevision{}, err
 	}
-	r := batch.SpecRevision{Name: spec.Name, Revision: spec.Revision, Text: string(text), Spec: spec.WithDefaults(), AddedBy: by}
+	r := batch.SpecRevision{Name: spec.Name, Revision: spec.Revision, Text: string(text), Spec: spec.WithDefaults(), AddedBy: by, Reason: reason}
 	err = db.write(ctx, fmt.Sprintf("adding %s, revision %s", r.Name, r.Revision), func(t *tx) error {
 		old, err := scanSpec(t.row(selectSpec+`WHERE s.name = ? AND s.revision = ? ORDER BY s.ord DESC LIMIT 1`, r.Name, r.Revision))
 		what := "specification added"
@@ -58,11 +59,11 @@ func (db *DB) AddSpec(ctx context.Context, by, file string, text []byte) (batch.
 			return err
 		}
 		r.AddedAt = t.at
-		if err := t.exec(`INSERT INTO specs (id, station, at, by, name, revision, file, text) VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
-			r.ID, t.station, nanos(t.at), by, r.Name, r.Revision, file, r.Text); err != nil {
+		if err := t.exec(`INSERT INTO specs (id, station, at, by, name, revision, file, text, reason) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+			r.ID, t.station, nanos(t.at), by, r.Name, r.Revision, file, r.Text, reason); err != nil {
 			return err
 		}
-		return t.audit(by, what, r.Name+", revision "+r.Revision, "sha256 "+sumOf(text))
+		return t.audit(by, what, r.Name+", revision "+r.Revision, strings.TrimSuffix("sha256 "+sumOf(text)+"; "+reason, "; "))
 	})
 	if err != nil {
 		return batch.SpecRevision{}, err

@@ -73,7 +73,7 @@ func (c *campaign) batch(file string, round uint64) {
 		spec = []byte(strings.Replace(string(spec), fmt.Sprintf("profile = %q", profile), `profile = "each fret"`, 1))
 	}
 	spec = []byte(strings.Replace(string(spec), `revision = "A"`, `revision = "each fret"`, 1))
-	frozen := must1(c.t)(s.db.AddSpec(s.ctx, "", "each-fret-"+filepath.Base(scenario.Spec), spec))
+	frozen := must1(c.t)(s.db.AddSpec(s.ctx, "", "", "each-fret-"+filepath.Base(scenario.Spec), spec))
 	serials := []string{"another"}
 	for i := range scenario.Necks {
 		serials = append(serials, fmt.Sprintf("%d", i+1))

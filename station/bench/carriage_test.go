@@ -52,7 +52,7 @@ func openCarriage(t *testing.T) *carriageShop {
 	if err != nil {
 		t.Fatal(err)
 	}
-	frozen := must1(t)(s.db.AddSpec(s.ctx, "", sc.Spec, spec))
+	frozen := must1(t)(s.db.AddSpec(s.ctx, "", "", sc.Spec, spec))
 	must(t)(s.db.OpenBatch(s.ctx, "", batch.Batch{Number: sc.Batch, Spec: frozen, Planned: sc.Necks}, sc.Serials()))
 	var lines []devices.Gauge
 	for _, g := range sim.Gauges() {

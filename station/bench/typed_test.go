@@ -107,7 +107,7 @@ func byHand(t *testing.T) *shop {
 	text, err := os.ReadFile(filepath.Join("..", "..", "testdata", "demo", "qm-flattop-645.toml"))
 	s.ok(err)
 	spec := strings.NewReplacer(`profile = "beam"`, `profile = "leaves"`, `pitch = "declared"`, `pitch = "measured"`, `revision = "A"`, `revision = "L"`).Replace(string(text))
-	added := must1(t)(s.db.AddSpec(s.ctx, "", "leaves.toml", []byte(spec)))
+	added := must1(t)(s.db.AddSpec(s.ctx, "", "", "leaves.toml", []byte(spec)))
 	must(t)(s.db.OpenBatch(s.ctx, "", batch.Batch{Number: "QM-2614", Spec: added}, []string{"QM-2614-0001"}))
 	s.ok(s.bench.OpenBatch(s.ctx, "QM-2614"))
 	s.ok(s.bench.Entry(s.ctx, "QM-2614-0001", "mm"))

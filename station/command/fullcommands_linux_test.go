@@ -91,7 +91,7 @@ func TestFullDiskUnderCommands(t *testing.T) {
 // importOnFullDisk takes old inspections in where there is no room for all of them: none is.
 func importOnFullDisk(t *testing.T, dir string) {
 	db := recordtest.Must(record.Open(filepath.Join(dir, "record.db"), record.Options{Station: "bench 2"}))(t)
-	spec := recordtest.Must(db.AddSpec(t.Context(), theManager, "bolt.toml", recordtest.Must(demo.Files.ReadFile("qm-bolt-648.toml"))(t)))(t)
+	spec := recordtest.Must(db.AddSpec(t.Context(), theManager, "", "bolt.toml", recordtest.Must(demo.Files.ReadFile("qm-bolt-648.toml"))(t)))(t)
 	b := recordtest.Must(db.OpenBatch(t.Context(), theManager, batch.Batch{Number: "QM-2609", Spec: spec}, nil))(t)
 	if err := db.Close(); err != nil {
 		t.Fatal(err)

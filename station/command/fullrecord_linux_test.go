@@ -31,7 +31,7 @@ func furnished(t *testing.T, dir string) (alarm, study string) {
 	gauge := recordtest.Must(db.SaveGauge(ctx, theManager, batch.Gauge{Name: "spare indicator", Sense: 1, ResolutionMM: 0.001, Measures: []batch.Kind{batch.LeafPasses}, RepeatabilityU: 0.002, CalibrationU: 0.002,
 		ZeroLimitMM: 0.02, Capture: "typed", Prefix: "%s", Decoder: "channel and value"}))(t)
 	s := &recordtest.Shop{TB: t, DB: db, Gauge: gauge}
-	s.Spec = recordtest.Must(db.AddSpec(ctx, theManager, "lot.toml", []byte(strings.Replace(recordtest.Spec, "QM Bolt 648", "QM Lot 648", 1))))(t)
+	s.Spec = recordtest.Must(db.AddSpec(ctx, theManager, "", "lot.toml", []byte(strings.Replace(recordtest.Spec, "QM Bolt 648", "QM Lot 648", 1))))(t)
 	s.Batch = recordtest.Must(db.OpenBatch(ctx, theManager, batch.Batch{Number: "LOT-1", Spec: s.Spec}, lotSerials("LOT-1", 10)))(t)
 	s.Pass(lotSerials("LOT-1", 10)...)
 	alarmed := batch.Alarm{Kind: batch.YieldAlarm, Subject: "yield/" + s.Batch.ID, BatchID: s.Batch.ID, Seen: 10, Words: "The yield is low.", LookAt: "Look at the saw."}
@@ -48,7 +48,7 @@ func furnished(t *testing.T, dir string) (alarm, study string) {
 	s.Check(true)
 	nut := strings.Replace(recordtest.Spec, "QM Bolt 648", "QM Nut 648", 1)
 	nut = nut[:strings.Index(nut, "[[limit]]")] + "[[limit]]\ncharacteristic = \"nut_height\"\nstring = 1\nupper_mm = 0.6\n"
-	recordtest.Must(db.OpenBatch(ctx, theManager, batch.Batch{Number: "LOT-4", Spec: recordtest.Must(db.AddSpec(ctx, theManager, "nut.toml", []byte(nut)))(t)}, lotSerials("LOT-4", 2)))(t)
+	recordtest.Must(db.OpenBatch(ctx, theManager, batch.Batch{Number: "LOT-4", Spec: recordtest.Must(db.AddSpec(ctx, theManager, "", "nut.toml", []byte(nut)))(t)}, lotSerials("LOT-4", 2)))(t)
 	for _, serial := range lotSerials("LOT-4", 2) {
 		in := s.Start(serial)
 		recordtest.Must(db.AppendReading(ctx, batch.Reading{InspectionID: in.ID, Point: batch.Point{Kind: batch.NutHeight, String: 1}, Value: 0.4, U: 0.002, By: theInspector, GaugeID: gauge.ID}))(t)

@@ -85,7 +85,7 @@ func TestCompletion(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	spec, err := a.Record.AddSpec(t.Context(), "Tove Aske", "bolt.toml", text)
+	spec, err := a.Record.AddSpec(t.Context(), "Tove Aske", "", "bolt.toml", text)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -111,7 +111,7 @@ func TestImport(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	spec, err := a.Record.AddSpec(t.Context(), "Tove Aske", "bolt.toml", text)
+	spec, err := a.Record.AddSpec(t.Context(), "Tove Aske", "", "bolt.toml", text)
 	if err != nil {
 		t.Fatal(err)
 	}

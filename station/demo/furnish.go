@@ -65,7 +65,7 @@ func (d *Station) furnish(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		spec, err := d.Record.AddSpec(ctx, manager, sc.Spec, text)
+		spec, err := d.Record.AddSpec(ctx, manager, "", sc.Spec, text)
 		if err != nil {
 			return err
 		}

@@ -132,7 +132,7 @@ func furnishHistory(ctx context.Context, db *record.DB, shop *history.Shop, cloc
 	}
 	specs := map[string]batch.SpecRevision{}
 	for _, text := range shop.Specs {
-		spec, err := db.AddSpec(ctx, manager, "history.toml", text)
+		spec, err := db.AddSpec(ctx, manager, "", "history.toml", text)
 		if err != nil {
 			return nil, err
 		}

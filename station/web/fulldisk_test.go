@@ -54,7 +54,7 @@ func (fullDisk) ReleaseLot(context.Context, string, string, string) (batch.Outgo
 func (fullDisk) ClearDoubts(context.Context, string, string, []batch.NeckDoubts) error {
 	return full("doubt")
 }
-func (fullDisk) AddSpec(context.Context, string, string, []byte) (batch.SpecRevision, error) {
+func (fullDisk) AddSpec(context.Context, string, string, string, []byte) (batch.SpecRevision, error) {
 	return batch.SpecRevision{}, full("specification")
 }
 func (fullDisk) SaveGauge(context.Context, string, batch.Gauge) (batch.Gauge, error) {

@@ -51,7 +51,7 @@ func Gauges(t testing.TB, db *record.DB, others ...batch.Gauge) {
 // ThreeNecks opens a batch of three necks that one of the demo's specifications, by its file, judges.
 func ThreeNecks(t testing.TB, db *record.DB, number, file string) batch.Batch {
 	t.Helper()
-	spec := Must(db.AddSpec(context.Background(), "", file, Must(demo.Files.ReadFile(file))(t)))(t)
+	spec := Must(db.AddSpec(context.Background(), "", "", file, Must(demo.Files.ReadFile(file))(t)))(t)
 	return Must(db.OpenBatch(context.Background(), "", batch.Batch{Number: number, Spec: spec, Planned: 3}, []string{number + "-0001", number + "-0002", number + "-0003"}))(t)
 }
 

@@ -86,7 +86,7 @@ func NewBy(t testing.TB, spec string, serials ...string) *Shop {
 		Must(s.AddPerson(ctx, Manager, name, role))(t)
 	}
 	s.Gauge = Must(s.SaveGauge(ctx, Manager, batch.Gauge{Name: "carriage indicator", Sense: 1, Measures: []batch.Kind{batch.Crown}}))(t)
-	s.Spec = Must(s.AddSpec(ctx, Manager, "bolt.toml", []byte(spec)))(t)
+	s.Spec = Must(s.AddSpec(ctx, Manager, "", "bolt.toml", []byte(spec)))(t)
 	s.Batch = Must(s.OpenBatch(ctx, Manager, batch.Batch{Number: Number, Spec: s.Spec, Planned: len(serials)}, serials))(t)
 	return s
 }

@@ -49,7 +49,7 @@ func (s *server) addSpec(c *site.Request) error {
 		f.Field("text").Fail("%d bytes; at most %d are allowed.", len(text), maxSpec)
 	}
 	if f.Ok() {
-		added, err := s.opt.Record.AddSpec(c.Request.Context(), by, file, text)
+		added, err := s.opt.Record.AddSpec(c.Request.Context(), by, strings.TrimSpace(c.PostForm("reason")), file, text)
 		if err == nil {
 			return c.To("/specs/" + url.PathEscape(added.ID))
 		}

@@ -23,7 +23,7 @@ var files embed.FS
 type Record interface {
 	Specs(ctx context.Context) ([]batch.SpecRevision, error)
 	Spec(ctx context.Context, id string) (batch.SpecRevision, error)
-	AddSpec(ctx context.Context, by, file string, text []byte) (batch.SpecRevision, error)
+	AddSpec(ctx context.Context, by, reason, file string, text []byte) (batch.SpecRevision, error)
 	Batches(ctx context.Context) ([]batch.BatchRow, error)
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
 }

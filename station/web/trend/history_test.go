@@ -32,7 +32,7 @@ func invented(t *testing.T, necks int, seed uint64) (*webtest.Shop, *history.Sho
 	}
 	specs := map[string]batch.SpecRevision{}
 	for _, text := range plan.Specs {
-		spec := webtest.Must[batch.SpecRevision](s)(s.Rec.AddSpec(ctx, history.Manager, "history.toml", text))
+		spec := webtest.Must[batch.SpecRevision](s)(s.Rec.AddSpec(ctx, history.Manager, "", "history.toml", text))
 		specs[spec.Name+spec.Revision] = spec
 	}
 	for _, p := range plan.Batches {

@@ -43,7 +43,7 @@ func (s *Shop) Fill() *Shop {
 			Masters: []batch.MasterReading{{NominalMM: 1, LimitMM: 0.015, ReadMM: 1.002}}, Good: shift < 0.01, Why: why, After: "due", RawZero: []byte("+0.101\r\n"),
 		}))
 	}
-	s.Spec = Must[batch.SpecRevision](s)(s.Rec.AddSpec(ctx, "Tove Aske", "bolt-b.toml", []byte(SpecText)))
+	s.Spec = Must[batch.SpecRevision](s)(s.Rec.AddSpec(ctx, "Tove Aske", "", "bolt-b.toml", []byte(SpecText)))
 	serials := make([]string, 30)
 	for i := range serials {
 		serials[i] = fmt.Sprintf("QM-2611-%04d", i+1)

@@ -17,7 +17,7 @@ import (
 func (s *Shop) Past() *Shop {
 	ctx := context.Background()
 	text := strings.Replace(SpecText, `revision = "B"`, `revision = "A"`, 1)
-	spec := Must[batch.SpecRevision](s)(s.Rec.AddSpec(ctx, "Tove Aske", "bolt-a.toml", []byte(text)))
+	spec := Must[batch.SpecRevision](s)(s.Rec.AddSpec(ctx, "Tove Aske", "", "bolt-a.toml", []byte(text)))
 	random := rand.New(rand.NewPCG(7, 11))
 	second := Must[batch.Gauge](s)(s.Rec.SaveGauge(ctx, "Tove Aske", batch.Gauge{ID: "second", Name: "second carriage", Measures: []batch.Kind{batch.Crown}, Decoder: "signed decimal with unit", Capture: "key", Sense: 1}))
 	for i, number := range []string{"QM-2505", "QM-2509"} {
