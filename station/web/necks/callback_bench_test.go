@@ -27,7 +27,7 @@ func BenchmarkCallBack(b *testing.B) {
 		plan := webtest.Must[*history.Shop](b)(history.New(history.Options{Necks: 5400, End: time.Now().Add(-time.Hour), Seed: 7}))
 		specs := map[string]batch.SpecRevision{}
 		for _, text := range plan.Specs {
-			spec := webtest.Must[batch.SpecRevision](b)(s.Rec.AddSpec(ctx, history.Manager, "history.toml", text))
+			spec := webtest.Must[batch.SpecRevision](b)(s.Rec.AddSpec(ctx, history.Manager, "", "history.toml", text))
 			specs[spec.Name+spec.Revision] = spec
 		}
 		for _, p := range plan.Batches {
