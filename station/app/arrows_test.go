@@ -28,6 +28,7 @@ var arrows = map[string]string{
 	"batch/files/filestest":   "inspect",
 	"batch/intake":            "batch batch/files batch/tell inspect inspect/unit",
 	"batch/history":           "batch inspect inspect/unit",
+	"batch/instrument":        "inspect inspect/unit",
 	"batch/watched":           "batch batch/spc inspect",
 	"batch/record":            "batch batch/files batch/sampling batch/study inspect",
 	"batch/record/recordtest": "batch/... inspect testdata/demo",
