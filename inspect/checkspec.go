@@ -258,6 +258,7 @@ func (c *checker) routine(s *Spec) {
 			c.fault("", fmt.Sprint(n), "each string once")
 		}
 	})
+	c.optional("routine.takt_s", r.TaktS, 1, 86400, "a time from 1 to 86400 s")
 	c.forEach("routine.leaves_mm", len(r.LeavesMM), func(i int) { c.number("", r.LeavesMM[i], 0.005, 5, "a leaf's thickness from 0.005 to 5 mm") })
 	if r.Profile != "" {
 		c.word("routine.profile", r.Profile, "each fret", "sweep", "beam", "leaves", "none")

@@ -13,6 +13,8 @@ type Options struct {
 	// SkipUncertainty leaves uncertainties and probabilities out and judges values as if they were exact, for a display
 	// that follows a live gauge. It is not for verdicts.
 	SkipUncertainty bool
+	// Carried are characteristics of an earlier inspection that still hold, as Carry gives them.
+	Carried []Characteristic
 }
 
 // Evaluate computes every characteristic that the readings allow, judges those with limits, and says what to do. It is a
@@ -48,6 +50,7 @@ func evaluateChecked(s *Spec, r *Readings, opt Options) (*Result, error) {
 	if err := e.addCarried(); err != nil {
 		return nil, fmt.Errorf("neck %s: %w", r.Serial, err)
 	}
+	e.takeOver(opt.Carried)
 	e.addRequired()
 	if err := e.judge(); err != nil {
 		return nil, err

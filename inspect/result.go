@@ -78,6 +78,7 @@ type Characteristic struct {
 	Upper        *float64        `json:"upper,omitempty"`
 	Zone         Zone            `json:"zone"`
 	PConform     *float64        `json:"p_conform,omitempty"`
+	CarriedFrom  *CarriedFrom    `json:"carried_from,omitempty"` // the inspection that it was measured in, nil where it was in this one
 }
 
 // TrackProfile holds one track's derived arrays, one entry per fret, nil where not defined; mm.

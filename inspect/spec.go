@@ -106,6 +106,10 @@ type Routine struct {
 	Posture     string     `toml:"posture" json:"posture"` // "playing" or "flat"
 	// Closing is whether two crowns are measured once more at the end of a profile, to see that nothing moved; true when left out.
 	Closing *bool `toml:"closing,omitempty" json:"closing,omitempty"`
+	// Whole has every attempt measure everything; otherwise only what the work since the attempt before can have changed.
+	Whole bool `toml:"whole,omitempty" json:"whole,omitempty"`
+	// TaktS is the time that a neck may take, s; nil where nobody set one.
+	TaktS *float64 `toml:"takt_s,omitempty" json:"takt_s,omitempty"`
 	// LeavesMM are the thicknesses of the shop's feeler leaves; a leaf that is typed and is none of them is asked about.
 	LeavesMM []float64 `toml:"leaves_mm,omitempty" json:"leaves_mm,omitempty"`
 }

@@ -21,7 +21,7 @@ func (e *evaluation) judgeRow(c *Characteristic) error {
 	}
 	c.Lower, c.Target, c.Upper = l.Bounds()
 	k, leaves := kindOf(c.Name), c.Method == ByLeaves
-	if c.Value == nil && !leaves || k.Gated && e.gated || k.incomplete != nil && k.incomplete(e.neck, c) {
+	if c.Value == nil && !leaves || k.Gated && e.gated || c.CarriedFrom == nil && k.incomplete != nil && k.incomplete(e.neck, c) {
 		c.Zone = NotMeasured
 		return nil
 	}

@@ -86,6 +86,12 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 			{"Posture", r.Posture},
 			{"Closing reading", map[bool]string{true: "yes", false: "no"}[r.Closing == nil || *r.Closing]},
 		}}
+		if r.Whole {
+			routine.Fields = append(routine.Fields, Field{"After rework", "everything is measured again"})
+		}
+		if r.TaktS != nil {
+			routine.Fields = append(routine.Fields, Field{"Time for a neck", exact(*r.TaktS) + " s"})
+		}
 		routine.Fields = append(routine.Fields, leavesFields(r.LeavesMM, in)...)
 		parts = append(parts, routine)
 	}

@@ -113,11 +113,14 @@ func (w *wired) send(id, bytes string) {
 	w.ok(w.lines[id].Send([]byte(bytes), patience))
 }
 
-// asked is what the neck gives at a point, mm; no two nut heights alike, or they would look like a bounce of the key.
+// asked is what the neck gives at a point, mm; no two that follow each other alike, or they would look like a bounce of the key.
 func (w *wired) asked(p routine.Point) float64 {
 	mm := good(p, w.bench.Snapshot().Batch.Spec.Spec)
-	if p.Point.Kind == batch.NutHeight {
+	switch {
+	case p.Point.Kind == batch.NutHeight:
 		mm = math.Round(1000*mm+float64(p.Point.String)) / 1000
+	case p.Point.Kind == batch.Crown && p.Point.Track == "treble":
+		mm = math.Round(1000*mm+1) / 1000
 	}
 	return mm
 }

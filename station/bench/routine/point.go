@@ -4,7 +4,9 @@
 package routine
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
@@ -37,16 +39,18 @@ func Key(p batch.Point) string {
 }
 
 // Points lists what the specification's routine asks for, in order: pitch first (tension is what bends a neck), then
-// the profile, nut heights and action. Places are mm on the board; gauges serve the kinds they are registered for.
+// the profile, nut heights and action. The way is the least: up one track from the nut and down the next, across the strings from the bass
+// side and back over the next fret. Places are mm on the board; gauges serve the kinds they are registered for.
 func Points(s *inspect.Spec, gauges []batch.Gauge) []Point {
 	l := list{spec: s.WithDefaults(), gauges: gauges}
 	l.pitch()
-	for _, name := range l.spec.Routine.Tracks {
-		l.profile(name)
+	for i, name := range l.spec.Routine.Tracks {
+		l.profile(name, i%2 == 1)
 	}
 	numbers := l.strings()
 	l.over(batch.NutHeight, numbers, 0)
 	for _, fret := range l.spec.Routine.ActionFrets {
+		slices.Reverse(numbers)
 		l.over(batch.ActionHeight, numbers, fret)
 	}
 	return l.points
@@ -84,17 +88,21 @@ func (l *list) pitch() {
 	}
 }
 
-// profile asks for the relief of one track in the way that the specification chooses.
-func (l *list) profile(track string) {
-	relief := l.spec.Datum.ReliefFret
+// profile asks for the relief of one track in the way that the specification chooses; down is from the last fret to the nut.
+func (l *list) profile(track string, down bool) {
+	relief, last := l.spec.Datum.ReliefFret, l.spec.Neck.Frets
 	switch l.spec.Routine.Profile {
 	case "each fret":
-		for n := 1; n <= l.spec.Neck.Frets; n++ {
-			l.on(batch.Crown, track, n)
+		for n := 1; n <= last; n++ {
+			if down {
+				l.on(batch.Crown, track, last+1-n)
+			} else {
+				l.on(batch.Crown, track, n)
+			}
 		}
 	case "sweep":
 		indicator, _ := Carriage(l.gauges)
-		for n := 1; n <= l.spec.Neck.Frets; n++ {
+		for n := 1; n <= last; n++ {
 			if p := l.on(batch.Crown, track, n); indicator != nil {
 				p.GaugeID = indicator.ID
 			}
@@ -119,14 +127,15 @@ func (l *list) on(k batch.Kind, track string, fret int) *Point {
 	return l.add(batch.Point{Kind: k, Track: track, Fret: fret}, x, y, true)
 }
 
-// strings are the numbers of the strings that the routine gauges.
+// strings are the numbers of the strings that the routine gauges, from the bass side to the treble side.
 func (l *list) strings() []int {
-	if !l.spec.Routine.Strings.Each {
-		return l.spec.Routine.Strings.Numbers
-	}
+	across := slices.Clone(l.spec.Strings)
+	slices.SortStableFunc(across, func(a, b inspect.String) int { return cmp.Compare(a.YNutMM, b.YNutMM) })
 	var numbers []int
-	for _, str := range l.spec.Strings {
-		numbers = append(numbers, str.Number)
+	for _, str := range across {
+		if r := l.spec.Routine.Strings; r.Each || slices.Contains(r.Numbers, str.Number) {
+			numbers = append(numbers, str.Number)
+		}
 	}
 	return numbers
 }

@@ -102,6 +102,43 @@ func TestPoints(t *testing.T) {
 	}
 }
 
+// TestLeastWay: up the bass side and down the treble side, across the strings from the bass side and back over the next fret.
+func TestLeastWay(t *testing.T) {
+	s := spec(t, "qm-bolt-648.toml")
+	s.Routine.ActionFrets = []int{12, 17}
+	var way []string
+	for _, p := range Points(s, gauges) {
+		switch p.Point.Kind {
+		case batch.Crown:
+			way = append(way, fmt.Sprint(p.Point.Track, p.Point.Fret))
+		case batch.NutHeight, batch.ActionHeight:
+			way = append(way, fmt.Sprint(p.Point.Fret, "/", p.Point.String))
+		}
+	}
+	var want []string
+	for fret := 1; fret <= 22; fret++ {
+		want = append(want, fmt.Sprint("bass", fret))
+	}
+	for fret := 22; fret >= 1; fret-- {
+		want = append(want, fmt.Sprint("treble", fret))
+	}
+	for _, row := range []struct {
+		fret int
+		down bool
+	}{{0, true}, {12, false}, {17, true}} {
+		for i := 1; i <= 6; i++ {
+			number := i
+			if row.down {
+				number = 7 - i
+			}
+			want = append(want, fmt.Sprint(row.fret, "/", number))
+		}
+	}
+	if !reflect.DeepEqual(way, want) {
+		t.Errorf("the way is %v, want %v", way, want)
+	}
+}
+
 // TestReplay: however far the readings are, the next point is the first that has none, and replaying again says the same.
 func TestReplay(t *testing.T) {
 	a := attempt(t)
