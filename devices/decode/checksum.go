@@ -59,9 +59,9 @@ func (c Checksum) size() int {
 	return n
 }
 
-// strip checks the last bytes of a frame (start and end marks already taken off) against the checksum of those
+// Strip checks the last bytes of a frame (start and end marks already taken off) against the checksum of those
 // before them and takes them off. why is "" when the frame proves itself.
-func (c Checksum) strip(frame []byte) (rest []byte, why string) {
+func (c Checksum) Strip(frame []byte) (rest []byte, why string) {
 	n := c.size()
 	if n == 0 {
 		return frame, ""

@@ -222,7 +222,7 @@ func (d *Decoder) read(frame []byte) (v *Value, why string) {
 	if !ok {
 		return nil, "does not begin with the start mark"
 	}
-	inner, why = d.Checksum.strip(inner)
+	inner, why = d.Checksum.Strip(inner)
 	if why != "" {
 		return nil, why
 	}
