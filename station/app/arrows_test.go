@@ -33,8 +33,9 @@ var arrows = map[string]string{
 	"batch/record":            "batch batch/files batch/sampling batch/study inspect",
 	"batch/record/recordtest": "batch/... inspect testdata/demo",
 
-	"devices":     "devices/decode inspect/unit",
-	"devices/...": "inspect/unit",
+	"devices":              "devices/decode devices/decode/infer inspect/unit",
+	"devices/decode/infer": "devices/decode",
+	"devices/...":          "inspect/unit",
 
 	"export": "batch batch/stat batch/spc batch/study batch/tell inspect inspect/unit",
 
