@@ -2,8 +2,12 @@ package inspect
 
 import "slices"
 
-// action says how far each string's saddle must move.
+// action says how far each string's saddle must move, or the bridge that carries all of them.
 func (p *plan) action(a *Advice, rows []*Characteristic, _ rodState) error {
+	switch p.now.spec.Neck.BridgeKind() {
+	case OneSaddle, TwoPosts:
+		return p.wholeBridge(a, rows)
+	}
 	moved := map[int]bool{}
 	for _, c := range rows {
 		if moved[c.String] {
@@ -33,14 +37,18 @@ func (p *plan) action(a *Advice, rows []*Characteristic, _ rodState) error {
 
 // saddleMove is how far the saddle must rise to bring an action to its target, or a clearance to its bound.
 func (e *evaluation) saddleMove(c *Characteristic) float64 {
+	return (targetOf(c, *c.Value) - *c.Value) * e.saddlePer(c)
+}
+
+// saddlePer is how far the saddle must rise for an action, or a clearance where it is least, to rise by 1.
+func (e *evaluation) saddlePer(c *Characteristic) float64 {
 	l := e.spec.Neck.ScaleMM
-	by := targetOf(c, *c.Value) - *c.Value
 	held, over := c.HeldFret, c.Fret
 	if c.Name != Action {
 		if held, over = e.worstGap(c); over == 0 {
-			return by
+			return 1
 		}
 	}
 	x := e.heldAt(held) // the string turns about it
-	return by * (l - x) / (e.x[over-1] - x)
+	return (l - x) / (e.x[over-1] - x)
 }

@@ -220,6 +220,17 @@ func HarmWords(a Advice) string {
 	return "; takes out of limits what conforms before it: " + a.Harm
 }
 
+// BridgeEnd says how far one end of a bridge that carries all strings moves: "bass end down 0.80 mm"; length writes a length.
+func BridgeEnd(item *AdviceItem, length func(mm float64) string) string {
+	switch v := *item.AmountMM; {
+	case v < 0:
+		return item.Track + " end down " + length(-v)
+	case v > 0:
+		return item.Track + " end up " + length(v)
+	}
+	return item.Track + " end as it is"
+}
+
 // itemWords says one place to work at.
 func (s *Spec) itemWords(what string, item *AdviceItem) string {
 	place := Place(item.Track, item.String, item.Fret)
@@ -228,6 +239,8 @@ func (s *Spec) itemWords(what string, item *AdviceItem) string {
 	}
 	if item.AmountMM != nil {
 		switch v := *item.AmountMM; {
+		case what == StepAction && item.Track != "":
+			place = BridgeEnd(item, s.length)
 		case what == StepAction && v < 0:
 			place += " saddle down " + s.length(-v)
 		case what == StepAction:

@@ -123,6 +123,23 @@ func (n *Neck) MoveSaddle(number int, mm float64) error {
 	return nil
 }
 
+// MoveBridge raises one end of a bridge that carries all strings by mm, or lowers it when negative: wholly under the outermost string
+// of that side, "bass" or "treble", running out to nothing at the other.
+func (n *Neck) MoveBridge(side string, mm float64) error {
+	bass, treble := n.Outer()
+	from, to := treble.YSaddleMM, bass.YSaddleMM
+	switch {
+	case side == "treble":
+		from, to = to, from
+	case side != "bass":
+		return fmt.Errorf("neck %s, bridge: side %q; allowed: \"bass\", \"treble\"", n.Serial, side)
+	}
+	for i := range n.Strings {
+		n.Strings[i].SaddleMM += mm * (n.Strings[i].YSaddleMM - from) / (to - from)
+	}
+	return nil
+}
+
 // What a repairer can put right.
 const (
 	RepairHump  = "hump"

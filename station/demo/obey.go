@@ -101,6 +101,8 @@ func reworkItem(n *simulate.Neck, what string, it inspect.AdviceItem, mm float64
 		return n.RaiseNut(it.String, -mm)
 	case what == inspect.StepNut:
 		return n.FileNutSlot(it.String, mm)
+	case what == inspect.StepAction && it.Track != "":
+		return n.MoveBridge(it.Track, mm)
 	case what == inspect.StepAction:
 		return n.MoveSaddle(it.String, mm)
 	}

@@ -77,6 +77,8 @@ func itemWords(what string, it inspect.AdviceItem, lengths unit.Unit) string {
 	if it.AmountMM != nil {
 		mm := *it.AmountMM
 		switch {
+		case what == inspect.StepAction && it.Track != "":
+			words = inspect.BridgeEnd(&it, func(mm float64) string { return Length(mm, lengths) })
 		case what == inspect.StepAction && mm < 0:
 			words += ": lower the saddle by " + Length(-mm, lengths)
 		case what == inspect.StepAction:
