@@ -38,12 +38,9 @@ type App struct {
 	server *http.Server
 	listen net.Listener
 
-	mu     sync.Mutex         // one change of the lines at a time
-	gauges context.CancelFunc // ends the lines that are open
-	lines  sync.WaitGroup
-	line   atomic.Pointer[devices.Supervisor] // of the lines that are open; nil while none are
-	light  atomic.Int32                       // a devices.Light: what lamps show
-	retry  time.Duration                      // first wait before a lost gauge is looked for again; 0: the default
+	lines openLines
+	light atomic.Int32  // a devices.Light: what lamps show
+	retry time.Duration // first wait before a lost gauge is looked for again; 0: the default
 }
 
 // Options say where the station keeps its record and where it listens.
@@ -72,7 +69,8 @@ func Open(ctx context.Context, opt Options) (*App, error) {
 		return nil, errors.Join(err, db.Close())
 	}
 	a := &App{Name: opt.Name, Record: db, retry: opt.Retry, shifts: opt.Shifts}
-	a.Bench, err = bench.New(ctx, bench.Options{Record: db, Demo: opt.Demo, Reworked: opt.Reworked, Shifts: opt.Shifts, Ask: a.ask})
+	a.lines.health.show = func(h devices.Health) { a.Bench.Health(h) }
+	a.Bench, err = bench.New(ctx, bench.Options{Record: db, Demo: opt.Demo, Reworked: opt.Reworked, Shifts: opt.Shifts, Ask: a.lines.ask})
 	if err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
@@ -120,51 +118,6 @@ func listenError(address string, err error) error {
 // URL is where the pages are.
 func (a *App) URL() string { return "http://" + a.listen.Addr().String() + "/" }
 
-// Watch opens the lines of all gauges in the record, after closing those that are open. Where an entry cannot be
-// used it says why and the open lines stay.
-func (a *App) Watch(ctx context.Context) error {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	entries, err := a.Record.Gauges(ctx)
-	if err != nil {
-		return err
-	}
-	var gauges []devices.Gauge
-	for _, g := range entries {
-		if !g.RetiredAt.IsZero() || g.ByEye() {
-			continue
-		}
-		line, err := gaugeLine(g)
-		if err != nil {
-			return err
-		}
-		gauges = append(gauges, line)
-	}
-	watched := &watch{show: a.Bench.Health}
-	sup, err := devices.New(gauges, devices.Options{
-		OnReading:  a.Bench.Reading,
-		OnFault:    a.Bench.Fault,
-		OnHealth:   watched.health,
-		BackoffMin: a.retry,
-
-		OnFootPress:  func(p devices.FootPress) { _ = a.Bench.FootPress(context.WithoutCancel(ctx), p.Long) }, // the bench shows what it refuses
-		OnUnanswered: a.Bench.Unanswered,
-	})
-	if err != nil {
-		return err
-	}
-	if err := a.Bench.ReloadGauges(ctx); err != nil {
-		return err
-	}
-	a.closeLines()
-	running, cancel := context.WithCancel(context.WithoutCancel(ctx))
-	a.gauges = cancel
-	sup.Shine(devices.Light(a.light.Load()))
-	a.line.Store(sup)
-	a.lines.Go(func() { sup.Run(running) })
-	return nil
-}
-
 // gaugeFits says why the lines of all gauges could not be opened with an entry in place of the one with its ID, or beside
 // them: batch.Conflict.
 func (a *App) gaugeFits(ctx context.Context, entry batch.Gauge) error {
@@ -191,39 +144,6 @@ func (a *App) gaugeFits(ctx context.Context, entry batch.Gauge) error {
 	}
 	_, err = devices.New(lines, devices.Options{})
 	return batch.Conflict.Of(err)
-}
-
-// ask has a gauge asked for a reading.
-func (a *App) ask(gaugeID string) error {
-	if sup := a.line.Load(); sup != nil {
-		return sup.Ask(gaugeID)
-	}
-	return errors.New("no gauge's line is open")
-}
-
-// typed gives a burst of keys to the gauge that typed it; "" when none did.
-func (a *App) typed(b devices.Burst) (gaugeID string) {
-	if sup := a.line.Load(); sup != nil {
-		return sup.Typed(b)
-	}
-	return ""
-}
-
-// closeGauges ends every open line and waits for it.
-func (a *App) closeGauges() {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	a.closeLines()
-}
-
-// closeLines is closeGauges for those who hold the lock.
-func (a *App) closeLines() {
-	if a.gauges != nil {
-		a.line.Store(nil)
-		a.gauges()
-		a.gauges = nil
-		a.lines.Wait()
-	}
 }
 
 // gaugeLine makes the line of a gauge's entry.
@@ -271,7 +191,7 @@ func isTOML(s string) bool {
 func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	handler, err := web.New(web.Options{
 		Bench: a.Bench, Record: a.Record, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{},
-		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.typed, Shifts: a.shifts, Station: a.Name, Version: ThisVersion().String(),
+		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.lines.typed, Shifts: a.shifts, Station: a.Name, Version: ThisVersion().String(),
 	})
 	if err != nil {
 		return err
@@ -319,7 +239,7 @@ func (a *App) refresh(ctx context.Context) {
 
 // Close ends the lines, notes since when no gauge is watched and closes the record.
 func (a *App) Close() error {
-	a.closeGauges()
+	a.lines.close()
 	if a.listen != nil {
 		_ = a.listen.Close() // already closed where the pages ran
 	}

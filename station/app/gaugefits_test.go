@@ -40,7 +40,7 @@ func TestGaugeFitsBeforeItIsSaved(t *testing.T) {
 			t.Errorf("%s: %v, want %q", g.Name, err, want)
 		}
 	}
-	if err := a.ask("nothing"); err == nil {
+	if err := a.lines.ask("nothing"); err == nil {
 		t.Errorf("asked without a line: %v", err)
 	}
 }

@@ -31,9 +31,7 @@ func (a *App) shine(ctx context.Context) {
 			light = lightOf(heard[len(heard)-1].Sound)
 		}
 		a.light.Store(int32(light))
-		if sup := a.line.Load(); sup != nil {
-			sup.Shine(light)
-		}
+		a.lines.shine(light)
 		select {
 		case <-changed:
 		case <-ctx.Done():
