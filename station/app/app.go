@@ -6,7 +6,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"log/slog"
 	"net"
 	"net/http"
 	"os"
@@ -196,8 +195,7 @@ func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	if err != nil {
 		return err
 	}
-	a.server = &http.Server{Handler: handler, ReadHeaderTimeout: 5 * time.Second, ErrorLog: slog.NewLogLogger(slog.Default().Handler(), slog.LevelWarn),
-		BaseContext: func(net.Listener) context.Context { return ctx }}
+	a.server = newServer(ctx, handler)
 	watching, stop := context.WithCancel(ctx)
 	var watch sync.WaitGroup
 	watch.Go(func() { alarm.Watch(watching, a.Record, a.Bench) })
@@ -205,7 +203,7 @@ func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	watch.Go(func() { a.refresh(watching) })
 	watch.Go(func() { a.shine(watching) })
 	failed := make(chan error, 1)
-	go func() { failed <- a.server.Serve(a.listen) }()
+	go func() { failed <- a.server.Serve(newBounded(a.listen)) }()
 	select {
 	case err := <-failed:
 		return fmt.Errorf("the pages stopped: %w", err)

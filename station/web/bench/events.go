@@ -37,6 +37,11 @@ func (s *server) renderRegions(v *benchView) (map[string]string, error) {
 // events is the live stream: one event carries the parts that changed since this page's last one, as JSON of element id
 // to HTML. The page is rendered from the newest snapshot when it is ready for it; the bench never waits for it.
 func (s *server) events(c *site.Request) error {
+	leave, err := c.Stream()
+	if err != nil {
+		return err
+	}
+	defer leave()
 	h := c.Writer.Header()
 	h.Set("Content-Type", "text/event-stream")
 	h.Set("Cache-Control", "no-store")

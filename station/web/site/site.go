@@ -10,11 +10,13 @@ import (
 	"html/template"
 	"log/slog"
 	"net/http"
+	"strings"
 	"time"
 
 	"github.com/gin-gonic/gin"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/station/bench"
 )
 
@@ -37,11 +39,14 @@ type Site struct {
 	shared *template.Template // the layout and what every page may show
 	assets map[string]string  // file name to its path with the content's hash
 	plain  *Group             // of the pages that belong to no group
+
+	streams    streams
+	bodyWithin time.Duration
 }
 
 // New parses the shared templates, so that a mistake in one stops the program at its start.
 func New(opt Options) (*Site, error) {
-	s := &Site{opt: opt, assets: map[string]string{}}
+	s := &Site{opt: opt, assets: map[string]string{}, streams: streams{open: map[string]int{}}, bodyWithin: bodyWithin}
 	if err := s.hashAssets(); err != nil {
 		return nil, err
 	}
@@ -51,12 +56,16 @@ func New(opt Options) (*Site, error) {
 	gin.SetMode(gin.ReleaseMode)
 	s.engine = gin.New()
 	s.engine.UseRawPath = true // a serial number may hold a slash
+	s.engine.HandleMethodNotAllowed = true
 	s.engine.Use(gin.CustomRecovery(func(c *gin.Context, what any) {
 		slog.Error("a page failed", "path", c.Request.URL.Path, "what", fmt.Sprint(what))
 		s.request(c).Fail(errors.New(brokenSentence(c.Request.Method)))
 	}), s.guard)
 	s.engine.NoRoute(func(c *gin.Context) {
 		s.request(c).Fail(batch.Absent.Errorf("There is no page at %s.", c.Request.URL.Path))
+	})
+	s.engine.NoMethod(func(c *gin.Context) {
+		s.request(c).Fail(refusal{fmt.Errorf("The address %s takes %s, not %s.", c.Request.URL.Path, tell.List(strings.Split(c.Writer.Header().Get("Allow"), ", ")), c.Request.Method), http.StatusMethodNotAllowed})
 	})
 	s.plain.GET("/assets/:hash/:name", s.asset)
 	s.plain.GET("/health", s.health)
@@ -67,7 +76,7 @@ func New(opt Options) (*Site, error) {
 
 // Handler serves what the groups have registered.
 func (s *Site) Handler() http.Handler {
-	return http.NewCrossOriginProtection().Handler(s.engine)
+	return http.NewCrossOriginProtection().Handler(headAsGet(s.engine))
 }
 
 // Routes are the pages and the forms.
@@ -76,12 +85,17 @@ func (s *Site) Routes() gin.RoutesInfo { return s.engine.Routes() }
 // guard stands before every page: what may be sent, by whom, and what a browser may do with the answer.
 func (s *Site) guard(c *gin.Context) {
 	c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, largestOf(c.Request))
-	c.Header("Content-Security-Policy", "default-src 'self'; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'")
+	c.Header("Content-Security-Policy", "default-src 'self'; style-src 'self' 'unsafe-inline'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'")
+	c.Header("Cache-Control", "no-store") // a shared machine keeps no page of a record; what may be kept says so itself
 	c.Header("X-Content-Type-Options", "nosniff")
 	c.Header("Referrer-Policy", "same-origin")
+	_ = http.NewResponseController(c.Writer).SetWriteDeadline(time.Now().Add(answerWithin))
 	err := ownHost(c.Request)
 	if err == nil {
-		err = readForm(c.Request)
+		err = s.readForm(c)
+	}
+	if err == nil {
+		err = plainText(c.Request)
 	}
 	if err != nil {
 		s.request(c).Fail(err)
