@@ -22,7 +22,7 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 	if rod.undoHelps() && len(rod.stops) == 0 {
 		a := p.undo(rod)
 		if s, ok := stepOf(StepRod); ok {
-			a.Cautions = s.cautionsOf(e.spec.Neck.Rod, nil)
+			a.Cautions = s.cautionsOf(&e.spec.Neck, nil)
 		}
 		return []Advice{a}, nil
 	}
@@ -51,7 +51,7 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 		if err := p.advise(&step, &a, rows, rod); err != nil {
 			return nil, err
 		}
-		a.Cautions = step.cautionsOf(e.spec.Neck.Rod, rod.stops)
+		a.Cautions = step.cautionsOf(&e.spec.Neck, rod.stops)
 		advice = append(advice, a)
 	}
 	return advice, nil

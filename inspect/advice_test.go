@@ -140,7 +140,7 @@ func TestAdviceWords(t *testing.T) {
 			t.Errorf("got %q, want %q", got, c.want)
 		}
 	}
-	if got := Remedies(res); len(got) != 2 || got[0].Defect != "over-bow" || got[1].Defect != "action too high" {
+	if got := Remedies(s, res); len(got) != 2 || got[0].Defect != "over-bow" || got[1].Defect != "action too high" {
 		t.Errorf("remedies %+v", got)
 	}
 }

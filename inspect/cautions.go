@@ -13,5 +13,7 @@ const (
 	cautionMetal         = "Metal taken off does not come back: measure the crown's height first, take off half, measure again."
 	cautionSlot          = "A slot filed too deep means a new nut: stop early and measure with the string in its slot and at pitch."
 	cautionSaddle        = "Slacken the string before its saddle is raised; check relief again at pitch afterwards."
+	cautionOneSaddle     = "Take the saddle out with all strings slack. Material taken off does not come back: take off half, put it back, tune and measure again."
+	cautionFloating      = "A floating bridge: block it before strings are slackened, for all of them move when one does."
 	CautionPerson        = "The program advises; a trained person decides."
 )

@@ -117,7 +117,7 @@ func FuzzEvaluateFiles(f *testing.F) {
 					t.Fatalf("%s has no workings", Words(s, c))
 				}
 			}
-			Remedies(res)
+			Remedies(s, res)
 			for _, a := range res.Advice {
 				if AdviceWords(s, a) == "" {
 					t.Fatalf("%+v has no words", a)

@@ -42,15 +42,19 @@ var (
 	wrongRadius = Remedy{"board radius", []string{"levelled with the wrong block", "tracks not where the specification has them"},
 		[]string{"check the tracks' places", "level with a block of the board's radius", "plane the board and refret"}, byFrets}
 	highAction = Remedy{"action too high", []string{"too much relief", "saddle high", "nut high", "neck angle"},
-		[]string{"relief first, then the nut", "lower the saddle", "shim the heel where the saddle is at its end"}, byInspector}
+		[]string{"relief first, then the nut", saddleDown, shimAtEnd}, byInspector}
 	lowAction = Remedy{"action too low", []string{"too little relief", "saddle low", "nut slots cut too deep"},
-		[]string{"relief first, then the nut", "raise the saddle"}, byInspector}
+		[]string{"relief first, then the nut", saddleUp}, byInspector}
 	highNut = Remedy{"nut slot high", []string{"slot not cut to depth", "string binds in its slot", "thicker strings than planned"},
 		[]string{"see that the string lies on the slot's floor", "file the slot a little at a time"}, byInspector}
 	lowNut = Remedy{"nut slot low", []string{"slot filed too deep", "fret 1 high"},
 		[]string{"check fret 1", "fill and recut the slot", "shim or replace the nut"}, byInspector}
+	highZero = Remedy{"zero fret high", []string{"string lies on its slot's floor and not on the zero fret", "zero fret not seated", "higher wire than the other frets"},
+		[]string{"deepen the slot until the string lies on the zero fret", "press the zero fret down, seat and glue it", "dress it down and crown it"}, byFrets}
+	lowZero = Remedy{"zero fret low", []string{"worn by the strings", "dressed too far", "fret 1 high"},
+		[]string{"check fret 1", "replace the zero fret"}, byFrets}
 	buzz = Remedy{"predicted buzz", []string{"a high fret or a low action", "too little relief", "nut slot low where it buzzes open"},
-		[]string{"see which fret is touched and check its level", "relief within its limits", "raise the saddle"}, byInspector}
+		[]string{"see which fret is touched and check its level", "relief within its limits", saddleUp}, byInspector}
 	offPitch = Remedy{"off pitch", []string{"strings new or slipping", "rod turned since tuning", "climate"},
 		[]string{"stretch the strings, tune, wait, tune again", "then measure everything again"}, byInspector}
 )
@@ -68,7 +72,7 @@ var (
 	reversedRod = Remedy{"rod goes the wrong way", []string{"reversed thread", "the other end of a double-acting rod", "neck still moving after the last step or in new climate"},
 		[]string{"undo the last step, retune, measure again", "let the neck settle and measure again", "no further turn where it happens twice"}, byRepairer}
 	noRod = Remedy{"relief without a rod", []string{"strings of more or less tension than planned", "board or neck moved with the climate"},
-		[]string{"strings of lower tension", "live with it", "fretwork at strung shape", "heat"}, byRepairer}
+		[]string{"strings of lower tension where it bows forward, of higher where it bows back", "live with it", "fretwork at strung shape", "heat"}, byRepairer}
 	looseRod = Remedy{"rod loose", []string{"left slack at assembly", "board shrunk about it"},
 		[]string{"take it up until it just bears, then measure relief", "damp it where it rattles on"}, byInspector}
 	stuckRod = Remedy{"rod stuck", []string{"nut bottomed out", "glue or rust in the thread", "washer crushing the wood"},
@@ -76,7 +80,7 @@ var (
 	bindingNut = Remedy{"nut binding", []string{"slot too narrow for the string", "slot's floor rough or its angle wrong"},
 		[]string{"widen and polish the slot", "replace the nut"}, byInspector}
 	saddleAtEnd = Remedy{"saddle at end of travel", []string{"neck angle wrong", "action worked for by the saddle instead of by relief"},
-		[]string{"relief first", "shim the heel by 0.25 to 1.0 mm", "another saddle"}, byRepairer}
+		[]string{"relief first", shimHeel, "another saddle"}, byRepairer}
 	outOfTune = Remedy{"intonation", []string{"string worn or set wrong", "saddle not set back enough for the string", "nut slot high: frets 1 to 3 sharp", "action high"},
 		[]string{"new strings, relief, nut and action first", "move the saddle back where the fretted note is sharp, forward where it is flat"}, byInspector}
 	misplacedFret = Remedy{"fret position", []string{"slots cut to another scale or by steps that add up", "nut's front edge out of place"},
@@ -98,8 +102,42 @@ func AllRemedies() []Remedy {
 			}
 		}
 	}
-	return append(all, looseFret, sharpEnds, sCurve, deadRod, looseRod, stuckRod, reversedRod, noRod, bindingNut, saddleAtEnd, outOfTune, misplacedFret, lowCrown, cosmetic)
+	return append(all, looseFret, sharpEnds, sCurve, highZero, lowZero, deadRod, looseRod, stuckRod, reversedRod, noRod, bindingNut, saddleAtEnd, outOfTune, misplacedFret, lowCrown, cosmetic)
 }
+
+// fitted is a remedy as the specification's neck has it: with a zero fret for a nut, a saddle of one piece, a neck that is set.
+func (r Remedy) fitted(n *NeckSpec) Remedy {
+	if n.ZeroFret {
+		switch r.Defect {
+		case highNut.Defect:
+			return highZero
+		case lowNut.Defect:
+			return lowZero
+		}
+	}
+	r.Remedies = slices.Clone(r.Remedies)
+	for i, words := range r.Remedies {
+		switch {
+		case n.Joint == SetJoint && words == shimAtEnd:
+			r.Remedies[i] = "the neck set anew at a steeper angle by a repairer where the saddle is at its end"
+		case n.Joint == SetJoint && words == shimHeel:
+			r.Remedies[i] = "the neck set anew at a steeper angle"
+		case n.BridgeKind() == OneSaddle && words == saddleDown:
+			r.Remedies[i] = "take the saddle down from below"
+		case n.BridgeKind() == OneSaddle && words == saddleUp:
+			r.Remedies[i] = "a higher saddle, or a shim under it"
+		}
+	}
+	return r
+}
+
+// Remedies that another joint or bridge does otherwise.
+const (
+	saddleDown = "lower the saddle"
+	saddleUp   = "raise the saddle"
+	shimAtEnd  = "shim the heel where the saddle is at its end"
+	shimHeel   = "shim the heel by 0.25 to 1.0 mm"
+)
 
 // rodless reports a result whose advice knows of no rod: what helps by turning one is not told.
 func rodless(res *Result) bool {
@@ -120,11 +158,12 @@ func RemedyFor(c Characteristic) (r Remedy, ok bool) {
 	return r, r.Defect != ""
 }
 
-// Remedies returns the remedies of a result's nonconforming characteristics in the order of rework, then of the defects that
+// Remedies returns, for a neck of the specification, the remedies of a result's nonconforming characteristics in the order of rework, then of the defects that
 // the advice found besides, each once.
-func Remedies(res *Result) []Remedy {
+func Remedies(s *Spec, res *Result) []Remedy {
 	var all []Remedy
 	add := func(r Remedy) {
+		r = r.fitted(&s.Neck)
 		if !slices.ContainsFunc(all, func(o Remedy) bool { return o.Defect == r.Defect }) {
 			all = append(all, r)
 		}

@@ -108,7 +108,8 @@ type Clearance struct {
 // predictions are estimates that take the steps before it as done and come out as predicted, to be measured again first.
 type Advice struct {
 	Order             int          `json:"order"`
-	What              string       `json:"what"` // repairer, pitch, measure again, truss rod, fret level, nut slots, action
+	What              string       `json:"what"`         // repairer, pitch, measure again, truss rod, fret level, nut slots, action
+	Do                string       `json:"do,omitempty"` // what is done, where the instrument asks for another work than the step's usual one
 	Turns             *float64     `json:"turns,omitempty"`
 	Direction         string       `json:"direction,omitempty"` // "tighten" or "loosen"
 	PredictedReliefMM *float64     `json:"predicted_relief_mm,omitempty"`

@@ -209,7 +209,7 @@ func TestRodSituations(t *testing.T) {
 				t.Errorf("%s: on the target, and it is not", c.name)
 			}
 			if c.rod == "none" {
-				said := strings.ToLower(AdviceWords(s, a) + a.Why + strings.Join(a.Cautions, " ") + fmt.Sprint(Remedies(res)))
+				said := strings.ToLower(AdviceWords(s, a) + a.Why + strings.Join(a.Cautions, " ") + fmt.Sprint(Remedies(s, res)))
 				for _, word := range []string{"tighten", "loosen", "the rod ", "turn "} {
 					if strings.Contains(said, word) {
 						t.Errorf("%s: %q in %s", c.name, word, said)

@@ -150,7 +150,7 @@ func (e *evaluation) findStops(st *rodState, res *Result) {
 		st.defects = append(st.defects, defects...)
 	}
 	if e.spec.Neck.Rod == "none" {
-		stop("The neck has no truss rod. Strings of lower tension let it straighten; else live with it, or fretwork or heat by a repairer", noRod.Defect)
+		stop(e.rodlessWords(st, e.oneRod(res) != ""), noRod.Defect)
 		return
 	}
 	if e.spec.Neck.Rod == "single" && e.readings.RodSlack && (st.direction == "loosen" || st.mean < 0) {

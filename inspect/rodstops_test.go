@@ -54,7 +54,7 @@ func TestRodStops(t *testing.T) {
 				t.Errorf("%s: %+v", res.Disposition, res.Advice)
 			}
 			if defects := map[string]string{"two poor steps": "rod stuck", "S-shaped": "S-curve"}; defects[c.name] != "" {
-				if got := Remedies(res); !slices.ContainsFunc(got, func(r Remedy) bool { return r.Defect == defects[c.name] }) {
+				if got := Remedies(s, res); !slices.ContainsFunc(got, func(r Remedy) bool { return r.Defect == defects[c.name] }) {
 					t.Errorf("remedies: %+v", got)
 				}
 			}

@@ -115,5 +115,11 @@ func (e *evaluation) raiseFirst(harmed []*Characteristic) string {
 	if words == "" {
 		return ""
 	}
+	switch e.spec.Neck.BridgeKind() {
+	case OneSaddle:
+		return "A higher saddle first: under " + words
+	case TwoPosts:
+		return "Raise the bridge first: under " + words
+	}
 	return "Raise the saddle first: " + words
 }

@@ -65,13 +65,21 @@ func stepPlace(c *Characteristic) int {
 	return len(all)
 }
 
-// cautionsOf returns the cautions of one step on a neck with a rod of the specification's kind; stops are why the rod must not be
-// turned.
-func (s *step) cautionsOf(rod string, stops []string) []string {
+// cautionsOf returns the cautions of one step on a neck of the specification's kind; stops are why the rod must not be turned.
+func (s *step) cautionsOf(n *NeckSpec, stops []string) []string {
 	list := slices.Clone(s.cautions)
+	switch bridge := n.BridgeKind(); {
+	case s.name == StepAction && bridge == OneSaddle:
+		list[0] = cautionOneSaddle
+	case bridge == FloatingBridge && slices.Contains(list, cautionTension) && s.name != StepPitch:
+		list = append(list, cautionFloating)
+	}
+	if s.name == StepNut && n.ZeroFret {
+		list[0] = cautionMetal
+	}
 	if s.name == StepRepairer {
 		switch {
-		case rod == "none":
+		case n.Rod == "none":
 			list[0] = cautionRepairerAlone
 		case len(stops) > 0:
 			list = append(list, cautionForce)

@@ -1,6 +1,7 @@
 package inspect
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -179,7 +180,7 @@ func miss(c *Characteristic) int {
 func StepWords(a Advice) string {
 	words := a.What
 	if s, ok := stepOf(a.What); ok {
-		words = s.verb
+		words = cmp.Or(a.Do, s.verb)
 	}
 	if a.Waits {
 		words += ", after the steps before it: measure again first"

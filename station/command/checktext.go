@@ -49,7 +49,7 @@ func printAdvice(out io.Writer, spec *inspect.Spec, res *inspect.Result, width i
 	if person {
 		fmt.Fprintln(out, "  "+inspect.CautionPerson)
 	}
-	for _, r := range inspect.Remedies(res) {
+	for _, r := range inspect.Remedies(spec, res) {
 		fmt.Fprintln(out, wrapped(fmt.Sprintf("  %s (common practice): likely %s; helps, by the %s: %s.", r.Defect, strings.Join(r.Causes, ", or "), r.Who,
 			strings.Join(r.Remedies, "; ")), width, 4))
 	}

@@ -168,7 +168,7 @@ func (p *neckPage) newest(spec *inspect.Spec, lengths unit.Unit) {
 			continue
 		}
 		if !p.Answer.Has {
-			p.Answer, p.Remedies = a.Answer, inspect.Remedies(a.Verdict.Result)
+			p.Answer, p.Remedies = a.Answer, inspect.Remedies(spec, a.Verdict.Result)
 		}
 		if p.Clearance == nil {
 			p.Clearance, p.MapOf = draw.ClearanceMap(spec, a.Verdict.Result.Clearance, lengths), a.Attempt
