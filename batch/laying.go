@@ -236,13 +236,15 @@ func (l *Laid) Crowns(s *inspect.Spec) []LaidCrown {
 
 // Developed are crowns as inspect/laying takes them, on the tracks of LayingNeck, with the board's radius taken out.
 func Developed(s *inspect.Spec, crowns []LaidCrown) []laying.Crown {
-	tracks := s.TracksOf()
+	fan, tracks := s.Fan(), s.TracksOf()
+	lines := make([]inspect.Line, len(tracks))
+	for i, t := range tracks {
+		lines[i] = fan.Line(t.YNutMM, t.YSaddleMM)
+	}
 	var all []laying.Crown
 	for _, c := range crowns {
 		i := slices.IndexFunc(tracks, func(t inspect.TrackSpec) bool { return t.Name == c.Point.Track })
-		x := inspect.FretX(s.Neck.ScaleMM, c.Point.Fret)
-		y := inspect.TrackY(tracks[i].YNutMM, tracks[i].YSaddleMM, s.Neck.ScaleMM, x)
-		radius := inspect.NominalRadius(s.Neck.NutRadiusMM, s.Neck.LastFretRadiusMM, s.Neck.ScaleMM, s.Neck.Frets, x)
+		y, radius := lines[i].Y[c.Point.Fret-1], fan.Radius(lines[i].At(c.Point.Fret))
 		all = append(all, laying.Crown{Track: i, Fret: c.Point.Fret, Z: inspect.Developed(c.Height, y, radius)})
 	}
 	return all
@@ -281,17 +283,13 @@ func URepeat(s *inspect.Spec, r Reading) float64 {
 
 // LayingNeck is the geometry of a specification's neck as inspect/laying takes it, all tracks of the specification in their order.
 func LayingNeck(s *inspect.Spec) laying.Neck {
-	d := s.WithDefaults().Datum
-	n := laying.Neck{Scale: s.Neck.ScaleMM, Datum: d.FirstFret, Relief: d.ReliefFret, Joint: d.SecondFret, Last: s.Neck.Frets}
-	for fret := 0; fret <= s.Neck.Frets; fret++ {
-		n.Centre = append(n.Centre, inspect.FretX(s.Neck.ScaleMM, fret))
-	}
+	d, fan := s.WithDefaults().Datum, s.Fan()
+	withNut := func(nut float64, frets []float64) []float64 { return append([]float64{nut}, frets...) }
+	n := laying.Neck{Scale: fan.ScaleMM, Datum: d.FirstFret, Relief: d.ReliefFret, Joint: d.SecondFret, Last: s.Neck.Frets}
+	n.Centre = withNut(fan.Centre.Nut, fan.Centre.X)
 	for _, t := range s.TracksOf() {
-		track := laying.Track{X: n.Centre}
-		for _, x := range n.Centre {
-			track.Y = append(track.Y, inspect.TrackY(t.YNutMM, t.YSaddleMM, s.Neck.ScaleMM, x))
-		}
-		n.Tracks = append(n.Tracks, track)
+		l := fan.Line(t.YNutMM, t.YSaddleMM)
+		n.Tracks = append(n.Tracks, laying.Track{X: withNut(l.Nut, l.X), Y: withNut(t.YNutMM, l.Y)})
 	}
 	return n
 }

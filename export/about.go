@@ -42,6 +42,14 @@ func (s *summary) size(mm float64) string {
 	return fmt.Sprintf("%g %s", math.Round(s.unit.From(mm)*digits)/digits, s.unit.String())
 }
 
+// scales is a neck's scale in words, or the two of its outer strings and the fret that is square.
+func (s *summary) scales(n *inspect.NeckSpec) string {
+	if !n.MultiScale() {
+		return "scale " + s.size(n.ScaleMM)
+	}
+	return fmt.Sprintf("scale %s at the bass to %s at the treble, %s square to the centre line", s.size(n.ScaleBassMM), s.size(n.ScaleTrebleMM), tell.SquareFret(n.Perpendicular()))
+}
+
 // geometry is the model in words.
 func (s *summary) geometry(n *inspect.NeckSpec) string {
 	radius := func(mm float64) string {
@@ -50,7 +58,7 @@ func (s *summary) geometry(n *inspect.NeckSpec) string {
 		}
 		return s.size(mm)
 	}
-	text := fmt.Sprintf("scale %s, %d frets, body joint at fret %d, board radius %s", s.size(n.ScaleMM), n.Frets, n.JointFret, radius(n.NutRadiusMM))
+	text := fmt.Sprintf("%s, %d frets, body joint at fret %d, board radius %s", s.scales(n), n.Frets, n.JointFret, radius(n.NutRadiusMM))
 	if n.LastFretRadiusMM != n.NutRadiusMM {
 		text += " at the nut to " + radius(n.LastFretRadiusMM) + " at the last fret"
 	}

@@ -64,7 +64,7 @@ func (p *plan) level(a *Advice, rows []*Characteristic, _ rodState) error {
 			}
 			off = append(off, dress...)
 		case c.Name == FallAway:
-			a.Items = append(a.Items, AdviceItem{Track: c.Track, Fret: len(e.x), Note: "the frets over the body fall away too far: level the whole board, or leave it to a repairer"})
+			a.Items = append(a.Items, AdviceItem{Track: c.Track, Fret: e.frets, Note: "the frets over the body fall away too far: level the whole board, or leave it to a repairer"})
 		case c.Name == BoardRadius:
 			a.Items = append(a.Items, AdviceItem{Fret: c.Fret, Note: "radius out of limits: level with a block of the board's radius"})
 		}
@@ -90,11 +90,11 @@ func (p *plan) level(a *Advice, rows []*Characteristic, _ rodState) error {
 func (e *evaluation) dressEnd(c *Characteristic) []crownWork {
 	t := e.track(c.Track)
 	by := targetOf(c, *c.Value) - *c.Value
-	from, last := e.x[e.b-1], e.x[len(e.x)-1]
+	from, last := t.line.At(e.b), t.line.At(e.frets)
 	var off []crownWork
-	for fret := e.b + 1; fret <= len(e.x); fret++ {
+	for fret := e.b + 1; fret <= e.frets; fret++ {
 		if t.measured(fret) {
-			off = append(off, crownWork{c.Track, fret, by * (e.x[fret-1] - from) / (last - from)})
+			off = append(off, crownWork{c.Track, fret, by * (t.line.At(fret) - from) / (last - from)})
 		}
 	}
 	return off

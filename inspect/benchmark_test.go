@@ -44,7 +44,7 @@ func fullNeck(seed uint64) (*Spec, *Readings) {
 		t := TrackReading{Track: name, YNutMM: 17.5 * float64(i-1), YSaddleMM: 26 * float64(i-1)}
 		for n := 1; n <= 24; n++ {
 			x := FretX(648, n)
-			radius := NominalRadius(254, 406, 648, 24, x)
+			radius := NominalRadius(254, 406, FretX(648, 24), x)
 			z := Developed(0, 0, radius) - Sagitta(radius, 2*TrackY(t.YNutMM, t.YSaddleMM, 648, x)) + r.NormFloat64()*0.004
 			if x < xb {
 				z += 1.765e-5 * (xb - x) * (xb - x) / 2

@@ -2,6 +2,7 @@ package inspect
 
 import (
 	"errors"
+	"math"
 
 	"sagitta/inspect/fit"
 )
@@ -10,13 +11,14 @@ import (
 // three tracks there, and where the crowns show no radius.
 func (n *neck) boardRadius(fret int) (v, u float64, ok bool, err error) {
 	const some = 8
-	y, z, uz := make([]float64, 0, some), make([]float64, 0, some), make([]float64, 0, some)
+	y, there := make([]float64, 0, some), make([]*track, 0, some)
 	for _, t := range n.tracks {
-		if t.measured(fret) {
-			y, z, uz = append(y, t.y[fret-1]), append(z, t.z[fret-1]), append(uz, t.uz[fret-1])
+		if !math.IsNaN(t.carried(t.z, t.bend, fret)) {
+			at, _ := t.section(fret)
+			y, there = append(y, at), append(there, t)
 		}
 	}
-	if len(z) < 3 {
+	if len(there) < 3 {
 		return 0, 0, false, nil
 	}
 	f := func(q []float64) (float64, error) {
@@ -25,9 +27,9 @@ func (n *neck) boardRadius(fret int) (v, u float64, ok bool, err error) {
 		}
 		return fit.CircleRadius(y, q)
 	}
-	v, err = f(z)
+	v, err = f(crownsAcross(there, fret))
 	if err == nil && !n.quick {
-		u, err = fit.Propagate(f, z, uz)
+		u, err = propagateAcross(f, there, fret)
 	}
 	switch {
 	case errors.Is(err, fit.ErrFlat), errors.Is(err, fit.ErrDegenerate), errors.Is(err, fit.ErrNotFinite), errors.Is(err, fit.ErrNotConverged):
@@ -44,7 +46,7 @@ func (e *evaluation) boardRadii() error {
 	if e.spec.flatBoard() {
 		return nil
 	}
-	for n := 1; n <= len(e.x); n++ {
+	for n := 1; n <= e.frets; n++ {
 		v, u, ok, err := e.boardRadius(n)
 		if err != nil {
 			return err
@@ -65,11 +67,12 @@ func (p *points) acrossFret(c *Characteristic) {
 
 func (n *neck) workBoardRadius(w *workings, c *Characteristic) error {
 	for _, t := range n.tracks {
-		if t.measured(c.Fret) {
-			w.add("mm", t.y[c.Fret-1], "place across the board, %s", Side(t.name))
-			w.add("mm", t.z[c.Fret-1], "crown, %s", Side(t.name))
+		if z := t.carried(t.z, t.bend, c.Fret); !math.IsNaN(z) {
+			y, _ := t.section(c.Fret)
+			w.add("mm", y, "place across the board, %s", Side(t.name))
+			w.add("mm", z, "crown, %s%s", t.carriedWords(c.Fret), Side(t.name))
 		}
 	}
-	w.add("mm", n.radius[c.Fret-1], "nominal radius there (0 is flat)")
+	w.add("mm", n.fan.Radius(n.fan.Centre.At(c.Fret)), "nominal radius there (0 is flat)")
 	return nil
 }

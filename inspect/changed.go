@@ -129,7 +129,8 @@ func pressedNearest(s *Spec, earlier *Result, c Characteristic) bool {
 	}
 	at := slices.IndexFunc(earlier.Characteristics, func(o Characteristic) bool { return o.Name == NutHeight && o.String == c.String })
 	limit := s.LimitFor(Characteristic{Name: NutHeight, String: c.String})
-	if open == nil || at < 0 || limit == nil {
+	t := s.FindString(c.String)
+	if open == nil || at < 0 || limit == nil || t == nil {
 		return false
 	}
 	lower, _, _ := limit.Bounds()
@@ -137,7 +138,8 @@ func pressedNearest(s *Spec, earlier *Result, c Characteristic) bool {
 	if lower == nil || nut == nil {
 		return false
 	}
-	deeper := max(*nut-*lower, 0) / (1 - FretX(s.Neck.ScaleMM, 1)/s.Neck.ScaleMM)
+	line := s.Fan().Line(t.YNutMM, t.YSaddleMM)
+	deeper := max(*nut-*lower, 0) * line.Scale() / (line.Saddle - line.At(1))
 	return *open-deeper > *c.Value
 }
 

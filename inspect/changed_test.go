@@ -27,7 +27,7 @@ func changeSpec(t *testing.T) (*Spec, *Readings) {
 	limit(Limit{Characteristic: NutHeight, String: Index{Each: true}, LowerMM: new(0.3), UpperMM: new(0.8)})
 	limit(Limit{Characteristic: Action, String: Index{Each: true}, LowerMM: new(1.0), UpperMM: new(2.5)})
 	r := &Readings{Serial: "QM-2611-0001", PitchDeclared: true}
-	xs := w.FretXs()
+	xs := w.Fan().Centre.X
 	for _, track := range w.TracksOf() {
 		if track.Name == centre {
 			continue
@@ -54,7 +54,7 @@ func arched(s *Spec, x float64, t TrackSpec) float64 {
 		z = 0.25 / ((xk - xa) * (xb - xk)) * (xb - x) * (xb - x)
 	}
 	y := TrackY(t.YNutMM, t.YSaddleMM, s.Neck.ScaleMM, x)
-	if radius := NominalRadius(s.Neck.NutRadiusMM, s.Neck.LastFretRadiusMM, s.Neck.ScaleMM, s.Neck.Frets, x); radius > 0 {
+	if radius := NominalRadius(s.Neck.NutRadiusMM, s.Neck.LastFretRadiusMM, FretX(s.Neck.ScaleMM, s.Neck.Frets), x); radius > 0 {
 		z -= radius - math.Sqrt(radius*radius-y*y)
 	}
 	return z

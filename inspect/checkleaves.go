@@ -30,7 +30,7 @@ func (c *checker) leaves(s *Spec, r *Readings) {
 
 var feetFields = [2]string{".feet_mm[1]", ".feet_mm[2]"}
 
-func (c *checker) beams(s *Spec, r *Readings) {
+func (c *checker) beams(s *Spec, f *Fan, r *Readings) {
 	c.forEach("beam", len(r.Beam), func(i int) {
 		b := &r.Beam[i]
 		c.named(s, r, b.Track)
@@ -44,7 +44,7 @@ func (c *checker) beams(s *Spec, r *Readings) {
 		c.number(".reading_mm", b.ReadingMM, -10, 10, "a reading from -10 to 10 mm")
 		c.optional(".u_mm", b.UMM, 0, 10, oneU)
 		if before == len(c.faults) {
-			if v := beamRelief(s, b); math.Abs(v) > mostReliefMM {
+			if v := b.ReadingMM * s.beamFactor(s.lineOf(f, r, b.Track), b); math.Abs(v) > mostReliefMM {
 				c.relief(".reading_mm", v)
 			}
 		}

@@ -15,12 +15,13 @@ func (r *Readings) Check(s *Spec) []Fault {
 	given := *s
 	given.fillDatum()
 	c := &checker{}
-	c.profile(&given, r)
+	f := given.Fan()
+	c.profile(&given, f, r)
 	c.heights(&given, "action", r.Action, true)
 	c.heights(&given, "nut_height", r.NutHeight, false)
 	c.pitches(&given, r)
 	c.leaves(&given, r)
-	c.beams(&given, r)
+	c.beams(&given, f, r)
 	c.history(&given, r)
 	if r.Posture != "" {
 		c.word("posture", r.Posture, "playing", "flat")
@@ -50,8 +51,9 @@ func (c *checker) entries(field string, v []*float64, least, most float64, allow
 
 const oneU = "a standard uncertainty from 0 to 10 mm"
 
-func (c *checker) profile(s *Spec, r *Readings) {
+func (c *checker) profile(s *Spec, f *Fan, r *Readings) {
 	seen := map[string]bool{}
+	mirrored := r.mirrored(s)
 	var low, high *TrackReading
 	c.forEach("profile", len(r.Profile), func(i int) {
 		t := &r.Profile[i]
@@ -70,12 +72,15 @@ func (c *checker) profile(s *Spec, r *Readings) {
 				c.fault("."+list.name, fmt.Sprintf("a list of %d", n), fmt.Sprintf("a list of %d, one for each fret (null where not measured)", s.Neck.Frets))
 			}
 		}
+		if s.Neck.MultiScale() {
+			c.crossing(f.lineOf(t, mirrored))
+		}
 		before := len(c.faults)
 		c.entries(".z_mm", t.ZMM, -1000, 1000, "a height from -1000 to 1000 mm, or null")
 		c.entries(".u_mm", t.UMM, 0, 10, oneU+", or null")
 		c.entries(".crown_mm", t.CrownMM, 0, 10, "a crown height from 0 to 10 mm, or null")
 		if before == len(c.faults) && len(t.ZMM) == s.Neck.Frets {
-			c.plausible(s, ".z_mm", t)
+			c.plausible(s, f.lineOf(t, mirrored), t.ZMM)
 		}
 		switch t.Track {
 		case bass:
@@ -88,6 +93,11 @@ func (c *checker) profile(s *Spec, r *Readings) {
 		c.fault("profile.y_nut_mm", fmt.Sprintf("bass at %v, treble at %v", low.YNutMM, high.YNutMM),
 			"the treble side at the greater y (the sides are in the wrong order; a left-handed instrument says so)")
 	}
+	c.withinRadius(s, r)
+}
+
+// withinRadius checks that the tracks lie where the board's arc has a height.
+func (c *checker) withinRadius(s *Spec, r *Readings) {
 	half := 0.0
 	for i := range r.Profile {
 		half = max(half, math.Abs(r.Profile[i].YNutMM), math.Abs(r.Profile[i].YSaddleMM))
@@ -100,19 +110,18 @@ func (c *checker) profile(s *Spec, r *Readings) {
 }
 
 // plausible refuses a relief that no neck has.
-func (c *checker) plausible(s *Spec, field string, t *TrackReading) {
+func (c *checker) plausible(s *Spec, l Line, z []*float64) {
 	a, b := s.Datum.FirstFret, s.Datum.SecondFret
-	if a < 1 || b > len(t.ZMM) || b <= a || t.ZMM[a-1] == nil || t.ZMM[b-1] == nil {
+	if a < 1 || b > len(z) || b <= a || z[a-1] == nil || z[b-1] == nil {
 		return
 	}
-	xa, xb := FretX(s.Neck.ScaleMM, a), FretX(s.Neck.ScaleMM, b)
 	for k := a + 1; k < b; k++ {
-		if t.ZMM[k-1] == nil {
+		if z[k-1] == nil {
 			continue
 		}
-		v := reliefAt(xa, FretX(s.Neck.ScaleMM, k), xb, *t.ZMM[a-1], *t.ZMM[k-1], *t.ZMM[b-1])
+		v := reliefAt(l.At(a), l.At(k), l.At(b), *z[a-1], *z[k-1], *z[b-1])
 		if math.Abs(v) > mostReliefMM {
-			c.relief(fmt.Sprintf("%s[%d]", field, k), v)
+			c.relief(fmt.Sprintf(".z_mm[%d]", k), v)
 			return
 		}
 	}

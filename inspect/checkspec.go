@@ -91,10 +91,19 @@ func (s *Spec) Check() []Fault {
 	c.neck(&given)
 	c.strings(s)
 	c.tracks(s)
+	if len(c.faults) == 0 {
+		c.fan(s)
+	}
 	c.decision(&given)
 	if s.Pluck != nil {
 		c.number("pluck.force_n", s.Pluck.ForceN, 0, 100, "a force from 0 to 100 N")
-		c.number("pluck.distance_mm", s.Pluck.DistanceMM, 0.1, s.Neck.ScaleMM, "a distance from the saddle above 0, at most the scale, mm")
+		most, allowed := s.Neck.shortestScale(), "a distance from the saddle above 0, at most the scale, mm"
+		if s.Neck.MultiScale() {
+			allowed = "a distance from the saddle above 0, at most the shorter scale, mm"
+		}
+		if most >= leastScaleMM { // else the scale is at fault
+			c.number("pluck.distance_mm", s.Pluck.DistanceMM, 0.1, most, allowed)
+		}
 	}
 	if s.Plan != nil {
 		c.plan(s)
@@ -136,7 +145,7 @@ func (l *Limit) key() limitKey {
 
 func (c *checker) neck(s *Spec) {
 	n := &s.Neck
-	c.number("neck.scale_mm", n.ScaleMM, 100, 2000, "a scale length from 100 to 2000 mm")
+	c.scales(s)
 	c.whole("neck.frets", n.Frets, 3, 48)
 	c.whole("neck.joint_fret", n.JointFret, 2, max(n.Frets, 2))
 	for _, r := range []struct {

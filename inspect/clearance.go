@@ -22,7 +22,7 @@ func (l *stringLine) newGaps() *gaps {
 	if l.first == nil || l.over == nil || l.over.Fret < 2 {
 		return nil
 	}
-	g := &gaps{line: l, first: l.first.HeightMM, over: l.over.HeightMM, give: 1 / l.tight, z: make([]float64, len(l.x))}
+	g := &gaps{line: l, first: l.first.HeightMM, over: l.over.HeightMM, give: 1 / l.tight, z: make([]float64, l.frets)}
 	for i := range l.crowns {
 		g.z[i] = l.crowns[i].height(i)
 	}
@@ -34,56 +34,54 @@ func (l *stringLine) newGaps() *gaps {
 
 // newEnvelopes returns, by held fret and touched fret, how deep the plucked envelope of a string under a tension of 1 N is
 // there; a string under T has 1/T of it. Nil without a pluck, and for held frets with the pluck beyond the held end.
-func (n *neck) newEnvelopes() [][]float64 {
-	p := n.spec.Pluck
+func (l *stringLine) newEnvelopes() [][]float64 {
+	p := l.spec.Pluck
 	if p == nil {
 		return nil
 	}
-	count := len(n.x)
+	count := l.frets
 	envelopes, all := make([][]float64, count), make([]float64, count*count)
 	for held := range envelopes {
-		var from float64
-		if held > 0 {
-			from = n.x[held-1]
-		}
-		length := n.spec.Neck.ScaleMM - from
+		from := l.line.At(held)
+		length := l.line.Saddle - from
 		if p.DistanceMM >= length {
 			continue
 		}
 		envelopes[held] = all[held*count : (held+1)*count]
 		for i := held; i < count; i++ {
-			envelopes[held][i] = PluckEnvelope(p.ForceN, p.DistanceMM, length, 1, n.x[i]-from)
+			envelopes[held][i] = PluckEnvelope(p.ForceN, p.DistanceMM, length, 1, l.line.X[i]-from)
 		}
 	}
 	return envelopes
 }
 
-// ends returns the string line's height at the slot, x = 0, and at the saddle, x = L.
+// ends returns the string line's height at the slot, over the nut, and at the saddle.
 func (g *gaps) ends() (slot, saddle float64) {
 	l := g.line
 	f := l.over.Fret - 1
 	z1, zf := g.z[0]+g.first, g.z[f]+g.over
-	slope := (zf - z1) / (l.x[f] - l.x[0])
-	return z1 - slope*l.x[0], zf + slope*(l.spec.Neck.ScaleMM-l.x[f])
+	x := &l.line
+	slope := (zf - z1) / (x.X[f] - x.X[0])
+	return z1 - slope*(x.X[0]-x.Nut), zf + slope*(x.Saddle-x.X[f])
 }
 
 // row finds the least gap and the least margin of held fret n. The frets are 0 where there is none.
 func (g *gaps) row(n int, slot, saddle float64) (least float64, at int, margin float64, marginAt int) {
 	l := g.line
-	held, z := 0.0, slot
+	held, z := l.line.At(n), slot
 	if n > 0 {
-		held, z = l.x[n-1], g.z[n-1]
+		z = g.z[n-1]
 	}
 	if math.IsNaN(z) {
 		return 0, 0, 0, 0
 	}
-	slope := (saddle - z) / (l.spec.Neck.ScaleMM - held)
+	slope := (saddle - z) / (l.line.Saddle - held)
 	var envelope []float64
 	if l.envelopes != nil {
 		envelope = l.envelopes[n]
 	}
 	for i := n; i < len(g.z); i++ {
-		gap := z + slope*(l.x[i]-held) - g.z[i]
+		gap := z + slope*(l.line.X[i]-held) - g.z[i]
 		if math.IsNaN(gap) {
 			continue
 		}
@@ -169,7 +167,7 @@ func (g *gaps) propagate() (uGap, uMargin float64) {
 
 // gaps adds the clearances and margins of every string, and its map.
 func (e *evaluation) gaps() error {
-	e.clearances = make([]Clearance, 0, len(e.strings)*len(e.x))
+	e.clearances = make([]Clearance, 0, len(e.strings)*e.frets)
 	type least struct {
 		string int
 		gap, u float64
@@ -273,30 +271,30 @@ func (n *neck) workClearance(w *workings, c *Characteristic) error {
 	slot, saddle := g.ends()
 	w.add("mm", g.z[0]+g.first, "string over fret 1, open")
 	w.add("mm", g.z[l.over.Fret-1]+g.over, "string over fret %d, open", l.over.Fret)
-	w.add("mm", slot, "string line at the nut, x = 0")
-	w.add("mm", saddle, "string line at the saddle, x = L")
+	w.add("mm", slot, "string line at the nut")
+	w.add("mm", saddle, "string line at the saddle")
 	e := evaluation{neck: n}
 	e.addClearances(g)
 	held, touched := e.worstGap(c)
 	if touched == 0 {
 		return nil
 	}
-	x, z := n.heldAt(held), slot
+	x, z := l.line.At(held), slot
 	if held > 0 {
 		z = g.z[held-1]
 	}
 	w.add("", float64(held), "pressed at fret (0 is the nut)")
 	w.add("", float64(touched), "nearest to fret")
-	w.add("mm", z+(saddle-z)*(n.x[touched-1]-x)/(n.spec.Neck.ScaleMM-x), "string over fret %d", touched)
+	w.add("mm", z+(saddle-z)*(l.line.At(touched)-x)/(l.line.Saddle-x), "string over fret %d", touched)
 	w.add("mm", g.z[touched-1], "crown under it, fret %d", touched)
 	if p := n.spec.Pluck; p != nil && c.Name == ClearanceMargin {
-		length := n.spec.Neck.ScaleMM - x
+		length := l.line.Saddle - x
 		w.add("N", l.tight, "tension at the target pitch")
 		if l.uTight > 0 {
 			w.add("N", l.uTight, "standard uncertainty of the tension: the mass is estimated from the diameter")
 		}
 		w.add("mm", PluckAmplitude(p.ForceN, p.DistanceMM, length, l.tight), "depth of the pluck")
-		w.add("mm", g.give*n.envelopes[held][touched-1], "plucked envelope at fret %d", touched)
+		w.add("mm", g.give*l.envelopes[held][touched-1], "plucked envelope at fret %d", touched)
 	}
 	return nil
 }

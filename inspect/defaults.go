@@ -127,15 +127,6 @@ func (s *Spec) StringNumbers() []int {
 	return numbers
 }
 
-// FretXs returns the places of frets 1 to N, mm from the nut's front edge: entry i is fret i+1.
-func (s *Spec) FretXs() []float64 {
-	x := make([]float64, s.Neck.Frets)
-	for i := range x {
-		x[i] = FretX(s.Neck.ScaleMM, i+1)
-	}
-	return x
-}
-
 // FindString returns the string of a number, nil when the specification has none.
 func (s *Spec) FindString(number int) *String {
 	for i := range s.Strings {

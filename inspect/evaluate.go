@@ -84,7 +84,7 @@ type evaluation struct {
 
 // compute adds every characteristic that the readings allow.
 func (e *evaluation) compute() error {
-	e.rows = make([]Characteristic, 0, (2*len(e.tracks)+1)*len(e.x)+8*len(e.strings)+16)
+	e.rows = make([]Characteristic, 0, (2*len(e.tracks)+1)*e.frets+8*len(e.strings)+16)
 	for _, k := range order {
 		if k.compute == nil {
 			continue
@@ -215,9 +215,9 @@ func (e *evaluation) sort() [][5]int {
 func (n *neck) profiles() []TrackProfile {
 	all := make([]TrackProfile, 0, len(n.tracks))
 	for _, t := range n.tracks {
-		p := TrackProfile{Track: t.name, XMM: n.x}
+		p := TrackProfile{Track: t.name, XMM: t.x}
 		array := func(f func(fret int) float64) []*float64 {
-			list, values := make([]*float64, len(n.x)), make([]float64, len(n.x))
+			list, values := make([]*float64, n.frets), make([]float64, n.frets)
 			for i := range list {
 				if values[i] = f(i + 1); !math.IsNaN(values[i]) {
 					list[i] = &values[i]
@@ -235,7 +235,7 @@ func (n *neck) profiles() []TrackProfile {
 			if t.bend == nil || fret > n.b {
 				return math.NaN()
 			}
-			return t.bend.At(n.x[fret-1] / n.spec.Neck.ScaleMM)
+			return t.bend.At(t.x[fret-1] / n.fan.ScaleMM)
 		})
 		p.LevelDeviationMM = array(func(fret int) float64 { return t.level(t.z, t.bend, fret) })
 		p.RockerMM = array(func(fret int) float64 { return t.rocker(t.z, t.bend, fret) })

@@ -8,7 +8,7 @@ import (
 // flatness returns the minimum zone about a plane of every developed crown (ISO 12781-1) and the parameters about the
 // least-squares plane. Ok is false below two tracks.
 func (n *neck) flatness() (v, u float64, ls fit.Parameters, ok bool, err error) {
-	s := n.surface(len(n.x))
+	s := n.surface(n.frets)
 	if s.tracks < 2 || len(s.z) < 3 {
 		return 0, 0, ls, false, nil
 	}
@@ -41,13 +41,13 @@ func (p *points) allCrowns(*Characteristic) {
 }
 
 // boardIncomplete reports a crown or a track of the board that was not measured.
-func (n *neck) boardIncomplete(*Characteristic) bool { return n.missing(len(n.x)) }
+func (n *neck) boardIncomplete(*Characteristic) bool { return n.missing(n.frets) }
 
 func (n *neck) workFlatness(w *workings, _ *Characteristic) error {
-	s := n.surface(len(n.x))
+	s := n.surface(n.frets)
 	m, ls, err := zone.Flatness(s.x, s.y, s.z)
 	if err == nil {
-		w.zone(m, &ls, []string{"1", "x", "y"}, n.crownNames(len(n.x)))
+		w.zone(m, &ls, []string{"1", "x", "y"}, n.crownNames(n.frets))
 	}
 	return err
 }

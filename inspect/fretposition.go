@@ -10,7 +10,7 @@ func (e *evaluation) fretPositions() error {
 			known = false
 			continue
 		}
-		off := *x - e.x[i]
+		off := *x - e.fan.Centre.X[i]
 		c := Characteristic{Name: FretPosition, Fret: i + 1, Unit: kindOf(FretPosition).Unit, Value: &off}
 		if known {
 			step := off - before
@@ -24,6 +24,6 @@ func (e *evaluation) fretPositions() error {
 
 func (n *neck) workFretPosition(w *workings, c *Characteristic) error {
 	w.add("mm", *n.readings.FretXMM[c.Fret-1], "place as measured")
-	w.add("mm", n.x[c.Fret-1], "place by the formula")
+	w.add("mm", n.fan.Centre.X[c.Fret-1], "place by the formula")
 	return nil
 }

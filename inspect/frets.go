@@ -4,8 +4,11 @@ import "math"
 
 // FretX returns the distance from the nut's front edge to fret n, in the unit of the scale length:
 // L (1 - 2^(-n/12)), twelve-tone equal temperament. Fret 0 is the nut, fret 12 stands at half the scale.
-func FretX(scaleMM float64, n int) float64 {
-	return -scaleMM * math.Expm1(-float64(n)/12*math.Ln2)
+func FretX(scaleMM float64, n int) float64 { return fretX(scaleMM, float64(n)) }
+
+// fretX is FretX for a fret that may be a fraction.
+func fretX(scaleMM, n float64) float64 {
+	return -scaleMM * math.Expm1(-n/12*math.Ln2)
 }
 
 // TrackY returns the place across the board, mm, of a straight track at x mm from the nut: yNut at x = 0,
@@ -40,10 +43,9 @@ func Developed(z, y, radiusMM float64) float64 {
 }
 
 // NominalRadius returns the nominal radius of the board, mm, at x mm from the nut: linear in x from nutRadius at x = 0 to
-// lastRadius at the last fret of the given number, continued at the same rate beyond. A radius of 0 means flat: both 0
-// give 0 everywhere; where only one end is flat the curvature 1/R is linear instead, since a flat end has no radius.
-func NominalRadius(nutRadius, lastRadius, scale float64, frets int, x float64) float64 {
-	last := FretX(scale, frets)
+// lastRadius at x = last, the place of the last fret on the centre line, continued at the same rate beyond. A radius of 0 means
+// flat: both 0 give 0 everywhere; where only one end is flat the curvature 1/R is linear instead, since a flat end has no radius.
+func NominalRadius(nutRadius, lastRadius, last, x float64) float64 {
 	if nutRadius == lastRadius || last == 0 {
 		return nutRadius
 	}

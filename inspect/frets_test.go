@@ -135,7 +135,7 @@ func TestTrackAndBoardRadius(t *testing.T) {
 		{300, 0, last / 2, 600},
 		{300, 0, last, 0},
 	} {
-		if got := NominalRadius(c.nut, c.end, 648, 22, c.x); math.Abs(got-c.want) > 1e-10 {
+		if got := NominalRadius(c.nut, c.end, FretX(648, 22), c.x); math.Abs(got-c.want) > 1e-10 {
 			t.Errorf("BoardRadius(%v, %v) at %v: got %v, want %v", c.nut, c.end, c.x, got, c.want)
 		}
 	}

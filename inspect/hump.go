@@ -12,9 +12,13 @@ func (t *track) extension(z []float64, bend *fit.Bend, n int) float64 {
 	if bend == nil || n <= t.b {
 		return math.NaN()
 	}
-	scale := t.spec.Neck.ScaleMM
-	ub := t.x[t.b-1] / scale
-	return z[n-1] - (bend.At(ub) + bend.Slope(ub)*(t.x[n-1]/scale-ub))
+	return z[n-1] - t.tangent(bend, t.x[n-1])
+}
+
+// tangent is the bend curve's tangent at fret b, produced to x.
+func (t *track) tangent(bend *fit.Bend, x float64) float64 {
+	ub := t.x[t.b-1] / t.fan.ScaleMM
+	return bend.At(ub) + bend.Slope(ub)*(x/t.fan.ScaleMM-ub)
 }
 
 // hump is the greatest height above the produced tangent, 0 when the extension falls away everywhere; NaN without one.
@@ -42,13 +46,13 @@ func (p *points) extension(c *Characteristic) {
 
 // extensionIncomplete reports a crown beyond fret b that was not measured.
 func (n *neck) extensionIncomplete(c *Characteristic) bool {
-	return n.track(c.Track).missing(n.b+1, len(n.x))
+	return n.track(c.Track).missing(n.b+1, n.frets)
 }
 
 // dressHump brings the crowns beyond fret b down to the tangent.
 func (n *neck) dressHump(r *Readings, c *Characteristic) {
 	t := n.track(c.Track)
-	for fret := n.b + 1; fret <= len(n.x); fret++ {
+	for fret := n.b + 1; fret <= n.frets; fret++ {
 		if above := t.extension(t.z, t.bend, fret); above > 0 {
 			n.lower(r, t.name, fret, above)
 		}
@@ -70,7 +74,7 @@ func (n *neck) workHump(w *workings, c *Characteristic) error {
 // workExtension adds the tangent and the crown of a fret beyond it.
 func (t *track) workExtension(w *workings, fret int) {
 	t.workBend(w)
-	ub := t.x[t.b-1] / t.spec.Neck.ScaleMM
+	ub := t.x[t.b-1] / t.fan.ScaleMM
 	w.add("mm", t.bend.At(ub), "bend curve at fret %d", t.b)
 	w.add("mm", t.bend.Slope(ub), "its slope there, to the scale length")
 	w.add("mm", t.z[fret-1], "%s", t.crownName(fret))

@@ -240,7 +240,7 @@ func TestScaledNeck(t *testing.T) {
 			for j, z := range r.Profile[i].ZMM { // an even bow, a little uneven, on a board with a radius
 				x := FretX(648, j+1)
 				y := TrackY(r.Profile[i].YNutMM, r.Profile[i].YSaddleMM, 648, x)
-				*z = 1.8e-5*(405-x)*(405-x)/2 + 0.0004*math.Sin(float64(seed)*x) - Sagitta(NominalRadius(254, 406, 648, 24, x), 2*y)
+				*z = 1.8e-5*(405-x)*(405-x)/2 + 0.0004*math.Sin(float64(seed)*x) - Sagitta(NominalRadius(254, 406, FretX(648, 24), x), 2*y)
 			}
 		}
 		big := *s

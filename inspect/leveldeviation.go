@@ -11,7 +11,7 @@ func (t *track) level(z []float64, bend *fit.Bend, n int) float64 {
 	if bend == nil || n > t.b {
 		return math.NaN()
 	}
-	return z[n-1] - bend.At(t.x[n-1]/t.spec.Neck.ScaleMM)
+	return z[n-1] - bend.At(t.x[n-1]/t.fan.ScaleMM)
 }
 
 // levelFrets are the frets up to the joint: beyond it there is no bend curve.
@@ -65,6 +65,6 @@ func (n *neck) workLevelDeviation(w *workings, c *Characteristic) error {
 	t := n.track(c.Track)
 	t.workBend(w)
 	w.add("mm", t.z[c.Fret-1], "%s", t.crownName(c.Fret))
-	w.add("mm", t.bend.At(t.x[c.Fret-1]/t.spec.Neck.ScaleMM), "bend curve at fret %d", c.Fret)
+	w.add("mm", t.bend.At(t.x[c.Fret-1]/t.fan.ScaleMM), "bend curve at fret %d", c.Fret)
 	return nil
 }

@@ -9,7 +9,7 @@ func (n *neck) levelZone() (v, u float64, ok bool, err error) {
 		return 0, 0, false, nil
 	}
 	for i := range s.x {
-		s.x[i] /= n.spec.Neck.ScaleMM
+		s.x[i] /= n.fan.ScaleMM
 	}
 	solver, err := zone.NewLevelSolver(s.x, s.y)
 	if err != nil {
@@ -48,7 +48,7 @@ func (n *neck) beforeJointIncomplete(*Characteristic) bool { return n.missing(n.
 func (n *neck) workLevelZone(w *workings, _ *Characteristic) error {
 	s := n.surface(n.b)
 	for i := range s.x {
-		s.x[i] /= n.spec.Neck.ScaleMM
+		s.x[i] /= n.fan.ScaleMM
 	}
 	m, err := zone.Level(s.x, s.y, s.z)
 	if err == nil {

@@ -12,24 +12,24 @@ import (
 type neck struct {
 	spec     *Spec
 	readings *Readings
-	x        []float64 // places of the frets
-	radius   []float64 // the board's nominal radius there, 0 flat
-	a, b, k  int       // datum frets and the fret relief is taken at, counted from 1
-	u        float64   // standard uncertainty of one reading of the specification's gauge
+	fan      *Fan
+	frets    int     // how many
+	a, b, k  int     // datum frets and the fret relief is taken at, counted from 1
+	u        float64 // standard uncertainty of one reading of the specification's gauge
 	tracks   []*track
 	low      *track // bass side, nil below two tracks
 	high     *track
 	strings  []stringLine
 
-	envelopes [][]float64 // of a plucked string under 1 N, see newEnvelopes
-	quick     bool        // no uncertainties
+	quick bool // no uncertainties
 }
 
 // track is one measured line along the neck.
 type track struct {
 	*neck
 	name     string
-	y        []float64
+	line     Line
+	x, y     []float64 // the line's
 	z        []float64
 	uz       []float64 // standard uncertainty of each crown
 	sagitta  []float64 // what developing adds to z
@@ -61,14 +61,10 @@ func (n *neck) own(u *float64) float64 {
 // newNeck lays out readings that have been checked.
 func newNeck(s *Spec, r *Readings, quick bool) (*neck, error) {
 	n := &neck{
-		spec: s, readings: r, x: s.FretXs(), a: s.Datum.FirstFret, b: s.Datum.SecondFret, k: s.Datum.ReliefFret,
+		spec: s, fan: s.Fan(), frets: s.Neck.Frets, readings: r, a: s.Datum.FirstFret, b: s.Datum.SecondFret, k: s.Datum.ReliefFret,
 		u: s.ReadingU(), quick: quick,
 	}
-	n.radius = make([]float64, len(n.x))
-	for i, x := range n.x {
-		n.radius[i] = NominalRadius(s.Neck.NutRadiusMM, s.Neck.LastFretRadiusMM, s.Neck.ScaleMM, s.Neck.Frets, x)
-	}
-	mirrored := n.mirrored()
+	mirrored := r.mirrored(s)
 	for i := range r.Profile {
 		t, err := n.newTrack(&r.Profile[i], mirrored)
 		if err != nil {
@@ -78,20 +74,19 @@ func newNeck(s *Spec, r *Readings, quick bool) (*neck, error) {
 	}
 	n.low, n.high = n.outerTracks()
 	n.strings = n.newStringLines()
-	n.envelopes = n.newEnvelopes()
 	return n, nil
 }
 
 // mirrored reports that the places of a left-handed instrument's tracks were given as seen on the bench: across the centre line
 // from where the specification has the tracks of their names.
-func (n *neck) mirrored() bool {
-	if n.readings.Handed != "left" {
+func (r *Readings) mirrored(s *Spec) bool {
+	if r.Handed != "left" {
 		return false
 	}
 	var same float64 // below 0 where they lie on the other side
-	for _, known := range n.spec.TracksOf() {
-		for i := range n.readings.Profile {
-			if t := &n.readings.Profile[i]; t.Track == known.Name {
+	for _, known := range s.TracksOf() {
+		for i := range r.Profile {
+			if t := &r.Profile[i]; t.Track == known.Name {
 				same += t.YNutMM*known.YNutMM + t.YSaddleMM*known.YSaddleMM
 			}
 		}
@@ -101,17 +96,13 @@ func (n *neck) mirrored() bool {
 
 // newTrack lays out one profile and fits its bend curve.
 func (n *neck) newTrack(r *TrackReading, mirrored bool) (*track, error) {
-	count := len(n.x)
-	all := make([]float64, 4*count)
+	all := make([]float64, 3*n.frets)
 	t := &track{neck: n, name: r.Track, complete: true, crown: r.CrownMM}
-	t.y, t.z, t.uz, t.sagitta = all[:count], all[count:2*count], all[2*count:3*count], all[3*count:]
-	yNut, ySaddle := r.YNutMM, r.YSaddleMM
-	if mirrored {
-		yNut, ySaddle = -yNut, -ySaddle
-	}
-	for i, x := range n.x {
-		t.y[i] = TrackY(yNut, ySaddle, n.spec.Neck.ScaleMM, x)
-		t.sagitta[i] = Developed(0, t.y[i], n.radius[i])
+	t.z, t.uz, t.sagitta = all[:n.frets], all[n.frets:2*n.frets], all[2*n.frets:]
+	t.line = n.fan.lineOf(r, mirrored)
+	t.x, t.y = t.line.X, t.line.Y
+	for i, x := range t.x {
+		t.sagitta[i] = Developed(0, t.y[i], n.fan.Radius(x))
 		t.z[i], t.uz[i] = math.NaN(), n.u
 		if r.ZMM[i] != nil {
 			t.z[i] = *r.ZMM[i]
@@ -162,6 +153,9 @@ func (n *neck) track(name string) *track {
 	}
 	return n.tracks[i]
 }
+
+// lineOf returns the line of a track, measured by a profile or not.
+func (n *neck) lineOf(name string) Line { return n.spec.lineOf(n.fan, n.readings, name) }
 
 // missing reports a crown of frets from to to, counted from 1, that was not measured.
 func (t *track) missing(from, to int) bool {

@@ -51,6 +51,7 @@ func readJSON(t testing.TB, file string, into any) {
 
 var neckNames = []string{
 	"W1-good-neck", "W2-too-much-relief", "W3-high-fret-guarded", "W4-low-with-missing-crowns", "W5-hump", "W6-leaves-and-beam-only",
+	"W7-fan-good", "W8-fan-square-at-the-nut-twisted", "W9-fan-eight-strings-high-fret", "W10-fan-low-leaves-and-beam",
 }
 
 // comparison collects the worst difference of each kind.
@@ -102,7 +103,7 @@ func tolerance(name string) float64 {
 	return 1e-6
 }
 
-// TestWorkedNecks compares whole results with six worked necks computed with numpy 1.24.2 and scipy 1.10.1 (HiGHS for the
+// TestWorkedNecks compares whole results with ten worked necks computed with numpy 1.24.2 and scipy 1.10.1 (HiGHS for the
 // minimum zones, an exact convex solve for the bend curves), in the same order.
 func TestWorkedNecks(t *testing.T) {
 	computed := map[string]bool{Intonation: true, FretPosition: true} // not read on these necks; a later characteristic has a reference of its own

@@ -43,6 +43,6 @@ func FuzzPlainGeometry(f *testing.F) {
 			return
 		}
 		kerneltest.MustBeFinite(t, nil, FretX(scale, n), TrackY(y, -y, 648, radius), Sagitta(radius, y), Developed(scale, y, radius),
-			NominalRadius(radius, y, 648, 22, scale))
+			NominalRadius(radius, y, FretX(648, 22), scale))
 	})
 }

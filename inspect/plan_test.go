@@ -85,7 +85,7 @@ func needsEverything() *strung {
 	for i, name := range []string{bass, centre, treble} {
 		for n, z := range r.Profile[i].ZMM {
 			y := TrackY(17.5*float64(i-1), 26*float64(i-1), 648, FretX(648, n+1))
-			k.crowns[name] = append(k.crowns[name], *z+Sagitta(NominalRadius(254, 406, 648, 24, FretX(648, n+1)), 2*y)) // the board made flat
+			k.crowns[name] = append(k.crowns[name], *z+Sagitta(NominalRadius(254, 406, FretX(648, 24), FretX(648, n+1)), 2*y)) // the board made flat
 		}
 	}
 	for i := 1; i <= 6; i++ {

@@ -71,5 +71,5 @@ func noteHz(name string) (float64, error) {
 func beamReliefOver(s *Spec, b BeamReading) float64 {
 	given := *s
 	given.fillDatum()
-	return beamRelief(&given, &b)
+	return b.ReadingMM * given.beamFactor(given.Fan().Centre, &b)
 }

@@ -36,8 +36,8 @@ func (n *neck) reliefOf(name string) (c Characteristic, ok bool, err error) {
 	}
 	for i := range n.readings.Beam {
 		if b := &n.readings.Beam[i]; b.Track == name {
-			v := beamRelief(n.spec, b)
-			u := n.own(b.UMM) * beamFactor(n.spec, b)
+			factor := n.spec.beamFactor(n.lineOf(name), b)
+			v, u := b.ReadingMM*factor, n.own(b.UMM)*factor
 			c.Value, c.U, c.Method = &v, &u, ByBeam
 			return c, true, nil
 		}
@@ -53,17 +53,16 @@ func (n *neck) reliefOf(name string) (c Characteristic, ok bool, err error) {
 	return c, false, nil
 }
 
-// beamFactor is what a beam's reading is multiplied by: for the same uniform curvature a sagitta grows as the product of
-// its distances to the ends of the span, (x_k - x_a)(x_b - x_k) / ((m - p)(q - m)) (definition).
-func beamFactor(s *Spec, b *BeamReading) float64 {
-	x := func(n int) float64 { return FretX(s.Neck.ScaleMM, n) }
-	d := s.Datum
-	return (x(d.ReliefFret) - x(d.FirstFret)) * (x(d.SecondFret) - x(d.ReliefFret)) /
-		((b.PlungerMM - b.FeetMM[0]) * (b.FeetMM[1] - b.PlungerMM))
+// beamFactor is what a beam's reading on a line is multiplied by to be relief over the datum: for the same uniform curvature a
+// sagitta grows as the product of its distances to the ends of the span, (x_k - x_a)(x_b - x_k) / ((m - p)(q - m)) (definition).
+func (s *Spec) beamFactor(l Line, b *BeamReading) float64 {
+	return 2 * s.reliefPerCurvature(l, s.Datum.ReliefFret) / ((b.PlungerMM - b.FeetMM[0]) * (b.FeetMM[1] - b.PlungerMM))
 }
 
-// beamRelief converts a two-foot beam's reading to relief over the datum.
-func beamRelief(s *Spec, b *BeamReading) float64 { return b.ReadingMM * beamFactor(s, b) }
+// reliefPerCurvature is the relief at a fret of a line bent with a uniform curvature of 1/mm: (x_k - x_a)(x_b - x_k)/2 (definition).
+func (s *Spec) reliefPerCurvature(l Line, fret int) float64 {
+	return (l.At(fret) - l.At(s.Datum.FirstFret)) * (l.At(s.Datum.SecondFret) - l.At(fret)) / 2
+}
 
 // value returns a leaf interval's midpoint and its standard uncertainty, width/sqrt(12) unless the reading brings its own
 // (a rectangle: JCGM 100:2008, 4.3.7); nil where an end is open.
@@ -158,7 +157,7 @@ func (n *neck) workRelief(w *workings, c *Characteristic) error {
 			w.add("mm", b.PlungerMM, "plunger at")
 			w.add("mm", b.FeetMM[1], "second foot at")
 			w.add("mm", b.ReadingMM, "reading")
-			w.add("", beamFactor(n.spec, b), "factor (x_k - x_a)(x_b - x_k)/((m - p)(q - m))")
+			w.add("", n.spec.beamFactor(n.lineOf(c.Track), b), "factor (x_k - x_a)(x_b - x_k)/((m - p)(q - m))")
 		}
 	case ByLeaves:
 		if p := c.IntervalMM[0]; p != nil {

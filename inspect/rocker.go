@@ -15,7 +15,7 @@ func (t *track) rocker(z []float64, bend *fit.Bend, n int) float64 {
 	x := t.x[n-2 : n+1]
 	r := -reliefAt(x[0], x[1], x[2], z[n-2], z[n-1], z[n])
 	if n < t.b {
-		scale := t.spec.Neck.ScaleMM
+		scale := t.fan.ScaleMM
 		r += reliefAt(x[0], x[1], x[2], bend.At(x[0]/scale), bend.At(x[1]/scale), bend.At(x[2]/scale))
 	}
 	return r
@@ -25,10 +25,10 @@ func (t *track) rocker(z []float64, bend *fit.Bend, n int) float64 {
 func rockerFrets(s *Spec) (first, last int) { return 2, s.Neck.Frets - 1 }
 
 // rockers adds the rocker of every fret with two neighbours.
-func (e *evaluation) rockers() error { return e.atFrets(Rocker, 2, len(e.x)-1, (*track).rocker) }
+func (e *evaluation) rockers() error { return e.atFrets(Rocker, 2, e.frets-1, (*track).rocker) }
 
 func (n *neck) workRocker(w *workings, c *Characteristic) error {
-	t, scale := n.track(c.Track), n.spec.Neck.ScaleMM
+	t, scale := n.track(c.Track), n.fan.ScaleMM
 	t.workBend(w)
 	for f := c.Fret - 1; f <= c.Fret+1; f++ {
 		w.add("mm", t.z[f-1], "%s", t.crownName(f))

@@ -35,13 +35,36 @@ func UpdateActionRatio(mean, sd, factor, fall, uFall, drop, uDrop float64) (newM
 	return (mean*weight + drop/whole*more) / (weight + more), 1 / math.Sqrt(weight+more)
 }
 
-// reliefToAction is the change of an open string's action over a fret for a change of relief of 1, by a uniform curvature before
-// the joint: [x_b^2/2 (1 - x_f/L) - (x_b - x_f)^2/2] / [(x_k - x_a)(x_b - x_k)/2], the second square only before the joint.
-func (s *Spec) reliefToAction(fret int) float64 {
-	l, d := s.Neck.ScaleMM, s.Datum
-	xa, xk, xb, xf := FretX(l, d.FirstFret), FretX(l, d.ReliefFret), FretX(l, d.SecondFret), FretX(l, fret)
+// actionPerCurvature is the change of an open string's action over a fret for a uniform curvature of 1/mm before the joint:
+// x_b^2/2 (1 - x_f/L) - (x_b - x_f)^2/2, the second square only before the joint, x_b and x_f counted from the string's own nut and L
+// its own scale (definition).
+func (s *Spec) actionPerCurvature(l Line, fret int) float64 {
+	xb, xf := l.At(s.Datum.SecondFret)-l.Nut, l.At(fret)-l.Nut
 	tip := max(xb-xf, 0)
-	return (xb*xb*(1-xf/l) - tip*tip) / ((xk - xa) * (xb - xk))
+	return (xb*xb*(1-xf/l.Scale()) - tip*tip) / 2
+}
+
+// meanReliefPerCurvature is the mean of reliefPerCurvature at the relief fret over tracks.
+func (s *Spec) meanReliefPerCurvature(lines []Line) float64 {
+	var sum float64
+	for _, l := range lines {
+		sum += s.reliefPerCurvature(l, s.Datum.ReliefFret)
+	}
+	return sum / float64(len(lines))
+}
+
+// reliefToAction is the change of an open string's action over a fret for a change by 1 of the mean relief over the tracks that
+// "each" stands for.
+func (s *Spec) reliefToAction(number, fret int) float64 {
+	f, t := s.Fan(), s.FindString(number)
+	if t == nil {
+		return 0
+	}
+	lines := []Line{}
+	for _, name := range s.TrackNames() {
+		lines = append(lines, f.Track(s, name))
+	}
+	return s.actionPerCurvature(f.Line(t.YNutMM, t.YSaddleMM), fret) / s.meanReliefPerCurvature(lines)
 }
 
 // actionTaught updates the ratio by a step with heights of strings before and after it: their mean change against the mean factor.
@@ -56,7 +79,7 @@ func (p *RodStep) actionTaught(s *Spec, mean, sd float64) (newMean, newSD float6
 		}
 		drop += (a.BeforeMM - a.AfterMM) / n
 		squares += uDrop / n * uDrop / n
-		factor += s.reliefToAction(a.Fret) / n
+		factor += s.reliefToAction(a.String, a.Fret) / n
 	}
 	if n == 0 || !p.usable() {
 		return mean, sd, false

@@ -11,7 +11,7 @@ func TestActionRatio(t *testing.T) {
 	s, _ := readNeck(t, "W1-good-neck")
 	s.fillDatum()
 	factor := reliefToAction(648, 1, 17, 7, 12)
-	if got := s.reliefToAction(12); math.Abs(got-factor) > 1e-12 {
+	if got := s.reliefToAction(1, 12); math.Abs(got-factor) > 1e-12 {
 		t.Fatalf("factor %v, want %v", got, factor)
 	}
 	step := turned(0.25, 0.50, 0.40)

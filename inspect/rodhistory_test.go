@@ -95,10 +95,10 @@ func bowed(t *testing.T, rod string, reliefs ...float64) (*Spec, *Readings) {
 		t.Fatal(err)
 	}
 	for i, track := range n.tracks {
-		xa, xk, xb := n.x[n.a-1], n.x[n.k-1], n.x[n.b-1]
+		xa, xk, xb := track.line.At(n.a), track.line.At(n.k), track.line.At(n.b)
 		c := (reliefs[i] - track.relief(track.z, n.k)) / ((xk - xa) * (xb - xk) / 2)
 		for j := range r.Profile[i].ZMM {
-			d := max(xb-n.x[j], 0)
+			d := max(xb-track.x[j], 0)
 			*r.Profile[i].ZMM[j] += c * d * d / 2
 		}
 	}

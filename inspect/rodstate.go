@@ -85,7 +85,8 @@ func (e *evaluation) rodHistory(model RodModel) rodHistory {
 // specification's gauge.
 func (e *evaluation) rodSteps() []RodStep {
 	all := slices.Clone(e.readings.RodSteps)
-	t := (e.x[e.k-1] - e.x[e.a-1]) / (e.x[e.b-1] - e.x[e.a-1])
+	l := &e.fan.Centre
+	t := (l.At(e.k) - l.At(e.a)) / (l.At(e.b) - l.At(e.a))
 	u := math.Sqrt2 * e.u * math.Sqrt((1-t)*(1-t)+t*t+1)
 	for i := range all {
 		if all[i].UMM == nil && u > 0 {
@@ -211,7 +212,7 @@ func (t *track) sShaped() bool {
 		return false
 	}
 	at := func(fret int) (v, u float64) {
-		x := t.x[fret-1] / t.spec.Neck.ScaleMM
+		x := t.x[fret-1] / t.fan.ScaleMM
 		v = t.bend.Second(x)
 		u, err := t.propagate(func(_ []float64, bend *fit.Bend) float64 { return bend.Second(x) })
 		if err != nil {

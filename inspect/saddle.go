@@ -42,13 +42,13 @@ func (e *evaluation) saddleMove(c *Characteristic) float64 {
 
 // saddlePer is how far the saddle must rise for an action, or a clearance where it is least, to rise by 1.
 func (e *evaluation) saddlePer(c *Characteristic) float64 {
-	l := e.spec.Neck.ScaleMM
 	held, over := c.HeldFret, c.Fret
 	if c.Name != Action {
 		if held, over = e.worstGap(c); over == 0 {
 			return 1
 		}
 	}
-	x := e.heldAt(held) // the string turns about it
-	return (l - x) / (e.x[over-1] - x)
+	l := &e.stringOf(c.String).line
+	x := l.At(held) // the string turns about it
+	return (l.Saddle - x) / (l.At(over) - x)
 }

@@ -21,17 +21,20 @@ type Spec struct {
 
 // NeckSpec is the nominal geometry of the neck.
 type NeckSpec struct {
-	ScaleMM          float64  `toml:"scale_mm" json:"scale_mm"`
-	Frets            int      `toml:"frets" json:"frets"`
-	JointFret        int      `toml:"joint_fret" json:"joint_fret"`
-	NutRadiusMM      float64  `toml:"nut_radius_mm" json:"nut_radius_mm"`             // board radius at x = 0; 0 means flat
-	LastFretRadiusMM float64  `toml:"last_fret_radius_mm" json:"last_fret_radius_mm"` // at the last fret; linear in x between; 0 means flat
-	Rod              string   `toml:"rod" json:"rod"`                                 // "single", "double" or "none"
-	RodTurnsLeft     *float64 `toml:"rod_turns_left,omitempty" json:"rod_turns_left,omitempty"`
-	Kind             string   `toml:"kind,omitempty" json:"kind,omitempty"`           // of instrument, see InstrumentKinds; what is usual for it goes where nothing else is given
-	Joint            string   `toml:"joint,omitempty" json:"joint,omitempty"`         // "bolt-on" or "set"
-	ZeroFret         bool     `toml:"zero_fret,omitempty" json:"zero_fret,omitempty"` // the open strings lie on a fret at x = 0, and the nut only guides them
-	Bridge           string   `toml:"bridge,omitempty" json:"bridge,omitempty"`       // see Bridges; "saddle per string" where left out
+	ScaleMM           float64  `toml:"scale_mm,omitempty" json:"scale_mm,omitempty"`                     // of every string; 0 on a multi-scale neck
+	ScaleBassMM       float64  `toml:"scale_bass_mm,omitempty" json:"scale_bass_mm,omitempty"`           // of the outermost strings, instead of it
+	ScaleTrebleMM     float64  `toml:"scale_treble_mm,omitempty" json:"scale_treble_mm,omitempty"`       // both or neither
+	PerpendicularFret *float64 `toml:"perpendicular_fret,omitempty" json:"perpendicular_fret,omitempty"` // square to the centre line, 0 the nut; 7 unless given
+	Frets             int      `toml:"frets" json:"frets"`
+	JointFret         int      `toml:"joint_fret" json:"joint_fret"`
+	NutRadiusMM       float64  `toml:"nut_radius_mm" json:"nut_radius_mm"`             // board radius at x = 0; 0 means flat
+	LastFretRadiusMM  float64  `toml:"last_fret_radius_mm" json:"last_fret_radius_mm"` // at the last fret; linear in x between; 0 means flat
+	Rod               string   `toml:"rod" json:"rod"`                                 // "single", "double" or "none"
+	RodTurnsLeft      *float64 `toml:"rod_turns_left,omitempty" json:"rod_turns_left,omitempty"`
+	Kind              string   `toml:"kind,omitempty" json:"kind,omitempty"`           // of instrument, see InstrumentKinds; what is usual for it goes where nothing else is given
+	Joint             string   `toml:"joint,omitempty" json:"joint,omitempty"`         // "bolt-on" or "set"
+	ZeroFret          bool     `toml:"zero_fret,omitempty" json:"zero_fret,omitempty"` // the open strings lie on a fret at x = 0, and the nut only guides them
+	Bridge            string   `toml:"bridge,omitempty" json:"bridge,omitempty"`       // see Bridges; "saddle per string" where left out
 }
 
 // String is one string; number 1 is the outermost on the treble side.

@@ -1,16 +1,22 @@
 package inspect
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // stringLine is what the readings say about one string: its heights and the crowns under it.
 type stringLine struct {
 	*neck
 	number int
+	line   Line
 	crowns []crown // under the string, one per fret
 	first  *HeightReading
 	over   *HeightReading // the action that gives the line: fret 12, else the highest measured
 	tight  float64        // tension at the target pitch, N
 	uTight float64        // its standard uncertainty
+
+	envelopes [][]float64 // of a pluck under 1 N, see newEnvelopes
 }
 
 // crown is a crown height under a string as a mixture of the two tracks beside it: developed heights interpolated in y,
@@ -28,14 +34,19 @@ const onTrack = 1e-9
 func (n *neck) newStringLines() []stringLine {
 	s := n.spec
 	lines := make([]stringLine, 0, len(s.Strings))
-	crowns := make([]crown, len(s.Strings)*len(n.x))
+	crowns := make([]crown, len(s.Strings)*n.frets)
 	for _, number := range s.StringNumbers() {
 		t := s.FindString(number)
-		l := stringLine{neck: n, number: number, crowns: crowns[:len(n.x)]}
-		l.tight, l.uTight = s.TensionOf(t)
-		crowns = crowns[len(n.x):]
-		for i, x := range n.x {
-			l.crowns[i] = n.crownAt(i, TrackY(t.YNutMM, t.YSaddleMM, s.Neck.ScaleMM, x))
+		l := stringLine{neck: n, number: number, line: n.fan.Line(t.YNutMM, t.YSaddleMM), crowns: crowns[:n.frets]}
+		l.tight, l.uTight = t.tension(l.line.Scale())
+		crowns = crowns[n.frets:]
+		for i := range l.crowns {
+			l.crowns[i] = n.crownAt(i, l.line.X[i], l.line.Y[i])
+		}
+		if len(lines) > 0 && n.fan.even {
+			l.envelopes = lines[0].envelopes
+		} else {
+			l.envelopes = l.newEnvelopes()
 		}
 		for i := range n.readings.NutHeight {
 			if h := &n.readings.NutHeight[i]; h.String == number {
@@ -56,8 +67,8 @@ func (n *neck) newStringLines() []stringLine {
 	return lines
 }
 
-// crownAt finds the tracks measured at entry i on either side of y.
-func (n *neck) crownAt(i int, y float64) crown {
+// crownAt finds the tracks measured at entry i on either side of y, for the crown there and at x along the neck.
+func (n *neck) crownAt(i int, x, y float64) crown {
 	var c crown
 	for _, t := range n.tracks {
 		if math.IsNaN(t.z[i]) {
@@ -76,7 +87,7 @@ func (n *neck) crownAt(i int, y float64) crown {
 	if d := c.high.y[i] - c.low.y[i]; d > onTrack {
 		c.share = (y - c.low.y[i]) / d
 	}
-	c.offset = -Developed(0, y, n.radius[i])
+	c.offset = -Developed(0, y, n.fan.Radius(x))
 	return c
 }
 
@@ -86,6 +97,11 @@ func (c *crown) height(i int) float64 {
 		return math.NaN()
 	}
 	return (1-c.share)*(c.low.z[i]+c.low.sagitta[i]) + c.share*(c.high.z[i]+c.high.sagitta[i]) + c.offset
+}
+
+// stringOf returns what the readings say about a string of the specification.
+func (n *neck) stringOf(number int) *stringLine {
+	return &n.strings[slices.IndexFunc(n.strings, func(l stringLine) bool { return l.number == number })]
 }
 
 // complete reports that a string has a crown under it at every fret.

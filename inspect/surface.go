@@ -25,7 +25,7 @@ func (n *neck) surface(last int) surface {
 			if math.IsNaN(t.z[i]) {
 				continue
 			}
-			s.x, s.y = append(s.x, n.x[i]), append(s.y, t.y[i])
+			s.x, s.y = append(s.x, t.x[i]), append(s.y, t.y[i])
 			s.z, s.u = append(s.z, t.z[i]+t.sagitta[i]), append(s.u, t.uz[i])
 		}
 		if len(s.z) > before {

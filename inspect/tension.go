@@ -46,17 +46,19 @@ func (t *String) Mass() (mass, u float64) {
 	return WoundMass(t.DiameterMM)
 }
 
-// TensionOf returns the string's tension at its target pitch over the scale length and what its mass makes uncertain of it, N.
-func (s *Spec) TensionOf(t *String) (tension, u float64) {
+// tension returns the string's tension at its target pitch over its own scale and what its mass makes uncertain of it, N.
+func (t *String) tension(scaleMM float64) (tension, u float64) {
 	mass, u := t.Mass()
-	return Tension(mass, s.Neck.ScaleMM, t.PitchHz), Tension(u, s.Neck.ScaleMM, t.PitchHz)
+	return Tension(mass, scaleMM, t.PitchHz), Tension(u, scaleMM, t.PitchHz)
 }
 
 // PullOf returns what all strings pull together at their target pitches, N, and its standard uncertainty. The estimated masses are
 // taken to err alike, strings of one set being wound alike.
 func (s *Spec) PullOf() (pull, u float64) {
+	f := s.Fan()
 	for i := range s.Strings {
-		t, ut := s.TensionOf(&s.Strings[i])
+		l := f.Line(s.Strings[i].YNutMM, s.Strings[i].YSaddleMM)
+		t, ut := s.Strings[i].tension(l.Scale())
 		pull, u = pull+t, u+ut
 	}
 	return pull, u

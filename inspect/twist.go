@@ -1,32 +1,44 @@
 package inspect
 
-import (
-	"math"
-
-	"sagitta/inspect/fit"
-)
+import "math"
 
 // twist returns the cross-slope at fret b less that at fret a, degrees, right-handed about +x, from developed heights of
 // the outer tracks. Ok is false when one of the four crowns was not measured.
 func (n *neck) twist() (v, u float64, ok bool, err error) {
-	low, high := n.low, n.high
-	if low == nil || !low.measured(n.a) || !low.measured(n.b) || !high.measured(n.a) || !high.measured(n.b) {
+	if n.low == nil {
 		return 0, 0, false, nil
 	}
-	a, b := n.a-1, n.b-1
-	if high.y[a] == low.y[a] || high.y[b] == low.y[b] {
+	a, b := n.across(n.a), n.across(n.b)
+	f := func(q []float64) (float64, error) {
+		return (math.Atan(b.slope(q[1], q[3])) - math.Atan(a.slope(q[0], q[2]))) * 180 / math.Pi, nil
+	}
+	outer := []*track{n.low, n.high}
+	v, _ = f(crownsAcross(outer, n.a, n.b))
+	if math.IsNaN(v) || a.width == 0 || b.width == 0 {
 		return 0, 0, false, nil
 	}
-	slope := func(i int, zLow, zHigh float64) float64 {
-		return math.Atan((zHigh+high.sagitta[i]-zLow-low.sagitta[i])/(high.y[i]-low.y[i])) * 180 / math.Pi
-	}
-	f := func(q []float64) (float64, error) { return slope(b, q[2], q[3]) - slope(a, q[0], q[1]), nil }
-	q := []float64{low.z[a], high.z[a], low.z[b], high.z[b]}
-	v, _ = f(q)
 	if !n.quick {
-		u, err = fit.Propagate(f, q, []float64{low.uz[a], high.uz[a], low.uz[b], high.uz[b]})
+		u, err = propagateAcross(f, outer, n.a, n.b)
 	}
 	return v, u, true, err
+}
+
+// across is the cross-section of a fret between the outer tracks: how far they are apart, and what developing adds to the rise.
+type across struct{ width, rise float64 }
+
+// across returns the cross-section of a fret between the outer tracks.
+func (n *neck) across(fret int) across {
+	yLow, low := n.low.section(fret)
+	yHigh, high := n.high.section(fret)
+	return across{yHigh - yLow, high - low}
+}
+
+// slope is the cross-slope of crowns carried there.
+func (a across) slope(zLow, zHigh float64) float64 { return (zHigh - zLow + a.rise) / a.width }
+
+// crossSlope is the developed board's cross-slope at a fret, from the outer tracks.
+func (n *neck) crossSlope(fret int) float64 {
+	return n.across(fret).slope(n.low.carried(n.low.z, n.low.bend, fret), n.high.carried(n.high.z, n.high.bend, fret))
 }
 
 // twists adds the twist.
@@ -47,23 +59,20 @@ func (p *points) twist(*Characteristic) {
 
 // untwist gives the board the cross-slope of fret b at fret a too, linear in x between and towards the nut.
 func (n *neck) untwist(r *Readings, _ *Characteristic) {
-	slope := func(i int) float64 {
-		return (n.high.z[i] + n.high.sagitta[i] - n.low.z[i] - n.low.sagitta[i]) / (n.high.y[i] - n.low.y[i])
-	}
-	xa, xb := n.x[n.a-1], n.x[n.b-1]
-	by := slope(n.b-1) - slope(n.a-1)
-	n.reshape(r, 1, func(x, y float64) float64 { return by * y * max(xb-x, 0) / (xb - xa) })
+	xa, xb := n.fan.Centre.At(n.a), n.fan.Centre.At(n.b)
+	by := n.crossSlope(n.b) - n.crossSlope(n.a)
+	n.reshape(r, 1, func(_ *Line, x, y float64) float64 { return by * y * max(xb-x, 0) / (xb - xa) })
 }
 
 // workTwist adds the cross-slopes and what they are made of.
 func (n *neck) workTwist(w *workings, _ *Characteristic) error {
 	for _, f := range [2]int{n.a, n.b} {
 		for _, t := range [2]*track{n.low, n.high} {
-			w.add("mm", t.y[f-1], "place across the board: %s, fret %d", Side(t.name), f)
-			w.add("mm", t.z[f-1]+t.sagitta[f-1], "%s, developed", t.crownName(f))
+			y, sagitta := t.section(f)
+			w.add("mm", y, "place across the board: %s, fret %d", Side(t.name), f)
+			w.add("mm", t.carried(t.z, t.bend, f)+sagitta, "%s, %sdeveloped", t.crownName(f), t.carriedWords(f))
 		}
-		rise := n.high.z[f-1] + n.high.sagitta[f-1] - n.low.z[f-1] - n.low.sagitta[f-1]
-		w.add("deg", math.Atan(rise/(n.high.y[f-1]-n.low.y[f-1]))*180/math.Pi, "cross-slope at fret %d", f)
+		w.add("deg", math.Atan(n.crossSlope(f))*180/math.Pi, "cross-slope at fret %d", f)
 	}
 	return nil
 }

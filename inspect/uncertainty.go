@@ -66,7 +66,7 @@ func (t *track) fitBend() (*fit.Bend, error) {
 	u, z := make([]float64, 0, t.b), make([]float64, 0, t.b)
 	for i := range t.b {
 		if !math.IsNaN(t.z[i]) {
-			u = append(u, t.x[i]/t.spec.Neck.ScaleMM)
+			u = append(u, t.x[i]/t.fan.ScaleMM)
 			z = append(z, t.z[i])
 		}
 	}

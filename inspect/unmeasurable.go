@@ -47,24 +47,24 @@ func (s *Spec) everyPoint() *Readings {
 	none := 0.0
 	low, high := bow-leaves, bow+leaves
 	r := &Readings{Serial: "-", PitchDeclared: s.Routine.Pitch == "declared"}
-	x := s.FretXs()
-	at := func(fret int) float64 { return x[fret-1] }
+	f := s.Fan()
 	for _, t := range s.TracksOf() {
 		if !slices.Contains(s.Routine.Tracks, t.Name) {
 			continue
 		}
+		l := f.Line(t.YNutMM, t.YSaddleMM)
 		switch s.Routine.Profile {
 		case "each fret", "sweep":
 			p := TrackReading{Track: t.Name, YNutMM: t.YNutMM, YSaddleMM: t.YSaddleMM}
-			for _, x := range x {
-				y, along := TrackY(t.YNutMM, t.YSaddleMM, s.Neck.ScaleMM, x), x/s.Neck.ScaleMM
+			for i, y := range l.Y {
+				along := l.X[i] / f.ScaleMM
 				z := -4*bow*along*(1-along) - y*y/(2*radius)
 				p.ZMM = append(p.ZMM, &z)
 			}
 			r.Profile = append(r.Profile, p)
 		case "beam":
-			r.Beam = append(r.Beam, BeamReading{Track: t.Name, FeetMM: [2]float64{at(s.Datum.FirstFret), at(s.Datum.SecondFret)},
-				PlungerMM: at(s.Datum.ReliefFret), ReadingMM: bow})
+			r.Beam = append(r.Beam, BeamReading{Track: t.Name, FeetMM: [2]float64{l.At(s.Datum.FirstFret), l.At(s.Datum.SecondFret)},
+				PlungerMM: l.At(s.Datum.ReliefFret), ReadingMM: bow})
 		case "leaves":
 			r.Leaves = append(r.Leaves, LeafReading{Track: t.Name, Fret: s.Datum.ReliefFret, PassesMM: &low, StopsMM: &high})
 		}

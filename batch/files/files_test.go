@@ -89,8 +89,12 @@ func TestReadSpec(t *testing.T) {
 func TestReadSpecFaults(t *testing.T) {
 	for _, c := range []struct{ name, old, new, want string }{
 		{"unknown key", "scale_mm = 648", "scael_mm = 648", `bolt.toml:5: neck.scael_mm: unknown key; did you mean "scale_mm"?`},
-		{"the key that is missing then", "scale_mm = 648", "scael_mm = 648", `bolt.toml:4: neck.scale_mm: is missing; needed: a number`},
-		{"unknown key, none near", "frets = 5", "frets = 5\ncolour = 1", "bolt.toml:7: neck.colour: unknown key; known here: scale_mm, frets,"},
+		{"the key that is missing then", "frets = 5", "fretz = 5", `bolt.toml:4: neck.frets: is missing; needed: a whole number`},
+		{"no scale", "scale_mm = 648\n", "", `bolt.toml:4: neck.scale_mm: is missing; needed: a scale length from 100 to 2000 mm, or for a multi-scale neck the pair scale_bass_mm and scale_treble_mm`},
+		{"half a pair", "scale_mm = 648", "scale_bass_mm = 660", `neck.scale_treble_mm: is missing; needed: the scale of the outermost treble string beside scale_bass_mm`},
+		{"one scale and a pair", "scale_mm = 648", "scale_mm = 648\nscale_bass_mm = 660\nscale_treble_mm = 635", `bolt.toml:5: neck.scale_mm: found scale_mm with scale_bass_mm or scale_treble_mm; allowed: scale_mm alone`},
+		{"a perpendicular fret of one scale", "scale_mm = 648", "scale_mm = 648\nperpendicular_fret = 2", `bolt.toml:6: neck.perpendicular_fret: found 2; allowed: only beside scale_bass_mm and scale_treble_mm`},
+		{"unknown key, none near", "frets = 5", "frets = 5\ncolour = 1", "bolt.toml:7: neck.colour: unknown key; known here: scale_mm, scale_bass_mm, scale_treble_mm, perpendicular_fret, frets,"},
 		{"unknown table", "[datum]", "[datumm]", `bolt.toml:30: datumm: unknown key; did you mean "datum"?`},
 		{"missing in the second string", `name = "E2"` + "\n", "", "bolt.toml:21: string[2].name: is missing; needed: a text in quotes"},
 		{"text for a number", "frets = 5", `frets = "5"`, `bolt.toml:6: neck.frets: found "5"; allowed: a whole number`},

@@ -3,6 +3,7 @@ package tell
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -20,6 +21,20 @@ type Part struct {
 // Field is one entry in words.
 type Field struct{ Name, Value string }
 
+// SquareFret names the perpendicular fret of a multi-scale neck: "fret 7", "the nut", "between frets 7 and 8 (7.5)".
+func SquareFret(p float64) string {
+	switch whole := math.Floor(p); {
+	case p == 0:
+		return "the nut"
+	case p == whole:
+		return "fret " + exact(p)
+	case whole == 0:
+		return "between the nut and fret 1 (" + exact(p) + ")"
+	default:
+		return fmt.Sprintf("between frets %s and %s (%s)", exact(whole), exact(whole+1), exact(p))
+	}
+}
+
 // Spec writes a specification out field by field, in the file's order, all of it; strings from bass to treble.
 func Spec(s *inspect.Spec, in unit.Unit) []Part {
 	mm := func(v float64) string { return Nominal(v, in) }
@@ -29,14 +44,21 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 		}
 		return mm(v)
 	}
-	neck := Part{"Neck", []Field{
-		{"Scale", mm(s.Neck.ScaleMM)},
+	scales := []Field{{"Scale", mm(s.Neck.ScaleMM)}}
+	if s.Neck.MultiScale() {
+		scales = []Field{
+			{"Scale, outermost bass string", mm(s.Neck.ScaleBassMM)},
+			{"Scale, outermost treble string", mm(s.Neck.ScaleTrebleMM)},
+			{"Square to the centre line", SquareFret(s.Neck.Perpendicular())},
+		}
+	}
+	neck := Part{"Neck", append(scales, []Field{
 		{"Frets", strconv.Itoa(s.Neck.Frets)},
 		{"Body joint", "fret " + strconv.Itoa(s.Neck.JointFret)},
 		{"Board radius at the nut", radius(s.Neck.NutRadiusMM)},
 		{"Board radius at the last fret", radius(s.Neck.LastFretRadiusMM)},
 		{"Truss rod", Rod(s.Neck.Rod)},
-	}}
+	}...)}
 	neck.Fields = append(neck.Fields, instrumentFields(&s.Neck)...)
 	if s.Neck.RodTurnsLeft != nil {
 		neck.Fields = append(neck.Fields, Field{"Truss rod turns left, tightening", exact(*s.Neck.RodTurnsLeft)})

@@ -45,7 +45,7 @@ func match(tops []top, o Options) ([]int, error) {
 	if len(tops) < leastTops {
 		return nil, fmt.Errorf("found %d of the %d frets that are needed to tell which they are: sweep over more of them", len(tops), leastTops)
 	}
-	frets := make([]float64, o.Frets+1)
+	frets := make([]float64, len(o.FretsMM)+1)
 	for n := range frets {
 		frets[n] = o.fretX(n)
 	}

@@ -35,7 +35,7 @@ const (
 // the effective radius, of which only a first value need be known.
 func (p *Found) crowns(track []placed, c place, tops []top, labels []int, o Options, shape *path) {
 	points := along(track, c, o)
-	seen := make([]float64, o.Frets+1)
+	seen := make([]float64, len(o.FretsMM)+1)
 	for n := range seen {
 		seen[n] = math.NaN()
 	}
@@ -47,7 +47,7 @@ func (p *Found) crowns(track []placed, c place, tops []top, labels []int, o Opti
 	var fits []fitted
 	for range 3 {
 		fits = fits[:0]
-		for n := 1; n <= o.Frets; n++ {
+		for n := 1; n <= len(o.FretsMM); n++ {
 			f := fitted{}
 			if !math.IsNaN(seen[n]) {
 				f = fit(within(points, seen[n], *shape), seen[n], *shape, p.TimingS)
@@ -61,9 +61,9 @@ func (p *Found) crowns(track []placed, c place, tops []top, labels []int, o Opti
 	for _, q := range points {
 		lo, hi = math.Min(lo, q.x), math.Max(hi, q.x)
 	}
-	p.Crowns = make([]Crown, 0, o.Frets)
+	p.Crowns = make([]Crown, 0, len(o.FretsMM))
 	speed, counted := 0.0, 0.0
-	for n := 1; n <= o.Frets; n++ {
+	for n := 1; n <= len(o.FretsMM); n++ {
 		f := fits[n-1]
 		x := o.fretX(n)
 		if !f.ok {

@@ -202,4 +202,13 @@ func soundBoard(r *rand.Rand) *board {
 	return b
 }
 
-func options(b *board) Options { return Options{ScaleMM: b.scale, Frets: b.frets} }
+func options(b *board) Options { return Options{FretsMM: evenFrets(b.scale, b.frets)} }
+
+// evenFrets are the places of frets on a scale: x_n = L (1 - 2^(-n/12)), twelve-tone equal temperament.
+func evenFrets(scale float64, frets int) []float64 {
+	x := make([]float64, frets)
+	for i := range x {
+		x[i] = scale * (1 - math.Exp2(-float64(i+1)/12))
+	}
+	return x
+}

@@ -203,13 +203,13 @@ func TestAnotherNeck(t *testing.T) {
 	b.scale = 628
 	b.lay()
 	heights, positions := carriage{usualIndicator, usualEncoder, 0, 1}.sweep(b, whole(b), rand.New(rand.NewPCG(50, 30)))
-	if p, err := Find(heights, positions, Options{ScaleMM: 648, Frets: 22}); err == nil {
+	if p, err := Find(heights, positions, Options{FretsMM: evenFrets(648, 22)}); err == nil {
 		t.Errorf("a neck of 628 mm scale passed for one of 648 mm: %+v", p.Crowns[10])
 	}
 	b.scale = 648 * math.Exp2(-1.0/12)
 	b.lay()
 	heights, positions = carriage{usualIndicator, usualEncoder, 0, 1}.sweep(b, whole(b), rand.New(rand.NewPCG(50, 30)))
-	p, err := Find(heights, positions, Options{ScaleMM: 648, Frets: 22})
+	p, err := Find(heights, positions, Options{FretsMM: evenFrets(648, 22)})
 	if err == nil && p.Crowns[0].State != Missing {
 		t.Errorf("fret 1 of a neck that has none there is %s", p.Crowns[0].State)
 	}
@@ -294,7 +294,7 @@ func TestRefuses(t *testing.T) {
 		"reading 8 of the indicator is no":                {nan, still},
 		"came before the one in front":                    {still, back},
 	} {
-		if _, err := Find(s[0], s[1], Options{ScaleMM: 648, Frets: 22}); err == nil || !strings.Contains(err.Error(), want) {
+		if _, err := Find(s[0], s[1], Options{FretsMM: evenFrets(648, 22)}); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("got %v, want %q", err, want)
 		}
 	}

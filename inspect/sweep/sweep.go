@@ -9,6 +9,7 @@
 package sweep
 
 import (
+	"errors"
 	"fmt"
 	"math"
 )
@@ -21,12 +22,11 @@ type Sample struct {
 
 // Options describe the board, the tip and the streams. Zero values take the default in brackets.
 type Options struct {
-	ScaleMM        float64 // scale length L
-	Frets          int
-	CrownRadiusMM  float64 // of a fret's crown across the fret, roughly: the sweep shows it [1.2]
-	TipRadiusMM    float64 // of the indicator's spherical tip [1.5]
-	NoiseMM        float64 // standard uncertainty of one height: repeatability and resolution [0.002]
-	PositionStepMM float64 // the encoder's resolution [0.01]
+	FretsMM        []float64 // places of frets 1 to N along the track, mm from its nut, rising
+	CrownRadiusMM  float64   // of a fret's crown across the fret, roughly: the sweep shows it [1.2]
+	TipRadiusMM    float64   // of the indicator's spherical tip [1.5]
+	NoiseMM        float64   // standard uncertainty of one height: repeatability and resolution [0.002]
+	PositionStepMM float64   // the encoder's resolution [0.01]
 }
 
 func (o Options) withDefaults() Options {
@@ -41,8 +41,13 @@ func (o Options) withDefaults() Options {
 	return o
 }
 
-// fretX is x_n = L (1 - 2^(-n/12)), twelve-tone equal temperament, mm from the nut.
-func (o Options) fretX(n int) float64 { return o.ScaleMM * (1 - math.Exp2(-float64(n)/12)) }
+// fretX is the place of fret n, mm from the track's nut; fret 0 is the nut.
+func (o Options) fretX(n int) float64 {
+	if n == 0 {
+		return 0
+	}
+	return o.FretsMM[n-1]
+}
 
 // State says what a sweep gave for one fret.
 type State string
@@ -128,8 +133,13 @@ const (
 
 // check refuses what no crown can be found in.
 func check(heights, positions []Sample, o Options) error {
-	if !(o.ScaleMM > 0) || o.Frets < 1 {
-		return fmt.Errorf("a sweep needs the scale length and the number of frets; found %g mm and %d", o.ScaleMM, o.Frets)
+	if len(o.FretsMM) == 0 {
+		return errors.New("a sweep needs the places of the frets along the track; found none")
+	}
+	for n := range o.FretsMM {
+		if !(o.fretX(n+1) > o.fretX(n)) || math.IsInf(o.fretX(n+1), 0) {
+			return fmt.Errorf("the places of the frets along the track must rise from its nut; fret %d stands at %g mm after %g mm", n+1, o.fretX(n+1), o.fretX(n))
+		}
 	}
 	for _, s := range []struct {
 		name string

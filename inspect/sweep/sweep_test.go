@@ -98,7 +98,7 @@ type outcome struct {
 func (o *outcome) add(seed uint64, s situation) {
 	r := rand.New(rand.NewPCG(seed, 21))
 	heights, positions := s.lines.sweep(s.board, s.hand, r)
-	p, err := Find(heights, positions, Options{ScaleMM: s.board.scale, Frets: s.board.frets})
+	p, err := Find(heights, positions, options(s.board))
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	if err != nil {

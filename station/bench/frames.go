@@ -93,7 +93,7 @@ func (b *Bench) shows(g *batch.Gauge, r devices.Reading) {
 	x := 0.0
 	if n := b.neck(); n != nil {
 		if p := n.point(); p != nil {
-			x = p.XMM
+			x = p.AlongMM
 		}
 	}
 	zero, _ := b.zero(g.ID)

@@ -75,7 +75,7 @@ func (s measuring) press(b *Bench, g *batch.Gauge, r devices.Reading) error {
 func (b *Bench) fromFrame(n *neck, p *routine.Point, g *batch.Gauge, r devices.Reading) batch.Reading {
 	zero, check := b.zero(g.ID)
 	reading := b.reading(n, p)
-	reading.At, reading.Value = r.At, g.Correct(r.Value.MM, p.XMM, zero)
+	reading.At, reading.Value = r.At, g.Correct(r.Value.MM, p.AlongMM, zero)
 	reading.U, reading.URepeat = g.U(), g.URepeat()
 	reading.GaugeID, reading.CheckID, reading.Decoder, reading.Raw, reading.Offset = g.ID, check, r.Decoder, r.Raw, r.Offset
 	reading.Sent, reading.Unit, reading.Decoded = r.Value.Digits, r.Value.Unit, r.Value.MM

@@ -140,6 +140,7 @@ func (s *carriageShop) foundAgain(readings []batch.Reading) {
 	s.t.Helper()
 	d, err := decode.Find("channel and value")
 	s.ok(err)
+	spec := s.bench.Snapshot().Batch.Spec.Spec
 	sweeps := 0
 	for _, p := range readings {
 		if p.Point.Kind != batch.Sweep {
@@ -156,7 +157,8 @@ func (s *carriageShop) foundAgain(readings []batch.Reading) {
 				places = append(places, sweep.Sample{AtS: e.At.Seconds(), MM: next.MM})
 			}
 		}
-		found, err := sweep.Find(heights, places, sweep.Options{ScaleMM: 648, Frets: 22, NoiseMM: math.Hypot(0.001/math.Sqrt(12), 0.002), PositionStepMM: 0.01})
+		line := spec.Fan().Track(spec, p.Point.Track)
+		found, err := sweep.Find(heights, places, sweep.Options{FretsMM: line.FromNut(), NoiseMM: math.Hypot(0.001/math.Sqrt(12), 0.002), PositionStepMM: 0.01})
 		s.ok(err)
 		same := 0
 		for _, r := range readings {

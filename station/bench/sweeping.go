@@ -167,9 +167,9 @@ func (s sweeping) end(ctx context.Context, b *Bench) error {
 		return err
 	}
 	heights, positions, index := run.streams()
+	line := n.Spec.Fan().Track(n.Spec, run.track)
 	found, err := sweep.Find(heights, positions, sweep.Options{
-		ScaleMM: n.Spec.Neck.ScaleMM, Frets: n.Spec.Neck.Frets,
-		NoiseMM: run.indicator.URepeat(), PositionStepMM: run.encoder.ResolutionMM,
+		FretsMM: line.FromNut(), NoiseMM: run.indicator.URepeat(), PositionStepMM: run.encoder.ResolutionMM,
 	})
 	if err != nil {
 		return batch.Conflict.Errorf("nothing was recorded of this sweep along the %s: %w", side, err)
@@ -318,6 +318,8 @@ func (b *Bench) sweepRows(n *neck, run *sweepRun, found *sweep.Found, index []in
 		InspectionID: n.Inspection.ID, By: b.inspector, At: last.At, Round: n.Round, GaugeID: g.ID, CheckID: check,
 		Decoder: last.Decoder, Unit: run.frames[index[0]].Value.Unit,
 	}
+	line := n.Spec.Fan().Track(n.Spec, run.track)
+	along := line.FromNut()
 	var crowns []batch.Reading
 	for _, c := range found.Crowns {
 		p, asked := n.askedAt(run.track, c.Fret)
@@ -328,8 +330,7 @@ func (b *Bench) sweepRows(n *neck, run *sweepRun, found *sweep.Found, index []in
 		r.Point, r.Laying = p, n.Laying
 		r.Round, r.Supersedes = n.RoundOf(routine.Key(p)), n.Replaces(routine.Key(p))
 		r.Decoded = c.ZMM
-		x := inspect.FretX(n.Spec.Neck.ScaleMM, c.Fret)
-		r.Value = c.ZMM + g.Correct(0, x, zero) - bare.Correct(0, 0, 0) // less reference and zero
+		r.Value = c.ZMM + g.Correct(0, along[c.Fret-1], zero) - bare.Correct(0, 0, 0) // less reference and zero
 		if g.U() > 0 {
 			r.URepeat = math.Hypot(c.UMM, g.ResolutionMM/math.Sqrt(12))
 			r.U = math.Hypot(r.URepeat, math.Hypot(g.CalibrationU, g.ReferenceU))

@@ -131,7 +131,7 @@ func (n Neck) At(p routine.Point, s *inspect.Spec) float64 {
 	case batch.BeamReading:
 		return 0.2
 	}
-	x := func(fret int) float64 { return inspect.FretX(s.Neck.ScaleMM, fret) }
+	x := s.Fan().Centre.At
 	xb, r := x(s.Neck.JointFret), s.Neck.NutRadiusMM
 	z := -0.15 * (p.XMM - xb) / (x(s.Neck.Frets) - xb)
 	if p.XMM < xb {

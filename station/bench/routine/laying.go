@@ -328,7 +328,7 @@ func (l *layings) insert(crown batch.Point) {
 	if from == nil {
 		return
 	}
-	point := Point{Key: Key(p), Point: p, XMM: from.XMM, YMM: from.YMM, Words: tell.Point(p), GaugeID: from.GaugeID, Zone: inspect.NoLimit}
+	point := Point{Key: Key(p), Point: p, XMM: from.XMM, YMM: from.YMM, AlongMM: from.AlongMM, Words: tell.Point(p), GaugeID: from.GaugeID, Zone: inspect.NoLimit}
 	at := 0
 	for i := range l.Points {
 		if k := l.Points[i].Point.Kind; k == batch.Crown || k == batch.Closing {

@@ -18,6 +18,7 @@ type Point struct {
 	Key     string // stable name, see Key
 	Point   batch.Point
 	XMM     float64 // place on the board; points without a place (pitch declared) have Drawn false
+	AlongMM float64 // place along its own track or string, from that one's nut: where a beam or a carriage stands
 	YMM     float64
 	Drawn   bool
 	Words   string       // e.g. "crown, bass side, fret 7"
@@ -42,7 +43,7 @@ func Key(p batch.Point) string {
 // the profile, nut heights and action. The way is the least: up one track from the nut and down the next, across the strings from the bass
 // side and back over the next fret. Places are mm on the board; gauges serve the kinds they are registered for.
 func Points(s *inspect.Spec, gauges []batch.Gauge) []Point {
-	l := list{spec: s.WithDefaults(), gauges: gauges}
+	l := list{spec: s.WithDefaults(), fan: s.Fan(), gauges: gauges}
 	l.pitch()
 	for i, name := range l.spec.Routine.Tracks {
 		l.profile(name, i%2 == 1)
@@ -59,13 +60,20 @@ func Points(s *inspect.Spec, gauges []batch.Gauge) []Point {
 // list is a routine being written down.
 type list struct {
 	spec   *inspect.Spec
+	fan    *inspect.Fan
 	gauges []batch.Gauge
 	points []Point
 }
 
-// add puts a point at the end and returns it.
-func (l *list) add(p batch.Point, x, y float64, drawn bool) *Point {
-	point := Point{Key: Key(p), Point: p, XMM: x, YMM: y, Drawn: drawn, Words: tell.Point(p), Zone: inspect.NoLimit}
+// add puts a point at the end and returns it; line is what it lies on, nil for a point without a place, at a fret or at the nut, 0.
+func (l *list) add(p batch.Point, line *inspect.Line, fret int) *Point {
+	point := Point{Key: Key(p), Point: p, Drawn: line != nil, Words: tell.Point(p), Zone: inspect.NoLimit}
+	if line != nil {
+		point.XMM, point.YMM, point.AlongMM = line.At(fret), line.YNutMM, line.At(fret)-line.Nut
+		if fret > 0 {
+			point.YMM = line.Y[fret-1]
+		}
+	}
 	for i := range l.gauges {
 		if l.gauges[i].Serves(p.Kind) {
 			point.GaugeID = l.gauges[i].ID
@@ -79,11 +87,12 @@ func (l *list) add(p batch.Point, x, y float64, drawn bool) *Point {
 // pitch asks for every string's pitch, whichever strings the routine gauges, or for one word that all are at pitch.
 func (l *list) pitch() {
 	if l.spec.Routine.Pitch == "declared" {
-		l.add(batch.Point{Kind: batch.PitchDeclared}, 0, 0, false)
+		l.add(batch.Point{Kind: batch.PitchDeclared}, nil, 0)
 		return
 	}
 	for _, str := range l.spec.Strings {
-		p := l.add(batch.Point{Kind: batch.Pitch, String: str.Number}, 0, str.YNutMM, true)
+		line := l.fan.Line(str.YNutMM, str.YSaddleMM)
+		p := l.add(batch.Point{Kind: batch.Pitch, String: str.Number}, &line, 0)
 		p.Words = fmt.Sprintf("pitch of string %d, %s: cents from %.2f Hz", str.Number, str.Name, str.PitchHz)
 	}
 }
@@ -91,40 +100,32 @@ func (l *list) pitch() {
 // profile asks for the relief of one track in the way that the specification chooses; down is from the last fret to the nut.
 func (l *list) profile(track string, down bool) {
 	relief, last := l.spec.Datum.ReliefFret, l.spec.Neck.Frets
+	line := l.fan.Track(l.spec, track)
+	on := func(k batch.Kind, fret int) *Point {
+		return l.add(batch.Point{Kind: k, Track: track, Fret: fret}, &line, fret)
+	}
 	switch l.spec.Routine.Profile {
 	case "each fret":
 		for n := 1; n <= last; n++ {
 			if down {
-				l.on(batch.Crown, track, last+1-n)
+				on(batch.Crown, last+1-n)
 			} else {
-				l.on(batch.Crown, track, n)
+				on(batch.Crown, n)
 			}
 		}
 	case "sweep":
 		indicator, _ := Carriage(l.gauges)
 		for n := 1; n <= last; n++ {
-			if p := l.on(batch.Crown, track, n); indicator != nil {
+			if p := on(batch.Crown, n); indicator != nil {
 				p.GaugeID = indicator.ID
 			}
 		}
 	case "beam":
-		l.on(batch.BeamReading, track, relief)
+		on(batch.BeamReading, relief)
 	case "leaves":
-		l.on(batch.LeafPasses, track, relief)
-		l.on(batch.LeafStops, track, relief)
+		on(batch.LeafPasses, relief)
+		on(batch.LeafStops, relief)
 	}
-}
-
-// on asks for a point of a track at a fret.
-func (l *list) on(k batch.Kind, track string, fret int) *Point {
-	scale := l.spec.Neck.ScaleMM
-	x, y := inspect.FretX(scale, fret), 0.0
-	for _, t := range l.spec.TracksOf() {
-		if t.Name == track {
-			y = inspect.TrackY(t.YNutMM, t.YSaddleMM, scale, x)
-		}
-	}
-	return l.add(batch.Point{Kind: k, Track: track, Fret: fret}, x, y, true)
 }
 
 // strings are the numbers of the strings that the routine gauges, from the bass side to the treble side.
@@ -142,12 +143,11 @@ func (l *list) strings() []int {
 
 // over asks for the height of strings over a fret; fret 0 is the nut, whose height is read over fret 1.
 func (l *list) over(k batch.Kind, numbers []int, fret int) {
-	scale := l.spec.Neck.ScaleMM
-	x := inspect.FretX(scale, max(fret, 1))
 	for _, n := range numbers {
 		for _, str := range l.spec.Strings {
 			if str.Number == n {
-				l.add(batch.Point{Kind: k, String: n, Fret: fret}, x, inspect.TrackY(str.YNutMM, str.YSaddleMM, scale, x), true)
+				line := l.fan.Line(str.YNutMM, str.YSaddleMM)
+				l.add(batch.Point{Kind: k, String: n, Fret: fret}, &line, max(fret, 1))
 			}
 		}
 	}

@@ -157,7 +157,8 @@ func (v *benchView) sag(track string) (mm float64, from, to int) {
 	if count < crownsForRelief {
 		return 0, 0, 0
 	}
-	x := func(n int) float64 { return inspect.FretX(v.Spec.Neck.ScaleMM, n) }
+	line := v.Spec.Fan().Track(v.Spec, track)
+	x := line.At
 	first, last := *z[from-1], *z[to-1]
 	for n := from + 1; n < to; n++ {
 		if h := z[n-1]; h != nil {

@@ -46,7 +46,8 @@ func (v *benchView) swept() {
 	}
 	v.Asked, v.Typed = s.Words(), false
 	// From fret 1 to the last, and a little before and beyond.
-	whole := inspect.FretX(v.Spec.Neck.ScaleMM, v.Spec.Neck.Frets) - inspect.FretX(v.Spec.Neck.ScaleMM, 1)
+	line := v.Spec.Fan().Track(v.Spec, s.Track)
+	whole := line.At(v.Spec.Neck.Frets) - line.At(1)
 	v.Sweeping = &sweepView{
 		Running: s.Running, Way: show.Whole(s.WayMM, v.Unit), Of: show.Whole(whole, v.Unit) + " " + v.Unit.String(),
 		Percent: min(100, int(100*s.WayMM/whole)), Readings: s.Readings,

@@ -15,32 +15,62 @@ import (
 	"sagitta/station/web/show"
 )
 
-// The board and the profile share this x axis: drawing units from the nut to a little beyond the last fret.
+// The board and the profile share this x axis: drawing units from the nut, of slanted ones its near end, to a little beyond the last
+// fret.
 const (
 	drawWidth = 1200.0
 	drawLeft  = 56.0
 	drawRight = 24.0
 )
 
-// xAxis maps mm from the nut to drawing units.
-type xAxis struct{ Scale float64 }
+// xAxis maps mm along the neck to drawing units; From is what stands at the left end.
+type xAxis struct{ Scale, From float64 }
 
-func XAxisOf(spec *inspect.Spec) xAxis {
-	last := inspect.FretX(spec.Neck.ScaleMM, spec.Neck.Frets)
-	return xAxis{Scale: (drawWidth - drawLeft - drawRight) / (last + 12)}
+func XAxisOf(spec *inspect.Spec) xAxis { return outlineOf(spec).axis() }
+
+func (a xAxis) At(mm float64) float64 { return drawLeft + (mm-a.From)*a.Scale }
+
+// outline is a board from above: its edges a little outside the outer strings, whose places are those of the frets' ends.
+type outline struct {
+	fan         *inspect.Fan
+	low, high   inspect.Line // the bass and the treble edge
+	lowX, highX float64      // where they end, beyond the last fret
 }
 
-func (a xAxis) At(mm float64) float64 { return drawLeft + mm*a.Scale }
+// margin is how far the board reaches beyond the outer strings, and pastLast how far beyond the last fret, mm.
+const (
+	margin   = 3.5
+	pastLast = 8.0
+)
+
+// outlineOf is the outline of a specification's board, as far on one side of the centre line as on the other.
+func outlineOf(spec *inspect.Spec) outline {
+	var nut, saddle float64
+	for _, s := range spec.Strings {
+		nut, saddle = max(nut, math.Abs(s.YNutMM)), max(saddle, math.Abs(s.YSaddleMM))
+	}
+	fan, last := spec.Fan(), spec.Neck.Frets
+	o := outline{fan: fan, low: fan.Line(-nut-margin, -saddle-margin), high: fan.Line(nut+margin, saddle+margin)}
+	o.lowX, o.highX = o.low.At(last)+pastLast, o.high.At(last)+pastLast
+	return o
+}
+
+// axis is the x axis of a board.
+func (o outline) axis() xAxis {
+	from := min(o.low.Nut, o.high.Nut)
+	return xAxis{Scale: (drawWidth - drawLeft - drawRight) / (max(o.lowX, o.highX) - from + 4), From: from}
+}
+
+// half is the greatest half of the board's width, mm.
+func (o outline) half() float64 { return max(o.high.YAt(o.highX), -o.low.YAt(o.lowX)) }
 
 // Board draws the neck to scale from above: outline, frets at their true places, strings, tracks dotted, and every
 // point of the routine as an open ring that fills when taken and then carries its state's shape. The point asked for is
 // ringed twice.
 func Board(spec *inspect.Spec, points []routine.Point, next int, lengths unit.Unit, handed string) template.HTML {
-	a := XAxisOf(spec)
-	edge := func(x float64) float64 { return edgeAt(spec, x) }
-	last := inspect.FretX(spec.Neck.ScaleMM, spec.Neck.Frets)
-	end := last + pastLast
-	half := edge(end)*a.Scale + 8
+	o := outlineOf(spec)
+	a := o.axis()
+	half := o.half()*a.Scale + 8
 	mid := half
 	below := 1.0 // the treble side, positive y, is drawn below; a left-handed neck lies the other way up
 	if handed == "left" {
@@ -49,34 +79,43 @@ func Board(spec *inspect.Spec, points []routine.Point, next int, lengths unit.Un
 	y := func(mm float64) float64 { return mid + below*mm*a.Scale }
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg class="board" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, drawWidth, 2*half+18, template.HTMLEscapeString(boardWords(points, next)))
-	fmt.Fprintf(&b, `<path class="wood" d="M%.1f %.1fL%.1f %.1fL%.1f %.1fL%.1f %.1fZ"/>`,
-		a.At(0), y(-edge(0)), a.At(end), y(-edge(end)), a.At(end), y(edge(end)), a.At(0), y(edge(0)))
-	fmt.Fprintf(&b, `<path class="nut" d="M%.1f %.1fV%.1f"/>`, a.At(0), y(-edge(0)), y(edge(0)))
+	fmt.Fprintf(&b, `<path class="wood" d="M%.1f %.1fL%.1f %.1fL%.1f %.1fL%.1f %.1fZ"/>`, a.At(o.low.Nut), y(o.low.YNutMM), a.At(o.lowX), y(o.low.YAt(o.lowX)),
+		a.At(o.highX), y(o.high.YAt(o.highX)), a.At(o.high.Nut), y(o.high.YNutMM))
+	across := func(class string, xLow, yLow, xHigh, yHigh float64) {
+		fmt.Fprintf(&b, `<path class="%s" d="M%.1f %.1fL%.1f %.1f"/>`, class, a.At(xLow), y(yLow), a.At(xHigh), y(yHigh))
+	}
+	across("nut", o.low.Nut, o.low.YNutMM, o.high.Nut, o.high.YNutMM)
+	under := &o.high // the edge that is drawn below, with the frets' numbers
+	if below < 0 {
+		under = &o.low
+	}
 	for n := 1; n <= spec.Neck.Frets; n++ {
-		x := inspect.FretX(spec.Neck.ScaleMM, n)
 		class := "fret"
 		if n == spec.Neck.JointFret {
 			class = "fret joint"
 		}
-		fmt.Fprintf(&b, `<path class="%s" d="M%.1f %.1fV%.1f"/>`, class, a.At(x), y(-edge(x)), y(edge(x)))
+		across(class, o.low.At(n), o.low.Y[n-1], o.high.At(n), o.high.Y[n-1])
 		if n == 1 || n == spec.Neck.Frets || n == spec.Neck.JointFret || n%2 == 1 && n < 13 || n == 12 {
-			fmt.Fprintf(&b, `<text class="tick%s" x="%.1f" y="%.1f" text-anchor="middle">%d</text>`, show.Pick(n == 11, " minor", ""), a.At(x), 2*half+14, n)
+			fmt.Fprintf(&b, `<text class="tick%s" x="%.1f" y="%.1f" text-anchor="middle">%d</text>`, show.Pick(n == 11, " minor", ""), a.At(under.At(n)), 2*half+14, n)
 		}
 	}
+	along := func(yNut, ySaddle float64) string {
+		l := o.fan.Line(yNut, ySaddle)
+		end := l.At(spec.Neck.Frets) + pastLast
+		return fmt.Sprintf("M%.1f %.1fL%.1f %.1f", a.At(l.Nut), y(yNut), a.At(end), y(l.YAt(end)))
+	}
 	for _, s := range spec.Strings {
-		fmt.Fprintf(&b, `<path class="string" d="M%.1f %.1fL%.1f %.1f" stroke-width="%.2f"/>`, a.At(0), y(s.YNutMM), a.At(end),
-			y(inspect.TrackY(s.YNutMM, s.YSaddleMM, spec.Neck.ScaleMM, end)), 0.6+s.DiameterMM)
+		fmt.Fprintf(&b, `<path class="string" d="%s" stroke-width="%.2f"/>`, along(s.YNutMM, s.YSaddleMM), 0.6+s.DiameterMM)
 	}
 	for _, t := range spec.TracksOf() {
-		fmt.Fprintf(&b, `<path class="track" d="M%.1f %.1fL%.1f %.1f"/>`, a.At(0), y(t.YNutMM), a.At(end),
-			y(inspect.TrackY(t.YNutMM, t.YSaddleMM, spec.Neck.ScaleMM, end)))
+		fmt.Fprintf(&b, `<path class="track" d="%s"/>`, along(t.YNutMM, t.YSaddleMM))
 	}
-	above, under := "bass", "treble"
+	first, second := "bass", "treble"
 	if handed == "left" {
-		above, under = under, above
+		first, second = second, first
 	}
 	fmt.Fprintf(&b, `<text class="side" x="2" y="%.1f">%s</text><text class="side" x="2" y="%.1f">%s</text>`,
-		mid-edge(0)*a.Scale-4, above, mid+edge(0)*a.Scale+19, under)
+		mid-o.high.YNutMM*a.Scale-4, first, mid+o.high.YNutMM*a.Scale+19, second)
 	for i, p := range points {
 		if p.Drawn {
 			pointSVG(&b, p, a.pointX(p), y(p.YMM), i == next)
@@ -86,23 +125,10 @@ func Board(spec *inspect.Spec, points []routine.Point, next int, lengths unit.Un
 	return template.HTML(b.String())
 }
 
-// pastLast is how far the board is drawn beyond the last fret, mm.
-const pastLast = 8.0
-
-// edgeAt is half the board's width at x, mm.
-func edgeAt(spec *inspect.Spec, x float64) float64 {
-	most := 0.0
-	for _, s := range spec.Strings {
-		most = math.Max(most, math.Abs(inspect.TrackY(s.YNutMM, s.YSaddleMM, spec.Neck.ScaleMM, x)))
-	}
-	return most + 3.5
-}
-
 // Tall is the height of a board's drawing and its profile's together, in their units.
 func Tall(spec *inspect.Spec) int {
-	a := XAxisOf(spec)
-	end := inspect.FretX(spec.Neck.ScaleMM, spec.Neck.Frets) + pastLast
-	return int(math.Ceil(2*(edgeAt(spec, end)*a.Scale+8) + 18 + profileHeight))
+	o := outlineOf(spec)
+	return int(math.Ceil(2*(o.half()*o.axis().Scale+8) + 18 + profileHeight))
 }
 
 // pointX is where a point is drawn along the neck: heights and pitch beside the crown, not on it.

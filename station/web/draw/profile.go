@@ -21,6 +21,7 @@ const (
 // curve is one track's crowns against its chord over the datum frets: mm above the chord, one entry per fret.
 type curve struct {
 	track string
+	line  inspect.Line // where it runs
 	z     []*float64
 	bend  []*float64
 	from  int // frets of the line it is drawn against
@@ -46,7 +47,6 @@ func Profile(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Result
 	lo, hi := extent(curves, upper)
 	stretch, zero := fitProfile(a, lo, hi)
 	py := func(mm float64) float64 { return zero - mm*a.Scale*stretch }
-	fx := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
 	d := spec.Datum
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg class="profile" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, drawWidth, profileHeight, template.HTMLEscapeString(profileWords(spec, curves, lengths)))
@@ -57,24 +57,41 @@ func Profile(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Result
 		if lower != nil && upper != nil {
 			drawBand(&b, spec, a, py, *lower, *upper)
 		}
-		for _, n := range []int{first, second} {
-			fmt.Fprintf(&b, `<path class="datum" d="M%.1f %.1fl-5 -9h10z"/>`, a.At(fx(n)), py(0))
+		for _, x := range datumPlaces(spec, curves) {
+			fmt.Fprintf(&b, `<path class="datum" d="M%.1f %.1fl-5 -9h10z"/>`, a.At(x), py(0))
 		}
 	} else { // no chord yet, so nothing that could be read as relief
 		first, second, line, class = curves[0].from, curves[0].to, "no chord yet: line", "chord sofar"
 	}
-	fmt.Fprintf(&b, `<path class="%s" d="M%.1f %.1fH%.1f"/>`, class, a.At(fx(first)), py(0), a.At(fx(second)))
-	fmt.Fprintf(&b, `<text class="tick place" x="%.1f" y="%.1f">%s over frets %d and %d</text>`, a.At(fx(first)), py(0)-12, line, first, second)
+	from, to := curves[0].line.At(first), curves[0].line.At(second)
+	for _, c := range curves[1:] {
+		from, to = min(from, c.line.At(first)), max(to, c.line.At(second))
+	}
+	fmt.Fprintf(&b, `<path class="%s" d="M%.1f %.1fH%.1f"/>`, class, a.At(from), py(0), a.At(to))
+	fmt.Fprintf(&b, `<text class="tick place" x="%.1f" y="%.1f">%s over frets %d and %d</text>`, a.At(from), py(0)-12, line, first, second)
 	for i, c := range curves {
 		far := ""
 		if !c.onChord(spec) {
 			far = fmt.Sprintf(`<tspan class="place"> over %d–%d so far</tspan>`, c.from, c.to)
 		}
-		drawCurve(&b, c, far, i, len(curves), fx, a, py, !c.onChord(spec))
+		drawCurve(&b, c, far, i, len(curves), a, py, !c.onChord(spec))
 	}
 	fmt.Fprintf(&b, `<text class="tick axis-words" x="%.1f" y="14" text-anchor="end">heights stretched %.0f times</text>`, drawWidth-drawRight, stretch)
 	b.WriteString(`</svg>`)
 	return template.HTML(b.String())
+}
+
+// datumPlaces are the places of the datum frets on the curves' tracks, each once.
+func datumPlaces(spec *inspect.Spec, curves []curve) []float64 {
+	var places []float64
+	for _, c := range curves {
+		for _, n := range []int{spec.Datum.FirstFret, spec.Datum.SecondFret} {
+			if x := c.line.At(n); !slices.Contains(places, x) {
+				places = append(places, x)
+			}
+		}
+	}
+	return places
 }
 
 // curvesOf takes every track with two crowns or more; until both datum frets are known the line through the outermost
@@ -83,17 +100,19 @@ func curvesOf(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Resul
 	if readings == nil {
 		return nil
 	}
+	fan := spec.Fan()
 	var curves []curve
 	for _, t := range readings.Profile {
 		first, last, furthest := chordEnds(spec, t.ZMM)
 		if first >= last {
 			continue
 		}
-		x := func(i int) float64 { return inspect.FretX(spec.Neck.ScaleMM, i+1) }
+		line := fan.Line(t.YNutMM, t.YSaddleMM)
+		x := func(i int) float64 { return line.At(i + 1) }
 		chord := func(i int) float64 {
 			return *t.ZMM[first] + (*t.ZMM[last]-*t.ZMM[first])*(x(i)-x(first))/(x(last)-x(first))
 		}
-		c := curve{track: t.Track, from: first + 1, to: last + 1, z: make([]*float64, len(t.ZMM)), bend: make([]*float64, len(t.ZMM))}
+		c := curve{track: t.Track, line: line, from: first + 1, to: last + 1, z: make([]*float64, len(t.ZMM)), bend: make([]*float64, len(t.ZMM))}
 		bend := bendOf(res, t.Track)
 		for i, z := range t.ZMM {
 			if z != nil {
@@ -204,10 +223,10 @@ func drawScale(b *strings.Builder, lo, hi float64, py func(float64) float64, len
 	fmt.Fprintf(b, `<text class="tick axis-words" x="6" y="14">%s above the %s</text>`, lengths, above)
 }
 
-// drawBand draws the limits of relief as the even bows that just meet them.
+// drawBand draws the limits of relief as the even bows that just meet them, at the centre line's places.
 func drawBand(b *strings.Builder, spec *inspect.Spec, a xAxis, py func(float64) float64, lower, upper float64) {
-	fx := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
-	x0, x1, xk := fx(spec.Datum.FirstFret), fx(spec.Datum.SecondFret), fx(spec.Datum.ReliefFret)
+	centre := spec.Fan().Centre
+	x0, x1, xk := centre.At(spec.Datum.FirstFret), centre.At(spec.Datum.SecondFret), centre.At(spec.Datum.ReliefFret)
 	bow := func(relief, x float64) float64 { return -relief * (x - x0) * (x1 - x) / ((xk - x0) * (x1 - xk)) }
 	const steps = 48
 	var there, back strings.Builder
@@ -224,12 +243,12 @@ func drawBand(b *strings.Builder, spec *inspect.Spec, a xAxis, py func(float64) 
 
 // drawCurve draws one track: its bend curve, its crowns, and each crown's distance from the bend; fainter while its line
 // is not yet the chord, and far then marks up how far it goes.
-func drawCurve(b *strings.Builder, c curve, far string, i, of int, fx func(int) float64, a xAxis, py func(float64) float64, sofar bool) {
+func drawCurve(b *strings.Builder, c curve, far string, i, of int, a xAxis, py func(float64) float64, sofar bool) {
 	fmt.Fprintf(b, `<g class="curve c%d%s">`, i%3, show.Pick(sofar, " sofar", ""))
 	var bend strings.Builder
 	for n, v := range c.bend {
 		if v != nil {
-			fmt.Fprintf(&bend, "%.1f %.1f ", a.At(fx(n+1)), py(*v))
+			fmt.Fprintf(&bend, "%.1f %.1f ", a.At(c.line.At(n+1)), py(*v))
 		}
 	}
 	if bend.Len() > 0 {
@@ -240,9 +259,9 @@ func drawCurve(b *strings.Builder, c curve, far string, i, of int, fx func(int) 
 			continue
 		}
 		if v := c.bend[n]; v != nil {
-			fmt.Fprintf(b, `<path class="deviation" d="M%.1f %.1fV%.1f"/>`, a.At(fx(n+1)), py(*v), py(*z))
+			fmt.Fprintf(b, `<path class="deviation" d="M%.1f %.1fV%.1f"/>`, a.At(c.line.At(n+1)), py(*v), py(*z))
 		}
-		fmt.Fprintf(b, `%s`, crownMark(i, a.At(fx(n+1)), py(*z), n+1, c.track))
+		fmt.Fprintf(b, `%s`, crownMark(i, a.At(c.line.At(n+1)), py(*z), n+1, c.track))
 	}
 	// The label stands at the last crown drawn, one under the other so that tracks do not cover each other.
 	for n := len(c.z) - 1; n >= 0; n-- {
