@@ -9,20 +9,21 @@ import (
 	"sagitta/batch"
 )
 
-// AddPerson enters somebody. Names are trimmed; who is entered already with the same role is returned as entered.
-// ErrInput: no name, or a role that does not exist. ErrExists: the name is entered with another role, which stays.
+// AddPerson enters somebody under their name as batch.PersonName keeps it; who is entered already with the same role is returned as entered.
+// ErrInput: a role that does not exist. ErrExists: the name is entered with another role, which stays, or it would be taken for that of somebody
+// else.
 func (db *DB) AddPerson(ctx context.Context, by, name string, role batch.Role) (batch.Person, error) {
-	name = strings.TrimSpace(name)
+	name, err := batch.PersonName(name)
+	if err != nil {
+		return batch.Person{}, fmt.Errorf("entering a person: %w", err)
+	}
 	what := fmt.Sprintf("entering %q", name)
 	roles := []batch.Role{batch.Inspector, batch.Repairer, batch.QualityManager}
-	if name == "" {
-		return batch.Person{}, fmt.Errorf("entering a person: %w: found no name", ErrInput)
-	}
 	if !slices.Contains(roles, role) {
 		return batch.Person{}, fmt.Errorf("%s: %w: found role %q, allowed are %q", what, ErrInput, role, roles)
 	}
 	p := batch.Person{Name: name, Role: role}
-	err := db.write(ctx, what, func(t *tx) error {
+	err = db.write(ctx, what, func(t *tx) error {
 		known, err := people(ctx, t)
 		if err != nil {
 			return err
@@ -33,6 +34,9 @@ func (db *DB) AddPerson(ctx context.Context, by, name string, role batch.Role) (
 			}
 			return fmt.Errorf("%s as %s: %w: %s is entered already as %s; give another person another name, e.g. with a second initial",
 				what, role, ErrExists, name, p.Role)
+		}
+		if i := slices.IndexFunc(known, func(k batch.Person) bool { return batch.LooksLike(k.Name, name) }); i >= 0 {
+			return fmt.Errorf("%s: %w: it would be taken for %s, who is entered already; give another name, e.g. with a second initial", what, ErrExists, known[i].Name)
 		}
 		p.Since = t.at
 		if p.ID, err = newID(); err != nil {

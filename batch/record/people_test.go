@@ -7,6 +7,24 @@ import (
 	"sagitta/inspect"
 )
 
+// Nobody is entered under a name that reads as another's, or that changes how what stands beside it reads; one name is one person however it was typed.
+func TestNamesAreTold(t *testing.T) {
+	db := newShop(t)
+	ctx := db.ctx
+	first := must(db.AddPerson(ctx, "", "\u00c5sa Quill", batch.Inspector))(t)
+	if again := must(db.AddPerson(ctx, "", " A\u030asa  Quill ", batch.Inspector))(t); again.ID != first.ID || again.Name != "\u00c5sa Quill" {
+		t.Errorf("entered as %+v, again as %+v", first, again)
+	}
+	for _, name := range []string{"\u00e5sa quill", "\u00c5sa Qui1l", "\u00c5s\u0430 Quill"} {
+		_, err := db.AddPerson(ctx, "", name, batch.QualityManager)
+		wantErr(t, err, ErrExists, "would be taken for \u00c5sa Quill")
+	}
+	if _, err := db.AddPerson(ctx, "", "\u202ellihQ", batch.Inspector); batch.KindOf(err) != batch.Mendable {
+		t.Errorf("a name that turns direction: %v", err)
+	}
+	db.ok(db.VerifyAudit(ctx))
+}
+
 // A badge is one person's, in any case of its letters, and nothing else's that a scan could mean.
 func TestBadges(t *testing.T) {
 	db := newShop(t)
