@@ -56,7 +56,7 @@ func (a *App) Watch(ctx context.Context) error {
 	}
 	var gauges []devices.Gauge
 	for _, g := range entries {
-		if !g.RetiredAt.IsZero() {
+		if !g.RetiredAt.IsZero() || g.ByEye() {
 			continue
 		}
 		line, err := gaugeLine(g)

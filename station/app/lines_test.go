@@ -9,6 +9,7 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/devices/simulate"
+	"sagitta/inspect/unit"
 )
 
 // TestOtherLinesStayOpen saves one gauge's entry, and then a new one: the line of the other, which sends meanwhile, stays the one that
@@ -79,5 +80,26 @@ func TestOtherLinesStayOpen(t *testing.T) {
 	enter(second)
 	if now := a.lines.open(); len(now) != 1 || now[0] == open || len(now[0].gauges) != 2 {
 		t.Errorf("on one port: %d lines", len(now))
+	}
+}
+
+// TestGaugesWithoutALineAreNotOpened: leaves in the record keep no other gauge's line from being opened.
+func TestGaugesWithoutALineAreNotOpened(t *testing.T) {
+	a, err := Open(t.Context(), Options{Dir: t.TempDir(), Name: "bench 1"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		if err := a.Close(); err != nil {
+			t.Error(err)
+		}
+	}()
+	for _, g := range []batch.Gauge{batch.Ordinary(batch.LeavesGauge, unit.Millimetre), {Name: "dial", Path: "/dev/nothing", Decoder: "decimal comma", Sense: 1, ResolutionMM: 0.01, Measures: []batch.Kind{batch.Crown}}} {
+		if _, err := a.Record.SaveGauge(t.Context(), "Wren Halloway", g); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := a.Watch(t.Context()); err != nil || len(a.lines.open()) != 1 {
+		t.Errorf("%d lines, %v", len(a.lines.open()), err)
 	}
 }
