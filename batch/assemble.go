@@ -49,6 +49,9 @@ func Assemble(s *inspect.Spec, in Inspection, readings []Reading, rod []inspect.
 			addLeaf(out, p, rows)
 		}
 	}
+	for i := range out.Leaves {
+		out.Leaves[i].UMM = leafU(&out.Leaves[i], points)
+	}
 	if several {
 		laid := Lay(s, readings, Present{})
 		laid.addCrowns(out, s, order)
@@ -171,4 +174,26 @@ func addLeaf(out *inspect.Readings, p Point, rows []Reading) {
 			leaf.StopsMM = &r.Value
 		}
 	}
+}
+
+// leafU is the standard uncertainty of an interval's middle where its ends bring some of their own, as two leaves laid together do: with
+// u of the ends beside the interval's width w, u² = w²/12 + (u_passes² + u_stops²)/4. nil where they bring none, or an end is open.
+func leafU(l *inspect.LeafReading, points map[Point][]Reading) *float64 {
+	if l.PassesMM == nil || l.StopsMM == nil {
+		return nil
+	}
+	ends := 0.0 // sum of variances
+	for kind, mm := range map[Kind]float64{LeafPasses: *l.PassesMM, LeafStops: *l.StopsMM} {
+		for _, r := range points[Point{Kind: kind, Track: l.Track, Fret: l.Fret}] {
+			if r.Value == mm {
+				ends += r.U * r.U
+				break
+			}
+		}
+	}
+	if ends == 0 {
+		return nil
+	}
+	u := math.Sqrt(math.Pow(*l.StopsMM-*l.PassesMM, 2)/12 + ends/4)
+	return &u
 }

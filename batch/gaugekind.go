@@ -106,9 +106,9 @@ func leafSet(in unit.Unit, thicknesses ...float64) []float64 {
 	return set
 }
 
-// LeafU is the standard uncertainty of a leaf's thickness, mm: half of the 0.005 mm by which leaves up to 0.5 mm differ from what is
-// written on them. Common practice, no source.
-const LeafU = 0.0025
+// StackU is the standard uncertainty of the thickness of two leaves together, mm: each differs by up to 0.005 mm from what is written on
+// it, and air stays between them. Of a single leaf the step to its neighbour is taken to hold all. Common practice, no source.
+const StackU = 0.005
 
 // Ordinary is the entry of a gauge without a line as it is commonly found: an ordinary set of leaves in the unit of length that the shop
 // works in, a ruler judged to 0.1 mm, a beam whose dial has hundredths and whose feet are asked for at the bench.

@@ -56,7 +56,7 @@ const (
 	NutHeight     Kind = "nut height"     // a string over fret 1, mm
 	Pitch         Kind = "pitch"          // a string's deviation from its target, cents
 	PitchDeclared Kind = "pitch declared" // the inspector confirms that the instrument is at pitch; value 1
-	BeamReading   Kind = "beam"           // a two-foot beam's reading on a track, mm
+	BeamReading   Kind = "beam"           // a beam on two feet's reading on a track, mm
 	LeafPasses    Kind = "leaf passes"    // thickest leaf that passes on a track at a fret, mm
 	LeafStops     Kind = "leaf stops"     // thinnest leaf that does not pass, mm
 	Position      Kind = "position"       // a carriage's place along the neck, by a position encoder, mm; no routine asks for it alone
@@ -64,6 +64,9 @@ const (
 	ShapeStep     Kind = "shape step"     // a step of a track from fret to held fret, mm, that led to measuring again; no reading
 	Sweep         Kind = "sweep"          // one pass of a carriage along a track: its raw bytes; value is how many crowns it gave
 )
+
+// IsLeaf says that such a reading is the thickness of a feeler leaf.
+func (k Kind) IsLeaf() bool { return k == LeafPasses || k == LeafStops }
 
 // Point is one place to measure. Fields that do not apply are empty.
 type Point struct {
@@ -101,7 +104,7 @@ type Reading struct {
 	Sent      string // digits as sent, with sign
 	Unit      string // unit as sent
 	Decoded   float64
-	FeetMM    [2]float64 // two-foot beam: x of its feet when it was read; zero otherwise
+	FeetMM    [2]float64 // beam on two feet: x of its feet when it was read; zero otherwise
 	PlungerMM float64
 }
 

@@ -8,7 +8,7 @@ const (
 	PointAction     = "action"      // a string over a fret
 	PointNutHeight  = "nut height"  // a string over fret 1
 	PointPitch      = "pitch"       // a string's pitch
-	PointBeam       = "beam"        // a two-foot beam on a track
+	PointBeam       = "beam"        // a beam on two feet on a track
 	PointLeafPasses = "leaf passes" // the thickest leaf that passes on a track
 	PointLeafStops  = "leaf stops"  // the thinnest leaf that does not
 )

@@ -324,7 +324,7 @@ func TestBowReferences(t *testing.T) {
 	t.Logf("bow.json (Gere and Goodno): %d beams agree to %.1f digits", len(ref.Cases), fewest)
 }
 
-// TestBeamAndWeights: two-foot beams converted, and the uncertainty of relief by its weights (numpy).
+// TestBeamAndWeights: beam on two feets converted, and the uncertainty of relief by its weights (numpy).
 func TestBeamAndWeights(t *testing.T) {
 	var ref struct {
 		Scale float64 `json:"scale_mm"`

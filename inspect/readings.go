@@ -63,7 +63,7 @@ type LeafReading struct {
 	UMM      *float64 `json:"u_mm,omitempty"`
 }
 
-// BeamReading is a two-foot beam's sagitta, mm, zeroed on a flat; feet and plunger are x positions.
+// BeamReading is a beam on two feet's sagitta, mm, zeroed on a flat; feet and plunger are x positions.
 type BeamReading struct {
 	Track     string     `json:"track"`
 	FeetMM    [2]float64 `json:"feet_mm"`

@@ -65,7 +65,7 @@ func noteHz(name string) (float64, error) {
 	return 440 * math.Exp2(float64(12*(octave+1)+semitone-69)/12), nil
 }
 
-// beamReliefOver converts a two-foot beam's reading, the sagitta over its own feet, to relief over the specification's
+// beamReliefOver converts a beam on two feet's reading, the sagitta over its own feet, to relief over the specification's
 // datum for the same uniform curvature: s (x_k - x_a)(x_b - x_k) / ((m - p)(q - m)), mm (definition). It is converted, not
 // measured. A plunger that is not between its feet gives a number that is not finite or has the wrong sign: Check first.
 func beamReliefOver(s *Spec, b BeamReading) float64 {

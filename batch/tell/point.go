@@ -18,7 +18,7 @@ func Point(p batch.Point) string {
 	case batch.Crown:
 		return place
 	case batch.BeamReading:
-		return inspect.Side(p.Track) + ", two-foot beam"
+		return inspect.Side(p.Track) + ", beam on two feet"
 	case batch.LeafPasses:
 		return place + ", thickest leaf that passes under the string"
 	case batch.LeafStops:
@@ -98,6 +98,6 @@ func Taken(points []batch.Point) string {
 // Kinds names the kinds of readings as people would.
 var Kinds = map[batch.Kind]string{
 	batch.Crown: "crown heights", batch.ActionHeight: "action", batch.NutHeight: "nut heights", batch.Pitch: "pitch",
-	batch.BeamReading: "two-foot beam", batch.LeafPasses: "leaf that passes", batch.LeafStops: "leaf that does not pass",
+	batch.BeamReading: "beam on two feet", batch.LeafPasses: "leaf that passes", batch.LeafStops: "leaf that does not pass",
 	batch.Position: "position along the neck",
 }

@@ -13,7 +13,7 @@ func TestPoint(t *testing.T) {
 	for want, p := range map[string]batch.Point{
 		"bass side, fret 7":                                   {Kind: batch.Crown, Track: "bass", Fret: 7},
 		"centre, fret 7":                                      {Kind: batch.Crown, Track: "centre", Fret: 7},
-		"treble side, two-foot beam":                          {Kind: batch.BeamReading, Track: "treble", Fret: 7},
+		"treble side, beam on two feet":                       {Kind: batch.BeamReading, Track: "treble", Fret: 7},
 		"string 6, fret 1, open":                              batch.PointOf(inspect.PointRef{Kind: inspect.PointNutHeight, String: 6, Fret: 1}),
 		"string 6, fret 12, open":                             batch.PointOf(inspect.PointRef{Kind: inspect.PointAction, String: 6, Fret: 12}),
 		"string 6, fret 12, pressed at fret 1":                {Kind: batch.ActionHeight, String: 6, Fret: 12, HeldFret: 1},

@@ -23,7 +23,7 @@ const (
 const (
 	CarriageID = "carriage" // indicator on a carriage that runs along a beam: crown heights
 	HeightID   = "height"   // height gauge: strings over crowns
-	BeamID     = "beam"     // two-foot beam: sagitta
+	BeamID     = "beam"     // beam on two feet: sagitta
 	PlaceID    = "place"    // position encoder of the carriage, on the same line
 )
 
@@ -66,7 +66,7 @@ type Placement struct {
 	Fret      int // carriage; height gauge with String, 0 is nut height
 	String    int
 	HeldFret  int
-	FeetMM    [2]float64 // two-foot beam: where its feet and plunger stand
+	FeetMM    [2]float64 // beam on two feet: where its feet and plunger stand
 	PlungerMM float64
 	MasterMM  float64
 }
@@ -145,7 +145,7 @@ func New(opt Options) (*Bench, error) {
 
 var formats = map[string]Format{CarriageID: ChannelValue, HeightID: SignedMillimetres, BeamID: InchNoLeadingZero}
 
-// beamModel is the model the two-foot beam is set for: the one with the earliest joint, whose frets the feet stand on.
+// beamModel is the model the beam on two feet is set for: the one with the earliest joint, whose frets the feet stand on.
 func beamModel(all []*Scenario) *Model {
 	return &slices.MinFunc(all, func(a, b *Scenario) int { return a.Model.JointFret - b.Model.JointFret }).Model
 }
@@ -163,7 +163,7 @@ func infos(dir string, m *Model) []GaugeInfo {
 			Measures: []string{"nut height", "action"}, Sense: 1, ResolutionMM: 0.005, RepeatabilityU: 0.004, MasterMM: 2,
 		},
 		{
-			ID: BeamID, Name: "two-foot beam", Path: at(BeamID), Decoder: InchNoLeadingZero.Decoder,
+			ID: BeamID, Name: "beam on two feet", Path: at(BeamID), Decoder: InchNoLeadingZero.Decoder,
 			Measures: []string{"beam"}, Sense: 1, ResolutionMM: 0.00005 * unit.MMPerInch, RepeatabilityU: 0.002,
 			FeetMM: [2]float64{n.FretX(1), n.FretX(n.JointFret)}, PlungerMM: n.FretX(n.ReliefFret),
 		},

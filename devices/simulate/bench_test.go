@@ -135,7 +135,7 @@ func TestBenchAgainstTruth(t *testing.T) {
 	beam := b.Gauges()[2]
 	bass, _ = flat.Outer()
 	at := Placement{On: OnNeck, Serial: flat.Serial, Track: bass, FeetMM: beam.FeetMM, PlungerMM: beam.PlungerMM}
-	near(t, "two-foot beam over the datum frets", press(t, b, BeamID, at), flat.Relief(bass, 1, 14, 7), 5*0.0025)
+	near(t, "beam on two feet over the datum frets", press(t, b, BeamID, at), flat.Relief(bass, 1, 14, 7), 5*0.0025)
 
 	// After rework the gauge sees the changed neck.
 	was := press(t, b, BeamID, at)

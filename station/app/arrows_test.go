@@ -31,7 +31,7 @@ var arrows = map[string]string{
 	"batch/instrument":        "inspect inspect/unit",
 	"batch/watched":           "batch batch/spc inspect",
 	"batch/record":            "batch batch/files batch/sampling batch/study inspect",
-	"batch/record/recordtest": "batch/... inspect testdata/demo",
+	"batch/record/recordtest": "batch/... inspect inspect/unit testdata/demo",
 
 	"devices":              "devices/decode devices/decode/infer inspect/unit",
 	"devices/decode/infer": "devices/decode",

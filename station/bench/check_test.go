@@ -160,7 +160,7 @@ func TestChecksOneAfterAnother(t *testing.T) {
 		t.Fatalf("after the last: %+v", c)
 	}
 	s.check(height, 1)
-	s.refused(s.bench.CheckGauges(s.ctx), "the two-foot beam cannot be checked while not connected")
+	s.refused(s.bench.CheckGauges(s.ctx), "the beam on two feet cannot be checked while not connected")
 }
 
 // TestMasterThatIsNotThereIsAskedForAgain: a press on the bare flat does not pass for a failed gauge.

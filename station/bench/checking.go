@@ -26,7 +26,7 @@ func (b *Bench) CheckGauges(ctx context.Context) error {
 			g := &b.gauges[i]
 			switch {
 			case !b.needsCheck(g):
-			case connected(b.line(g.ID).health.State):
+			case b.reachable(g):
 				due = append(due, g.ID)
 			default:
 				away = append(away, g.Name)
@@ -51,6 +51,11 @@ func connected(s devices.State) bool {
 	return false
 }
 
+// reachable says that a gauge can be read: its line is open, or it needs none.
+func (b *Bench) reachable(g *batch.Gauge) bool {
+	return g.ByEye() || connected(b.line(g.ID).health.State)
+}
+
 // beginCheck begins a check over what is on the bench; then are the gauges to be checked after it.
 func (b *Bench) beginCheck(gaugeID string, then []string) error {
 	g, err := b.inUse(gaugeID)
@@ -61,6 +66,8 @@ func (b *Bench) beginCheck(gaugeID string, then []string) error {
 		return batch.Conflict.Errorf("the %s measures nothing: there is nothing to check", g.Name)
 	case g.OnlyPlaces():
 		return batch.Conflict.Errorf("the %s needs no check: every sweep finds its place from the frets", g.Name)
+	case g.NoCheck():
+		return batch.Conflict.Errorf("the %s needs no check: it has no zero", g.Name)
 	}
 	if err := b.signedOn(); err != nil {
 		return err
@@ -191,7 +198,7 @@ func (s checking) end(ctx context.Context, b *Bench) error {
 func (b *Bench) checkNext(gauges []string) {
 	for i, id := range gauges {
 		g := b.gauge(id)
-		if g != nil && b.needsCheck(g) && connected(b.line(id).health.State) && b.beginCheck(id, gauges[i+1:]) == nil {
+		if g != nil && b.needsCheck(g) && b.reachable(g) && b.beginCheck(id, gauges[i+1:]) == nil {
 			return
 		}
 	}
@@ -207,6 +214,9 @@ func (s checking) shown(b *Bench, shot *Snapshot) {
 	if m := s.Master(); m != nil {
 		c.Step, c.MasterMM = "master", m.NominalMM
 		c.Words = fmt.Sprintf("Put the %g mm master under the %s and %s.", m.NominalMM, s.Gauge.Name, press)
+	}
+	if s.Gauge.ByEye() {
+		c.Words = stepByEye(&s.Gauge, s.Master())
 	}
 	for _, id := range s.then {
 		if g := b.gauge(id); g != nil {

@@ -20,10 +20,16 @@ func (b *Bench) Entry(ctx context.Context, text, unit string) error {
 		if p, err := b.badgeOf(ctx, s); p != nil || err != nil {
 			return b.signOn(p, err)
 		}
+		v, ok := parseValue(s.Text, unit)
+		if ok && !s.Marked {
+			if done, err := b.readsCheck(ctx, v); done || err != nil {
+				return err
+			}
+		}
 		if b.stage() != Measuring || s.Marked || b.looksLikeSerial(s.Text) {
 			return b.scan(ctx, s)
 		}
-		if v, ok := parseValue(s.Text, unit); ok {
+		if ok {
 			if err := b.refusal(toType); err != nil {
 				return fmt.Errorf("%s was typed, but %w", s.Text, err)
 			}

@@ -54,6 +54,9 @@ func (s studying) take(ctx context.Context, b *Bench) error {
 
 func (s checking) take(ctx context.Context, b *Bench) error {
 	g := s.Gauge
+	if g.ByEye() {
+		return s.shows(ctx, b)
+	}
 	return b.takeFrom(&g, "its check", func(r devices.Reading) error {
 		l := b.line(g.ID)
 		l.lastKey, l.lastUnit = r, r.Value.Unit

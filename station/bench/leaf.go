@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
@@ -36,34 +37,42 @@ var leavesMade = func() []float64 {
 	return mm
 }()
 
-// leafAsked asks about a leaf that is not among the shop's own, or where the specification names none that nobody makes.
-func (n *neck) leafAsked(p *routine.Point, mm float64) string {
-	if p.Point.Kind != batch.LeafPasses && p.Point.Kind != batch.LeafStops {
+// leafAsked asks about leaves of which one is not among the shop's own: those of the set with which the point is measured, else those that the
+// specification names, else those that are commonly made.
+func (n *neck) leafAsked(p *routine.Point, leaves []float64, set *batch.Gauge) string {
+	if !p.Point.Kind.IsLeaf() {
 		return ""
 	}
 	made, none := leavesMade, "no leaf that is commonly made"
-	if r := n.Spec.Routine; r != nil && len(r.LeavesMM) > 0 {
+	switch r := n.Spec.Routine; {
+	case set != nil && set.Kind == batch.LeavesGauge:
+		made, none = set.LeavesMM, "no leaf of the "+set.Name
+	case r != nil && len(r.LeavesMM) > 0:
 		made, none = slices.Sorted(slices.Values(r.LeavesMM)), "no leaf of this shop's set"
 	}
+	for _, mm := range leaves {
+		if near := nearLeaves(made, mm); len(near) > 0 {
+			return fmt.Sprintf("%s is %s; next to it %s %s. Is it the right number, and the right unit?",
+				lengthWords(mm), none, tell.Plural(len(near), "is", "are"), strings.Join(near, " and "))
+		}
+	}
+	return ""
+}
+
+// nearLeaves are the next leaves of a rising set below and above a thickness that is none of them, in words; nil of one that is.
+func nearLeaves(made []float64, mm float64) (near []string) {
 	above := slices.IndexFunc(made, func(leaf float64) bool { return leaf > mm })
 	if above < 0 {
 		above = len(made)
 	}
-	var near []float64 // the next below and above
 	for _, i := range []int{above - 1, above} {
-		if i >= 0 && i < len(made) {
-			near = append(near, made[i])
+		if i < 0 || i >= len(made) {
+			continue
 		}
+		if math.Abs(made[i]-mm) <= leafWithin {
+			return nil
+		}
+		near = append(near, lengthWords(made[i]))
 	}
-	words := ""
-	for i, leaf := range near {
-		if math.Abs(leaf-mm) <= leafWithin {
-			return ""
-		}
-		if i > 0 {
-			words += " and "
-		}
-		words += lengthWords(leaf)
-	}
-	return fmt.Sprintf("%s is %s; next to it %s %s. Is it the right number, and the right unit?", lengthWords(mm), none, tell.Plural(len(near), "is", "are"), words)
+	return near
 }

@@ -74,7 +74,7 @@ func (p *pedal) looked() int {
 }
 
 // lined is a bench whose carriage indicator takes at rest, with a foot switch on its port, whose height gauge is asked,
-// and whose two-foot beam types; the first two on pseudo-terminals. Time stands still for lines and bench alike unless the
+// and whose beam on two feet types; the first two on pseudo-terminals. Time stands still for lines and bench alike unless the
 // test moves it, so that a busy machine changes no press, no rest and no time-out.
 type lined struct {
 	*shop

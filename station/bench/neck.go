@@ -73,13 +73,13 @@ func (n *neck) wants() want {
 	return want{p.GaugeID, fmt.Sprintf("%s %s %d %d %d", n.Inspection.ID, p.Key, n.Round, n.Laying, n.Purpose)}
 }
 
-// judgeable refuses a reading with which the neck could not be judged at all: a relief of more than 2 mm, however many
+// judgeable refuses readings with which the neck could not be judged at all: a relief of more than 2 mm, however many
 // small steps led there, a leaf that is none, a beam without a place.
-func (n *neck) judgeable(r batch.Reading) error {
-	if r.Withdrawn {
+func (n *neck) judgeable(rows ...batch.Reading) error {
+	if rows[0].Withdrawn && len(rows) == 1 {
 		return nil
 	}
-	_, _, err := n.Judge(append(n.Readings[:len(n.Readings):len(n.Readings)], r))
+	_, _, err := n.Judge(append(n.Readings[:len(n.Readings):len(n.Readings)], rows...))
 	if err == nil {
 		return nil
 	}
@@ -90,7 +90,7 @@ func (n *neck) judgeable(r batch.Reading) error {
 	if errors.As(err, &faults) {
 		err = fmt.Errorf("with it there would be %s; allowed is %s", faults[0].Found, faults[0].Allowed)
 	}
-	return batch.Mendable.Errorf("%s was not used: %w. Measure it again, or choose the point that is wrong on the drawing", tell.Point(r.Point), err)
+	return batch.Mendable.Errorf("%s was not used: %w. Measure it again, or choose the point that is wrong on the drawing", tell.Point(rows[0].Point), err)
 }
 
 // shown is the neck's part of the snapshot.
@@ -110,7 +110,9 @@ func (n *neck) shown(b *Bench, s *Snapshot) {
 	}
 	s.SidesFree = !n.OnBoard()
 	s.Doubt, s.Hold = n.doubtWords(), n.holdWords()
+	s.Leaves = b.leavesAsked(n)
 	if p := n.point(); p != nil {
+		s.NeedsFeet = b.needsFeet(p)
 		s.Live.Lower, s.Live.Target, s.Live.Upper = n.Limits(p.Point)
 	}
 }

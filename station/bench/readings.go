@@ -174,8 +174,12 @@ func (b *Bench) undoLast(ctx context.Context, n *neck) error {
 		return batch.Conflict.Errorf("nothing has been taken yet")
 	}
 	said, reason := tell.Point(last.Point)+" taken back. Measure it again.", "taken back"
-	together := n.SweptWith(last)
+	together := n.CameWith(last)
+	swept := len(together) > 1 && !last.Point.Kind.IsLeaf()
 	if len(together) > 1 {
+		said = inspect.Place(last.Point.Track, 0, last.Point.Fret) + ", the leaf that passes and the one that does not: taken back. Measure it again."
+	}
+	if swept {
 		reason = "sweep taken back"
 		said = fmt.Sprintf("The sweep along the %s is taken back, %s. Sweep it again.", inspect.Side(last.Point.Track), tell.Count(len(together)-1, "crown"))
 	}
@@ -190,7 +194,7 @@ func (b *Bench) undoLast(ctx context.Context, n *neck) error {
 	n.Inspection.State = batch.Open
 	n.Readings = append(n.Readings, back...)
 	n.verdict, n.Chosen, n.said = nil, "", nil
-	if len(together) > 1 {
+	if swept {
 		n.swept = nil
 	}
 	if err := b.progress(ctx, n); err != nil {

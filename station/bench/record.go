@@ -54,6 +54,7 @@ type Inspections interface {
 // Gauges are the gauges' entries, their checks and what happened to them.
 type Gauges interface {
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
+	SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Gauge, error)
 	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
 	AppendGaugeCheck(ctx context.Context, c batch.GaugeCheck) (batch.GaugeCheck, error)
 	EventsSinceCheck(ctx context.Context, gaugeID string) ([]batch.GaugeEvent, error)

@@ -192,11 +192,17 @@ func (b *Bench) gaugeLines() []GaugeLine {
 // gaugeLine describes one gauge.
 func (b *Bench) gaugeLine(g *batch.Gauge) GaugeLine {
 	known := b.line(g.ID)
-	l := GaugeLine{ID: g.ID, Name: g.Name, State: string(known.health.State), Since: known.health.Since, ToDo: b.toDo(g), How: how(g)}
-	if l.State == "" {
+	l := GaugeLine{ID: g.ID, Name: g.Name, State: string(known.health.State), Since: known.health.Since, ToDo: b.toDo(g), How: how(g), ByEye: g.ByEye()}
+	switch {
+	case g.ByEye():
+		l.State = string(devices.StateLive)
+	case l.State == "":
 		l.State = string(devices.StateMissing) // its line has not been opened yet
 	}
 	l.Words = g.Name + " " + l.State
+	if g.ByEye() {
+		l.Words = g.Name + ", read by eye"
+	}
 	if known.check != nil && known.check.Good {
 		l.Words += ", zeroed " + b.clock(known.check.At)
 	}
@@ -224,13 +230,13 @@ func (b *Bench) lockOut(l *GaugeLine, g *batch.Gauge, why string) {
 	l.Locked, l.Due = true, b.needsCheck(g)
 	l.Words, l.LockedWhy = g.Name+" locked out: "+why, why
 	l.LockedSince = gate.Since(b.standing(g), b.moment())
-	if l.ToDo == "" || connected(health) {
+	if l.ToDo == "" || b.reachable(g) {
 		l.ToDo = "Have it calibrated and enter the new certificate on its page."
 		if !g.CertificateOverdue(b.now()) {
 			l.ToDo = checkToDo(g)
 		}
 	}
-	if connected(health) && health != devices.StateLowBattery {
+	if b.reachable(g) && health != devices.StateLowBattery {
 		l.State = "locked out"
 	}
 }

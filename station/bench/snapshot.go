@@ -55,6 +55,9 @@ type Snapshot struct {
 	Sweep *Sweep // a sweep of the carriage that is asked for or runs, else nil
 	Swept *Swept // what the newest sweep of this inspection gave, nil before one
 
+	Leaves    *Leaves // those to tap where a set of leaves is asked for, else nil
+	NeedsFeet bool    // where the feet of the beam stand that is asked for is to be entered first
+
 	SidesFree bool     // no reading knows sides yet: which hand the neck is for may be chosen
 	Typing    []string // prefixes of the gauges that type like a keyboard, "" for one without
 	Live      Live
@@ -78,6 +81,7 @@ type GaugeLine struct {
 	Words    string // e.g. "carriage indicator live, zeroed 07:12"
 	ToDo     string // empty when all is well
 	How      string // what a person does to have its reading taken, e.g. "press its data key"
+	ByEye    bool   // it has no line
 	Locked   bool   // out of verdicts
 	Due      bool   // a check would let it in again
 

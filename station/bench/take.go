@@ -18,6 +18,8 @@ func (b *Bench) takeFrom(g *batch.Gauge, what string, use func(devices.Reading) 
 	l := b.line(g.ID)
 	last := l.last
 	switch {
+	case g.ByEye():
+		return batch.Conflict.Errorf("the %s has no line: %s for %s", g.Name, how(g), what)
 	case l.health.State != "" && !connected(l.health.State):
 		return batch.Conflict.Errorf("the %s is %s: nothing was taken for %s. %s", g.Name, l.health.State, what, cmp.Or(b.toDo(g), "Plug it in"))
 	case g.Capture == devices.CaptureRequest:
@@ -96,6 +98,10 @@ func how(g *batch.Gauge) string {
 		return "step on it"
 	case g.OnlyLamp():
 		return "look at it"
+	case g.Kind == batch.LeavesGauge:
+		return "tap the leaf, or type it"
+	case g.ByEye():
+		return "type what it shows"
 	case g.Capture == devices.CaptureSettled:
 		return "lift it, set it down and let it rest"
 	case g.Capture == devices.CaptureRequest, g.Capture == devices.CaptureStream && g.KeyChannel == "":

@@ -103,13 +103,19 @@ func (b *Bench) typedLength(n *neck, p *routine.Point, text string, v value, r *
 	if g != nil {
 		r.FeetMM, r.PlungerMM = g.FeetMM, g.PlungerMM
 	}
+	eye := b.byEye(p)
+	if eye != nil {
+		if err := b.readByEye(eye, p, mm, r); err != nil {
+			return question, err
+		}
+	}
 	if err := n.leafOrder(p, mm); err != nil {
 		return question, err
 	}
-	if question.Asks = b.implausible(n, p, mm); question.Asks == "" {
-		question.Asks = n.leafAsked(p, mm)
+	if question.Asks = b.implausible(n, p, r.Value); question.Asks == "" {
+		question.Asks = n.leafAsked(p, v.leaves(mm), eye)
 	}
-	if question.Asks == "" && g != nil {
+	if question.Asks == "" && g != nil && eye == nil {
 		if why := b.locked(g); why != "" {
 			question.Asks = fmt.Sprintf("The %s is locked out: %s. Was this measured with another gauge that is in order? It is recorded as typed", g.Name, why)
 		}

@@ -182,18 +182,18 @@ func TestLeaves(t *testing.T) {
 	} {
 		v, _ := parseValue(text, "mm")
 		mm, _ := v.mm()
-		if got := n.leafAsked(p, mm); got != asks {
+		if got := n.leafAsked(p, []float64{mm}, nil); got != asks {
 			t.Errorf("%s: asks %q, want %q", text, got, asks)
 		}
 	}
 	n.Spec.Routine = &inspect.Routine{LeavesMM: []float64{0.3, 0.2}}
 	for mm, own := range map[float64]bool{0.2: true, 0.3: true, 0.25: false} {
-		if got := n.leafAsked(p, mm); (got == "") != own || !own && !strings.Contains(got, "no leaf of this shop's set; next to it are 0.200 mm (0.0079 in) and 0.300 mm") {
+		if got := n.leafAsked(p, []float64{mm}, nil); (got == "") != own || !own && !strings.Contains(got, "no leaf of this shop's set; next to it are 0.200 mm (0.0079 in) and 0.300 mm") {
 			t.Errorf("%g mm of the shop's own: asks %q", mm, got)
 		}
 	}
 	p.Point.Kind = batch.ActionHeight
-	if got := n.leafAsked(p, 1.93); got != "" {
+	if got := n.leafAsked(p, []float64{1.93}, nil); got != "" {
 		t.Errorf("a string's height: asks %q", got)
 	}
 }

@@ -16,18 +16,19 @@ type value struct {
 	number   float64
 	expanded *float64 // its expanded uncertainty U, twice the standard one, in the same unit; nil where none was typed
 	unit     string
-	digits   string // as typed, without the unit
-	bare     bool   // the unit is the page's, not typed
+	digits   string    // as typed, without the unit
+	bare     bool      // the unit is the page's, not typed
+	stack    []float64 // thicknesses of leaves laid together, mm, of which it is the sum; nil for one length
 }
 
 var typedValue = regexp.MustCompile(`^([+-]?(?:(?:\d+\s+)?\d+\s*/\s*\d+|\d+(?:[.,]\d*)?|[.,]\d+))\s*(?:(?:±|\+/?-)\s*(\d+(?:[.,]\d*)?|[.,]\d+)\s*)?([a-z]+|["″])?$`)
 
 // parseValue reads "0.31", ".012in", "7/64", "10 thou", "-3 cents", "82.4 Hz", "1.95 ± 0.04 mm"; a decimal comma is accepted, and a
-// fraction is of an inch. ok is false for anything else.
+// fraction is of an inch. "0.15+0.08" are two leaves laid together. ok is false for anything else.
 func parseValue(text, without string) (value, bool) {
 	m := typedValue.FindStringSubmatch(strings.ToLower(strings.TrimSpace(text)))
 	if m == nil {
-		return value{}, false
+		return parseStack(text, without)
 	}
 	v := value{digits: m[1]}
 	if v.unit = unitOf(m[3]); v.unit == "" && m[3] != "" {
@@ -53,6 +54,28 @@ func parseValue(text, without string) (value, bool) {
 		}
 		v.expanded = &expanded
 	}
+	return v, true
+}
+
+// parseStack reads leaves laid together; those without a unit have that of the last, else the given one.
+func parseStack(text, without string) (value, bool) {
+	parts := strings.Split(text, "+")
+	if len(parts) != 2 {
+		return value{}, false
+	}
+	if last, ok := parseValue(parts[1], without); ok {
+		without = last.unit
+	}
+	v := value{digits: strings.Join(strings.Fields(text), ""), unit: unit.Millimetre.String()}
+	for _, part := range parts {
+		leaf, ok := parseValue(part, without)
+		mm, length := leaf.mm()
+		if !ok || !length || leaf.expanded != nil || leaf.stack != nil || mm <= 0 {
+			return value{}, false
+		}
+		v.stack = append(v.stack, mm)
+	}
+	v.number = Thickness(v.stack)
 	return v, true
 }
 
@@ -88,11 +111,15 @@ func lengthWords(mm float64) string {
 	return fmt.Sprintf("%s (%s)", unit.Millimetre.Length(mm, 3, false), unit.Inch.Length(mm, 4, false))
 }
 
-// u is the standard uncertainty, mm, of a length typed for a kind of point: half of what was typed with it, else that of a ruler
+// u is the standard uncertainty, mm, of a length typed for a kind of point: half of what was typed with it, that of two leaves laid together, else that of a ruler
 // for a string's height; 0, and the specification's applies, for what is read from a dial.
 func (v value) u(k batch.Kind) (float64, error) {
-	leaf := k == batch.LeafPasses || k == batch.LeafStops
+	leaf := k.IsLeaf()
 	switch {
+	case v.stack != nil && leaf:
+		return batch.StackU, nil
+	case v.stack != nil:
+		return 0, batch.Mendable.Errorf("%s: only leaves are laid together; type one length", v.digits)
 	case v.expanded == nil && (k == batch.ActionHeight || k == batch.NutHeight):
 		return batch.RulerU, nil
 	case v.expanded == nil:
@@ -112,4 +139,12 @@ func (v value) u(k batch.Kind) (float64, error) {
 func (v value) mm() (mm float64, ok bool) {
 	u, ok := unit.Parse(v.unit)
 	return u.To(v.number), ok
+}
+
+// leaves are the thicknesses of what was typed as a leaf of mm, or as several laid together.
+func (v value) leaves(mm float64) []float64 {
+	if v.stack != nil {
+		return v.stack
+	}
+	return []float64{mm}
 }

@@ -28,6 +28,9 @@ func (b *Bench) unwatched(ctx context.Context) error {
 		return nil
 	}
 	for i := range b.gauges {
+		if b.gauges[i].ByEye() { // it has no line to be watched
+			continue
+		}
 		e := batch.GaugeEvent{What: batch.CheckNotWatched, Detail: fmt.Sprintf("was not watched from %s to %s, while the station was stopped", b.clock(last), b.clock(b.now()))}
 		if err := b.happened(ctx, &b.gauges[i], e); err != nil {
 			return err

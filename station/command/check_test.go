@@ -81,7 +81,7 @@ func TestExplainEveryCharacteristic(t *testing.T) {
 	}
 	const leaves = "W6-leaves-and-beam-only"
 	_, text, _ := sagitta(t, "", "check", neck(leaves, "spec.toml"), neck(leaves, "readings.json"), "--explain", "relief")
-	for _, want := range []string{"thickest leaf that passes  0.350 mm", "width / sqrt(12): 0.01443 mm", "bass side, two-foot beam"} {
+	for _, want := range []string{"thickest leaf that passes  0.350 mm", "width / sqrt(12): 0.01443 mm", "bass side, beam on two feet"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q in\n%s", want, text)
 		}

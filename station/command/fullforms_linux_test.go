@@ -55,6 +55,7 @@ func TestFullDiskThroughEveryForm(t *testing.T) {
 	d.record(alarm, study)
 	d.batches()
 	d.inspection()
+	d.byEye()
 	routes := recordtest.Must(os.ReadFile(filepath.Join("..", "web", "testdata", "routes.txt")))(t)
 	for _, route := range strings.Split(strings.TrimSpace(string(routes)), "\n") {
 		if !strings.HasPrefix(route, "POST ") {
@@ -176,5 +177,21 @@ func (d *fullDisk) inspection() {
 	d.bench("rework-back", url.Values{"id": {regexp.MustCompile(`name="id" value="([^"]+)"`).FindStringSubmatch(d.read("/"))[1]}})
 	d.room("rework", turn)
 	d.bench("again", nil)
+	d.room("park", nil)
+}
+
+// byEye measures with a set of leaves, and with a beam of which nobody knows yet where its feet stand.
+func (d *fullDisk) byEye() {
+	d.t.Helper()
+	d.room("batch", url.Values{"number": {"LOT-5"}})
+	d.room("entry", url.Values{"text": {"LOT-5-0001"}})
+	d.room("take", nil)
+	d.bench("leaf", url.Values{"rung": {"9"}})
+	d.room("park", nil)
+	d.done(sent{route: "POST /gauges/:id/retire", path: "/gauges/beam/retire", form: url.Values{"by": {theManager}}})
+	d.room("batch", url.Values{"number": {"LOT-6"}})
+	d.room("entry", url.Values{"text": {"LOT-6-0001"}})
+	d.room("take", nil)
+	d.bench("feet", url.Values{"first": {"fret 1"}, "reads": {"fret 7"}, "second": {"403 mm"}})
 	d.room("park", nil)
 }

@@ -28,7 +28,7 @@ func furnished(t *testing.T, dir string) (alarm, study string) {
 	for name, role := range map[string]batch.Role{theInspector: batch.Inspector, theManager: batch.QualityManager, "Tobias Fennimore": batch.Repairer} {
 		recordtest.Must(db.AddPerson(ctx, theManager, name, role))(t)
 	}
-	gauge := recordtest.Must(db.SaveGauge(ctx, theManager, batch.Gauge{Name: "spare indicator", Sense: 1, ResolutionMM: 0.001, Measures: []batch.Kind{batch.LeafPasses}, RepeatabilityU: 0.002, CalibrationU: 0.002,
+	gauge := recordtest.Must(db.SaveGauge(ctx, theManager, batch.Gauge{Name: "spare indicator", Sense: 1, ResolutionMM: 0.001, Measures: []batch.Kind{batch.Pitch}, RepeatabilityU: 0.002, CalibrationU: 0.002,
 		ZeroLimitMM: 0.02, Capture: "typed", Prefix: "%s", Decoder: "channel and value"}))(t)
 	s := &recordtest.Shop{TB: t, DB: db, Gauge: gauge}
 	s.Spec = recordtest.Must(db.AddSpec(ctx, theManager, "", "lot.toml", []byte(strings.Replace(recordtest.Spec, "QM Bolt 648", "QM Lot 648", 1))))(t)
@@ -65,6 +65,8 @@ func furnished(t *testing.T, dir string) (alarm, study string) {
 	if err := db.EndStudy(ctx, theManager, st.ID, batch.StudyFinished, ""); err != nil {
 		t.Fatal(err)
 	}
+	recordtest.ByEye(t, db, "LOT-5", "leaves", batch.LeavesGauge)
+	recordtest.ByEye(t, db, "LOT-6", "beam", batch.BeamByEyeGauge)
 	if err := db.Close(); err != nil {
 		t.Fatal(err)
 	}

@@ -63,10 +63,10 @@ func (h *hand) measure(ctx context.Context) error {
 	}
 }
 
-// checkLocked checks every gauge that is locked out.
+// checkLocked checks every gauge that is locked out and has a line: what is read by eye is a person's.
 func (h *hand) checkLocked(ctx context.Context) error {
 	for _, g := range h.bench.Snapshot().Gauges {
-		if !g.Locked {
+		if !g.Locked || g.ByEye {
 			continue
 		}
 		if err := h.check(ctx, g.ID); err != nil {

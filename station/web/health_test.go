@@ -25,7 +25,7 @@ func TestHealthStandsOnEveryPage(t *testing.T) {
 	s.Lines = []bench.GaugeLine{
 		{ID: "a", Name: "height gauge", State: "unplugged", Since: since, Words: "height gauge locked out: it was unplugged at 14:05 and has not been checked since", ToDo: "Plug the gauge in again.", Locked: true},
 		{ID: "b", Name: "carriage indicator", State: "locked out", LockedSince: since, LockedWhy: "a shift began at 14:00", Words: "carriage indicator locked out: a shift began at 14:00", ToDo: "Check it.", Locked: true},
-		{ID: "c", Name: "two-foot beam", State: "low battery", Since: since, Words: "two-foot beam low battery", ToDo: "Change the battery."},
+		{ID: "c", Name: "beam on two feet", State: "low battery", Since: since, Words: "beam on two feet low battery", ToDo: "Change the battery."},
 		{ID: "d", Name: "pitch", State: "live", Words: "pitch live"},
 	}
 	for _, path := range append(paths, "/health") {

@@ -5,12 +5,14 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/record"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 	"sagitta/testdata/demo"
 )
 
@@ -40,7 +42,7 @@ func Gauges(t testing.TB, db *record.DB, others ...batch.Gauge) {
 	for _, g := range append([]batch.Gauge{
 		{ID: Carriage, Name: "carriage indicator", Measures: []batch.Kind{batch.Crown}, Capture: "stream", KeyChannel: "K", TravelMM: 12.5},
 		{ID: Height, Name: "height gauge", Measures: []batch.Kind{batch.ActionHeight, batch.NutHeight}, Capture: "key"},
-		{ID: Beam, Name: "two-foot beam", Measures: []batch.Kind{batch.BeamReading}, Capture: "key", FeetMM: [2]float64{36.2, 403}, PlungerMM: 214},
+		{ID: Beam, Name: "beam on two feet", Measures: []batch.Kind{batch.BeamReading}, Capture: "key", FeetMM: [2]float64{36.2, 403}, PlungerMM: 214},
 	}, others...) {
 		g.Sense, g.ResolutionMM, g.RepeatabilityU, g.CalibrationU = 1, 0.001, 0.002, 0.002
 		g.Path, g.Decoder, g.Masters, g.ZeroLimitMM, g.CheckHours = "/dev/none", "channel and value", []batch.Master{{NominalMM: 1, LimitMM: 0.02}}, 0.02, 8
@@ -67,6 +69,18 @@ func Clear(db *record.DB, by, neckID, reason string) error {
 		g.Doubts = append(g.Doubts, all[i].ID)
 	}
 	return db.ClearDoubts(ctx, by, reason, []batch.NeckDoubts{g})
+}
+
+// ByEye enters gauges without a line and opens a batch of three acoustic necks whose relief is found in the way that the specification's
+// profile says.
+func ByEye(t testing.TB, db *record.DB, number, profile string, kinds ...batch.GaugeKind) batch.Batch {
+	t.Helper()
+	for _, k := range kinds {
+		Must(db.SaveGauge(context.Background(), "", batch.Ordinary(k, unit.Millimetre)))(t)
+	}
+	text := strings.NewReplacer("QM Flattop 645", "QM Flattop 645, "+profile, `profile = "beam"`, `profile = "`+profile+`"`).Replace(string(Must(demo.Files.ReadFile("qm-flattop-645.toml"))(t)))
+	spec := Must(db.AddSpec(context.Background(), "", "", profile+".toml", []byte(text)))(t)
+	return Must(db.OpenBatch(context.Background(), "", batch.Batch{Number: number, Spec: spec, Planned: 3}, []string{number + "-0001", number + "-0002", number + "-0003"}))(t)
 }
 
 // Pass has a person inspect necks, which pass.

@@ -96,6 +96,19 @@ var States = []State{
 		b.Frame(recordtest.Carriage, 0.1, false)
 		b.Do(b.Take(b.t.Context()))
 	}},
+	{"leaves", func(b *Bench) { b.leaves() }},
+	{"leaves between", func(b *Bench) { // what is across the upper limit of 0.30 mm
+		b.leaves()
+		b.Do(b.Entry(b.t.Context(), "0.25", "mm"))
+		b.Do(b.Entry(b.t.Context(), "0.35", "mm"))
+		for snap := b.Snapshot(); snap.Round == 1; snap = b.Snapshot() {
+			if snap.Leaves == nil {
+				b.Press(Sound)
+				continue
+			}
+			b.Do(b.Leaf(b.t.Context(), 9))
+		}
+	}},
 	{"passed", func(b *Bench) { b.Measure("QM-2611-0001", Sound, -1) }},
 	{"scanned again", func(b *Bench) {
 		b.Measure("QM-2611-0001", Sound, -1)
@@ -151,6 +164,16 @@ var States = []State{
 var tooMuchRelief = Neck{Relief: 0.46}
 
 func midNeck(b *Bench) { b.Measure("QM-2611-0001", Sound, 12) }
+
+// leaves brings a neck whose relief is found with a set of feeler leaves, its pitch confirmed.
+func (b *Bench) leaves() {
+	b.t.Helper()
+	ctx := b.t.Context()
+	recordtest.ByEye(b.t, b.Record, "QM-2614", "leaves", batch.LeavesGauge)
+	b.Do(b.ReloadGauges(ctx))
+	b.Do(b.OpenBatch(ctx, "QM-2614"))
+	b.Measure("QM-2614-0001", Sound, 1)
+}
 
 // measureUntil measures the first neck until a point is asked for a purpose.
 func (b *Bench) measureUntil(n Neck, purpose routine.Purpose) {

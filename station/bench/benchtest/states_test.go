@@ -36,6 +36,8 @@ var shows = map[string]func(*bench.Snapshot) bool{
 	"study":           func(s *bench.Snapshot) bool { return s.Study != nil && s.Study.Taken == 1 },
 	"sweep asked for": func(s *bench.Snapshot) bool { return s.Sweep != nil && !s.Sweep.Running },
 	"sweeping":        func(s *bench.Snapshot) bool { return s.Sweep != nil && s.Sweep.Running },
+	"leaves":          func(s *bench.Snapshot) bool { return s.Leaves != nil && !s.Leaves.Finer && s.Next == 1 },
+	"leaves between":  func(s *bench.Snapshot) bool { return s.Leaves != nil && s.Leaves.Finer && s.Round == 2 },
 	"passed":          verdict(inspect.Pass, ""),
 	"scanned again":   func(s *bench.Snapshot) bool { return s.Stage == bench.Idle && s.Question != nil && s.Question.Again },
 	"rework":          verdict(inspect.Rework, ""),

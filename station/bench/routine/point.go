@@ -74,10 +74,13 @@ func (l *list) add(p batch.Point, line *inspect.Line, fret int) *Point {
 			point.YMM = line.Y[fret-1]
 		}
 	}
-	for i := range l.gauges {
-		if l.gauges[i].Serves(p.Kind) {
-			point.GaugeID = l.gauges[i].ID
-			break
+	for i := range l.gauges { // one with a line before one that is read by eye
+		if g := &l.gauges[i]; g.Serves(p.Kind) {
+			point.GaugeID = cmp.Or(point.GaugeID, g.ID)
+			if !g.ByEye() {
+				point.GaugeID = g.ID
+				break
+			}
 		}
 	}
 	l.points = append(l.points, point)

@@ -300,8 +300,12 @@ func (p *Progress) OnBoard() bool {
 	}) != nil
 }
 
-// SweptWith are the standing rows that came with one: the whole sweep, where it came by one.
-func (a *Attempt) SweptWith(r *batch.Reading) []batch.Reading {
+// CameWith are the standing rows that came with one: the whole sweep, where it came by one; of leaves the one that passes and the one that
+// does not, where both were tapped at once.
+func (a *Attempt) CameWith(r *batch.Reading) []batch.Reading {
+	if r.Point.Kind.IsLeaf() {
+		return a.tappedWith(r)
+	}
 	var all []batch.Reading
 	swept := false
 	for _, other := range batch.Standing(a.Readings) {
@@ -321,4 +325,17 @@ func (a *Attempt) SweptWith(r *batch.Reading) []batch.Reading {
 		return []batch.Reading{*r}
 	}
 	return all
+}
+
+func (a *Attempt) tappedWith(r *batch.Reading) []batch.Reading {
+	var both []batch.Reading
+	for _, other := range batch.Standing(a.Readings) {
+		if !other.Point.Kind.IsLeaf() || other.Point.Track != r.Point.Track {
+			continue
+		}
+		if other.ID == r.ID || other.GaugeID != "" && other.GaugeID == r.GaugeID && other.At.Equal(r.At) {
+			both = append(both, other)
+		}
+	}
+	return both
 }

@@ -28,6 +28,8 @@ type Bench interface {
 	SetInspector(ctx context.Context, name string) error
 	SetClimate(ctx context.Context, c inspect.Climate) error
 	Entry(ctx context.Context, text, unit string) error // a serial number, or a value for the point asked for
+	Leaf(ctx context.Context, rung int) error           // of those that the snapshot shows
+	SetFeet(ctx context.Context, at bench.Feet) error   // of the beam asked for
 	Take(ctx context.Context) error                     // the live reading, or confirm what is declared
 	FootPress(ctx context.Context, long bool) error     // the foot switch that types a key
 	SetHanded(ctx context.Context, handed string) error
@@ -132,6 +134,20 @@ func Mount(k *site.Site, opt Options) error {
 	})
 	do("entry", func(c *site.Request) error {
 		return b.Entry(c.Request.Context(), strings.TrimSpace(c.PostForm("text")), c.Unit().String())
+	})
+	do("leaf", func(c *site.Request) error {
+		rung, err := strconv.Atoi(c.PostForm("rung"))
+		if err != nil {
+			return batch.Mendable.Errorf("the leaf %q is none of those on the page", c.PostForm("rung"))
+		}
+		return b.Leaf(c.Request.Context(), rung)
+	})
+	do("feet", func(c *site.Request) error {
+		at, err := feetOf(c, b.Snapshot())
+		if err != nil {
+			return err
+		}
+		return b.SetFeet(c.Request.Context(), at)
 	})
 	do("take", func(c *site.Request) error { return b.Take(c.Request.Context()) })
 	do("foot", func(c *site.Request) error { return b.FootPress(c.Request.Context(), c.PostForm("long") != "") })

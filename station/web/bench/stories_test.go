@@ -99,6 +99,10 @@ func (b *stage) SetClimate(_ context.Context, c inspect.Climate) error {
 func (b *stage) Entry(_ context.Context, text, unit string) error {
 	return b.note("entry %q %s", text, unit)
 }
+func (b *stage) Leaf(_ context.Context, rung int) error { return b.note("leaf %d", rung) }
+func (b *stage) SetFeet(_ context.Context, at bench.Feet) error {
+	return b.note("feet %.1f %.1f %.1f mm", at.First, at.Reads, at.Second)
+}
 func (b *stage) Take(ctx context.Context) error               { b.saw = bench.SeenIn(ctx); return b.note("take") }
 func (b *stage) FootPress(_ context.Context, long bool) error { return b.note("foot %t", long) }
 func (b *stage) SetHanded(_ context.Context, h string) error  { return b.note("handed %q", h) }
@@ -238,6 +242,33 @@ func measuring(s *webtest.Shop, made crowned, points int) bench.Snapshot {
 	return snap
 }
 
+// byLeaves is a bench that asks for leaves of a set, or of what lies between two of them.
+func byLeaves(s *webtest.Shop, set []float64, between [][]float64) bench.Snapshot {
+	snap := measuring(s, crowned{relief: 0.3}, 1)
+	spec := *snap.Batch.Spec.Spec.WithDefaults()
+	routineOf := *spec.Routine
+	routineOf.Profile, spec.Routine = "leaves", &routineOf
+	on := *snap.Batch
+	on.Spec.Spec, snap.Batch = &spec, &on
+	leaves := batch.Ordinary(batch.LeavesGauge, unit.Millimetre)
+	leaves.ID = "leaves"
+	snap.Points, snap.Live = routine.Points(&spec, []batch.Gauge{leaves}), bench.Live{}
+	snap.Points[0].Taken, snap.Next = true, 1
+	snap.Gauges = []bench.GaugeLine{{ID: "leaves", Name: "feeler leaves", State: "live", Words: "feeler leaves, read by eye", How: "tap the leaf, or type it", ByEye: true}}
+	snap.Leaves = &bench.Leaves{Name: "feeler leaves", Finer: between != nil}
+	steps := between
+	for _, mm := range set {
+		steps = append(steps, []float64{mm})
+	}
+	if between == nil {
+		snap.Leaves.Rungs = append(snap.Leaves.Rungs, bench.Rung{Stops: steps[0]})
+	}
+	for i := range steps[1:] {
+		snap.Leaves.Rungs = append(snap.Leaves.Rungs, bench.Rung{Passes: steps[i], Stops: steps[i+1]})
+	}
+	return snap
+}
+
 // decided is a bench that shows a made neck's verdict.
 func decided(s *webtest.Shop, made crowned) bench.Snapshot {
 	snap := measuring(s, made, -1)
@@ -279,6 +310,12 @@ func stories(s *webtest.Shop) []story {
 			n.Check = &bench.Check{GaugeID: s.Gauge.ID, Name: "carriage indicator", Step: "zero", Words: "Stand the carriage on the flat reference and press its data key."}
 			n.Live, n.Demo = bench.Live{GaugeID: s.Gauge.ID, Name: "carriage indicator", Fresh: true, Has: true, MM: -0.012}, true
 		}), []string{"Stand the carriage on the flat reference", "Stop the check", `<span class="digits">−0.012</span>`, "puts the carriage indicator on the flat reference"}},
+		{"leaves", byLeaves(s, batch.Ordinary(batch.LeavesGauge, unit.Inch).LeavesMM, nil), []string{"Tap the thickest leaf that goes in", "<b>0.203</b> <span>0.229 stops</span>", "<b>none</b> <span>0.038 stops</span>", "with the feeler leaves"}},
+		{"leaves-between", byLeaves(s, nil, [][]float64{{0.20}, {0.15, 0.06}, {0.15, 0.07}, {0.15, 0.08}, {0.15, 0.09}, {0.25}}), []string{"of what lies between", "<b>0.20</b> <span>0.15&#43;0.06 stops</span>", "add ± 0.01 mm."}},
+		{"beam-feet", with(byLeaves(s, []float64{0.1, 0.2}, nil), func(n *bench.Snapshot) {
+			n.NeedsFeet, n.Leaves = true, nil
+			n.Points[n.Next].Point.Kind, n.Points[n.Next].Words = batch.BeamReading, "bass side, beam on two feet"
+		}), []string{"Where do the feet of the beam stand?", "Once for this beam"}},
 		{"pass", decided(s, good), []string{"pass", "Next neck", "Inspect again"}},
 		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Tighten the truss rod a quarter turn, clockwise as you face its nut.", "relief then about", "Caution."}},
 		{"rework-demo", with(decided(s, crowned{relief: 0.46}), func(n *bench.Snapshot) { n.Demo = true }), []string{"rework", "clockwise as you face its nut.", "Inspect the rest unattended"}},

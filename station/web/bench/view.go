@@ -28,20 +28,21 @@ type benchView struct {
 	Board   template.HTML
 	Profile template.HTML
 
-	Asked      string // the point asked for, in words
-	AskedOf    string // its gauge, or how to enter it
-	Handed     string // "left", or "" for right
-	Declare    bool   // it is confirmed, not measured
-	Typed      bool
-	TypedHint  string // how a typed value is written
-	Sweeping   *sweepView
-	LastPass   *sweptView
-	Reading    string // the live reading, its sign always shown
-	Number     *number
-	Near       string // part of the board's drawing around the point asked for, where the whole is too small: x, y and width in its units
-	Tall       int    // height of board and profile together in the drawings' units, so that both keep one scale
-	Progress   string
-	ProgressOf string // what its numbers are of, "" where they say so
+	Asked       string // the point asked for, in words
+	AskedOf     string // its gauge, or how to enter it
+	Handed      string // "left", or "" for right
+	Declare     bool   // it is confirmed, not measured
+	Typed       bool
+	TypedHint   string // how a typed value is written
+	LeavesToTap []leafButton
+	Sweeping    *sweepView
+	LastPass    *sweptView
+	Reading     string // the live reading, its sign always shown
+	Number      *number
+	Near        string // part of the board's drawing around the point asked for, where the whole is too small: x, y and width in its units
+	Tall        int    // height of board and profile together in the drawings' units, so that both keep one scale
+	Progress    string
+	ProgressOf  string // what its numbers are of, "" where they say so
 
 	Troubles     []trouble // of gauges, then alarms
 	MoreTroubles string    // how many beside the first, "" for none
@@ -142,26 +143,7 @@ func (v *benchView) live() {
 	p := v.Points[v.Next]
 	v.Asked = tell.Upper(p.Words)
 	v.Declare = p.Point.Kind == batch.PitchDeclared
-	v.Typed = p.GaugeID == "" && !v.Declare
-	switch {
-	case v.Declare:
-		v.AskedOf = "Tune every string to pitch: tension is what bends a neck. Then confirm."
-	case v.Typed:
-		v.AskedOf = "type the value and press Enter"
-		v.TypedHint = `Written like 0.25, .25, 0,25, 0.010", 10 thou, 7/64 or 0.5 in; without a unit it is in ` + v.Unit.String() + "."
-		if p.Point.Kind == batch.Pitch {
-			v.TypedHint = "Written like -3 (cents from the target) or 82.4 Hz."
-		}
-	default:
-		for _, g := range v.Gauges {
-			if g.ID == p.GaugeID {
-				v.AskedOf = "with the " + g.Name + ": " + g.How
-				if g.Locked {
-					v.AskedOf = tell.Upper(g.Words) + ". " + g.ToDo
-				}
-			}
-		}
-	}
+	v.askedOf(p)
 	v.swept()
 	if v.Check == nil && v.Live.Has && v.Live.GaugeID == p.GaugeID {
 		v.Reading = reading(v.Live.MM, v.Unit)

@@ -48,9 +48,9 @@ func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decod
 			length("travel", "Travel", span(0.1, 200), g.TravelMM, false),
 			{Name: "sense", Label: "Sense", Kind: "select", Value: strconv.Itoa(senseOf(g)), Options: []form.Option{
 				{Value: "1", Label: "reads more when the surface is higher", On: senseOf(g) == 1}, {Value: "-1", Label: "reads less when the surface is higher", On: senseOf(g) == -1}}},
-			length("feet_first", "First foot's place", "two-foot beam only: from the nut, "+span(0, 1000), g.FeetMM[0], false),
-			length("feet_second", "Second foot's place", "two-foot beam only, "+span(0, 1000), g.FeetMM[1], false),
-			length("plunger", "Plunger's place", "two-foot beam only: between the feet", g.PlungerMM, false),
+			length("feet_first", "First foot's place", "beam on two feet only: from the nut, "+span(0, 1000), g.FeetMM[0], false),
+			length("feet_second", "Second foot's place", "beam on two feet only, "+span(0, 1000), g.FeetMM[1], false),
+			length("plunger", "Plunger's place", "beam on two feet only: between the feet", g.PlungerMM, false),
 		}},
 		{Title: "How it is found and read", Note: "The adapter's USB identity finds the gauge again on any port. Where there is none, give the port.", Fields: []form.Field{
 			portField(ports),
@@ -172,7 +172,7 @@ func measuresFrom(f *form.Form, g *batch.Gauge, lengths unit.Unit, foot bool) {
 	g.FeetMM = [2]float64{f.Length("feet_first", lengths, 0, 1000), f.Length("feet_second", lengths, 0, 1000)}
 	g.PlungerMM = f.Length("plunger", lengths, 0, 1000)
 	if slices.Contains(g.Measures, batch.BeamReading) && !(g.FeetMM[0] < g.PlungerMM && g.PlungerMM < g.FeetMM[1]) {
-		f.Field("plunger").Fail("A two-foot beam needs both feet and the plunger between them: first foot < plunger < second foot.")
+		f.Field("plunger").Fail("A beam on two feet needs both feet and the plunger between them: first foot < plunger < second foot.")
 	}
 }
 
