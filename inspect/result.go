@@ -128,7 +128,7 @@ type AdviceItem struct {
 	String   int      `json:"string,omitempty"`
 	Fret     int      `json:"fret,omitempty"`
 	Track    string   `json:"track,omitempty"`
-	AmountMM *float64 `json:"amount_mm,omitempty"` // off a crown or out of a slot; up (positive) or down at the saddle
+	AmountMM *float64 `json:"amount_mm,omitempty"` // off a crown, or out of a slot as measured over fret 1; up (positive) or down at the saddle
 	Cents    *float64 `json:"cents,omitempty"`     // pitch to be raised (positive) or lowered by
 	Note     string   `json:"note,omitempty"`
 }

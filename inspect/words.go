@@ -248,6 +248,8 @@ func (s *Spec) itemWords(what string, item *AdviceItem) string {
 			place += " saddle up " + s.length(v)
 		case what == StepLevel:
 			place += " press it down and seat it; what still stands high, take off " + s.length(v)
+		case what == StepNut:
+			place += " take off " + s.length(v) + " as measured over fret 1"
 		default:
 			place += " take off " + s.length(v)
 		}

@@ -26,7 +26,7 @@ func TestZeroFret(t *testing.T) {
 	at := slices.IndexFunc(res.Advice, func(a Advice) bool { return a.What == StepNut })
 	a, b := res.Advice[at], plain.Advice[at]
 	words := AdviceWords(s, a)
-	for _, want := range []string{"see to the zero fret", "take off 0.20 mm (what still stands high off the zero fret under it)", "the zero fret is too low under it: replace it; nothing can be put on"} {
+	for _, want := range []string{"see to the zero fret", "take off 0.20 mm as measured over fret 1 (what still stands high off the zero fret under it)", "the zero fret is too low under it: replace it; nothing can be put on"} {
 		if !strings.Contains(words, want) {
 			t.Errorf("%q does not say %q", words, want)
 		}

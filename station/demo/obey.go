@@ -3,6 +3,7 @@ package demo
 import (
 	"errors"
 	"fmt"
+	"math"
 
 	"sagitta/batch"
 	"sagitta/devices/simulate"
@@ -82,13 +83,16 @@ func newSlot(n *simulate.Neck, number int, predicted []inspect.Predicted) error 
 	}
 	for _, p := range predicted {
 		if p.Name == inspect.NutHeight && p.String == number {
-			return n.RaiseNut(number, p.Value-now)
+			return n.RaiseNut(number, slotPer*(p.Value-now))
 		}
 	}
 	return nil
 }
 
-// reworkItem does one item of a step: mm off a crown, out of a slot (negative fills it), or up at the saddle.
+// slotPer is how much deeper a slot goes for its open string to go down by 1 over fret 1: L/(L - x_1) = 2^(1/12).
+var slotPer = math.Exp2(1.0 / 12)
+
+// reworkItem does one item of a step: mm off a crown, out of a slot as measured over fret 1 (negative fills it), or up at the saddle.
 func reworkItem(n *simulate.Neck, what string, it inspect.AdviceItem, mm float64) error {
 	switch {
 	case what == inspect.StepLevel:
@@ -98,9 +102,9 @@ func reworkItem(n *simulate.Neck, what string, it inspect.AdviceItem, mm float64
 		}
 		return n.LevelCrown(it.Fret, side, mm)
 	case what == inspect.StepNut && mm < 0:
-		return n.RaiseNut(it.String, -mm)
+		return n.RaiseNut(it.String, -slotPer*mm)
 	case what == inspect.StepNut:
-		return n.FileNutSlot(it.String, mm)
+		return n.FileNutSlot(it.String, slotPer*mm)
 	case what == inspect.StepAction && it.Track != "":
 		return n.MoveBridge(it.Track, mm)
 	case what == inspect.StepAction:

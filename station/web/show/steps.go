@@ -88,7 +88,7 @@ func itemWords(what string, it inspect.AdviceItem, lengths unit.Unit) string {
 		case mm < 0:
 			words += ": raise by " + Length(-mm, lengths)
 		default:
-			words += ": cut deeper by " + Length(mm, lengths)
+			words += ": cut deeper by " + Length(mm, lengths) + " as measured over fret 1"
 		}
 	}
 	if it.Cents != nil {
