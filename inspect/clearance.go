@@ -80,8 +80,9 @@ func (g *gaps) row(n int, slot, saddle float64) (least float64, at int, margin f
 	if l.envelopes != nil {
 		envelope = l.envelopes[n]
 	}
-	for i := n; i < len(g.z); i++ {
-		gap := z + slope*(l.line.X[i]-held) - g.z[i]
+	x, crowns := l.line.X, g.z
+	for i := n; i < len(crowns) && i < len(x); i++ {
+		gap := z + slope*(x[i]-held) - crowns[i]
 		if math.IsNaN(gap) {
 			continue
 		}

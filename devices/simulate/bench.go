@@ -225,7 +225,7 @@ func (b *Bench) truth(id string, p Placement) (float64, error) {
 			return 0, err
 		}
 		b.layDown(p)
-		x := n.FretX(p.Fret)
+		x := n.FretOn(p.Track, p.Fret)
 		y := n.Y(p.Track, x)
 		return n.Crown(p.Fret, y) + b.offset + b.along*x + b.across*y, nil
 	case HeightID:

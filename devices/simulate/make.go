@@ -80,9 +80,12 @@ func source(seed uint64, words ...string) *rand.Rand {
 // neck is a neck exactly as the model has it.
 func (m *Model) neck(serial string) *Neck {
 	n := &Neck{
-		Serial: serial, ScaleMM: m.ScaleMM, Frets: m.Frets, JointFret: m.JointFret, ReliefFret: m.ReliefFret,
+		Serial: serial, ScaleMM: m.ScaleMM, ScaleBassMM: m.ScaleMM, ScaleTrebleMM: m.ScaleMM, Frets: m.Frets, JointFret: m.JointFret, ReliefFret: m.ReliefFret,
 		NutRadiusMM: m.NutRadiusMM, LastFretRadiusMM: m.LastFretRadiusMM, TargetReliefMM: m.ReliefMM,
 		FallAwayMM: m.FallAwayMM, Crowns: make([]CrownError, m.Frets),
+	}
+	if m.ScaleMM == 0 {
+		n.ScaleMM, n.ScaleBassMM, n.ScaleTrebleMM, n.PerpendicularFret = (m.ScaleBassMM+m.ScaleTrebleMM)/2, m.ScaleBassMM, m.ScaleTrebleMM, m.PerpendicularFret
 	}
 	if m.Rod != "none" {
 		n.Rod = Rod{
@@ -104,11 +107,11 @@ func (m *Model) neck(serial string) *Neck {
 // to the nut and to the saddle.
 func (s *String) set(n *Neck, nutHeight, action float64) {
 	fret := min(12, n.Frets)
-	x1, xf := n.FretX(1), n.FretX(fret)
+	x0, x1, xf, end := n.NutX(s.Track), n.FretOn(s.Track, 1), n.FretOn(s.Track, fret), n.SaddleX(s.Track)
 	z1, zf := n.CrownOn(s.Track, 1)+nutHeight, n.CrownOn(s.Track, fret)+action
 	slope := (zf - z1) / (xf - x1)
-	s.SlotMM = z1 - slope*x1 - n.smooth(0, s.YNutMM)
-	s.SaddleMM = z1 + slope*(n.ScaleMM-x1) + n.drop(n.ScaleMM, s.YSaddleMM)
+	s.SlotMM = z1 - slope*(x1-x0) - n.smooth(x0, s.YNutMM)
+	s.SaddleMM = z1 + slope*(end-x1) + n.drop(end, s.YSaddleMM)
 }
 
 // lean bends the bass side more than the treble by mm of relief, found by its effect, which is proportional.

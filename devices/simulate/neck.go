@@ -18,8 +18,8 @@ type Track struct{ YNutMM, YSaddleMM float64 }
 type String struct {
 	Track
 	Number   int
-	SlotMM   float64 // height in the nut slot above the crowns' surface produced to x = 0; moves with the neck
-	SaddleMM float64 // height at the saddle above the unbent surface at x = scale; the body does not bend
+	SlotMM   float64 // height in the nut slot above the crowns' surface produced to the nut; moves with the neck
+	SaddleMM float64 // height at the saddle above the unbent surface there; the body does not bend
 	Cents    float64 // pitch against its target
 }
 
@@ -27,12 +27,15 @@ type String struct {
 // string of each side; linear in y between and beyond.
 type CrownError struct{ BassMM, TrebleMM float64 }
 
-// Neck is a simulated instrument. Its shape is that of a neck clamped at the body joint: before the joint it is bent,
-// after it the surface runs on straight along its tangent, but for a fall-away or a hump. Every height is computed from
+// Neck is a simulated instrument. Its shape is that of a neck clamped square at the body joint's place on the centre line: before
+// it it is bent, after it the surface runs on straight along its tangent, but for a fall-away or a hump. Every height is computed from
 // this geometry when it is asked for; none is stored. A Neck is not safe for concurrent use.
 type Neck struct {
 	Serial             string
-	ScaleMM            float64
+	ScaleMM            float64 // of a fanned neck the mean of the next two
+	ScaleBassMM        float64 // under the outermost strings
+	ScaleTrebleMM      float64
+	PerpendicularFret  float64 // square to the centre line on a fanned neck
 	Frets              int
 	JointFret          int
 	NutRadiusMM        float64      // of the board at x = 0; 0 is flat
@@ -65,31 +68,23 @@ var (
 	ErrNoString = errors.New("no such string")
 )
 
-// FretX is where fret n stands, mm from the nut: L (1 - 2^(-n/12)), twelve-tone equal temperament.
-func (n *Neck) FretX(fret int) float64 { return n.ScaleMM * (1 - math.Exp2(-float64(fret)/12)) }
-
-// Y is a track's place across the board at x, mm.
-func (n *Neck) Y(t Track, x float64) float64 {
-	return t.YNutMM + (t.YSaddleMM-t.YNutMM)*x/n.ScaleMM
-}
-
 // Crown is the height of a fret's crown at y, mm, in the body's frame. NaN for a fret the neck does not have.
 func (n *Neck) Crown(fret int, y float64) float64 {
 	if fret < 1 || fret > n.Frets {
 		return math.NaN()
 	}
-	x := n.FretX(fret)
+	x := n.fretAt(fret, y)
 	return n.smooth(x, y) + n.crownError(fret, x, y)
 }
 
 // CrownOn is the height of a fret's crown on a track, mm.
-func (n *Neck) CrownOn(t Track, fret int) float64 { return n.Crown(fret, n.Y(t, n.FretX(fret))) }
+func (n *Neck) CrownOn(t Track, fret int) float64 { return n.Crown(fret, n.Y(t, n.FretOn(t, fret))) }
 
 // Surface is the height at any x, mm: the crowns' smooth surface and, linear between neighbouring frets, their errors.
 func (n *Neck) Surface(x, y float64) float64 {
 	z := n.smooth(x, y)
 	for fret := 1; fret < n.Frets; fret++ {
-		from, to := n.FretX(fret), n.FretX(fret+1)
+		from, to := n.fretAt(fret, y), n.fretAt(fret+1, y)
 		if x >= from && x <= to {
 			t := (x - from) / (to - from)
 			return z + (1-t)*n.crownError(fret, x, y) + t*n.crownError(fret+1, x, y)
@@ -98,7 +93,7 @@ func (n *Neck) Surface(x, y float64) float64 {
 	switch {
 	case n.Frets == 0:
 		return z
-	case x < n.FretX(1):
+	case x < n.fretAt(1, y):
 		return z + n.crownError(1, x, y)
 	}
 	return z + n.crownError(n.Frets, x, y)
@@ -107,7 +102,7 @@ func (n *Neck) Surface(x, y float64) float64 {
 // smooth is the surface without the crowns' errors.
 func (n *Neck) smooth(x, y float64) float64 { return n.stem(x, y) + n.beyond(x) }
 
-// stem is the bent neck and its straight continuation over the body.
+// stem is the bent neck and its straight continuation over the body; x_b is the joint's place on the centre line.
 //
 // Before the joint, with v = x_b - x: curvature c + s (2 v/x_b - 1) + q y integrated twice from height and slope 0 at the
 // joint; the part in y less its chord from fret 1 to the joint, so that it turns nothing; then twist, and the radius.

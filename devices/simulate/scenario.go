@@ -27,22 +27,25 @@ type Scenario struct {
 
 // Model is the neck that the makers aim at.
 type Model struct {
-	Name             string        `toml:"name"`
-	ScaleMM          float64       `toml:"scale_mm"`
-	Frets            int           `toml:"frets"`
-	JointFret        int           `toml:"joint_fret"`
-	ReliefFret       int           `toml:"relief_fret"`
-	NutRadiusMM      float64       `toml:"nut_radius_mm"`
-	LastFretRadiusMM float64       `toml:"last_fret_radius_mm"`
-	ReliefMM         float64       `toml:"relief_mm"`
-	FallAwayMM       float64       `toml:"fall_away_mm"`
-	Rod              string        `toml:"rod"` // "single", "double" or "none"
-	RodMMPerTurn     float64       `toml:"rod_mm_per_turn"`
-	RodEngagedTurns  float64       `toml:"rod_engaged_turns"`
-	RodSlackTurns    float64       `toml:"rod_slack_turns"`
-	RodTravelTurns   float64       `toml:"rod_travel_turns"`
-	RodLoosenTurns   float64       `toml:"rod_loosen_turns"`
-	Strings          []ModelString `toml:"string"`
+	Name              string        `toml:"name"`
+	ScaleMM           float64       `toml:"scale_mm"` // or, where frets fan out, the next three
+	ScaleBassMM       float64       `toml:"scale_bass_mm"`
+	ScaleTrebleMM     float64       `toml:"scale_treble_mm"`
+	PerpendicularFret float64       `toml:"perpendicular_fret"`
+	Frets             int           `toml:"frets"`
+	JointFret         int           `toml:"joint_fret"`
+	ReliefFret        int           `toml:"relief_fret"`
+	NutRadiusMM       float64       `toml:"nut_radius_mm"`
+	LastFretRadiusMM  float64       `toml:"last_fret_radius_mm"`
+	ReliefMM          float64       `toml:"relief_mm"`
+	FallAwayMM        float64       `toml:"fall_away_mm"`
+	Rod               string        `toml:"rod"` // "single", "double" or "none"
+	RodMMPerTurn      float64       `toml:"rod_mm_per_turn"`
+	RodEngagedTurns   float64       `toml:"rod_engaged_turns"`
+	RodSlackTurns     float64       `toml:"rod_slack_turns"`
+	RodTravelTurns    float64       `toml:"rod_travel_turns"`
+	RodLoosenTurns    float64       `toml:"rod_loosen_turns"`
+	Strings           []ModelString `toml:"string"`
 }
 
 // ModelString is one string as set up on a neck of the model's own relief.
@@ -163,7 +166,16 @@ func (s *Scenario) faults() []error {
 	say(s.Batch == "", "batch", `""`, "a batch number")
 	say(s.Spec == "", "spec", `""`, "the file of the specification")
 	say(s.Necks < 1 || s.Necks > 9999, "necks", s.Necks, "1 to 9999")
-	say(!(m.ScaleMM >= 200 && m.ScaleMM <= 1300), "model.scale_mm", m.ScaleMM, "200 to 1300")
+	scale := func(key string, mm float64) { say(!(mm >= 200 && mm <= 1300), key, mm, "200 to 1300") }
+	if pair := m.ScaleBassMM != 0 || m.ScaleTrebleMM != 0; pair {
+		say(m.ScaleMM != 0, "model.scale_mm", m.ScaleMM, "none beside scale_bass_mm and scale_treble_mm")
+		scale("model.scale_bass_mm", m.ScaleBassMM)
+		scale("model.scale_treble_mm", m.ScaleTrebleMM)
+		say(!(m.PerpendicularFret >= 0 && m.PerpendicularFret <= float64(m.Frets)), "model.perpendicular_fret", m.PerpendicularFret, "0, the nut, to the number of frets")
+	} else {
+		scale("model.scale_mm", m.ScaleMM)
+		say(m.PerpendicularFret != 0, "model.perpendicular_fret", m.PerpendicularFret, "none without scale_bass_mm and scale_treble_mm")
+	}
 	say(m.Frets < 5 || m.Frets > 36, "model.frets", m.Frets, "5 to 36")
 	say(m.JointFret < 4 || m.JointFret > m.Frets, "model.joint_fret", m.JointFret, "4 to the number of frets")
 	say(m.ReliefFret < 2 || m.ReliefFret >= m.JointFret, "model.relief_fret", m.ReliefFret, "2 to the fret before the joint")

@@ -26,7 +26,7 @@ type tipPath struct {
 
 // layOut makes the tip's path along a track. rest is what the carriage's reference adds at x, y.
 func layOut(n *Neck, t Track, rest func(x, y float64) float64) *tipPath {
-	from, to := n.FretX(1)-beyondMM-5, n.FretX(n.Frets)+beyondMM+5
+	from, to := n.FretOn(t, 1)-beyondMM-5, n.FretOn(t, n.Frets)+beyondMM+5
 	p := &tipPath{from: from, surface: make([]float64, int((to-from)/surfaceStepMM)+1)}
 	for i := range p.surface {
 		x := from + float64(i)*surfaceStepMM
@@ -34,7 +34,7 @@ func layOut(n *Neck, t Track, rest func(x, y float64) float64) *tipPath {
 		p.surface[i] = n.smooth(x, y) - tallMM + rest(x, y)
 	}
 	for fret := 1; fret <= n.Frets; fret++ {
-		at := n.FretX(fret)
+		at := n.FretOn(t, fret)
 		y := n.Y(t, at)
 		top := n.Crown(fret, y) + rest(at, y)
 		for i := p.index(at - crownRadiusMM); i <= p.index(at+crownRadiusMM); i++ {
@@ -67,7 +67,7 @@ func (p *tipPath) at(x float64) float64 {
 type motion struct {
 	path       *tipPath
 	from, to   float64 // x
-	offset     float64 // the encoder's place is x + offset
+	offset     float64 // the encoder's place is x + offset: where a track's nut is not at x = 0 the encoder counts from it
 	lead, lag  float64 // phases of the hand's speed
 	hurry      float64 // times as fast as a hand, with as many times the frames
 	done       chan struct{}
@@ -116,7 +116,7 @@ func (b *Bench) Sweep(p Placement, hurry float64) (arrived <-chan struct{}, err 
 	b.layDown(p)
 	m := &motion{
 		path: layOut(n, p.Track, func(x, y float64) float64 { return b.offset + b.along*x + b.across*y }),
-		from: n.FretX(1) - beyondMM, to: n.FretX(n.Frets) + beyondMM, offset: b.encoderZero,
+		from: n.FretOn(p.Track, 1) - beyondMM, to: n.FretOn(p.Track, n.Frets) + beyondMM, offset: b.encoderZero - n.NutX(p.Track),
 		lead: 2 * math.Pi * b.lay.Float64(), lag: 2 * math.Pi * b.lay.Float64(),
 		hurry: hurry, done: make(chan struct{}), standStill: 20,
 	}

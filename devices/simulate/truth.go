@@ -8,7 +8,7 @@ import (
 // Relief is the height of the chord over frets a and b above the crown of fret k, mm; positive is forward bow
 // (definition).
 func (n *Neck) Relief(t Track, a, b, k int) float64 {
-	xa, xb, xk := n.FretX(a), n.FretX(b), n.FretX(k)
+	xa, xb, xk := n.FretOn(t, a), n.FretOn(t, b), n.FretOn(t, k)
 	za, zb := n.CrownOn(t, a), n.CrownOn(t, b)
 	return za + (zb-za)*(xk-xa)/(xb-xa) - n.CrownOn(t, k)
 }
@@ -26,8 +26,15 @@ func (n *Neck) SideDifference() float64 {
 }
 
 // bend changes the uniform curvature so that Bow grows by mm. Over the datum frets a curvature c makes the relief
-// c/2 (x_k - x_a)(x_b - x_k).
+// c/2 (x_k - x_a)(x_b - x_k); where frets fan out its effect, which is proportional, is found by trying.
 func (n *Neck) bend(mm float64) {
+	if n.fanned() {
+		const unit = 1e-5 // per mm
+		was := n.Bow()
+		n.CurvaturePerMM += unit
+		n.CurvaturePerMM += unit * (mm/(n.Bow()-was) - 1)
+		return
+	}
 	a, b, k := n.FretX(1), n.FretX(n.JointFret), n.FretX(n.ReliefFret)
 	n.CurvaturePerMM += 2 * mm / ((k - a) * (b - k))
 }
@@ -45,34 +52,41 @@ func (n *Neck) Action(number, fret, held int) (float64, error) {
 	if held < 0 || held >= fret {
 		return 0, fmt.Errorf("neck %s: string %d pressed at fret %d cannot be measured over fret %d: press it nearer the nut", n.Serial, number, held, fret)
 	}
-	x0, z0 := 0.0, n.smooth(0, s.YNutMM)+s.SlotMM
+	x0, end := n.NutX(s.Track), n.SaddleX(s.Track)
+	z0 := n.smooth(x0, s.YNutMM) + s.SlotMM
 	if held > 0 {
-		x0, z0 = n.FretX(held), n.CrownOn(s.Track, held)
+		x0, z0 = n.FretOn(s.Track, held), n.CrownOn(s.Track, held)
 	}
-	saddle := s.SaddleMM - n.drop(n.ScaleMM, s.YSaddleMM)
-	x := n.FretX(fret)
-	return z0 + (saddle-z0)*(x-x0)/(n.ScaleMM-x0) - n.CrownOn(s.Track, fret), nil
+	saddle := s.SaddleMM - n.drop(end, s.YSaddleMM)
+	x := n.FretOn(s.Track, fret)
+	return z0 + (saddle-z0)*(x-x0)/(end-x0) - n.CrownOn(s.Track, fret), nil
 }
 
 // NutHeight is the height of an open string's underside over fret 1, mm.
 func (n *Neck) NutHeight(number int) (float64, error) { return n.Action(number, 1, 0) }
 
-// BeamSagitta is what a beam shows that stands on a track with its feet at two x and its plunger between: the height of
-// the chord over the feet above the surface at the plunger, mm; positive is forward bow.
+// BeamSagitta is what a beam shows that stands on a track with its feet at two places from the track's nut and its plunger between:
+// the height of the chord over the feet above the surface at the plunger, mm; positive is forward bow.
 func (n *Neck) BeamSagitta(t Track, feet [2]float64, plunger float64) float64 {
+	nut := n.NutX(t)
+	feet[0], feet[1], plunger = feet[0]+nut, feet[1]+nut, plunger+nut
 	p, q := n.Surface(feet[0], n.Y(t, feet[0])), n.Surface(feet[1], n.Y(t, feet[1]))
 	return p + (q-p)*(plunger-feet[0])/(feet[1]-feet[0]) - n.Surface(plunger, n.Y(t, plunger))
 }
 
 // Twist is the cross-slope between the outer tracks at the joint less that at fret 1, degrees, right-handed about +x
-// (definition); the board's radius is taken out.
+// (definition); the board's radius is taken out. The slopes are taken square to the centre line at its places of the frets: a slanted
+// fret's crowns are carried there along the smooth surface.
 func (n *Neck) Twist() float64 {
 	bass, treble := n.Outer()
 	slope := func(fret int) float64 {
 		x := n.FretX(fret)
 		yb, yt := n.Y(bass, x), n.Y(treble, x)
-		zb, zt := n.Crown(fret, yb)+n.drop(x, yb), n.Crown(fret, yt)+n.drop(x, yt)
-		return math.Atan((zt-zb)/(yt-yb)) * 180 / math.Pi
+		z := func(t Track, y float64) float64 {
+			own := n.FretOn(t, fret)
+			return n.CrownOn(t, fret) + n.smooth(x, y) - n.smooth(own, n.Y(t, own)) + n.drop(x, y)
+		}
+		return math.Atan((z(treble, yt)-z(bass, yb))/(yt-yb)) * 180 / math.Pi
 	}
 	return slope(n.JointFret) - slope(1)
 }
@@ -80,10 +94,10 @@ func (n *Neck) Twist() float64 {
 // Extension is how far the crown of a fret after the joint stands above the track's tangent at the joint, mm.
 func (n *Neck) Extension(t Track, fret int) float64 {
 	const step = 0.1 // mm; beyond the joint the stem is straight but for the radius under a spreading track
-	joint := n.FretX(n.JointFret)
+	joint := n.FretOn(t, n.JointFret)
 	at := func(x float64) float64 { return n.stem(x, n.Y(t, x)) }
 	slope := (-3*at(joint) + 4*at(joint+step) - at(joint+2*step)) / (2 * step)
-	return n.CrownOn(t, fret) - (at(joint) + slope*(n.FretX(fret)-joint))
+	return n.CrownOn(t, fret) - (at(joint) + slope*(n.FretOn(t, fret)-joint))
 }
 
 // FallAway is the drop of the last fret below the track's tangent at the joint, mm; 0 without an extension.

@@ -99,9 +99,8 @@ func (s *carriageShop) offTruth(readings []batch.Reading) (x, y, off []float64) 
 				continue
 			}
 			tr := tracks[r.Point.Track]
-			at := n.FretX(r.Point.Fret)
-			x = append(x, at/300)
-			y = append(y, inspect.TrackY(tr.YNutMM, tr.YSaddleMM, spec.Neck.ScaleMM, at)/20)
+			line := spec.Fan().Line(tr.YNutMM, tr.YSaddleMM)
+			x, y = append(x, line.At(r.Point.Fret)/300), append(y, line.Y[r.Point.Fret-1]/20)
 			off = append(off, r.Value-n.CrownOn(simulate.Track{YNutMM: tr.YNutMM, YSaddleMM: tr.YSaddleMM}, r.Point.Fret))
 			if r.U < 0.0028 || r.URepeat >= r.U || r.CheckID == "" || len(r.Raw) == 0 || r.Decoder == "" || r.Unit != "mm" {
 				s.t.Errorf("%s lacks something: u %.4f, %+v", tell.Point(r.Point), r.U, r)

@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"time"
@@ -14,6 +15,7 @@ import (
 	"sagitta/devices/simulate"
 	"sagitta/inspect"
 	"sagitta/station/app"
+	"sagitta/testdata/demo"
 )
 
 // The people of the demo's invented shop.
@@ -30,13 +32,19 @@ type Station struct {
 	hand *hand
 	dir  string
 
+	files     fs.FS // specifications and scenarios
 	scenarios []*simulate.Scenario
 }
 
 // Open opens the station, starts the simulated gauges, fills the record on its first start and checks the gauges as
 // an inspector would before a shift.
-func Open(ctx context.Context, opt app.Options, seed uint64) (_ *Station, err error) {
-	d := &Station{dir: opt.Dir}
+func Open(ctx context.Context, opt app.Options, seed uint64) (*Station, error) {
+	return open(ctx, opt, seed, demo.Files)
+}
+
+// open is Open with the specifications and scenarios of a folder like the demo's.
+func open(ctx context.Context, opt app.Options, seed uint64, files fs.FS) (_ *Station, err error) {
+	d := &Station{dir: opt.Dir, files: files}
 	defer func() {
 		if err != nil {
 			_ = d.Close()
@@ -45,7 +53,7 @@ func Open(ctx context.Context, opt app.Options, seed uint64) (_ *Station, err er
 	if err := os.MkdirAll(opt.Dir, 0o750); err != nil {
 		return nil, fmt.Errorf("the folder %s cannot be made: %w", opt.Dir, err)
 	}
-	if d.scenarios, err = Scenarios(); err != nil {
+	if d.scenarios, err = scenariosOf(files); err != nil {
 		return nil, err
 	}
 	opt.Reworked = d.obey

@@ -14,14 +14,17 @@ import (
 )
 
 // Scenarios reads the truth about the demo's batches, in the order of their file names.
-func Scenarios() ([]*simulate.Scenario, error) {
-	files, err := fs.Glob(demo.Files, "*.truth.toml")
+func Scenarios() ([]*simulate.Scenario, error) { return scenariosOf(demo.Files) }
+
+// scenariosOf is Scenarios for a folder like the demo's.
+func scenariosOf(folder fs.FS) ([]*simulate.Scenario, error) {
+	files, err := fs.Glob(folder, "*.truth.toml")
 	if err != nil {
 		return nil, err
 	}
 	var all []*simulate.Scenario
 	for _, file := range files {
-		text, err := demo.Files.ReadFile(file)
+		text, err := fs.ReadFile(folder, file)
 		if err != nil {
 			return nil, err
 		}
@@ -61,7 +64,7 @@ func (d *Station) furnish(ctx context.Context) error {
 		if slices.ContainsFunc(known, func(b batch.BatchRow) bool { return b.Number == sc.Batch }) {
 			continue
 		}
-		text, err := demo.Files.ReadFile(sc.Spec)
+		text, err := fs.ReadFile(d.files, sc.Spec)
 		if err != nil {
 			return err
 		}
