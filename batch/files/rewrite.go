@@ -15,8 +15,8 @@ import (
 )
 
 // Rewrite writes a specification into the text of an older one: a key whose value is the same keeps its text, one whose value
-// changed gets the new value in its place, and remarks stay where they are; what went is taken out, what is new follows where its
-// table ends. ReadSpec of the result gives exactly s. kept is false where the old text is written in a way that this cannot
+// changed gets the new value in its place, and remarks stay where they are, but for one behind a value that changed: it may speak of
+// the old one. What went is taken out, what is new follows where its table ends. ReadSpec of the result gives exactly s. kept is false where the old text is written in a way that this cannot
 // follow (tables in braces, keys with points): then all of it is written anew, without remarks.
 func Rewrite(text []byte, s *inspect.Spec) (written []byte, kept bool) {
 	if old, err := ReadSpec("", text); err == nil {
@@ -240,8 +240,9 @@ func (b block) with(t *table) string {
 		case before == now && reflect.DeepEqual(was, is):
 			end = lineEnd(b.text, k.end)
 		case now:
-			out.WriteString(b.text[at:k.value] + tomlValue(is))
-			at, end = k.end, lineEnd(b.text, k.end)
+			out.WriteString(b.text[at:k.value] + tomlValue(is) + "\n")
+			at = lineEnd(b.text, k.end)
+			end = at
 		default:
 			out.WriteString(b.text[at:k.line])
 			at = lineEnd(b.text, k.end)

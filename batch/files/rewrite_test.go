@@ -142,7 +142,7 @@ upper_mm = 0.36`
 	s.Limits = append(s.Limits, inspect.Limit{Characteristic: "twist", UpperDeg: new(0.5)})
 	s.Pluck = &inspect.Pluck{ForceN: 0.25, DistanceMM: 130}
 	s.Routine.Tracks = []string{"bass"}
-	want := strings.NewReplacer(`revision = "A"`, `revision = "B"`, "scale_mm = 648 ", "scale_mm = 640.0 ", "rod = \"double\"\n", "rod = \"double\"\nrod_turns_left = 2.0\n",
+	want := strings.NewReplacer(`revision = "A"`, `revision = "B"`, "scale_mm = 648       # nut to saddle", "scale_mm = 640.0", "rod = \"double\"\n", "rod = \"double\"\nrod_turns_left = 2.0\n",
 		`name = "E2"`, `name = "E \"low\""`, "lower_mm = 0.20      # not less\nupper_mm = 0.36",
 		"upper_mm = 0.4\n\n[[limit]]\ncharacteristic = \"twist\"\nupper_deg = 0.5\n\n[pluck]\nforce_n = 0.25\ndistance_mm = 130.0\n", "  15,\n]\n", "  15,\n]\ntracks = [\"bass\"]\n").Replace(text)
 	if got, kept := Rewrite([]byte(text), s); !kept || string(got) != want {

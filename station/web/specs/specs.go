@@ -17,7 +17,7 @@ import (
 )
 
 //go:embed templates
-var files embed.FS
+var pages embed.FS
 
 // Record is what the pages ask of the station's record.
 type Record interface {
@@ -38,7 +38,7 @@ type server struct{ opt Options }
 
 // Mount puts the pages on the site.
 func Mount(k *site.Site, opt Options) error {
-	g, err := k.Group("Specifications", files, nil)
+	g, err := k.Group("Specifications", pages, nil)
 	if err != nil {
 		return err
 	}
