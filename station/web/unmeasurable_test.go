@@ -20,7 +20,7 @@ func TestLimitsThatAreNeverMeasured(t *testing.T) {
 	}
 	text := strings.Replace(webtest.SpecText, `profile = "each fret"`, `profile = "leaves"`, 1)
 	text = strings.Replace(text, `revision = "B"`, `revision = "C"`, 1)
-	to := s.Post("/specs", url.Values{"text": {text}, "by": {"Tove Aske"}}, 303)
+	to := s.Post("/specs", url.Values{"text": {text}, "by": {"Tove Aske"}, "reason": {"less to measure"}}, 303)
 	webtest.Wants(t, s.Get(to, 200), warning, "is never measured, because the routine&#39;s profile is &#34;leaves&#34;", "give it profile &#34;each fret&#34; or &#34;sweep&#34;")
 	webtest.Wants(t, s.Get("/specs", 200), ", revision C. "+warning)
 	webtest.Wants(t, s.Get("/batches", 200), ", revision C. "+warning)

@@ -4,10 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
-	"net/url"
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/files"
 	"sagitta/batch/tell"
 	"sagitta/station/web/form"
 	"sagitta/station/web/site"
@@ -34,13 +34,15 @@ func (s *server) addSpec(c *site.Request) error {
 		return err
 	}
 	f.Fill(c)
-	by := f.Choice("by")
 	file, text := "the text", []byte(strings.ReplaceAll(f.Field("text").Value, "\r\n", "\n"))
 	if name, data, err := site.Upload(c, "file", maxSpec); err != nil {
 		f.RefuseAt("file", err)
 	} else if data != nil {
 		file, text = name, data
 		f.Field("text").Value = string(data)
+	}
+	if c.PostForm("reviewed") == "" { // where it was, what is left to be said is asked for there
+		f.Choice("by")
 	}
 	switch {
 	case len(strings.TrimSpace(string(text))) == 0 && f.Ok():
@@ -49,21 +51,14 @@ func (s *server) addSpec(c *site.Request) error {
 		f.Field("text").Fail("%d bytes; at most %d are allowed.", len(text), maxSpec)
 	}
 	if f.Ok() {
-		added, err := s.opt.Record.AddSpec(c.Request.Context(), by, strings.TrimSpace(c.PostForm("reason")), file, text)
-		if err == nil {
-			return c.To("/specs/" + url.PathEscape(added.ID))
-		}
-		if f.Refuse(err); batch.KindOf(err) != batch.Machine {
-			f.Error = ""
+		if _, err := files.ReadSpec(file, text); err != nil {
 			f.Field("text").Fail("%s", faultLines(err))
+		} else {
+			return s.save(c, file, text)
 		}
 	}
-	if c.PostForm("edit") != "" {
-		e := specEdit{Form: f}
-		if line, _, err := s.findSpec(c, c.PostForm("edit")); err == nil {
-			e.edits(line)
-		}
-		return c.Show(c.Refused(f), "specedit", "Edit a specification", e)
+	if from := c.PostForm("edit"); from != "" {
+		return s.showEdit(c, c.Refused(f), from, f)
 	}
 	return s.showSpecs(c, c.Refused(f), f)
 }
@@ -111,12 +106,14 @@ func (s *server) editSpec(c *site.Request) error {
 	if err != nil {
 		return err
 	}
-	e := specEdit{Form: f}
-	e.edits(line)
-	return c.Show(http.StatusOK, "specedit", "Edit a specification", e)
+	return s.showEdit(c, http.StatusOK, line.ID, f)
 }
 
-// edits names the revision that is edited.
-func (e *specEdit) edits(line specLine) {
-	e.ID, e.From, e.Frozen = line.ID, line.Name+", revision "+line.Revision, !line.FrozenAt.IsZero()
+// showEdit shows a specification's text, to be changed; from is the revision that it changes, else "".
+func (s *server) showEdit(c *site.Request, status int, from string, f *form.Form) error {
+	e := specEdit{Form: f}
+	if line, _, err := s.findSpec(c, from); err == nil {
+		e.ID, e.From, e.Frozen = line.ID, line.Name+", revision "+line.Revision, !line.FrozenAt.IsZero()
+	}
+	return c.Show(status, "specedit", "Edit a specification", e)
 }

@@ -29,6 +29,8 @@ type sheet struct {
 	faults  map[string]string // by field, row ("limit.3") or list
 	spec    *inspect.Spec     // what is typed, nil where something of it is wrong
 	opened  *sheet            // as it was at first, see asOpened
+	gauges  []batch.Gauge     // on file
+	at      string            // the section that was worked in
 }
 
 // asUsual is the box that stands for a list that is left out; noneOf is typed for an empty one.

@@ -71,6 +71,7 @@ type sheetSection struct {
 	Lists   []sheetList
 	Figures []template.HTML
 	Fault   string
+	Wrong   []form.Field
 }
 
 // sheetField is a field with what it means.
@@ -120,7 +121,8 @@ func (s *sheet) form(opened string, notes map[string]string) []sheetSection {
 			}
 			v.Fault = cmp.Or(v.Fault, show.Pick(path == "", "", s.faults[path]))
 		}
-		v.Open = v.Open || v.wrong()
+		v.Wrong = v.wrong()
+		v.Open = v.Open || len(v.Wrong) > 0
 		for _, name := range sec.figures {
 			v.Figures = append(v.Figures, s.figure(name))
 		}
@@ -129,20 +131,30 @@ func (s *sheet) form(opened string, notes map[string]string) []sheetSection {
 	return all
 }
 
-// wrong says that something in the section needs another look.
-func (v *sheetSection) wrong() bool {
-	bad := func(f sheetField) bool { return f.Error != "" }
-	if v.Fault != "" || slices.ContainsFunc(v.Fields, bad) {
-		return true
+// wrong are the fields and rows of the section that need another look; of a row and of the section as a whole the place alone.
+func (v *sheetSection) wrong() []form.Field {
+	var wrong []form.Field
+	if v.Fault != "" {
+		wrong = append(wrong, form.Field{Name: fieldPrefix + v.id, Label: v.title})
 	}
-	for _, l := range v.Lists {
-		for _, r := range l.Rows {
-			if r.Fault != "" || slices.ContainsFunc(r.Fields, bad) {
-				return true
+	add := func(fields []sheetField, of string) {
+		for _, f := range fields {
+			if f.Error != "" && f.Shown {
+				f.Label = strings.TrimPrefix(of+", "+tell.Lower(f.Label), ", ")
+				wrong = append(wrong, f.Field)
 			}
 		}
 	}
-	return false
+	add(v.Fields, "")
+	for _, l := range v.Lists {
+		for _, r := range l.Rows {
+			if r.Fault != "" {
+				wrong = append(wrong, form.Field{Name: fieldPrefix + r.Field, Label: r.Title})
+			}
+			add(r.Fields, r.Title)
+		}
+	}
+	return wrong
 }
 
 func (s *sheet) list(path string, notes map[string]string) sheetList {
@@ -152,6 +164,9 @@ func (s *sheet) list(path string, notes map[string]string) sheetList {
 		row.Title = s.rowTitle(path, row.Field)
 		for _, k := range inTable[path] {
 			row.Fields = append(row.Fields, s.field(k, row.Field+strings.TrimPrefix(k.path, path), notes))
+		}
+		if path == "limit" {
+			row.Figure = s.figure(s.typed[row.Field+".characteristic"])
 		}
 		l.Rows = append(l.Rows, row)
 	}
@@ -227,7 +242,7 @@ func (s *sheet) offer(f *sheetField, k key, of *slot, name string) {
 	case of.box():
 		f.Kind, f.Options = "check", []form.Option{{Value: yes, Label: k.words()}}
 	case len(k.choices) > 0:
-		f.Kind, f.Options = "select", k.options()
+		f.Kind, f.Options = "select", s.costs(name, k.options())
 	}
 	if f.Kind == "select" && !slices.ContainsFunc(f.Options, func(o form.Option) bool { return o.Value == s.typed[name] }) {
 		f.Options = append(f.Options, form.Option{Value: s.typed[name], Label: s.typed[name]})

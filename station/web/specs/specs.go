@@ -26,6 +26,9 @@ type Record interface {
 	AddSpec(ctx context.Context, by, reason, file string, text []byte) (batch.SpecRevision, error)
 	Batches(ctx context.Context) ([]batch.BatchRow, error)
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
+	Neck(ctx context.Context, serial string) (batch.Neck, error)
+	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)
+	CountingVerdict(ctx context.Context, inspectionID string) (*batch.Verdict, error)
 }
 
 // Options are what the pages show and act on.
@@ -46,8 +49,11 @@ func Mount(k *site.Site, opt Options) error {
 	g.GET("/specs", s.specs)
 	g.POST("/specs", s.addSpec)
 	g.GET("/specs/compare", s.compareSpecs)
+	g.GET("/specs/new", s.newSpec)
+	g.POST("/specs/form", s.sheetSent)
 	g.GET("/specs/:id", s.spec)
 	g.GET("/specs/:id/edit", s.editSpec)
+	g.GET("/specs/:id/form", s.specAsForm)
 	g.GET("/specs/:id/file.toml", s.exportSpec)
 	return nil
 }

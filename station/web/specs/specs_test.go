@@ -53,7 +53,7 @@ func TestSpecPages(t *testing.T) {
 
 	text := webtest.SpecText
 	post := func(text string, status int) string {
-		return s.Post("/specs", url.Values{"by": {"Tove Aske"}, "text": {text}}, status)
+		return s.Post("/specs", url.Values{"by": {"Tove Aske"}, "text": {text}, "reason": {"the customer wants it so"}}, status)
 	}
 	webtest.Wants(t, post(strings.Replace(text, "scale_mm", "scale_mn", 1), 422), "the text, line 5, neck.scale_mn", "scale_mm", "guarded_acceptance")
 	webtest.Wants(t, post(strings.Replace(text, "upper_mm = 0.36", "upper_mm = 0.37", 1), 409), "frozen")
@@ -92,7 +92,7 @@ func TestSpecificationSaysWhatIsWatched(t *testing.T) {
 	s := shop(t).Fill()
 	webtest.Wants(t, s.Get("/specs/"+s.Spec.ID, http.StatusOK), "Control charts watched", "relief", "Run tests that raise an alarm", "Weighted moving average (EWMA) watched", "yes", "from 10 inspected necks on")
 	text := webtest.SpecText + "\n[alarms]\ncharacteristics = [\"action\"]\ntests = []\nleast_necks = 4\n"
-	to := s.Post("/specs", url.Values{"text": {strings.Replace(text, `revision = "B"`, `revision = "C"`, 1)}, "by": {"Tove Aske"}}, http.StatusSeeOther)
+	to := s.Post("/specs", url.Values{"text": {strings.Replace(text, `revision = "B"`, `revision = "C"`, 1)}, "by": {"Tove Aske"}, "reason": {"fewer alarms"}}, http.StatusSeeOther)
 	webtest.Wants(t, s.Get(to, http.StatusOK), "from 4 inspected necks on", "none")
 	webtest.Wants(t, s.Post("/specs", url.Values{"text": {strings.Replace(text, `["action"]`, `["hump"]`, 1)}, "by": {"Tove Aske"}}, http.StatusUnprocessableEntity),
 		"alarms.characteristics[1]: found &#34;hump&#34;; allowed: a characteristic with a limit here")

@@ -47,7 +47,15 @@ function putBack(form) {
   form.prepend(note);
 }
 
-for (const form of document.querySelectorAll('main form[method="post"]')) {
+// A specification's form keeps what is typed itself, until the page of the saved revision comes.
+const saved = sessionStorage.getItem("sheet saving");
+if (saved && /^\/specs\/[^/]+$/.test(location.pathname)) sessionStorage.removeItem(saved);
+sessionStorage.removeItem("sheet saving");
+document.querySelector("form[data-saves]")?.addEventListener("submit", (e) => {
+  if (!e.submitter?.hasAttribute("formaction")) sessionStorage.setItem("sheet saving", sessionStorage.getItem("sheet last") ?? "");
+});
+
+for (const form of document.querySelectorAll('main form[method="post"]:not([data-kept="own"])')) {
   if (!controls(form).length) continue;
   putBack(form);
   for (const what of ["input", "change"]) form.addEventListener(what, () => keep(form));

@@ -1,0 +1,101 @@
+// The form of a specification: what changes is sent as it is typed and the form comes back with what that means (the routine's length,
+// the drawing, what is wrong), rows are added and taken out in place, and what is typed is kept in this tab until it is saved. Without
+// this module every button sends the form and it comes back whole.
+
+const form = document.getElementById("sheet");
+const unit = document.querySelector('.switches [name="unit"][aria-pressed="true"]')?.value ?? "";
+const keptAt = `sheet ${unit} ${location.pathname}${location.search}`;
+const typed = () => String(new URLSearchParams(new FormData(form)));
+const begun = typed();
+let timer = 0, busy = false, again = false;
+
+function keep() {
+  sessionStorage.setItem("sheet last", keptAt);
+  const now = typed();
+  if (now === begun) sessionStorage.removeItem(keptAt);
+  else sessionStorage.setItem(keptAt, now);
+}
+
+// put shows the form that came back, where the page was: parts that were open stay open, the caret stays in its field.
+function put(html, goTo) {
+  const open = new Set([...form.querySelectorAll("details[open]")].map((d) => d.id));
+  const closed = new Set([...form.querySelectorAll("details:not([open])")].map((d) => d.id));
+  const at = document.activeElement;
+  const caret = at?.id ? { id: at.id, from: at.selectionStart, to: at.selectionEnd } : null;
+  form.innerHTML = html;
+  for (const d of form.querySelectorAll("details[id]")) {
+    if (open.has(d.id)) d.open = true;
+    else if (closed.has(d.id) && !d.querySelector(".error") && !goTo) d.open = false;
+  }
+  const place = goTo?.() ?? (caret && document.getElementById(caret.id));
+  place?.focus({ preventScroll: !goTo });
+  if (place && caret && place.id === caret.id && caret.from !== null) {
+    try { place.setSelectionRange(caret.from, caret.to); } catch { /* a field without a caret */ }
+  }
+}
+
+function say(text) {
+  const p = document.createElement("p");
+  p.className = "error";
+  p.setAttribute("role", "alert");
+  p.textContent = text;
+  form.querySelector(":scope > .error.unsent")?.remove();
+  p.classList.add("unsent");
+  form.prepend(p);
+}
+
+// ask sends what is typed and shows what comes back; what was typed meanwhile is sent anew.
+async function ask(act, body, goTo) {
+  if (busy) { again ||= act === "look"; return; }
+  busy = true;
+  const before = typed();
+  const data = new URLSearchParams(body ?? before);
+  data.set("act", act);
+  try {
+    const r = await fetch(form.action, { method: "POST", body: data, headers: { "X-From": "module" } });
+    const html = await r.text();
+    if (!r.headers.get("Content-Type")?.startsWith("text/html")) say(html);
+    else if (typed() === before) { put(html, goTo); keep(); }
+    else again = true;
+  } catch {
+    say("The station does not answer. What is typed is kept here.");
+  }
+  busy = false;
+  if (again) { again = false; ask("look"); }
+}
+
+function later(ms) {
+  clearTimeout(timer);
+  timer = setTimeout(() => ask("look"), ms);
+}
+
+form.addEventListener("input", (e) => { keep(); if (!e.isComposing && e.target.matches("input[type=text]")) later(700); });
+form.addEventListener("change", () => { keep(); later(50); });
+form.addEventListener("submit", (e) => {
+  const act = e.submitter?.value ?? "look";
+  clearTimeout(timer);
+  if (act === "review" || act === "text") return keep();
+  e.preventDefault();
+  const [what, row] = act.split(" ");
+  const list = row?.replace(/\.\d+$/, "");
+  const last = () => [...form.querySelectorAll(`fieldset[id^="at-spec.${list}."]`)].at(-1)?.querySelector("input:not([type=hidden]), select");
+  const adder = () => form.querySelector(`button[value="add ${list}"]`);
+  ask(act, null, { add: last, copy: last, remove: adder, golden: () => document.getElementById("at-spec.golden")?.querySelector("summary") }[what]);
+});
+
+const kept = sessionStorage.getItem(keptAt);
+if (kept && kept !== begun) {
+  await ask("look", kept);
+  const note = document.createElement("p");
+  note.className = "note";
+  note.setAttribute("role", "status");
+  note.append("What was typed here before is kept; it is not saved yet. ");
+  const anew = document.createElement("button");
+  anew.type = "button";
+  anew.className = "small";
+  anew.textContent = "Begin anew";
+  anew.addEventListener("click", () => { sessionStorage.removeItem(keptAt); location.reload(); });
+  note.append(anew);
+  form.before(note);
+}
+form.dataset.ready = "yes";
