@@ -40,6 +40,7 @@ var writesNothing = map[string]string{
 	"POST /gauges/:id/check":      "begins a check, whose outcome is recorded at its end",
 	"POST /gauges/:id/which":      "listens to lines first; saves the gauge as POST /gauges/:id does, and its own test refuses it",
 	"POST /gauges/identify":       "listens to a line",
+	"POST /specs/form":            "shows a specification again as it is filled in",
 	"POST /gauges/identify/stop":  "ends listening",
 	"POST /studies/:study/bench":  "takes a study to the bench, in memory",
 	"POST /studies/:study/leave":  "takes a study off the bench, in memory",
@@ -75,7 +76,7 @@ func (d *fullDisk) record(alarm, study string) {
 	d.both(sent{route: "POST /handover", path: "/handover", form: url.Values{"by": {theInspector}, "text": {"the flat is dusty"}}})
 	d.both(sent{route: "POST /people/badge", path: "/people/badge", form: url.Values{"person": {"Odile Brandt"}, "badge": {"OB-1"}}})
 	spec := strings.Replace(string(recordtest.Must(demo.Files.ReadFile("qm-bolt-648.toml"))(d.t)), `revision = "`, `revision = "Z`, 1)
-	d.both(sent{route: "POST /specs", path: "/specs", form: url.Values{"text": {strings.TrimSpace(spec)}, "by": {theManager}}})
+	d.both(sent{route: "POST /specs", path: "/specs", form: url.Values{"text": {strings.TrimSpace(spec)}, "by": {theManager}, "reason": {"the customer wants it so"}}})
 
 	entry := url.Values{"name": {"bench pen"}, "measures": {"nut height"}, "resolution": {"0.01"}, "sense": {"1"}, "zero_limit": {"0.02"}, "only_digits": {"yes"}, "each_shift": {"no"},
 		"path": {"/dev/ttyNONE"}, "decoder": {"channel and value"}, "capture": {"key"}, "u_reason": {"data sheet"}, "by": {theManager}}

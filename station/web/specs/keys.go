@@ -23,8 +23,8 @@ type choice struct{ value, words string }
 
 // section is a part of the form.
 type section struct {
-	id, title string
-	about     string
+	ID, Title string
+	About     string
 	has       string   // path of a table that may be left out as a whole, "" where it may not
 	paths     []string // of the tables whose keys it shows
 	figures   []string // drawings of what it means
@@ -32,17 +32,17 @@ type section struct {
 
 // sections are the form's parts in their order.
 var sections = []section{
-	{id: "neck", title: "Neck", paths: []string{"", "neck"}, figures: []string{"scale", "radius"}, about: "Its name and what was built. Lengths along the neck count from the nut's front edge."},
-	{id: "string", title: "Strings", paths: []string{"string"}, figures: []string{"string"}, about: "Number 1 is the outermost on the treble side. Places across the board count from the neck's middle line, the treble side positive."},
-	{id: "limit", title: "Limits", paths: []string{"limit"}, figures: []string{"limit"}, about: "What is judged. A limit needs a lower or an upper bound; what has no limit is shown and not judged."},
-	{id: "routine", title: "Routine", has: "routine", paths: []string{"routine"}, figures: []string{"track"}, about: "What the bench asks for, in order: this decides how many points a neck has and how long it takes."},
-	{id: "track", title: "Tracks of its own", paths: []string{"track"}, figures: []string{"track"}, about: "Lines along which a gauge goes. Bass, centre and treble are there without being named: under the outer strings and down the middle."},
-	{id: "datum", title: "Relief datum", paths: []string{"datum"}, figures: []string{"relief"}, about: "Between which frets the line lies that relief is measured from, and where it is taken."},
-	{id: "decision", title: "Decision", paths: []string{"decision"}, figures: []string{"guard"}, about: "How a value is judged that lies within its uncertainty of a limit (ISO 14253-1, JCGM 106)."},
-	{id: "uncertainty", title: "Uncertainty of one reading", paths: []string{"uncertainty"}, figures: []string{"spread"}, about: "Standard uncertainties where the gauge's own page names none. All four, or none."},
-	{id: "pluck", title: "Pluck", has: "pluck", paths: []string{"pluck"}, figures: []string{"pluck"}, about: "How hard the strings are played: predicts where they buzz. Without it no clearance when plucked is worked out."},
-	{id: "plan", title: "Planned yield", has: "plan", paths: []string{"plan", "plan.reason"}, about: "What yields are compared with. It judges no neck."},
-	{id: "alarms", title: "Alarms", has: "alarms", paths: []string{"alarms"}, about: "What is watched while a batch is inspected. Left out: every characteristic with a limit, test 1 and an EWMA."},
+	{ID: "neck", Title: "Neck", paths: []string{"", "neck"}, figures: []string{"scale", "radius"}, About: "Its name and what was built. Lengths along the neck count from the nut's front edge."},
+	{ID: "string", Title: "Strings", paths: []string{"string"}, figures: []string{"string"}, About: "Number 1 is the outermost on the treble side. Places across the board count from the neck's middle line, the treble side positive."},
+	{ID: "limit", Title: "Limits", paths: []string{"limit"}, figures: []string{"limit"}, About: "What is judged. A limit needs a lower or an upper bound; what has no limit is shown and not judged."},
+	{ID: "routine", Title: "Routine", has: "routine", paths: []string{"routine"}, figures: []string{"track"}, About: "What the bench asks for, in order: this decides how many points a neck has and how long it takes."},
+	{ID: "track", Title: "Tracks of its own", paths: []string{"track"}, figures: []string{"track"}, About: "Lines along which a gauge goes. Bass, centre and treble are there without being named: under the outer strings and down the middle."},
+	{ID: "datum", Title: "Relief datum", paths: []string{"datum"}, figures: []string{"relief"}, About: "Between which frets the line lies that relief is measured from, and where it is taken."},
+	{ID: "decision", Title: "Decision", paths: []string{"decision"}, figures: []string{"guard"}, About: "How a value is judged that lies within its uncertainty of a limit (ISO 14253-1, JCGM 106)."},
+	{ID: "uncertainty", Title: "Uncertainty of one reading", paths: []string{"uncertainty"}, figures: []string{"spread"}, About: "Standard uncertainties where the gauge's own page names none. All four, or none."},
+	{ID: "pluck", Title: "Pluck", has: "pluck", paths: []string{"pluck"}, figures: []string{"pluck"}, About: "How hard the strings are played: predicts where they buzz. Without it no clearance when plucked is worked out."},
+	{ID: "plan", Title: "Planned yield", has: "plan", paths: []string{"plan", "plan.reason"}, About: "What yields are compared with. It judges no neck."},
+	{ID: "alarms", Title: "Alarms", has: "alarms", paths: []string{"alarms"}, About: "What is watched while a batch is inspected. Left out: every characteristic with a limit, test 1 and an EWMA."},
 }
 
 // words offers texts as they stand in the file.
@@ -103,6 +103,9 @@ var keys = []key{
 	{path: "routine.posture", label: "Posture", choices: usual("as usual: playing", []choice{{"playing", "playing position"}, {"flat", "lying flat"}}), about: "Gravity bends a neck: relief differs between the two."},
 	{path: "routine.closing", label: "Closing reading", choices: usual("as usual: yes", []choice{{"yes", "yes, two crowns once more"}, {"no", "no"}}), about: "Shows at the end of the profile that nothing moved."},
 	{path: "routine.leaves_mm", label: "Leaves of the shop", unit: "mm", allowed: "thicknesses as in 0.05, 0.10, each 0.005 to 5 mm", about: "A leaf that is typed and is none of them is asked about."},
+
+	{path: "routine.whole", label: "After rework", choices: words("the whole routine again"), about: "Otherwise only what the work can have changed is measured again."},
+	{path: "routine.takt_s", label: "Time that a neck may take", unit: "s", low: 1, high: 86400, allowed: "may stay empty"},
 
 	{path: "track.name", label: "Name", allowed: `other than "each"`},
 	{path: "track.y_nut_mm", label: "Place at the nut", unit: "mm", low: -200, high: 200, about: placeAcross},

@@ -106,9 +106,9 @@ var rowWords = map[string]string{"string": "string", "track": "track", "plan.rea
 func (s *sheet) form(opened string, notes map[string]string) []sheetSection {
 	var all []sheetSection
 	for _, sec := range sections {
-		v := sheetSection{section: sec, Open: sec.id == opened || sec.id == "neck" || sec.id == "limit", Summary: s.summary(sec.id)}
+		v := sheetSection{section: sec, Open: sec.ID == opened || sec.ID == "neck" || sec.ID == "limit", Summary: s.summary(sec.ID)}
 		if sec.has != "" {
-			v.Has = &form.Field{Name: fieldPrefix + "has." + sec.has, Kind: "check", Label: sec.title, Options: []form.Option{{Value: yes, Label: "in the specification", On: s.typed["has."+sec.has] == yes}}}
+			v.Has = &form.Field{Name: fieldPrefix + "has." + sec.has, Kind: "check", Label: sec.Title, Options: []form.Option{{Value: yes, Label: "in the specification", On: s.typed["has."+sec.has] == yes}}}
 		}
 		for _, path := range sec.paths {
 			if lists[path] {
@@ -135,7 +135,7 @@ func (s *sheet) form(opened string, notes map[string]string) []sheetSection {
 func (v *sheetSection) wrong() []form.Field {
 	var wrong []form.Field
 	if v.Fault != "" {
-		wrong = append(wrong, form.Field{Name: fieldPrefix + v.id, Label: v.title})
+		wrong = append(wrong, form.Field{Name: fieldPrefix + v.ID, Label: v.Title})
 	}
 	add := func(fields []sheetField, of string) {
 		for _, f := range fields {
