@@ -58,7 +58,7 @@ func TestNamesOfAPageAreUnique(t *testing.T) {
 	s := openShop(t).fill()
 	webtest.Must[batch.GaugeCheck](s)(s.Rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
 	for _, path := range []string{"/", "/batches", "/batches/QM-2611", "/batches/QM-2611/necks", "/batches/QM-2611/reasons", "/batches/QM-2611/characteristics", "/batches/QM-2611/charts", "/batches/QM-2611/limits", "/batches/QM-2611/people", "/batches/QM-2611/rework", "/batches/QM-2611/doubt",
-		"/necks", "/necks/QM-2611-0001", "/specs", "/specs/" + s.Spec.ID, "/specs/" + s.Spec.ID + "/edit", "/gauges", "/gauges/" + s.Gauge.ID,
+		"/necks", "/necks/QM-2611-0001", "/specs", "/specs/" + s.Spec.ID, "/specs/" + s.Spec.ID + "/edit", "/specs/" + s.Spec.ID + "/form", "/specs/new", "/gauges", "/gauges/" + s.Gauge.ID,
 		"/gauges/new", "/gauges/" + s.Gauge.ID + "/studies/new", "/people", "/trend", "/trend/reasons", "/trend/characteristics", "/trend/people", "/compare", "/callback", "/alarms", "/necks/QM-2611-0001/story"} {
 		seen := map[string]bool{}
 		for _, part := range strings.Split(s.Get(path, 200), ` id="`)[1:] {

@@ -97,7 +97,7 @@ func TestEveryPageIsWellBuilt(t *testing.T) {
 		{"/", 200}, {"/batches", 200}, {"/batches/QM-2611", 200}, {"/batches/QM-2611/audit", 200}, {audit, 200},
 		{"/necks", 200}, {"/necks?q=QM-2611", 200}, {"/necks/QM-2611-0001", 200}, {"/necks/QM-2611-0001/story", 200},
 		{"/necks/QM-2611-0001/explain?name=rocker&track=bass&fret=9", 0}, {"/callback", 200},
-		{"/specs", 200}, {"/specs?example=yes", 200}, {"/specs/" + s.Spec.ID, 200}, {"/specs/" + s.Spec.ID + "/edit", 200}, {"/specs/compare?a=" + s.Spec.ID + "&b=" + s.Spec.ID, 200},
+		{"/specs", 200}, {"/specs?example=yes", 200}, {"/specs/" + s.Spec.ID, 200}, {"/specs/" + s.Spec.ID + "/edit", 200}, {"/specs/" + s.Spec.ID + "/form", 200}, {"/specs/new", 200}, {"/specs/new?template=classical", 200}, {"/specs/compare?a=" + s.Spec.ID + "&b=" + s.Spec.ID, 200},
 		{"/gauges", 200}, {"/gauges/new", 200}, {"/gauges/identify", 200}, {"/gauges/" + s.Gauge.ID, 200}, {"/gauges/" + s.Gauge.ID + "/studies/new", 200}, {study, 200},
 		{"/trend", 200}, {"/trend/batches", 200}, {"/compare", 200}, {"/alarms", 200}, {"/people", 200}, {"/about", 200}, {"/nowhere", 404}, {"/necks/QM-9", 404},
 	}

@@ -20,6 +20,7 @@ const (
 	fieldPrefix = "spec."
 	rowsPrefix  = "rows."
 	mostRows    = 200 // of a list
+	fewRows     = 8   // of limits are shown unfolded
 )
 
 // rowID is what a row may be called.
@@ -106,7 +107,7 @@ var rowWords = map[string]string{"string": "string", "track": "track", "plan.rea
 func (s *sheet) form(opened string, notes map[string]string) []sheetSection {
 	var all []sheetSection
 	for _, sec := range sections {
-		v := sheetSection{section: sec, Open: sec.ID == opened || sec.ID == "neck" || sec.ID == "limit", Summary: s.summary(sec.ID)}
+		v := sheetSection{section: sec, Open: sec.ID == opened || opened == "" && sec.ID == "neck" || sec.ID == "limit" && len(s.rows["limit"]) <= fewRows, Summary: s.summary(sec.ID)}
 		if sec.has != "" {
 			v.Has = &form.Field{Name: fieldPrefix + "has." + sec.has, Kind: "check", Label: sec.Title, Options: []form.Option{{Value: yes, Label: "in the specification", On: s.typed["has."+sec.has] == yes}}}
 		}
