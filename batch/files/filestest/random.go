@@ -19,10 +19,20 @@ func RandomSpec(r *rand.Rand) *inspect.Spec {
 	}
 	s.Neck.JointFret = 10 + r.IntN(s.Neck.Frets-9)
 	strings := 1 + r.IntN(12)
+	if strings > 1 && g.yes() {
+		s.Neck.ScaleMM, s.Neck.ScaleBassMM, s.Neck.ScaleTrebleMM = 0, g.number(640, 670), g.number(620, 640)
+		if g.yes() {
+			s.Neck.PerpendicularFret = new(g.number(0, 9))
+		}
+	}
+	s.Neck.Kind, s.Neck.Joint, s.Neck.Bridge, s.Neck.ZeroFret = one(g, append(inspect.InstrumentKinds(), "")...), one(g, append(inspect.Joints(), "")...), one(g, append(inspect.Bridges(), "")...), g.yes()
 	for i := range strings {
 		y := g.number(0, 1) + 20*float64(strings-i)
 		t := inspect.String{Number: i + 1, Name: g.text(), PitchHz: g.number(20, 900), YNutMM: y / 2, YSaddleMM: y / 1.5, DiameterMM: g.number(0.1, 3), MassGPerM: g.maybe(0.1, 20)}
-		t.PlainString = t.MassGPerM == nil || g.yes()
+		t.PlainString, t.Material = g.yes(), one(g, append(inspect.Materials(), "")...)
+		if t.MassGPerM == nil {
+			t.Material = inspect.Steel // nylon needs its mass
+		}
 		s.Strings = append(s.Strings, t)
 	}
 	for i := range r.IntN(3) {
@@ -60,6 +70,7 @@ func (g generator) routine(s *inspect.Spec) {
 	if g.yes() {
 		n.LeavesMM = one(g, []float64{}, []float64{0.05, 0.1, g.number(0.1, 1)})
 	}
+	n.Whole, n.TaktS = g.yes(), g.maybe(1, 3600)
 	s.Routine = n
 }
 

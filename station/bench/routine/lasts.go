@@ -7,7 +7,7 @@ import (
 	"sagitta/inspect"
 )
 
-// Seconds that one point takes a practised hand, by its gauge's key and without a gauge (a ruler, a leaf, a typed number): common
+// seconds that one point takes a practised hand, by its gauge's key and by hand (a ruler, a leaf, a typed number): common
 // practice, no source; a whole profile of two tracks comes to the two to four minutes that the trade gives, a check of relief with leaves to
 // less than one.
 var seconds = map[batch.Kind][2]float64{
@@ -32,6 +32,7 @@ const closingPoints = 2
 func Lasts(s *inspect.Spec, gauges []batch.Gauge) (points int, took time.Duration) {
 	full := s.WithDefaults()
 	all := Points(full, gauges)
+	hand := byHand(gauges)
 	sweep := full.Routine.Profile == "sweep"
 	crowns := 0
 	var sum float64
@@ -42,7 +43,7 @@ func Lasts(s *inspect.Spec, gauges []batch.Gauge) (points int, took time.Duratio
 				continue
 			}
 		}
-		sum += secondsOf(p)
+		sum += hand.seconds(p.Point.Kind, p.GaugeID)
 	}
 	if sweep && crowns > 0 {
 		sum += sweepSeconds * float64(len(full.Routine.Tracks))
@@ -50,7 +51,7 @@ func Lasts(s *inspect.Spec, gauges []batch.Gauge) (points int, took time.Duratio
 	points = len(all)
 	if *full.Routine.Closing && crowns > 0 {
 		points += closingPoints
-		sum += closingPoints * secondsOf(Point{Point: batch.Point{Kind: batch.Closing}, GaugeID: firstCrown(all)})
+		sum += closingPoints * hand.seconds(batch.Closing, firstCrown(all))
 	}
 	return points, time.Duration(sum * float64(time.Second))
 }
@@ -65,12 +66,24 @@ func firstCrown(all []Point) string {
 	return ""
 }
 
-func secondsOf(p Point) float64 {
-	by := seconds[p.Point.Kind]
-	if p.GaugeID == "" {
-		return by[1]
+// hands are the IDs of the gauges that a person reads and enters, "" among them.
+type hands map[string]bool
+
+func byHand(gauges []batch.Gauge) hands {
+	h := hands{"": true}
+	for i := range gauges {
+		if gauges[i].ByEye() {
+			h[gauges[i].ID] = true
+		}
 	}
-	return by[0]
+	return h
+}
+
+func (h hands) seconds(k batch.Kind, gaugeID string) float64 {
+	if h[gaugeID] {
+		return seconds[k][1]
+	}
+	return seconds[k][0]
 }
 
 // Without counts the points of each kind that no gauge on file reads, so that they are typed; leaves and a word of the inspector need

@@ -26,7 +26,7 @@ func (s *sheet) summary(section string) string {
 	spec := s.shown().WithDefaults()
 	switch section {
 	case "neck":
-		return fmt.Sprintf("%s, revision %s: %s, %s", spec.Name, spec.Revision, tell.Nominal(spec.Neck.ScaleMM, s.lengths), tell.Count(spec.Neck.Frets, "fret"))
+		return fmt.Sprintf("%s, revision %s: %s, %s", spec.Name, spec.Revision, tell.Nominal(spec.Neck.Scale(), s.lengths)+show.Pick(spec.Neck.MultiScale(), " in the middle", ""), tell.Count(spec.Neck.Frets, "fret"))
 	case "string":
 		var names []string
 		for _, t := range tell.BassToTreble(spec.Strings) {

@@ -65,7 +65,10 @@ var keys = []key{
 	{path: "revision", label: "Revision", allowed: "with the name it is there once", about: "A change of what a batch is judged by needs a new one."},
 
 	{path: "neck.kind", label: "Kind of instrument", choices: usual("not said: as an electric", words(inspect.InstrumentKinds()...)), about: "What is usual for it goes where nothing else is given: the relief worked towards, how a rod moves it, what strings are made of."},
-	{path: "neck.scale_mm", label: "Scale", unit: "mm", low: 100, high: 2000, about: "From the nut to the saddle without compensation, twice the way to fret 12."},
+	{path: "neck.scale_mm", label: "Scale", unit: "mm", low: 100, high: 2000, allowed: "empty on a multi-scale neck", about: "From the nut to the saddle without compensation, twice the way to fret 12."},
+	{path: "neck.scale_bass_mm", label: "Scale of the outermost bass string", unit: "mm", low: 100, high: 2000, allowed: "only on a multi-scale neck, with the next, instead of the scale"},
+	{path: "neck.scale_treble_mm", label: "Scale of the outermost treble string", unit: "mm", low: 100, high: 2000, allowed: "both or neither"},
+	{path: "neck.perpendicular_fret", label: "Fret square to the middle line", low: 0, high: 48, allowed: "0 is the nut, may be a fraction; empty: 7 on a multi-scale neck"},
 	{path: "neck.frets", label: "Frets", low: 3, high: 48, about: "Each is one crown more to measure on every track."},
 	{path: "neck.joint_fret", label: "Fret at the joint", low: 2, high: 48, allowed: "2 to the last fret", about: "Where neck and body meet: beyond it the board hardly bends."},
 	{path: "neck.nut_radius_mm", label: "Board radius at the nut", unit: "mm", low: 0, high: 1e6, allowed: "0 is flat, else above half the board's width"},
