@@ -21,7 +21,7 @@ func PersonName(typed string) (string, error) {
 	name := norm.NFC.String(strings.Join(strings.Fields(typed), " "))
 	for _, r := range name {
 		if !unicode.IsPrint(r) || unicode.In(r, unicode.Cf, unicode.Co, unicode.Variation_Selector) {
-			return "", Mendable.Errorf("the name holds the character %U, which is not seen or turns the direction of what stands beside it; leave it out", r)
+			return "", Mendable.Errorf("the name holds the character %U, which is not seen or turns the direction of its neighbours; leave it out", r)
 		}
 	}
 	switch n := utf8.RuneCountInString(name); {

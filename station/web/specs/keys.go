@@ -132,7 +132,7 @@ var keys = []key{
 	{path: "plan.first_pass_percent", label: "Passed at the first inspection", unit: "%", low: 0, high: 100, allowed: "may stay empty"},
 	{path: "plan.final_percent", label: "Passed, at whichever inspection", unit: "%", low: 0, high: 100, allowed: "may stay empty"},
 	{path: "plan.reason.characteristic", label: "Failed first by", allowed: "what has a limit"},
-	{path: "plan.reason.most_percent", label: "At most", unit: "%", low: 0, high: 100},
+	{path: "plan.reason.most_percent", label: "Planned share", unit: "%", low: 0, high: 100},
 
 	{path: "alarms.characteristics", label: "Charts watched", allowed: "as usual: all that have a limit"},
 	{path: "alarms.tests", label: "Run tests", allowed: "numbers 1 to 8 as in 1, 5; none; empty: 1", about: "Numbered as in ISO 7870-2; each further one adds false alarms."},
