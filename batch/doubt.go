@@ -23,6 +23,7 @@ type Doubt struct {
 	Cause        Cause
 	Points       []Point                  // of the readings in doubt that stand, in the order in which they were taken
 	RestOn       []inspect.Characteristic // limited characteristics of its newest verdict that rest on those points
+	CarriedInto  int                      // attempt whose verdict carried values over that rest on those points, and RestOn and Disposition are of; 0 for none
 	Impact       Impact                   // what it means, where that was asked for and it stands
 	Cleared      Clearing
 	ClearedAt    time.Time
@@ -33,8 +34,8 @@ type Doubt struct {
 // Clearing is what ended a doubt.
 type Clearing string
 
-// A doubt stands until its readings were replaced in the same inspection, a later attempt was judged, or a person says
-// with a reason that it does not matter. That of a drop ends with the gauge's next check: it proves the gauge, by its zero's
+// A doubt stands until its readings were replaced in the same inspection, a later attempt was judged that carried nothing over
+// that rests on them, or a person says with a reason that it does not matter. That of a drop ends with the gauge's next check: it proves the gauge, by its zero's
 // shift as found, or it failed and casts a doubt of its own.
 const (
 	ClearedMeasured Clearing = "measured again"

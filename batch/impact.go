@@ -80,7 +80,8 @@ const (
 	UnknownValues ImpactUnknown = "values" // nothing can be computed with the error taken off
 	// UnknownReadings: the inspection was taken in without readings.
 	UnknownReadings ImpactUnknown = "readings"
-	UnknownOther    ImpactUnknown = "other" // another doubt stands over values that rest on this one's readings too
+	UnknownCarried  ImpactUnknown = "carried" // the values that rest on its readings were carried over into a later attempt
+	UnknownOther    ImpactUnknown = "other"   // another doubt stands over values that rest on this one's readings too
 )
 
 // Impact is what a gauge's error means for one inspection: what it would have been judged with the error taken off its readings in doubt.

@@ -23,6 +23,7 @@ type Inspection struct {
 	Climate     inspect.Climate // as noted at the start
 	Posture     string          // "playing" or "flat"
 	Handed      string          // "left" or empty
+	Whole       bool            // somebody had everything measured: nothing is carried over
 }
 
 // Counts says whether a verdict on the inspection stands: one that ended it does while it is ended. Opened again to take a

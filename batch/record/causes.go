@@ -23,10 +23,14 @@ type reach struct {
 type place struct {
 	inspection, neck, batch string
 	after, upto             int64
-	followed                bool // a later attempt has a verdict that counts
+	followed                bool // a later attempt has a verdict that counts and carries nothing over that rests on those readings
 }
 
-const followed = `EXISTS (SELECT 1 FROM inspections l JOIN counting_verdicts v ON v.inspection_id = l.id WHERE l.neck_id = i.neck_id AND l.attempt > i.attempt)`
+// followed is whether a later attempt has a verdict that counts and carries nothing over that a gauge of this one measured, any where it is "".
+func followed(gauge string) string {
+	return `EXISTS (SELECT 1 FROM inspections l JOIN counting_verdicts v ON v.inspection_id = l.id WHERE l.neck_id = i.neck_id AND l.attempt > i.attempt
+		AND NOT EXISTS (SELECT 1 FROM carried k WHERE k.verdict_id = v.id AND k.inspection_id = i.id AND (` + quoted(gauge) + ` = '' OR k.gauge_id = ` + quoted(gauge) + `)))`
+}
 
 // reached are the inspections within reach, those with readings first.
 func reached(ctx context.Context, q querier, r reach) ([]place, error) {
@@ -51,7 +55,7 @@ func reached(ctx context.Context, q querier, r reach) ([]place, error) {
 	var all []place
 	var err error
 	if r.last == 0 { // what was just taken in has no readings
-		all, err = list(ctx, q, scan, `SELECT i.id, i.neck_id, n.batch_id, min(r.ord) - 1, max(r.ord), `+followed+`
+		all, err = list(ctx, q, scan, `SELECT i.id, i.neck_id, n.batch_id, min(r.ord) - 1, max(r.ord), `+followed(r.GaugeID)+`
 		FROM standing_readings r JOIN inspections i ON i.id = r.inspection_id JOIN necks n ON n.id = i.neck_id
 		WHERE r.kind <> 'sweep' AND `+strings.Join(where, " AND ")+` GROUP BY i.id ORDER BY i.ord`, args...)
 	}
@@ -65,7 +69,7 @@ func reached(ctx context.Context, q querier, r reach) ([]place, error) {
 	if r.last != 0 {
 		where, args = append(where, `n.ord BETWEEN ? AND ?`), append(args, r.first, r.last)
 	}
-	bare, err := list(ctx, q, scan, `SELECT i.id, i.neck_id, n.batch_id, 0, 0, `+followed+` FROM inspections i JOIN necks n ON n.id = i.neck_id
+	bare, err := list(ctx, q, scan, `SELECT i.id, i.neck_id, n.batch_id, 0, 0, `+followed(r.GaugeID)+` FROM inspections i JOIN necks n ON n.id = i.neck_id
 		WHERE `+strings.Join(where, " AND ")+` AND EXISTS (SELECT 1 FROM verdicts v WHERE v.inspection_id = i.id)
 		AND NOT EXISTS (SELECT 1 FROM readings r WHERE r.inspection_id = i.id) ORDER BY i.ord`, args...)
 	return append(all, bare...), err

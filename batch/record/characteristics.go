@@ -9,8 +9,8 @@ import (
 )
 
 const (
-	insertCharacteristics = `INSERT INTO characteristics (verdict_ord, place, name, track, string, fret, held_fret, value, unit, u, lower, target, upper, zone, margin)`
-	ownValues             = 8 // of a row: those that are not part of the statement's text
+	insertCharacteristics = `INSERT INTO characteristics (verdict_ord, place, name, track, string, fret, held_fret, value, unit, u, lower, target, upper, zone, margin, carried_from)`
+	ownValues             = 9 // of a row: those that are not part of the statement's text
 	mostLayouts           = 8
 	mostGrouped           = 400 // characteristics that share a statement: the marks of one are limited
 )
@@ -42,7 +42,7 @@ func (w *characteristicRows) add(verdict int64, all []inspect.Characteristic) er
 		w.args = w.args[:0]
 		for i := range part {
 			c := &part[i]
-			w.args = append(w.args, verdict, float(c.Value), float(c.U), float(c.Lower), float(c.Target), float(c.Upper), string(c.Zone), float(margin(*c)))
+			w.args = append(w.args, verdict, float(c.Value), float(c.U), float(c.Lower), float(c.Target), float(c.Upper), string(c.Zone), float(margin(*c)), carriedFrom(c))
 		}
 		if err := l.add(w.args...); err != nil {
 			return err
@@ -66,7 +66,7 @@ func (w *characteristicRows) layoutOf(from int, all []inspect.Characteristic) (*
 	texts := make([]string, len(all))
 	for i := range all {
 		c := &all[i]
-		texts[i] = fmt.Sprintf("(?, %d, %s, %s, %d, %d, %d, ?, %s, ?, ?, ?, ?, ?, ?)", from+i, quoted(c.Name), quoted(c.Track), c.String, c.Fret, c.HeldFret, quoted(c.Unit))
+		texts[i] = fmt.Sprintf("(?, %d, %s, %s, %d, %d, %d, ?, %s, ?, ?, ?, ?, ?, ?, ?)", from+i, quoted(c.Name), quoted(c.Track), c.String, c.Fret, c.HeldFret, quoted(c.Unit))
 	}
 	l := &layout{from: from, of: all, rows: &rows{t: w.t, sink: w.sink, head: insertCharacteristics, group: strings.Join(texts, ", "),
 		values: ownValues * len(all), atOnce: max(1, rowsAtOnce/len(all))}}
@@ -117,4 +117,12 @@ func margin(c inspect.Characteristic) *float64 {
 		return &m
 	}
 	return nil
+}
+
+// carriedFrom is the attempt that a characteristic was measured in where it was carried over, 0 where it was not.
+func carriedFrom(c *inspect.Characteristic) int {
+	if c.CarriedFrom == nil {
+		return 0
+	}
+	return c.CarriedFrom.Attempt
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"slices"
 	"strings"
 	"time"
 
@@ -106,6 +107,16 @@ func (db *DB) fillDoubt(ctx context.Context, q querier, r doubtRow, specs map[st
 		d.Disposition = v.Disposition
 		d.RestOn = batch.RestOn(spec, v.Result, d.Points)
 	}
+	into, attempt, err := carrier(ctx, q, &r)
+	if err != nil {
+		return d, err
+	}
+	if into != nil { // what still rests on them is what was carried over
+		d.CarriedInto, d.Disposition = attempt, into.Disposition
+		d.RestOn = slices.DeleteFunc(batch.RestOn(spec, into.Result, d.Points), func(c inspect.Characteristic) bool {
+			return c.CarriedFrom == nil || c.CarriedFrom.Attempt != d.Attempt
+		})
+	}
 	if err := clearingOf(ctx, q, &d, r, replacedAt(readings, doubted)); err != nil || !impact || d.Cleared != "" {
 		return d, err
 	}
@@ -170,7 +181,8 @@ func clearingOf(ctx context.Context, q querier, d *batch.Doubt, r doubtRow, repl
 		return err
 	}
 	err = q.QueryRowContext(ctx, `SELECT v.at, l.inspector FROM inspections l JOIN counting_verdicts v ON v.inspection_id = l.id
-		WHERE l.neck_id = ? AND l.attempt > ? ORDER BY v.ord LIMIT 1`, d.Neck.ID, d.Attempt).Scan(&at, &d.ClearedBy)
+		WHERE l.neck_id = ?1 AND l.attempt > ?2 AND NOT EXISTS (`+carriedOn+`) ORDER BY v.ord LIMIT 1`,
+		d.Neck.ID, d.Attempt, d.InspectionID, d.GaugeID, r.after, r.upto).Scan(&at, &d.ClearedBy)
 	if err == nil {
 		d.Cleared, d.ClearedAt = batch.ClearedAttempt, instant(at)
 		return nil

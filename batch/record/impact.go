@@ -26,6 +26,9 @@ func (db *DB) impactOf(ctx context.Context, q querier, r *doubtRow, d *batch.Dou
 	if r.bare() {
 		return batch.Impact{Outcome: batch.CannotBeTold, Unknown: batch.UnknownReadings}, nil
 	}
+	if d.CarriedInto != 0 {
+		return batch.Impact{Outcome: batch.CannotBeTold, Unknown: batch.UnknownCarried}, nil
+	}
 	others, err := list(ctx, q, scanDoubt, selectDoubt+`WHERE d.inspection_id = ? AND d.ord <> ? AND d.ord IN (SELECT ord FROM standing_doubts)`, d.InspectionID, r.ord)
 	if err != nil {
 		return batch.Impact{}, err

@@ -14,7 +14,8 @@ import (
 // The newest event is an inspection's state and the newest climate row its climate.
 const selectInspection = `SELECT i.id, i.neck_id, n.serial, n.batch_id, b.number, i.attempt, i.inspector, i.station, i.at, i.posture,
 	coalesce((SELECT handed FROM handings WHERE inspection_id = i.id ORDER BY ord DESC LIMIT 1), i.handed),
-	coalesce(e.state, 'open'), coalesce(e.at, i.at), coalesce(e.reason, ''), c.temperature_c, c.humidity_percent
+	coalesce(e.state, 'open'), coalesce(e.at, i.at), coalesce(e.reason, ''), c.temperature_c, c.humidity_percent,
+	EXISTS (SELECT 1 FROM whole_inspections w WHERE w.inspection_id = i.id)
 	FROM inspections i JOIN necks n ON n.id = i.neck_id JOIN batches b ON b.id = n.batch_id
 	LEFT JOIN inspection_events e ON e.ord = (SELECT max(ord) FROM inspection_events WHERE inspection_id = i.id)
 	LEFT JOIN climates c ON c.ord = (SELECT max(ord) FROM climates WHERE inspection_id = i.id) `
@@ -23,7 +24,7 @@ func scanInspection(s scanner) (batch.Inspection, error) {
 	var in batch.Inspection
 	var started, stated int64
 	err := s.Scan(&in.ID, &in.NeckID, &in.Serial, &in.BatchID, &in.BatchNumber, &in.Attempt, &in.Inspector, &in.Station, &started,
-		&in.Posture, &in.Handed, &in.State, &stated, &in.StateReason, &in.Climate.TemperatureC, &in.Climate.HumidityPercent)
+		&in.Posture, &in.Handed, &in.State, &stated, &in.StateReason, &in.Climate.TemperatureC, &in.Climate.HumidityPercent, &in.Whole)
 	in.StartedAt, in.StateAt = instant(started), instant(stated)
 	return in, err
 }

@@ -114,6 +114,8 @@ func TestRowsAreNeverChanged(t *testing.T) {
 	must(s.RaiseAlarm(s.ctx, batch.Alarm{Subject: "x"}))(t)
 	s.ok(s.AcknowledgeAlarm(s.ctx, "x", must(s.OpenAlarms(s.ctx))(t)[0].ID, "x"))
 	must(s.AddNote(s.ctx, "x", "x"))(t)
+	must(s.writer.Exec(`INSERT INTO carried SELECT 1, 'c', 'bench 1', 1, v.id, v.inspection_id, 'g', 0, 1 FROM verdicts v LIMIT 1`))(t)
+	must(s.writer.Exec(`INSERT INTO whole_inspections SELECT 1, 'w', 'bench 1', 1, 'x', i.id FROM inspections i LIMIT 1`))(t)
 	s.ok(s.FreezeBase(s.ctx, "x", s.batch.ID, 1, 25, ""))
 	st := must(s.StartStudy(s.ctx, "x", "g", crossedPlan()))(t)
 	must(s.AppendStudyReading(s.ctx, batch.StudyReading{StudyID: st.ID, Part: "1", Appraiser: "A", Trial: "1"}))(t)

@@ -37,7 +37,8 @@ func parseResult(text string, v *batch.Verdict) error {
 
 // AppendVerdict keeps a verdict (its ID, At and LastSeq are filled in) with its result and one row for each characteristic, and finishes the inspection unless
 // the disposition is remeasure; one commit. An empty Disposition is the result's. ErrInput: no result, no disposition, a
-// person's disposition without the person or the reason; ErrUnknown: no such inspection; ErrState: it was abandoned.
+// person's disposition without the person or the reason; ErrUnknown: no such inspection; ErrState: it was abandoned, or the result carries
+// over what CarriedOver does not give.
 func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict, error) {
 	const what = "keeping the verdict"
 	if err := completeVerdict(&v); err != nil {
@@ -67,6 +68,9 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 			return err
 		}
 		if err := t.insertVerdict(b.Spec.Spec, v, string(result)); err != nil {
+			return err
+		}
+		if err := t.keepCarried(in, b.Spec.Spec.WithDefaults(), &v); err != nil {
 			return err
 		}
 		by := v.DecidedBy

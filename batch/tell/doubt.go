@@ -13,8 +13,17 @@ import (
 // moment is a local time with its date: what casts doubt is read on other days too.
 func moment(t time.Time) string { return t.Local().Format("2006-01-02 15:04") }
 
-// DoubtCause says in one sentence what cast a doubt, and since when its gauge is not proved.
+// DoubtCause says what cast a doubt, and since when its gauge is not proved; and which later attempt rests on the same readings.
 func DoubtCause(d batch.Doubt) string {
+	words := cast(d)
+	if d.CarriedInto != 0 {
+		words += fmt.Sprintf(" Attempt %d carried values over from attempt %d that rest on these readings.", d.CarriedInto, d.Attempt)
+	}
+	return words
+}
+
+// cast says in one sentence what cast a doubt.
+func cast(d batch.Doubt) string {
 	c := d.Cause
 	switch c.Kind {
 	case batch.Dropped:

@@ -60,6 +60,7 @@ var unknownImpact = map[batch.ImpactUnknown]string{
 	batch.UnknownReach:    "It cannot be told: readings in doubt lie too far from the zero and the masters at which the error was found.",
 	batch.UnknownValues:   "It cannot be told: with the error taken off, nothing can be computed from its readings.",
 	batch.UnknownReadings: "It cannot be told: it was taken in without readings.",
+	batch.UnknownCarried:  "It cannot be told: values that rest on its readings were carried over into a later attempt.",
 	batch.UnknownOther:    "It cannot be told: what rests on these readings is in doubt for another reason too, and the two errors add up or hide each other.",
 }
 

@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"sagitta/batch"
@@ -44,6 +45,11 @@ func (b *Bench) callBack(ctx context.Context, newest batch.Inspection) (bool, er
 func (n *neck) doubtWords() string {
 	doubted := n.InDoubt()
 	if doubted == 0 {
+		carried := slices.DeleteFunc(slices.Clone(n.doubts), func(d batch.Doubt) bool { return d.CarriedInto == 0 })
+		if n.verdict != nil && len(carried) > 0 {
+			return fmt.Sprintf("In doubt: what is carried over. %s This neck may not ship until it is inspected again (F6), or a person clears it on its page.",
+				strings.Join(tell.DoubtCauses(carried), " "))
+		}
 		return ""
 	}
 	why := tell.Count(doubted, "reading") + ". " + strings.Join(tell.DoubtCauses(n.doubts), " ")

@@ -77,6 +77,11 @@ func (b *Bench) conclude(ctx context.Context, n *neck) error {
 		InspectionID: n.Inspection.ID, Result: n.Result, Disposition: n.Result.Disposition,
 	})
 	if err != nil {
+		said, err := b.lostCarried(ctx, n, err)
+		if err == nil {
+			b.say(false, said)
+			return nil
+		}
 		return fmt.Errorf("the routine of %s is complete, but its verdict was NOT recorded: %w. Space tries again", n.Inspection.Serial, err)
 	}
 	b.concluded(n, v)

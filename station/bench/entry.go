@@ -131,12 +131,13 @@ func (b *Bench) start(ctx context.Context, neck batch.Neck) error {
 	if err != nil {
 		return err
 	}
-	if _, err := b.load(ctx, in, batch.Interruption{}); err != nil {
+	n, err := b.load(ctx, in, batch.Interruption{})
+	if err != nil {
 		return err
 	}
 	b.live.Fresh = false
 	b.sounds(Accepted)
-	b.say(false, fmt.Sprintf("%s, attempt %d.", in.Serial, in.Attempt))
+	b.say(false, fmt.Sprintf("%s, attempt %d.%s", in.Serial, in.Attempt, b.carriedSaid(n)))
 	return b.refreshShop(ctx)
 }
 

@@ -67,7 +67,6 @@ func (b *Bench) put(ctx context.Context, n *neck) error {
 // read reads an inspection from the record; lay says how it lies.
 func (b *Bench) read(ctx context.Context, bt *batch.Batch, in batch.Inspection, lay func(*neck)) (*neck, error) {
 	n := &neck{Attempt: routine.Attempt{Spec: bt.Spec.Spec.WithDefaults(), Inspection: in}}
-	n.Routine = routine.Points(n.Spec, b.gauges)
 	var err error
 	if n.Readings, err = b.inspections.Readings(ctx, in.ID); err != nil {
 		return nil, err
@@ -77,6 +76,9 @@ func (b *Bench) read(ctx context.Context, bt *batch.Batch, in batch.Inspection, 
 	}
 	if overtaken(n) {
 		n.verdict = nil
+	}
+	if err := b.readCarried(ctx, n); err != nil {
+		return nil, err
 	}
 	if err := b.readRod(ctx, n, bt.Spec.Name); err != nil {
 		return nil, err
@@ -145,12 +147,14 @@ func (b *Bench) readDoubt(ctx context.Context, n *neck) error {
 		return err
 	}
 	n.Doubted, n.doubts = map[string]bool{}, nil
-	if len(ids) > 0 {
+	if len(ids) > 0 || len(n.Carried) > 0 {
 		all, err := b.inspections.Doubts(ctx, batch.DoubtFilter{NeckID: n.Inspection.NeckID, Standing: true})
 		if err != nil {
 			return err
 		}
-		n.doubts = slices.DeleteFunc(all, func(d batch.Doubt) bool { return d.InspectionID != n.Inspection.ID })
+		n.doubts = slices.DeleteFunc(all, func(d batch.Doubt) bool {
+			return d.InspectionID != n.Inspection.ID && d.CarriedInto != n.Inspection.Attempt
+		})
 	}
 	for _, id := range ids {
 		n.Doubted[id] = true
@@ -173,6 +177,9 @@ func (b *Bench) reloadDoubt(ctx context.Context) error {
 		return err
 	}
 	if err := b.readDoubt(ctx, n); err != nil {
+		return err
+	}
+	if err := b.readCarried(ctx, n); err != nil {
 		return err
 	}
 	err := n.replay()

@@ -97,7 +97,7 @@ func (n *neck) judgeable(rows ...batch.Reading) error {
 func (n *neck) shown(b *Bench, s *Snapshot) {
 	in := n.Inspection
 	s.Serial, s.Inspection, s.Round = in.Serial, &in, n.Round
-	s.Result, s.Readings, s.Verdict, s.Rework = n.Result, n.Measured, n.verdict, n.rework
+	s.Result, s.Readings, s.Verdict, s.Rework, s.Carried = n.Result, n.Measured, n.verdict, n.rework, n.Carried
 	s.RodTaught = rodWords(n.Spec.Neck.Rod, n.Rod.Model, n.Measured.RodSteps)
 	s.Sweep, s.Swept = n.shownSweep(b.gauges), n.swept
 	s.Next, s.Taken, s.Points = n.next(), len(n.Readings), n.Points

@@ -33,6 +33,8 @@ type Inspections interface {
 	StartInspection(ctx context.Context, in batch.Inspection) (batch.Inspection, error)
 	SetInspectionState(ctx context.Context, by, inspectionID string, st batch.InspectionState, reason string) error
 	SetClimate(ctx context.Context, by, inspectionID string, c inspect.Climate) error
+	MeasureWhole(ctx context.Context, by, inspectionID string) error
+	CarriedOver(ctx context.Context, inspectionID string) ([]inspect.Characteristic, error)
 	SetHanded(ctx context.Context, by, inspectionID, handed string) error
 	OpenInspections(ctx context.Context) ([]batch.Inspection, error)
 	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)

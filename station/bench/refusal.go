@@ -30,6 +30,7 @@ const (
 	toRework       command = "rework"
 	toTakeBackWork command = "take rework back"
 	toMove         command = "moved"
+	toMeasureWhole command = "measure whole"
 	toSetHand      command = "hand"
 	toStudy        command = "study"
 	toLeave        command = "leave a study"
@@ -53,15 +54,16 @@ var rules = map[command]rule{
 	toTake: {in: []kind{isMeasuring, isSweeping, isStudying, isChecking}, instead: map[kind]string{
 		isDecided: "nothing is left to take; scan the next neck",
 	}},
-	toUndo:    {in: []kind{isMeasuring, isScannedAgain, isQuestioned, isSweeping, isDeciding, isDecided, isDoubled, isStudying}},
-	toDeclare: {in: []kind{isMeasuring}},
-	toAnswer:  {in: []kind{isMeasuring, isQuestioned, isScannedAgain, isDoubled}, instead: map[kind]string{isDeciding: "no reading is questioned", isDecided: "no reading is questioned"}},
-	toSkip:    {in: []kind{isMeasuring}, instead: map[kind]string{isDeciding: "choose a point on the drawing first"}},
-	toChoose:  {in: []kind{isMeasuring, isQuestioned, isDeciding}, instead: map[kind]string{isDecided: "taking the last reading back (F2) opens it again"}},
-	toMove:    {in: []kind{isMeasuring, isQuestioned, isDeciding}, instead: map[kind]string{isDecided: "inspect it again (F6) where it was moved too early"}},
-	toPark:    {in: []kind{isMeasuring, isQuestioned, isSweeping, isDeciding}, instead: map[kind]string{isDecided: "nothing is left to park"}},
-	toGiveUp:  {in: []kind{isMeasuring, isQuestioned, isSweeping, isDeciding}, instead: map[kind]string{isDecided: "nothing is left to give up"}},
-	toClear:   {in: []kind{isNoBatch, isIdle, isScannedAgain, isDecided, isStudying}},
+	toUndo:         {in: []kind{isMeasuring, isScannedAgain, isQuestioned, isSweeping, isDeciding, isDecided, isDoubled, isStudying}},
+	toDeclare:      {in: []kind{isMeasuring}},
+	toAnswer:       {in: []kind{isMeasuring, isQuestioned, isScannedAgain, isDoubled}, instead: map[kind]string{isDeciding: "no reading is questioned", isDecided: "no reading is questioned"}},
+	toSkip:         {in: []kind{isMeasuring}, instead: map[kind]string{isDeciding: "choose a point on the drawing first"}},
+	toChoose:       {in: []kind{isMeasuring, isQuestioned, isDeciding}, instead: map[kind]string{isDecided: "taking the last reading back (F2) opens it again"}},
+	toMove:         {in: []kind{isMeasuring, isQuestioned, isDeciding}, instead: map[kind]string{isDecided: "inspect it again (F6) where it was moved too early"}},
+	toMeasureWhole: {in: []kind{isMeasuring, isQuestioned, isDeciding}, instead: map[kind]string{isDecided: "inspect it again (F6), then have everything measured"}},
+	toPark:         {in: []kind{isMeasuring, isQuestioned, isSweeping, isDeciding}, instead: map[kind]string{isDecided: "nothing is left to park"}},
+	toGiveUp:       {in: []kind{isMeasuring, isQuestioned, isSweeping, isDeciding}, instead: map[kind]string{isDecided: "nothing is left to give up"}},
+	toClear:        {in: []kind{isNoBatch, isIdle, isScannedAgain, isDecided, isStudying}},
 	toInspectAgain: {in: []kind{isDecided}, instead: map[kind]string{
 		isMeasuring: "this attempt goes on", isDeciding: "decide first, or choose a point to measure it again",
 	}},

@@ -45,12 +45,13 @@ type Snapshot struct {
 	Taken      int             // readings committed to this inspection, taken-back ones included
 	Result     *inspect.Result // of the readings so far, nil before the first
 	Readings   *inspect.Readings
-	Verdict    *batch.Verdict       // once recorded
-	RodTaught  string               // sentence: what the rod model knows of this neck and model
-	Rework     []batch.ReworkAction // done since the newest verdict, while they can be taken back
-	Round      int                  // 1, or 2 and 3 while undecided points are measured again
-	Doubt      string               // sentence: which readings of this neck are in doubt and what to do; "" when none
-	Hold       string               // sentence: which finding of an outgoing audit holds this neck and what to do; "" when none
+	Verdict    *batch.Verdict           // once recorded
+	RodTaught  string                   // sentence: what the rod model knows of this neck and model
+	Carried    []inspect.Characteristic // that the attempt carries over from one before
+	Rework     []batch.ReworkAction     // done since the newest verdict, while they can be taken back
+	Round      int                      // 1, or 2 and 3 while undecided points are measured again
+	Doubt      string                   // sentence: which readings of this neck are in doubt and what to do; "" when none
+	Hold       string                   // sentence: which finding of an outgoing audit holds this neck and what to do; "" when none
 
 	Sweep *Sweep // a sweep of the carriage that is asked for or runs, else nil
 	Swept *Swept // what the newest sweep of this inspection gave, nil before one

@@ -56,6 +56,7 @@ func TestFullDiskThroughEveryForm(t *testing.T) {
 	d.record(alarm, study)
 	d.batches()
 	d.inspection()
+	d.carriedOver()
 	d.byEye()
 	routes := recordtest.Must(os.ReadFile(filepath.Join("..", "web", "testdata", "routes.txt")))(t)
 	for _, route := range strings.Split(strings.TrimSpace(string(routes)), "\n") {
@@ -194,5 +195,17 @@ func (d *fullDisk) byEye() {
 	d.room("entry", url.Values{"text": {"LOT-6-0001"}})
 	d.room("take", nil)
 	d.bench("feet", url.Values{"first": {"fret 1"}, "reads": {"fret 7"}, "second": {"403 mm"}})
+	d.room("park", nil)
+}
+
+// carriedOver has everything measured of a neck of which some was to be carried over.
+func (d *fullDisk) carriedOver() {
+	d.t.Helper()
+	d.room("entry", url.Values{"text": {"QM-2611-0002"}})
+	d.done(sent{route: "POST /bench/demo/neck", path: "/bench/demo/neck"})
+	d.room("decide", url.Values{"disposition": {"rework"}, "by": {theManager}, "reason": {"the slots are rough"}})
+	d.room("rework", url.Values{"what": {inspect.StepNut}, "string": {"3"}})
+	d.room("again", nil)
+	d.bench("whole", nil)
 	d.room("park", nil)
 }

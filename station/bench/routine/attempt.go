@@ -16,7 +16,8 @@ const maxRounds = 3
 type Attempt struct {
 	Spec       *inspect.Spec // with its defaults
 	Inspection batch.Inspection
-	Routine    []Point         // as Points gives them
+	Routine    []Point // as Points gives them, without what is carried over
+	Carried    []inspect.Characteristic
 	Readings   []batch.Reading // all, in order, those taken back included
 	Doubted    map[string]bool // IDs of readings in doubt
 	Concluded  bool            // a verdict stands: what is in doubt is not asked for again
@@ -46,7 +47,7 @@ func (h *RodHistory) again() bool { return h.Again && len(h.Steps) > 0 }
 func (a *Attempt) Judge(readings []batch.Reading) (*inspect.Readings, *inspect.Result, error) {
 	in := batch.Assemble(a.Spec, a.Inspection, readings, a.Rod.Steps)
 	in.RodTurned = &a.Rod.Turned
-	res, err := inspect.Evaluate(a.Spec, in, inspect.Options{Rod: a.Rod.Model})
+	res, err := inspect.Evaluate(a.Spec, in, inspect.Options{Rod: a.Rod.Model, Carried: a.Carried})
 	if err != nil || a.Rod.Turn == nil && !a.Rod.again() {
 		return in, res, err
 	}
@@ -64,7 +65,7 @@ func (a *Attempt) Judge(readings []batch.Reading) (*inspect.Readings, *inspect.R
 		step.ReliefAfterMM, step.UMM = *mean, &fall
 		in.RodSteps = append(in.RodSteps, step)
 	}
-	res, err = inspect.Evaluate(a.Spec, in, inspect.Options{Rod: a.Rod.Model})
+	res, err = inspect.Evaluate(a.Spec, in, inspect.Options{Rod: a.Rod.Model, Carried: a.Carried})
 	return in, res, err
 }
 
@@ -108,11 +109,6 @@ func Turns(in batch.Inspection, attempts []batch.Inspection, done []batch.Rework
 
 // JudgedBefore is the ID of the newest judged attempt before an inspection, "" when there is none.
 func JudgedBefore(in batch.Inspection, attempts []batch.Inspection) string {
-	before := ""
-	for _, a := range attempts {
-		if a.Attempt < in.Attempt && a.State == batch.Finished {
-			before = a.ID
-		}
-	}
-	return before
+	before, _ := batch.Before(in, attempts)
+	return before.ID
 }

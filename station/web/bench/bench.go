@@ -35,6 +35,7 @@ type Bench interface {
 	SetHanded(ctx context.Context, handed string) error
 	Undo(ctx context.Context) error
 	Moved(ctx context.Context) error // the neck or the carriage
+	MeasureWhole(ctx context.Context) error
 	Skip(ctx context.Context) error
 	Choose(ctx context.Context, key string) error
 	Answer(ctx context.Context, use bool) error
@@ -155,6 +156,7 @@ func Mount(k *site.Site, opt Options) error {
 	g.POST("/bench/typed", s.typed)
 	do("undo", func(c *site.Request) error { return b.Undo(c.Request.Context()) })
 	do("moved", func(c *site.Request) error { return b.Moved(c.Request.Context()) })
+	do("whole", func(c *site.Request) error { return b.MeasureWhole(c.Request.Context()) })
 	do("skip", func(c *site.Request) error { return b.Skip(c.Request.Context()) })
 	do("choose", func(c *site.Request) error { return b.Choose(c.Request.Context(), c.PostForm("key")) })
 	do("use", func(c *site.Request) error { return b.Answer(c.Request.Context(), true) })

@@ -111,6 +111,7 @@ func (b *stage) Holds(ctx context.Context) error {
 	return b.refusal
 }
 func (b *stage) Moved(context.Context) error                   { return b.note("moved") }
+func (b *stage) MeasureWhole(context.Context) error            { return b.note("whole") }
 func (b *stage) Undo(context.Context) error                    { return b.note("undo") }
 func (b *stage) Skip(context.Context) error                    { return b.note("skip") }
 func (b *stage) Choose(_ context.Context, k string) error      { return b.note("choose %s", k) }

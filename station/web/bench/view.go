@@ -55,6 +55,7 @@ type benchView struct {
 	Ordered     []benchRow // one for each characteristic, its worst, in the specification's order; relief first, each side
 	Word        string     // the verdict in one word
 	Why         string
+	Carried     string // what the attempt carries over, "" for nothing
 	Steps       []show.StepView
 	StepPicture template.HTML // of the first step
 
@@ -118,6 +119,7 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths un
 		v.Profile = draw.Profile(v.Spec, snap.Readings, snap.Result, lengths)
 		v.Near, v.Tall = draw.Near(v.Spec, snap.Points, snap.Next), draw.Tall(v.Spec)
 	}
+	v.Carried = tell.Upper(tell.CarriedOver(snap.Carried, v.now))
 	v.live()
 	v.characteristics()
 	v.verdict()
@@ -206,6 +208,9 @@ func (v *benchView) verdict() {
 	v.Why = show.WhyWords(v.Spec, v.Result, v.Unit)
 	if v.Verdict.DecidedBy != "" {
 		v.Why = "Decided by " + v.Verdict.DecidedBy + ": " + v.Verdict.Reason
+	}
+	if v.Carried != "" {
+		v.Why += " " + v.Carried + "."
 	}
 	for _, a := range v.Result.Advice {
 		v.Steps = append(v.Steps, show.StepOf(v.Spec, a, v.Unit))
