@@ -45,7 +45,7 @@ func (s *summary) size(mm float64) string {
 // scales is a neck's scale in words, or the two of its outer strings and the fret that is square.
 func (s *summary) scales(n *inspect.NeckSpec) string {
 	if !n.MultiScale() {
-		return "scale " + s.size(n.ScaleMM)
+		return "scale " + s.size(n.Scale())
 	}
 	return fmt.Sprintf("scale %s at the bass to %s at the treble, %s square to the centre line", s.size(n.ScaleBassMM), s.size(n.ScaleTrebleMM), tell.SquareFret(n.Perpendicular()))
 }

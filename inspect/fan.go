@@ -3,6 +3,8 @@ package inspect
 import (
 	"fmt"
 	"slices"
+
+	"sagitta/inspect/unit"
 )
 
 // DefaultPerpendicularFret is square to the centre line where the specification names no other; common practice, no source.
@@ -10,21 +12,24 @@ const DefaultPerpendicularFret = 7.0
 
 // Scale returns the scale length L, mm: on a multi-scale neck the mean of the outer strings' scales.
 func (n *NeckSpec) Scale() float64 {
-	if n.ScaleMM != 0 {
+	switch {
+	case n.ScaleMM != 0:
 		return n.ScaleMM
+	case n.ScaleIN != 0:
+		return n.ScaleIN * unit.MMPerInch
 	}
 	return (n.ScaleBassMM + n.ScaleTrebleMM) / 2
 }
 
 // MultiScale reports that the outer strings have scale lengths of their own and the frets fan out.
-func (n *NeckSpec) MultiScale() bool { return n.ScaleMM == 0 }
+func (n *NeckSpec) MultiScale() bool { return n.ScaleMM == 0 && n.ScaleIN == 0 }
 
 // outerScales returns the scale lengths of the outermost strings, mm.
 func (n *NeckSpec) outerScales() (bass, treble float64) {
 	if n.MultiScale() {
 		return n.ScaleBassMM, n.ScaleTrebleMM
 	}
-	return n.ScaleMM, n.ScaleMM
+	return n.Scale(), n.Scale()
 }
 
 // shortestScale returns the shorter of the outer strings' scales, mm.
@@ -161,16 +166,20 @@ func (f *Fan) Radius(x float64) float64 {
 // What a scale length may be, mm.
 const leastScaleMM, mostScaleMM = 100.0, 2000.0
 
-// scales checks that a neck has one scale or the two of its outer strings.
+// scales checks that a neck has one scale, in mm or in inches, or the two of its outer strings.
 func (c *checker) scales(s *Spec) {
 	n := &s.Neck
 	const allowed = "a scale length from 100 to 2000 mm"
 	pair := n.ScaleBassMM != 0 || n.ScaleTrebleMM != 0
 	switch {
+	case n.ScaleIN != 0 && (n.ScaleMM != 0 || pair):
+		c.fault("neck.scale_in", "scale_in with a scale in mm", "one of them alone: scale_in, scale_mm, or for a multi-scale neck the pair scale_bass_mm and scale_treble_mm")
+	case n.ScaleIN != 0:
+		c.number("neck.scale_in", n.ScaleIN, leastScaleMM/unit.MMPerInch, mostScaleMM/unit.MMPerInch, "a scale length from 3.94 to 78.74 in (100 to 2000 mm)")
 	case n.ScaleMM != 0 && pair:
 		c.fault("neck.scale_mm", "scale_mm with scale_bass_mm or scale_treble_mm", "scale_mm alone, or for a multi-scale neck the pair scale_bass_mm and scale_treble_mm alone")
 	case n.ScaleMM == 0 && !pair:
-		c.missing("neck.scale_mm", allowed+", or for a multi-scale neck the pair scale_bass_mm and scale_treble_mm instead of it")
+		c.missing("neck.scale_mm", allowed+", or for a multi-scale neck the pair scale_bass_mm and scale_treble_mm instead of it, or scale_in in inches")
 	case pair && n.ScaleBassMM == 0:
 		c.missing("neck.scale_bass_mm", "the scale of the outermost bass string beside scale_treble_mm, mm (scale_mm for a neck of one scale)")
 	case pair && n.ScaleTrebleMM == 0:

@@ -3,7 +3,10 @@ package inspect
 import (
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"testing"
+
+	"sagitta/inspect/unit"
 )
 
 // TestWoundMass: the textbook's E2 string (H. D. Young and R. A. Freedman, University Physics, 14th ed., problem 15.74: 78.0 N at
@@ -57,6 +60,19 @@ func TestEstimatedMassMakesMarginUncertain(t *testing.T) {
 	t.Logf("u of the margin: %.4f with the mass known, %.4f estimated, %.4f sampled; %.4f with a light pluck", known, estimated, want, given)
 	if !(estimated > 1.5*known) || math.Abs(estimated-want) > 0.1*want {
 		t.Errorf("known %v, estimated %v, sampled %v", known, estimated, want)
+	}
+}
+
+// TestScaleInInches: a scale in inches gives every value that the same scale in mm gives.
+func TestScaleInInches(t *testing.T) {
+	s, r := readNeck(t, "W1-good-neck")
+	inches := 25.5
+	s.Neck.ScaleMM = inches * unit.MMPerInch
+	want := mustEvaluate(t, s, r, Options{})
+	s.Neck.ScaleMM, s.Neck.ScaleIN = 0, inches
+	got := mustEvaluate(t, s, r, Options{})
+	if !reflect.DeepEqual(got, want) || s.Neck.MultiScale() {
+		t.Error("a value in inches is another in mm")
 	}
 }
 

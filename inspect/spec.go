@@ -31,6 +31,7 @@ type NeckSpec struct {
 	LastFretRadiusMM  float64  `toml:"last_fret_radius_mm" json:"last_fret_radius_mm"` // at the last fret; linear in x between; 0 means flat
 	Rod               string   `toml:"rod" json:"rod"`                                 // "single", "double" or "none"
 	RodTurnsLeft      *float64 `toml:"rod_turns_left,omitempty" json:"rod_turns_left,omitempty"`
+	ScaleIN           float64  `toml:"scale_in,omitempty" json:"scale_in,omitempty"`   // of every string, in inches, instead of the scales in mm
 	Kind              string   `toml:"kind,omitempty" json:"kind,omitempty"`           // of instrument, see InstrumentKinds; what is usual for it goes where nothing else is given
 	Joint             string   `toml:"joint,omitempty" json:"joint,omitempty"`         // "bolt-on" or "set"
 	ZeroFret          bool     `toml:"zero_fret,omitempty" json:"zero_fret,omitempty"` // the open strings lie on a fret at x = 0, and the nut only guides them

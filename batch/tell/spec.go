@@ -44,7 +44,10 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 		}
 		return mm(v)
 	}
-	scales := []Field{{"Scale", mm(s.Neck.ScaleMM)}}
+	scales := []Field{{"Scale", mm(s.Neck.Scale())}}
+	if s.Neck.ScaleIN != 0 && in == unit.Millimetre {
+		scales[0].Value += " (" + exact(s.Neck.ScaleIN) + " in)"
+	}
 	if s.Neck.MultiScale() {
 		scales = []Field{
 			{"Scale, outermost bass string", mm(s.Neck.ScaleBassMM)},

@@ -40,7 +40,7 @@ func modelOf(spec *inspect.Spec) simulate.Model {
 	}
 	n := &spec.Neck
 	m := simulate.Model{
-		Name: spec.Name, ScaleMM: n.ScaleMM, Frets: n.Frets, JointFret: n.JointFret, ReliefFret: spec.Datum.ReliefFret,
+		Name: spec.Name, ScaleMM: n.Scale(), Frets: n.Frets, JointFret: n.JointFret, ReliefFret: spec.Datum.ReliefFret,
 		NutRadiusMM: n.NutRadiusMM, LastFretRadiusMM: n.LastFretRadiusMM, Rod: n.Rod,
 		ReliefMM: aim(inspect.Characteristic{Name: inspect.Relief, Track: "bass"}), FallAwayMM: 0.1,
 	}

@@ -19,7 +19,9 @@ func RandomSpec(r *rand.Rand) *inspect.Spec {
 	}
 	s.Neck.JointFret = 10 + r.IntN(s.Neck.Frets-9)
 	strings := 1 + r.IntN(12)
-	if strings > 1 && g.yes() {
+	if g.yes() {
+		s.Neck.ScaleMM, s.Neck.ScaleIN = 0, g.number(12, 35)
+	} else if strings > 1 && g.yes() {
 		s.Neck.ScaleMM, s.Neck.ScaleBassMM, s.Neck.ScaleTrebleMM = 0, g.number(640, 670), g.number(620, 640)
 		if g.yes() {
 			s.Neck.PerpendicularFret = new(g.number(0, 9))

@@ -16,7 +16,7 @@ type specKey struct{ Block, Keys, About string }
 func specKeys() []specKey {
 	return []specKey{
 		{"", "name, revision", "text; together they name the specification"},
-		{"[neck]", "scale_mm, frets, joint_fret, nut_radius_mm, last_fret_radius_mm, rod, rod_turns_left, kind, joint, zero_fret, bridge", "words of the trade; mm; fret numbers; rod single, double or none; turns; kind, joint, zero_fret and bridge may be left out. A multi-scale neck has scale_bass_mm and scale_treble_mm, of its outermost strings, instead of scale_mm, and may name its perpendicular_fret"},
+		{"[neck]", "scale_mm, frets, joint_fret, nut_radius_mm, last_fret_radius_mm, rod, rod_turns_left, kind, joint, zero_fret, bridge", "words of the trade; mm; fret numbers; rod single, double or none; turns; kind, joint, zero_fret and bridge may be left out. A multi-scale neck has scale_bass_mm and scale_treble_mm, of its outermost strings, instead of scale_mm, and may name its perpendicular_fret; scale_in is the scale in inches, instead of scale_mm"},
 		{"[[string]]", "number, name, pitch_hz, y_nut_mm, y_saddle_mm, diameter_mm, plain, material, mass_g_per_m", "one block a string: Hz, mm from the middle line, g per metre: of a wound string estimated where it is left out, of nylon never"},
 		{"[[track]]", "name, y_nut_mm, y_saddle_mm", "mm; may be left out: bass and treble run under the outer strings"},
 		{"[datum]", "first_fret, second_fret, relief_fret", "fret numbers; may be left out"},
