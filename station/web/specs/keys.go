@@ -65,7 +65,8 @@ var keys = []key{
 	{path: "revision", label: "Revision", allowed: "with the name it is there once", about: "A change of what a batch is judged by needs a new one."},
 
 	{path: "neck.kind", label: "Kind of instrument", choices: usual("not said: as an electric", words(inspect.InstrumentKinds()...)), about: "What is usual for it goes where nothing else is given: the relief worked towards, how a rod moves it, what strings are made of."},
-	{path: "neck.scale_mm", label: "Scale", unit: "mm", low: 100, high: 2000, allowed: "empty on a multi-scale neck", about: "From the nut to the saddle without compensation, twice the way to fret 12."},
+	{path: "neck.scale_mm", label: "Scale", unit: "mm", low: 100, high: 2000, allowed: "empty where it is in inches, or on a multi-scale neck", about: "From the nut to the saddle without compensation, twice the way to fret 12."},
+	{path: "neck.scale_in", label: "Scale in inches", unit: "in", low: 3.94, high: 78.74, allowed: "instead of the scale, like 25.5"},
 	{path: "neck.scale_bass_mm", label: "Scale of the outermost bass string", unit: "mm", low: 100, high: 2000, allowed: "only on a multi-scale neck, with the next, instead of the scale"},
 	{path: "neck.scale_treble_mm", label: "Scale of the outermost treble string", unit: "mm", low: 100, high: 2000, allowed: "both or neither"},
 	{path: "neck.perpendicular_fret", label: "Fret square to the middle line", low: 0, high: 48, allowed: "0 is the nut, may be a fraction; empty: 7 on a multi-scale neck"},
