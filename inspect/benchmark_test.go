@@ -8,15 +8,24 @@ import (
 )
 
 // fullNeck is a neck with three tracks, 24 frets, six strings and every limit: crowns of a slightly uneven bow, seeded.
-func fullNeck(seed uint64) (*Spec, *Readings) {
+func fullNeck(seed uint64) (*Spec, *Readings) { return fullNeckOf(NeckSpec{ScaleMM: 648}, seed) }
+
+// fullFan is fullNeck with scales of 686 and 648 mm under the outer strings.
+func fullFan(seed uint64) (*Spec, *Readings) {
+	return fullNeckOf(NeckSpec{ScaleBassMM: 686, ScaleTrebleMM: 648}, seed)
+}
+
+// fullNeckOf is fullNeck on a neck of the given scale or scales.
+func fullNeckOf(scales NeckSpec, seed uint64) (*Spec, *Readings) {
 	r := rand.New(rand.NewPCG(seed, 1))
 	number := func(v float64) *float64 { return &v }
 	s := &Spec{
 		Name: "QM Test 648", Revision: "A",
-		Neck:        NeckSpec{ScaleMM: 648, Frets: 24, JointFret: 17, NutRadiusMM: 254, LastFretRadiusMM: 406, Rod: "double", RodTurnsLeft: number(2)},
+		Neck:        scales,
 		Uncertainty: UncertaintySpec{ResolutionMM: 0.01, CalibrationMM: 0.002, RepeatabilityMM: 0.003, ReferenceMM: 0.002},
 		Pluck:       &Pluck{ForceN: 0.25, DistanceMM: 130},
 	}
+	s.Neck.Frets, s.Neck.JointFret, s.Neck.NutRadiusMM, s.Neck.LastFretRadiusMM, s.Neck.Rod, s.Neck.RodTurnsLeft = 24, 17, 254, 406, "double", number(2)
 	for i, hz := range []float64{329.6276, 246.9417, 195.9977, 146.8324, 110, 82.4069} {
 		y := 17.5 - 7*float64(i)
 		s.Strings = append(s.Strings, String{
@@ -39,13 +48,14 @@ func fullNeck(seed uint64) (*Spec, *Readings) {
 		{Characteristic: Pitch, String: EachIndex(), LowerCents: number(-5), UpperCents: number(5)},
 	}
 	readings := &Readings{Serial: fmt.Sprintf("QM-T-%04d", seed)}
-	xb := FretX(648, 17)
+	f := s.Fan()
+	xb := f.Centre.At(17)
 	for i, name := range []string{bass, centre, treble} {
 		t := TrackReading{Track: name, YNutMM: 17.5 * float64(i-1), YSaddleMM: 26 * float64(i-1)}
+		l := f.Line(t.YNutMM, t.YSaddleMM)
 		for n := 1; n <= 24; n++ {
-			x := FretX(648, n)
-			radius := NominalRadius(254, 406, FretX(648, 24), x)
-			z := Developed(0, 0, radius) - Sagitta(radius, 2*TrackY(t.YNutMM, t.YSaddleMM, 648, x)) + r.NormFloat64()*0.004
+			x := l.At(n)
+			z := -Sagitta(f.Radius(x), 2*l.Y[n-1]) + r.NormFloat64()*0.004
 			if x < xb {
 				z += 1.765e-5 * (xb - x) * (xb - x) / 2
 			} else {

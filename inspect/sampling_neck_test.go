@@ -20,7 +20,17 @@ func mustJSON(t testing.TB, v any) string {
 // seeded draws of all its readings (JCGM 101:2008): within 5 % for smooth characteristics. Straightness, zones, maxima and
 // clearances have kinks; there most agree within 10 %, which is counted. The sampling itself is good to about 1.3 %.
 func TestSamplingAgrees(t *testing.T) {
-	s, r := fullNeck(6)
+	t.Run("one scale", func(t *testing.T) {
+		s, r := fullNeck(6)
+		samplingAgrees(t, s, r)
+	})
+	t.Run("multi-scale", func(t *testing.T) {
+		s, r := fullFan(6)
+		samplingAgrees(t, s, r)
+	})
+}
+
+func samplingAgrees(t *testing.T, s *Spec, r *Readings) {
 	res := mustEvaluate(t, s, r, Options{})
 	const draws = 3000
 	source := rand.New(rand.NewPCG(20, 26))
@@ -80,8 +90,7 @@ func TestSamplingAgrees(t *testing.T) {
 // TestBudgetAgrees: the budget, which computes everything again for each reading, gives the same uncertainties as the fast
 // propagation, kinks or not.
 func TestBudgetAgrees(t *testing.T) {
-	{
-		const name = "W4-low-with-missing-crowns"
+	for _, name := range []string{"W4-low-with-missing-crowns", "W8-fan-square-at-the-nut-twisted"} {
 		s, r := readNeck(t, name)
 		res := mustEvaluate(t, s, r, Options{})
 		seen := map[string]int{}
