@@ -3,6 +3,7 @@ package tell
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"sagitta/inspect"
@@ -145,4 +146,30 @@ func valueOf(fields []Field, name string) string {
 // RoutineLasts says how many points a routine asks for and about how long they take: "57 points, about 4:10 min".
 func RoutineLasts(points int, took time.Duration) string {
 	return Count(points, "point") + ", about " + Takt(took)
+}
+
+// BoundsInShort writes a limit's bounds where there is little room: "0.2 to 0.36 mm", "≤ 0.12 mm".
+func BoundsInShort(l inspect.Limit, in unit.Unit) string {
+	lower, upper := boundOf(l, 0, in), boundOf(l, 2, in)
+	switch {
+	case lower == "":
+		return "≤ " + upper
+	case upper == "":
+		return "≥ " + lower
+	}
+	for _, unit := range []string{" " + in.String(), " cents"} {
+		lower = strings.TrimSuffix(lower, unit)
+	}
+	return lower + " to " + upper
+}
+
+// WholeNeck lists the limits that are of no string or track: "twist, −0.5° to 0.5°".
+func WholeNeck(s *inspect.Spec, in unit.Unit) []string {
+	var all []string
+	for _, l := range s.Limits {
+		if k := inspect.KindOf(l.Characteristic); !k.Track && !k.String {
+			all = append(all, LimitName(l)+" "+Bounds(l, in))
+		}
+	}
+	return all
 }

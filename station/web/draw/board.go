@@ -35,6 +35,7 @@ type outline struct {
 	fan         *inspect.Fan
 	low, high   inspect.Line // the bass and the treble edge
 	lowX, highX float64      // where they end, beyond the last fret
+	wider       float64      // how many times as wide as to scale it is drawn
 }
 
 // margin is how far the board reaches beyond the outer strings, and pastLast how far beyond the last fret, mm.
@@ -50,7 +51,7 @@ func outlineOf(spec *inspect.Spec) outline {
 		nut, saddle = max(nut, math.Abs(s.YNutMM)), max(saddle, math.Abs(s.YSaddleMM))
 	}
 	fan, last := spec.Fan(), spec.Neck.Frets
-	o := outline{fan: fan, low: fan.Line(-nut-margin, -saddle-margin), high: fan.Line(nut+margin, saddle+margin)}
+	o := outline{fan: fan, low: fan.Line(-nut-margin, -saddle-margin), high: fan.Line(nut+margin, saddle+margin), wider: 1}
 	o.lowX, o.highX = o.low.At(last)+pastLast, o.high.At(last)+pastLast
 	return o
 }
@@ -70,19 +71,33 @@ func (o outline) half() float64 { return max(o.high.YAt(o.highX), -o.low.YAt(o.l
 func Board(spec *inspect.Spec, points []routine.Point, next int, lengths unit.Unit, handed string) template.HTML {
 	o := outlineOf(spec)
 	a := o.axis()
-	half := o.half()*a.Scale + 8
+	var b strings.Builder
+	y := o.neck(&b, spec, handed, boardWords(points, next))
+	for i, p := range points {
+		if p.Drawn {
+			pointSVG(&b, p, a.pointX(p), y(p.YMM), i == next)
+		}
+	}
+	b.WriteString(`</svg>`)
+	return template.HTML(b.String())
+}
+
+// neck begins a board's drawing with what was built: outline, nut, frets, strings and tracks; it returns where mm across the board are
+// drawn. words say what the drawing shows.
+func (o outline) neck(b *strings.Builder, spec *inspect.Spec, handed, words string) (y func(mm float64) float64) {
+	a := o.axis()
+	half := o.half()*a.Scale*o.wider + 8
 	mid := half
 	below := 1.0 // the treble side, positive y, is drawn below; a left-handed neck lies the other way up
 	if handed == "left" {
 		below = -1
 	}
-	y := func(mm float64) float64 { return mid + below*mm*a.Scale }
-	var b strings.Builder
-	fmt.Fprintf(&b, `<svg class="board" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, drawWidth, 2*half+18, template.HTMLEscapeString(boardWords(points, next)))
-	fmt.Fprintf(&b, `<path class="wood" d="M%.1f %.1fL%.1f %.1fL%.1f %.1fL%.1f %.1fZ"/>`, a.At(o.low.Nut), y(o.low.YNutMM), a.At(o.lowX), y(o.low.YAt(o.lowX)),
+	y = func(mm float64) float64 { return mid + below*mm*a.Scale*o.wider }
+	fmt.Fprintf(b, `<svg class="board" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, drawWidth, 2*half+18, template.HTMLEscapeString(words))
+	fmt.Fprintf(b, `<path class="wood" d="M%.1f %.1fL%.1f %.1fL%.1f %.1fL%.1f %.1fZ"/>`, a.At(o.low.Nut), y(o.low.YNutMM), a.At(o.lowX), y(o.low.YAt(o.lowX)),
 		a.At(o.highX), y(o.high.YAt(o.highX)), a.At(o.high.Nut), y(o.high.YNutMM))
 	across := func(class string, xLow, yLow, xHigh, yHigh float64) {
-		fmt.Fprintf(&b, `<path class="%s" d="M%.1f %.1fL%.1f %.1f"/>`, class, a.At(xLow), y(yLow), a.At(xHigh), y(yHigh))
+		fmt.Fprintf(b, `<path class="%s" d="M%.1f %.1fL%.1f %.1f"/>`, class, a.At(xLow), y(yLow), a.At(xHigh), y(yHigh))
 	}
 	across("nut", o.low.Nut, o.low.YNutMM, o.high.Nut, o.high.YNutMM)
 	under := &o.high // the edge that is drawn below, with the frets' numbers
@@ -96,7 +111,7 @@ func Board(spec *inspect.Spec, points []routine.Point, next int, lengths unit.Un
 		}
 		across(class, o.low.At(n), o.low.Y[n-1], o.high.At(n), o.high.Y[n-1])
 		if n == 1 || n == spec.Neck.Frets || n == spec.Neck.JointFret || n%2 == 1 && n < 13 || n == 12 {
-			fmt.Fprintf(&b, `<text class="tick%s" x="%.1f" y="%.1f" text-anchor="middle">%d</text>`, show.Pick(n == 11, " minor", ""), a.At(under.At(n)), 2*half+14, n)
+			fmt.Fprintf(b, `<text class="tick%s" x="%.1f" y="%.1f" text-anchor="middle">%d</text>`, show.Pick(n == 11, " minor", ""), a.At(under.At(n)), 2*half+14, n)
 		}
 	}
 	along := func(yNut, ySaddle float64) string {
@@ -105,24 +120,18 @@ func Board(spec *inspect.Spec, points []routine.Point, next int, lengths unit.Un
 		return fmt.Sprintf("M%.1f %.1fL%.1f %.1f", a.At(l.Nut), y(yNut), a.At(end), y(l.YAt(end)))
 	}
 	for _, s := range spec.Strings {
-		fmt.Fprintf(&b, `<path class="string" d="%s" stroke-width="%.2f"/>`, along(s.YNutMM, s.YSaddleMM), 0.6+s.DiameterMM)
+		fmt.Fprintf(b, `<path class="string" d="%s" stroke-width="%.2f"/>`, along(s.YNutMM, s.YSaddleMM), 0.6+s.DiameterMM)
 	}
 	for _, t := range spec.TracksOf() {
-		fmt.Fprintf(&b, `<path class="track" d="%s"/>`, along(t.YNutMM, t.YSaddleMM))
+		fmt.Fprintf(b, `<path class="track" d="%s"/>`, along(t.YNutMM, t.YSaddleMM))
 	}
 	first, second := "bass", "treble"
 	if handed == "left" {
 		first, second = second, first
 	}
-	fmt.Fprintf(&b, `<text class="side" x="2" y="%.1f">%s</text><text class="side" x="2" y="%.1f">%s</text>`,
-		mid-o.high.YNutMM*a.Scale-4, first, mid+o.high.YNutMM*a.Scale+19, second)
-	for i, p := range points {
-		if p.Drawn {
-			pointSVG(&b, p, a.pointX(p), y(p.YMM), i == next)
-		}
-	}
-	b.WriteString(`</svg>`)
-	return template.HTML(b.String())
+	fmt.Fprintf(b, `<text class="side" x="2" y="%.1f">%s</text><text class="side" x="2" y="%.1f">%s</text>`,
+		mid-o.high.YNutMM*a.Scale*o.wider-4, first, mid+o.high.YNutMM*a.Scale*o.wider+19, second)
+	return y
 }
 
 // Tall is the height of a board's drawing and its profile's together, in their units.

@@ -1,12 +1,14 @@
 package specs
 
 import (
+	"html/template"
 	"net/http"
 	"strings"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
 	"sagitta/station/bench/routine"
+	"sagitta/station/web/draw"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -34,6 +36,8 @@ type sheetPage struct {
 	Wrong    []form.Field
 	Lasts    routineLasts
 	Warnings []string
+	OnNeck   template.HTML // the limits at their places
+	Whole    []string      // limits without a place
 	Golden   goldenPart
 }
 
@@ -144,6 +148,8 @@ func (s *server) showSheet(c *site.Request, status int, sh *sheet, p sheetPage) 
 	}
 	p.Sections = sh.form(sh.at, notes)
 	p.Lasts = lasts(sh, gauges)
+	drawn := sh.shown().WithDefaults()
+	p.OnNeck, p.Whole = draw.Limits(drawn, sh.lengths), tell.WholeNeck(drawn, sh.lengths)
 	p.Warnings = append(show.Unmeasurable(sh.shown()), show.CoarseWarnings(sh.shown().WithDefaults(), gauges, sh.lengths)...)
 	for _, sec := range p.Sections {
 		p.Wrong = append(p.Wrong, sec.Wrong...)

@@ -2,12 +2,14 @@ package specs
 
 import (
 	"fmt"
+	"html/template"
 	"net/http"
 	"strings"
 
 	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/web/draw"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -22,6 +24,8 @@ type specPage struct {
 	Warnings []string
 	Others   []form.Option // revisions to compare with
 	Sentence string
+	OnNeck   template.HTML // the limits at their places
+	Whole    []string      // limits without a place
 }
 
 // stringRow is one string, numbers apart.
@@ -54,7 +58,7 @@ func (s *server) spec(c *site.Request) error {
 	}
 	lengths := c.Unit()
 	spec := line.Spec.WithDefaults()
-	p := specPage{specLine: line, Limits: limitRows(spec, lengths)}
+	p := specPage{specLine: line, Limits: limitRows(spec, lengths), OnNeck: draw.Limits(spec, lengths), Whole: tell.WholeNeck(spec, lengths)}
 	for _, part := range tell.Spec(spec, lengths) {
 		if part.Title != "Strings" && part.Title != "Limits" {
 			p.Parts = append(p.Parts, part)
