@@ -66,6 +66,7 @@ type Demo interface {
 type Record interface {
 	Batches(ctx context.Context) ([]batch.BatchRow, error)
 	People(ctx context.Context) ([]batch.Person, error)
+	Notes(ctx context.Context, most int) ([]batch.ShiftNote, error)
 }
 
 // Options are what the page shows and acts on.
@@ -81,8 +82,10 @@ type Options struct {
 var files embed.FS
 
 type server struct {
-	opt   Options
-	group *site.Group
+	opt     Options
+	group   *site.Group
+	windows windows
+	run     int64 // when it was started: it tells what it knows of commands from another run's
 }
 
 // Mount puts the bench page, its live stream and its commands on the site.
@@ -91,7 +94,7 @@ func Mount(k *site.Site, opt Options) error {
 	if err != nil {
 		return err
 	}
-	s := &server{opt: opt, group: g}
+	s := &server{opt: opt, group: g, run: opt.Now().UnixNano(), windows: windows{now: opt.Now, known: map[string]*window{}, wakes: map[chan struct{}]bool{}}}
 	g.GET("/", s.benchPage)
 	g.GET("/bench", func(c *site.Request) error { return c.To("/") })
 	g.GET("/events", s.events)
@@ -102,10 +105,18 @@ func Mount(k *site.Site, opt Options) error {
 			if err != nil {
 				return err
 			}
+			press, _ := strconv.ParseUint(c.PostForm("press"), 10, 64) // another program's commands have no number
+			name := c.PostForm("window")
+			if name != "" {
+				s.windows.came(name, press)
+			}
 			bare := c.Request
 			c.Request = bare.WithContext(bench.Saw(bare.Context(), seen))
 			err = f(c)
 			c.Request = bare
+			if name != "" {
+				s.windows.became(name, press, err)
+			}
 			return s.command(c, err)
 		})
 	}

@@ -60,6 +60,12 @@ func labelledAndFitting(t *testing.T, ctx context.Context, b *stage, s *webtest.
 				webtest.Does(t, ctx, chromedp.Navigate(url+"/"))
 				webtest.Settled(t, ctx, `document.activeElement.id === "entry-text" || document.querySelector("#stage form") !== null`)
 				webtest.Says[string](t, ctx, fmt.Sprintf("document.documentElement.dataset.light = %q", light))
+				if st.name == secondWindow {
+					other, leave := context.WithCancel(t.Context())
+					defer leave()
+					listen(t, other, url, "other")
+					webtest.Settled(t, ctx, `document.getElementById("windows").textContent.includes("Open in another window too")`)
+				}
 				name := fmt.Sprintf("%s-%d-%s", st.name, size.width, light)
 				if found := webtest.Says[[]string](t, ctx, checks); len(found) > 0 {
 					t.Errorf("%s: %q", name, found)

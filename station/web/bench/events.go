@@ -19,7 +19,7 @@ const (
 )
 
 // regions are the parts of the bench page that its live stream replaces, by element id.
-var regions = []string{"said", "strip", "stage", "notice", "sofar", "next", "board", "profile", "cautions", "forms", "characteristics", "steps", "parked", "settings", "cables", "keys", "demo", "alarm-count", "seen"}
+var regions = []string{"said", "strip", "stage", "notice", "sofar", "next", "board", "profile", "cautions", "forms", "characteristics", "steps", "parked", "settings", "cables", "keys", "demo", "alarm-count", "seen", "windows"}
 
 // renderRegions makes every part of the bench page.
 func (s *server) renderRegions(v *benchView) (map[string]string, error) {
@@ -49,6 +49,9 @@ func (s *server) events(c *site.Request) error {
 	control := http.NewResponseController(c.Writer)
 	changed, stop := s.opt.Bench.Watch()
 	defer stop()
+	name := c.Query("window")
+	others, leave := s.windows.join(name, c.Request.RemoteAddr)
+	defer leave()
 	beat := time.NewTicker(beatEvery)
 	defer beat.Stop()
 	lengths := c.Unit()
@@ -63,7 +66,7 @@ func (s *server) events(c *site.Request) error {
 		return control.Flush() == nil
 	}
 	update := func() bool {
-		event, err := s.event(c, s.opt.Bench.Snapshot(), lengths, sent)
+		event, err := s.event(c, s.opt.Bench.Snapshot(), lengths, name, sent)
 		if err != nil {
 			if c.Request.Context().Err() == nil { // else the page has left
 				slog.Error("the live stream failed", "error", err)
@@ -75,18 +78,31 @@ func (s *server) events(c *site.Request) error {
 	if !write("retry: 1000\n\n") || !update() {
 		return nil
 	}
+	step := func() bool {
+		if !update() {
+			return false
+		}
+		select {
+		case <-time.After(shortestStep):
+			return true
+		case <-c.Request.Context().Done():
+			return false
+		}
+	}
 	for {
 		select {
 		case <-changed:
-			if !update() {
+			if !step() {
 				return nil
 			}
-			select {
-			case <-time.After(shortestStep):
-			case <-c.Request.Context().Done():
+		case <-others:
+			if !step() {
 				return nil
 			}
 		case <-beat.C:
+			if s.opt.Bench.Snapshot().Stage == bench.Idle && !update() { // what others wrote meanwhile: notes, and how long what waits has waited
+				return nil
+			}
 			if !write(fmt.Sprintf("event: beat\ndata: %d\n\n", s.opt.Now().UnixMilli())) {
 				return nil
 			}
@@ -96,12 +112,14 @@ func (s *server) events(c *site.Request) error {
 	}
 }
 
-// event writes the parts that differ from what was sent, and remembers them; empty when nothing differs.
-func (s *server) event(c *site.Request, snap *bench.Snapshot, lengths unit.Unit, sent map[string]string) (string, error) {
+// event writes the parts that differ from what was sent to a window, and remembers them; empty when nothing differs.
+func (s *server) event(c *site.Request, snap *bench.Snapshot, lengths unit.Unit, name string, sent map[string]string) (string, error) {
 	v, err := s.benchView(c.Request.Context(), snap, lengths)
 	if err != nil {
 		return "", err
 	}
+	var answers []answer
+	v.Others, v.LastKey, answers = s.windows.said(name)
 	parts, err := s.renderRegions(v)
 	if err != nil {
 		return "", err
@@ -113,17 +131,21 @@ func (s *server) event(c *site.Request, snap *bench.Snapshot, lengths unit.Unit,
 		}
 	}
 	sounds := soundsOf(snap)
-	if len(differs) == 0 && fmt.Sprint(sounds) == sent["sounds"] {
+	unseen := fmt.Sprint(sounds, answers) // is news where everything looks as before
+	if len(differs) == 0 && unseen == sent["unseen"] {
 		return "", nil
 	}
-	sent["sounds"] = fmt.Sprint(sounds) // a sound is news where everything looks as before
+	sent["unseen"] = unseen
 	data, err := json.Marshal(struct {
 		Parts  map[string]string `json:"parts"`
 		Taken  int               `json:"taken"`
 		Sounds []heardSound      `json:"sounds"`
 		Scene  uint64            `json:"scene"`
 		Now    int64             `json:"now"` // the station's time, ms: by it a page stamps its commands
-	}{differs, snap.Taken, sounds, snap.Scene, s.opt.Now().UnixMilli()})
+
+		Answers []answer `json:"answers,omitempty"`
+		Run     string   `json:"run"`
+	}{differs, snap.Taken, sounds, snap.Scene, s.opt.Now().UnixMilli(), answers, fmt.Sprint(s.run)})
 	if err != nil {
 		return "", err
 	}

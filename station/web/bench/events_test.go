@@ -24,10 +24,10 @@ type update struct {
 	Sounds []heardSound `json:"sounds"`
 }
 
-// listen opens the live stream; the channel closes with the connection.
-func listen(t *testing.T, ctx context.Context, address string) <-chan update {
+// listen opens the live stream of a window, "" for none; the channel closes with the connection.
+func listen(t *testing.T, ctx context.Context, address, window string) <-chan update {
 	t.Helper()
-	req, err := http.NewRequestWithContext(ctx, http.MethodGet, address+"/events", nil)
+	req, err := http.NewRequestWithContext(ctx, http.MethodGet, address+"/events?window="+window, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -83,7 +83,7 @@ func TestEventsCarryOnlyWhatChanged(t *testing.T) {
 	defer srv.Close()
 	ctx, end := context.WithCancel(t.Context())
 	defer end()
-	events := listen(t, ctx, srv.URL)
+	events := listen(t, ctx, srv.URL, "")
 	if u := next(t, events); len(u.Parts) != len(regions) {
 		t.Fatalf("%d parts at first, want all %d", len(u.Parts), len(regions))
 	}
@@ -135,7 +135,7 @@ func TestPagesLeaveWhileTheBenchChanges(t *testing.T) {
 	for range 50 {
 		ctx, end := context.WithCancel(t.Context())
 		leave = append(leave, end)
-		events := listen(t, ctx, srv.URL)
+		events := listen(t, ctx, srv.URL, "")
 		next(t, events)
 		if len(leave)%2 == 0 { // every second page leaves at once, the others while later ones come
 			end()
@@ -172,7 +172,7 @@ func TestStalledPageDelaysNobody(t *testing.T) {
 	}
 	ctx, end := context.WithCancel(t.Context())
 	defer end()
-	events := listen(t, ctx, srv.URL)
+	events := listen(t, ctx, srv.URL, "")
 	next(t, events)
 	filler := strings.Repeat("a reading's long note ", 10000) // 220 kB an event
 	for i := range 25 {

@@ -151,6 +151,7 @@ func (b *stage) Plug(_ context.Context, id string) error { return b.note("plug %
 // storybook serves the page of a bench whose snapshot the test chooses.
 func storybook(t testing.TB) (*stage, *webtest.Shop) {
 	s := webtest.Open(t).Fill()
+	webtest.Must[batch.ShiftNote](t)(s.Rec.AddNote(context.Background(), "Wren Halloway", "The flat reference was dusty this morning: wipe it before the check. Two necks of QM-2611 wait for nut files."))
 	b := &stage{watchers: map[chan struct{}]bool{}}
 	b.show(idle(s))
 	mounted(s, Options{Bench: b, Record: s.Rec, Demo: b})
@@ -285,6 +286,9 @@ type story struct {
 	says []string
 }
 
+// secondWindow is the story that is shown while another window is open too.
+const secondWindow = "second-window"
+
 // stories are all states of the bench.
 func stories(s *webtest.Shop) []story {
 	with := func(snap bench.Snapshot, change func(*bench.Snapshot)) bench.Snapshot {
@@ -295,7 +299,8 @@ func stories(s *webtest.Shop) []story {
 	return []story{
 		{"no-batch", bench.Snapshot{Stage: bench.NoBatch, Next: -1, Inspector: "Mara Quill"}, []string{"Which batch is on the bench?", "QM-2611, QM Bolt 648 B"}},
 		{"no-inspector", with(idle(s), func(n *bench.Snapshot) { n.Inspector = "" }), []string{"Who is at the bench?", "<option>Mara Quill</option>"}},
-		{"idle", idle(s), []string{"Scan the next serial number.", "3 of 30 necks inspected, 1 passed"}},
+		{"idle", idle(s), []string{"Scan the next serial number.", "3 of 30 necks inspected, 1 passed", "<strong>Wren Halloway</strong>", "The flat reference was dusty this morning"}},
+		{secondWindow, measuring(s, good, 12), []string{"bass side, fret 12"}},
 		{"pitch", measuring(s, good, 0), []string{"Tune every string to pitch", "<span>Confirm</span>"}},
 		{"early", measuring(s, good, 3), []string{"QM-2611-0004, attempt 1", "3 of ", "with the carriage indicator", "−0.127"}},
 		{"mid", measuring(s, good, 30), []string{"heights stretched", "chord over frets 1 and 17"}},

@@ -59,9 +59,13 @@ type benchView struct {
 	Steps       []show.StepView
 	StepPicture template.HTML // of the first step
 
+	Others  string // windows of the same bench that are open too, "" for none
+	LastKey string // in which of them the last key was pressed
+
 	Batches []batch.BatchRow // to choose from, where no batch is open
 	People  []batch.Person
 	Waits   []show.WaitGroup
+	Notes   []batch.ShiftNote // left for whoever is at the bench now, the newest first
 	Keys    []key
 
 	now time.Time
@@ -83,6 +87,12 @@ type key struct {
 	Main                       bool
 }
 
+// What of the notes for the next shift stands on the bench while it waits for a neck.
+const (
+	mostNotes = 2
+	noteHolds = 24 * time.Hour // the shift after that has others
+)
+
 // benchView makes the page's data of a snapshot.
 func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths unit.Unit) (*benchView, error) {
 	v := &benchView{Snapshot: snap, Unit: lengths, Keys: keysOf(snap), now: s.opt.Now()}
@@ -98,6 +108,12 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths un
 		if v.People, err = s.opt.Record.People(ctx); err != nil {
 			return nil, err
 		}
+	}
+	if snap.Stage == bench.Idle {
+		if v.Notes, err = s.opt.Record.Notes(ctx, mostNotes); err != nil {
+			return nil, err
+		}
+		v.Notes = slices.DeleteFunc(v.Notes, func(n batch.ShiftNote) bool { return v.now.Sub(n.At) > noteHolds })
 	}
 	v.Waits = s.waits(snap)
 	if snap.Check != nil && snap.Live.Has && snap.Live.GaugeID == snap.Check.GaugeID {

@@ -18,7 +18,7 @@ function swap(parts) {
     if (id === "notice") {
       emptied = html.trim() === "";
       if (emptied && performance.now() < readUntil) { // a refusal of what was just pressed stays long enough to be read
-        setTimeout(forget, readUntil - performance.now() + 50);
+        if (readUntil < Infinity) setTimeout(forget, readUntil - performance.now() + 50);
         continue;
       }
     }
@@ -83,7 +83,7 @@ function describe(el) {
 // --- live stream ---------------------------------------------------------------------------------------------------
 
 let scene = null;
-const stream = new EventSource("/events");
+const stream = new EventSource("/events?window=" + document.body.dataset.window);
 stream.addEventListener("open", () => document.dispatchEvent(new CustomEvent("bench-again")));
 stream.addEventListener("bench", (e) => {
   const update = JSON.parse(e.data);
@@ -92,8 +92,12 @@ stream.addEventListener("bench", (e) => {
   if (scene !== null && update.scene !== scene && wrong !== "" && entry.value === wrong) entry.value = wrong = ""; // it was about what is over
   scene = update.scene;
   document.dispatchEvent(new CustomEvent("bench-sounds", { detail: update.sounds }));
+  document.dispatchEvent(new CustomEvent("bench-answers", { detail: update }));
 });
-stream.addEventListener("beat", (e) => heard(Number(e.data)));
+stream.addEventListener("beat", (e) => {
+  heard(Number(e.data));
+  document.dispatchEvent(new CustomEvent("bench-beat"));
+});
 
 // The station speaks every second. A page that hears nothing for three says so, shows nothing as present, and sends nothing.
 const deaf = 3000; // ms
@@ -128,25 +132,32 @@ async function send(action, body, pressed = performance.now()) {
   }
   for (const field of document.querySelectorAll("#seen input")) if (!body.has(field.name)) body.set(field.name, field.value);
   if (ahead !== null) body.set("at", String(Math.round(pressed + ahead)));
+  document.dispatchEvent(new CustomEvent("bench-sends", { detail: body }));
   try {
     const answer = await fetch(action, { method: "POST", body, headers: { "X-From": "module" } });
     if (!answer.ok) notice(await answer.text());
     return answer.ok;
   } catch {
-    notice("The station did not answer. Nothing was sent.");
+    document.dispatchEvent(new CustomEvent("bench-unanswered", { detail: body }));
     return false;
   }
 }
 
 document.addEventListener("bench-notice", ({ detail: text }) => notice(text));
 
-function notice(text) {
+// What became of a command whose answer was lost: what it says waits for stands until it is known.
+document.addEventListener("bench-settled", ({ detail: { text, waits, done } }) => {
+  notice(text, waits ? Infinity : readFor);
+  if (done && wrong !== "" && entry.value === wrong) entry.value = wrong = "";
+});
+
+function notice(text, lasts = readFor) {
   const p = document.createElement("p");
   p.className = "refused";
   p.textContent = text;
   document.getElementById("notice").replaceChildren(p);
-  readUntil = performance.now() + readFor;
-  setTimeout(forget, readFor + 50);
+  readUntil = performance.now() + lasts;
+  if (lasts < Infinity) setTimeout(forget, lasts + 50);
 }
 
 document.addEventListener("submit", async (e) => {

@@ -95,7 +95,7 @@ async function give(done, end, gauges) {
     } catch { /* said below */ }
     if (answer?.ok) return;
     if (answer?.status !== 404) {
-      document.dispatchEvent(new CustomEvent("bench-notice", { detail: answer ? await answer.text() : "The station did not answer. What was typed stands in its field." }));
+      document.dispatchEvent(new CustomEvent("bench-notice", { detail: answer ? await answer.text() : "Its answer was lost: look whether the reading was taken. What was typed stands in its field." }));
       return typed(text, field);
     }
   }
