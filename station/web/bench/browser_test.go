@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"fmt"
+	"maps"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -52,19 +53,18 @@ func labelledAndFitting(t *testing.T, ctx context.Context, b *stage, s *webtest.
 		"lacks a state word": [...document.querySelectorAll("td.state")].filter(e => !e.querySelector("svg") || !e.textContent.trim()).map(e => e.outerHTML),
 	}).filter(([, found]) => found.length).map(([what, found]) => what + ": " + found.join(" | "))`
 	for _, size := range screens {
-		places := map[string]string{} // of the zones, by whether the simulated inspector stands below them
+		places := map[string]string{}      // of the zones, by whether the simulated inspector stands below them
+		least := map[string]letterHeight{} // of each kind of text
 		for _, light := range []string{"light", "dark"} {
 			webtest.Does(t, ctx, chromedp.EmulateViewport(size.width, size.height))
-			for _, st := range stories(s) {
+			for _, st := range append(stories(s), troubled(s)...) {
 				b.show(st.snap)
 				webtest.Does(t, ctx, chromedp.Navigate(url+"/"))
 				webtest.Settled(t, ctx, `document.activeElement.id === "entry-text" || document.querySelector("#stage form") !== null`)
 				webtest.Says[string](t, ctx, fmt.Sprintf("document.documentElement.dataset.light = %q", light))
+				leave := func() {}
 				if st.name == secondWindow {
-					other, leave := context.WithCancel(t.Context())
-					defer leave()
-					listen(t, other, url, "other")
-					webtest.Settled(t, ctx, `document.getElementById("windows").textContent.includes("Open in another window too")`)
+					leave = otherWindow(t, ctx, url)
 				}
 				name := fmt.Sprintf("%s-%d-%s", st.name, size.width, light)
 				if found := webtest.Says[[]string](t, ctx, checks); len(found) > 0 {
@@ -78,10 +78,53 @@ func labelledAndFitting(t *testing.T, ctx context.Context, b *stage, s *webtest.
 					t.Errorf("%s: the zones moved from %s to %s", name, was, place)
 				}
 				places[group] = place
+				for _, l := range webtest.Says[[]letterHeight](t, ctx, fmt.Sprintf(letters, size.mm, size.away)) {
+					if was, known := least[l.What]; !known || l.Minutes < was.Minutes {
+						l.Story = st.name
+						least[l.What] = l
+					}
+				}
 				picture(t, ctx, name)
+				leave()
 			}
 		}
+		t.Logf("capitals at %d x %d, %g mm a pixel, read from %g mm:", size.width, size.height, size.mm, size.away)
+		for _, what := range slices.Sorted(maps.Keys(least)) {
+			l := least[what]
+			t.Logf("  %-26s %5.1f px %5.2f mm %5.1f minutes of arc, least in %s", what[2:], l.Px, l.Px*size.mm, l.Minutes, l.Story)
+		}
 	}
+}
+
+// letterHeight is how high the capitals of a kind of text are.
+type letterHeight struct {
+	What        string // begins with a letter that orders the kinds
+	Px, Minutes float64
+	Story       string
+}
+
+// letters measures the capitals of every kind of text at the bench, given mm a pixel and the eye's distance in mm.
+const letters = `(() => {
+	const mm = %g, away = %g, pen = document.createElement("canvas").getContext("2d");
+	return Object.entries({
+		"a what is asked": ".asked", "b the number": ".live .digits", "c what it is, in or out": ".meaning .of", "d the raw reading": ".meaning .raw", "e the answer": "#notice p", "f more of a long answer": "#notice .rest",
+		"g why it is asked": ".because", "h the verdict": ".verdict .word", "i why": ".verdict .why", "j the first step": ".do", "k what comes of it": ".effect", "l the filled key": ".bigkey.main:not(:disabled) span",
+		"m the other keys": ".bigkey:not(.main):not(:disabled) span", "n neck and count": ".strip .neck b, .strip .count", "o a gauge's trouble": ".strip .trouble:not(.well) summary > span", "p the neck so far": "table.front th", "q the caution": ".cautions", "r another window, no sound": "#windows strong, #muted",
+	}).flatMap(([what, where]) => [...document.querySelectorAll(where)].filter(e => e.getClientRects().length && getComputedStyle(e).visibility !== "hidden").map(e => {
+		const f = getComputedStyle(e);
+		pen.font = f.fontWeight + " " + f.fontSize + " " + f.fontFamily;
+		const px = pen.measureText("H").actualBoundingBoxAscent;
+		return { What: what, Px: px, Minutes: 60 * 180 / Math.PI * Math.atan(px * mm / away) };
+	}));
+})()`
+
+// otherWindow has another window open until it leaves.
+func otherWindow(t *testing.T, ctx context.Context, url string) (leave func()) {
+	other, end := context.WithCancel(t.Context())
+	listen(t, other, url, "other")
+	const says = `document.getElementById("windows").textContent.includes("Open in another window too")`
+	webtest.Settled(t, ctx, says)
+	return func() { end(); webtest.Settled(t, ctx, "!"+says) }
 }
 
 // screens are what a bench is seen on: CSS pixels, mm a pixel, and how far the eye is, mm. A pixel's size is that of common screens
@@ -116,7 +159,7 @@ const inItsZone = `(() => {
 		if (at && !e.contains(at) && !at.contains(e)) found.push("covered by " + words(at) + ": " + words(e));
 	}
 	const pen = document.createElement("canvas").getContext("2d");
-	for (const e of shown(".asked, #notice p, .live .digits, .meaning .of, .meaning .raw, .verdict .word, .verdict .why, .do, .effect, .bigkey.main span")) {
+	for (const e of shown(".asked, #notice p, .live .digits, .meaning .of, .meaning .raw, .verdict .word, .verdict .why, .do, .effect, .bigkey:not(:disabled) span, .strip .neck b, .strip .count")) {
 		const f = getComputedStyle(e);
 		pen.font = f.fontWeight + " " + f.fontSize + " " + f.fontFamily;
 		const minutes = 60 * 180 / Math.PI * Math.atan(pen.measureText("H").actualBoundingBoxAscent * mm / away);

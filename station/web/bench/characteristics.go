@@ -124,18 +124,6 @@ func rankOf(z inspect.Zone) int {
 	return z.Rank()
 }
 
-// shortName names a value beside the prompt; its datum is told behind “More”.
-func shortName(c inspect.Characteristic) string {
-	fret := c.Fret
-	if c.Name == inspect.Relief {
-		fret = 0
-	}
-	if place := inspect.Place(c.Track, c.String, fret); place != "" {
-		return inspect.Name(c.Name) + ", " + place
-	}
-	return inspect.Name(c.Name)
-}
-
 // others counts what stands behind the first of a list.
 func others(list any) int {
 	switch l := list.(type) {

@@ -131,7 +131,7 @@ func (v *benchView) reliefSoFar(track string) *number {
 	if to == 0 {
 		return nil
 	}
-	n := &number{Digits: show.Signed(sag, v.Unit), Unit: v.Unit.String(), Of: fmt.Sprintf("sag so far, %s, frets %d to %d", side, from, to)}
+	n := &number{Digits: show.Signed(sag, v.Unit), Unit: v.Unit.String(), Of: fmt.Sprintf("sag so far, frets %d to %d", from, to)}
 	n.notYet()
 	return n
 }

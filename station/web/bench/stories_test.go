@@ -313,7 +313,7 @@ func stories(s *webtest.Shop) []story {
 			n.Notice = &bench.Notice{ID: 1, Refused: true, Text: "The carriage indicator and the carriage position are unplugged. Plug the gauge in again, then check it. The line of the carriage indicator was lost after 2 crowns: they are measured again, which is quicker than linking them, and they stay in the record."}
 		}), []string{"unplugged since 09:41", "Plug it in again", "they stay in the record", "Plug the carriage indicator in"}},
 		{"check", with(idle(s), func(n *bench.Snapshot) {
-			n.Check = &bench.Check{GaugeID: s.Gauge.ID, Name: "carriage indicator", Step: "zero", Words: "Stand the carriage on the flat reference and press its data key."}
+			n.Check = &bench.Check{GaugeID: s.Gauge.ID, Name: "carriage indicator", Step: "zero", Words: "Stand the carriage on the flat reference and press its data key.", Place: 1, Of: 3, After: batch.CheckDue}
 			n.Live, n.Demo = bench.Live{GaugeID: s.Gauge.ID, Name: "carriage indicator", Fresh: true, Has: true, MM: -0.012}, true
 		}), []string{"Stand the carriage on the flat reference", "Stop the check", `<span class="digits">−0.012</span>`, "puts the carriage indicator on the flat reference"}},
 		{"leaves", byLeaves(s, batch.Ordinary(batch.LeavesGauge, unit.Inch).LeavesMM, nil), []string{"Tap the thickest leaf that goes in", "<b>0.203</b> <span>0.229 stops</span>", "<b>none</b> <span>0.038 stops</span>", "with the feeler leaves"}},
@@ -323,10 +323,10 @@ func stories(s *webtest.Shop) []story {
 			n.Points[n.Next].Point.Kind, n.Points[n.Next].Words = batch.BeamReading, "bass side, beam on two feet"
 		}), []string{"Where do the feet of the beam stand?", "Once for this beam"}},
 		{"pass", decided(s, good), []string{"pass", "Next neck", "Inspect again"}},
-		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Tighten the truss rod a quarter turn, clockwise as you face its nut.", "relief then about", "Caution."}},
+		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Too much relief, bass side: &#43;0.46 mm (limit 0.36 mm); 1 more value does not conform.", "In the handbook's names: Relief, bass side, fret 7 over frets 1–17 is &#43;0.46 mm, above 0.36 mm", "Tighten the truss rod a quarter turn, clockwise as you face its nut.", "relief then about", "Caution."}},
 		{"rework-demo", with(decided(s, crowned{relief: 0.46}), func(n *bench.Snapshot) { n.Demo = true }), []string{"rework", "clockwise as you face its nut.", "Inspect the rest unattended"}},
 		{"high-fret", decided(s, crowned{relief: 0.3, high: 0.09}), []string{"rework", "Level the frets", "Bass side, fret 9: press it down and seat it; level what still stands high, 0.088 mm."}},
-		{"repair", decided(s, crowned{relief: 0.3, hump: 0.25}), []string{"repair"}},
+		{"repair", decided(s, crowned{relief: 0.3, hump: 0.25}), []string{"repair", "The board rises past the joint, bass side: 0.23 mm (limit 0.02 mm)", "Hump, bass side is 0.23 mm, above 0.02 mm", "rise past joint, bass side"}},
 		{"person", with(decided(s, crowned{relief: 0.359, guarded: true}), func(n *bench.Snapshot) {
 			n.Stage, n.Round = bench.PersonDecides, 3
 		}), []string{"undecided", "A person decides", "<option>concession</option>"}},
@@ -341,7 +341,7 @@ func stories(s *webtest.Shop) []story {
 // TestStories opens the bench in every state and both units.
 func TestStories(t *testing.T) {
 	b, s := storybook(t)
-	for _, st := range stories(s) {
+	for _, st := range append(stories(s), troubled(s)...) {
 		b.show(st.snap)
 		page := s.Get("/", http.StatusOK)
 		for _, text := range st.says {

@@ -56,6 +56,7 @@ type benchView struct {
 	Word        string     // the verdict in one word
 	Why         string
 	Carried     string // what the attempt carries over, "" for nothing
+	Handbook    string // the same in the handbook's names, "" where they are those
 	Steps       []show.StepView
 	StepPicture template.HTML // of the first step
 
@@ -73,7 +74,7 @@ type benchView struct {
 
 // benchRow is one characteristic at the side.
 type benchRow struct {
-	Name, Short                  string // in full with its datum; beside the prompt
+	Name, Short                  string // the handbook's, with its datum; as whoever holds the neck would say it
 	Value, U, Unit, Limits, Zone string
 	Bar                          template.HTML
 	Doubt                        bool // it rests on readings in doubt
@@ -186,7 +187,7 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 	if in == "mm" {
 		in = v.Unit.String()
 	}
-	r := benchRow{Name: inspect.Words(v.Spec, c), Short: shortName(c), Zone: string(c.Zone)}
+	r := benchRow{Name: inspect.Words(v.Spec, c), Short: tell.Worker(c), Zone: string(c.Zone)}
 	shown := show.Rounded(v.Spec, &c, v.Unit)
 	if c.Value != nil {
 		r.Value = shown.Value(*c.Value, inspect.KindOf(c.Name).Signed)
@@ -221,7 +222,10 @@ func (v *benchView) verdict() {
 		return
 	}
 	v.Word = string(v.Verdict.Disposition)
-	v.Why = show.WhyWords(v.Spec, v.Result, v.Unit)
+	v.Why, v.Handbook = show.WrongWords(v.Spec, v.Result, v.Unit), show.WhyWords(v.Spec, v.Result, v.Unit)
+	if v.Handbook == v.Why {
+		v.Handbook = ""
+	}
 	if v.Verdict.DecidedBy != "" {
 		v.Why = "Decided by " + v.Verdict.DecidedBy + ": " + v.Verdict.Reason
 	}

@@ -13,6 +13,7 @@ type StepView struct {
 	Do     string
 	Front  string   // the step as it is said to whoever does it next, its first place with it
 	Effect string   // the one number said in front, "" for none
+	Then   string   // the same as whoever does it would say it
 	More   []string // the others, folded
 	Why    string
 	Waits  bool
@@ -31,17 +32,19 @@ func StepOf(spec *inspect.Spec, a inspect.Advice, lengths unit.Unit) StepView {
 			st.Effect += " (" + Number(iv[0], lengths) + " to " + Number(iv[1], lengths) + ")"
 		}
 	}
+	st.Then = st.Effect
 	for _, p := range a.Predicted {
-		name := inspect.Words(spec, inspect.Characteristic{Name: p.Name, Track: p.Track, String: p.String, Fret: p.Fret, HeldFret: p.HeldFret})
+		of := inspect.Characteristic{Name: p.Name, Track: p.Track, String: p.String, Fret: p.Fret, HeldFret: p.HeldFret}
+		name := inspect.Words(spec, of)
 		in := p.Unit
 		if in == "mm" {
 			in = lengths.String()
 		}
-		effect := name + " then about " + Value(p.Value, p.Unit, lengths, false) + " " + in
+		effect := " then about " + Value(p.Value, p.Unit, lengths, false) + " " + in
 		if p.Front {
-			st.Effect = effect
+			st.Effect, st.Then = name+effect, tell.Worker(of)+effect
 		} else {
-			st.More = append(st.More, effect)
+			st.More = append(st.More, name+effect)
 		}
 	}
 	st.Do += inspect.HarmWords(a)

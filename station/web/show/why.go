@@ -8,14 +8,27 @@ import (
 
 // WhyWords says why a result is what it is: what does not conform first, by value and limit; and what its rod did.
 func WhyWords(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit) string {
-	words := whyWords(spec, res, lengths)
+	return whyRod(spec, res, lengths, inspect.FailingWords)
+}
+
+// WrongWords says the same as whoever holds the neck would.
+func WrongWords(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit) string {
+	return whyRod(spec, res, lengths, tell.Wrong)
+}
+
+// inWords says what is wrong with a value.
+type inWords func(s *inspect.Spec, c inspect.Characteristic, lengths unit.Unit) string
+
+func whyRod(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit, of inWords) string {
+	words := why(spec, res, lengths, of)
 	if res.RodNote != "" {
 		words += " " + res.RodNote + "."
 	}
 	return words
 }
 
-func whyWords(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit) string {
+// why says what does not conform first, in the words given.
+func why(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit, of inWords) string {
 	first := inspect.FirstFailing(res)
 	if first == nil {
 		return tell.Upper(res.Why) + "."
@@ -26,7 +39,7 @@ func whyWords(spec *inspect.Spec, res *inspect.Result, lengths unit.Unit) string
 			more++
 		}
 	}
-	words := tell.Upper(inspect.FailingWords(spec, *first, lengths))
+	words := tell.Upper(of(spec, *first, lengths))
 	if more > 0 {
 		words += "; " + tell.Counted(more, "more value does not conform", "more values do not conform")
 	}
