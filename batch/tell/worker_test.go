@@ -67,7 +67,7 @@ func TestWorker(t *testing.T) {
 	for want, c := range map[string]inspect.Characteristic{
 		"relief, bass side":          {Name: inspect.Relief, Track: "bass", Fret: 7},
 		"bass side, fret 9 stands":   {Name: inspect.Rocker, Track: "bass", Fret: 9},
-		"rise past joint":        {Name: inspect.Hump},
+		"rise past joint":            {Name: inspect.Hump},
 		"action, string 6, fret 12":  {Name: inspect.Action, String: 6, Fret: 12},
 		"nut, string 6":              {Name: inspect.NutHeight, String: 6},
 		"twist":                      {Name: inspect.Twist},
