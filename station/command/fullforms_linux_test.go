@@ -58,6 +58,7 @@ func TestFullDiskThroughEveryForm(t *testing.T) {
 	d.inspection()
 	d.carriedOver()
 	d.byEye()
+	d.firstSteps()
 	routes := recordtest.Must(os.ReadFile(filepath.Join("..", "web", "testdata", "routes.txt")))(t)
 	for _, route := range strings.Split(strings.TrimSpace(string(routes)), "\n") {
 		if !strings.HasPrefix(route, "POST ") {
@@ -207,5 +208,15 @@ func (d *fullDisk) carriedOver() {
 	d.room("rework", url.Values{"what": {inspect.StepNut}, "string": {"3"}})
 	d.room("again", nil)
 	d.bench("whole", nil)
+	d.room("park", nil)
+}
+
+// firstSteps sends the forms of the page on which a station begins.
+func (d *fullDisk) firstSteps() {
+	d.t.Helper()
+	d.both(sent{route: "POST /start/name", path: "/start/name", form: url.Values{"name": {"Tobias Grey"}}})
+	d.both(sent{route: "POST /start/gauges", path: "/start/gauges", form: url.Values{"with": {"leaves-ruler"}}})
+	d.both(sent{route: "POST /start/spec", path: "/start/spec", form: url.Values{"template": {"classical"}}})
+	d.both(sent{route: "POST /start/neck", path: "/start/neck", form: url.Values{"serial": {"2026-014"}}})
 	d.room("park", nil)
 }

@@ -20,8 +20,10 @@ import (
 	"sagitta/station/web/outgoing"
 	"sagitta/station/web/people"
 	"sagitta/station/web/shift"
+	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 	"sagitta/station/web/specs"
+	"sagitta/station/web/start"
 	"sagitta/station/web/studies"
 	"sagitta/station/web/trend"
 )
@@ -37,6 +39,7 @@ type Record interface {
 	people.Record
 	shift.Record
 	specs.Record
+	start.Record
 	studies.Record
 	trend.Record
 }
@@ -49,6 +52,7 @@ type Bench interface {
 	necks.Bench
 	outgoing.Bench
 	shift.Bench
+	start.Bench
 	studies.Bench
 }
 
@@ -94,17 +98,22 @@ func compose(opt Options) (*site.Site, error) {
 		return nil, err
 	}
 	changed := gaugesChanged(opt.GaugesChanged)
+	lead := func(ctx context.Context) (string, error) {
+		leads, err := start.Leads(ctx, opt.Record, opt.Bench.Snapshot())
+		return show.Pick(leads && opt.Demo == nil, start.Path, ""), err
+	}
 	return k, errors.Join(
 		about.Mount(k, about.Options{Version: opt.Version, Station: opt.Station}),
 		alarms.Mount(k, alarms.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		batches.Mount(k, batches.Options{Record: opt.Record, Bench: opt.Bench, Station: opt.Station, Now: opt.Now}),
-		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now}),
+		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now, Lead: lead}),
 		gauges.Mount(k, gauges.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, Lines: opt.Lines, GaugesChanged: changed, GaugeFits: opt.GaugeFits, Now: opt.Now}),
 		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
 		people.Mount(k, people.Options{Record: opt.Record}),
 		shift.Mount(k, shift.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		specs.Mount(k, specs.Options{Record: opt.Record, Now: opt.Now}),
+		start.Mount(k, start.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, GaugesChanged: changed}),
 		studies.Mount(k, studies.Options{Record: opt.Record, Bench: opt.Bench, GaugesChanged: changed}),
 		trend.Mount(k, trend.Options{Record: opt.Record, Shifts: opt.Shifts, Now: opt.Now}),
 	)

@@ -76,6 +76,7 @@ type Options struct {
 	Demo   Demo                       // nil outside the demo
 	Typed  func(devices.Burst) string // a burst of keys goes to the gauge that typed it: its ID, "" when none did
 	Now    func() time.Time
+	Lead   func(context.Context) (string, error) // the page that leads where nothing can be measured yet, "" where something can; nil: none does
 }
 
 //go:embed templates
@@ -218,6 +219,14 @@ func (s *server) command(c *site.Request, err error) error {
 
 // benchPage shows the whole bench as it is now; its module keeps it so.
 func (s *server) benchPage(c *site.Request) error {
+	if s.opt.Lead != nil {
+		switch path, err := s.opt.Lead(c.Request.Context()); {
+		case err != nil:
+			return err
+		case path != "":
+			return c.To(path)
+		}
+	}
 	v, err := s.benchView(c.Request.Context(), s.opt.Bench.Snapshot(), c.Unit())
 	if err != nil {
 		return err

@@ -30,7 +30,8 @@ type Field struct {
 	Missing string   // why nothing can be chosen; what is missing is entered on the page People
 	Options []Option // of a select or of check boxes
 	Needed  bool
-	Rows    int // of a text area
+	Focus   bool // it has the cursor when the page opens
+	Rows    int  // of a text area
 }
 
 // Option is one choice of a field.

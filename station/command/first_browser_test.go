@@ -1,0 +1,179 @@
+package command
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+
+	"sagitta/batch"
+	"sagitta/batch/tell"
+	"sagitta/inspect"
+	"sagitta/station/app"
+	"sagitta/station/web/webtest"
+)
+
+// stranger opens the station for the first time, in a browser. What they do is counted: a press of a button or a key, or a field filled.
+type stranger struct {
+	t       *testing.T
+	ctx     context.Context
+	app     *app.App
+	actions int
+	began   time.Time
+}
+
+// firstDay serves an empty record.
+func firstDay(t *testing.T) *stranger {
+	ctx := webtest.Browser(t)
+	a, err := app.Open(t.Context(), app.Options{Dir: t.TempDir(), Name: "bench 1", Listen: "127.0.0.1:0"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	serving, stop := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- a.Serve(serving, nil) }()
+	t.Cleanup(func() {
+		stop()
+		if err := <-ended; err != nil {
+			t.Error(err)
+		}
+		if err := a.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	s := &stranger{t: t, ctx: ctx, app: a}
+	webtest.Does(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(a.URL()))
+	s.sees(`location.pathname === "/start" && document.activeElement.id === "f-name"`)
+	s.began = time.Now()
+	return s
+}
+
+// sees waits for what a page shows.
+func (s *stranger) sees(condition string) {
+	s.t.Helper()
+	webtest.Settled(s.t, s.ctx, condition)
+}
+
+// types fills the field that has the cursor.
+func (s *stranger) types(text string) {
+	s.t.Helper()
+	s.actions++
+	webtest.Does(s.t, s.ctx, chromedp.KeyEvent(text))
+}
+
+// presses presses a button, or with "" the Enter key.
+func (s *stranger) presses(button string) {
+	s.t.Helper()
+	s.actions++
+	if button == "" {
+		webtest.Does(s.t, s.ctx, chromedp.KeyEvent("\r"))
+		return
+	}
+	webtest.Says[bool](s.t, s.ctx, fmt.Sprintf(`(document.querySelector(%q).click(), true)`, button))
+}
+
+// at the bench nothing is sent before the page hears the station.
+const heard = `location.pathname === "/" && document.readyState === "complete" && !document.body.classList.contains("unheard")`
+
+// begins enters a name, gauges by a press and a template, and takes a neck to the bench.
+func (s *stranger) begins(with string) {
+	s.t.Helper()
+	s.types("Mara Quill")
+	s.presses("")
+	s.sees(`document.querySelector("#gauges.next") !== null`)
+	s.picture("start")
+	s.presses("form:has([value=" + with + "]) button")
+	s.sees(`document.querySelector("#spec.next") !== null`)
+	s.presses("#spec button.main")
+	s.sees(`document.querySelector("#neck.next") !== null && document.activeElement.name === "serial"`)
+	s.types("2026-014")
+	s.presses("")
+	s.sees(heard + ` && document.querySelector("#keys .main span").textContent === "Confirm"`)
+	s.presses(".bigkey.main")
+}
+
+// picture keeps what the browser drew where SAGITTA_PICTURES names a folder.
+func (s *stranger) picture(name string) {
+	if folder := os.Getenv("SAGITTA_PICTURES"); folder != "" {
+		drawn, err := chromedp.Run(s.ctx, chromedp.CaptureScreenshot())
+		if err == nil {
+			err = os.WriteFile(filepath.Join(folder, "first-"+name+".png"), drawn, 0o600)
+		}
+		if err != nil {
+			s.t.Fatal(err)
+		}
+	}
+}
+
+// leaf taps the leaf of so many hundredths of a millimetre.
+func (s *stranger) leaf(label string) {
+	s.t.Helper()
+	s.actions++
+	webtest.Says[bool](s.t, s.ctx, fmt.Sprintf(`([...document.querySelectorAll(".leaf")].find(b => b.querySelector("b").textContent === %q).click(), true)`, label))
+}
+
+// TestFirstVerdictByLeaf: from an empty folder to a verdict with a set of leaves, in ten actions at most and without a file.
+func TestFirstVerdictByLeaf(t *testing.T) {
+	t.Parallel()
+	s := firstDay(t)
+	s.begins("leaves")
+	s.sees(`document.querySelector(".asked").textContent.startsWith("Bass side") && document.querySelector(".leaf") !== null`)
+	s.picture("leaves")
+	s.leaf("0.20")
+	s.sees(`document.querySelector(".asked").textContent.startsWith("Treble side")`)
+	s.leaf("0.25")
+	s.sees(`document.querySelector(".verdict.pass .word") !== null`)
+	s.picture("verdict")
+	t.Logf("%d actions, %.1f s", s.actions, time.Since(s.began).Seconds())
+	if s.actions > 10 {
+		t.Errorf("%d actions to the first verdict, allowed are 10", s.actions)
+	}
+	snap := s.app.Bench.Snapshot()
+	if snap.Batch.Number != "single-2026-014" || snap.Serial != "2026-014" || snap.Verdict.Disposition != inspect.Pass {
+		t.Errorf("batch %q, neck %q, %+v", snap.Batch.Number, snap.Serial, snap.Verdict)
+	}
+	for _, c := range snap.Result.Characteristics {
+		if c.Zone == inspect.NotMeasured {
+			t.Errorf("%s is limited and not measured", c.Name)
+		}
+	}
+	if why := webtest.Says[string](t, s.ctx, `document.querySelector(".verdict .why").textContent`); why == "" {
+		t.Error("the verdict says nothing")
+	} else {
+		t.Log(why)
+	}
+}
+
+// TestFirstValueByLeafAndRuler: with a ruler too the first value stands after ten actions at most, and the strings' heights follow.
+func TestFirstValueByLeafAndRuler(t *testing.T) {
+	t.Parallel()
+	s := firstDay(t)
+	s.begins("leaves-ruler")
+	s.sees(`document.querySelector(".leaf") !== null`)
+	s.leaf("0.20")
+	s.sees(`document.querySelector("table.front tr.conforming td.number")?.textContent.startsWith("+0.22")`)
+	t.Logf("%d actions to the first value", s.actions)
+	if s.actions > 10 {
+		t.Errorf("%d actions to the first value, allowed are 10", s.actions)
+	}
+	s.leaf("0.20")
+	s.sees(`document.querySelector(".asked").textContent.includes("type what it shows")`)
+	for snap := s.app.Bench.Snapshot(); snap.Verdict == nil; snap = s.app.Bench.Snapshot() {
+		p, text := snap.Points[snap.Next], "1/64"
+		if p.Point.Kind == batch.ActionHeight {
+			text = "1.6"
+		}
+		s.types(text)
+		s.presses("")
+		s.sees(fmt.Sprintf(`document.querySelector(".verdict .word") !== null || !document.querySelector(".asked").textContent.startsWith(%q)`, tell.Upper(p.Words)))
+	}
+	t.Logf("%d actions, %.1f s to the verdict", s.actions, time.Since(s.began).Seconds())
+	if v := s.app.Bench.Snapshot().Verdict; v.Disposition != inspect.Pass {
+		t.Errorf("verdict %+v", v)
+	}
+	s.picture("ruler")
+}

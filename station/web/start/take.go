@@ -1,0 +1,207 @@
+package start
+
+import (
+	"context"
+	"slices"
+	"strings"
+
+	"sagitta/batch"
+	"sagitta/batch/instrument"
+	"sagitta/inspect/unit"
+	"sagitta/station/bench"
+	"sagitta/station/web/form"
+	"sagitta/station/web/site"
+)
+
+// handful are gauges that are entered together.
+type handful struct {
+	key, label string
+	kinds      []batch.GaugeKind
+}
+
+// byHand are the gauges without a line that are entered by one press, as they are commonly found.
+var byHand = []handful{
+	{"leaves-ruler", "I have leaves and a ruler", []batch.GaugeKind{batch.LeavesGauge, batch.RulerGauge}},
+	{"leaves", "I have leaves", []batch.GaugeKind{batch.LeavesGauge}},
+	{"beam", "I have a beam on two feet, read by eye", []batch.GaugeKind{batch.BeamByEyeGauge}},
+}
+
+// takeName enters who works here, where nobody of that name is on file, and signs them on.
+func (s *server) takeName(c *site.Request) error {
+	f := nameForm()
+	f.Fill(c)
+	name, ctx := f.Text("name", 80), c.Request.Context()
+	if f.Ok() {
+		if err := s.signOn(ctx, c.By(), name); err != nil {
+			f.RefuseAt("name", err)
+		}
+	}
+	return s.answer(c, Path+"/name", f)
+}
+
+func (s *server) signOn(ctx context.Context, by, name string) error {
+	people, err := s.opt.Record.People(ctx)
+	if err != nil {
+		return err
+	}
+	if !slices.ContainsFunc(people, func(p batch.Person) bool { return p.Name == name }) {
+		role := batch.Inspector
+		if len(people) == 0 {
+			role, by = batch.QualityManager, name
+		}
+		p, err := s.opt.Record.AddPerson(ctx, by, name, role)
+		if err != nil {
+			return err
+		}
+		name = p.Name
+	}
+	return s.opt.Bench.SetInspector(ctx, name)
+}
+
+// takeGauges enters gauges without a line, those that are not on file yet.
+func (s *server) takeGauges(c *site.Request) error {
+	ctx := c.Request.Context()
+	i := slices.IndexFunc(byHand, func(w handful) bool { return w.key == c.PostForm("with") })
+	if i < 0 {
+		return batch.Mendable.Errorf("%q is none of the gauges that are offered", c.PostForm("with"))
+	}
+	f := &form.Form{}
+	if err := s.enter(ctx, c.By(), c.Unit(), byHand[i].kinds); err != nil {
+		f.Refuse(err)
+	}
+	return s.answer(c, Path+"/gauges", f)
+}
+
+// enter enters gauges as they are commonly found, but those of which there is one.
+func (s *server) enter(ctx context.Context, by string, in unit.Unit, kinds []batch.GaugeKind) error {
+	known, err := s.inUse(ctx)
+	if err != nil {
+		return err
+	}
+	for _, k := range kinds {
+		if slices.ContainsFunc(known, func(g batch.Gauge) bool { return g.Kind == k }) {
+			continue
+		}
+		if _, err := s.opt.Record.SaveGauge(ctx, by, batch.Ordinary(k, in)); err != nil {
+			return err
+		}
+	}
+	if s.opt.GaugesChanged == nil {
+		return nil
+	}
+	return s.opt.GaugesChanged(ctx)
+}
+
+// takeSpec adds a template's specification, fitted to the gauges there are.
+func (s *server) takeSpec(c *site.Request) error {
+	f := specForm()
+	f.Fill(c)
+	name, ctx := f.Choice("template"), c.Request.Context()
+	if f.Ok() {
+		for _, t := range instrument.Templates() {
+			if t.Name != name {
+				continue
+			}
+			if err := s.addTemplate(ctx, c.By(), t); err != nil {
+				f.Refuse(err)
+			}
+		}
+	}
+	return s.answer(c, Path+"/spec", f)
+}
+
+func (s *server) addTemplate(ctx context.Context, by string, t instrument.Template) error {
+	gauges, err := s.inUse(ctx)
+	if err != nil {
+		return err
+	}
+	known, err := s.opt.Record.Specs(ctx)
+	if err != nil {
+		return err
+	}
+	text, left, err := fitted(t, gauges, func(name, revision string) bool {
+		return slices.ContainsFunc(known, func(sp batch.SpecRevision) bool {
+			return sp.Name == name && sp.Revision == revision && !sp.FrozenAt.IsZero()
+		})
+	})
+	if err != nil {
+		return err
+	}
+	reason := "the trade's usual figures, fitted to the gauges there are"
+	if len(left) > 0 {
+		reason += "; left out, because no gauge measures it well enough: " + strings.Join(left, ", ")
+	}
+	_, err = s.opt.Record.AddSpec(ctx, by, reason, t.Name+".toml", text)
+	return err
+}
+
+// takeNeck takes one neck to the bench: one that is on file, or a new one in a batch of its own.
+func (s *server) takeNeck(c *site.Request) error {
+	ctx := c.Request.Context()
+	specs, err := s.opt.Record.Specs(ctx)
+	if err != nil {
+		return err
+	}
+	if len(specs) == 0 {
+		return batch.Conflict.Errorf("there is no specification yet to judge a neck by: choose one first, at %s", Path)
+	}
+	f := neckForm(specs)
+	f.Fill(c)
+	serial := f.Text("serial", 60)
+	if f.Ok() {
+		spec := newestSpec(specs)
+		if id := f.Field("spec").Value; id != "" {
+			for _, sp := range specs {
+				if sp.ID == id {
+					spec = sp
+				}
+			}
+		}
+		if err := s.toBench(ctx, c.By(), serial, spec); err != nil {
+			f.RefuseAt("serial", err)
+		}
+	}
+	if f.Ok() {
+		return c.To("/")
+	}
+	return s.answer(c, Path+"/neck", f)
+}
+
+// toBench opens a batch for one neck, unless the neck is on file, and brings it.
+func (s *server) toBench(ctx context.Context, by, serial string, spec batch.SpecRevision) error {
+	snap := s.opt.Bench.Snapshot()
+	switch {
+	case snap.Inspector == "":
+		return batch.Conflict.Errorf("nobody has signed on at the bench: choose your name above")
+	case snap.Check != nil, snap.Study != nil, snap.Stage == bench.Measuring, snap.Stage == bench.PersonDecides:
+		return batch.Conflict.Errorf("the bench is busy: finish what is on it, or park it (F4), then bring %s", serial)
+	}
+	number := ""
+	neck, err := s.opt.Record.Neck(ctx, serial)
+	switch {
+	case err == nil:
+		number = neck.BatchNumber
+	case batch.KindOf(err) == batch.Absent:
+		opened, err := s.opt.Record.OpenBatch(ctx, by, batch.Batch{Number: singleNumber(serial), Spec: spec, Planned: 1, Note: "a single neck"}, []string{serial})
+		if err != nil {
+			return err
+		}
+		number = opened.Number
+	default:
+		return err
+	}
+	if err := s.opt.Bench.OpenBatch(ctx, number); err != nil {
+		return err
+	}
+	return s.opt.Bench.Entry(ctx, serial, "mm")
+}
+
+// singleNumber is the number of a batch of one neck. An address holds it, so that it has no stroke.
+func singleNumber(serial string) string {
+	return "single-" + strings.Map(func(r rune) rune {
+		if strings.ContainsRune(`/\?#`, r) {
+			return '-'
+		}
+		return r
+	}, serial)
+}
