@@ -10,8 +10,6 @@ import (
 	"time"
 
 	"go.bug.st/serial"
-
-	"sagitta/devices/decode"
 )
 
 // An adapter with a serial number is the same gauge in any socket; alike adapters are told apart by their sockets, or
@@ -142,35 +140,6 @@ func TestSocketsOfPorts(t *testing.T) {
 	if got := socketsIn(filepath.Join(dir, "none")); len(got) != 0 {
 		t.Errorf("without a folder: %v", got)
 	}
-}
-
-// A line that no decoder names is found by trying the usual ones; the opener stands for an adapter that gives bytes only
-// at the right setting.
-func TestIdentifyTriesTheUsualLines(t *testing.T) {
-	inBubble(t, func(t *testing.T) {
-		right := decode.Line{Baud: 2400, DataBits: 7, Parity: "even", StopBits: 1}
-		s := newWire(t, "gauge")
-		d := builtin(t, "signed decimal with unit")
-		var tried []decode.Line
-		found, err := Identify(context.Background(), s.name, Identifying{Open: wired(s), Decoders: []*decode.Decoder{d}, Listen: 60 * time.Millisecond, Trying: func(at Trial) {
-			tried = append(tried, at.Line)
-			if at.Of < 32 || at.Number != len(tried) {
-				t.Errorf("trial %+v", at)
-			}
-			if at.Line == right {
-				s.send(strings.Repeat("-0.0125in\r\n", 4))
-			} else {
-				s.send("\xfe\x8c\x00\xe0")
-			}
-		}})
-		if err != nil || len(found.Fits) != 1 || found.Fits[0].Line != right || tried[len(tried)-1] != right || tried[0] != d.Line {
-			t.Fatalf("found %+v, %v, after %v", found, err, tried)
-		}
-		// 0.0001 in is 0.00254 mm: the inch is 25.4 mm exactly (international yard and pound agreement, 1959).
-		if f := found.Fits[0]; f.ResolutionMM != 0.00254 || f.Readings < 3 || !strings.Contains(f.Why, "2400 baud, 7 data bits, even parity") {
-			t.Errorf("fit %+v", f)
-		}
-	})
 }
 
 func TestWhichSends(t *testing.T) {

@@ -1,15 +1,11 @@
 package devices
 
 import (
-	"context"
 	"slices"
 	"strings"
 	"sync"
 	"testing"
 	"testing/synctest"
-	"time"
-
-	"sagitta/devices/decode"
 )
 
 // instrument answers queries as IEEE 488.2 has it: what it does not understand gets no answer but an entry in its error
@@ -59,16 +55,15 @@ func TestAnUnansweredQueryIsFollowedByTheErrorQueue(t *testing.T) {
 	})
 }
 
-// TestIdentifyAsksWhatItIs: an unknown instrument is asked, and its answer is among what is shown.
-func TestIdentifyAsksWhatItIs(t *testing.T) {
+// TestLearnAsksWhatItIs: an unknown instrument is asked, and its answer is among what is told.
+func TestLearnAsksWhatItIs(t *testing.T) {
 	inBubble(t, func(t *testing.T) {
-		w, i := newWire(t, "probe"), &instrument{knows: map[string]string{"*IDN?": "QUILLMERE,PROBE 4,0042,1.07"}}
+		w, i := newWire(t, "probe"), &instrument{knows: map[string]string{"*IDN?": "QUILLMERE,PROBE 4,0042,1.07", "MEAS?": "+1.950E+00"}}
 		w.answers(i.answer)
 		synctest.Wait()
-		found, err := Identify(context.Background(), w.name, Identifying{Decoders: []*decode.Decoder{builtin(t, "queried number, millimetres")},
-			Listen: 2500 * time.Millisecond, Ask: true, Open: wired(w)})
-		if err != nil || len(found.Fits) != 1 || found.Heard == 0 || !strings.Contains(found.Fits[0].Why, "QUILLMERE") {
-			t.Errorf("%+v, %v", found, err)
+		l, err := learnt(t, w, true, func(l Lesson) bool { return l.Settled })
+		if err != nil || l.Who != "QUILLMERE,PROBE 4,0042,1.07" || string(l.Request) != "MEAS?\n" {
+			t.Errorf("%+v, %v", l, err)
 		}
 	})
 }

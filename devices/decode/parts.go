@@ -52,6 +52,7 @@ func (d *Decoder) Parts(raw []byte) []Part {
 		}
 	}
 	fields = append(fields, Part{RoleStart, 0, from}, Part{RoleChecksum, inner, to}, Part{RoleEnd, to, len(raw)})
+	fields = slices.DeleteFunc(fields, func(p Part) bool { return p.From == p.To })
 	slices.SortStableFunc(fields, func(a, b Part) int { return a.From - b.From })
 	var parts []Part
 	at := 0
@@ -59,10 +60,8 @@ func (d *Decoder) Parts(raw []byte) []Part {
 		if f.From > at {
 			parts = append(parts, Part{RoleText, at, f.From})
 		}
-		if f.To > f.From {
-			parts = append(parts, f)
-			at = f.To
-		}
+		parts = append(parts, f)
+		at = f.To
 	}
 	return parts
 }

@@ -33,9 +33,10 @@ type App struct {
 	Record *record.DB
 	Bench  *bench.Bench
 
-	shifts []time.Duration // when shifts begin
-	server *http.Server
-	listen net.Listener
+	shifts   []time.Duration // when shifts begin
+	decoders string          // folder of the decoders that are made of what gauges send
+	server   *http.Server
+	listen   net.Listener
 
 	lines openLines
 	light atomic.Int32  // a devices.Light: what lamps show
@@ -67,7 +68,7 @@ func Open(ctx context.Context, opt Options) (*App, error) {
 	if err := dropLines(opt.Dir); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
-	a := &App{Name: opt.Name, Record: db, retry: opt.Retry, shifts: opt.Shifts}
+	a := &App{Name: opt.Name, Record: db, retry: opt.Retry, shifts: opt.Shifts, decoders: filepath.Join(opt.Dir, "decoders")}
 	a.lines.health.show = func(h devices.Health) { a.Bench.Health(h) }
 	a.Bench, err = bench.New(ctx, bench.Options{Record: db, Demo: opt.Demo, Reworked: opt.Reworked, Shifts: opt.Shifts, Ask: a.lines.ask})
 	if err != nil {
@@ -189,7 +190,7 @@ func isTOML(s string) bool {
 // Serve runs the pages until ctx ends, then lets requests finish, for a few seconds at most.
 func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	handler, err := web.New(web.Options{
-		Bench: a.Bench, Record: a.Record, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{},
+		Bench: a.Bench, Record: a.Record, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{}, DecoderDir: a.decoders,
 		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.lines.typed, Shifts: a.shifts, Station: a.Name, Version: ThisVersion().String(),
 	})
 	if err != nil {

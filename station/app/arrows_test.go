@@ -43,7 +43,7 @@ var arrows = map[string]string{
 	"station/command":         "station/app station/binding station/demo station/web batch/... devices/... export inspect/...",
 	"station/demo":            "station/app station/bench station/bench/routine batch batch/history batch/record batch/tell devices devices/simulate export inspect testdata/demo",
 	"station/app":             "station/binding station/bench station/alarm station/web batch batch/record devices devices/decode inspect",
-	"station/binding":         "batch devices devices/decode",
+	"station/binding":         "batch devices devices/decode/infer",
 	"station/alarm":           "station/bench batch batch/spc batch/tell batch/watched inspect inspect/unit",
 	"station/bench":           "station/bench/... batch batch/tell batch/study batch/sampling devices devices/decode inspect/...",
 	"station/bench/benchtest": "station/bench station/bench/routine batch batch/record batch/record/recordtest devices devices/decode inspect",
@@ -59,7 +59,7 @@ var arrows = map[string]string{
 	"testdata/...": "",
 }
 
-const pagesMay = "station/binding station/bench/... batch/... devices devices/decode export inspect/..."
+const pagesMay = "station/binding station/bench/... batch/... devices devices/decode devices/decode/infer export inspect/..."
 
 // testArrows are those of test files, between the folders at the top.
 var testArrows = map[string]string{

@@ -14,12 +14,9 @@ import (
 // freeLines listens to ports that no gauge's line has open, for the pages.
 type freeLines struct{}
 
-// identifyFor is how long the pages listen with each setting of the line: time for two or three presses of a data key.
-const identifyFor = 3 * time.Second
-
-// Identify tries the built-in decoders on what a port sends.
-func (freeLines) Identify(ctx context.Context, port string, ask bool, trying func(devices.Trial)) (devices.Found, error) {
-	return devices.Identify(ctx, port, devices.Identifying{Decoders: decode.Builtin(), Listen: identifyFor, Ask: ask, Trying: trying})
+// Learn listens to an unknown gauge until ctx ends.
+func (freeLines) Learn(ctx context.Context, port string, ask bool, told func(devices.Lesson)) error {
+	return devices.Learn(ctx, port, devices.Learning{Ask: ask, Tell: told})
 }
 
 // WhichSends returns the first of several ports that sends anything.

@@ -6,7 +6,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/devices"
-	"sagitta/devices/decode"
+	"sagitta/devices/decode/infer"
 )
 
 // Identity is a gauge's identity as its adapter gives it.
@@ -49,23 +49,26 @@ func socketSeen(ports []devices.PortInfo, socket string) bool {
 	return false
 }
 
-// Entry makes a new gauge's entry of the port that it is on and of what fits its frames: its adapter's identity, with
-// the socket where others of the ports are alike, its decoder and its resolution. Its name and what it measures are left
-// to a person.
-func Entry(port devices.PortInfo, ports []devices.PortInfo, f devices.Fit) (batch.Gauge, error) {
-	g := batch.Gauge{Decoder: f.Decoder.Name, Sense: 1, Capture: "key", ResolutionMM: f.ResolutionMM, ZeroLimitMM: 0.01, CheckHours: 12, EachShift: true}
-	if f.Streams {
-		g.Capture = "stream"
+// Entry makes a new gauge's entry of the port that it is on and of what was learnt of its lines: its adapter's identity, with
+// the socket where others of the ports are alike, its decoder with the line as heard, its resolution and how its readings come. What it is
+// and measures is left to a person. name is what its decoder is called where it is made of the bytes. The error is the decoder's.
+func Entry(port devices.PortInfo, ports []devices.PortInfo, h infer.Heard, g infer.Guess, c infer.Candidate, name string) (batch.Gauge, error) {
+	entry := batch.Gauge{Decoder: c.Builtin, Sense: 1, Capture: devices.CaptureKey, ResolutionMM: c.StepMM(), ZeroLimitMM: 0.01, CheckHours: 12, EachShift: true}
+	switch {
+	case h.Request != nil:
+		entry.Capture = devices.CaptureRequest
+	case g.Streams:
+		entry.Capture = devices.CaptureStream
 	}
-	if f.Line != f.Decoder.Line {
-		text, err := decode.WithLine(f.Decoder.Name, f.Line)
+	if c.Builtin == "" || h.Line != c.Decoder.Line {
+		text, err := c.File(name, h.Line)
 		if err != nil {
-			return g, err
+			return entry, err
 		}
-		g.Decoder = string(text)
+		entry.Decoder = string(text)
 	}
-	Bind(&g, port, ports)
-	return g, nil
+	Bind(&entry, port, ports)
+	return entry, nil
 }
 
 // Bind gives a gauge the identity of a port's adapter.

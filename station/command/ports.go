@@ -17,7 +17,7 @@ import (
 	"sagitta/batch/record"
 	"sagitta/batch/tell"
 	"sagitta/devices"
-	"sagitta/devices/decode"
+	"sagitta/devices/decode/infer"
 	"sagitta/station/app"
 	"sagitta/station/binding"
 )
@@ -55,11 +55,11 @@ func portsCommand() *cobra.Command {
 		},
 	}
 	recordFlags(cmd, &run.record)
-	cmd.Flags().StringVar(&run.identify, "identify", "", "listen to this port and say which line settings and decoders fit what its gauge sends")
+	cmd.Flags().StringVar(&run.identify, "identify", "", "listen to this port while its gauge's key is pressed three times, and say what its lines are")
 	offer(cmd, "identify", ports)
-	cmd.Flags().DurationVar(&run.listen, "listen", 3*time.Second, "how long to listen with each setting of the line")
+	cmd.Flags().DurationVar(&run.listen, "listen", 2*time.Minute, "how long to listen at most; three presses end it")
 	cmd.Flags().BoolVar(&run.ask, "ask", false, "also send the requests of gauges that answer only when asked")
-	cmd.Flags().StringVar(&run.save, "save", "", "enter the identified gauge in the record under this name, with the best fit")
+	cmd.Flags().StringVar(&run.save, "save", "", "enter the identified gauge in the record under this name, with the likeliest decoder")
 	cmd.Flags().StringVar(&run.by, "by", "", "who enters it")
 	cmd.Flags().StringSliceVar(&run.measures, "measures", nil, `what it is used for, separated by commas: crown, action, "nut height", beam; can be chosen later on the page Gauges`)
 	return cmd
@@ -102,41 +102,66 @@ func (p *portsRun) listPorts(ctx context.Context) error {
 	return w.Flush()
 }
 
-// identifyPort tries line settings and built-in decoders on a port's live bytes, prints what fits, the best first, and
-// enters the gauge where a name is given.
+// identifyPort listens to a port until three presses of the gauge's key have told what its lines are, prints what can be made of them,
+// the likeliest first, and enters the gauge where a name is given.
 func (p *portsRun) identifyPort(ctx context.Context) error {
-	fmt.Fprintf(p.out, "Listening to %s. Press the gauge's data key a few times at each setting.\n", p.identify)
-	found, err := devices.Identify(ctx, p.identify, devices.Identifying{
-		Decoders: decode.Builtin(), Listen: p.listen, Ask: p.ask,
-		Trying: func(t devices.Trial) {
-			fmt.Fprintf(p.out, "  setting %d, %s; %s so far\n", t.Number, t.Line.Words(), tell.Count(t.Heard, "byte"))
-		},
-	})
+	fmt.Fprintf(p.out, "Listening to %s. Press the gauge's key three times: at zero, raised, and below zero.\n", p.identify)
+	ctx, end := context.WithTimeout(ctx, p.listen)
+	defer end()
+	var lesson devices.Lesson
+	var guess infer.Guess
+	setting := 0
+	err := devices.Learn(ctx, p.identify, devices.Learning{Ask: p.ask, Tell: func(l devices.Lesson) {
+		if ctx.Err() != nil {
+			return
+		}
+		if l.Number != setting {
+			setting = l.Number
+			fmt.Fprintf(p.out, "  setting %d of %d, %s\n", l.Number, l.Of, l.Line.Words())
+		}
+		before := guess.Frames
+		lesson = l
+		if guess = infer.Infer(l.Heard, infer.Choice{}); len(guess.Candidates) == 0 {
+			return
+		}
+		if last, ok := guess.Candidates[0].Last(); ok && guess.Frames != before {
+			fmt.Fprintf(p.out, "  %q, read as %+g mm. %s\n", last.Raw, last.Value.MM, guess.Next.Sentence())
+		}
+		if guess.Frames >= infer.Enough && guess.Next == infer.Listen {
+			end()
+		}
+	}})
 	switch {
 	case err != nil:
 		return err
-	case len(found.Fits) == 0 && found.Heard == 0:
-		return fmt.Errorf("%s sent nothing: press the gauge's data key while this listens, or use --ask for a gauge that answers only when asked", p.identify)
-	case found.TooLittle != nil:
-		return fmt.Errorf("%s sent %s, too little to tell: no more than one frame at a setting, and nothing says whether it was whole. The decoder %q may fit. Listen longer, with --listen %s, and press the data key several times at each setting",
-			p.identify, tell.Count(found.Heard, "byte"), found.TooLittle.Name, max(3*p.listen, 3*time.Second))
-	case len(found.Fits) == 0:
-		return fmt.Errorf("%s sent %s that no built-in decoder reads, the last of them %q; a decoder of your own can be given as a TOML file (see DEVELOPERS.md)", p.identify, tell.Count(found.Heard, "byte"), found.Last)
+	case lesson.Bytes == 0:
+		return fmt.Errorf("%s sent nothing: press the gauge's key while this listens, or use --ask for a gauge that answers only when asked", p.identify)
+	case len(guess.Candidates) == 0:
+		return fmt.Errorf("%s sent %s that are no lines with numbers at any setting that was tried, the last of them %q; press again, with a longer --listen", p.identify, tell.Count(lesson.Bytes, "byte"), lesson.Noise)
 	}
-	for i, f := range found.Fits {
-		fmt.Fprintf(p.out, "%d. %s: %s\n", i+1, f.Decoder.Name, f.Why)
-	}
-	if n := found.Tied(); n > 1 {
-		fmt.Fprintf(p.out, "The first %d fit equally well: nothing that came tells them apart. Compare what they read with the gauge's display, or listen longer.\n", n)
+	for i, c := range guess.Candidates {
+		last, _ := c.Last()
+		fmt.Fprintf(p.out, "%d. %s, at %s: %q, read as %+g mm\n", i+1, cmp.Or(c.Builtin, "made of what came"), lesson.Line.Words(), last.Raw, last.Value.MM)
+		if i > 0 {
+			continue
+		}
+		for _, part := range c.Decoder.Parts(last.Raw) {
+			fmt.Fprintf(p.out, "     %-8s %q\n", part.Role, last.Raw[part.From:part.To])
+		}
+		for _, d := range c.Doubts {
+			fmt.Fprintf(p.out, "   ? %s\n", d.Sentence())
+		}
 	}
 	if p.save == "" {
 		return nil
 	}
-	return p.saveGauge(ctx, found.Fits[0])
+	return p.saveGauge(ctx, lesson.Heard, guess)
 }
 
-// saveGauge enters the gauge with its adapter's identity and the decoder that fits best.
-func (p *portsRun) saveGauge(ctx context.Context, f devices.Fit) error {
+// saveGauge enters the gauge with its adapter's identity and the likeliest decoder.
+func (p *portsRun) saveGauge(ctx context.Context, h infer.Heard, guess infer.Guess) error {
+	ctx = context.WithoutCancel(ctx)
+	best := guess.Candidates[0]
 	ports, err := p.list()
 	if err != nil {
 		return err
@@ -147,7 +172,7 @@ func (p *portsRun) saveGauge(ctx context.Context, f devices.Fit) error {
 			port = seen
 		}
 	}
-	g, err := binding.Entry(port, ports, f)
+	g, err := binding.Entry(port, ports, h, guess, best, p.save)
 	if err != nil {
 		return err
 	}
@@ -166,7 +191,7 @@ func (p *portsRun) saveGauge(ctx context.Context, f devices.Fit) error {
 	if err := errors.Join(err, db.Close()); err != nil {
 		return err
 	}
-	fmt.Fprintf(p.out, "Entered as %s: %s, %s, resolution %g mm. It is checked at the bench before its first verdict.\n", saved.Name, saved.Identity(), f.Decoder.Name, saved.ResolutionMM)
+	fmt.Fprintf(p.out, "Entered as %s: %s, %s, resolution %g mm. It is checked at the bench before its first verdict.\n", saved.Name, saved.Identity(), cmp.Or(best.Builtin, "a decoder of its own"), saved.ResolutionMM)
 	if len(saved.Measures) == 0 {
 		fmt.Fprintln(p.out, "Tick what it measures on the page Gauges, or give it with --measures.")
 	}

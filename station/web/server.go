@@ -66,6 +66,7 @@ type Options struct {
 	Demo          Demo                                           // nil outside the demo
 	Ports         func() ([]devices.PortInfo, error)             // that can be seen now; nil: none
 	Lines         gauges.Lines                                   // nil: ports cannot be listened to
+	DecoderDir    string                                         // of decoders that are made of what gauges send
 	GaugesChanged func(ctx context.Context) error                // told when a gauge's entry was added, changed or retired
 	GaugeFits     func(ctx context.Context, g batch.Gauge) error // whether the station could open all lines with this entry; nil: not asked
 	Typed         func(devices.Burst) string                     // a burst of keys goes to the gauge that typed it: its ID, "" when none did
@@ -107,7 +108,7 @@ func compose(opt Options) (*site.Site, error) {
 		alarms.Mount(k, alarms.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		batches.Mount(k, batches.Options{Record: opt.Record, Bench: opt.Bench, Station: opt.Station, Now: opt.Now}),
 		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now, Lead: lead}),
-		gauges.Mount(k, gauges.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, Lines: opt.Lines, GaugesChanged: changed, GaugeFits: opt.GaugeFits, Now: opt.Now}),
+		gauges.Mount(k, gauges.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, Lines: opt.Lines, DecoderDir: opt.DecoderDir, GaugesChanged: changed, GaugeFits: opt.GaugeFits, Now: opt.Now}),
 		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
 		people.Mount(k, people.Options{Record: opt.Record}),

@@ -30,6 +30,9 @@ func texted(lines ...string) Heard {
 	return pressed(all...)
 }
 
+// last is the newest frame of presses.
+func last(h Heard) []byte { return h.Chunks[len(h.Chunks)-1].Bytes }
+
 // TestNext plants presses that tell too little, and what is asked for then must be what would tell more.
 func TestNext(t *testing.T) {
 	for _, c := range []struct {
@@ -80,26 +83,27 @@ func TestChoiceOfRoles(t *testing.T) {
 	if g := Infer(h, Choice{}); !slices.Equal(first(t, g), []float64{0.012, 0.5, -0.1}) || !slices.Contains(g.Candidates[0].Doubts, DoubtField) {
 		t.Errorf("of two numbers: %v, %v", first(t, g), g.Candidates[0].Doubts)
 	}
-	if g := Infer(h, Choice{Roles: roles(".......+00000>>")}); !slices.Equal(first(t, g), []float64{1, 2, 3}) {
+	if g := Infer(h, Choice{Frame: last(h), Roles: roles(".......+00000>>")}); !slices.Equal(first(t, g), []float64{1, 2, 3}) {
 		t.Errorf("the second number: %v", first(t, g))
 	}
 	// The last two digits are a station's number and no part of the reading.
 	h = texted("A 0.01207\r\n", "A 0.50007\r\n", "A-0.10007\r\n")
-	if g := Infer(h, Choice{Roles: roles("c+00000..>>"), Unit: "mm"}); !slices.Equal(first(t, g), []float64{0.012, 0.5, -0.1}) {
+	if g := Infer(h, Choice{Frame: last(h), Roles: roles("c+00000..>>"), Unit: "mm"}); !slices.Equal(first(t, g), []float64{0.012, 0.5, -0.1}) {
 		t.Errorf("digits cut short: %v from %s", first(t, g), g.Candidates[0].shape.pattern)
 	}
 	lines := []string{}
 	for _, inner := range []string{"+0.012mm", "+0.500mm", "-0.100mm"} {
 		lines = append(lines, "\x02"+inner+string(sumOf(decode.Checksum{Kind: "sum8", Encoding: "hex"}, []byte(inner)))+"\x03")
 	}
-	g := Infer(texted(lines...), Choice{Roles: roles("<+00000uu##>")})
+	h = texted(lines...)
+	g := Infer(h, Choice{Frame: last(h), Roles: roles("<+00000uu##>")})
 	if !slices.Equal(first(t, g), []float64{0.012, 0.5, -0.1}) || g.Candidates[0].Decoder.Checksum.Kind != "sum8" {
 		t.Errorf("a checksum: %v, %+v", first(t, g), g.Candidates[0].Decoder.Checksum)
 	}
-	if g := Infer(texted(lines...), Choice{Roles: roles("<+00000....>")}); len(g.Candidates) != 1 || g.Candidates[0].Decoder.Checksum.Kind != "" || !slices.Contains(g.Candidates[0].Doubts, DoubtOpaque) {
+	if g := Infer(h, Choice{Frame: last(h), Roles: roles("<+00000....>")}); len(g.Candidates) != 1 || g.Candidates[0].Decoder.Checksum.Kind != "" || !slices.Contains(g.Candidates[0].Doubts, DoubtOpaque) {
 		t.Errorf("the checksum taken for text: %+v", g.Candidates)
 	}
-	if g := Infer(texted(lines...), Choice{Roles: roles("<........uu>")}); len(g.Candidates) != 0 {
+	if g := Infer(h, Choice{Frame: last(h), Roles: roles("<........uu>")}); len(g.Candidates) != 0 {
 		t.Errorf("without digits: %+v", g.Candidates)
 	}
 }
@@ -138,6 +142,37 @@ func TestFileSaysTheSame(t *testing.T) {
 		d, err := decode.Load("again", file)
 		if err != nil || d.Line != line || !sameReads(readAll(d, h.Chunks), c.Reads) {
 			t.Errorf("%v\n%s", err, file)
+		}
+	}
+}
+
+// TestPartsCoverTheFrame: every byte of what a candidate reads has one role, also where a field is empty.
+func TestPartsCoverTheFrame(t *testing.T) {
+	for _, lines := range [][]string{{"+0.012 +1.000\r\n", "+0.500 +2.000\r\n", "-0.100 +3.000\r\n"}, {"0.012mm\r", "0.500mm\r", "-0.100mmB\r", "0.200mm\r"}} {
+		c := Infer(texted(lines...), Choice{}).Candidates[0]
+		for _, l := range lines {
+			at := 0
+			for _, p := range c.Decoder.Parts([]byte(l)) {
+				if p.From != at || p.To <= p.From {
+					t.Errorf("%q: part %+v begins at %d", l, p, at)
+				}
+				at = p.To
+			}
+			if at != len(l) {
+				t.Errorf("%q: the parts end at %d", l, at)
+			}
+		}
+	}
+}
+
+// TestStep is the last digit's step: an inch is 25.4 mm exactly (international yard and pound agreement, 1959).
+func TestStep(t *testing.T) {
+	for _, c := range []struct {
+		line string
+		step float64
+	}{{" +0.123 mm\r\n", 0.001}, {"-0.0125in\r\n", 0.00254}, {"+001234\r", 0.001}, {"12,5um\r\n", 0.0001}, {"+0.000mm\r\n", 0}} {
+		if g := Infer(texted(c.line, c.line), Choice{}); g.Candidates[0].StepMM() != c.step {
+			t.Errorf("%q has a step of %g mm, want %g", c.line, g.Candidates[0].StepMM(), c.step)
 		}
 	}
 }

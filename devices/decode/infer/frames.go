@@ -217,7 +217,7 @@ func kindOf(b byte) byte {
 	return b
 }
 
-// framingByRoles cuts as a person says: the end mark is what they say of the newest frame's last bytes; without one, frames end by a pause.
+// framingByRoles cuts as a person says: the end mark is what they say of the last burst's last bytes; without one, frames end by a pause.
 func framingByRoles(bursts []burst, roles []decode.Role) []framing {
 	newest := bursts[len(bursts)-1].raw
 	ending := 0

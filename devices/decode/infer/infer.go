@@ -12,7 +12,10 @@ package infer
 import (
 	"bytes"
 	"cmp"
+	"math"
 	"slices"
+	"strconv"
+	"strings"
 	"time"
 
 	"sagitta/devices/decode"
@@ -27,7 +30,8 @@ type Heard struct {
 
 // Choice is what a person says of the bytes. The zero Choice leaves everything to the bytes.
 type Choice struct {
-	Roles  []decode.Role // of each byte of the newest frame, its marks included; nil: not said
+	Frame  []byte        // a whole frame as heard, its marks included, that Roles are about
+	Roles  []decode.Role // of each byte of Frame; nil: not said
 	Unit   string        // what the number counts: one of Units, "" not said
 	Places *int          // digits behind the point where none is sent, nil: not said
 }
@@ -64,6 +68,17 @@ const (
 	Listen Next = "listen" // nothing more is needed
 )
 
+// nextSentences say what to do.
+var nextSentences = map[Next]string{
+	Press:  "Press again at another height.",
+	Raise:  "Every press sent the same: press at another height.",
+	Lower:  "Press below the zero, so that its minus is seen.",
+	Listen: "That is enough.",
+}
+
+// Sentence says what to do next.
+func (n Next) Sentence() string { return nextSentences[n] }
+
 // pause is the silence that parts what came of one press from what came of the next. The bytes of a frame follow each other faster,
 // also at 1200 baud behind an adapter that hands on what it has every 16 ms (common practice, no source).
 const pause = 45 * time.Millisecond
@@ -75,6 +90,10 @@ func Infer(h Heard, c Choice) Guess {
 	g := Guess{Frames: len(bursts), Next: Press}
 	if len(bursts) == 0 {
 		return g
+	}
+	if c.Roles != nil { // the frame that they are about stands last
+		after := bursts[len(bursts)-1].to + time.Second
+		bursts = append(bursts, burst{from: after, to: after, raw: c.Frame})
 	}
 	var all []Candidate
 	for _, f := range framings(bursts, c) {
@@ -94,6 +113,7 @@ func Infer(h Heard, c Choice) Guess {
 		return g
 	}
 	g.Candidates[0].say(&g)
+	g.Streams = g.Streams && h.Request == nil
 	return g
 }
 
@@ -129,6 +149,26 @@ func (c *Candidate) Last() (e decode.Event, ok bool) {
 		return n[len(n)-1], true
 	}
 	return decode.Event{}, false
+}
+
+// StepMM is the step of the last digit, mm: the finest that was read. 0 where nothing but zeros was.
+func (c *Candidate) StepMM() float64 {
+	step := 0.0
+	for _, e := range c.numbers() {
+		plain := strings.Replace(e.Value.Digits, ",", ".", 1)
+		number, err := strconv.ParseFloat(plain, 64)
+		if err != nil || number == 0 || e.Value.MM == 0 {
+			continue
+		}
+		mantissa, exponent, _ := strings.Cut(strings.ToUpper(plain), "E")
+		_, behind, _ := strings.Cut(mantissa, ".")
+		power, _ := strconv.Atoi(exponent) // of a number without one 0
+		one := math.Abs(e.Value.MM/number) * math.Pow(10, float64(power-len(behind)))
+		if one = math.Round(one*1e9) / 1e9; step == 0 || one < step {
+			step = one
+		}
+	}
+	return step
 }
 
 // distinct leaves the candidates out that read the same as a better one, and all beyond most.

@@ -203,6 +203,7 @@ func FuzzInfer(f *testing.F) {
 			choice.Roles = append(choice.Roles, all[int(r)%len(all)])
 		}
 		h := pressed(a, b, c)
+		choice.Frame = c
 		for _, one := range Infer(h, choice).Candidates {
 			text, err := one.File("mine", line9600)
 			if err != nil {

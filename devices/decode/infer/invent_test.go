@@ -22,7 +22,6 @@ type invented struct {
 	mm         float64
 	suffix     string
 	sum        decode.Checksum
-	tail       bool // the checksum stands behind the end mark
 	seq        int
 }
 

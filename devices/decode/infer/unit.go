@@ -1,8 +1,11 @@
 package infer
 
 import (
+	"bytes"
 	"slices"
 	"strings"
+
+	"sagitta/devices/decode"
 )
 
 // measure is what a gauge's number counts.
@@ -60,3 +63,69 @@ func isLetter(b byte) bool {
 }
 
 func isDigit(b byte) bool { return b >= '0' && b <= '9' }
+
+// measure fills in units and scale; false where the words of the frames differ too much.
+func (s *shape) measure(inner [][]byte, fields []field, w written, c Choice) bool {
+	is, ok := "", true
+	s.units = map[string]string{}
+	if i := slices.IndexFunc(fields, func(f field) bool { return f.role == decode.RoleUnit }); i >= 0 {
+		if is, ok = s.readUnits(texts(inner, fields[i].spans), c); !ok {
+			return false
+		}
+		s.score += 4
+	} else if is = c.Unit; is == "" && bytes.Contains(inner[0], []byte("\xB5m")) { // the sign for micro in ISO 8859-1
+		is = "um"
+	} else if is == "" {
+		s.doubts = append(s.doubts, DoubtUnit)
+		is = "mm"
+		if w.point != "" && w.places > 3 { // as steps of .0005 and .00005 in have, of mm seldom (common practice, no source)
+			is = "in"
+		}
+	}
+	s.fallback, s.scale = measures[is].unit, measures[is].scale
+	for range s.places(is, w, c) {
+		s.scale /= 10
+	}
+	return true
+}
+
+// readUnits fills in what the unit words mean, and returns the measure that they all have.
+func (s *shape) readUnits(words []string, c Choice) (is string, ok bool) {
+	for _, word := range words {
+		_, _, one, known := unitIn(word)
+		if c.Unit != "" {
+			one, known = c.Unit, true
+		} else if !known || doubtedUnit(word) {
+			s.doubts = append(s.doubts, DoubtUnit)
+		}
+		if !known {
+			one = "mm"
+		}
+		if is != "" && measures[is].scale != measures[one].scale {
+			return "", false
+		}
+		is = one
+		s.units[word] = measures[one].unit
+	}
+	return is, true
+}
+
+// places are the digits behind a point that is not sent.
+func (s *shape) places(is string, w written, c Choice) int {
+	switch {
+	case w.point != "":
+		return 0
+	case c.Places != nil:
+		return *c.Places
+	case is == "um":
+		return 0
+	}
+	s.doubts = append(s.doubts, DoubtPoint)
+	switch {
+	case w.whole < 2:
+		return 0
+	case is == "in":
+		return 4
+	}
+	return 3
+}

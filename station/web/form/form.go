@@ -6,6 +6,7 @@ import (
 	"embed"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -57,6 +58,12 @@ type Group struct {
 	Title  string
 	Note   string
 	Fields []Field
+	Folded bool // shown when it is opened, or something in it is wrong
+}
+
+// Open says that a folded group is to be shown: something in it is wrong.
+func (g Group) Open() bool {
+	return slices.ContainsFunc(g.Fields, func(f Field) bool { return f.Error != "" })
 }
 
 // Field finds one by name; a form holds every name its handler asks for.

@@ -58,9 +58,6 @@ func captureFits(f *form.Form, g batch.Gauge) {
 	if g.OnlySwitch() && g.FootSwitch == "" {
 		f.Field("foot_switch").Fail("No line is chosen. Choose the one that the foot switch is wired to.")
 	}
-	if g.OnlyLamp() && g.FootSwitch != "" {
-		f.Field("foot_switch").Fail("A lamp has its port for itself: a foot switch that draws its current from the same lines would go with it. Enter it with another port.")
-	}
 	if g.Capture != devices.CaptureTyped {
 		if g.Prefix != "" {
 			f.Field("prefix").Fail("Only a gauge whose readings are typed has a prefix. Choose that above, or leave this empty.")

@@ -29,33 +29,64 @@ type gaugePage struct {
 	Chart           checkChart
 	Studies         []show.StudyLine // newest first
 	Form            *form.Form
+	Kind            batch.GaugeKind // that the form is for
+	Kinds           []kindLine      // that the form could be for
+	Learnt          *learntEntry    // what the form was filled in from; nil where from nothing
 }
 
 // formOf is a gauge's form with who saves it.
 func (s *server) formOf(c *site.Request, g batch.Gauge, ports []devices.PortInfo) (*form.Form, error) {
-	f := gaugeForm(g, c.Unit(), ports, decoders())
+	f := gaugeForm(g, c.Unit(), ports, s.decoders())
 	by, err := c.ByField()
 	by.Label = "Saved by"
 	f.Groups = append(f.Groups, form.Group{Title: "Who", Fields: []form.Field{by}})
 	return f, err
 }
 
+// newGauge asks how a new gauge sends what it shows; of a kind it shows the form, filled in with what is usual, or was learnt.
 func (s *server) newGauge(c *site.Request) error {
-	g := batch.Gauge{Sense: 1, Capture: "key", ResolutionMM: 0.01, ZeroLimitMM: 0.01, CheckHours: 12, EachShift: true}
-	if fitted := s.fittedGauge(c); fitted != nil {
-		g = *fitted
+	kind := batch.GaugeKind(c.Query("kind"))
+	if !slices.Contains(batch.GaugeKinds, kind) {
+		return s.showNew(c, http.StatusOK, portForm())
+	}
+	g := newOf(kind, c.Unit())
+	learnt := s.learntGauge(c)
+	if learnt != nil {
+		learnt.fill(&g)
 	}
 	f, err := s.formOf(c, g, s.seen())
 	if err != nil {
 		return err
 	}
-	return c.Show(http.StatusOK, "gauge", "Add a gauge", gaugePage{New: true, Form: f})
+	learnt.ask(f)
+	return c.Show(http.StatusOK, "gauge", "Add a gauge", gaugePage{New: true, Form: f, Learnt: learnt, Kind: kind})
+}
+
+// newGaugePage asks how a new gauge sends what it shows.
+type newGaugePage struct {
+	Ports         []portLine
+	Listens       bool
+	PortForm      *form.Form
+	ByEye, ByHand []kindLine
+}
+
+// showNew asks how a new gauge sends what it shows.
+func (s *server) showNew(c *site.Request, status int, f *form.Form) error {
+	all, err := s.opt.Record.Gauges(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	byHand := append(slices.Clone(kindsWithLine), batch.FootSwitchGauge, batch.LampGauge)
+	return c.Show(status, "newgauge", "Add a gauge", newGaugePage{Ports: s.portLines(all), Listens: s.opt.Lines != nil, PortForm: f, ByEye: kindLines(kindsByEye, ""), ByHand: kindLines(byHand, "")})
 }
 
 func (s *server) gauge(c *site.Request) error {
 	g, err := show.GaugeOf(c.Request.Context(), s.opt.Record, c.Param("id"))
 	if err != nil {
 		return err
+	}
+	if kind := batch.GaugeKind(c.Query("kind")); slices.Contains(batch.GaugeKinds, kind) { // the fields that it would have
+		g.Kind = kind
 	}
 	f, err := s.formOf(c, g, s.seen())
 	if err != nil {
@@ -105,7 +136,7 @@ func (s *server) showGauge(c *site.Request, status int, g batch.Gauge, forms gau
 	if err != nil {
 		return err
 	}
-	p := gaugePage{Rule: tell.CertificateRule, Doubts: doubts, Twins: s.twins(g, all), Line: s.lineOf(c, g, checks), Form: f, Problem: forms.Problem, Chart: chartOf(g, checks, c.Unit(), s.opt.Now())}
+	p := gaugePage{Rule: tell.CertificateRule, Doubts: doubts, Twins: s.twins(g, all), Line: s.lineOf(c, g, checks), Form: f, Kind: g.Kind, Kinds: kindsFor(g), Problem: forms.Problem, Chart: chartOf(g, checks, c.Unit(), s.opt.Now())}
 	p.Checks, p.Events = slices.Clone(checks), events
 	slices.Reverse(p.Checks)
 	slices.Reverse(p.Events)
@@ -129,20 +160,43 @@ func (s *server) saveOldGauge(c *site.Request) error {
 	return s.saveGauge(c, g)
 }
 
+// kindOfForm is the kind that a sent form is for; one that does not say it is told by what the gauge measures.
+func kindOfForm(c *site.Request, old batch.Gauge) batch.GaugeKind {
+	if kind := batch.GaugeKind(c.PostForm("kind")); slices.Contains(batch.GaugeKinds, kind) {
+		return kind
+	}
+	if old.Kind != "" {
+		return old.Kind
+	}
+	g := batch.Gauge{Capture: c.PostForm("capture")}
+	for _, k := range c.PostFormArray("measures") {
+		g.Measures = append(g.Measures, batch.Kind(k))
+	}
+	g.NameKind()
+	return g.Kind
+}
+
 // saveGauge saves a new gauge or a changed one, and lets the station take it up.
 func (s *server) saveGauge(c *site.Request, old batch.Gauge) error {
 	ports := s.seen()
-	f, err := s.formOf(c, old, ports)
+	g := old
+	g.Kind = kindOfForm(c, old)
+	f, err := s.formOf(c, g, ports)
 	if err != nil {
 		return err
 	}
+	learnt := s.learntGauge(c)
+	learnt.ask(f)
 	f.Fill(c)
 	by := f.Choice("by")
-	g := gaugeFrom(f, old, c.Unit(), ports)
+	g = gaugeFrom(f, g, c.Unit(), ports)
+	g.Decoder = s.decoderOf(g.Decoder)
+	learnt.compared(f)
 	if err := s.answerable(c, f, old, g); err != nil {
 		return err
 	}
-	if f.Field("own_decoder").Value == g.Decoder && g.Decoder != "" {
+	own := f.Field("own_decoder").Value == g.Decoder && g.Decoder != ""
+	if own {
 		if _, err := decode.Load("own decoder", []byte(g.Decoder)); err != nil {
 			f.RefuseAt("own_decoder", batch.Mendable.Of(err))
 		}
@@ -152,16 +206,25 @@ func (s *server) saveGauge(c *site.Request, old batch.Gauge) error {
 			f.Refuse(err)
 		}
 	}
+	if f.Ok() && own && learnt != nil {
+		if err := s.keepDecoder(g.Name, g.Decoder); err != nil {
+			f.Refuse(batch.Machine.Of(err))
+		}
+	}
 	if f.Ok() {
 		saved, err := s.opt.Record.SaveGauge(c.Request.Context(), by, g)
 		if err == nil {
+			if learnt != nil {
+				s.search.end() // its port is the gauge's now
+			}
 			return s.gaugesChanged(c, "/gauges/"+url.PathEscape(saved.ID))
 		}
 		f.Refuse(err)
 	}
 	if old.ID == "" {
-		return c.Show(c.Refused(f), "gauge", "Add a gauge", gaugePage{New: true, Form: f})
+		return c.Show(c.Refused(f), "gauge", "Add a gauge", gaugePage{New: true, Form: f, Learnt: learnt, Kind: g.Kind})
 	}
+	old.Kind = g.Kind
 	return s.showGauge(c, c.Refused(f), old, gaugeForms{Entry: f})
 }
 
@@ -170,6 +233,9 @@ func (s *server) saveGauge(c *site.Request, old batch.Gauge) error {
 func (s *server) answerable(c *site.Request, f *form.Form, old, g batch.Gauge) error {
 	if old.ID == "" {
 		old.ResolutionMM = g.ResolutionMM // of a new gauge it is what its display shows
+	}
+	if g.Proposed() && old.CalibrationU == 0 && old.RepeatabilityU == 0 && old.ReferenceU == 0 { // nobody typed it, and nothing was known
+		old.CalibrationU, old.RepeatabilityU = g.CalibrationU, g.RepeatabilityU
 	}
 	if g.JudgesAs(old) {
 		return nil

@@ -16,7 +16,6 @@ import (
 	"sagitta/devices"
 	"sagitta/devices/decode"
 	"sagitta/station/bench"
-	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
@@ -57,6 +56,7 @@ type Options struct {
 	Bench         Bench                                          // nil: the station has none
 	Ports         func() ([]devices.PortInfo, error)             // that can be seen now; nil: none
 	Lines         Lines                                          // nil: ports cannot be listened to
+	DecoderDir    string                                         // of the decoders that are made of what gauges send; "": they are kept with their gauges alone
 	GaugesChanged func(ctx context.Context) error                // told when a gauge's entry was added, changed or retired
 	GaugeFits     func(ctx context.Context, g batch.Gauge) error // whether the station could open all lines with this entry; nil: not asked
 	Now           func() time.Time
@@ -69,7 +69,7 @@ type server struct {
 
 // Mount puts the pages on the site.
 func Mount(k *site.Site, opt Options) error {
-	g, err := k.Group("Gauges", files, template.FuncMap{"kilobytes": func(bytes int) int { return (bytes + 999) / 1000 }})
+	g, err := k.Group("Gauges", files, template.FuncMap{"kilobytes": func(bytes int) int { return (bytes + 999) / 1000 }, "gaugeKinds": func() map[batch.GaugeKind]string { return tell.GaugeKinds }})
 	if err != nil {
 		return err
 	}
@@ -79,7 +79,10 @@ func Mount(k *site.Site, opt Options) error {
 	g.GET("/gauges/new", s.newGauge)
 	g.GET("/gauges/identify", s.identify)
 	g.POST("/gauges/identify", s.startIdentify)
+	g.GET("/gauges/identify/now", s.identifyNow)
 	g.POST("/gauges/identify/stop", s.stopIdentify)
+	g.POST("/gauges/identify/typed", s.identifyTyped)
+	g.POST("/gauges/identify/choice", s.chooseIdentify)
 	g.GET("/gauges/:id", s.gauge)
 	g.POST("/gauges/:id", s.saveOldGauge)
 	g.POST("/gauges/:id/which", s.whichTwin)
@@ -98,8 +101,6 @@ type gaugesPage struct {
 	Gauges   []gaugeLine
 	Retired  []batch.Gauge
 	Ports    []portLine
-	Listens  bool       // ports can be listened to
-	PortForm *form.Form // names a port that is not listed
 }
 
 // gaugeLine is one gauge: what is on file, and how it is now.
@@ -131,6 +132,9 @@ func (s *server) lineOf(c *site.Request, g batch.Gauge, checks []batch.GaugeChec
 	l.CertDue = g.CertificateOverdue(now)
 	if l.CertDue {
 		l.Warnings = append(l.Warnings, "Its calibration ran out on "+show.Day(g.CertificateDue)+". It is locked out of verdicts until it is calibrated and its new certificate entered below.")
+	}
+	if g.Proposed() {
+		l.Warnings = append(l.Warnings, "Its U of "+show.Fine(2*l.U, c.Unit())+" "+c.Unit().String()+" is proposed from its kind and resolution: enter its certificate, and take over what a study of it finds.")
 	}
 	if g.OnlyDigits() {
 		l.Warnings = append(l.Warnings, "Its U of "+show.Fine(2*l.U, c.Unit())+" "+c.Unit().String()+" is its last digit's alone: enter its certificate, and take over what a study of it finds.")
@@ -192,14 +196,12 @@ func decoderWords(nameOrText string) string {
 	return "own description"
 }
 
-func (s *server) gauges(c *site.Request) error { return s.showGauges(c, http.StatusOK, portForm()) }
-
-func (s *server) showGauges(c *site.Request, status int, f *form.Form) error {
+func (s *server) gauges(c *site.Request) error {
 	all, err := s.opt.Record.Gauges(c.Request.Context())
 	if err != nil {
 		return err
 	}
-	p := gaugesPage{Ports: s.portLines(all), Listens: s.opt.Lines != nil, PortForm: f}
+	p := gaugesPage{Ports: s.portLines(all)}
 	ready, unchecked := 0, 0
 	for _, g := range all {
 		if !g.RetiredAt.IsZero() {
@@ -236,7 +238,7 @@ func (s *server) showGauges(c *site.Request, status int, f *form.Form) error {
 	default:
 		p.Sentence = fmt.Sprintf("%d of %s %s well and checked; %s.", ready, tell.Counted(n, "gauge", "gauges"), show.Pick(ready == 1, "is", "are"), show.Pick(n-ready == 1, "what the other needs is said with it", "what the others need is said with them"))
 	}
-	return c.Show(status, "gauges", "Gauges", p)
+	return c.Show(http.StatusOK, "gauges", "Gauges", p)
 }
 
 // seen lists the ports; not being able to list them does not keep a gauge from being edited.
@@ -249,13 +251,4 @@ func (s *server) seen() []devices.PortInfo {
 		return nil
 	}
 	return ports
-}
-
-// decoders are the names of the built-in ones.
-func decoders() []string {
-	var names []string
-	for _, d := range decode.Builtin() {
-		names = append(names, d.Name)
-	}
-	return names
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"net/url"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -25,7 +24,8 @@ type shop struct {
 	changed int    // how often the gauges changed
 	ports   []devices.PortInfo
 	lines   *testLines
-	full    bool // the record's disk
+	full    bool   // the record's disk
+	folder  string // of decoders
 }
 
 // shopRecord is the shop's record, whose disk may be full.
@@ -54,12 +54,12 @@ func (s *shop) ReportEvent(context.Context, string, string, string) error { retu
 // openShop opens the filled shop and serves its pages of gauges.
 func openShop(t testing.TB) *shop {
 	s := &shop{
-		Shop: webtest.Open(t).Fill(), lines: &testLines{hold: make(chan struct{})},
+		Shop: webtest.Open(t).Fill(), lines: &testLines{lessons: make(chan devices.Lesson), told: make(chan struct{})}, folder: t.TempDir(),
 		ports: []devices.PortInfo{{Name: "/dev/ttyUSB3", Identity: devices.Identity{Vendor: usb.Vendor, Product: usb.Product, Serial: usb.Serial}}},
 	}
 	s.Mount(func(k *site.Site) error {
 		return Mount(k, Options{
-			Record: shopRecord{s.Rec, s}, Bench: s, Lines: s.lines, Now: time.Now,
+			Record: shopRecord{s.Rec, s}, Bench: s, Lines: s.lines, DecoderDir: s.folder, Now: time.Now,
 			Ports:         func() ([]devices.PortInfo, error) { return s.ports, nil },
 			GaugesChanged: func(context.Context) error { s.changed++; return nil },
 		})
@@ -69,18 +69,29 @@ func openShop(t testing.TB) *shop {
 
 // testLines stands for ports that send what a test says.
 type testLines struct {
-	mu    sync.Mutex
-	found devices.Found
-	sends string        // the port that answers
-	hold  chan struct{} // Identify waits for it
+	lessons chan devices.Lesson // what Learn tells, one after the other
+	told    chan struct{}       // after each
+	fails   error               // what Learn ends with at once
+	sends   string              // the port that answers
 }
 
-func (l *testLines) Identify(_ context.Context, port string, _ bool, trying func(devices.Trial)) (devices.Found, error) {
-	trying(devices.Trial{Line: decode.Line{Baud: 4800, DataBits: 7, Parity: "even", StopBits: 1}, Number: 3, Of: 34, Heard: 17, Fitting: 1})
-	<-l.hold
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.found, nil
+func (l *testLines) Learn(ctx context.Context, _ string, _ bool, tell func(devices.Lesson)) error {
+	for l.fails == nil {
+		select {
+		case <-ctx.Done():
+			return nil
+		case lesson := <-l.lessons:
+			tell(lesson)
+			l.told <- struct{}{}
+		}
+	}
+	return l.fails
+}
+
+// tells has Learn tell a lesson, and waits until it has.
+func (l *testLines) tells(lesson devices.Lesson) {
+	l.lessons <- lesson
+	<-l.told
 }
 
 func (l *testLines) WhichSends(_ context.Context, ports []string, _ decode.Line, _ time.Duration) (string, error) {
@@ -99,7 +110,7 @@ func TestGaugePages(t *testing.T) {
 	page = s.Post("/gauges", url.Values{"name": {"height gauge"}, "resolution": {"5"}, "zero_limit": {"a lot"}, "usb_vendor": {"xyz"}, "calibration": {"1 0.1\n0.5 0.1"}, "by": {"Mara Quill"}}, 422)
 	webtest.Wants(t, page, "5 mm is outside 0.0001 mm to 1 mm", "&#34;a lot&#34; is not a length", "not four hex digits", "Tick what the gauge", "Line 2: 0.5 mm does not rise", `value="height gauge"`, "Look again at", `href="#at-resolution"`, `value="a lot"`)
 	form := url.Values{"name": {"height gauge"}, "measures": {"action", "nut height"}, "resolution": {"0.0005in"}, "sense": {"-1"}, "zero_limit": {"0.02"}, "port": {"/dev/ttyUSB3"},
-		"decoder": {decoders()[0]}, "capture": {"stream"}, "calibration": {"0 0\n1, 0.002\n"}, "u_repeatability": {"0.004"}, "by": {"Mara Quill"}}
+		"decoder": {decode.Builtin()[0].Name}, "capture": {"stream"}, "calibration": {"0 0\n1, 0.002\n"}, "u_repeatability": {"0.004"}, "by": {"Mara Quill"}}
 	webtest.Wants(t, s.Post("/gauges", form, 422), "Mara Quill is entered as inspector", "Say where they come from", `value="0.004"`)
 	form.Set("by", "Tove Aske")
 	form.Set("u_reason", "20 readings of the flat")
@@ -112,7 +123,7 @@ func TestGaugePages(t *testing.T) {
 	form.Set("by", "Mara Quill") // what verdicts do not rest on, anybody may change
 	form.Set("name", "depth gauge")
 	form.Del("u_reason")
-	form.Set("decoder", decoders()[0])
+	form.Set("decoder", decode.Builtin()[0].Name)
 	form.Set("port", "")
 	form.Set("path", "/dev/ttyS0")
 	form.Set("resolution", "0.0127")
