@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
@@ -69,11 +70,12 @@ var neckColumns = []column{
 // neckTable is the Necks sheet with the columns of its values.
 type neckTable struct {
 	*table
-	groups []group
-	at     map[key]int // column of a group's first value
-	best   []*inspect.Characteristic
-	rest   int // column of limited characteristics that have none of their own
-	looks  map[zoneStyle]int
+	groups  []group
+	at      map[key]int // column of a group's first value
+	best    []*inspect.Characteristic
+	rest    int // column of limited characteristics that have none of their own
+	carried int // column of what was carried over
+	looks   map[zoneStyle]int
 }
 
 // zoneStyle is a value's look: its zone and decimals.
@@ -175,13 +177,14 @@ func (b *book) newNeckTable(groups []group) (*neckTable, error) {
 			b.tracks = append(b.tracks, reliefTrack{group: *g})
 		}
 	}
-	columns = append(columns, column{head: "Other limited characteristics, last", width: 34, format: textFormat})
+	columns = append(columns, column{head: "Other limited characteristics, last", width: 34, format: textFormat},
+		column{head: "Carried over from an earlier attempt, last", width: 34, format: textFormat})
 	t, err := b.newTable("Necks", columns)
 	if err != nil {
 		return nil, err
 	}
 	return &neckTable{table: t, groups: groups, at: at, best: make([]*inspect.Characteristic, len(columns)),
-		rest: len(columns) - 1, looks: map[zoneStyle]int{}}, nil
+		rest: len(columns) - 2, carried: len(columns) - 1, looks: map[zoneStyle]int{}}, nil
 }
 
 // add writes a neck's row.
@@ -228,6 +231,7 @@ func (t *neckTable) add(r *batch.NeckReport) error {
 		if err := t.values(last, 1); err != nil {
 			return err
 		}
+		t.text(t.carried, tell.CarriedOver(last.Characteristics, time.Time{}))
 		t.book.collect(r, first)
 	}
 	t.book.progress()
@@ -367,7 +371,9 @@ func (b *book) collect(r *batch.NeckReport, first *inspect.Result) {
 			means = append(means, nil)
 		}
 		if in.Verdict != nil && in.Verdict.Result != nil && in.Attempt > 0 {
-			means[in.Attempt-1], _ = inspect.MeanRelief(in.Verdict.Result)
+			if !slices.ContainsFunc(in.Verdict.Result.Characteristics, func(c inspect.Characteristic) bool { return c.Name == inspect.Relief && c.CarriedFrom != nil }) {
+				means[in.Attempt-1], _ = inspect.MeanRelief(in.Verdict.Result)
+			}
 		}
 	}
 	b.reliefs[r.Serial] = means

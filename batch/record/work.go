@@ -14,6 +14,16 @@ import (
 // mostWork is how many of the newest verdicts are looked through: far more than a bench gives in a day.
 const mostWork = 20_000
 
+// mostInHour is how many of the newest verdicts are looked through for those of an hour at one bench.
+const mostInHour = 500
+
+// JudgedSince counts the inspections that were judged since a moment of the last hour or so.
+func (db *DB) JudgedSince(ctx context.Context, from time.Time) (n int, err error) {
+	err = db.reader.QueryRowContext(ctx, `SELECT count(*) FROM (SELECT ord, at FROM verdicts ORDER BY ord DESC LIMIT ?2) w CROSS JOIN judgements v ON v.ord = w.ord WHERE w.at >= ?1`,
+		nanos(from), mostInHour).Scan(&n)
+	return n, translate(err, "counting what was judged in this hour")
+}
+
 // Work sums up what was judged at a moment not before from and before to.
 func (db *DB) Work(ctx context.Context, from, to time.Time) (batch.Work, error) {
 	type row struct {

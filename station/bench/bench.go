@@ -48,6 +48,8 @@ type Bench struct {
 	state     state
 	batch     *batch.Batch // nil while none is open on the bench
 	counts    batch.Counts
+	hour      time.Time // that judged is of
+	judged    int       // inspections that were judged in it
 	inspector string
 	climate   inspect.Climate
 	alarms    []batch.Alarm
@@ -168,6 +170,10 @@ func (b *Bench) recount(ctx context.Context) error {
 		}
 	}
 	if b.counts, err = b.shop.Counts(ctx, b.batch.ID); err != nil {
+		return err
+	}
+	b.hour = HourOf(b.now())
+	if b.judged, err = b.shop.JudgedSince(ctx, b.hour); err != nil {
 		return err
 	}
 	return b.listWaiting(ctx)

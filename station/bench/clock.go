@@ -45,3 +45,9 @@ func (b *Bench) watchClock(ctx context.Context) error {
 	}
 	return nil
 }
+
+// HourOf is the beginning of the hour by the shop's clock, whose zone may lie half an hour off.
+func HourOf(now time.Time) time.Time {
+	here := now.Local()
+	return time.Date(here.Year(), here.Month(), here.Day(), here.Hour(), 0, 0, 0, here.Location())
+}

@@ -182,6 +182,9 @@ func (b *Bench) picture() Snapshot {
 			s.Typing = append(s.Typing, g.Prefix)
 		}
 	}
+	if HourOf(b.now()).Equal(b.hour) { // else nothing was judged in it yet
+		s.JudgedInHour = b.judged
+	}
 	s.Waiting = b.waiting(s.Gauges)
 	b.state.shown(b, &s)
 	return s

@@ -26,6 +26,7 @@ type Shop interface {
 	AddNecks(ctx context.Context, by, batchID string, serials []string) ([]batch.Neck, error)
 	NeckPage(ctx context.Context, f batch.NeckFilter) (batch.NeckPage, error)
 	OpenAlarms(ctx context.Context) ([]batch.Alarm, error)
+	JudgedSince(ctx context.Context, from time.Time) (int, error)
 }
 
 // Inspections are a neck's attempts: readings, verdicts, rework.

@@ -151,8 +151,8 @@ func checkRework(a batch.ReworkAction) error {
 		if a.Direction != "tighten" && a.Direction != "loosen" {
 			return batch.Mendable.Errorf("truss rod, direction %q: allowed are tighten and loosen", a.Direction)
 		}
-	case !slices.Contains(inspect.Steps(), a.What):
-		return batch.Mendable.Errorf("%q is no kind of rework step; allowed are %s", a.What, strings.Join(inspect.Steps(), ", "))
+	case !slices.Contains(inspect.Works(), a.What):
+		return batch.Mendable.Errorf("%q is no kind of rework step; allowed are %s", a.What, strings.Join(inspect.Works(), ", "))
 	case a.Turns != 0:
 		return batch.Mendable.Errorf("%s takes no turns", a.What)
 	}

@@ -59,19 +59,20 @@ type Snapshot struct {
 	Leaves    *Leaves // those to tap where a set of leaves is asked for, else nil
 	NeedsFeet bool    // where the feet of the beam stand that is asked for is to be entered first
 
-	SidesFree bool     // no reading knows sides yet: which hand the neck is for may be chosen
-	Typing    []string // prefixes of the gauges that type like a keyboard, "" for one without
-	Live      Live
-	Question  *Question // a reading that waits for an answer, else nil
-	Check     *Check
-	Alarms    []batch.Alarm // that nobody has acknowledged: of the batch on the bench and of gauges
-	AllAlarms int           // that nobody has acknowledged: of every batch and of gauges
-	Study     *Study        // the gauge study on the bench, nil when none
-	Waiting   Waiting
-	Notice    *Notice // newest message to the inspector
-	Sounds    []Heard // the newest sounds, the newest last
-	Demo      bool    // simulated gauges: the page offers to press their data keys
-	Working   string  // demo: sentence while necks are inspected unattended, else ""
+	SidesFree    bool     // no reading knows sides yet: which hand the neck is for may be chosen
+	Typing       []string // prefixes of the gauges that type like a keyboard, "" for one without
+	Live         Live
+	Question     *Question // a reading that waits for an answer, else nil
+	Check        *Check
+	Alarms       []batch.Alarm // that nobody has acknowledged: of the batch on the bench and of gauges
+	AllAlarms    int           // that nobody has acknowledged: of every batch and of gauges
+	Study        *Study        // the gauge study on the bench, nil when none
+	Waiting      Waiting
+	JudgedInHour int     // inspections judged in this hour by the shop's clock
+	Notice       *Notice // newest message to the inspector
+	Sounds       []Heard // the newest sounds, the newest last
+	Demo         bool    // simulated gauges: the page offers to press their data keys
+	Working      string  // demo: sentence while necks are inspected unattended, else ""
 }
 
 // GaugeLine is one gauge in the strip.

@@ -35,7 +35,7 @@ func rework(n *simulate.Neck, done batch.ReworkAction, step inspect.Advice) erro
 			turns = -turns
 		}
 		return n.TurnRod(turns)
-	case inspect.StepPitch:
+	case inspect.StepPitch, inspect.WorkStrings:
 		return nil
 	case inspect.StepRepairer:
 		return repair(n)

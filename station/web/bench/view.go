@@ -55,6 +55,7 @@ type benchView struct {
 	Ordered     []benchRow // one for each characteristic, its worst, in the specification's order; relief first, each side
 	Word        string     // the verdict in one word
 	Why         string
+	Takt        int    // s that a neck may take, 0 where nobody set it
 	Carried     string // what the attempt carries over, "" for nothing
 	Handbook    string // the same in the handbook's names, "" where they are those
 	Steps       []show.StepView
@@ -77,8 +78,9 @@ type benchRow struct {
 	Name, Short                  string // the handbook's, with its datum; as whoever holds the neck would say it
 	Value, U, Unit, Limits, Zone string
 	Bar                          template.HTML
-	Doubt                        bool // it rests on readings in doubt
-	Nearest                      bool // of all values that conform this is the nearest to a limit
+	Doubt                        bool   // it rests on readings in doubt
+	Carried                      string // where it is from, where it was carried over
+	Nearest                      bool   // of all values that conform this is the nearest to a limit
 }
 
 // key is one of the five big keys.
@@ -136,6 +138,9 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths un
 		v.Profile = draw.Profile(v.Spec, snap.Readings, snap.Result, lengths)
 		v.Near, v.Tall = draw.Near(v.Spec, snap.Points, snap.Next), draw.Tall(v.Spec)
 	}
+	if takt := v.Spec.Routine.TaktS; takt != nil {
+		v.Takt = int(math.Round(*takt))
+	}
 	v.Carried = tell.Upper(tell.CarriedOver(snap.Carried, v.now))
 	v.live()
 	v.characteristics()
@@ -187,7 +192,7 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 	if in == "mm" {
 		in = v.Unit.String()
 	}
-	r := benchRow{Name: inspect.Words(v.Spec, c), Short: tell.Worker(c), Zone: string(c.Zone)}
+	r := benchRow{Name: inspect.Words(v.Spec, c), Short: tell.Worker(c), Zone: string(c.Zone), Carried: tell.CarriedFrom(c, v.now)}
 	shown := show.Rounded(v.Spec, &c, v.Unit)
 	if c.Value != nil {
 		r.Value = shown.Value(*c.Value, inspect.KindOf(c.Name).Signed)
@@ -222,15 +227,12 @@ func (v *benchView) verdict() {
 		return
 	}
 	v.Word = string(v.Verdict.Disposition)
-	v.Why, v.Handbook = show.WrongWords(v.Spec, v.Result, v.Unit), show.WhyWords(v.Spec, v.Result, v.Unit)
+	v.Why, v.Handbook = show.WrongWords(v.Spec, v.Result, v.Unit, v.now), show.WhyWords(v.Spec, v.Result, v.Unit, v.now)
 	if v.Handbook == v.Why {
 		v.Handbook = ""
 	}
 	if v.Verdict.DecidedBy != "" {
 		v.Why = "Decided by " + v.Verdict.DecidedBy + ": " + v.Verdict.Reason
-	}
-	if v.Carried != "" {
-		v.Why += " " + v.Carried + "."
 	}
 	for _, a := range v.Result.Advice {
 		v.Steps = append(v.Steps, show.StepOf(v.Spec, a, v.Unit))
@@ -369,8 +371,8 @@ func templateFuncs() template.FuncMap {
 			return inspect.Advice{}
 		},
 		"reworks": func() []string { // the repairer's last: it is not done at the bench
-			steps := inspect.Steps()
-			return append(steps[1:], steps[0])
+			works := inspect.Works()
+			return append(works[1:], works[0])
 		},
 	}
 }

@@ -6,7 +6,10 @@ import (
 	"html/template"
 	"math"
 	"slices"
+	"strings"
+	"time"
 
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/web/show"
@@ -97,6 +100,9 @@ func rowOf(spec *inspect.Spec, c inspect.Characteristic, lengths unit.Unit) char
 		}
 		row.About = "between " + lo + " and " + hi
 	}
+	if carried := tell.CarriedFrom(c, time.Time{}); carried != "" {
+		row.About = strings.TrimPrefix(row.About+", "+carried, ", ")
+	}
 	if c.PConform != nil {
 		row.P, row.PSort = show.Probability(*c.PConform), *c.PConform
 	}
@@ -108,6 +114,9 @@ func rowOf(spec *inspect.Spec, c inspect.Characteristic, lengths unit.Unit) char
 func (r characteristicRow) Explain(attempt int) template.URL {
 	if r.of.Name == "" {
 		return ""
+	}
+	if from := r.of.CarriedFrom; from != nil {
+		attempt = from.Attempt
 	}
 	return template.URL(explainQuery(attempt, r.of)) // encoded already
 }

@@ -181,7 +181,7 @@ func verdictOf(spec *inspect.Spec, v *batch.Verdict, in batch.Inspection, length
 	if v == nil || v.Result == nil {
 		return verdictView{Attempt: in.Attempt}
 	}
-	view := verdictView{Has: true, Word: string(v.Disposition), At: v.At, Attempt: in.Attempt, Sentence: show.WhyWords(spec, v.Result, lengths)}
+	view := verdictView{Has: true, Word: string(v.Disposition), At: v.At, Attempt: in.Attempt, Sentence: show.WhyWords(spec, v.Result, lengths, time.Time{})}
 	if v.DecidedBy != "" {
 		view.Sentence = fmt.Sprintf("Decided by %s: %s", v.DecidedBy, v.Reason)
 		if !strings.HasSuffix(view.Sentence, ".") {

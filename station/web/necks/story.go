@@ -171,7 +171,7 @@ func (t *teller) attempt(in batch.Inspection, taken bool) error {
 	for _, v := range verdicts {
 		why := ""
 		if v.Result != nil {
-			why = show.WhyWords(t.spec, v.Result, t.unit)
+			why = show.WhyWords(t.spec, v.Result, t.unit, time.Time{})
 		}
 		if v.DecidedBy != "" {
 			t.add(v.At, string(v.Disposition), "%s decided: %s. Reason: %s.", v.DecidedBy, v.Disposition, strings.TrimSuffix(v.Reason, ".")).More = nonEmpty(why)

@@ -79,12 +79,6 @@ func began(c *site.Request, now time.Time) (from time.Time, given string, err er
 	return from, text, nil
 }
 
-// hourOf is the beginning of the hour by the shop's clock, whose zone may lie half an hour off.
-func hourOf(now time.Time) time.Time {
-	here := now.Local()
-	return time.Date(here.Year(), here.Month(), here.Day(), here.Hour(), 0, 0, 0, here.Location())
-}
-
 // span is a span of time and what was judged in it.
 type span struct {
 	Title    string
@@ -119,7 +113,7 @@ func (s *server) wallPage(c *site.Request) (p wallPage, err error) {
 		return p, err
 	}
 	p.At, p.From = now, given
-	hour, _, err := s.span(ctx, "This hour", hourOf(now), now)
+	hour, _, err := s.span(ctx, "This hour", bench.HourOf(now), now)
 	if err != nil {
 		return p, err
 	}

@@ -3,6 +3,7 @@ package show
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
@@ -12,7 +13,7 @@ import (
 func TestWhyOffPitch(t *testing.T) {
 	const why = "string 5 is 329 cents off pitch: tune, then measure again"
 	res := &inspect.Result{Disposition: inspect.Remeasure, Why: why, Characteristics: []inspect.Characteristic{{Name: "relief", Track: "bass", Zone: inspect.NotMeasured}}}
-	if got, want := WhyWords(&inspect.Spec{}, res, unit.Millimetre), "S"+why[1:]+"."; got != want {
+	if got, want := WhyWords(&inspect.Spec{}, res, unit.Millimetre, time.Time{}), "S"+why[1:]+"."; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }
@@ -25,7 +26,7 @@ func TestWhyTellsOfTheRod(t *testing.T) {
 		{Why: "all conform", RodNote: "The rod went the wrong way"},
 		{Why: "more", RodNote: "The rod went the wrong way", Characteristics: []inspect.Characteristic{high}},
 	} {
-		if got := WhyWords(&inspect.Spec{}, res, unit.Millimetre); !strings.HasSuffix(got, ". The rod went the wrong way.") {
+		if got := WhyWords(&inspect.Spec{}, res, unit.Millimetre, time.Time{}); !strings.HasSuffix(got, ". The rod went the wrong way.") {
 			t.Error(got)
 		}
 	}

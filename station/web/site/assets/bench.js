@@ -395,7 +395,10 @@ function tick() {
   if (!clock || document.body.classList.contains("unheard")) return;
   const until = clock.dataset.until ? Number(clock.dataset.until) : Date.now() / 1000; // the verdict ends it
   const s = Math.max(0, Math.round(until - Number(clock.dataset.since)));
-  clock.textContent = `${Math.floor(s / 60)}:${String(s % 60).padStart(2, "0")}`;
+  const written = (n) => `${Math.floor(n / 60)}:${String(n % 60).padStart(2, "0")}`;
+  const takt = Number(clock.dataset.takt); // that the specification allows, 0 for none
+  clock.textContent = written(s) + (takt ? ` of ${written(takt)}` : "");
+  clock.classList.toggle("over", takt > 0 && s > takt);
 }
 setInterval(tick, 1000);
 
