@@ -72,7 +72,7 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 		strs.Fields = append(strs.Fields, Field{
 			fmt.Sprintf("String %d", str.Number),
 			fmt.Sprintf("%s, %s Hz, y %s at the nut, %s at the saddle, diameter %s, %s", str.Name, exact(str.PitchHz),
-				mm(str.YNutMM), mm(str.YSaddleMM), mm(str.DiameterMM), Mass(str)),
+				mm(str.YNutMM), mm(str.YSaddleMM), mm(str.DiameterMM), Mass(str)+material(str)),
 		})
 	}
 	parts = append(parts, strs)
@@ -181,6 +181,14 @@ func Mass(s inspect.String) string {
 	}
 	mass, u := s.Mass()
 	return fmt.Sprintf("about %.2f ± %.2f g/m, estimated from the diameter", mass, 2*u)
+}
+
+// material says what a string is made of where that is given.
+func material(s inspect.String) string {
+	if s.Material == "" {
+		return ""
+	}
+	return ", " + s.Material
 }
 
 // leavesFields are the shop's feeler leaves, nothing where none are named.

@@ -31,6 +31,7 @@ type sheet struct {
 	opened  *sheet            // as it was at first, see asOpened
 	gauges  []batch.Gauge     // on file
 	at      string            // the section that was worked in
+	final   bool              // it is meant to be whole: a row that nobody filled in yet is wrong
 }
 
 // asUsual is the box that stands for a list that is left out; noneOf is typed for an empty one.
@@ -170,7 +171,7 @@ func (s *sheet) fieldOf(path string) string {
 	for word := range strings.SplitSeq(path, ".") {
 		name, n, numbered := strings.Cut(strings.TrimSuffix(word, "]"), "[")
 		field = joined(field, name)
-		if rows := s.rows[field]; numbered && lists[pathOf(field)] {
+		if rows := s.meant(field); numbered && lists[pathOf(field)] {
 			if i, err := strconv.Atoi(n); err == nil && i >= 1 && i <= len(rows) {
 				field += "." + rows[i-1]
 			}
@@ -219,14 +220,14 @@ func (s *sheet) fill(into map[string]any, at string, old map[string]any) {
 
 // listOf are the values of a list's rows; nil where it is left out.
 func (s *sheet) listOf(field string, old any) []any {
-	if len(s.rows[field]) == 0 {
+	if len(s.meant(field)) == 0 {
 		if none, empty := old.([]any); empty && len(none) == 0 {
 			return none
 		}
 		return nil
 	}
 	var rows []any
-	for _, id := range s.rows[field] {
+	for _, id := range s.meant(field) {
 		row := map[string]any{}
 		s.fill(row, field+"."+id, rowOf(old, id))
 		rows = append(rows, row)
@@ -248,6 +249,21 @@ func (s *sheet) tables() []string {
 // optionalTable says that a table is there or not as the form's box for it says.
 func optionalTable(table string) bool {
 	return slices.ContainsFunc(sections, func(sec section) bool { return sec.has == table })
+}
+
+// meant are the rows of a list that are looked at: while the form is filled in, not those that nobody has begun.
+func (s *sheet) meant(field string) []string {
+	return slices.DeleteFunc(slices.Clone(s.rows[field]), func(id string) bool {
+		if s.final {
+			return false
+		}
+		for name, typed := range s.typed {
+			if typed != "" && strings.HasPrefix(name, field+"."+id+".") {
+				return false
+			}
+		}
+		return true
+	})
 }
 
 // rowOf are the values of a row that was there at the beginning, nil for a new one.

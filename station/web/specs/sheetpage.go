@@ -76,6 +76,7 @@ func (s *server) sheetSent(c *site.Request) error {
 	if err != nil {
 		return s.showText(c, http.StatusUnprocessableEntity, p.From, c.PostForm("text"), err)
 	}
+	sh.final = act == actReview || act == actText
 	opened := ""
 	if list, is := strings.CutPrefix(act, actAdd); is && lists[list] {
 		sh.addRow(list, "")
