@@ -7,7 +7,7 @@ const unit = document.querySelector('.switches [name="unit"][aria-pressed="true"
 const keptAt = `sheet ${unit} ${location.pathname}${location.search}`;
 const typed = () => String(new URLSearchParams(new FormData(form)));
 const begun = typed();
-let timer = 0, busy = false, again = false;
+let timer = 0, busy = false, next = null;
 
 function keep() {
   sessionStorage.setItem("sheet last", keptAt);
@@ -16,21 +16,32 @@ function keep() {
   else sessionStorage.setItem(keptAt, now);
 }
 
+// whereIs finds what has the focus again in a form that came back: by its id, a button by what it does, a part's head by the part.
+function whereIs(at) {
+  if (!at || !form.contains(at)) return null;
+  if (at.id) return `#${CSS.escape(at.id)}`;
+  if (at.matches("button")) return `button[value="${CSS.escape(at.value)}"]`;
+  if (at.matches("summary") && at.parentElement.id) return `#${CSS.escape(at.parentElement.id)} > summary`;
+  if (at.name) return `[name="${CSS.escape(at.name)}"][value="${CSS.escape(at.value)}"]`;
+  return null;
+}
+
 // put shows the form that came back, where the page was: parts that were open stay open, the caret stays in its field.
 function put(html, goTo) {
   const open = new Set([...form.querySelectorAll("details[open]")].map((d) => d.id));
   const closed = new Set([...form.querySelectorAll("details:not([open])")].map((d) => d.id));
   const at = document.activeElement;
-  const caret = at?.id ? { id: at.id, from: at.selectionStart, to: at.selectionEnd } : null;
+  const place = whereIs(at), from = at?.selectionStart, to = at?.selectionEnd;
   form.innerHTML = html;
   for (const d of form.querySelectorAll("details[id]")) {
     if (open.has(d.id)) d.open = true;
     else if (closed.has(d.id) && !d.querySelector(".error") && !goTo) d.open = false;
   }
-  const place = goTo?.() ?? (caret && document.getElementById(caret.id));
-  place?.focus({ preventScroll: !goTo });
-  if (place && caret && place.id === caret.id && caret.from !== null) {
-    try { place.setSelectionRange(caret.from, caret.to); } catch { /* a field without a caret */ }
+  if (goTo) return goTo()?.focus();
+  const again = place && form.querySelector(place);
+  again?.focus({ preventScroll: true });
+  if (again && typeof from === "number") {
+    try { again.setSelectionRange(from, to); } catch { /* a field without a caret */ }
   }
 }
 
@@ -44,9 +55,13 @@ function say(text) {
   form.prepend(p);
 }
 
-// ask sends what is typed and shows what comes back; what was typed meanwhile is sent anew.
-async function ask(act, body, goTo) {
-  if (busy) { again ||= act === "look"; return; }
+// ask sends what is typed and shows what comes back. What was typed meanwhile is sent anew, and nothing that was pressed meanwhile is
+// forgotten.
+async function ask(act, goTo, body) {
+  if (busy) {
+    if (act !== "look" || !next) next = [act, goTo];
+    return;
+  }
   busy = true;
   const before = typed();
   const data = new URLSearchParams(body ?? before);
@@ -56,12 +71,16 @@ async function ask(act, body, goTo) {
     const html = await r.text();
     if (!r.headers.get("Content-Type")?.startsWith("text/html")) say(html);
     else if (typed() === before) { put(html, goTo); keep(); }
-    else again = true;
+    else next = act === "look" && next ? next : [act, goTo];
   } catch {
     say("The station does not answer. What is typed is kept here.");
   }
   busy = false;
-  if (again) { again = false; ask("look"); }
+  if (next) {
+    const [act, goTo] = next;
+    next = null;
+    ask(act, goTo);
+  }
 }
 
 function later(ms) {
@@ -80,12 +99,12 @@ form.addEventListener("submit", (e) => {
   const list = row?.replace(/\.\d+$/, "");
   const last = () => [...form.querySelectorAll(`fieldset[id^="at-spec.${list}."]`)].at(-1)?.querySelector("input:not([type=hidden]), select");
   const adder = () => form.querySelector(`button[value="add ${list}"]`);
-  ask(act, null, { add: last, copy: last, remove: adder, golden: () => document.getElementById("at-spec.golden")?.querySelector("summary") }[what]);
+  ask(act, { add: last, copy: last, remove: adder, golden: () => document.getElementById("at-spec.golden")?.querySelector("summary") }[what]);
 });
 
 const kept = sessionStorage.getItem(keptAt);
 if (kept && kept !== begun) {
-  await ask("look", kept);
+  await ask("look", null, kept);
   const note = document.createElement("p");
   note.className = "note";
   note.setAttribute("role", "status");
