@@ -41,6 +41,8 @@ type App struct {
 	lines openLines
 	light atomic.Int32  // a devices.Light: what lamps show
 	retry time.Duration // first wait before a lost gauge is looked for again; 0: the default
+
+	openPort devices.Opener // nil: the default
 }
 
 // Options say where the station keeps its record and where it listens.
@@ -51,6 +53,8 @@ type Options struct {
 	Demo   bool
 	Retry  time.Duration
 	Shifts []time.Duration // after midnight, when gauges that are checked each shift are due; none: at midnight
+	// OpenPort opens a gauge's, foot switch's or lamp's port; serial.Open unless given.
+	OpenPort devices.Opener
 	// Reworked is told of recorded rework; see bench.Options.
 	Reworked func(serial string, done batch.ReworkAction, advice []inspect.Advice) error
 }
@@ -68,7 +72,7 @@ func Open(ctx context.Context, opt Options) (*App, error) {
 	if err := dropLines(opt.Dir); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
-	a := &App{Name: opt.Name, Record: db, retry: opt.Retry, shifts: opt.Shifts, decoders: filepath.Join(opt.Dir, "decoders")}
+	a := &App{Name: opt.Name, Record: db, retry: opt.Retry, shifts: opt.Shifts, openPort: opt.OpenPort, decoders: filepath.Join(opt.Dir, "decoders")}
 	a.lines.health.show = func(h devices.Health) { a.Bench.Health(h) }
 	a.Bench, err = bench.New(ctx, bench.Options{Record: db, Demo: opt.Demo, Reworked: opt.Reworked, Shifts: opt.Shifts, Ask: a.lines.ask})
 	if err != nil {

@@ -63,6 +63,7 @@ func (a *App) Watch(ctx context.Context) error {
 		gauges = append(gauges, line)
 	}
 	opt := devices.Options{
+		Open:       a.openPort,
 		OnReading:  a.Bench.Reading,
 		OnFault:    a.Bench.Fault,
 		OnHealth:   l.health.health,

@@ -18,7 +18,12 @@ import (
 // startDemo runs the whole demo program on a folder; the returned func ends it.
 func startDemo(t *testing.T, dir, listen string) (*Station, func()) {
 	t.Helper()
-	d, err := Open(t.Context(), app.Options{Dir: dir, Name: "bench 1", Listen: listen, Demo: true, Retry: 20 * time.Millisecond}, 1)
+	return startWith(t, app.Options{Dir: dir, Name: "bench 1", Listen: listen, Demo: true, Retry: 20 * time.Millisecond})
+}
+
+func startWith(t *testing.T, opt app.Options) (*Station, func()) {
+	t.Helper()
+	d, err := Open(t.Context(), opt, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
