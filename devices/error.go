@@ -32,8 +32,8 @@ const (
 var kindWords = map[Kind][3]string{
 	Failed:      {"failed", "the port failed", "unplug it, plug it in again, and look at the cause"},
 	Missing:     {"missing", "no such port", "plug the gauge in, or run `sagitta ports` to see what is there"},
-	Busy:        {"busy", "the port is in use", "close the other program or the second gauge that has it open"},
-	Denied:      {"denied", "this user may not open the port", "give the user the right to serial ports (on Linux the group that owns the device, often dialout), then log in again"},
+	Busy:        {"busy", "the port is in use", "close the other program or the second gauge that has it open (on Linux `fuser -v` and the port's name say which program it is)"},
+	Denied:      {"denied", "this user may not open the port", "give the user the right to serial ports (on Linux the group that owns the device, often dialout), then log in again; the page /help/ports tells how"},
 	Unplugged:   {"unplugged", "the port has gone", "plug the gauge in again; it is found by itself"},
 	Silent:      {"silent", "nothing comes from the gauge", "switch the gauge on, look at its battery and cable"},
 	Garbled:     {"garbled", "what comes from the gauge makes no sense", "look at baud rate, parity and decoder; try `sagitta ports --identify`"},
@@ -74,7 +74,17 @@ func (e *Error) Error() string {
 	if e.Err != nil {
 		s += " (" + e.Err.Error() + ")"
 	}
-	return s + "; " + e.Kind.ToDo()
+	return s + "; " + e.ToDo()
+}
+
+// ToDo says what a person can do about it; of a port that this user may not open, who may.
+func (e *Error) ToDo() string {
+	if e.Kind == Denied {
+		if a, ok := systemAccess(e.Port); ok {
+			return a.words()
+		}
+	}
+	return e.Kind.ToDo()
 }
 
 // Unwrap gives the cause.

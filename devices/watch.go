@@ -117,6 +117,9 @@ func (w *watch) down(at time.Time, err error, wasOpen bool, report func(Health))
 		words = sentence(e.Port + ": " + kind.Sentence() + " (" + e.Err.Error() + ")")
 	}
 	todo := sentence(kind.ToDo())
+	if kind == Denied {
+		todo = w.denied(e)
+	}
 	if kind == Unplugged && w.gauge.Capture == CaptureFoot {
 		todo = "Plug the foot switch in again; it is found by itself."
 	}
@@ -124,6 +127,18 @@ func (w *watch) down(at time.Time, err error, wasOpen bool, report func(Health))
 		todo = "Plug the lamp in again; it is found by itself."
 	}
 	w.become(at, state, words, todo, report)
+}
+
+// denied is what to do about a port that may not be opened. Who may is asked once: a port is tried many times a second, and the accounts
+// may lie on another machine.
+func (w *watch) denied(e *Error) string {
+	w.mu.Lock()
+	state, todo := w.health.State, w.health.ToDo
+	w.mu.Unlock()
+	if state == StateDenied {
+		return todo
+	}
+	return sentence(strings.TrimSuffix(e.ToDo(), "."))
 }
 
 // fault notes a refused stretch. The piece before the first known beginning of a frame, as after every opening,

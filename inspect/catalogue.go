@@ -41,7 +41,7 @@ func catalogue() []Kind {
 			Source:  definition,
 			Track:   true, Datum: true, ReliefFret: true, Limited: true, Gated: true, Column: true,
 			Points: reliefPoints, Own: PointBeam, Tracks: 1,
-			Step: StepRod, Above: overBow, Below: backBow, Figure: "relief",
+			Step: StepRod, Above: overBow, Below: backBow,
 			compute: (*evaluation).reliefs, involved: (*points).relief, work: (*neck).workRelief,
 		},
 		{
@@ -101,7 +101,7 @@ func catalogue() []Kind {
 			Formula: "height of a crown above the line through its two neighbours, less what the bend curve contributes before fret b", Source: definition,
 			Track: true, Fret: true, Limited: true, Column: true,
 			Points: crowns, Own: PointCrown, Tracks: 1,
-			Step: StepLevel, Above: highFret, Below: lowFret, Stands: true, Figure: "rocker",
+			Step: StepLevel, Above: highFret, Below: lowFret, Stands: true,
 			frets: rockerFrets, compute: (*evaluation).rockers, involved: (*points).neighbours, work: (*neck).workRocker,
 		},
 		{
@@ -126,7 +126,7 @@ func catalogue() []Kind {
 			Source:  definition,
 			Limited: true, Column: true,
 			Points: crowns, Tracks: 2,
-			Step: StepRepairer, Above: twisted, Below: twisted, Figure: "twist",
+			Step: StepRepairer, Above: twisted, Below: twisted,
 			compute: (*evaluation).twists, involved: (*points).twist, work: (*neck).workTwist, repair: (*neck).untwist,
 		},
 		{

@@ -31,7 +31,6 @@ type Kind struct {
 	Step         string // of rework, "" for what has no limits
 	Above, Below Remedy // for a value beyond its upper and its lower limit; the zero Remedy for what cannot be or has none
 	Stands       bool   // one that fails is told as a fret that stands high or low
-	Figure       Figure // that explains it, "" for none
 
 	frets      func(s *Spec) (first, last int)                     // where it exists, nil for every fret
 	absent     func(s *Spec) bool                                  // whether a neck of the specification has none, limit or not, nil for never
@@ -43,9 +42,6 @@ type Kind struct {
 
 	place int // in a result's list
 }
-
-// Figure names a drawing.
-type Figure string
 
 // The catalogue's entries in their order and by name.
 var (

@@ -65,6 +65,20 @@ func stepPlace(c *Characteristic) int {
 	return len(all)
 }
 
+// CautionsOf returns the cautions of a step of rework on necks of every bridge, and who decides; for what is no step that alone.
+func CautionsOf(step string) []string {
+	var all []string
+	s, _ := stepOf(step)
+	for _, bridge := range []string{"", OneSaddle, FloatingBridge} {
+		for _, c := range s.cautionsOf(&NeckSpec{Bridge: bridge}, nil) {
+			if c != CautionPerson && !slices.Contains(all, c) {
+				all = append(all, c)
+			}
+		}
+	}
+	return append(all, CautionPerson)
+}
+
 // cautionsOf returns the cautions of one step on a neck of the specification's kind; stops are why the rod must not be turned.
 func (s *step) cautionsOf(n *NeckSpec, stops []string) []string {
 	list := slices.Clone(s.cautions)

@@ -31,12 +31,13 @@ type portsRun struct {
 	save     string // name of the gauge to enter
 	by       string
 	measures []string
-	list     devices.Lister // devices.ListPorts outside tests
+	list     devices.Lister           // devices.ListPorts outside tests
+	mayNot   func(port string) string // devices.MayNot outside tests
 	out      io.Writer
 }
 
 func portsCommand() *cobra.Command {
-	run := portsRun{list: devices.ListPorts}
+	run := portsRun{list: devices.ListPorts, mayNot: devices.MayNot}
 	cmd := &cobra.Command{
 		Use:   "ports",
 		Short: "List the serial ports with their USB identity and gauge, or find out what a gauge on one of them speaks",
@@ -99,7 +100,15 @@ func (p *portsRun) listPorts(ctx context.Context) error {
 		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", port.Name, cmp.Or(id.Vendor, "-"), cmp.Or(id.Product, "-"), cmp.Or(id.Serial, "-"), cmp.Or(port.Socket, "-"),
 			cmp.Or(strings.Join(binding.Gauges(port, ports, gauges), ", "), "-"))
 	}
-	return w.Flush()
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	for _, port := range ports {
+		if why := p.mayNot(port.Name); why != "" {
+			fmt.Fprintln(p.out, why)
+		}
+	}
+	return nil
 }
 
 // identifyPort listens to a port until three presses of the gauge's key have told what its lines are, prints what can be made of them,

@@ -80,3 +80,24 @@ func TestPortsIdentifyEntersTheGauge(t *testing.T) {
 		t.Errorf("%v\n%s", err, &out)
 	}
 }
+
+// TestPortsSaysWhoMay: under the list stands who may open each port that this user may not.
+func TestPortsSaysWhoMay(t *testing.T) {
+	var out bytes.Buffer
+	run := portsRun{
+		record: app.Options{Dir: t.TempDir()}, out: &out,
+		list: func() ([]devices.PortInfo, error) {
+			return []devices.PortInfo{{Name: "/dev/ttyUSB0"}, {Name: "/dev/ttyUSB1"}}, nil
+		},
+		mayNot: func(port string) string {
+			return map[string]string{"/dev/ttyUSB1": "Whoever looks after this machine gives it to you."}[port]
+		},
+	}
+	if err := run.listPorts(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	lines := strings.Split(strings.TrimSpace(out.String()), "\n")
+	if len(lines) != 4 || !strings.HasPrefix(lines[2], "/dev/ttyUSB1") || lines[3] != "Whoever looks after this machine gives it to you." {
+		t.Errorf("printed %q", lines)
+	}
+}

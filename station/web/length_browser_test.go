@@ -48,7 +48,7 @@ func TestNoPageIsLong(t *testing.T) {
 	ctx, at := webtest.Browser(t), s.Serve()
 	// A neck of many attempts and the two kinds of batches are of the same shape as others, and longer.
 	ways := []string{"/batches", "/batches/QM-2611", "/batches/QM-2509", "/batches/QM-2509/necks", "/batches/QM-2611/doubt", "/necks/QM-2611-0001", "/necks", "/necks?q=QM", "/alarms", "/trend",
-		"/trend/characteristics?model=QM+Bolt+648", "/compare?a=QM-2505&b=QM-2509", "/specs", "/gauges", "/people", "/about", "/callback", "/gauges/" + s.Gauge.ID}
+		"/trend/characteristics?model=QM+Bolt+648", "/compare?a=QM-2505&b=QM-2509", "/specs", "/gauges", "/people", "/about", "/help", "/help/relief", "/callback", "/gauges/" + s.Gauge.ID}
 	begun := len(ways)
 	shapes := map[string]bool{}
 	for i := 0; i < len(ways); i++ {

@@ -16,6 +16,7 @@ import (
 	"sagitta/station/web/batches"
 	benchpage "sagitta/station/web/bench"
 	"sagitta/station/web/gauges"
+	"sagitta/station/web/help"
 	"sagitta/station/web/necks"
 	"sagitta/station/web/outgoing"
 	"sagitta/station/web/people"
@@ -109,6 +110,7 @@ func compose(opt Options) (*site.Site, error) {
 		batches.Mount(k, batches.Options{Record: opt.Record, Bench: opt.Bench, Station: opt.Station, Now: opt.Now}),
 		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now, Lead: lead}),
 		gauges.Mount(k, gauges.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, Lines: opt.Lines, DecoderDir: opt.DecoderDir, GaugesChanged: changed, GaugeFits: opt.GaugeFits, Now: opt.Now}),
+		help.Mount(k),
 		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
 		people.Mount(k, people.Options{Record: opt.Record}),

@@ -99,7 +99,7 @@ func TestEveryPageIsWellBuilt(t *testing.T) {
 		{"/necks/QM-2611-0001/explain?name=rocker&track=bass&fret=9", 0}, {"/callback", 200},
 		{"/specs", 200}, {"/specs?example=yes", 200}, {"/specs/" + s.Spec.ID, 200}, {"/specs/" + s.Spec.ID + "/edit", 200}, {"/specs/" + s.Spec.ID + "/form", 200}, {"/specs/new", 200}, {"/specs/new?template=classical", 200}, {"/specs/compare?a=" + s.Spec.ID + "&b=" + s.Spec.ID, 200},
 		{"/gauges", 200}, {"/gauges/new", 200}, {"/gauges/identify", 200}, {"/gauges/" + s.Gauge.ID, 200}, {"/gauges/" + s.Gauge.ID + "/studies/new", 200}, {study, 200},
-		{"/trend", 200}, {"/trend/batches", 200}, {"/compare", 200}, {"/alarms", 200}, {"/people", 200}, {"/about", 200}, {"/nowhere", 404}, {"/necks/QM-9", 404},
+		{"/trend", 200}, {"/trend/batches", 200}, {"/compare", 200}, {"/alarms", 200}, {"/people", 200}, {"/about", 200}, {"/help", 200}, {"/help?q=buzz", 200}, {"/help/relief", 200}, {"/help/ports", 200}, {"/help/print", 200}, {"/nowhere", 404}, {"/necks/QM-9", 404},
 	}
 	for _, p := range pages {
 		t.Run(p.path, func(t *testing.T) {

@@ -75,6 +75,7 @@ type benchView struct {
 
 // benchRow is one characteristic at the side.
 type benchRow struct {
+	Of                           string // its name in the catalogue
 	Name, Short                  string // the handbook's, with its datum; as whoever holds the neck would say it
 	Value, U, Unit, Limits, Zone string
 	Bar                          template.HTML
@@ -95,6 +96,19 @@ const (
 	mostNotes = 2
 	noteHolds = 24 * time.Hour // the shift after that has others
 )
+
+// HelpPath is the page that explains what is asked for, else the list of all.
+func (v *benchView) HelpPath() string {
+	switch {
+	case v.Check != nil:
+		return show.HelpPath(show.HelpOnCheck)
+	case v.Sweeping != nil:
+		return show.HelpPath(show.HelpOnSweep)
+	case v.Next >= 0 && v.Next < len(v.Points):
+		return show.HelpPath(show.HelpOnReading(v.Points[v.Next].Point.Kind))
+	}
+	return "/help"
+}
 
 // benchView makes the page's data of a snapshot.
 func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths unit.Unit) (*benchView, error) {
@@ -192,7 +206,7 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 	if in == "mm" {
 		in = v.Unit.String()
 	}
-	r := benchRow{Name: inspect.Words(v.Spec, c), Short: tell.Worker(c), Zone: string(c.Zone), Carried: tell.CarriedFrom(c, v.now)}
+	r := benchRow{Of: c.Name, Name: inspect.Words(v.Spec, c), Short: tell.Worker(c), Zone: string(c.Zone), Carried: tell.CarriedFrom(c, v.now)}
 	shown := show.Rounded(v.Spec, &c, v.Unit)
 	if c.Value != nil {
 		r.Value = shown.Value(*c.Value, inspect.KindOf(c.Name).Signed)

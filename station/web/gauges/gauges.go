@@ -69,7 +69,7 @@ type server struct {
 
 // Mount puts the pages on the site.
 func Mount(k *site.Site, opt Options) error {
-	g, err := k.Group("Gauges", files, template.FuncMap{"kilobytes": func(bytes int) int { return (bytes + 999) / 1000 }, "gaugeKinds": func() map[batch.GaugeKind]string { return tell.GaugeKinds }})
+	g, err := k.Group("Gauges", files, template.FuncMap{"mayNot": devices.MayNot, "helpOnGauge": show.HelpOnGauge, "kilobytes": func(bytes int) int { return (bytes + 999) / 1000 }, "gaugeKinds": func() map[batch.GaugeKind]string { return tell.GaugeKinds }})
 	if err != nil {
 		return err
 	}

@@ -1,10 +1,8 @@
 package necks
 
 import (
-	"html/template"
 	"net/http"
 	"net/url"
-	"regexp"
 	"strconv"
 	"strings"
 
@@ -23,7 +21,8 @@ type explainPage struct {
 	Attempt  int
 	Name     string // the characteristic with its place
 	Formula  string
-	Sketch   template.HTML // of what it is, "" for none
+	Figure   draw.Figure // of what it is
+	Kind     string      // its name, for the page that tells how it is measured
 	Source   string
 	Row      characteristicRow
 	Workings []workingRow // readings and intermediate values, in the formula's order
@@ -123,7 +122,7 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		if mine.Encode() != query.Encode() {
 			continue
 		}
-		p := &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Words(spec, c), Formula: kind.Formula, Sketch: draw.Sketch(kind.Figure, spec.Datum), Source: kind.Source, Row: rowOf(spec, c, lengths), Unit: rowOf(spec, c, lengths).Unit, Missing: missing(c)}
+		p := &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Words(spec, c), Formula: kind.Formula, Figure: draw.Defines(kind.Name, spec), Kind: kind.Name, Source: kind.Source, Row: rowOf(spec, c, lengths), Unit: rowOf(spec, c, lengths).Unit, Missing: missing(c)}
 		if c.Value == nil && c.IntervalMM == nil {
 			return p, nil
 		}
@@ -161,7 +160,7 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		return p, nil
 	}
 	if lacks := missing(); lacks != "" {
-		return &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Name(query.Get("name")), Formula: kind.Formula, Sketch: draw.Sketch(kind.Figure, spec.Datum), Source: kind.Source, Missing: lacks}, nil
+		return &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Name(query.Get("name")), Formula: kind.Formula, Figure: draw.Defines(kind.Name, spec), Kind: kind.Name, Source: kind.Source, Missing: lacks}, nil
 	}
 	return nil, batch.Absent.Errorf("attempt %d of %s gives no value of it", in.Attempt, in.Serial)
 }
@@ -181,12 +180,4 @@ func standing(readings []batch.Reading) func(p batch.Point, lengths unit.Unit) s
 		}
 		return show.Signed(sum[p]/n[p], lengths)
 	}
-}
-
-var indexed = regexp.MustCompile(`\b([a-zA-Z])_([a-z0-9]+)\b`)
-
-// formula writes a formula of plain signs with its indices set low and with minus signs.
-func formula(plain string) template.HTML {
-	text := strings.ReplaceAll(template.HTMLEscapeString(plain), " - ", " − ")
-	return template.HTML(indexed.ReplaceAllString(text, "$1<sub>$2</sub>"))
 }

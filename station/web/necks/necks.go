@@ -59,8 +59,7 @@ type server struct{ opt Options }
 // Mount puts the pages on the site.
 func Mount(k *site.Site, opt Options) error {
 	g, err := k.Group("Necks", files, template.FuncMap{
-		"formula": formula,
-		"hold":    func(f *batch.OutgoingFinding) string { return tell.Hold(*f) },
+		"hold": func(f *batch.OutgoingFinding) string { return tell.Hold(*f) },
 	})
 	if err != nil {
 		return err

@@ -40,6 +40,8 @@ func Funcs(now func() time.Time) template.FuncMap {
 		"commonest":  Commonest,
 		"indexNote":  tell.IndexNote,
 		"upperFirst": tell.Upper,
+		"formula":    Formula,
+		"help":       Help,
 		"dict":       dict,
 	}
 }

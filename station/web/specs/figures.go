@@ -13,10 +13,14 @@ import (
 	"sagitta/station/web/show"
 )
 
-// figure draws what a section is about.
+// figure draws what a section is about: a characteristic on the neck that the form describes, or where that is not whole yet on the example's.
 func (s *sheet) figure(name string) template.HTML {
-	if k := inspect.KindOf(name); k.Figure != "" {
-		return draw.Sketch(k.Figure, s.shown().WithDefaults().Datum)
+	if inspect.KindOf(name).Name != "" {
+		spec := s.shown().WithDefaults()
+		if len(spec.Check()) > 0 {
+			spec = draw.Example()
+		}
+		return draw.Defines(name, spec).SVG
 	}
 	return draw.Meaning(name)
 }

@@ -11,6 +11,7 @@ import (
 
 // limitRow is one line of the table of limits, numbers apart so that they stand under each other.
 type limitRow struct {
+	Of                               string // the characteristic, in the catalogue
 	Name, Lower, Target, Upper, Unit string
 }
 
@@ -29,7 +30,7 @@ func limitRows(s *inspect.Spec, lengths unit.Unit) []limitRow {
 			}
 			return show.Plain(*v)
 		}
-		rows[i] = limitRow{tell.LimitName(l), write(lower), write(target), write(upper), tell.Scale{Of: in, In: lengths}.Symbol()}
+		rows[i] = limitRow{l.Characteristic, tell.LimitName(l), write(lower), write(target), write(upper), tell.Scale{Of: in, In: lengths}.Symbol()}
 	}
 	for _, in := range []string{"mm", "in", "deg", "cents"} { // numbers of one unit stand under each other
 		var cells []*string

@@ -323,6 +323,15 @@ document.addEventListener("change", (e) => { if (e.target.name === "what") fitFo
 
 // --- keys ----------------------------------------------------------------------------------------------------------
 
+// A question mark alone leads to the page that explains what is asked for; with more behind it, as a scanner types it, it is part of a text.
+let helping = 0;
+
+function explain() {
+  if (entry.value !== "?") return;
+  entry.value = "";
+  location.href = document.querySelector(".help-here").href;
+}
+
 document.addEventListener("keydown", (e) => {
   if (e.ctrlKey || e.altKey || e.metaKey || e.repeat) return;
   const field = e.target.closest?.("input, select, textarea, button, a, summary");
@@ -332,6 +341,8 @@ document.addEventListener("keydown", (e) => {
     return;
   }
   const elsewhere = field && field !== entry;
+  clearTimeout(helping);
+  if (e.key === "?" && !elsewhere && entry.value === "") helping = setTimeout(explain, 400);
   if (e.code === "Escape") {
     const form = [...document.querySelectorAll(".inline-form:not([hidden])")].pop();
     if (form) hide(form.id);
