@@ -31,6 +31,7 @@ func (n *neck) bow(r *Readings, mm, ratio float64) {
 		d := max(l.At(n.b)-x, 0)
 		return c * d * d / 2
 	})
+	n.square(r, c)
 	for i := range r.Beam {
 		b := &r.Beam[i]
 		l := n.lineOf(b.Track)
@@ -41,6 +42,20 @@ func (n *neck) bow(r *Readings, mm, ratio float64) {
 		for _, leaf := range []*float64{l.PassesMM, l.StopsMM} {
 			if leaf != nil {
 				*leaf += c * n.spec.reliefPerCurvature(n.lineOf(l.Track), l.Fret)
+			}
+		}
+	}
+}
+
+// square takes out of the tracks, bent by a curvature c before their own joints, what turned them against each other: bending does not
+// twist a neck. Each is brought to c (X_b - x)^2/2 with the centre line's X_b by a straight line, which nothing along it knows of.
+func (n *neck) square(r *Readings, c float64) {
+	centre := n.fan.Centre.At(n.b)
+	for i, t := range n.tracks {
+		off := t.line.At(n.b) - centre
+		for j, z := range r.Profile[i].ZMM {
+			if z != nil {
+				*z -= c*off*(centre-t.x[j]) + c*off*off/2
 			}
 		}
 	}

@@ -26,6 +26,7 @@ func Templates() []Template {
 		{Name: "electric-bolt-on", Title: "Electric, bolt-on", For: "six strings, 25.5 in, a saddle for each string"},
 		{Name: "electric-set", Title: "Electric, set neck", For: "six strings, 24.75 in, a bridge on two posts"},
 		{Name: "electric-seven", Title: "Electric, seven strings", For: "bolt-on, low B, 25.5 in"},
+		{Name: "electric-multi-scale-eight", Title: "Electric, multi-scale, eight strings", For: "bolt-on, low F sharp, 28 to 26 in, fret 8 square"},
 		{Name: "steel-acoustic", Title: "Steel-string acoustic", For: "six strings, fourteen frets to the body, one saddle"},
 		{Name: "steel-acoustic-twelve-fret", Title: "Steel-string acoustic, twelve frets to the body", For: "six strings, one saddle"},
 		{Name: "steel-acoustic-twelve-strings", Title: "Steel-string acoustic, twelve strings", For: "six pairs, fourteen frets to the body, one saddle"},

@@ -40,9 +40,14 @@ func modelOf(spec *inspect.Spec) simulate.Model {
 	}
 	n := &spec.Neck
 	m := simulate.Model{
-		Name: spec.Name, ScaleMM: n.Scale(), Frets: n.Frets, JointFret: n.JointFret, ReliefFret: spec.Datum.ReliefFret,
+		Name: spec.Name, ScaleMM: n.Scale(), ScaleBassMM: n.ScaleBassMM, ScaleTrebleMM: n.ScaleTrebleMM, PerpendicularFret: n.Perpendicular(), Frets: n.Frets, JointFret: n.JointFret, ReliefFret: spec.Datum.ReliefFret,
 		NutRadiusMM: n.NutRadiusMM, LastFretRadiusMM: n.LastFretRadiusMM, Rod: n.Rod,
 		ReliefMM: aim(inspect.Characteristic{Name: inspect.Relief, Track: "bass"}), FallAwayMM: 0.1,
+	}
+	if n.MultiScale() {
+		m.ScaleMM = 0
+	} else {
+		m.PerpendicularFret = 0
 	}
 	if n.Rod != "none" {
 		m.RodMMPerTurn, m.RodEngagedTurns, m.RodSlackTurns, m.RodTravelTurns, m.RodLoosenTurns = 0.46, 2, 0.3, 3, 3
