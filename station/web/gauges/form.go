@@ -24,11 +24,19 @@ var kindsGauged = []batch.Kind{
 	batch.Crown, batch.ActionHeight, batch.NutHeight, batch.Pitch, batch.BeamReading, batch.LeafPasses, batch.LeafStops, batch.Position,
 }
 
+// heights are what a gauge that is no beam, encoder or tuner may be used for.
+var heights = []batch.Kind{batch.Crown, batch.ActionHeight, batch.NutHeight}
+
+// foundAndRead is the group of the form that says which port is the gauge's and what its lines mean.
+const foundAndRead = "How it is found and read"
+
 // gaugeForm is the form of one gauge, filled with what is on file: what its kind is decides which fields there are. Lengths stand in the page's unit.
 func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decoders []form.Option) *form.Form {
-	measures := make([]form.Option, len(kindsGauged))
-	for i, k := range kindsGauged {
-		measures[i] = form.Option{Value: string(k), Label: tell.Kinds[k], On: slices.Contains(g.Measures, k)}
+	var measures []form.Option
+	for _, k := range kindsGauged {
+		if on := slices.Contains(g.Measures, k); on || slices.Contains(heights, k) {
+			measures = append(measures, form.Option{Value: string(k), Label: tell.Kinds[k], On: on})
+		}
 	}
 	length := func(name, label, allowed string, mm float64, needed bool) form.Field {
 		return form.Field{Name: name, Label: label, Kind: "number", Unit: lengths.String(), Allowed: allowed, Value: show.ExactValue(mm, lengths), Needed: needed}
@@ -58,7 +66,7 @@ func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decod
 			{Name: "plunger", Label: "Plunger", Kind: "text", Unit: lengths.String(), Allowed: "between the feet, the same way", Value: show.ExactValue(g.PlungerMM, lengths)},
 			{Name: "feet_second", Label: "Second foot", Kind: "text", Unit: lengths.String(), Allowed: "the same way", Value: show.ExactValue(g.FeetMM[1], lengths)},
 		}},
-		{Title: "How it is found and read", Note: "The adapter's USB identity finds the gauge again on any port. Where there is none, give the port.", Fields: []form.Field{
+		{Title: foundAndRead, Note: "The adapter's USB identity finds the gauge again on any port. Where there is none, give the port.", Fields: []form.Field{
 			portField(ports),
 			{Name: "path", Label: "Port", Kind: "text", Allowed: "only without a USB identity, e.g. /dev/ttyS0 or COM3", Value: g.Path},
 			{Name: "decoder", Label: "Decoder", Kind: "select", Allowed: "what its frames look like", Value: named, Options: pick},

@@ -297,9 +297,15 @@ func (e *learntEntry) fill(g *batch.Gauge) {
 	}
 }
 
-// ask asks, where the bytes leave open what a value is, whether it was compared.
+// ask folds away what was learnt and asks, where the bytes leave open what a value is, whether it was compared.
 func (e *learntEntry) ask(f *form.Form) {
-	if e == nil || len(e.Doubts) == 0 {
+	if e == nil {
+		return
+	}
+	for i := range f.Groups {
+		f.Groups[i].Folded = f.Groups[i].Folded || f.Groups[i].Title == foundAndRead
+	}
+	if len(e.Doubts) == 0 {
 		return
 	}
 	tick := form.Field{Name: "compared", Label: "What is read above", Kind: "check", Allowed: "the bytes leave it open", Options: []form.Option{{Value: "yes", Label: "is what the gauge's display showed at these presses"}}}
@@ -354,7 +360,11 @@ func readLines(c infer.Candidate, lengths unit.Unit) []readLine {
 		}
 		l := readLine{Raw: tell.Printable(e.Raw)}
 		for _, p := range c.Decoder.Parts(e.Raw) {
-			l.Parts = append(l.Parts, markedPart{p.Role, roleWords[p.Role], shown(e.Raw[p.From:p.To])})
+			words := roleWords[p.Role]
+			if p.Role == decode.RoleText && len(bytes.Trim(e.Raw[p.From:p.To], " ")) == 0 {
+				words = "blank"
+			}
+			l.Parts = append(l.Parts, markedPart{p.Role, words, shown(e.Raw[p.From:p.To])})
 		}
 		switch {
 		case e.Value == nil:
