@@ -3,9 +3,11 @@ package bench
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"reflect"
+	"slices"
 	"sync/atomic"
 	"testing"
 
@@ -116,4 +118,31 @@ func TestSoundCheckInBrowser(t *testing.T) {
 	webtest.Says[bool](t, ctx, `(window.audio.currentTime += 10, document.querySelector('#sound-check [data-sound="all"]').click(), true)`)
 	webtest.Settled(t, ctx, `window.played.length > 0`)
 	webtest.Settled(t, ctx, `document.querySelector("#sounds .sound-name").textContent === "`+string(language[0].Name)+`"`)
+}
+
+// TestSoundCheckWhereTheInspectorIsChosen: whoever signs on can hear every sound with its name, in the order of the language, before that.
+func TestSoundCheckWhereTheInspectorIsChosen(t *testing.T) {
+	t.Parallel()
+	b, s := storybook(t)
+	ctx, url, _ := recorded(t, s.Handler)
+	unsigned := idle(s)
+	unsigned.Inspector = ""
+	b.show(unsigned)
+	webtest.Does(t, ctx, chromedp.Navigate(url+"/"))
+	webtest.Settled(t, ctx, `document.querySelector("#stage #pick-inspector") !== null`)
+	webtest.Says[bool](t, ctx, `(Object.defineProperty(window.audio, "currentTime", { get: () => performance.now() / 1000 }), window.named = [],
+		new MutationObserver((all) => { for (const { target } of all) if (target.matches("#stage .sound-name")) window.named.push(target.textContent); }).observe(document.body, { childList: true, subtree: true }),
+		document.querySelector("#stage [data-sound=all]").click(), true)`)
+	var names []string
+	notes := 0
+	for _, l := range language {
+		names, notes = append(names, string(l.Name)), notes+len(l.notes())
+	}
+	webtest.Settled(t, ctx, `window.named.length >= `+fmt.Sprint(len(names)))
+	if got := webtest.Says[[]string](t, ctx, `window.named`); !slices.Equal(got, names) {
+		t.Errorf("named %q, want %q", got, names)
+	}
+	if got := webtest.Says[int](t, ctx, `window.played.length`); got != notes {
+		t.Errorf("%d notes were played, want %d", got, notes)
+	}
 }
