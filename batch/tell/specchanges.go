@@ -14,7 +14,7 @@ import (
 // there.
 type Revised struct{ What, Was, Is string }
 
-// SpecChanges lists what a revision changes, in the file's order: "relief, bass track, upper limit", "0.36 mm", "0.4 mm". Defaults are
+// SpecChanges lists what a revision changes, its limits before the rest: "relief, bass track, upper limit", "0.36 mm", "0.4 mm". Defaults are
 // what is meant where a key is left out. Nil where nothing that counts differs.
 func SpecChanges(was, is *inspect.Spec, in unit.Unit) []Revised {
 	was, is = was.WithDefaults(), is.WithDefaults()
@@ -27,6 +27,7 @@ func SpecChanges(was, is *inspect.Spec, in unit.Unit) []Revised {
 	note("Name", was.Name, is.Name)
 	note("Revision", was.Revision, is.Revision)
 	const limits = "Limits"
+	changes = append(changes, limitChanges(was, is, in)...)
 	before := Spec(was, in)
 	after := Spec(is, in)
 	for _, p := range merged(titlesOf(before), titlesOf(after)) {
@@ -38,7 +39,7 @@ func SpecChanges(was, is *inspect.Spec, in unit.Unit) []Revised {
 			note(p+": "+Lower(name), valueOf(old, name), valueOf(now, name))
 		}
 	}
-	return append(changes, limitChanges(was, is, in)...)
+	return changes
 }
 
 // limitChanges lists what became of the limits, bound by bound.

@@ -39,8 +39,8 @@ var meanings = map[string]meaning{
 	},
 	"track": {
 		"The neck from above: tracks are the lines along which a gauge goes, under the outer strings on the bass and the treble side and down the middle.",
-		`<path class="wood" d="M40 38L330 24V96L40 82Z"/><path d="M40 36V84M110 33V87M166 31V89M214 28V92M256 27V93M292 26V94"/><path class="measure dashed" d="M40 46L330 36M40 74L330 84"/><path class="quiet dashed" d="M40 60H330"/>` +
-			mark(34, 48, "end", "bass") + mark(34, 80, "end", "treble"),
+		`<path class="wood" d="M54 38L330 24V96L54 82Z"/><path d="M54 36V84M110 33V87M166 31V89M214 28V92M256 27V93M292 26V94"/><path class="measure dashed" d="M54 46L330 36M54 74L330 84"/><path class="quiet dashed" d="M54 60H330"/>` +
+			mark(6, 50, "start", "bass") + mark(6, 78, "start", "treble"),
 	},
 	"guard": {
 		"A value beside its upper limit with its uncertainty: with a guard the limit moves by the guard factor times the standard uncertainty.",

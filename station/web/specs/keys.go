@@ -57,7 +57,7 @@ func words(all ...string) []choice {
 // usual puts the choice of leaving a key out before others.
 func usual(says string, others []choice) []choice { return append([]choice{{"", says}}, others...) }
 
-const placeAcross = "from the middle line, treble side positive"
+const placeAcross = "treble side positive"
 
 // keys are the form's fields in their order.
 var keys = []key{
@@ -83,11 +83,11 @@ var keys = []key{
 	{path: "string.number", label: "Number", low: 1, high: 12, allowed: "each once, from 1"},
 	{path: "string.name", label: "Note", allowed: "as in E2"},
 	{path: "string.pitch_hz", label: "Pitch", unit: "Hz", low: 1, high: 20000},
-	{path: "string.y_nut_mm", label: "Place at the nut", unit: "mm", low: -200, high: 200, about: placeAcross},
-	{path: "string.y_saddle_mm", label: "Place at the saddle", unit: "mm", low: -200, high: 200, about: placeAcross},
+	{path: "string.y_nut_mm", label: "y at the nut", unit: "mm", low: -200, high: 200, about: placeAcross},
+	{path: "string.y_saddle_mm", label: "y at the saddle", unit: "mm", low: -200, high: 200, about: placeAcross},
 	{path: "string.diameter_mm", label: "Diameter", unit: "mm", low: 0.01, high: 10},
 	{path: "string.mass_g_per_m", label: "Mass", unit: "g/m", low: 0.001, high: 1000, allowed: "empty: from the diameter; nylon needs it"},
-	{path: "string.plain", label: "Plain", choices: words("not wound")},
+	{path: "string.plain", label: "Plain", choices: words("yes")},
 	{path: "string.material", label: "Material", choices: usual("as the kind's", words(inspect.Materials()...))},
 
 	{path: "limit.characteristic", label: "Characteristic"},
@@ -112,8 +112,8 @@ var keys = []key{
 	{path: "routine.takt_s", label: "Time that a neck may take", unit: "s", low: 1, high: 86400, allowed: "may stay empty"},
 
 	{path: "track.name", label: "Name", allowed: `other than "each"`},
-	{path: "track.y_nut_mm", label: "Place at the nut", unit: "mm", low: -200, high: 200, about: placeAcross},
-	{path: "track.y_saddle_mm", label: "Place at the saddle", unit: "mm", low: -200, high: 200, about: placeAcross},
+	{path: "track.y_nut_mm", label: "y at the nut", unit: "mm", low: -200, high: 200, about: placeAcross},
+	{path: "track.y_saddle_mm", label: "y at the saddle", unit: "mm", low: -200, high: 200, about: placeAcross},
 
 	{path: "datum.first_fret", label: "First datum fret", low: 1, high: 48, allowed: "empty: 1"},
 	{path: "datum.second_fret", label: "Second datum fret", low: 1, high: 48, allowed: "two after the first at least; empty: the joint"},

@@ -23,7 +23,7 @@ func (s *server) newSpec(c *site.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.showSheet(c, http.StatusOK, sh, sheetPage{Template: name, Note: "Begun from the template " + t.Title + ": " + t.For + ". Where its figures are from stands under them: yours, a usual one to be replaced by your model's; practice, common practice of the trade without a source; estimate, from memory or worked out."})
+	return s.showSheet(c, http.StatusOK, sh, sheetPage{Template: name, Note: "Begun from the template " + t.Title + ": " + t.For + ". Where its figures are from stands under them: yours, a usual one to be replaced by your model's; practice, common practice of the trade without a source; estimate, from memory or worked out. Lengths in these remarks are mm."})
 }
 
 // templateOf finds a template by name, nil where there is none.

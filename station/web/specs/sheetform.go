@@ -160,11 +160,15 @@ func (v *sheetSection) wrong() []form.Field {
 
 func (s *sheet) list(path string, notes map[string]string) sheetList {
 	l := sheetList{Path: path, One: cmp.Or(rowWords[path], path)}
-	for _, id := range s.rows[path] {
+	for i, id := range s.rows[path] {
 		row := sheetRow{ID: id, Field: path + "." + id, Fault: s.faults[path+"."+id]}
 		row.Title = s.rowTitle(path, row.Field)
 		for _, k := range inTable[path] {
-			row.Fields = append(row.Fields, s.field(k, row.Field+strings.TrimPrefix(k.path, path), notes))
+			f := s.field(k, row.Field+strings.TrimPrefix(k.path, path), notes)
+			if i > 0 { // what is allowed stands in the first row
+				f.Allowed, f.About = "", ""
+			}
+			row.Fields = append(row.Fields, f)
 		}
 		if path == "limit" {
 			row.Figure = s.figure(s.typed[row.Field+".characteristic"])
