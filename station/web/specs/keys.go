@@ -80,15 +80,15 @@ var keys = []key{
 	{path: "neck.bridge", label: "Bridge", choices: usual("not said: a saddle per string", words(inspect.Bridges()...)), about: "How action is changed: what the advice tells to do."},
 	{path: "neck.zero_fret", label: "Zero fret", choices: words("a zero fret"), about: "The open strings lie on a fret at the nut's place, and the nut only guides them."},
 
-	{path: "string.number", label: "Number", low: 1, high: 12, allowed: "each once, from 1"},
+	{path: "string.number", label: "Number", low: 1, high: 12, allowed: "each once"},
 	{path: "string.name", label: "Note", allowed: "as in E2"},
 	{path: "string.pitch_hz", label: "Pitch", unit: "Hz", low: 1, high: 20000},
 	{path: "string.y_nut_mm", label: "y at the nut", unit: "mm", low: -200, high: 200, about: placeAcross},
 	{path: "string.y_saddle_mm", label: "y at the saddle", unit: "mm", low: -200, high: 200, about: placeAcross},
 	{path: "string.diameter_mm", label: "Diameter", unit: "mm", low: 0.01, high: 10},
-	{path: "string.mass_g_per_m", label: "Mass", unit: "g/m", low: 0.001, high: 1000, allowed: "empty: from the diameter; nylon needs it"},
+	{path: "string.mass_g_per_m", label: "Mass", unit: "g/m", low: 0.001, high: 1000, allowed: "nylon needs it"},
 	{path: "string.plain", label: "Plain", choices: words("yes")},
-	{path: "string.material", label: "Material", choices: usual("as the kind's", words(inspect.Materials()...))},
+	{path: "string.material", label: "Material", choices: usual("usual", words(inspect.Materials()...))},
 
 	{path: "limit.characteristic", label: "Characteristic"},
 	{path: "limit.track", label: "Side or track"},

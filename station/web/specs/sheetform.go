@@ -245,7 +245,7 @@ func (s *sheet) offer(f *sheetField, k key, of *slot, name string) {
 			f.Options = append(f.Options, form.Option{Value: n, Label: inspect.Name(n)})
 		}
 	case of.box():
-		f.Kind, f.Options = "check", []form.Option{{Value: yes, Label: k.words()}}
+		f.Kind, f.Options = "check", []form.Option{{Value: yes, Label: k.besideBox()}}
 	case len(k.choices) > 0:
 		f.Kind, f.Options = "select", s.costs(name, k.options())
 	}
@@ -254,8 +254,8 @@ func (s *sheet) offer(f *sheetField, k key, of *slot, name string) {
 	}
 }
 
-// words are those beside the one box of a truth value.
-func (k key) words() string {
+// besideBox are the words beside the one box of a truth value.
+func (k key) besideBox() string {
 	if len(k.choices) > 0 {
 		return k.choices[0].words
 	}
