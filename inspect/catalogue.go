@@ -36,7 +36,7 @@ var (
 func catalogue() []Kind {
 	return []Kind{
 		{
-			Name: Relief, Words: "relief", Unit: "mm", Sign: "positive is a forward bow", Signed: true,
+			Name: Relief, Words: "relief", Unit: "mm", Around: 0.08, Sign: "positive is a forward bow", Signed: true,
 			Formula: "height of the chord between the datum frets above the crown of the relief fret: z_a + (z_b - z_a)(x_k - x_a)/(x_b - x_a) - z_k; positive is a forward bow",
 			Source:  definition,
 			Track:   true, Datum: true, ReliefFret: true, Limited: true, Gated: true, Column: true,
@@ -45,7 +45,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).reliefs, involved: (*points).relief, work: (*neck).workRelief,
 		},
 		{
-			Name: ReliefMax, Words: "largest relief", Unit: "mm", Sign: "positive is a forward bow", Signed: true,
+			Name: ReliefMax, Words: "largest relief", Unit: "mm", Around: 0.08, LabelFret: 9, Sign: "positive is a forward bow", Signed: true,
 			Formula: "the largest relief between the datum frets", Source: definition,
 			Track: true, Datum: true, Found: true, Limited: true, Gated: true, Column: true,
 			Points: crowns, Tracks: 1,
@@ -53,7 +53,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).reliefMaxima, involved: (*points).datumCrowns, work: (*neck).workReliefMax, incomplete: (*neck).datumIncomplete,
 		},
 		{
-			Name: SideDifference, Words: "relief side difference", Unit: "mm", Sign: "bass less treble: positive is more relief on the bass side", Signed: true,
+			Name: SideDifference, Words: "relief side difference", Unit: "mm", Around: 0.08, Sign: "bass less treble: positive is more relief on the bass side", Signed: true,
 			Formula: "relief on the bass side less relief on the treble side, both from profiles", Source: definition,
 			Datum: true, Limited: true, Gated: true, Column: true,
 			Points: crowns, Tracks: 2,
@@ -61,7 +61,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).sideDifferences, involved: (*points).outerReliefs, work: (*neck).workSideDifference,
 		},
 		{
-			Name: Straightness, Words: "straightness", Unit: "mm", Sign: "a zone's width: never below 0", Width: true,
+			Name: Straightness, Words: "straightness", Unit: "mm", Around: 0.05, LabelFret: 10, Sign: "a zone's width: never below 0", Width: true,
 			Formula: "width of the narrowest pair of parallel lines that holds every crown of the track (minimum zone); with it the parameters about the least-squares line",
 			Source:  "ISO 12780-1: STRt, STRp, STRv, STRq",
 			Track:   true, Limited: true, Column: true,
@@ -70,7 +70,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).straightnesses, involved: (*points).trackCrowns, work: (*neck).workStraightness, incomplete: (*neck).trackIncomplete,
 		},
 		{
-			Name: Flatness, Words: "flatness", Unit: "mm", Sign: "a zone's width: never below 0", Width: true,
+			Name: Flatness, Words: "flatness", Unit: "mm", Around: 0.05, Sign: "a zone's width: never below 0", Width: true,
 			Formula: "width of the narrowest pair of parallel planes that holds every crown once the board's radius is taken out (minimum zone); with it the parameters about the least-squares plane",
 			Source:  "ISO 12781-1: FLTt, FLTp, FLTv, FLTq",
 			Limited: true, Column: true,
@@ -79,7 +79,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).flatnesses, involved: (*points).allCrowns, work: (*neck).workFlatness, incomplete: (*neck).boardIncomplete,
 		},
 		{
-			Name: LevelZone, Words: "level zone", Unit: "mm", Sign: "a zone's width: never below 0", Width: true,
+			Name: LevelZone, Words: "level zone", Unit: "mm", Around: 0.05, Sign: "a zone's width: never below 0", Width: true,
 			Formula: "the minimum zone of the crowns of frets 1 to b about c0 + c1 x + c2 y + c3 u^2 + c4 u^3 + c5 u y, u = x/L: what bow and twist leave",
 			Source:  definition + "; minimum zone as in ISO 12781-1",
 			Limited: true, Column: true,
@@ -88,7 +88,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).levelZones, involved: (*points).boardCrowns, work: (*neck).workLevelZone, incomplete: (*neck).beforeJointIncomplete,
 		},
 		{
-			Name: LevelDeviation, Words: "level deviation", Unit: "mm", Sign: "positive is a crown above the bend curve", Signed: true,
+			Name: LevelDeviation, Words: "level deviation", Unit: "mm", Around: 0.02, LabelFret: 5, Sign: "positive is a crown above the bend curve", Signed: true,
 			Formula: "height of a crown above the bend curve, the cubic with the least sum of Huber losses over frets 1 to b, threshold 0.010 mm",
 			Source:  definition + "; P. J. Huber, Annals of Mathematical Statistics 35 (1964)",
 			Track:   true, Fret: true, Limited: true, Column: true,
@@ -97,7 +97,7 @@ func catalogue() []Kind {
 			frets: levelFrets, compute: (*evaluation).levelDeviations, involved: (*points).neighbours, work: (*neck).workLevelDeviation,
 		},
 		{
-			Name: Rocker, Words: "rocker", Unit: "mm", Sign: "positive is a crown above its neighbours' line", Signed: true,
+			Name: Rocker, Words: "rocker", Unit: "mm", Around: 0.02, LabelFret: 4, Sign: "positive is a crown above its neighbours' line", Signed: true,
 			Formula: "height of a crown above the line through its two neighbours, less what the bend curve contributes before fret b", Source: definition,
 			Track: true, Fret: true, Limited: true, Column: true,
 			Points: crowns, Own: PointCrown, Tracks: 1,
@@ -105,7 +105,7 @@ func catalogue() []Kind {
 			frets: rockerFrets, compute: (*evaluation).rockers, involved: (*points).neighbours, work: (*neck).workRocker,
 		},
 		{
-			Name: Hump, Words: "hump", Unit: "mm", Sign: "0 where the board falls away: never below 0", Width: true,
+			Name: Hump, Words: "hump", Unit: "mm", Around: 0.03, Sign: "0 where the board falls away: never below 0", Width: true,
 			Formula: "greatest height of a crown beyond fret b above the bend curve's tangent at fret b produced, 0 when all lie below", Source: definition,
 			Track: true, Limited: true,
 			Points: crowns, Tracks: 1,
@@ -113,7 +113,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).humps, involved: (*points).extension, work: (*neck).workHump, incomplete: (*neck).extensionIncomplete, repair: (*neck).dressHump,
 		},
 		{
-			Name: FallAway, Words: "fall-away", Unit: "mm", Sign: "positive is the last crown below the tangent, negative a rising tongue", Signed: true,
+			Name: FallAway, Words: "fall-away", Unit: "mm", Around: 0.1, Sign: "positive is the last crown below the tangent, negative a rising tongue", Signed: true,
 			Formula: "depth of the last crown below the bend curve's tangent at fret b produced", Source: definition,
 			Track: true, Limited: true,
 			Points: crowns, Tracks: 1,
@@ -121,7 +121,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).fallAways, involved: (*points).lastCrown, work: (*neck).workFallAway,
 		},
 		{
-			Name: Twist, Words: "twist", Unit: "deg", Sign: "right-handed about the direction from nut to saddle", Signed: true,
+			Name: Twist, Words: "twist", Unit: "deg", Around: 0.2, Sign: "right-handed about the direction from nut to saddle", Signed: true,
 			Formula: "cross-slope at fret b less that at fret a between the outer tracks, developed heights: atan((z_T - z_B)/(y_T - y_B)); right-handed about the direction from nut to saddle",
 			Source:  definition,
 			Limited: true, Column: true,
@@ -130,7 +130,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).twists, involved: (*points).twist, work: (*neck).workTwist, repair: (*neck).untwist,
 		},
 		{
-			Name: BoardRadius, Words: "board radius", Unit: "mm", Sign: "a radius; negative only on a hollow board",
+			Name: BoardRadius, Words: "board radius", Unit: "mm", Around: 10, Sign: "a radius; negative only on a hollow board",
 			Formula: "radius of the circle with the least sum of squared distances to the crowns of one fret",
 			Source:  "geometric least squares; N. Chernov and C. Lesort, Journal of Mathematical Imaging and Vision 23 (2005)",
 			Fret:    true, Limited: true,
@@ -139,7 +139,7 @@ func catalogue() []Kind {
 			absent: (*Spec).flatBoard, compute: (*evaluation).boardRadii, involved: (*points).acrossFret, work: (*neck).workBoardRadius,
 		},
 		{
-			Name: Action, Words: "action", Unit: "mm", Sign: "a height above the crown",
+			Name: Action, Words: "action", Unit: "mm", Around: 0.2, Sign: "a height above the crown",
 			Formula: "height of the string's underside over the crown, as read", Source: definition,
 			String: true, Fret: true, HeldFret: true, UsualFret: DefaultActionFret, Limited: true, Gated: true, Column: true,
 			Points: []string{PointAction}, Own: PointAction,
@@ -147,7 +147,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).actions, involved: (*points).action, work: workHeight,
 		},
 		{
-			Name: NutHeight, Words: "nut height", Unit: "mm", Sign: "a height above the crown",
+			Name: NutHeight, Words: "nut height", Unit: "mm", Around: 0.1, LabelFret: 1, Sign: "a height above the crown",
 			Formula: "height of the open string's underside over fret 1, as read", Source: definition,
 			String: true, Limited: true, Column: true,
 			Points: []string{PointNutHeight}, Own: PointNutHeight,
@@ -155,7 +155,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).nutHeights, involved: (*points).nutHeight, work: workHeight,
 		},
 		{
-			Name: LeastClearance, Words: "least clearance", Unit: "mm", Sign: "a height above the crown",
+			Name: LeastClearance, Words: "least clearance", Unit: "mm", Around: 0.05, LabelFret: 15, Sign: "a height above the crown",
 			Formula: "least height of the string above a crown, pressed at every fret in turn: the straight line from that crown to the saddle", Source: definition,
 			String: true, Limited: true,
 			Points: gapPoints, Tracks: 1,
@@ -163,7 +163,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).gaps, involved: (*points).clearance, work: (*neck).workClearance, incomplete: (*neck).stringIncomplete,
 		},
 		{
-			Name: ClearanceMargin, Words: "clearance when plucked", Unit: "mm", Sign: "below 0 buzz is predicted", Signed: true,
+			Name: ClearanceMargin, Words: "clearance when plucked", Unit: "mm", Around: 0.05, LabelFret: 18, Sign: "below 0 buzz is predicted", Signed: true,
 			Formula: "least clearance once the plucked string's envelope is taken off: a triangle of depth F (p/l)(1 - p/l) l/T that peaks at distance p from the held end; below 0 buzz is predicted",
 			Source:  "d'Alembert's solution for the ideal string; tension by Mersenne's law",
 			String:  true, Limited: true,
@@ -172,7 +172,7 @@ func catalogue() []Kind {
 			involved: (*points).clearance, work: (*neck).workClearance, incomplete: (*neck).stringIncomplete,
 		},
 		{
-			Name: Pitch, Words: "pitch", Unit: "cents", Sign: "positive is sharp", Signed: true,
+			Name: Pitch, Words: "pitch", Unit: "cents", LabelFret: 3, Sign: "positive is sharp", Signed: true,
 			Formula: "1200 log2(f/f_target)", Source: "ISO 16:1975 for A4 = 440 Hz; the cent by definition",
 			String: true, Limited: true,
 			Points: []string{PointPitch}, Own: PointPitch,

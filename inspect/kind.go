@@ -11,6 +11,11 @@ type Kind struct {
 	Signed  bool   // whether the sign is shown
 	Width   bool   // a width from 0 on, which spreads further up than down
 	Unit    string // "mm", "deg" or "cents"; DecimalsOf says how it is written
+	// Around is what limits around a golden neck's value leave to each side unless told otherwise, in the unit: about half of what the trade
+	// leaves between its limits (common practice, no source); 0 for what is not limited so.
+	Around float64
+	// LabelFret is where a drawing of limits writes one that is of a whole line or of each fret, so that few meet.
+	LabelFret int
 
 	Track, String, Fret, HeldFret bool // what indexes it
 	UsualFret                     int  // meant where the fret is left out, and then "each" fret means the routine's; 0: it cannot be left out

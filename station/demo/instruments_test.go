@@ -181,6 +181,9 @@ func TestEveryInstrumentAimsTrue(t *testing.T) {
 func TestAdviceOfEveryInstrument(t *testing.T) {
 	var table strings.Builder
 	all, specs := instruments(t)
+	zero := *specs[0] // a zero fret instead of a nut, and a bridge that floats
+	zero.Neck.ZeroFret, zero.Neck.Bridge = true, inspect.FloatingBridge
+	all, specs = append(all, instrument.Template{Name: "zero-fret", Title: all[0].Title + ", with a zero fret and a floating bridge"}), append(specs, &zero)
 	checked := map[string]int{}
 	for i, tpl := range all {
 		spec := specs[i]

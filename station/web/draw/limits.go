@@ -45,18 +45,13 @@ type labels struct {
 	boxes [][4]float64 // left, top, right, bottom
 }
 
-// labelFrets are where limits that are of a whole line or of each fret are written, so that few meet.
-var labelFrets = map[string]int{
-	inspect.NutHeight: 1, inspect.Rocker: 4, inspect.LevelDeviation: 5, inspect.ReliefMax: 9, inspect.Straightness: 10, inspect.LeastClearance: 15, inspect.ClearanceMargin: 18, inspect.Pitch: 3,
-}
-
 func (l *labels) limit(limit inspect.Limit, lengths unit.Unit) {
 	k := inspect.KindOf(limit.Characteristic)
 	text := k.Words + " " + tell.BoundsInShort(limit, lengths)
 	if limit.Fret.Each && k.AtEveryFret() {
 		text += ", each fret"
 	}
-	fret := labelFrets[k.Name]
+	fret := k.LabelFret
 	switch {
 	case k.ReliefFret:
 		fret = l.spec.Datum.ReliefFret

@@ -22,14 +22,6 @@ const (
 	actGoldenTake = "golden take"
 )
 
-// usualTolerance is what is proposed to each side of a golden neck's value, in the characteristic's unit: about half of what the trade
-// leaves between its limits; common practice, no source. What has none is not offered.
-var usualTolerance = map[string]float64{
-	inspect.Relief: 0.08, inspect.ReliefMax: 0.08, inspect.SideDifference: 0.08, inspect.Straightness: 0.05, inspect.Flatness: 0.05,
-	inspect.LevelZone: 0.05, inspect.LevelDeviation: 0.02, inspect.Rocker: 0.02, inspect.Hump: 0.03, inspect.FallAway: 0.1, inspect.Twist: 0.2,
-	inspect.BoardRadius: 10, inspect.Action: 0.2, inspect.NutHeight: 0.1, inspect.LeastClearance: 0.05, inspect.ClearanceMargin: 0.05,
-}
-
 // goldenPart offers limits around the values of a measured neck.
 type goldenPart struct {
 	Serial, Attempt form.Field
@@ -136,9 +128,9 @@ func goldenGroups(c *site.Request, sh *sheet, result *inspect.Result) (groups []
 	ok = true
 	ticked := c.PostFormArray("golden.take")
 	for _, k := range inspect.Catalogue() {
-		usual, offered := usualTolerance[k.Name]
+		usual := k.Around
 		rows := slices.DeleteFunc(slices.Clone(result.Characteristics), func(r inspect.Characteristic) bool { return r.Name != k.Name || r.Value == nil })
-		if !offered || len(rows) == 0 {
+		if usual == 0 || len(rows) == 0 {
 			continue
 		}
 		g := goldenGroup{
