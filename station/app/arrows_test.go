@@ -40,10 +40,11 @@ var arrows = map[string]string{
 	"export": "batch batch/stat batch/spc batch/study batch/tell inspect inspect/unit",
 
 	"station":                 "station/command",
-	"station/command":         "station/app station/binding station/demo station/web batch/... devices/... export inspect/...",
+	"station/command":         "station/app station/binding station/demo station/doctor station/web batch/... devices/... export inspect/...",
 	"station/demo":            "station/app station/bench station/bench/routine batch batch/history batch/record batch/tell devices devices/simulate export inspect testdata/demo",
 	"station/app":             "station/binding station/bench station/alarm station/web batch batch/record devices devices/decode inspect",
 	"station/binding":         "batch devices devices/decode/infer",
+	"station/doctor":          "station/binding batch batch/record batch/tell devices",
 	"station/alarm":           "station/bench batch batch/spc batch/tell batch/watched inspect inspect/unit",
 	"station/bench":           "station/bench/... batch batch/tell batch/study batch/sampling devices devices/decode inspect/...",
 	"station/bench/benchtest": "station/bench station/bench/routine batch batch/record batch/record/recordtest devices devices/decode inspect",

@@ -65,7 +65,7 @@ func rootCommand() *cobra.Command {
 	add(ofQuality, checkCommand(), chartCommand(), capabilityCommand(), studyCommand(), samplingCommand(), summaryCommand())
 	add(ofFiles, reportCommand(), importCommand(), verifyCommand(), backupCommand(), decodeCommand(), replayCommand())
 	help := helpCommand()
-	add(ofProgram, versionCommand(version), completionCommand(), help)
+	add(ofProgram, doctorCommand(), versionCommand(version), completionCommand(), help)
 	root.SetHelpCommand(help)
 	return root
 }
