@@ -5,10 +5,12 @@ import (
 	"maps"
 	"math"
 	"net/url"
+	"reflect"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/station/web/webtest"
@@ -124,6 +126,29 @@ func TestKindDecidesTheFields(t *testing.T) {
 			if g := s.saved(s.Post("/gauges", entry, 303)); g.Kind != kind || g.Decoder != "" || g.Path != "" {
 				t.Errorf("%s: saved %+v", kind, g)
 			}
+		}
+	}
+}
+
+// TestSavingLosesNothing: an entry may hold what its kind's form does not ask for; saving it under another name keeps all of it.
+func TestSavingLosesNothing(t *testing.T) {
+	s := openShop(t)
+	full := batch.Gauge{Name: "height gauge", Kind: batch.HeightGauge, Measures: []batch.Kind{batch.ActionHeight, batch.Pitch}, Path: "/dev/ttyS0", Decoder: "decimal comma", Capture: "key", Sense: -1, ResolutionMM: 0.01,
+		ReferenceU: 0.002, RepeatabilityU: 0.003, CalibrationU: 0.004, UReason: "20 readings", Reference: []batch.ReferencePoint{{XMM: 0, ReadingMM: 0.001}, {XMM: 400, ReadingMM: 0.002}},
+		Masters: []batch.Master{{NominalMM: 2, LimitMM: 0.01}}, TravelMM: 12.7, ZeroLimitMM: 0.01, CheckHours: 8, EachShift: true, Channel: "A", LosesZero: batch.LosesWithPower}
+	beam := full
+	beam.Name, beam.Kind, beam.Path, beam.Measures, beam.FeetMM, beam.PlungerMM = "beam", batch.BeamGauge, "/dev/ttyS1", []batch.Kind{batch.BeamReading, batch.ActionHeight}, [2]float64{36.2, 403}, 214
+	for _, g := range []batch.Gauge{full, beam} {
+		saved := webtest.Must[batch.Gauge](s)(s.Rec.SaveGauge(context.Background(), "Tove Aske", g))
+		path := "/gauges/" + saved.ID
+		entry := entryOf(s.Get(path, 200))
+		entry.Set("by", "Mara Quill")
+		entry.Set("name", g.Name+" two")
+		s.Post(path, entry, 303)
+		now := s.saved(path)
+		saved.Name, saved.AddedAt, now.AddedAt = g.Name+" two", time.Time{}, time.Time{}
+		if !reflect.DeepEqual(now, saved) {
+			t.Errorf("saved  %+v\nbefore %+v", now, saved)
 		}
 	}
 }

@@ -186,8 +186,8 @@ func measuresFrom(f *form.Form, g *batch.Gauge, lengths unit.Unit) {
 		if len(g.Measures) == 0 {
 			f.Field("measures").Fail("Nothing is ticked. Tick what the gauge is used for.")
 		}
-	} else if g.Measures = g.Kind.Usual(); g.NoGauge() {
-		g.Measures = nil
+	} else if len(g.Measures) == 0 {
+		g.Measures = g.Kind.Usual()
 	}
 	g.ResolutionMM = f.Length("resolution", lengths, 0.0001, 1)
 	g.TravelMM = f.Length("travel", lengths, 0.1, 200)

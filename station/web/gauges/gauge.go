@@ -180,7 +180,9 @@ func kindOfForm(c *site.Request, old batch.Gauge) batch.GaugeKind {
 func (s *server) saveGauge(c *site.Request, old batch.Gauge) error {
 	ports := s.seen()
 	g := old
-	g.Kind = kindOfForm(c, old)
+	if g.Kind = kindOfForm(c, old); g.Kind != old.Kind {
+		g.Measures = nil // what is usual of its kind, or is ticked
+	}
 	f, err := s.formOf(c, g, ports)
 	if err != nil {
 		return err

@@ -1,6 +1,7 @@
 package gauges
 
 import (
+	"net/url"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -48,5 +49,7 @@ func TestFormsSurviveAReloadInBrowser(t *testing.T) {
 func TestGaugesFitAPhone(t *testing.T) {
 	t.Parallel()
 	s := openShop(t)
-	webtest.FitsPhone(t, webtest.Browser(t), s.Serve(), "/gauges", "/gauges/new", "/gauges/"+s.Gauge.ID)
+	s.Post("/gauges/identify", url.Values{"port": {"/dev/ttyUSB3"}}, 303)
+	s.lines.tells(lesson("\x02A:+0.123 mm5E\x03\r\n", "\x02A:+0.1mmB99\x03\r\n"))
+	webtest.FitsPhone(t, webtest.Browser(t), s.Serve(), "/gauges", "/gauges/new", "/gauges/new?kind=beam", "/gauges/new?kind=leaves", "/gauges/identify", "/gauges/new?kind=indicator&learnt=yes", "/gauges/"+s.Gauge.ID)
 }

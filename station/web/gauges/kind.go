@@ -58,10 +58,13 @@ func has(k batch.GaugeKind, name string) bool {
 	return !some || slices.Contains(kinds, k)
 }
 
-// withFields leaves the fields out that the gauge's kind does not have.
+// withFields leaves the fields out that the gauge's kind does not have. One that holds something already stays, so that no saving loses it.
 func withFields(groups []form.Group, g batch.Gauge) []form.Group {
 	for i := range groups {
-		groups[i].Fields = slices.DeleteFunc(groups[i].Fields, func(f form.Field) bool { return !has(g.Kind, f.Name) })
+		groups[i].Fields = slices.DeleteFunc(groups[i].Fields, func(f form.Field) bool {
+			empty := f.Kind == "select" || f.Kind == "check" || strings.TrimSpace(f.Value) == "" || f.Value == "0"
+			return !has(g.Kind, f.Name) && empty
+		})
 	}
 	return slices.DeleteFunc(groups, func(g form.Group) bool { return len(g.Fields) == 0 })
 }
@@ -73,8 +76,13 @@ func newOf(k batch.GaugeKind, lengths unit.Unit) batch.Gauge {
 		g.CalibrationU, g.RepeatabilityU, g.UReason = 0, 0, "" // proposed where they are left empty
 		return g
 	}
-	g := batch.Gauge{Kind: k, Measures: k.Usual(), Sense: 1, Capture: "key", ResolutionMM: 0.01, ZeroLimitMM: 0.01, CheckHours: 12, EachShift: true}
-	g.Name = tell.GaugeKinds[k]
+	g := batch.Gauge{Kind: k, Name: tell.GaugeKinds[k], Measures: k.Usual(), Sense: 1, Capture: "key"}
+	if has(k, "resolution") {
+		g.ResolutionMM = 0.01
+	}
+	if has(k, "zero_limit") {
+		g.ZeroLimitMM, g.CheckHours, g.EachShift = 0.01, 12, true
+	}
 	return g
 }
 
