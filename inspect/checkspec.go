@@ -7,6 +7,13 @@ import (
 	"strings"
 )
 
+// How many strings, tracks and limits a specification may have.
+const (
+	mostStrings = 24
+	mostTracks  = 24
+	mostLimits  = 1000
+)
+
 // checker collects faults.
 type checker struct {
 	faults []Fault
@@ -85,6 +92,17 @@ func (s *Spec) Check() []Fault {
 	given := *s
 	given.fillDatum()
 	c := &checker{}
+	for _, list := range []struct {
+		name    string
+		n, most int
+	}{{"string", len(s.Strings), mostStrings}, {"track", len(s.Tracks), mostTracks}, {"limit", len(s.Limits), mostLimits}} {
+		if list.n > list.most {
+			c.fault(list.name, fmt.Sprint(list.n), fmt.Sprintf("%d", list.most))
+		}
+	}
+	if len(c.faults) > 0 {
+		return c.faults // nothing is looked at of what nobody can have meant
+	}
 	if strings.TrimSpace(s.Name) == "" {
 		c.fault("name", `""`, "a name")
 	}

@@ -33,6 +33,9 @@ type Signs struct {
 	Decimal   string // ".", "," or ""
 }
 
+// longestHeader bounds the header, bytes.
+const longestHeader = 64 << 10
+
 // mostColumns is how many columns a file may have.
 const mostColumns = 1000
 
@@ -42,6 +45,9 @@ func NewDelimited(file string, text []byte, signs Signs) (*Delimited, error) {
 	text, err := unicodeText(file, text)
 	if err != nil {
 		return nil, err
+	}
+	if n := bytes.IndexByte(text[:min(len(text), longestHeader+1)], '\n'); n < 0 && len(text) > longestHeader {
+		return nil, tooMuch(file, 1, "", fmt.Sprintf("a header of more than %d bytes", longestHeader), fmt.Sprintf("%d bytes", longestHeader))
 	}
 	separator, _ := utf8.DecodeRuneInString(signs.Separator)
 	if signs.Separator == "" {

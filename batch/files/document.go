@@ -30,7 +30,7 @@ type document struct {
 }
 
 func (d *document) fault(path, found, allowed string) {
-	d.faults = append(d.faults, batch.FileError{File: d.file, Line: d.line(path), Field: path, Found: found, Allowed: allowed})
+	d.faults = append(d.faults, batch.FileError{File: d.file, Line: d.line(path), Field: path, Found: shorter(found), Allowed: allowed})
 }
 
 // problem is fault for what is wrong without anything found.
@@ -227,11 +227,7 @@ func (d *document) err() error {
 		}
 		return strings.Compare(a.Field, b.Field)
 	})
-	errs := make([]error, len(d.faults))
-	for i, f := range d.faults {
-		errs[i] = f
-	}
-	return errors.Join(errs...)
+	return errors.Join(shortFaults(d.faults)...)
 }
 
 // whole reads a number without a fraction.
@@ -301,6 +297,9 @@ func show(value any) string {
 func Nearest(word string, known []string) string {
 	best, least := "", 4
 	for _, k := range known {
+		if n := len(word) - len(k); n >= least || -n >= least {
+			continue // so many letters are missing at the least
+		}
 		if d := levenshtein.Distance(word, k, nil); d < least && d < max(len(word), 2) {
 			best, least = k, d
 		}

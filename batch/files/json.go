@@ -10,19 +10,24 @@ import (
 	"sagitta/batch"
 )
 
-const deepest = 32 // tables and lists inside one another
-
 // readJSON parses a JSON text into maps, lists and scalars, and notes the lines of its keys in d.
 func readJSON(data []byte, d *document) (any, error) {
+	if err := withinBytes(d.file, data); err != nil {
+		return nil, err
+	}
 	data = withoutMark(data)
 	d.lines = map[string]int{}
-	p := &jsonParser{Decoder: json.NewDecoder(bytes.NewReader(data)), data: data, document: d, line: 1}
+	p := &jsonParser{Decoder: json.NewDecoder(bytes.NewReader(data)), data: data, document: d, line: 1, counting: counting{file: d.file}}
 	p.UseNumber()
 	value, err := p.value("", 0)
 	if err == nil {
 		if _, end := p.Token(); !errors.Is(end, io.EOF) {
 			err = errors.New("more after the end of the readings")
 		}
+	}
+	var bound batch.FileError
+	if errors.As(err, &bound) {
+		return nil, err
 	}
 	if err != nil {
 		return nil, p.syntax(err)
@@ -34,6 +39,7 @@ func readJSON(data []byte, d *document) (any, error) {
 type jsonParser struct {
 	*json.Decoder
 	*document
+	counting
 	data []byte
 	line int   // of offset seen
 	seen int64 // counted up to here
@@ -64,6 +70,9 @@ func (p *jsonParser) value(path string, depth int) (any, error) {
 	case json.Delim('['):
 		all := []any{}
 		for p.More() {
+			if err := p.entry(p.line); err != nil {
+				return nil, err
+			}
 			one, err := p.value(fmt.Sprintf("%s[%d]", path, len(all)+1), depth+1)
 			if err != nil {
 				return nil, err
@@ -84,9 +93,12 @@ func (p *jsonParser) table(path string, depth int) (any, error) {
 			return nil, err
 		}
 		key, _ := token.(string) // the decoder lets only strings through here
+		if err := errors.Join(withinKey(p.document.file, p.here(), key), p.key(p.here())); err != nil {
+			return nil, err
+		}
 		below := join(path, key)
 		if _, twice := table[key]; twice {
-			p.faults = append(p.faults, batch.FileError{File: p.file, Line: p.here(), Field: below, Found: "the key a second time", Allowed: "once"})
+			p.faults = append(p.faults, batch.FileError{File: p.document.file, Line: p.here(), Field: below, Found: "the key a second time", Allowed: "once"})
 		}
 		p.lines[below] = p.here()
 		if table[key], err = p.value(below, depth+1); err != nil {
@@ -108,5 +120,5 @@ func (p *jsonParser) syntax(err error) error {
 	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
 		err = errors.New("the file ends too early")
 	}
-	return batch.FileError{File: p.file, Line: line, Problem: "cannot be read as JSON: " + err.Error()}
+	return batch.FileError{File: p.document.file, Line: line, Problem: "cannot be read as JSON: " + err.Error()}
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -50,6 +51,8 @@ func (d *document) serial(serial string) {
 	switch {
 	case strings.TrimSpace(serial) == "":
 		d.fault(field, fmt.Sprintf("%q", serial), "the neck's serial number")
+	case !batch.IsSerial(serial) && utf8.RuneCountInString(serial) > batch.LongestSerial:
+		d.fault(field, fmt.Sprintf("%d characters", utf8.RuneCountInString(serial)), batch.AllowedSerial)
 	case strings.IndexFunc(serial, func(r rune) bool { return !unicode.IsPrint(r) }) >= 0:
 		d.fault(field, fmt.Sprintf("%+q", serial), "a serial number of characters that can be printed")
 	}

@@ -86,7 +86,7 @@ func (t *Table) Only(columns ...string) error {
 		if slices.Contains(columns, name) {
 			continue
 		}
-		fault := batch.FileError{File: t.file, Line: 1, Field: name, Problem: "unknown column; known here: " + strings.Join(columns, ", ")}
+		fault := batch.FileError{File: t.file, Line: 1, Field: batch.Shown(name), Problem: "unknown column; known here: " + strings.Join(columns, ", ")}
 		if near := Nearest(name, columns); near != "" {
 			fault.Problem = fmt.Sprintf("unknown column; did you mean %q?", near)
 		}
@@ -159,7 +159,7 @@ func (t *Table) Fault(row int, column, problem string) error {
 func (t *Table) find(column string) (int, error) {
 	name := t.own(column)
 	c := slices.Index(t.header, name)
-	fault := batch.FileError{File: t.file, Line: 1, Field: name}
+	fault := batch.FileError{File: t.file, Line: 1, Field: batch.Shown(name)}
 	switch {
 	case c >= 0 && slices.Contains(t.header[c+1:], name):
 		fault.Problem = "is named twice in the header; allowed: once"
@@ -167,12 +167,12 @@ func (t *Table) find(column string) (int, error) {
 	case c >= 0:
 		return c, nil
 	}
-	fault.Problem = "is missing; the header names: " + strings.Join(t.header, ", ")
+	fault.Problem = "is missing; the header names: " + batch.Shown(strings.Join(t.header, ", "))
 	if near := Nearest(name, t.header); near != "" {
 		fault.Problem += fmt.Sprintf("; did you mean %q?", near)
 	}
 	if len(t.header) == 1 && strings.ContainsAny(t.header[0], "|:/") {
-		fault.Problem = fmt.Sprintf("is missing; the header is the one cell %q; allowed: cells divided by commas, semicolons or tabs", t.header[0])
+		fault.Problem = fmt.Sprintf("is missing; the header is the one cell %q; allowed: cells divided by commas, semicolons or tabs", batch.Shown(t.header[0]))
 	}
 	return 0, fault
 }
@@ -181,5 +181,5 @@ func found(cell string) string {
 	if cell == "" {
 		return "found an empty cell"
 	}
-	return fmt.Sprintf("found %q", cell)
+	return fmt.Sprintf("found %q", batch.Shown(cell))
 }

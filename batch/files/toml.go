@@ -14,8 +14,14 @@ import (
 
 // readTOML parses a TOML file; optional are the keys that may be left out though their tag does not say so.
 func readTOML(file string, text []byte, optional map[string]bool) (d *document, values map[string]any, err error) {
+	if err := errors.Join(withinBytes(file, text), withinDepth(file, text)); err != nil {
+		return nil, nil, err
+	}
 	text = withoutMark(text)
-	keys := keysOf(text)
+	keys := keysOf(file, text)
+	if keys.over != nil {
+		return nil, nil, keys.over
+	}
 	if err := toml.Unmarshal(text, &values); err != nil {
 		return nil, nil, tomlError(file, text, keys, err)
 	}
@@ -53,14 +59,16 @@ type tomlKeys struct {
 
 	parser unstable.Parser
 	count  map[string]int // of each array of tables
+	held   counting
+	over   error // of a bound, nil while all are kept
 }
 
-// keysOf finds the line of every table and key, as far as the text can be read.
-func keysOf(text []byte) *tomlKeys {
-	k := &tomlKeys{lines: map[string]int{}, twice: map[string]int{}, count: map[string]int{}}
+// keysOf finds the line of every table and key, as far as the text can be read and the bounds are kept.
+func keysOf(file string, text []byte) *tomlKeys {
+	k := &tomlKeys{held: counting{file: file}, lines: map[string]int{}, twice: map[string]int{}, count: map[string]int{}}
 	prefix := ""
 	k.parser.Reset(text)
-	for k.parser.NextExpression() {
+	for k.over == nil && k.parser.NextExpression() {
 		e := k.parser.Expression()
 		switch e.Kind {
 		case unstable.Table, unstable.ArrayTable:
@@ -82,6 +90,7 @@ func keysOf(text []byte) *tomlKeys {
 }
 
 func (k *tomlKeys) note(path string, line int) {
+	k.keep(k.held.key(line))
 	if k.lines[path] > 0 {
 		k.twice[path] = line
 	}
@@ -91,13 +100,21 @@ func (k *tomlKeys) note(path string, line int) {
 // path is the dotted path of an expression's key under prefix, and its line. A parent that is an array of tables stands for
 // its newest entry.
 func (k *tomlKeys) path(e *unstable.Node, prefix string, count map[string]int) (string, int) {
-	path, line := prefix, 0
+	path, line, parts := prefix, 0, 0
 	for key := e.Key(); key.Next(); {
+		if parts++; parts > deepest {
+			k.keep(tooMuch(k.held.file, line, "", fmt.Sprintf("a key of more than %d parts", deepest), fmt.Sprintf("%d parts", deepest)))
+			return path, line
+		}
 		if n := count[path]; n > 0 {
 			path = fmt.Sprintf("%s[%d]", path, n)
 		}
 		if line == 0 {
 			line = k.parser.Shape(key.Node().Raw).Start.Line
+		}
+		if err := withinKey(k.held.file, line, string(key.Node().Data)); err != nil {
+			k.keep(err)
+			return path, line
 		}
 		path = join(path, string(key.Node().Data))
 	}
@@ -112,6 +129,9 @@ func (k *tomlKeys) value(e *unstable.Node, prefix string) {
 }
 
 func (k *tomlKeys) inside(value *unstable.Node, path string) {
+	if k.over != nil {
+		return
+	}
 	children := value.Children()
 	switch value.Kind {
 	case unstable.InlineTable:
@@ -120,7 +140,15 @@ func (k *tomlKeys) inside(value *unstable.Node, path string) {
 		}
 	case unstable.Array:
 		for i := 1; children.Next(); i++ {
+			k.keep(k.held.entry(k.lines[path]))
 			k.inside(children.Node(), fmt.Sprintf("%s[%d]", path, i))
 		}
+	}
+}
+
+// keep notes the first bound that is passed.
+func (k *tomlKeys) keep(err error) {
+	if k.over == nil {
+		k.over = err
 	}
 }

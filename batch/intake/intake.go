@@ -107,7 +107,7 @@ func asFault(file string, err error) batch.FileError {
 }
 
 func (r *reader) fault(line int, column, found, allowed string) {
-	r.faults = append(r.faults, batch.FileError{File: r.File, Line: line, Field: column, Found: found, Allowed: allowed})
+	r.faults = append(r.faults, batch.FileError{File: r.File, Line: line, Field: column, Found: batch.Shown(found), Allowed: allowed})
 }
 
 // find places the mapping's columns in the header.
@@ -170,7 +170,9 @@ func (r *reader) row(line int, cells []string) (serial string, a batch.StoryAtte
 		}
 		return v
 	}
-	serial = needed(r.m.Serial, "a serial number")
+	if serial = needed(r.m.Serial, "a serial number"); serial != "" && !batch.IsSerial(serial) {
+		r.fault(line, r.m.Serial, strconv.Quote(serial), batch.AllowedSerial)
+	}
 	a.Inspector = needed(r.m.Inspector, "a name")
 	when, format := needed(r.m.Date, r.m.DateFormat), r.m.DateFormat
 	if r.m.Time != "" {

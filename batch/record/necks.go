@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"sagitta/batch"
 )
@@ -23,8 +24,8 @@ func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck,
 	marks := grams{}
 	for i, serial := range serials {
 		serial = strings.TrimSpace(serial)
-		if serial == "" || strings.ContainsFunc(serial, func(r rune) bool { return r < ' ' || r == 0x7f }) {
-			return nil, fmt.Errorf("%w: serial number %d of %d, %q, is empty or has control characters in it", ErrInput, i+1, len(serials), serial)
+		if !batch.IsSerial(serial) {
+			return nil, fmt.Errorf("%w: serial number %d of %d, %q, with %d characters; allowed: %s", ErrInput, i+1, len(serials), batch.Shown(serial), utf8.RuneCountInString(serial), batch.AllowedSerial)
 		}
 		if b.Pattern != "" && !pattern.MatchString(serial) {
 			return nil, fmt.Errorf("%w: serial number %s does not fit the pattern of batch %s, %s", ErrInput, serial, b.Number, b.Pattern)

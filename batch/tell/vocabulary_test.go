@@ -56,7 +56,7 @@ var seconds = []second{
 	{not: `\b1 (turns|necks|readings|parts|frets|strings|gauges|checks|inspections)\b`, word: "the singular"},
 	{not: `\bbefell\b|\bbefallen\b`, word: "happened to"},
 	{not: `\bits entry\b|\bthe gauge's entry\b`, word: "the gauge's page"},
-	{not: `\btwo-foot\b`, word: "beam on two feet"},
+	{not: `\btwo-foot\b`, word: "beam on two feet", but: []string{"station/web/help/gauges.go a word by which it is looked for"}},
 	{not: `\breckoned\b`, word: "worked out"},
 	{not: `\bstands? beside\b`, word: "with it"},
 	{not: `components? of variation`, word: "where the spread comes from"},

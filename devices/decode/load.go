@@ -93,10 +93,16 @@ func (c *check) lineOf(key string) int {
 	return tableLine
 }
 
+// largestFile bounds a decoder file, bytes: the largest that is built in is a hundredth of it.
+const largestFile = 64 << 10
+
 // Load parses and checks one decoder file; name is the file's name, for messages. The error is a *LoadError that
 // lists every problem with its line and key: unknown and missing keys, values out of range, a pattern that does
 // not compile or lacks the group digits.
 func Load(name string, source []byte) (*Decoder, error) {
+	if len(source) > largestFile {
+		return nil, &LoadError{name, []Problem{{Says: fmt.Sprintf("found %d bytes; allowed: %d", len(source), largestFile)}}}
+	}
 	c := &check{source: source}
 	var f file
 	err := toml.NewDecoder(bytes.NewReader(source)).DisallowUnknownFields().Decode(&f)

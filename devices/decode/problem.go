@@ -21,10 +21,17 @@ type LoadError struct {
 	Problems []Problem
 }
 
+// mostProblems is how many problems of one file are told.
+const mostProblems = 50
+
 // Error names the file, the line, the key and the reason, one problem a line.
 func (e *LoadError) Error() string {
-	lines := make([]string, len(e.Problems))
+	lines := make([]string, 0, mostProblems)
 	for i, p := range e.Problems {
+		if i == mostProblems {
+			lines = append(lines, fmt.Sprintf("%s: and %d more; the first %d are told", e.File, len(e.Problems)-mostProblems, mostProblems))
+			break
+		}
 		where := e.File
 		if p.Line > 0 {
 			where += fmt.Sprintf(":%d", p.Line)
@@ -32,7 +39,7 @@ func (e *LoadError) Error() string {
 		if p.Key != "" {
 			where += ": " + p.Key
 		}
-		lines[i] = where + ": " + p.Says
+		lines = append(lines, where+": "+p.Says)
 	}
 	return strings.Join(lines, "\n")
 }

@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"runtime"
 	"slices"
 
@@ -42,11 +41,11 @@ func checkCommand() *cobra.Command {
 			if explained && asJSON {
 				return usageError{errors.New("--explain and --json exclude each other: an explanation is text")}
 			}
-			text, err := os.ReadFile(args[0])
+			name, text, err := files.ReadDocument(args[0], nil)
 			if err != nil {
 				return fmt.Errorf("specification: %w", err)
 			}
-			spec, err := files.ReadSpec(args[0], text)
+			spec, err := files.ReadSpec(name, text)
 			if err != nil {
 				return err
 			}
@@ -128,14 +127,7 @@ func judgeFile(stdin io.Reader, spec *inspect.Spec, file string, asJSON bool, pa
 
 // checkFile reads and judges one file; "-" is standard input.
 func checkFile(stdin io.Reader, spec *inspect.Spec, file string) (*inspect.Readings, *inspect.Result, error) {
-	var data []byte
-	var err error
-	if file == "-" {
-		file = "standard input"
-		data, err = io.ReadAll(stdin)
-	} else {
-		data, err = os.ReadFile(file)
-	}
+	file, data, err := files.ReadDocument(file, stdin)
 	if err != nil {
 		return nil, nil, err
 	}

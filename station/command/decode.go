@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/batch/files"
 	"sagitta/devices/decode"
 )
 
@@ -65,7 +66,7 @@ func openDecoder(name string) (*decode.Decoder, error) {
 	if !strings.HasSuffix(name, ".toml") {
 		return nil, err
 	}
-	text, err := os.ReadFile(name)
+	_, text, err := files.ReadDocument(name, nil)
 	if err != nil {
 		return nil, fmt.Errorf("decoder: %w", err)
 	}

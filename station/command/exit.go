@@ -22,6 +22,32 @@ const (
 // errDoesNotConform ends a command whose answer is "does not conform"; it has been printed already.
 var errDoesNotConform = errors.New("does not conform")
 
+// errInterrupted ends a command that computes, wherever it is: half an answer is none.
+var errInterrupted = errors.New("interrupted: there is no answer")
+
+// endAtOnce makes commands that only read and compute, and those below them, end as soon as they are interrupted: they have nothing to put
+// in order, and a computation does not listen.
+func endAtOnce(commands ...*cobra.Command) []*cobra.Command {
+	for _, cmd := range commands {
+		endAtOnce(cmd.Commands()...)
+		run := cmd.RunE
+		if run == nil {
+			continue
+		}
+		cmd.RunE = func(cmd *cobra.Command, args []string) error {
+			done := make(chan error, 1)
+			go func() { done <- run(cmd, args) }()
+			select {
+			case err := <-done:
+				return err
+			case <-cmd.Context().Done():
+				return errInterrupted
+			}
+		}
+	}
+	return commands
+}
+
 // usageError is a mistake in how the program was called.
 type usageError struct{ error }
 

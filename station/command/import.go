@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -84,7 +83,7 @@ func importCommand() *cobra.Command {
 // takeIn reads a file by its mapping and keeps it.
 func takeIn(cmd *cobra.Command, opt app.Options, mapFile, file, number, by string, dry bool) error {
 	ctx := cmd.Context()
-	text, err := os.ReadFile(mapFile)
+	_, text, err := files.ReadDocument(mapFile, nil)
 	if err != nil {
 		return err
 	}

@@ -54,7 +54,7 @@ func TestPortsIdentifyEntersTheGauge(t *testing.T) {
 	var out bytes.Buffer
 	run := portsRun{
 		record: app.Options{Dir: dir, Name: "bench 1"}, identify: slave.Name(), listen: time.Minute, save: "height gauge", by: "Mara Quill",
-		measures: []string{"action"}, out: &out,
+		measures: []string{"action"}, out: &out, mayNot: func(string) string { return "" },
 		list: func() ([]devices.PortInfo, error) {
 			return []devices.PortInfo{{Name: slave.Name(), Identity: devices.Identity{Vendor: usb.Vendor, Product: usb.Product, Serial: usb.Serial}, Socket: "usb-1"}}, nil
 		},

@@ -62,8 +62,10 @@ func rootCommand() *cobra.Command {
 		}
 	}
 	add(atBench, demoCommand(), serveCommand(), portsCommand(), listenCommand())
-	add(ofQuality, checkCommand(), chartCommand(), capabilityCommand(), studyCommand(), samplingCommand(), summaryCommand())
-	add(ofFiles, reportCommand(), importCommand(), verifyCommand(), backupCommand(), decodeCommand(), replayCommand())
+	add(ofQuality, endAtOnce(checkCommand(), chartCommand(), capabilityCommand(), studyCommand(), samplingCommand(), summaryCommand())...)
+	add(ofFiles, reportCommand(), importCommand(), verifyCommand(), backupCommand())
+	add(ofFiles, endAtOnce(decodeCommand())...)
+	add(ofFiles, replayCommand())
 	help := helpCommand()
 	add(ofProgram, doctorCommand(), versionCommand(version), completionCommand(), help)
 	root.SetHelpCommand(help)

@@ -5,6 +5,9 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+	"unicode/utf8"
+
+	"sagitta/batch"
 )
 
 // maxSerials is how many serial numbers one form may bring.
@@ -38,6 +41,9 @@ func Serials(text string) ([]string, error) {
 
 // serialsOfLine expands one line into at most room serial numbers.
 func serialsOfLine(line string, room int) ([]string, error) {
+	if most := 2*batch.LongestSerial + len(".."); utf8.RuneCountInString(line) > most {
+		return nil, fmt.Errorf("%q has %d characters; a serial number has at most %d", batch.Shown(line), utf8.RuneCountInString(line), batch.LongestSerial)
+	}
 	if strings.IndexFunc(line, unicode.IsControl) >= 0 {
 		return nil, fmt.Errorf("%q holds a character that cannot be printed; a serial number is printable text", line)
 	}
@@ -45,6 +51,9 @@ func serialsOfLine(line string, room int) ([]string, error) {
 	if !isRange {
 		if room < 1 {
 			return nil, fmt.Errorf("more than %d serial numbers; register the rest from the batch's page", maxSerials)
+		}
+		if n := utf8.RuneCountInString(line); n > batch.LongestSerial {
+			return nil, fmt.Errorf("%q has %d characters; a serial number has at most %d", batch.Shown(line), n, batch.LongestSerial)
 		}
 		return []string{line}, nil
 	}

@@ -58,7 +58,7 @@ func levelTopics() []topic {
 			Name: inspect.Hump,
 			Also: []string{"ski jump", "rising tongue", "joint", "body end", "kick-up", "bump at the joint"},
 			Is: []string{
-				"Beyond the joint the board hardly bends; it should go on straight or fall away a little. The hump is how far the highest crown there stands above the bend curve's straight continuation, 0 where all lie below it.",
+				"Beyond the joint the board hardly bends; it should go on straight or sink a little. The hump is how far the highest crown there stands above the bend curve's straight continuation, 0 where all lie below it.",
 			},
 			How: []string{"Read every crown, also those over the body."},
 			Out: []string{"A hump is never a matter of the rod: it goes to the repairer."},
