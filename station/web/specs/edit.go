@@ -94,7 +94,9 @@ type specEdit struct {
 	ID     string // of the revision that is edited
 	From   string // "QM Bolt 648, revision B"
 	Frozen bool
-	Form   *form.Form
+	// Template that it began from; the form keeps what is typed by it.
+	Template string
+	Form     *form.Form
 }
 
 func (s *server) editSpec(c *site.Request) error {
@@ -111,7 +113,7 @@ func (s *server) editSpec(c *site.Request) error {
 
 // showEdit shows a specification's text, to be changed; from is the revision that it changes, else "".
 func (s *server) showEdit(c *site.Request, status int, from string, f *form.Form) error {
-	e := specEdit{Form: f}
+	e := specEdit{Form: f, Template: c.PostForm("template")}
 	if line, _, err := s.findSpec(c, from); err == nil {
 		e.ID, e.From, e.Frozen = line.ID, line.Name+", revision "+line.Revision, !line.FrozenAt.IsZero()
 	}

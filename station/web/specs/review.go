@@ -18,6 +18,7 @@ import (
 // reviewPage says what would be saved.
 type reviewPage struct {
 	From     string
+	Template string
 	Title    string // "QM Bolt 648, revision C"
 	Against  string // the revision that it is compared with, "" for none
 	Sentence string
@@ -77,6 +78,7 @@ func (s *server) showReview(c *site.Request, status int, p reviewPage, spec *ins
 	if err != nil {
 		return err
 	}
+	p.Template = c.PostForm("template")
 	p.Title = spec.Name + ", revision " + spec.Revision
 	p.Lasts.Now = tell.RoutineLasts(routine.Lasts(spec, gauges))
 	if last == nil {

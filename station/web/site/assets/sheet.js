@@ -4,7 +4,8 @@
 
 const form = document.getElementById("sheet");
 const unit = document.querySelector('.switches [name="unit"][aria-pressed="true"]')?.value ?? "";
-const keptAt = `sheet ${unit} ${location.pathname}${location.search}`;
+const posted = location.pathname === "/specs/form"; // the page brings what was typed
+const keptAt = `sheet ${unit} ${form.elements.from.value || form.elements.template.value}`;
 const typed = () => String(new URLSearchParams(new FormData(form)));
 const begun = typed();
 let timer = 0, busy = false, next = null;
@@ -12,7 +13,7 @@ let timer = 0, busy = false, next = null;
 function keep() {
   sessionStorage.setItem("sheet last", keptAt);
   const now = typed();
-  if (now === begun) sessionStorage.removeItem(keptAt);
+  if (now === begun && !posted) sessionStorage.removeItem(keptAt);
   else sessionStorage.setItem(keptAt, now);
 }
 
@@ -103,7 +104,8 @@ form.addEventListener("submit", (e) => {
 });
 
 const kept = sessionStorage.getItem(keptAt);
-if (kept && kept !== begun) {
+if (posted && performance.getEntriesByType("navigation")[0]?.type === "navigate") keep();
+else if (kept && kept !== begun) {
   await ask("look", null, kept);
   const note = document.createElement("p");
   note.className = "note";
