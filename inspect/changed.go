@@ -56,7 +56,8 @@ func (w Work) CanChange(s *Spec, c Characteristic) bool {
 	case anywhere:
 		return true
 	case near:
-		return w.String == 0 || slices.Contains(s.besides(w.String), c.String)
+		oneBridge := w.What == StepAction && s.Neck.BridgeKind() != SaddlePerString // moves all strings
+		return w.String == 0 || oneBridge || slices.Contains(s.besides(w.String), c.String)
 	}
 	return false
 }

@@ -148,6 +148,21 @@ func TestWhatWorkChanges(t *testing.T) {
 	}
 }
 
+// TestOneBridgeMovesAllStrings: work at one string of a bridge that carries them all can have changed every action.
+func TestOneBridgeMovesAllStrings(t *testing.T) {
+	s, r := changeSpec(t)
+	earlier, err := Evaluate(s, r, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for bridge, want := range map[string]int{"": 2, OneSaddle: 6, TwoPosts: 6} {
+		s.Neck.Bridge = bridge
+		if asked := pointsAsked(s, Carry(s, earlier, CarriedFrom{1, judgedAt}, []Work{{StepAction, 1}})); asked[PointAction] != want || asked[PointNutHeight] != want {
+			t.Errorf("bridge %q: %v are asked for, want %d actions and nut heights", bridge, asked, want)
+		}
+	}
+}
+
 // TestWholeProfileAnew: where relief_max, straightness, flatness, clearance or its margin is limited the rod has every crown asked for.
 func TestWholeProfileAnew(t *testing.T) {
 	for _, l := range []Limit{

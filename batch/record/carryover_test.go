@@ -77,7 +77,7 @@ func TestCarriedIsKept(t *testing.T) {
 
 // A verdict may carry over only what stands when it is kept; a person's decision on it after that may.
 func TestOnlyWhatMayBeCarriedIsKept(t *testing.T) {
-	s, gauge, first, second := reslotted(t)
+	s, _, first, second := reslotted(t)
 	res := s.carriedResult(second)
 	other := *res
 	other.Characteristics = slices.Clone(res.Characteristics)
@@ -90,7 +90,7 @@ func TestOnlyWhatMayBeCarriedIsKept(t *testing.T) {
 	if left := must(s.CarriedOver(s.ctx, second.ID))(t); len(left) != 0 {
 		t.Errorf("after levelling %d are carried", len(left))
 	}
-	s, gauge, _, second = reslotted(t)
+	s, gauge, _, second := reslotted(t)
 	res = s.carriedResult(second)
 	must(s.AppendVerdict(s.ctx, batch.Verdict{InspectionID: second.ID, Result: res}))(t)
 	s.check(gauge, false)

@@ -67,10 +67,7 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 		if err := t.row(`SELECT coalesce(max(seq), 0) FROM readings WHERE inspection_id = ?`, in.ID).Scan(&v.LastSeq); err != nil {
 			return err
 		}
-		if err := t.insertVerdict(b.Spec.Spec, v, string(result)); err != nil {
-			return err
-		}
-		if err := t.keepCarried(in, b.Spec.Spec.WithDefaults(), &v); err != nil {
+		if err := t.insertVerdict(in, b.Spec.Spec, v, string(result)); err != nil {
 			return err
 		}
 		by := v.DecidedBy
@@ -129,7 +126,7 @@ const (
 		relief_u, last_seq, gauges)`
 )
 
-func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) error {
+func (t *tx) insertVerdict(in batch.Inspection, spec *inspect.Spec, v batch.Verdict, result string) error {
 	var failing, words string
 	if c := inspect.FirstFailing(v.Result); c != nil {
 		failing, words = c.Name, inspect.Words(spec, *c)
@@ -144,7 +141,10 @@ func (t *tx) insertVerdict(spec *inspect.Spec, v batch.Verdict, result string) e
 	if err := rows.add(ord, v.Result.Characteristics); err != nil {
 		return err
 	}
-	return rows.end()
+	if err := rows.end(); err != nil {
+		return err
+	}
+	return t.keepCarried(in, spec.WithDefaults(), &v)
 }
 
 // Verdicts returns an inspection's verdicts, the oldest first.

@@ -81,9 +81,15 @@ func (b *Bench) listParked(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
+		carried, err := b.inspections.CarriedOver(ctx, in.ID)
+		if err != nil {
+			return err
+		}
+		a := routine.Attempt{Spec: bt.Spec.Spec.WithDefaults()}
+		a.Carry(routine.Points(bt.Spec.Spec, b.gauges), carried)
 		b.waits.Parked = append(b.waits.Parked, ParkedNeck{
 			Serial: in.Serial, BatchNumber: in.BatchNumber, Attempt: in.Attempt, Since: in.StateAt, Reason: in.StateReason,
-			Taken: routine.Count(readings), Of: len(routine.Points(bt.Spec.Spec, b.gauges)),
+			Taken: routine.Count(readings), Of: len(a.Routine),
 		})
 	}
 	return nil

@@ -169,6 +169,13 @@ func (h *hand) act(ctx context.Context, s *bench.Snapshot) (done bool, err error
 	if step.Turns != nil {
 		a.Turns = *step.Turns
 	}
+	for _, it := range step.Items { // the one string that was worked at
+		if a.String != 0 && a.String != it.String {
+			a.String = 0
+			break
+		}
+		a.String = it.String
+	}
 	return false, h.bench.RecordRework(ctx, a)
 }
 

@@ -106,8 +106,8 @@ func (b *Bench) send(gauge string, mm float64, key bool, after time.Duration) {
 }
 
 // Neck is how a neck differs from one that is flat but for its relief: that, by how much fret 9 on the bass side stands high, and
-// what is added to the heights of string 3, mm.
-type Neck struct{ Relief, High, Third float64 }
+// what is added to the heights of string 3 and to its nut height, mm.
+type Neck struct{ Relief, High, Third, Slot float64 }
 
 // Sound is a neck that passes.
 var Sound = Neck{Relief: 0.28}
@@ -116,6 +116,9 @@ var Sound = Neck{Relief: 0.28}
 func (n Neck) At(p routine.Point, s *inspect.Spec) float64 {
 	switch p.Point.Kind {
 	case batch.NutHeight:
+		if p.Point.String == 3 {
+			return 0.44 + n.Slot
+		}
 		return 0.44
 	case batch.ActionHeight:
 		for _, l := range s.Limits { // in the middle of its limits

@@ -126,6 +126,16 @@ var States = []State{
 			b.Do(b.RecordRework(b.t.Context(), batch.ReworkAction{What: inspect.StepRod, Turns: 0.125, Direction: "tighten"}))
 		}
 	}},
+	{"carried over", func(b *Bench) {
+		b.slotted()
+		b.Press(Sound)
+	}},
+	{"passed, carried over", func(b *Bench) {
+		b.slotted()
+		for b.Snapshot().Next >= 0 {
+			b.Press(Sound)
+		}
+	}},
 	{"repair", decided(inspect.Repair)},
 	{"scrapped", decided(inspect.Scrap)},
 	{"concession", decided(inspect.Concession)},
@@ -162,6 +172,14 @@ var States = []State{
 }
 
 var tooMuchRelief = Neck{Relief: 0.46}
+
+// slotted measures a neck with a nut slot too high, has it filed, and begins the next attempt.
+func (b *Bench) slotted() {
+	b.t.Helper()
+	b.Measure("QM-2611-0001", Neck{Relief: 0.28, Slot: 0.3}, -1)
+	b.Do(b.RecordRework(b.t.Context(), batch.ReworkAction{What: inspect.StepNut, String: 3}))
+	b.Do(b.Again(b.t.Context()))
+}
 
 func midNeck(b *Bench) { b.Measure("QM-2611-0001", Sound, 12) }
 

@@ -46,12 +46,16 @@ var shows = map[string]func(*bench.Snapshot) bool{
 	"reworked twice": func(s *bench.Snapshot) bool {
 		return verdict(inspect.Rework, "")(s) && len(s.Rework) == 1 && s.Question != nil && s.Question.Rework
 	},
-	"repair":       verdict(inspect.Repair, Manager),
-	"scrapped":     verdict(inspect.Scrap, Manager),
-	"concession":   verdict(inspect.Concession, Manager),
-	"round 2":      func(s *bench.Snapshot) bool { return s.Stage == bench.Measuring && s.Round == 2 },
-	"undecided":    func(s *bench.Snapshot) bool { return s.Stage == bench.PersonDecides && s.Round == 3 },
-	"not measured": func(s *bench.Snapshot) bool { return s.Stage == bench.PersonDecides && s.Round == 1 },
+	"carried over": func(s *bench.Snapshot) bool {
+		return s.Stage == bench.Measuring && s.Inspection.Attempt == 2 && len(s.Points) == 7 && s.Next == 1 && len(s.Carried) > 0
+	},
+	"passed, carried over": verdict(inspect.Pass, ""),
+	"repair":               verdict(inspect.Repair, Manager),
+	"scrapped":             verdict(inspect.Scrap, Manager),
+	"concession":           verdict(inspect.Concession, Manager),
+	"round 2":              func(s *bench.Snapshot) bool { return s.Stage == bench.Measuring && s.Round == 2 },
+	"undecided":            func(s *bench.Snapshot) bool { return s.Stage == bench.PersonDecides && s.Round == 3 },
+	"not measured":         func(s *bench.Snapshot) bool { return s.Stage == bench.PersonDecides && s.Round == 1 },
 	"parked": func(s *bench.Snapshot) bool {
 		return s.Stage == bench.Idle && len(s.Waiting.Parked) == 1 && s.Waiting.Parked[0].Taken == 12
 	},

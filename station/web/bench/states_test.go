@@ -5,7 +5,9 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
+	"sagitta/batch/tell"
 	"sagitta/station/bench"
 	"sagitta/station/bench/benchtest"
 )
@@ -52,6 +54,12 @@ func sentences(s *bench.Snapshot) []string {
 	}
 	if s.Check == nil && s.Question == nil {
 		says = append(says, s.Because)
+	}
+	if carried := tell.CarriedOver(s.Carried, time.Now()); carried != "" { // under the point asked for or in the verdict's sentence
+		if s.Stage == bench.Measuring {
+			carried = tell.Upper(carried) + "; <kbd>F6</kbd> measures everything."
+		}
+		says = append(says, carried, tell.CarriedFrom(s.Carried[0], time.Now()))
 	}
 	for _, n := range s.Waiting.Parked {
 		says = append(says, n.Serial, n.Reason)
