@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"sagitta/inspect"
 )
@@ -132,5 +133,30 @@ func TestWords(t *testing.T) {
 	place := limitPlace(&inspect.Limit{String: inspect.Index{Number: 6}, Fret: inspect.Index{Each: true}, HeldFret: 1})
 	if want := "string 6, each fret, pressed at fret 1"; place != want {
 		t.Errorf("place of a limit: %s, want %s", place, want)
+	}
+}
+
+// TestCarriedOverIsSaid: a neck's row says what its last inspection carried over, from which attempt and when; and the mean relief of an attempt that
+// carried it is no outcome of its rework.
+func TestCarriedOverIsSaid(t *testing.T) {
+	s := newShop(3)
+	again := s.necks[1].Inspections[1].Verdict.Result
+	from := &inspect.CarriedFrom{Attempt: 1, At: opened.Add(2 * time.Hour)}
+	for i := range again.Characteristics {
+		if c := &again.Characteristics[i]; c.Name == inspect.Twist || c.Name == inspect.Relief {
+			c.CarriedFrom = from
+		}
+	}
+	f := open(t, made(t, s, options("mm")))
+	const head = "Carried over from an earlier attempt, last"
+	want := "relief and twist carried from attempt 1 (" + from.At.Local().Format("2006-01-02 15:04") + ")"
+	if got := shown(t, f, "Necks", under(t, f, "Necks", head, 3)); got != want {
+		t.Errorf("shown %q, want %q", got, want)
+	}
+	if got := shown(t, f, "Necks", under(t, f, "Necks", head, 2)); got != "" {
+		t.Errorf("a neck inspected once shows %q", got)
+	}
+	if got := cell(t, f, "Rework", under(t, f, "Rework", "Mean relief at the next inspection (mm)", 2)); got != "" {
+		t.Errorf("relief that was carried over stands as measured at the next inspection: %q", got)
 	}
 }
