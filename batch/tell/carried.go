@@ -3,6 +3,7 @@ package tell
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"time"
 
 	"sagitta/inspect"
@@ -40,6 +41,25 @@ func CarriedOver(all []inspect.Characteristic, now time.Time) string {
 		words += fmt.Sprintf("%s carried from attempt %d (%s)", List(some), from.Attempt, dayAndTime(from.At, now, "today "))
 	}
 	return words
+}
+
+// RestCarried says in few words that what is not asked for is carried over: "The rest is carried from attempt 1"; "" where nothing is.
+func RestCarried(all []inspect.Characteristic) string {
+	var attempts []int
+	for _, c := range all {
+		if c.CarriedFrom != nil && !slices.Contains(attempts, c.CarriedFrom.Attempt) {
+			attempts = append(attempts, c.CarriedFrom.Attempt)
+		}
+	}
+	if len(attempts) == 0 {
+		return ""
+	}
+	slices.Sort(attempts)
+	var words []string
+	for _, n := range attempts {
+		words = append(words, strconv.Itoa(n))
+	}
+	return fmt.Sprintf("The rest is carried from %s %s", Plural(len(words), "attempt", "attempts"), List(words))
 }
 
 // CarriedFrom says where a value is from: "carried from attempt 1, 14:02"; "" where it was measured.

@@ -39,6 +39,12 @@ func TestCarriedOver(t *testing.T) {
 	if got, want := CarriedFrom(six[0], at), "carried from attempt 1, 14:02"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
+	if got, want := RestCarried(append(carried(two, inspect.Action), six...)), "The rest is carried from attempts 1 and 2"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	if got := RestCarried(carried(nil, inspect.Hump)); got != "" {
+		t.Errorf("with nothing carried %q", got)
+	}
 	if got := CarriedFrom(inspect.Characteristic{Name: inspect.Hump}, at); got != "" {
 		t.Errorf("a measured value is %q", got)
 	}

@@ -57,7 +57,7 @@ func sentences(s *bench.Snapshot) []string {
 	}
 	if carried := tell.CarriedOver(s.Carried, time.Now()); carried != "" { // under the point asked for or in the verdict's sentence
 		if s.Stage == bench.Measuring {
-			carried = tell.Upper(carried) + "; <kbd>F6</kbd> measures everything."
+			carried = "The rest is carried from attempt 1; <kbd>F6</kbd> measures everything."
 		}
 		says = append(says, carried, tell.CarriedFrom(s.Carried[0], time.Now()))
 	}

@@ -56,7 +56,7 @@ type benchView struct {
 	Word        string     // the verdict in one word
 	Why         string
 	Takt        int    // s that a neck may take, 0 where nobody set it
-	Carried     string // what the attempt carries over, "" for nothing
+	Carried     string // that the attempt carries the rest over, "" where it carries nothing
 	Handbook    string // the same in the handbook's names, "" where they are those
 	Steps       []show.StepView
 	StepPicture template.HTML // of the first step
@@ -155,7 +155,7 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths un
 	if takt := v.Spec.Routine.TaktS; takt != nil {
 		v.Takt = int(math.Round(*takt))
 	}
-	v.Carried = tell.Upper(tell.CarriedOver(snap.Carried, v.now))
+	v.Carried = tell.RestCarried(snap.Carried)
 	v.live()
 	v.characteristics()
 	v.verdict()
