@@ -3,6 +3,7 @@ package inspect
 import (
 	"encoding/json"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -160,4 +161,85 @@ func TestFanKeys(t *testing.T) {
 // containsAll reports that a text holds all of some words.
 func containsAll(text string, words ...string) bool {
 	return !slices.ContainsFunc(words, func(w string) bool { return !strings.Contains(text, w) })
+}
+
+// TestSlantedWithoutABendCurve: twist and board radius of slanted frets need the bend curve; without one they are not measured, and
+// what is missing is said. Where the frets are square the same crowns are enough.
+func TestSlantedWithoutABendCurve(t *testing.T) {
+	thin := func(r *Readings) *Readings {
+		for i := range r.Profile {
+			for j := range r.Profile[i].ZMM {
+				if j != 0 && j != 6 && j != 16 && j != 20 {
+					r.Profile[i].ZMM[j] = nil
+				}
+			}
+		}
+		return r
+	}
+	s, r := fullFan(3)
+	res := mustEvaluate(t, s, thin(r), Options{})
+	if c := row(t, res, rowKey{name: Twist}); c == nil || c.Value != nil || c.Zone != NotMeasured {
+		t.Errorf("twist without a bend curve: %+v", c)
+	}
+	if c := row(t, res, rowKey{name: BoardRadius, fret: 7}); c == nil || c.Value == nil {
+		t.Error("no radius at the perpendicular fret")
+	}
+	if slices.ContainsFunc(res.Characteristics, func(c Characteristic) bool { return c.Name == BoardRadius && c.Fret == 17 }) {
+		t.Error("a radius of a slanted fret without a bend curve")
+	}
+	if missing := MissingFor(s, r, res, Twist); len(missing) != 1 || !containsAll(missing[0], "fret 17", "at least five", "bend curve") {
+		t.Errorf("missing for twist: %q", missing)
+	}
+	s, r = fullNeck(3)
+	if c := row(t, mustEvaluate(t, s, thin(r), Options{}), rowKey{name: Twist}); c == nil || c.Value == nil {
+		t.Error("no twist of square frets from four crowns")
+	}
+}
+
+// TestBeamOnAFan: a beam's reading is worth the relief of its own track; on a track that nothing places it is an error that names it.
+func TestBeamOnAFan(t *testing.T) {
+	s, _ := fullFan(1)
+	r := &Readings{Serial: "QM-1"}
+	f := s.Fan()
+	for _, name := range []string{bass, centre, treble} {
+		l := f.Track(s, name)
+		const curvature = 2e-5
+		feet := [2]float64{30, 400} // from the nut: only their distances matter
+		r.Beam = append(r.Beam, BeamReading{Track: name, FeetMM: feet, PlungerMM: 200, ReadingMM: curvature * (200 - 30) * (400 - 200) / 2})
+		res := mustEvaluate(t, s, r, Options{})
+		want := curvature * (l.At(7) - l.At(1)) * (l.At(17) - l.At(7)) / 2
+		if got := *row(t, res, rowKey{name: Relief, track: name}).Value; math.Abs(got-want) > 1e-12 {
+			t.Errorf("%s: %v, want %v", name, got, want)
+		}
+	}
+	r.Beam = append(r.Beam, BeamReading{Track: "edge", FeetMM: [2]float64{30, 400}, PlungerMM: 200, ReadingMM: 0.3})
+	if _, err := Evaluate(s, r, Options{}); err == nil || !containsAll(err.Error(), "beam[4].track", "edge") {
+		t.Errorf("a beam on a track without a place: %v", err)
+	}
+}
+
+// TestRandomFans: whatever geometry passes its check gives finite results, and its routine measures what is limited.
+func TestRandomFans(t *testing.T) {
+	refused := 0
+	for seed := uint64(1); seed <= 150; seed++ {
+		g := rand.New(rand.NewPCG(seed, 77))
+		n := NeckSpec{ScaleBassMM: 500 + 500*g.Float64(), ScaleTrebleMM: 500 + 400*g.Float64(), PerpendicularFret: new(24 * g.Float64())}
+		if seed%3 > 0 {
+			n.ScaleTrebleMM = n.ScaleBassMM + 40*g.NormFloat64()
+		}
+		s, r := fullNeckOf(n, seed)
+		s.Tracks = []TrackSpec{{"edge", 20 + 30*g.Float64(), 20 + 60*g.Float64()}}
+		if s.Check() != nil {
+			refused++
+			continue
+		}
+		soundResult(t, mustEvaluate(t, s, r, Options{}))
+		if faults := s.Unmeasurable(); faults != nil {
+			t.Errorf("neck %d: %v", seed, faults)
+		}
+	}
+	if refused > 75 {
+		t.Errorf("%d of 150 necks refused", refused)
+	}
+	t.Logf("%d of 150 random fans are finite, %d were refused", 150-refused, refused)
 }

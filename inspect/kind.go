@@ -30,6 +30,7 @@ type Kind struct {
 	Points  []string // kinds of points that it is computed from, the one that decides most first
 	Own     string   // the kind of the one point that it stands for, "" where several share it
 	Tracks  int      // how many tracks it takes, 0 for none
+	Across  bool     // it is taken in cross-sections of the neck, to which crowns of slanted frets are carried
 	Pluck   bool     // it takes the specification's pluck
 	Besides string   // what it is made of that is no point of a routine, "" for nothing
 

@@ -37,11 +37,20 @@ func MissingFor(s *Spec, r *Readings, res *Result, name string) []string {
 			}
 		}
 	}
-	missing := pointPhrases(p.all)
+	missing := bendMissing(s, r, k, pointPhrases(p.all))
 	if len(s.TrackNames()) < k.Tracks && len(r.Profile) < k.Tracks {
 		missing = append(missing, map[int]string{1: "a track", 2: "a second track", 3: "a third track"}[k.Tracks])
 	}
 	return missing
+}
+
+// bendMissing says, where no point is missing, that the bend curve is along which crowns of slanted frets are carried.
+func bendMissing(s *Spec, r *Readings, k *Kind, missing []string) []string {
+	if len(missing) > 0 || !k.Across || !s.Neck.MultiScale() || len(r.Profile) < k.Tracks { // without a track that one is missing
+		return missing
+	}
+	_, joint := levelFrets(s)
+	return []string{fmt.Sprintf("crowns up to fret %d, at least five on each track, for the bend curve that carries those of slanted frets", joint)}
 }
 
 // openRows returns a result's rows of a name that are not measured, and where it has no row of the name at all those that
