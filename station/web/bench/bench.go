@@ -106,18 +106,10 @@ func Mount(k *site.Site, opt Options) error {
 			if err != nil {
 				return err
 			}
-			press, _ := strconv.ParseUint(c.PostForm("press"), 10, 64) // another program's commands have no number
-			name := c.PostForm("window")
-			if name != "" {
-				s.windows.came(name, press)
-			}
 			bare := c.Request
 			c.Request = bare.WithContext(bench.Saw(bare.Context(), seen))
-			err = f(c)
+			err = s.numbered(c, f)
 			c.Request = bare
-			if name != "" {
-				s.windows.became(name, press, err)
-			}
 			return s.command(c, err)
 		})
 	}
@@ -201,6 +193,19 @@ func Mount(k *site.Site, opt Options) error {
 		simulated("plug", func(ctx context.Context, c *site.Request) error { return d.Plug(ctx, c.PostForm("gauge")) })
 	}
 	return nil
+}
+
+// numbered carries a command out, and keeps what became of it where a window numbered it; other programs' commands have no number.
+func (s *server) numbered(c *site.Request, f func(c *site.Request) error) error {
+	window := c.PostForm("window")
+	press, err := strconv.ParseUint(c.PostForm("press"), 10, 64)
+	if window == "" || err != nil {
+		return f(c)
+	}
+	s.windows.came(window, press)
+	err = f(c)
+	s.windows.became(window, press, err)
+	return err
 }
 
 // command answers a command: nothing more to say to the page's module, which hears of the change by the live stream; a

@@ -7,7 +7,6 @@ import (
 	"net/http"
 	"time"
 
-	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 	"sagitta/station/web/site"
 )
@@ -34,87 +33,96 @@ func (s *server) renderRegions(v *benchView) (map[string]string, error) {
 	return parts, nil
 }
 
+// stream is one window's live stream.
+type stream struct {
+	s       *server
+	c       *site.Request
+	control *http.ResponseController
+	window  string // its own name, "" for none
+	sent    map[string]string
+}
+
+// write sends a text at once; false where the page takes it no longer.
+func (l *stream) write(text string) bool {
+	if err := l.control.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil {
+		return false
+	}
+	if _, err := fmt.Fprint(l.c.Writer, text); err != nil {
+		return false
+	}
+	return l.control.Flush() == nil
+}
+
+// update sends what differs from what was sent.
+func (l *stream) update() bool {
+	event, err := l.s.event(l.c, l.s.opt.Bench.Snapshot(), l.window, l.sent)
+	if err != nil {
+		if l.c.Request.Context().Err() == nil { // else the page has left
+			slog.Error("the live stream failed", "error", err)
+		}
+		return false
+	}
+	return event == "" || l.write(event)
+}
+
+// step is update, and lets several changes become one.
+func (l *stream) step() bool {
+	if !l.update() {
+		return false
+	}
+	select {
+	case <-time.After(shortestStep):
+		return true
+	case <-l.c.Request.Context().Done():
+		return false
+	}
+}
+
+// beat tells the time, and while the bench waits what others wrote meanwhile: notes, and how long what waits has waited.
+func (l *stream) beat() bool {
+	if l.s.opt.Bench.Snapshot().Stage == bench.Idle && !l.update() {
+		return false
+	}
+	return l.write(fmt.Sprintf("event: beat\ndata: %d\n\n", l.s.opt.Now().UnixMilli()))
+}
+
 // events is the live stream: one event carries the parts that changed since this page's last one, as JSON of element id
 // to HTML. The page is rendered from the newest snapshot when it is ready for it; the bench never waits for it.
 func (s *server) events(c *site.Request) error {
-	leave, err := c.Stream()
+	end, err := c.Stream()
 	if err != nil {
 		return err
 	}
-	defer leave()
+	defer end()
 	h := c.Writer.Header()
 	h.Set("Content-Type", "text/event-stream")
 	h.Set("Cache-Control", "no-store")
 	h.Set("X-Accel-Buffering", "no")
-	control := http.NewResponseController(c.Writer)
+	l := &stream{s: s, c: c, control: http.NewResponseController(c.Writer), window: c.Query("window"), sent: map[string]string{}}
 	changed, stop := s.opt.Bench.Watch()
 	defer stop()
-	name := c.Query("window")
-	others, leave := s.windows.join(name, c.Request.RemoteAddr)
+	others, leave := s.windows.join(l.window, c.Request.RemoteAddr)
 	defer leave()
 	beat := time.NewTicker(beatEvery)
 	defer beat.Stop()
-	lengths := c.Unit()
-	sent := map[string]string{}
-	write := func(text string) bool {
-		if err := control.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil {
-			return false
-		}
-		if _, err := fmt.Fprint(c.Writer, text); err != nil {
-			return false
-		}
-		return control.Flush() == nil
-	}
-	update := func() bool {
-		event, err := s.event(c, s.opt.Bench.Snapshot(), lengths, name, sent)
-		if err != nil {
-			if c.Request.Context().Err() == nil { // else the page has left
-				slog.Error("the live stream failed", "error", err)
-			}
-			return false
-		}
-		return event == "" || write(event)
-	}
-	if !write("retry: 1000\n\n") || !update() {
-		return nil
-	}
-	step := func() bool {
-		if !update() {
-			return false
-		}
-		select {
-		case <-time.After(shortestStep):
-			return true
-		case <-c.Request.Context().Done():
-			return false
-		}
-	}
-	for {
+	for open := l.write("retry: 1000\n\n") && l.update(); open; {
 		select {
 		case <-changed:
-			if !step() {
-				return nil
-			}
+			open = l.step()
 		case <-others:
-			if !step() {
-				return nil
-			}
+			open = l.step()
 		case <-beat.C:
-			if s.opt.Bench.Snapshot().Stage == bench.Idle && !update() { // what others wrote meanwhile: notes, and how long what waits has waited
-				return nil
-			}
-			if !write(fmt.Sprintf("event: beat\ndata: %d\n\n", s.opt.Now().UnixMilli())) {
-				return nil
-			}
+			open = l.beat()
 		case <-c.Request.Context().Done():
-			return nil
+			open = false
 		}
 	}
+	return nil
 }
 
 // event writes the parts that differ from what was sent to a window, and remembers them; empty when nothing differs.
-func (s *server) event(c *site.Request, snap *bench.Snapshot, lengths unit.Unit, name string, sent map[string]string) (string, error) {
-	v, err := s.benchView(c.Request.Context(), snap, lengths)
+func (s *server) event(c *site.Request, snap *bench.Snapshot, name string, sent map[string]string) (string, error) {
+	v, err := s.benchView(c.Request.Context(), snap, c.Unit())
 	if err != nil {
 		return "", err
 	}
