@@ -86,7 +86,7 @@ type server struct {
 	opt     Options
 	group   *site.Group
 	windows windows
-	run     int64 // when it was started: it tells what it knows of commands from another run's
+	run     string // when it was started: it tells what it knows of commands from another run's
 }
 
 // Mount puts the bench page, its live stream and its commands on the site.
@@ -95,7 +95,7 @@ func Mount(k *site.Site, opt Options) error {
 	if err != nil {
 		return err
 	}
-	s := &server{opt: opt, group: g, run: opt.Now().UnixNano(), windows: windows{now: opt.Now, known: map[string]*window{}, wakes: map[chan struct{}]bool{}}}
+	s := &server{opt: opt, group: g, run: strconv.FormatInt(opt.Now().UnixNano(), 10), windows: windows{now: opt.Now, known: map[string]*window{}, wakes: map[chan struct{}]bool{}}}
 	g.GET("/", s.benchPage)
 	g.GET("/bench", func(c *site.Request) error { return c.To("/") })
 	g.GET("/events", s.events)

@@ -153,7 +153,7 @@ func (s *server) event(c *site.Request, snap *bench.Snapshot, name string, sent 
 
 		Answers []answer `json:"answers,omitempty"`
 		Run     string   `json:"run"`
-	}{differs, snap.Taken, sounds, snap.Scene, s.opt.Now().UnixMilli(), answers, fmt.Sprint(s.run)})
+	}{differs, snap.Taken, sounds, snap.Scene, s.opt.Now().UnixMilli(), answers, s.run})
 	if err != nil {
 		return "", err
 	}

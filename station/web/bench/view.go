@@ -63,6 +63,7 @@ type benchView struct {
 
 	Others  string // windows of the same bench that are open too, "" for none
 	LastKey string // in which of them the last key was pressed
+	Run     string // of the station
 
 	Batches []batch.BatchRow // to choose from, where no batch is open
 	People  []batch.Person
@@ -112,7 +113,7 @@ func (v *benchView) HelpPath() string {
 
 // benchView makes the page's data of a snapshot.
 func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths unit.Unit) (*benchView, error) {
-	v := &benchView{Snapshot: snap, Unit: lengths, Keys: keysOf(snap), now: s.opt.Now()}
+	v := &benchView{Snapshot: snap, Run: s.run, Unit: lengths, Keys: keysOf(snap), now: s.opt.Now()}
 	v.troubles()
 	var err error
 	if snap.Stage == bench.NoBatch {
@@ -389,25 +390,4 @@ func templateFuncs() template.FuncMap {
 			return append(works[1:], works[0])
 		},
 	}
-}
-
-// longNotice is what of a notice stands in letters for arm's length, in bytes; the sentences after it are smaller.
-const longNotice = 80
-
-// cutNotice parts a long notice after its first sentences.
-func cutNotice(text string) (front, rest string) {
-	end := 0
-	for i := range len(text) - 1 {
-		if text[i] != '.' || text[i+1] != ' ' {
-			continue
-		}
-		if end > 0 && i > longNotice {
-			break
-		}
-		end = i + 1
-	}
-	if len(text) <= longNotice || end == 0 {
-		return text, ""
-	}
-	return text[:end], text[end+1:]
 }

@@ -22,7 +22,7 @@ document.addEventListener("bench-sends", ({ detail: body }) => {
 // --- lost answers --------------------------------------------------------------------------------------------------
 
 let owed = null; // the command whose answer was lost, the station's run that it was sent to, and how many beats came since
-let run = null; // the station's, since it was started
+let run = document.querySelector(".standing").dataset.run; // the station's, since it was started
 const beatsToWait = 3; // what was sent has arrived by then, or never does
 
 document.addEventListener("bench-unanswered", ({ detail: body }) => {
