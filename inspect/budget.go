@@ -9,12 +9,12 @@ import (
 	"sagitta/inspect/fit"
 )
 
-// Contribution is one reading's part in a characteristic's uncertainty.
+// Contribution is the part that one reading, or a string's estimated mass, has in a characteristic's uncertainty.
 type Contribution struct {
 	Point  PointRef
 	Laying int     // of a crown that others rest on too, 0 otherwise: it may be read in several
-	Value  float64 // of the reading, mm
-	U      float64 // its standard uncertainty, mm
+	Value  float64 // of the reading, mm; of a mass g/m
+	U      float64 // its standard uncertainty, likewise
 	Part   float64 // signed half difference of the characteristic, in its unit
 }
 
@@ -45,7 +45,7 @@ func Budget(s *Spec, r *Readings, c Characteristic) (parts []Contribution, u flo
 		return nil, 0, err
 	}
 	var sum fit.SumOfSquares
-	for _, in := range work.inputs(&given) {
+	for _, in := range append(work.inputs(&given), given.masses()...) {
 		if in.u == 0 || !in.matters(&c) {
 			continue
 		}
@@ -108,6 +108,9 @@ func (in *input) move(mm float64) {
 func (in *input) matters(c *Characteristic) bool {
 	p := &in.point
 	onTrack := func(r resting) bool { return r.track == "" || r.track == c.Track }
+	if p.Kind == PointMass {
+		return kindOf(c.Name).Pluck && p.String == c.String
+	}
 	return slices.Contains(kindOf(c.Name).Points, p.Kind) && (c.Track == "" || slices.ContainsFunc(in.rests, onTrack)) &&
 		(p.String == 0 || p.String == c.String)
 }
@@ -157,6 +160,20 @@ func (r *Readings) inputs(s *Spec) []input {
 	for i := range r.NutHeight {
 		h := &r.NutHeight[i]
 		all = append(all, single(PointRef{Kind: PointNutHeight, String: h.String}, &h.HeightMM, own(h.UMM)))
+	}
+	return all
+}
+
+// masses lists the strings' estimated masses, each given from now on so that it can be moved. The strings become the specification's own.
+func (s *Spec) masses() []input {
+	var all []input
+	s.Strings = slices.Clone(s.Strings)
+	for i := range s.Strings {
+		t := &s.Strings[i]
+		if mass, u := t.Mass(); u > 0 {
+			t.MassGPerM = &mass
+			all = append(all, single(PointRef{Kind: PointMass, String: t.Number}, t.MassGPerM, u))
+		}
 	}
 	return all
 }

@@ -42,6 +42,10 @@ func TestEstimatedMassMakesMarginUncertain(t *testing.T) {
 	s.Pluck = &Pluck{ForceN: 3, DistanceMM: 130} // so hard that the envelope is what counts
 	res := mustEvaluate(t, s, r, Options{})
 	estimated := *row(t, res, key).U
+	parts, budgeted, err := Budget(s, r, *row(t, res, key))
+	if err != nil || math.Abs(budgeted-estimated) > 0.02*estimated || parts[0].Point != (PointRef{Kind: PointMass, String: 6}) {
+		t.Errorf("the budget: %v (%v), largest part %+v; evaluated %v", budgeted, err, parts[0], estimated)
+	}
 
 	random := rand.New(rand.NewPCG(5, 11))
 	mass, u := six.Mass()

@@ -11,6 +11,7 @@ const (
 	PointBeam       = "beam"        // a beam on two feet on a track
 	PointLeafPasses = "leaf passes" // the thickest leaf that passes on a track
 	PointLeafStops  = "leaf stops"  // the thinnest leaf that does not
+	PointMass       = "mass"        // a string's, estimated: no reading, but a part of an uncertainty
 )
 
 // PointRef is one measuring point. Index fields that do not apply are 0 or empty.

@@ -10,6 +10,14 @@ import (
 	"sagitta/inspect/unit"
 )
 
+// BudgetPart names what has a part in an uncertainty: a reading by its point, or a string's mass.
+func BudgetPart(ref inspect.PointRef) string {
+	if ref.Kind == inspect.PointMass {
+		return fmt.Sprintf("mass of string %d in g/m, estimated from its diameter", ref.String)
+	}
+	return Point(batch.PointOf(ref))
+}
+
 // Point names a measuring point as the inspector would, the side or string first, then the fret: "bass side, fret 7"; "string 6,
 // fret 12, open"; "string 6, fret 12, pressed at fret 1".
 func Point(p batch.Point) string {

@@ -9,7 +9,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sagitta/batch"
 	"sagitta/batch/tell"
 	"sagitta/inspect"
 )
@@ -142,7 +141,7 @@ func printBudget(out io.Writer, spec *inspect.Spec, readings *inspect.Readings, 
 			small++
 			continue
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%.1f %%\t\n", tell.Point(batch.PointOf(p.Point)), inspect.Number(p.Value, mm, false), inspect.Number(p.U, mm, false),
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%.1f %%\t\n", tell.BudgetPart(p.Point), inspect.Number(p.Value, mm, false), inspect.Number(p.U, mm, false),
 			inspect.Number(p.Part, digits, true), share)
 	}
 	if small > 0 {

@@ -152,8 +152,12 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		values := standing(readings)
 		for _, part := range parts {
 			point := batch.PointOf(part.Point)
+			value, partU := values(point, lengths), show.Fine(part.U, lengths)
+			if part.Point.Kind == inspect.PointMass {
+				value, partU = show.Fixed(part.Value, 3, false), show.Fixed(part.U, 3, false)
+			}
 			p.Parts = append(p.Parts, partRow{
-				Reading: tell.Point(point), Value: values(point, lengths), U: show.Fine(part.U, lengths),
+				Reading: tell.BudgetPart(part.Point), Value: value, U: partU,
 				Part: show.Fixed(part.Part*scale, 5, true), Share: show.Fixed(100*part.Part*part.Part/(u*u), 1, false),
 			})
 		}
