@@ -80,7 +80,7 @@ func TestAGaugeIsEnteredByPressingThreeTimes(t *testing.T) {
 	for n := range presses {
 		s.lines.tells(lesson(presses[:n+1]...))
 		page := s.page("/gauges/identify")
-		webtest.Wants(t, page, []string{"+0.123 mm", "+1.500 mm", "\u22120.020 mm"}[n], "What is it?", "<small>digits</small>", "<small>sign</small>", "<small>unit</small>")
+		webtest.Wants(t, page, []string{"+0.123 mm", "+1.500 mm", "\u22120.020 mm"}[n], "what is it?", "<small>digits</small>", "<small>sign</small>", "<small>unit</small>")
 		webtest.Wants(t, page, []string{"1 press of 3 read. Press again at another height", "2 presses of 3 read", "That is enough. Compare"}[n])
 	}
 	now := s.page("/gauges/identify/now")
