@@ -130,6 +130,10 @@ func TestWords(t *testing.T) {
 	if want := "scale 25.5 in, 21 frets, body joint at fret 14, board radius 10 in at the nut to flat at the last fret, no truss rod"; got != want {
 		t.Errorf("model in words: %s, want %s", got, want)
 	}
+	got = s.geometry(&inspect.NeckSpec{ScaleBassMM: 660.4, ScaleTrebleMM: 635, Frets: 24, JointFret: 17, NutRadiusMM: 254, LastFretRadiusMM: 254, Rod: "double"})
+	if want := "scale 26 in at the bass to 25 in at the treble, fret 7 square to the centre line, 24 frets, body joint at fret 17, board radius 10 in, double-acting truss rod"; got != want {
+		t.Errorf("multi-scale model in words: %s, want %s", got, want)
+	}
 	place := limitPlace(&inspect.Limit{String: inspect.Index{Number: 6}, Fret: inspect.Index{Each: true}, HeldFret: 1})
 	if want := "string 6, each fret, pressed at fret 1"; place != want {
 		t.Errorf("place of a limit: %s, want %s", place, want)

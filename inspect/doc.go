@@ -8,6 +8,8 @@
 // name. What they share:
 //
 //	Fret positions L (1 - 2^(-n/12))               FretX
+//	Where frets, strings and tracks cross          Fan, Line (fan.go)
+//	Cross-sections of slanted frets                section.go
 //	A track's place across the board               TrackY
 //	Sagitta of an arc                              Sagitta
 //	Developed height                               Developed, NominalRadius
