@@ -21,7 +21,7 @@ func TestFormInBrowser(t *testing.T) {
 	form := "/specs/" + s.Spec.ID + "/form"
 	fill := func(name, text string) {
 		t.Helper()
-		webtest.Says[bool](t, ctx, `(e => { e.focus(); e.select(); return true; })(document.querySelector('[name="`+name+`"]'))`)
+		webtest.Says[bool](t, ctx, `(e => { const d = e.closest("details"); if (d) d.open = true; e.focus(); e.select(); return true; })(document.querySelector('[name="`+name+`"]'))`)
 		webtest.Does(t, ctx, chromedp.KeyEvent(text))
 	}
 	const review = `(document.querySelector('button[value="review"]').click(), true)`

@@ -20,7 +20,7 @@ const (
 	fieldPrefix = "spec."
 	rowsPrefix  = "rows."
 	mostRows    = 200 // of a list
-	fewRows     = 8   // of limits are shown unfolded
+	fewRows     = 8   // of limits are unfolded at first
 )
 
 // rowID is what a row may be called.
@@ -103,11 +103,13 @@ type sheetRow struct {
 // rowWords say what a list's row is.
 var rowWords = map[string]string{"string": "string", "track": "track", "plan.reason": "reason", "limit": "limit"}
 
-// form lists the sections with their fields. opened is the section that was worked in.
+// form lists the sections with their fields. opened is the section that was worked in; at first it is the neck of a new specification, or the
+// limits, which are changed most.
 func (s *sheet) form(opened string, notes map[string]string) []sheetSection {
 	var all []sheetSection
+	first := show.Pick(notes != nil || len(s.rows["limit"]) > fewRows, "neck", "limit")
 	for _, sec := range sections {
-		v := sheetSection{section: sec, Open: sec.ID == opened || opened == "" && sec.ID == "neck" || sec.ID == "limit" && len(s.rows["limit"]) <= fewRows, Summary: s.summary(sec.ID)}
+		v := sheetSection{section: sec, Open: sec.ID == cmp.Or(opened, first), Summary: s.summary(sec.ID)}
 		if sec.has != "" {
 			v.Has = &form.Field{Name: fieldPrefix + "has." + sec.has, Kind: "check", Label: sec.Title, Options: []form.Option{{Value: yes, Label: "in the specification", On: s.typed["has."+sec.has] == yes}}}
 		}
