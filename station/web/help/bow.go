@@ -19,7 +19,7 @@ func bowTopics() []topic {
 				"Without its datum pair a relief says nothing: the same neck gives about 1.3 times as much when the line ends three frets further on. So the pair always stands with the value.",
 			},
 			How: []string{atPitch, posture, "Read the crowns along the track. The two datum frets and the relief fret decide; the others show the shape.", "A beam on two feet or a set of leaves gives relief at one place, without the shape."},
-			Out: []string{"Tighten the rod for too much, loosen it for too little: a quarter turn at the most, then tune and measure again.", "Relief comes before action: every 0.1 mm of it moves the strings at fret 12, too."},
+			Out: []string{"Tighten the rod for too much, loosen it for too little: a quarter turn at the most, then tune and measure again.", "Relief comes before action: it moves the strings at fret 12 as well, and the action does not move it."},
 			See: []string{inspect.ReliefMax, inspect.SideDifference, show.HelpOnRod, show.HelpOnLeaves, show.HelpOnBeam, inspect.Action},
 		}, {
 			Name: inspect.ReliefMax,
