@@ -101,7 +101,7 @@ var (
 func leafSet(in unit.Unit, thicknesses ...float64) []float64 {
 	set := make([]float64, len(thicknesses))
 	for i, t := range thicknesses {
-		set[i] = in.To(t)
+		set[i] = math.Round(in.To(t)*1e6) / 1e6 // 1.5 thou are 0.0381 mm, to the last digit
 	}
 	return set
 }

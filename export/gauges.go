@@ -40,11 +40,12 @@ const (
 	overdue   = "overdue"
 	noneFiled = "no due date"
 	noCheck   = "no check"
+	noneDue   = "none needed"
 )
 
 var (
 	dueWords   = []word{{inDate, good}, {overdue, bad}, {noneFiled, unsure}}
-	checkWords = []word{{tell.Checked(true), good}, {tell.Checked(false), bad}, {noCheck, unsure}}
+	checkWords = []word{{tell.Checked(true), good}, {tell.Checked(false), bad}, {noCheck, unsure}, {noneDue, good}}
 )
 
 // due says whether a gauge's certificate holds on the day of the report.
@@ -93,7 +94,11 @@ func (b *book) writeGauges() error {
 		g := &b.gauges[i]
 		if len(g.Checks) == 0 {
 			b.gauge(t, g)
-			t.text(gaugeResult, noCheck)
+			if g.NoCheck() {
+				t.text(gaugeResult, noneDue)
+			} else {
+				t.text(gaugeResult, noCheck)
+			}
 			if err := t.write(); err != nil {
 				return err
 			}

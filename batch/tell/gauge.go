@@ -2,6 +2,7 @@ package tell
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"sagitta/batch"
@@ -114,4 +115,41 @@ var GaugeKinds = map[batch.GaugeKind]string{
 	batch.IndicatorGauge: "indicator on a carriage", batch.HeightGauge: "height gauge", batch.BeamGauge: "beam on two feet", batch.CaliperGauge: "caliper",
 	batch.EncoderGauge: "position encoder", batch.TunerGauge: "tuner", batch.LeavesGauge: "feeler leaves", batch.RulerGauge: "ruler",
 	batch.BeamByEyeGauge: "beam on two feet, read by eye", batch.FootSwitchGauge: "foot switch", batch.LampGauge: "lamp",
+}
+
+// LeafInterval says where leaves have found a relief: between the one that passes and the one that stops, of which one may be missing.
+func LeafInterval(ends [2]*float64, in unit.Unit) string {
+	passes, stops := ends[0], ends[1]
+	switch {
+	case passes == nil && stops == nil:
+		return ""
+	case passes == nil:
+		return "below " + Leaf(*stops, in)
+	case stops == nil:
+		return Leaf(*passes, in) + " or more"
+	}
+	return Leaf(*passes, in) + " to " + Leaf(*stops, in)
+}
+
+// Leaf writes the thickness of a leaf as it is written on leaves: 0.25 and 0.038 mm, 0.010 and 0.0015 in.
+func Leaf(mm float64, in unit.Unit) string {
+	step, decimals := 0.01, 2
+	if in == unit.Inch {
+		step, decimals = 0.001, 3
+	}
+	if steps := in.From(mm) / step; math.Abs(steps-math.Round(steps)) > 0.02 {
+		decimals++
+	}
+	return in.Number(mm, decimals, false)
+}
+
+// NoCheck says why a gauge needs no check, "" where it needs one.
+func NoCheck(g *batch.Gauge) string {
+	switch {
+	case !g.NoCheck() || g.NoGauge():
+		return ""
+	case g.OnlyPlaces():
+		return "every sweep finds its place from the frets"
+	}
+	return "it has no zero"
 }

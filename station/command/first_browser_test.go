@@ -155,7 +155,7 @@ func TestFirstValueByLeafAndRuler(t *testing.T) {
 	s.begins("leaves-ruler")
 	s.sees(`document.querySelector(".leaf") !== null`)
 	s.leaf("0.20")
-	s.sees(`document.querySelector("table.front tr.conforming td.number")?.textContent.startsWith("+0.22")`)
+	s.sees(`document.querySelector("table.front tr.conforming td.number")?.textContent.startsWith("0.20 to 0.25")`)
 	t.Logf("%d actions to the first value", s.actions)
 	if s.actions > 10 {
 		t.Errorf("%d actions to the first value, allowed are 10", s.actions)

@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"math"
 	"strings"
 
 	"sagitta/batch"
@@ -135,16 +134,9 @@ func (v *benchView) leaves(mm []float64) string {
 	return strings.Join(words, "+")
 }
 
-// leafText is a leaf's thickness as it is written on it: 0.25 and 0.038, or .010 and .0015 where lengths are in inches.
+// leafText is a leaf's thickness as it is written on it, without the zero before the point of an inch.
 func leafText(mm float64, lengths unit.Unit) string {
-	step, decimals := 0.01, 2
-	if lengths == unit.Inch {
-		step, decimals = 0.001, 3
-	}
-	if steps := lengths.From(mm) / step; math.Abs(steps-math.Round(steps)) > 0.02 {
-		decimals++
-	}
-	text := lengths.Number(mm, decimals, false)
+	text := tell.Leaf(mm, lengths)
 	if lengths == unit.Inch {
 		return strings.TrimPrefix(text, "0")
 	}

@@ -221,6 +221,9 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 		r.Unit = in
 		r.Bar = draw.ToleranceBar(*c.Value, u, c.Lower, c.Target, c.Upper, largest, false)
 	}
+	if iv := c.IntervalMM; iv != nil {
+		r.Value, r.U, r.Unit = tell.LeafInterval(*iv, v.Unit), "", in
+	}
 	r.Limits = tell.Between(c.Lower, c.Upper, shown.Limit)
 	return r
 }

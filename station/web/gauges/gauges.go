@@ -115,7 +115,9 @@ type gaugeLine struct {
 	Last     *batch.GaugeCheck
 	Due      time.Time
 	Overdue  bool
-	NoCheck  bool // it needs none
+	NoCheck  bool   // it needs none
+	WhyNone  string // why
+	ByEye    bool
 	NoGauge  bool // it is a foot switch or a lamp on a port of its own
 	CertDue  bool // the certificate has run out
 	Warnings []string
@@ -123,7 +125,7 @@ type gaugeLine struct {
 
 // lineOf puts a gauge in words.
 func (s *server) lineOf(c *site.Request, g batch.Gauge, checks []batch.GaugeCheck) gaugeLine {
-	l := gaugeLine{Gauge: g, Measured: measuresWords(g), Identity: g.Identity(), Decoded: decoderWords(g.Decoder), U: g.U(), Due: checkDue(g, checks), NoCheck: g.NoCheck(), NoGauge: g.NoGauge()}
+	l := gaugeLine{Gauge: g, Measured: measuresWords(g), Identity: g.Identity(), Decoded: decoderWords(g.Decoder), U: g.U(), Due: checkDue(g, checks), NoCheck: g.NoCheck(), WhyNone: tell.NoCheck(&g), ByEye: g.ByEye(), NoGauge: g.NoGauge()}
 	if n := len(checks); n > 0 {
 		l.Last = &checks[n-1]
 	}

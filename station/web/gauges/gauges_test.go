@@ -11,6 +11,7 @@ import (
 	"sagitta/batch/record"
 	"sagitta/devices"
 	"sagitta/devices/decode"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 	"sagitta/station/web/site"
 	"sagitta/station/web/webtest"
@@ -159,5 +160,21 @@ func TestGaugesSayWhatTheyNeed(t *testing.T) {
 	webtest.Wants(t, page, "The gauge is not ready: what it needs is said with it.")
 	if strings.Contains(page, `since <span class="quiet">since`) {
 		t.Error("the page says since twice")
+	}
+}
+
+// TestLeavesNeedNoCheck: the page of a set of leaves says why it needs no check, offers none, and lists its leaves.
+func TestLeavesNeedNoCheck(t *testing.T) {
+	s := openShop(t)
+	leaves, err := s.Rec.SaveGauge(context.Background(), "Mara Quill", batch.Ordinary(batch.LeavesGauge, unit.Inch))
+	if err != nil {
+		t.Fatal(err)
+	}
+	page := s.page("/gauges/" + leaves.ID)
+	webtest.Wants(t, page, "needs none: it has no zero", "It needs none: it has no zero.", "Its leaves", "0.0381")
+	for _, wrong := range []string{"Check it at the bench", "every sweep", "It sends only when its key", "Decoder</dt>"} {
+		if strings.Contains(page, wrong) {
+			t.Errorf("the page of leaves says %q", wrong)
+		}
 	}
 }

@@ -91,14 +91,10 @@ func rowOf(spec *inspect.Spec, c inspect.Characteristic, lengths unit.Unit) char
 		}
 	}
 	if iv := c.IntervalMM; iv != nil {
-		lo, hi := "0", "open"
-		if iv[0] != nil {
-			lo = r.Value(*iv[0], false)
+		row.About = "by leaf " + tell.LeafInterval(*iv, lengths)
+		if iv[0] == nil {
+			row.About += ", perhaps a back-bow"
 		}
-		if iv[1] != nil {
-			hi = r.Value(*iv[1], false)
-		}
-		row.About = "between " + lo + " and " + hi
 	}
 	if carried := tell.CarriedFrom(c, time.Time{}); carried != "" {
 		row.About = strings.TrimPrefix(row.About+", "+carried, ", ")

@@ -8,6 +8,7 @@ import (
 	"sagitta/batch/files"
 	"sagitta/batch/instrument"
 	"sagitta/inspect"
+	"sagitta/station/bench/routine"
 	"sagitta/station/web/show"
 )
 
@@ -44,16 +45,7 @@ func fitRoutine(spec *inspect.Spec, gauges []batch.Gauge) {
 	if spec.Routine != nil {
 		r = *spec.Routine
 	}
-	switch {
-	case serves(gauges, batch.Crown, false):
-		r.Profile = "each fret"
-	case serves(gauges, batch.BeamReading, false):
-		r.Profile = "beam"
-	case serves(gauges, batch.LeafPasses, false):
-		r.Profile = "leaves"
-	default:
-		r.Profile = "none"
-	}
+	r.Profile, r.Pitch = routine.Fitted(gauges)
 	if !serves(gauges, batch.ActionHeight, true) { // each is typed
 		numbers := spec.StringNumbers()
 		r.Strings = inspect.StringList{Numbers: []int{}}
