@@ -25,7 +25,7 @@ var seconds = []second{
 	{not: `relief, bass less treble`, word: "relief side difference"},
 	{not: `\brelief max\b`, word: "largest relief"},
 	{not: `clearance margin`, word: "clearance when plucked"},
-	{not: `\bfall away\b`, word: "fall-away", but: []string{"inspect/advicelevel.go a verb: frets fall away", "station/web/help/ words that people look for"}},
+	{not: `\bfall away\b`, word: "fall-away", but: []string{"inspect/advicelevel.go a verb: frets fall away"}},
 	{not: `double-action`, word: "double-acting"},
 	{not: `(^|[^,] )fret (\d+|%d), (bass|treble|centre|%s)\b`, word: "the side or string first, then the fret: bass side, fret 7", but: []string{"inspect/words.go a fret that stands high is what its sentence is about"}},
 	{not: `\b(bass|treble) side, at fret\b`, word: "bass side, fret 7"},
