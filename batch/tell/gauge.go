@@ -137,7 +137,7 @@ func Leaf(mm float64, in unit.Unit) string {
 	if in == unit.Inch {
 		step, decimals = 0.001, 3
 	}
-	if steps := in.From(mm) / step; math.Abs(steps-math.Round(steps)) > 0.02 {
+	if steps := in.From(mm) / step; math.Abs(steps-math.Round(steps)) > 0.01 {
 		decimals++
 	}
 	return in.Number(mm, decimals, false)
