@@ -25,7 +25,10 @@ type Contribution struct {
 func Budget(s *Spec, r *Readings, c Characteristic) (parts []Contribution, u float64, err error) {
 	given := *s
 	given.fillDatum()
-	if faults := slices.Concat(s.Check(), r.Check(s)); len(faults) > 0 {
+	if faults := s.Check(); len(faults) > 0 {
+		return nil, 0, Faults(faults)
+	}
+	if faults := r.Check(s); len(faults) > 0 {
 		return nil, 0, Faults(faults)
 	}
 	work := r.clone()

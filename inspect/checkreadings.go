@@ -8,7 +8,7 @@ import (
 // mostReliefMM is the greatest |relief| that is believed; common practice, no source.
 const mostReliefMM = 2.0
 
-// Check returns everything that is wrong with readings of a neck of the specification, nil when nothing is: counts,
+// Check returns everything that is wrong with readings of a neck of the specification, which has passed its Check, nil when nothing is: counts,
 // indexes that do not exist, the same point twice, numbers that are not finite, and what no neck can be (a relief of more
 // than 2 mm, sides in the wrong order).
 func (r *Readings) Check(s *Spec) []Fault {

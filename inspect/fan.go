@@ -213,19 +213,30 @@ func (c *checker) fan(s *Spec) {
 		return
 	}
 	f := s.Fan()
+	if !f.Centre.rises() {
+		c.fault("neck.scale_bass_mm", fmt.Sprintf("%v with a scale_treble_mm of %v", s.Neck.ScaleBassMM, s.Neck.ScaleTrebleMM),
+			"two scales whose frets cross the centre line one after another")
+	}
 	c.forEach("string", len(s.Strings), func(i int) { c.crossing(f.Line(s.Strings[i].YNutMM, s.Strings[i].YSaddleMM)) })
 	c.forEach("track", len(s.Tracks), func(i int) { c.crossing(f.Line(s.Tracks[i].YNutMM, s.Tracks[i].YSaddleMM)) })
 }
 
 // crossing checks that a line of the entry meets nut, frets and saddle in their order.
 func (c *checker) crossing(l Line) {
+	if !l.rises() {
+		c.fault(".y_nut_mm", fmt.Sprintf("%v at the nut, %v at the saddle", l.YNutMM, l.YSaddleMM),
+			"a line that crosses the frets one after another: those of the two scales meet there")
+	}
+}
+
+// rises reports that the line meets nut, frets and saddle in their order.
+func (l *Line) rises() bool {
 	before := l.Nut
-	for _, x := range append(slices.Clone(l.X), l.Saddle) {
+	for _, x := range l.X {
 		if !(x > before) {
-			c.fault(".y_nut_mm", fmt.Sprintf("%v at the nut, %v at the saddle", l.YNutMM, l.YSaddleMM),
-				"a line that crosses the frets one after another: those of the two scales meet there")
-			return
+			return false
 		}
 		before = x
 	}
+	return l.Saddle > before
 }

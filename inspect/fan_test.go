@@ -243,3 +243,15 @@ func TestRandomFans(t *testing.T) {
 	}
 	t.Logf("%d of 150 random fans are finite, %d were refused", 150-refused, refused)
 }
+
+// TestFanOffTheCentreLine: strings all on one side, of scales so unlike that their frets meet on the centre line, are refused.
+func TestFanOffTheCentreLine(t *testing.T) {
+	s, _ := fullFan(1)
+	for i := range s.Strings {
+		s.Strings[i].YNutMM, s.Strings[i].YSaddleMM = 40-float64(i), 60-2*float64(i)
+	}
+	s.Neck.ScaleBassMM, s.Neck.ScaleTrebleMM = 600, 700
+	if faults := s.Check(); len(faults) == 0 || faults[0].Field != "neck.scale_bass_mm" || !containsAll(faults[0].Error(), "600", "700", "centre line") {
+		t.Errorf("frets that meet on the centre line: %v", faults)
+	}
+}
