@@ -50,6 +50,7 @@ type groupView struct {
 type topicView struct {
 	Name, Title  string
 	First        string   // its first sentence
+	AtBench      string   // what the bench calls it, "" where that is its title
 	Is, How, Out []string // see topic
 	Defines      *draw.Figure
 	Measures     *draw.Figure
@@ -70,7 +71,7 @@ type seeView struct{ Name, Title string }
 
 // viewOf makes a topic ready, its figures on the example's neck.
 func viewOf(t topic) topicView {
-	v := topicView{Name: t.Name, Title: t.heading(), First: firstSentence(t.Is), Is: t.Is, How: t.How, Out: t.Out, Kind: t.kind(), Cautions: t.cautions()}
+	v := topicView{Name: t.Name, Title: t.heading(), AtBench: t.atBench(), First: firstSentence(t.Is), Is: t.Is, How: t.How, Out: t.Out, Kind: t.kind(), Cautions: t.cautions()}
 	spec := draw.Example()
 	if f := draw.Defines(t.Name, spec); f.SVG != "" {
 		v.Defines = &f

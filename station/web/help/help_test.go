@@ -131,6 +131,8 @@ func TestSearchByTheTradesWords(t *testing.T) {
 		"tuner":                  inspect.Pitch,
 		"pedal":                  show.HelpOnFootSwitch,
 		"ski jump":               inspect.Hump,
+		"run of the frets":       inspect.Straightness,
+		"tuning":                 inspect.Pitch,
 		"camber":                 inspect.BoardRadius,
 	} {
 		p, err := search(query)

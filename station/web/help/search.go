@@ -69,7 +69,7 @@ func search(text string) (listPage, error) {
 
 // named says that words are a topic's title or one of its other names.
 func (t topic) named(words []string) bool {
-	return slices.ContainsFunc(append([]string{t.heading()}, t.Also...), func(name string) bool { return slices.Equal(wordsOf(name), words) })
+	return slices.ContainsFunc(t.names(), func(name string) bool { return slices.Equal(wordsOf(name), words) })
 }
 
 // weight is how much a topic is about a word: 0 where it is not.
@@ -77,7 +77,7 @@ func (t topic) weight(word string) int {
 	for _, of := range []struct {
 		texts  []string
 		weight int
-	}{{[]string{t.heading()}, 20}, {t.Also, 10}, {[]string{t.remedyWords()}, 4}, {t.Is, 3}, {t.How, 1}, {t.Out, 1}} {
+	}{{[]string{t.heading()}, 20}, {t.names(), 10}, {[]string{t.remedyWords()}, 4}, {t.Is, 3}, {t.How, 1}, {t.Out, 1}} {
 		for _, text := range of.texts {
 			if slices.Contains(wordsOf(text), word) {
 				return of.weight
@@ -101,9 +101,8 @@ func meant(words []string) string {
 	var known []string
 	for _, g := range groups() {
 		for _, t := range g.Topics {
-			known = append(known, wordsOf(t.heading())...)
-			for _, a := range t.Also {
-				known = append(known, wordsOf(a)...)
+			for _, name := range t.names() {
+				known = append(known, wordsOf(name)...)
 			}
 		}
 	}

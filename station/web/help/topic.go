@@ -48,6 +48,17 @@ func (t topic) heading() string {
 	return tell.Upper(inspect.Name(t.Name))
 }
 
+// atBench is what the bench calls a characteristic, "" where that is its title, and for what is none.
+func (t topic) atBench() string {
+	if word := tell.Worker(inspect.Characteristic{Name: t.Name}); t.kind().Name != "" && tell.Upper(word) != t.heading() {
+		return word
+	}
+	return ""
+}
+
+// names are the words by which a topic is looked for.
+func (t topic) names() []string { return append([]string{t.heading(), t.atBench()}, t.Also...) }
+
 // kind is the catalogue's entry of a topic, the zero Kind for one that is no characteristic.
 func (t topic) kind() inspect.Kind { return inspect.KindOf(t.Name) }
 
