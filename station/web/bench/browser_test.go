@@ -222,7 +222,8 @@ func benchKeys(t *testing.T, ctx context.Context, b *stage, s *webtest.Shop, url
 			got, heard = noted()
 		}
 		if !slices.Equal(got, []string{want}) {
-			t.Errorf("%q: the bench got %q, want %q", what, got, want)
+			t.Errorf("%q: the bench got %q, want %q; the page: %s", what, got, want, webtest.Says[string](t, ctx,
+				`[document.getElementById("notice").textContent, document.getElementById("entry-text").value, document.activeElement.outerHTML.slice(0, 60), document.querySelector(".point.cursor")?.dataset.key, document.body.className].join(" | ")`))
 		}
 	}
 	press := func(keys, want string) {
