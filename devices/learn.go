@@ -75,7 +75,7 @@ const (
 	// askEvery is how long an answered request waits for its next turn: a plunger has moved by then.
 	askEvery = 300 * time.Millisecond
 	// mostHeard bounds what is kept of one setting, bytes.
-	mostHeard = 8192
+	mostHeard = 2048
 )
 
 // Learn listens to an unknown gauge until ctx ends. It stays at a setting until something comes, however long that takes: text with

@@ -2,6 +2,7 @@ package devices
 
 import (
 	"context"
+	"encoding/binary"
 	"math/bits"
 	"slices"
 	"testing"
@@ -174,6 +175,39 @@ func TestLearnSaysWhatIsWrongWithAPort(t *testing.T) {
 		}()
 		if _, err := learnt(t, w, false, func(Lesson) bool { return false }); kindOfError(t, err) != Unplugged {
 			t.Errorf("a pulled port: %v", err)
+		}
+	})
+}
+
+// TestLearnAsksRegistersAndInstruments: of a probe's registers and of an instrument's numbers the built-in decoders know the meaning.
+func TestLearnAsksRegistersAndInstruments(t *testing.T) {
+	inBubble(t, func(t *testing.T) {
+		probe := builtin(t, "register of a probe, micrometres")
+		heights := []uint32{123, 1500, 0xFFFFFFEC} // micrometres, the last one -20
+		n := 0
+		w := newWire(t, "registers")
+		w.answers(func(asked string) string {
+			if asked != string(probe.Request.Bytes) {
+				return ""
+			}
+			n++
+			answer := binary.BigEndian.AppendUint32([]byte{1, 4, 4}, heights[n/2%3])
+			return string(append(answer, crcOf(answer)...))
+		})
+		l, err := learnt(t, w, true, frames(3))
+		g := infer.Infer(l.Heard, infer.Choice{})
+		if err != nil || len(g.Candidates) == 0 || g.Candidates[0].Builtin != probe.Name || l.Line != probe.Line {
+			t.Fatalf("%+v, %v", l, err)
+		}
+		if last, _ := g.Candidates[0].Last(); last.Value.MM != -0.02 || len(g.Candidates[0].Doubts) > 1 {
+			t.Errorf("%+v with %v", last.Value, g.Candidates[0].Doubts)
+		}
+		meter, i := newWire(t, "meter"), &instrument{knows: map[string]string{"*IDN?": "QUILLMERE,PROBE 4,0042,1.07", "MEAS?": "+1.950E+00"}}
+		meter.answers(i.answer)
+		l, err = learnt(t, meter, true, frames(1))
+		g = infer.Infer(l.Heard, infer.Choice{})
+		if last, ok := g.Candidates[0].Last(); err != nil || !ok || last.Value.MM != 1.95 || g.Candidates[0].Builtin != "queried number, millimetres" {
+			t.Errorf("%+v, %v", g, err)
 		}
 	})
 }

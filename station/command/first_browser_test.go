@@ -12,6 +12,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
+	"sagitta/devices/simulate"
 	"sagitta/inspect"
 	"sagitta/station/app"
 	"sagitta/station/web/webtest"
@@ -96,6 +97,23 @@ func (s *stranger) begins(with string) {
 	s.presses(".bigkey.main")
 }
 
+// fills puts a text into a field in place of what stands there.
+func (s *stranger) fills(field, text string) {
+	s.t.Helper()
+	s.actions++
+	webtest.Says[bool](s.t, s.ctx, fmt.Sprintf(`(document.querySelector(%q).value = %q, true)`, field, text))
+}
+
+// key presses a gauge's own key: its line sends a frame.
+func (s *stranger) key(line *simulate.Line, frame string) {
+	s.t.Helper()
+	s.actions++
+	until(s.t, "the line is open", line.Open)
+	if err := line.Send([]byte(frame), time.Minute); err != nil {
+		s.t.Fatal(err)
+	}
+}
+
 // picture keeps what the browser drew where SAGITTA_PICTURES names a folder.
 func (s *stranger) picture(name string) {
 	if folder := os.Getenv("SAGITTA_PICTURES"); folder != "" {
@@ -176,4 +194,58 @@ func TestFirstValueByLeafAndRuler(t *testing.T) {
 		t.Errorf("verdict %+v", v)
 	}
 	s.picture("ruler")
+}
+
+// TestFirstVerdictByGauge: from an empty folder to a verdict with a gauge whose lines no built-in decoder names, in twenty-five actions at most
+// and without a file.
+func TestFirstVerdictByGauge(t *testing.T) {
+	t.Parallel()
+	line, err := simulate.OpenLine(filepath.Join(t.TempDir(), "beam"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = line.Close() })
+	s := firstDay(t)
+	s.types("Mara Quill")
+	s.presses("")
+	s.sees(`document.querySelector("#gauges.next") !== null`)
+	s.fills("#f-port", line.Name())
+	s.presses("form[action='/gauges/identify'] button")
+	s.sees(`location.pathname === "/gauges/identify"`)
+	for n, frame := range []string{" +0.123 mm\r\n", " +1.500 mm\r\n", " -0.020 mm\r\n"} {
+		s.key(line, frame)
+		s.sees(fmt.Sprintf(`document.querySelectorAll(".press.on").length > %d`, n))
+	}
+	s.sees(`document.querySelector("#learn-next a[href*='kind=beam']") !== null`)
+	s.presses("#learn-next a[href*='kind=beam']")
+	s.sees(`document.querySelector("#f-feet_first") !== null`)
+	s.picture("beam")
+	s.fills("#f-feet_first", "36.4")
+	s.fills("#f-feet_second", "405.3")
+	s.fills("#f-plunger", "215.5")
+	s.presses("#entry button.main")
+	s.sees(`location.pathname.startsWith("/gauges/") && location.pathname !== "/gauges/new" && document.querySelector("h1").textContent === "beam on two feet"`)
+	s.presses("a.sign")
+	s.sees(`document.querySelector("#check.next button") !== null`)
+	s.presses("#check button")
+	s.sees(heard + ` && document.querySelector(".asked").textContent.includes("flat reference")`)
+	s.key(line, " +0.001 mm\r\n")
+	s.sees(`document.querySelector("#stage a[href='/start']") !== null`)
+	s.presses("#stage a[href='/start']")
+	s.sees(`document.querySelector("#spec.next") !== null`)
+	s.presses("#spec button.main")
+	s.sees(`document.querySelector("#neck.next") !== null && document.activeElement.name === "serial"`)
+	s.types("2026-014")
+	s.presses("")
+	s.sees(heard + ` && document.querySelector("#keys .main span").textContent === "Confirm"`)
+	s.presses(".bigkey.main")
+	for _, side := range []string{"Bass", "Treble"} {
+		s.sees(fmt.Sprintf(`document.querySelector(".asked").textContent.startsWith("%s side")`, side))
+		s.key(line, fmt.Sprintf(" +0.2%d1 mm\r\n", len(side)))
+	}
+	s.sees(`document.querySelector(".verdict.pass .word") !== null`)
+	t.Logf("%d actions, %.1f s", s.actions, time.Since(s.began).Seconds())
+	if s.actions > 25 {
+		t.Errorf("%d actions to the first verdict, allowed are 25", s.actions)
+	}
 }

@@ -190,7 +190,8 @@ func sameReads(a, b []decode.Event) bool {
 }
 
 // withBuiltin puts the built-in decoders among the candidates that read all that was heard, nothing refused: before the ones made
-// here that read the same, since they know more of a gauge's words than was heard, and behind them where they read something else.
+// here that read the same, since they know more of a gauge's words than was heard, and behind them where they read something else. What answers
+// a question of an open standard is read by that standard.
 func withBuiltin(h Heard, made []Candidate) []Candidate {
 	var first, behind []Candidate
 	for _, d := range decode.Builtin() {
@@ -202,7 +203,7 @@ func withBuiltin(h Heard, made []Candidate) []Candidate {
 			continue
 		}
 		c.Doubts = doubtsOf(c)
-		if len(made) == 0 || sameReads(made[0].Reads, c.Reads) {
+		if len(made) == 0 || d.Family != "text" || sameReads(made[0].Reads, c.Reads) {
 			first = append(first, c)
 		} else {
 			behind = append(behind, c)

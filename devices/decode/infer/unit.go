@@ -47,7 +47,9 @@ func unitIn(s string) (from, to int, is string, ok bool) {
 			for rest < len(s)-i-len(w) && isLetter(s[i+len(w)+rest]) {
 				rest++
 			}
-			if rest == 0 || rest == 1 && len(w) > 1 {
+			after := i + len(w)
+			exponent := len(w) == 1 && after < len(s) && strings.IndexByte("+-0123456789", s[after]) >= 0
+			if !exponent && (rest == 0 || rest == 1 && len(w) > 1) {
 				return i, i + len(w), unitWords[w], true
 			}
 		}
