@@ -22,6 +22,7 @@ function endOf(e) {
 addEventListener("keydown", (e) => {
   if (e.key === "Shift" || e.key === "CapsLock" || e.key === "Control") return;
   const end = endOf(e);
+  if (!end) ended = -Infinity; // an end of line's second key follows the first
   if (!end && (e.ctrlKey || e.altKey || e.metaKey || e.isComposing)) { burst = null; return; }
   clearTimeout(over);
   const prefixes = [...document.querySelectorAll(".typing")].map((el) => el.dataset.prefix);
