@@ -5,6 +5,7 @@ package inspect
 type Kind struct {
 	Name    string // in files
 	Words   string // for people
+	Plain   string // for who holds the neck, where that is another; "" for Words
 	Formula string // in words and signs
 	Source  string // of the formula
 	Sign    string // what its sign tells: "positive is a forward bow"; of what has none, why: "never below 0"
@@ -37,6 +38,10 @@ type Kind struct {
 	Step         string // of rework, "" for what has no limits
 	Above, Below Remedy // for a value beyond its upper and its lower limit; the zero Remedy for what cannot be or has none
 	Stands       bool   // one that fails is told as a fret that stands high or low
+	// What a value beyond its upper limit, below its lower limit, and below that and 0 is for who holds the neck, with {side}, {string}, {fret} and
+	// {held} for its place; "" where the trade has no word. OfZero: they hold only where the limit lies on their side of 0.
+	TooMuch, TooLittle, Negative string
+	OfZero                       bool
 
 	frets      func(s *Spec) (first, last int)                     // where it exists, nil for every fret
 	absent     func(s *Spec) bool                                  // whether a neck of the specification has none, limit or not, nil for never
