@@ -12,7 +12,7 @@ import (
 )
 
 // candidate makes the decoder of a shape and reads what was heard with it. ok is false where it reads none of it, or less than most.
-func (s *shape) candidate(h Heard, f framing) (Candidate, bool) {
+func (s *shape) candidate(h Heard) (Candidate, bool) {
 	d, err := decode.Load("inferred", s.file("as heard"))
 	if err != nil {
 		return Candidate{}, false

@@ -99,7 +99,7 @@ func Infer(h Heard, c Choice) Guess {
 	for _, f := range framings(bursts, c) {
 		for _, s := range f.shapes(c) {
 			s.line, s.request = h.Line, h.Request
-			if one, ok := s.candidate(h, f); ok {
+			if one, ok := s.candidate(h); ok {
 				all = append(all, one)
 			}
 		}

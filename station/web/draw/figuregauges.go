@@ -3,7 +3,6 @@ package draw
 import (
 	"fmt"
 
-	"sagitta/inspect"
 	"sagitta/station/web/show"
 )
 
@@ -17,12 +16,12 @@ var theGauges = map[string]func(f *figure){
 		f.words = "The carriage is pushed along the track from the nut to the last fret in one go, its plunger on the crowns; the highest point over each fret is that fret's crown. A higher crown reads higher."
 	},
 	show.HelpOnHeightGauge: func(f *figure) {
-		top, under := f.overFret(inspect.DefaultActionFret)
+		top, under := f.overUsualFret()
 		f.heightGauge(208, top, under)
 		f.words = "The gauge's foot stands on the top of the fret beside the string; its finger is raised until it just touches the underside. A higher string reads higher."
 	},
 	show.HelpOnCaliper: func(f *figure) {
-		top, under := f.overFret(inspect.DefaultActionFret)
+		top, under := f.overUsualFret()
 		f.box("metal", 205, under, 6, top-under)
 		f.box("gauge", 196, 4, 24, under-4)
 		f.positive(264, top-28, 264, top-58)
@@ -30,7 +29,7 @@ var theGauges = map[string]func(f *figure){
 		f.words = "The caliper's depth rod stands on the top of the fret beside the string; the end of its body is brought level with the string's underside without touching it. A higher string reads higher."
 	},
 	show.HelpOnRuler: func(f *figure) {
-		top, under := f.overFret(inspect.DefaultActionFret)
+		top, under := f.overUsualFret()
 		f.ruler(208, top)
 		f.path("measure dashed", "M%.1f %.1fL%.1f %.1f", 228.0, under, 352.0, under)
 		f.path("line", "M352 %.1fq12 -10 24 0q-12 10 -24 0Z", under)

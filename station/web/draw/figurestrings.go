@@ -9,7 +9,7 @@ import (
 // theStrings are the figures of strings: what action, nut height, clearance and pitch are.
 var theStrings = map[string]func(f *figure){
 	inspect.Action: func(f *figure) {
-		top, under := f.overFret(inspect.DefaultActionFret)
+		top, under := f.overUsualFret()
 		f.span(208, top, under)
 		f.text(222, (top+under)/2+4, "start", "action")
 		f.words = fmt.Sprintf("Seen from the side, the same scale along and up: the action is the height from the top of fret %d to the underside of the string.", inspect.DefaultActionFret)
@@ -41,9 +41,10 @@ var theStrings = map[string]func(f *figure){
 // pressedAt is the fret at which figures of clearance press the string.
 const pressedAt = 3
 
-// overFret draws the frets about one, and a string over them, the same scale along and up; it returns the heights of the fret's top and
+// overUsualFret draws the frets about the one where action is usually measured, and a string over them, the same scale along and up; it returns the heights of the fret's top and
 // of the string's underside there.
-func (f *figure) overFret(fret int) (top, under float64) {
+func (f *figure) overUsualFret() (top, under float64) {
+	const fret = inspect.DefaultActionFret
 	f.height = 128
 	const y, crown, half, action = 84.0, 1.2, 1.2, 2.0 // the board's top; heights and half a width, mm
 	units := min(7.2, 160/(f.fretX(fret)-f.fretX(fret-1)))

@@ -138,28 +138,8 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 			}
 			return p, nil
 		}
-		parts, u, err := inspect.Budget(spec, measured, c)
-		if err != nil {
+		if err := p.budget(spec, measured, readings, c, lengths); err != nil {
 			return nil, err
-		}
-		c.U = &u
-		p.Row = rowOf(spec, c, lengths)
-		scale := 1.0
-		if c.Unit == "mm" {
-			scale = lengths.From(1)
-		}
-		p.U, p.UU, p.About = show.Fixed(u*scale, 5, false), show.Fixed(2*u*scale, 5, false), show.Value(2*u, c.Unit, lengths, false)
-		values := standing(readings)
-		for _, part := range parts {
-			point := batch.PointOf(part.Point)
-			value, partU := values(point, lengths), show.Fine(part.U, lengths)
-			if part.Point.Kind == inspect.PointMass {
-				value, partU = show.Fixed(part.Value, 3, false), show.Fixed(part.U, 3, false)
-			}
-			p.Parts = append(p.Parts, partRow{
-				Reading: tell.BudgetPart(part.Point), Value: value, U: partU,
-				Part: show.Fixed(part.Part*scale, 5, true), Share: show.Fixed(100*part.Part*part.Part/(u*u), 1, false),
-			})
 		}
 		return p, nil
 	}
@@ -167,6 +147,34 @@ func explanation(spec *inspect.Spec, in batch.Inspection, readings []batch.Readi
 		return &explainPage{Serial: in.Serial, Attempt: in.Attempt, Name: inspect.Name(query.Get("name")), Formula: kind.Formula, Figure: draw.Defines(kind.Name, spec), Kind: kind.Name, Source: kind.Source, Missing: lacks}, nil
 	}
 	return nil, batch.Absent.Errorf("attempt %d of %s gives no value of it", in.Attempt, in.Serial)
+}
+
+// budget puts what each reading adds to the uncertainty of a value on the page.
+func (p *explainPage) budget(spec *inspect.Spec, measured *inspect.Readings, readings []batch.Reading, c inspect.Characteristic, lengths unit.Unit) error {
+	parts, u, err := inspect.Budget(spec, measured, c)
+	if err != nil {
+		return err
+	}
+	c.U = &u
+	p.Row = rowOf(spec, c, lengths)
+	scale := 1.0
+	if c.Unit == "mm" {
+		scale = lengths.From(1)
+	}
+	p.U, p.UU, p.About = show.Fixed(u*scale, 5, false), show.Fixed(2*u*scale, 5, false), show.Value(2*u, c.Unit, lengths, false)
+	values := standing(readings)
+	for _, part := range parts {
+		point := batch.PointOf(part.Point)
+		value, partU := values(point, lengths), show.Fine(part.U, lengths)
+		if part.Point.Kind == inspect.PointMass {
+			value, partU = show.Fixed(part.Value, 3, false), show.Fixed(part.U, 3, false)
+		}
+		p.Parts = append(p.Parts, partRow{
+			Reading: tell.BudgetPart(part.Point), Value: value, U: partU,
+			Part: show.Fixed(part.Part*scale, 5, true), Share: show.Fixed(100*part.Part*part.Part/(u*u), 1, false),
+		})
+	}
+	return nil
 }
 
 // standing returns what each point's standing readings say, the mean where a point was measured more than once.
