@@ -12,6 +12,9 @@ import (
 // longestName bounds a person's name, in characters.
 const longestName = 80
 
+// blankBraille is a braille cell without dots: a character that shows nothing and is no space.
+const blankBraille = '\u2800'
+
 // PersonName is a person's name as it is kept: in composed form (Unicode NFC), single spaces between its words. Mendable: it is empty or longer
 // than 80 characters, or it holds what is no text, a control, format or direction character, which would change how what stands beside it reads.
 func PersonName(typed string) (string, error) {
@@ -20,7 +23,7 @@ func PersonName(typed string) (string, error) {
 	}
 	name := norm.NFC.String(strings.Join(strings.Fields(typed), " "))
 	for _, r := range name {
-		if !unicode.IsPrint(r) || unicode.In(r, unicode.Cf, unicode.Co, unicode.Variation_Selector) {
+		if !unicode.IsPrint(r) || r == blankBraille || unicode.In(r, unicode.Cf, unicode.Co, unicode.Variation_Selector, unicode.Other_Default_Ignorable_Code_Point) {
 			return "", Mendable.Errorf("the name holds the character %U, which is not seen or turns the direction of its neighbours; leave it out", r)
 		}
 	}

@@ -30,6 +30,11 @@ func TestPersonName(t *testing.T) {
 		"Tove\x1b[2J":           "U+001B",
 		"Tove\ufe0f":            "U+FE0F",
 		"Tove\ue000":            "U+E000",
+		"\u3164":                "U+3164", // letters that fill a place and show nothing
+		"Tove\uffa0":            "U+FFA0",
+		"Tove\u115fAske":        "U+115F",
+		"To\u034fve":            "U+034F", // joins, and shows nothing
+		"Tove\u2800Aske":        "U+2800",
 		strings.Repeat("a", 81): "81 characters",
 	} {
 		if got, err := PersonName(typed); err == nil || KindOf(err) != Mendable || !strings.Contains(err.Error(), says) {

@@ -67,6 +67,23 @@ func TestChoiceOfUnitAndPoint(t *testing.T) {
 	}
 }
 
+// TestUnitInAnotherWord plants words that begin as a unit does: of increments, of an input. The unit is doubted then, and a person's word settles it.
+func TestUnitInAnotherWord(t *testing.T) {
+	for frame, doubted := range map[string]bool{
+		"# INC\r\n": true, "IN1 #\r\n": true, "INP #\r\n": true, "IN #\r\n": true,
+		"# IN\r\n": false, "# in C\r\n": false, "# inch\r\n": false, "# mmC\r\n": false, "MM #\r\n": false,
+	} {
+		h := texted(strings.Replace(frame, "#", "+0.123", 1), strings.Replace(frame, "#", "-0.045", 1), strings.Replace(frame, "#", "+0.333", 1))
+		if got := Infer(h, Choice{}).Candidates[0].Doubts; slices.Contains(got, DoubtUnit) != doubted {
+			t.Errorf("%q: doubts %v, of the unit %t is wanted", frame, got, doubted)
+		}
+		g := Infer(h, Choice{Unit: "mm"})
+		if got := first(t, g); !slices.EqualFunc(got, []float64{0.123, -0.045, 0.333}, near) || slices.Contains(g.Candidates[0].Doubts, DoubtUnit) {
+			t.Errorf("%q, said to be mm: %v with %v", frame, got, g.Candidates[0].Doubts)
+		}
+	}
+}
+
 func near(a, b float64) bool { return math.Abs(a-b) < 1e-9 }
 
 // TestChoiceOfRoles takes another number for the reading than the likeliest, and a checksum that a person points at.

@@ -74,6 +74,9 @@ func (s *shape) measure(inner [][]byte, fields []field, w written, c Choice) boo
 		if is, ok = s.readUnits(texts(inner, fields[i].spans), c); !ok {
 			return false
 		}
+		if number := slices.IndexFunc(fields, func(f field) bool { return f.role == decode.RoleDigits }); c.Unit == "" && unclear(inner, fields[i].spans, fields[number].spans) {
+			s.doubts = append(s.doubts, DoubtUnit)
+		}
 		s.score += 4
 	} else if is = c.Unit; is == "" && bytes.Contains(inner[0], []byte("\xB5m")) { // the sign for micro in ISO 8859-1
 		is = "um"
@@ -89,6 +92,19 @@ func (s *shape) measure(inner [][]byte, fields []field, w written, c Choice) boo
 		s.scale /= 10
 	}
 	return true
+}
+
+// unclear tells that a unit's word may be part of another, as IN is of INC, of INP and of an input's number: two letters other than mm that
+// stand before the number, or that a letter or digit follows.
+func unclear(inner [][]byte, unit, number []span) bool {
+	for i, b := range inner {
+		u := unit[i]
+		beside := u.from < number[i].from || u.to < len(b) && (isLetter(b[u.to]) || isDigit(b[u.to]))
+		if word := strings.ToLower(string(b[u.from:u.to])); beside && len(word) == 2 && word != "mm" {
+			return true
+		}
+	}
+	return false
 }
 
 // readUnits fills in what the unit words mean, and returns the measure that they all have.
