@@ -9,8 +9,8 @@ import (
 	"sagitta/inspect/laying"
 )
 
-// CarriedLongest is how old a value may be that is carried over, from its verdict to the start of the inspection that carries it: wood moves with
-// the weeks. Common practice, no source.
+// CarriedLongest is how old a value may be that is carried over, from its verdict to the one that carries it, however long the neck was parked
+// meanwhile: wood moves with the weeks. Common practice, no source.
 const CarriedLongest = 7 * 24 * time.Hour
 
 // CarryOver is what an inspection of a neck need not measure again, and what that follows from.
@@ -21,6 +21,7 @@ type CarryOver struct {
 	Before   *Verdict       // of the newest attempt before it that was judged, nil where there is none
 	Work     []ReworkAction // done on the neck and not taken back
 	Doubted  bool           // readings of the neck are in doubt, or an outgoing audit holds it
+	At       time.Time      // when that is asked
 }
 
 // Before is the newest attempt of a neck before one that was judged; ok is false where there is none.
@@ -47,7 +48,7 @@ func (o *CarryOver) Values() []inspect.Characteristic {
 	var works []inspect.Work
 	inTime := false
 	for _, a := range o.Work {
-		if a.InspectionID == before.ID || a.At.After(v.At) {
+		if a.At.After(v.At) || o.sinceBegun(before, a.InspectionID) {
 			works = append(works, inspect.Work{What: a.What, String: a.String})
 			inTime = inTime || !a.At.After(o.Of.StartedAt)
 		}
@@ -59,9 +60,15 @@ func (o *CarryOver) Values() []inspect.Characteristic {
 	return slices.DeleteFunc(all, func(c inspect.Characteristic) bool { return !o.holds(*c.CarriedFrom) })
 }
 
+// sinceBegun reports that an inspection, by its ID, is an attempt or one after it: work recorded there is newer than what was measured before, whatever
+// the clock says.
+func (o *CarryOver) sinceBegun(attempt Inspection, id string) bool {
+	return slices.ContainsFunc(o.Attempts, func(a Inspection) bool { return a.ID == id && a.Attempt >= attempt.Attempt })
+}
+
 // holds reports that the neck is still as it was when a value was measured, as far as time and air tell.
 func (o *CarryOver) holds(from inspect.CarriedFrom) bool {
-	if o.Of.StartedAt.Sub(from.At) > CarriedLongest {
+	if o.At.Sub(from.At) > CarriedLongest {
 		return false
 	}
 	i := slices.IndexFunc(o.Attempts, func(a Inspection) bool { return a.Attempt == from.Attempt })

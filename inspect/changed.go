@@ -180,6 +180,19 @@ func Asked(s *Spec, carried []Characteristic) func(PointRef) bool {
 	}
 }
 
+// ToldAnew reports that the points asked for tell a characteristic anew: all that it involves and, where crowns of slanted frets are carried to a
+// cross-section, those of the bend curve that carries them.
+func ToldAnew(s *Spec, c Characteristic, asked func(PointRef) bool) bool {
+	p := &points{spec: s, all: Involved(s, c)}
+	if kindOf(c.Name).Across && s.Neck.MultiScale() {
+		_, joint := levelFrets(s)
+		for _, ref := range slices.Clone(p.all) {
+			p.crowns(ref.Track, 1, joint)
+		}
+	}
+	return !slices.ContainsFunc(p.all, func(ref PointRef) bool { return !asked(ref) })
+}
+
 // takeOver takes in what is carried over. What was measured anew stands, unless it is told from a part of what it needs only; where something is carried
 // the rest of such values is left out, as long as no limit asks for them: they would tell of a few crowns.
 func (e *evaluation) takeOver(carried []Characteristic) {

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -14,16 +15,16 @@ import (
 // CarriedOver returns the characteristics that an inspection carries over from its neck's attempts before (see batch.CarryOver), as the
 // record stands now. ErrUnknown: no such inspection.
 func (db *DB) CarriedOver(ctx context.Context, inspectionID string) ([]inspect.Characteristic, error) {
-	all, err := carriedOver(ctx, db.reader, inspectionID)
+	all, err := carriedOver(ctx, db.reader, inspectionID, db.now())
 	return all, unknown(err, "inspection", inspectionID)
 }
 
-func carriedOver(ctx context.Context, q querier, inspectionID string) ([]inspect.Characteristic, error) {
+func carriedOver(ctx context.Context, q querier, inspectionID string, at time.Time) ([]inspect.Characteristic, error) {
 	in, err := scanInspection(q.QueryRowContext(ctx, selectInspection+`WHERE i.id = ?`, inspectionID))
 	if err != nil || in.Attempt == 1 {
 		return nil, err
 	}
-	o := batch.CarryOver{Of: in}
+	o := batch.CarryOver{Of: in, At: at}
 	if o.Attempts, err = list(ctx, q, scanInspection, selectInspection+`WHERE i.neck_id = ? ORDER BY i.attempt`, in.NeckID); err != nil {
 		return nil, err
 	}
@@ -55,27 +56,27 @@ func carriedOver(ctx context.Context, q querier, inspectionID string) ([]inspect
 }
 
 // keepCarried keeps which readings the values rest on that a verdict carries over. What it may not carry is refused; what its inspection's verdict before
-// carried it may, for that was looked at then.
+// carried it may, for that was looked at then, but for one that had it measured again: then work or doubt may have come between.
 func (t *tx) keepCarried(in batch.Inspection, spec *inspect.Spec, v *batch.Verdict) error {
 	rows := batch.Carried(v.Result)
 	if len(rows) == 0 {
 		return nil
 	}
-	may, err := carriedOver(t.ctx, t, in.ID)
+	may, err := carriedOver(t.ctx, t, in.ID, t.at)
 	if err != nil {
 		return err
 	}
 	before, err := scanVerdict(t.row(selectVerdict+`FROM verdicts v WHERE v.inspection_id = ? AND v.id <> ? ORDER BY v.ord DESC LIMIT 1`, in.ID, v.ID))
 	switch {
-	case err == nil:
+	case err == nil && (before.Disposition != inspect.Remeasure || v.DecidedBy != ""):
 		may = append(may, batch.Carried(before.Result)...)
-	case !errors.Is(err, sql.ErrNoRows):
+	case err != nil && !errors.Is(err, sql.ErrNoRows):
 		return err
 	}
 	sources := map[int][]inspect.Characteristic{}
 	for _, c := range rows {
 		if !slices.ContainsFunc(may, func(o inspect.Characteristic) bool { return sameValue(o, c) }) {
-			return fmt.Errorf("%w: %s of %s cannot be carried over from attempt %d any more: work was recorded, or doubt cast, meanwhile; measure what is asked for now",
+			return fmt.Errorf("%w: %s of %s cannot be carried over from attempt %d any more: work was recorded or doubt cast meanwhile, or it is too old by now; measure what is asked for now",
 				ErrState, inspect.Words(spec, c), in.Serial, c.CarriedFrom.Attempt)
 		}
 		sources[c.CarriedFrom.Attempt] = append(sources[c.CarriedFrom.Attempt], c)

@@ -90,6 +90,12 @@ func TestOnlyWhatMayBeCarriedIsKept(t *testing.T) {
 	if left := must(s.CarriedOver(s.ctx, second.ID))(t); len(left) != 0 {
 		t.Errorf("after levelling %d are carried", len(left))
 	}
+	s, _, first, second = reslotted(t)
+	res = s.carriedResult(second)
+	must(s.AppendVerdict(s.ctx, batch.Verdict{InspectionID: second.ID, Result: res, Disposition: inspect.Remeasure}))(t)
+	must(s.AppendRework(s.ctx, batch.ReworkAction{NeckID: first.NeckID, InspectionID: second.ID, By: "Ossian Reed", What: inspect.StepLevel}))(t)
+	_, err = s.AppendVerdict(s.ctx, batch.Verdict{InspectionID: second.ID, Result: res})
+	wantErr(t, err, ErrState, "work was recorded") // between one measurement and the next
 	s, gauge, _, second := reslotted(t)
 	res = s.carriedResult(second)
 	must(s.AppendVerdict(s.ctx, batch.Verdict{InspectionID: second.ID, Result: res}))(t)
@@ -112,6 +118,12 @@ func TestNothingIsCarried(t *testing.T) {
 		"too old": func(s *shop, _ string, first, _ batch.Inspection) {
 			must(s.writer.Exec(`DROP TRIGGER verdicts_not_changed`))(s)
 			must(s.writer.Exec(`UPDATE verdicts SET at = at - ? WHERE inspection_id = ?`, int64(8*24*time.Hour), first.ID))(s)
+		},
+		"parked until it is too old": func(s *shop, _ string, _, _ batch.Inspection) {
+			s.now = func() time.Time { return time.Now().Add(8 * 24 * time.Hour) }
+		},
+		"levelled in an attempt given up, by a clock that was put back": func(s *shop, _ string, _, second batch.Inspection) {
+			must(s.AppendRework(s.ctx, batch.ReworkAction{NeckID: second.NeckID, InspectionID: second.ID, By: "x", What: inspect.StepLevel, At: time.Now().Add(-24 * time.Hour)}))(s)
 		},
 		"nothing was done": func(s *shop, _ string, first, _ batch.Inspection) {
 			must(s.writer.Exec(`DROP TRIGGER rework_actions_not_removed`))(s)

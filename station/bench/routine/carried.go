@@ -16,7 +16,7 @@ func (a *Attempt) Carry(all []Point, may []inspect.Characteristic) {
 	}
 	asked := inspect.Asked(a.Spec, may)
 	a.Carried = slices.DeleteFunc(slices.Clone(may), func(c inspect.Characteristic) bool {
-		return !slices.ContainsFunc(inspect.Involved(a.Spec, c), func(p inspect.PointRef) bool { return !asked(p) })
+		return inspect.ToldAnew(a.Spec, c, asked)
 	})
 	if len(a.Carried) == 0 {
 		return
