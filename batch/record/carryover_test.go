@@ -119,11 +119,11 @@ func TestNothingIsCarried(t *testing.T) {
 			must(s.writer.Exec(`DROP TRIGGER verdicts_not_changed`))(s)
 			must(s.writer.Exec(`UPDATE verdicts SET at = at - ? WHERE inspection_id = ?`, int64(8*24*time.Hour), first.ID))(s)
 		},
-		"parked until it is too old": func(s *shop, _ string, _, _ batch.Inspection) {
-			s.now = func() time.Time { return time.Now().Add(8 * 24 * time.Hour) }
+		"parked until it is too old": func(s *shop, _ string, _, second batch.Inspection) {
+			s.now = func() time.Time { return second.StartedAt.Add(8 * 24 * time.Hour) }
 		},
-		"levelled in an attempt given up, by a clock that was put back": func(s *shop, _ string, _, second batch.Inspection) {
-			must(s.AppendRework(s.ctx, batch.ReworkAction{NeckID: second.NeckID, InspectionID: second.ID, By: "x", What: inspect.StepLevel, At: time.Now().Add(-24 * time.Hour)}))(s)
+		"levelled in an attempt given up, by a clock that was put back": func(s *shop, _ string, first, second batch.Inspection) {
+			must(s.AppendRework(s.ctx, batch.ReworkAction{NeckID: second.NeckID, InspectionID: second.ID, By: "x", What: inspect.StepLevel, At: first.StartedAt.Add(-time.Hour)}))(s)
 		},
 		"nothing was done": func(s *shop, _ string, first, _ batch.Inspection) {
 			must(s.writer.Exec(`DROP TRIGGER rework_actions_not_removed`))(s)
