@@ -57,7 +57,8 @@ func (w Work) CanChange(s *Spec, c Characteristic) bool {
 		return true
 	case near:
 		oneBridge := w.What == StepAction && s.Neck.BridgeKind() != SaddlePerString // moves all strings
-		return w.String == 0 || oneBridge || slices.Contains(s.besides(w.String), c.String)
+		zeroFret := w.What == StepNut && s.Neck.ZeroFret                            // carries all strings
+		return w.String == 0 || oneBridge || zeroFret || slices.Contains(s.besides(w.String), c.String)
 	}
 	return false
 }
@@ -98,6 +99,12 @@ func Carry(s *Spec, earlier *Result, from CarriedFrom, works []Work) []Character
 	if len(works) == 0 {
 		return nil
 	}
+	works = slices.Clone(works)
+	for i := range works {
+		if works[i].What == StepNut && slotTooLow(earlier, works[i].String) {
+			works[i].String = 0 // filled, or the nut was changed: nobody says which
+		}
+	}
 	var carried []Characteristic
 	for _, c := range earlier.Characteristics {
 		told := c.Value != nil || c.Method == ByLeaves
@@ -111,6 +118,13 @@ func Carry(s *Spec, earlier *Result, from CarriedFrom, works []Work) []Character
 		carried = append(carried, c)
 	}
 	return carried
+}
+
+// slotTooLow reports that a string's nut height did not conform below its limit.
+func slotTooLow(earlier *Result, number int) bool {
+	return slices.ContainsFunc(earlier.Characteristics, func(c Characteristic) bool {
+		return c.Name == NutHeight && c.String == number && c.Zone == Nonconforming && c.Value != nil && c.Lower != nil && *c.Value < *c.Lower
+	})
 }
 
 // pressedNearest reports a clearance that no slot can have changed with which the neck passes: the string comes nearest to a fret where it is pressed,

@@ -239,6 +239,27 @@ func TestOnlyWhatConformed(t *testing.T) {
 	}
 }
 
+// TestNutOfAllStrings: a zero fret carries all strings, and where a slot was too low the nut may have been changed: every nut height is asked for, not only
+// that of the string and its neighbours.
+func TestNutOfAllStrings(t *testing.T) {
+	for name, want := range map[string]int{"slot filed": 3, "zero fret": 6, "slot too low": 6} {
+		s, r := changeSpec(t)
+		s.Neck.ZeroFret = name == "zero fret"
+		if r.NutHeight[2].HeightMM = 1.0; name == "slot too low" {
+			r.NutHeight[2].HeightMM = 0.1
+		}
+		earlier, err := Evaluate(s, r, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		works := []Work{{StepNut, r.NutHeight[2].String}}
+		asked := pointsAsked(s, Carry(s, earlier, CarriedFrom{1, judgedAt}, works))
+		if asked[PointNutHeight] != want || asked[PointAction] != want || asked[PointCrown] != 0 || works[0].String == 0 {
+			t.Errorf("%s: %d nut heights, %d actions, %d crowns are asked for, want %d, %d and none", name, asked[PointNutHeight], asked[PointAction], asked[PointCrown], want, want)
+		}
+	}
+}
+
 // TestVerdictCarried: what is carried is judged with what is measured anew, and nothing is told from a few crowns that needs them all.
 func TestVerdictCarried(t *testing.T) {
 	s, r := changeSpec(t)
