@@ -84,6 +84,16 @@ func TestUnitInAnotherWord(t *testing.T) {
 	}
 }
 
+// TestThousands: what a comma parts from the reading may be its thousands.
+func TestThousands(t *testing.T) {
+	for frame, doubted := range map[string]bool{"+1,234.5 um|-1,045.5 um|+2,333.5 um": true, "1,+0.234 mm|1,-0.045 mm|1,+0.333 mm": false} {
+		lines := strings.Split(strings.ReplaceAll(frame, "|", "\r\n|")+"\r\n", "|")
+		if got := Infer(texted(lines...), Choice{}).Candidates[0].Doubts; slices.Contains(got, DoubtField) != doubted {
+			t.Errorf("%q: doubts %v, of the field %t is wanted", frame, got, doubted)
+		}
+	}
+}
+
 func near(a, b float64) bool { return math.Abs(a-b) < 1e-9 }
 
 // TestChoiceOfRoles takes another number for the reading than the likeliest, and a checksum that a person points at.

@@ -38,6 +38,9 @@ func (f framing) layouts(inner [][]byte, start int) []layout {
 		spans = withSignBehind(inner, spans)
 		l := layout{fields: []field{{decode.RoleDigits, spans}}}
 		l.score = likely(inner, spans)
+		if afterThousands(inner[0], numbers[0][j]) {
+			l.doubts = append(l.doubts, DoubtField)
+		}
 		all = append(all, l)
 	}
 	if len(all) > 1 {
@@ -51,11 +54,17 @@ func (f framing) layouts(inner [][]byte, start int) []layout {
 		}
 		if best-second < 6 {
 			for i := range all {
-				all[i].doubts = append(all[i].doubts, DoubtField)
+				all[i].doubts = newly(all[i].doubts, DoubtField)
 			}
 		}
 	}
 	return all
+}
+
+// afterThousands tells a number of three digits before its point that a digit and a comma stand before: they may be its thousands.
+func afterThousands(b []byte, s span) bool {
+	point := bytes.IndexByte(b[s.from:s.to], '.')
+	return point == 3 && s.from >= 2 && b[s.from-1] == ',' && isDigit(b[s.from-2])
 }
 
 // withSignBehind widens the spans to a sign behind the number, where every frame has one there and none has one before it.
