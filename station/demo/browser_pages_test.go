@@ -204,6 +204,10 @@ func formsFlow(w *window) {
 		w.t.Error("what was typed is not kept beside the error")
 	}
 	send(good)
+	w.reads("main", "Save QM Bolt 648")
+	w.reads(".changes", "revision")
+	js[bool](w, `document.getElementById("f-reason").value = "the letter alone", true`)
+	w.click("Save")
 	w.waits(`location.pathname.startsWith("/specs/")`)
 	w.reads("main", "revision B")
 

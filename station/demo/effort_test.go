@@ -18,6 +18,7 @@ var handSeconds = map[batch.Kind]float64{batch.Crown: 3, batch.Closing: 3, batch
 type effort struct {
 	placed map[batch.Kind]int
 	acts   int
+	asked  int           // questions of the bench, such as whether a crown is really there: what is answered may be placed once more
 	page   time.Duration // from a key until the page shows what came of it, all together
 	steps  int           // that this was measured at
 }
@@ -91,11 +92,12 @@ func (r *robot) act(text string) {
 func (r *robot) measures() inspect.Disposition {
 	r.t.Helper()
 	const data, answer = "\u0807", "\u0803" // F7 and F3, as the driver names them
+	var pressed batch.Kind                  // by the last key, "" where it was another
 	for {
 		s := r.d.App.Bench.Snapshot()
 		switch {
 		case s.Question != nil:
-			r.act(answer)
+			r.answers(s.Question, answer, &pressed)
 		case s.Stage == bench.Decided:
 			return s.Verdict.Disposition
 		case s.Stage != bench.Measuring:
@@ -105,11 +107,28 @@ func (r *robot) measures() inspect.Disposition {
 		case s.Sweep != nil:
 			r.placed[batch.Sweep]++
 			r.key(data)
+			pressed = batch.Sweep
 		default:
-			r.placed[s.Points[s.Next].Point.Kind]++
+			pressed = s.Points[s.Next].Point.Kind
+			r.placed[pressed]++
 			r.key(data)
 		}
 	}
+}
+
+// answers answers a question. A robot may press a second time before the key of a gauge has stopped bouncing, which no hand does: such a press and its
+// answer are not counted.
+func (r *robot) answers(q *bench.Question, answer string, pressed *batch.Kind) {
+	if !q.Bounce {
+		r.asked++
+		r.act(answer)
+		return
+	}
+	if *pressed != "" {
+		r.placed[*pressed]--
+	}
+	*pressed = ""
+	r.key(answer)
 }
 
 // TestEffort lets a robot inspect a sound neck, a bowed one until it passes, one that is called back for its strings' heights, and one by
@@ -119,10 +138,13 @@ func TestEffort(t *testing.T) {
 	r := &robot{window: w}
 	table := func(what string, attempts int, whole effort) {
 		before := float64(attempts) * whole.hand()
+		// The robot cannot tell for certain whether a press within the bounce of another was taken: one of each attempt may be counted wrongly, and what
+		// is asked about is placed once more.
+		unsure := float64(max(r.asked-whole.asked*attempts, 0)+attempts) * handSeconds[batch.ActionHeight]
 		t.Logf("%-28s %s", what, &r.effort)
 		t.Logf("%-28s %3d placements, %d inspections of the whole neck: %4.0f s of the hand", "", attempts*whole.placements(), attempts, before)
-		if r.hand() > before {
-			t.Errorf("%s takes the hand %.0f s, whole inspections take %.0f", what, r.hand(), before)
+		if r.hand() > before+unsure {
+			t.Errorf("%s takes the hand %.0f s with %d questions, whole inspections take %.0f", what, r.hand(), r.asked, before)
 		}
 	}
 
