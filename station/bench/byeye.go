@@ -3,6 +3,8 @@ package bench
 import (
 	"context"
 	"fmt"
+	"strconv"
+	"strings"
 
 	"sagitta/batch"
 	"sagitta/devices"
@@ -112,10 +114,10 @@ func (b *Bench) SetFeet(ctx context.Context, at Feet) error {
 
 // PlaceOf reads where a foot of a beam stands on a line: "fret 3", or a length from its nut, without a unit in the one given.
 func PlaceOf(text string, line inspect.Line, without unit.Unit) (mm float64, err error) {
-	var fret int
-	if _, scanErr := fmt.Sscanf(text, "fret %d", &fret); scanErr == nil {
-		if fret < 1 || fret > len(line.X) {
-			return 0, batch.Mendable.Errorf("fret %d: this neck has frets 1 to %d", fret, len(line.X))
+	if number, is := strings.CutPrefix(text, "fret "); is {
+		fret, notWhole := strconv.Atoi(strings.TrimSpace(number))
+		if notWhole != nil || fret < 1 || fret > len(line.X) {
+			return 0, batch.Mendable.Errorf("%s: this neck has frets 1 to %d", text, len(line.X))
 		}
 		return line.At(fret) - line.Nut, nil
 	}

@@ -10,6 +10,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/record/recordtest"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // readByEyeOnly is a shop whose gauges have no line, at a neck whose pitch is confirmed: its routine takes relief by the profile's word.
@@ -211,6 +212,13 @@ func TestBeamByEye(t *testing.T) {
 	if c := s.bench.Snapshot().Check; c == nil || !strings.Contains(c.Words, "Turn its dial to zero and confirm with Space, or type what it shows.") {
 		t.Fatalf("check %+v", c)
 	}
+	s.bench.batch.Pattern = `\d{8}` // a neck that is scanned meanwhile is no zero of twenty kilometres
+	for range 2 {
+		if err := s.bench.Entry(s.ctx, "20260142", "mm"); err == nil || strings.Contains(err.Error(), "zero") || s.bench.Snapshot().Check == nil {
+			t.Errorf("a serial number during the check: %v", err)
+		}
+	}
+	s.bench.batch.Pattern = ""
 	s.ok(s.bench.Entry(s.ctx, "0.01", "mm"))
 	if now := s.bench.Snapshot(); now.Check != nil || now.Gauges[0].Locked {
 		t.Fatalf("check %+v, gauge %+v", now.Check, now.Gauges[0])
@@ -234,5 +242,20 @@ func TestBeamByEye(t *testing.T) {
 	s.ok(s.bench.Take(s.ctx))
 	if c, err := s.db.GaugeChecks(s.ctx, r.GaugeID); err != nil || len(c) != 2 || !c[1].Good || c[1].ZeroMM != 0 {
 		t.Errorf("checks %+v, %v", c, err)
+	}
+}
+
+// TestPlaceOf reads where a foot stands: a whole fret of this neck, or a length.
+func TestPlaceOf(t *testing.T) {
+	line := inspect.Line{Nut: 2, X: []float64{38, 72, 104}}
+	for text, want := range map[string]float64{"fret 2": 70, "120": 120, "1 in": 25.4} {
+		if mm, err := PlaceOf(text, line, unit.Millimetre); err != nil || math.Abs(mm-want) > 1e-9 {
+			t.Errorf("%s is %g, %v; want %g", text, mm, err, want)
+		}
+	}
+	for _, text := range []string{"fret 4", "fret 0", "fret 2.5", "fret 2 or 3", "fret"} {
+		if mm, err := PlaceOf(text, line, unit.Millimetre); err == nil {
+			t.Errorf("%s is taken as %g", text, mm)
+		}
 	}
 }

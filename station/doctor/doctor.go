@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"time"
 
 	"sagitta/batch/record"
@@ -101,7 +102,7 @@ func folder(dir string) Finding {
 		return f
 	}
 	f.State, f.Says = Well, dir+" may be written."
-	if info.Mode().Perm()&0o007 != 0 {
+	if runtime.GOOS != "windows" && info.Mode().Perm()&0o007 != 0 { // there the mode does not say it
 		f.State, f.Says = Look, fmt.Sprintf("Everybody on this computer may look into the folder %s (%s).", dir, info.Mode())
 		f.Do = "Unless that is meant: chmod o-rwx " + dir
 	}

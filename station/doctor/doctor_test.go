@@ -46,6 +46,24 @@ func shop(t *testing.T) string {
 	return dir
 }
 
+// change changes the gauge of the record in dir.
+func change(t *testing.T, dir string, how func(g *batch.Gauge)) {
+	t.Helper()
+	db, err := record.Open(filepath.Join(dir, "record.db"), record.Options{Station: "bench 1"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = db.Close() }()
+	gauges, err := db.Gauges(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	how(&gauges[0])
+	if _, err := db.SaveGauge(t.Context(), "Tove Aske", gauges[0]); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // Every fault that is planted is named, at its part, and nothing else is.
 func TestFaultsAreNamed(t *testing.T) {
 	for _, c := range []struct {
@@ -90,6 +108,18 @@ func TestFaultsAreNamed(t *testing.T) {
 			m.Ports = func() ([]devices.PortInfo, error) { return nil, nil }
 			return dir
 		}, "Gauge carriage", Look, "Its port is not there"},
+		{"alike adapters", func(m *Machine, dir string) string {
+			change(t, dir, func(g *batch.Gauge) { g.Path, g.USBVendor, g.USBProduct = "", "e71a", "0001" })
+			alike := devices.Identity{Vendor: "e71a", Product: "0001"}
+			m.Ports = func() ([]devices.PortInfo, error) {
+				return []devices.PortInfo{{Name: "/dev/ttyUSB0", Identity: alike, Socket: "1-1"}, {Name: "/dev/ttyUSB1", Identity: alike, Socket: "1-2"}}, nil
+			}
+			return dir
+		}, "Gauge carriage", Look, "It may be on any of /dev/ttyUSB0 and /dev/ttyUSB1"},
+		{"a gauge that types", func(_ *Machine, dir string) string {
+			change(t, dir, func(g *batch.Gauge) { g.Path, g.Capture = "", devices.CaptureTyped })
+			return dir
+		}, "", Well, ""},
 		{"no list of ports", func(m *Machine, dir string) string {
 			m.Ports = func() ([]devices.PortInfo, error) { return nil, errors.New("the list is not to be had") }
 			return dir

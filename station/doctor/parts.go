@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"slices"
 	"time"
 
 	"sagitta/batch"
@@ -76,7 +75,7 @@ func (m Machine) ports(gauges []batch.Gauge) []Finding {
 	}
 	var found []Finding
 	for _, g := range gauges {
-		if g.RetiredAt.IsZero() && !g.ByEye() {
+		if g.RetiredAt.IsZero() && !g.ByEye() && g.Capture != devices.CaptureTyped {
 			found = append(found, m.lineOf(g, ports))
 		}
 	}
@@ -101,7 +100,7 @@ func (m Machine) lineOf(g batch.Gauge, ports []devices.PortInfo) Finding {
 	part := "Gauge " + g.Name
 	var mine []string
 	for _, p := range ports {
-		if slices.Contains(binding.Gauges(p, ports, []batch.Gauge{g}), g.Name) {
+		if len(binding.Gauges(p, ports, []batch.Gauge{g})) > 0 {
 			mine = append(mine, p.Name)
 		}
 	}
@@ -114,7 +113,7 @@ func (m Machine) lineOf(g batch.Gauge, ports []devices.PortInfo) Finding {
 	case len(mine) == 0:
 		return Finding{part, Look, "Its port is not there.", "Plug it in, or choose its port on its page."}
 	case len(mine) > 1:
-		return Finding{part, Look, fmt.Sprintf("It may be on any of %s: their adapters are alike.", tell.List(mine)), "Choose which on the gauge's page: it listens to both while its key is pressed."}
+		return Finding{part, Look, fmt.Sprintf("It may be on any of %s: their adapters are alike.", tell.List(mine)), "Choose which on the gauge's page: it listens to them while its key is pressed."}
 	}
 	if why := m.MayNot(mine[0]); why != "" {
 		return Finding{part, Wrong, why, ""}

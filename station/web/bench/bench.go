@@ -199,7 +199,7 @@ func Mount(k *site.Site, opt Options) error {
 func (s *server) numbered(c *site.Request, f func(c *site.Request) error) error {
 	window := c.PostForm("window")
 	press, err := strconv.ParseUint(c.PostForm("press"), 10, 64)
-	if window == "" || err != nil {
+	if window == "" || len(window) > longestName || err != nil {
 		return f(c)
 	}
 	s.windows.came(window, press)

@@ -190,6 +190,17 @@ func TestUnitSwitch(t *testing.T) {
 	req.AddCookie(cookies[0])
 	webtest.Wants(t, s.Do(req).Body.String(), "−0.1000", `<span class="unit">in</span>`, "in above the chord")
 	webtest.Wants(t, s.Get("/", http.StatusOK), "−2.540", `<span class="unit">mm</span>`)
+	// A window that still shows millimetres types millimetres, whatever another window has switched to.
+	webtest.Wants(t, s.Get("/", http.StatusOK), `name="shown-in" value="mm"`)
+	for shown, want := range map[string]string{"&shown-in=mm": "mm", "&shown-in=in": "in", "": "in"} {
+		req = webtest.Request(http.MethodPost, "/bench/entry", strings.NewReader("text=0.25"+shown))
+		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		req.AddCookie(cookies[0])
+		s.Do(req)
+		if got := b.noted(); len(got) == 0 || !strings.HasSuffix(got[len(got)-1], want) {
+			t.Errorf("typed in a window that shows %q: %q", shown, got)
+		}
+	}
 	req = webtest.Request(http.MethodPost, "/unit", strings.NewReader("unit=cubit&back=//elsewhere.example"))
 	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	w := s.Do(req)

@@ -26,6 +26,7 @@ type window struct {
 
 const (
 	keptAnswers = 16              // of a window
+	longestName = 64              // bytes of a window's name
 	keptFor     = 2 * time.Minute // a window that has gone: it may come back for an answer
 )
 

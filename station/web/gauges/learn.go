@@ -30,6 +30,8 @@ type Lines interface {
 // search is an unknown gauge that is listened to, or was. One at a time; it goes on, so that what was made of the bytes is tried live,
 // until somebody ends it or nobody looks any more.
 type search struct {
+	changing sync.Mutex // one beginning at a time
+
 	mu     sync.Mutex
 	cancel context.CancelFunc // nil when nobody listens
 	ended  chan struct{}      // closed when the port is free again
@@ -115,6 +117,8 @@ func (s *server) startIdentify(c *site.Request) error {
 		return s.showNew(c, c.Refused(f), f)
 	}
 	q := &s.search
+	q.changing.Lock()
+	defer q.changing.Unlock()
 	q.mu.Lock()
 	running, looked := q.cancel != nil, q.looked
 	port := q.state.Port
@@ -173,11 +177,16 @@ func (s *server) stopIdentify(c *site.Request) error {
 // typedLine stands for the line of a gauge that types: it has none, but a decoder's file needs one.
 var typedLine = decode.Line{Baud: 9600, DataBits: 8, Parity: "none", StopBits: 1}
 
-// mostTyped is how many lines are taken of what was typed.
-const mostTyped = 20
+const (
+	mostTyped    = 20  // lines are taken of what was typed
+	longestLine  = 100 // bytes of a line that a gauge types
+	longestFrame = 256 // bytes that a person says one by one what they are
+)
 
 // identifyTyped takes what a gauge that is a keyboard has typed into the page.
 func (s *server) identifyTyped(c *site.Request) error {
+	s.search.changing.Lock()
+	defer s.search.changing.Unlock()
 	s.search.end()
 	state := searched{Typed: true, Began: s.opt.Now(), Lesson: devices.Lesson{Heard: infer.Heard{Line: typedLine}, Settled: true}}
 	for _, line := range strings.FieldsFunc(c.PostForm("typed"), func(r rune) bool { return r == '\n' || r == '\r' }) {
@@ -185,6 +194,9 @@ func (s *server) identifyTyped(c *site.Request) error {
 			break
 		}
 		line = strings.TrimRight(line, "\t")
+		if len(line) > longestLine {
+			return batch.Mendable.Errorf("A line of %d bytes was typed; a gauge's has at most %d. Press its key alone, with an end of line behind each press.", len(line), longestLine)
+		}
 		at := time.Duration(len(state.Lesson.Chunks)+1) * time.Second
 		state.Lesson.Chunks = append(state.Lesson.Chunks, decode.Chunk{At: at, Bytes: append([]byte(line), '\r')})
 		state.Lesson.Bytes += len(line) + 1
@@ -202,7 +214,7 @@ func (s *server) chooseIdentify(c *site.Request) error {
 	if n, err := strconv.Atoi(c.PostForm("places")); err == nil && n >= 0 && n <= 9 {
 		choice.Places = &n
 	}
-	if frame, err := hex.DecodeString(c.PostForm("frame")); err == nil && len(frame) > 0 {
+	if frame, err := hex.DecodeString(c.PostForm("frame")); err == nil && len(frame) > 0 && len(frame) <= longestFrame {
 		if roles := c.PostFormArray("role"); len(roles) == len(frame) {
 			choice.Frame = frame
 			for _, r := range roles {

@@ -21,9 +21,17 @@ type Request struct {
 // request is a request that no group has taken.
 func (s *Site) request(c *gin.Context) *Request { return &Request{Context: c, group: s.plain} }
 
-// Unit is the unit that the browser's switch is set to.
+// Unit is the unit that lengths are shown and typed in: that which the page of a form showed, where the form says it, since another window
+// may have switched meanwhile; else what the browser's switch is set to.
 func (c *Request) Unit() unit.Unit {
-	if u, err := c.Cookie("unit"); err == nil && u == "in" {
+	in := ""
+	if c.Request.Method == http.MethodPost {
+		in = c.PostForm("shown-in")
+	}
+	if in == "" {
+		in, _ = c.Cookie("unit")
+	}
+	if in == unit.Inch.String() {
 		return unit.Inch
 	}
 	return unit.Millimetre

@@ -19,8 +19,8 @@ import (
 const (
 	fieldPrefix = "spec."
 	rowsPrefix  = "rows."
-	mostRows    = 200 // of a list
-	fewRows     = 8   // of limits are unfolded at first
+	mostRows    = 1700 // of a list: more than a file's keys can make
+	fewRows     = 8    // of limits are unfolded at first
 )
 
 // rowID is what a row may be called.

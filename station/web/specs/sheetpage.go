@@ -7,6 +7,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
+	"sagitta/inspect/unit"
 	"sagitta/station/bench/routine"
 	"sagitta/station/web/draw"
 	"sagitta/station/web/form"
@@ -29,6 +30,7 @@ const (
 type sheetPage struct {
 	From     string // id of the revision that it changes, "" for a new specification
 	Template string // that it began from
+	Unit     unit.Unit
 	Sentence string
 	Note     string // what was just done
 	Text     string
@@ -143,7 +145,7 @@ func (s *server) showSheet(c *site.Request, status int, sh *sheet, p sheetPage) 
 		notes = t.Notes
 	}
 	sh.gauges = gauges
-	p.Text = sh.text
+	p.Text, p.Unit = sh.text, sh.lengths
 	if p.Golden.Serial.Name == "" {
 		p.Golden = goldenFields(c)
 	}

@@ -93,6 +93,16 @@ func TestStepsInOrder(t *testing.T) {
 	s.Post(Path+"/gauges", url.Values{"with": {"beam"}}, http.StatusSeeOther)
 	s.Post(Path+"/spec", url.Values{"template": {"electric-bolt-on"}}, http.StatusSeeOther)
 	next("check", "needs a check: zero on something flat", "Electric, bolt-on, revision B.")
+	webtest.Wants(t, s.Post(Path+"/neck", url.Values{"serial": {"N-3"}, "spec": {"gone"}}, http.StatusUnprocessableEntity), "is not offered")
+	// What somebody changed of it since is not replaced by pressing again.
+	specs := recordtest.Must(s.Rec.Specs(t.Context()))(t)
+	changed := specs[len(specs)-1]
+	recordtest.Must(s.Rec.AddSpec(t.Context(), "Mara Quill", "our own relief", "own.toml", []byte(changed.Text+"\n# ours\n")))(t)
+	s.Post(Path+"/spec", url.Values{"template": {"electric-bolt-on"}}, http.StatusSeeOther)
+	specs = recordtest.Must(s.Rec.Specs(t.Context()))(t)
+	if len(specs) != 3 || specs[1].Reason != "our own relief" || specs[2].Revision != "C" {
+		t.Errorf("%d revisions, the second because of %q", len(specs), specs[1].Reason)
+	}
 	s.Post(Path+"/name", url.Values{"name": {"Wren Halloway"}}, http.StatusSeeOther)
 	if p := recordtest.Must(s.Rec.People(t.Context()))(t); len(p) != 2 || p[1].Role != batch.Inspector || b.Snapshot().Inspector != "Wren Halloway" {
 		t.Errorf("people %+v, at the bench %q", p, b.Snapshot().Inspector)

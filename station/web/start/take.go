@@ -110,6 +110,9 @@ func (s *server) takeSpec(c *site.Request) error {
 	return s.answer(c, Path+"/spec", f)
 }
 
+// usualReason begins the reason of what is added here. A revision with another one was changed by a person, and is not replaced.
+const usualReason = "the trade's usual figures, fitted to the gauges there are"
+
 func (s *server) addTemplate(ctx context.Context, by string, t instrument.Template) error {
 	gauges, err := s.inUse(ctx)
 	if err != nil {
@@ -121,13 +124,13 @@ func (s *server) addTemplate(ctx context.Context, by string, t instrument.Templa
 	}
 	text, left, err := fitted(t, gauges, func(name, revision string) bool {
 		return slices.ContainsFunc(known, func(sp batch.SpecRevision) bool {
-			return sp.Name == name && sp.Revision == revision && !sp.FrozenAt.IsZero()
+			return sp.Name == name && sp.Revision == revision && (!sp.FrozenAt.IsZero() || !strings.HasPrefix(sp.Reason, usualReason))
 		})
 	})
 	if err != nil {
 		return err
 	}
-	reason := "the trade's usual figures, fitted to the gauges there are"
+	reason := usualReason
 	if len(left) > 0 {
 		reason += "; left out, because no gauge measures it well enough: " + strings.Join(left, ", ")
 	}
@@ -147,16 +150,16 @@ func (s *server) takeNeck(c *site.Request) error {
 	}
 	f := neckForm(specs)
 	f.Fill(c)
-	serial := f.Text("serial", 60)
-	if f.Ok() {
-		spec := newestSpec(specs)
-		if id := f.Field("spec").Value; id != "" {
-			for _, sp := range specs {
-				if sp.ID == id {
-					spec = sp
-				}
+	serial, spec := f.Text("serial", 60), newestSpec(specs)
+	if len(specs) > 1 {
+		id := f.Choice("spec")
+		for _, sp := range specs {
+			if sp.ID == id {
+				spec = sp
 			}
 		}
+	}
+	if f.Ok() {
 		if err := s.toBench(ctx, c.By(), serial, spec); err != nil {
 			f.RefuseAt("serial", err)
 		}
