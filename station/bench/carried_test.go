@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -117,6 +118,45 @@ func TestOnlyWhatCanHaveChangedIsAskedFor(t *testing.T) {
 	s.ok(s.bench.Answer(s.ctx, true))
 	if got := s.bench.Snapshot(); len(got.Points) != 57 || len(got.Carried) != 0 {
 		t.Errorf("nothing was done to it, and %d points are asked for, %d values carried", len(got.Points), len(got.Carried))
+	}
+}
+
+// Work that was done as advised, with nothing typed, was done at the string that the advice names; where it names two, at any string.
+func TestWorkDoneAsAdvisedIsAtTheAdvisedString(t *testing.T) {
+	high := func(strings ...int) func(routine.Point, float64) float64 {
+		return func(p routine.Point, mm float64) float64 {
+			if p.Point.Kind == batch.NutHeight && slices.Contains(strings, p.Point.String) {
+				return 0.8
+			}
+			return mm
+		}
+	}
+	for _, c := range []struct {
+		name   string
+		first  func(routine.Point, float64) float64
+		work   batch.ReworkAction
+		string int
+		points int
+	}{
+		{"as advised", high(3), batch.ReworkAction{What: inspect.StepNut}, 3, 1 + 3 + 3},
+		{"at another string", high(3), batch.ReworkAction{What: inspect.StepNut, String: 5}, 5, 1 + 4 + 3}, // string 3 still lies too high
+		{"with an amount of its own", high(3), batch.ReworkAction{What: inspect.StepNut, AmountMM: 0.1}, 0, 1 + 6 + 6},
+		{"two strings advised", high(3, 4), batch.ReworkAction{What: inspect.StepNut}, 0, 1 + 6 + 6},
+		{"not advised", high(3), batch.ReworkAction{What: inspect.StepAction}, 0, 1 + 6 + 6},
+	} {
+		s := open(t)
+		s.withoutMargin("")
+		s.ok(s.bench.Entry(s.ctx, "QM-2699-0001", "mm"))
+		s.finish(c.first)
+		s.decided(inspect.Rework)
+		s.ok(s.bench.RecordRework(s.ctx, c.work))
+		if done := s.steps(); len(done) != 1 || done[0].String != c.string {
+			t.Errorf("%s: recorded %+v, want string %d", c.name, done, c.string)
+		}
+		s.ok(s.bench.Again(s.ctx))
+		if got := s.bench.Snapshot(); len(got.Points) != c.points {
+			t.Errorf("%s: %d points are asked for, want %d", c.name, len(got.Points), c.points)
+		}
 	}
 }
 

@@ -20,6 +20,7 @@ func (b *Bench) RecordRework(ctx context.Context, a batch.ReworkAction) error {
 		if err := checkRework(a); err != nil {
 			return err
 		}
+		a = asAdvised(a, n.Result.Advice)
 		for _, done := range n.rework {
 			if sameWork(done, a) {
 				b.notice = nil
@@ -30,6 +31,23 @@ func (b *Bench) RecordRework(ctx context.Context, a batch.ReworkAction) error {
 		}
 		return b.keepRework(ctx, n, a)
 	})
+}
+
+// asAdvised is work at the nut or the saddle with the string that the advice names for it, where nobody said where or how much: it was done as advised.
+// Where the advice names several strings, or none, it may have been done at any.
+func asAdvised(a batch.ReworkAction, advice []inspect.Advice) batch.ReworkAction {
+	at := slices.IndexFunc(advice, func(step inspect.Advice) bool { return step.What == a.What })
+	if at < 0 || a.What != inspect.StepNut && a.What != inspect.StepAction || a.String != 0 || a.Fret != 0 || a.AmountMM != 0 {
+		return a
+	}
+	for i, it := range advice[at].Items {
+		if i > 0 && it.String != a.String {
+			a.String = 0
+			break
+		}
+		a.String = it.String
+	}
+	return a
 }
 
 // sameWork says that two steps are the same work at the same place, however much was done.

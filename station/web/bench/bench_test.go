@@ -174,6 +174,24 @@ func TestPlainFormsOpenInlineForms(t *testing.T) {
 	}
 }
 
+// TestNoWorkIsPreselectedWhereNoneIsAdvised: the form offers the advised work, and what can be left out of it, only where work was advised.
+func TestNoWorkIsPreselectedWhereNoneIsAdvised(t *testing.T) {
+	b, s := storybook(t)
+	const asAdvised, choose = "where it was done as advised", `<option value="">choose</option><option>pitch</option>`
+	b.show(decided(s, crowned{relief: 0.46}))
+	page := s.Get("/", http.StatusOK)
+	webtest.Wants(t, page, asAdvised, "<option selected>truss rod</option>")
+	if strings.Contains(page, choose) {
+		t.Error("the advised work is to be chosen")
+	}
+	b.show(decided(s, crowned{relief: 0.3}))
+	page = s.Get("/", http.StatusOK)
+	webtest.Wants(t, page, choose, "An amount is what is taken off a crown")
+	if strings.Contains(page, asAdvised) {
+		t.Error("the form says how to record what was advised, and nothing was")
+	}
+}
+
 // TestUnitSwitch turns the page to inches; 1 in is 25.4 mm exactly (international yard and pound agreement, 1959).
 func TestUnitSwitch(t *testing.T) {
 	b, s := storybook(t)

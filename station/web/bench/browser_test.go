@@ -292,6 +292,19 @@ func benchKeys(t *testing.T, ctx context.Context, b *stage, s *webtest.Shop, url
 	if got := b.noted(); len(got) > 0 {
 		t.Errorf("opening and closing the form sent %q", got)
 	}
+	// Where nothing is advised, Enter records nothing: the work is chosen first.
+	open(decided(s, crowned{relief: 0.3}))
+	webtest.Does(t, ctx, chromedp.KeyEvent(fKey(3)))
+	webtest.Settled(t, ctx, `document.activeElement.matches("#rework-form [name=what]") && document.activeElement.value === ""`)
+	webtest.Does(t, ctx, chromedp.KeyEvent("\r"))
+	webtest.Says[bool](t, ctx, `(document.querySelector("#rework-form button.main").click(), true)`)
+	if got := b.noted(); len(got) > 0 {
+		t.Errorf("work that nobody chose is sent: %q", got)
+	}
+	does("the work that was chosen", "rework pitch  0 turn 0.0000 mm", func() {
+		webtest.Says[bool](t, ctx, `(() => { document.querySelector("#rework-form [name=what]").value = "pitch";
+			document.querySelector("#rework-form button.main").click(); return true })()`)
+	})
 }
 
 // TestPageThatHearsNothing takes the station away: the page says so, stops its clock and sends nothing; when it is heard again all is

@@ -382,9 +382,11 @@ func templateFuncs() template.FuncMap {
 		},
 		"sinceUnix":   func(t time.Time) int64 { return t.Unix() },
 		"reworkWords": tell.ReworkStep,
-		"firstStep": func(steps []inspect.Advice) inspect.Advice {
-			if len(steps) > 0 {
-				return steps[0]
+		"advisedWork": func(steps []inspect.Advice) inspect.Advice { // the first; measuring again is none
+			for _, step := range steps {
+				if step.What != inspect.StepMeasure {
+					return step
+				}
 			}
 			return inspect.Advice{}
 		},

@@ -197,8 +197,9 @@ function show(id) {
   more.open(false);
   form.hidden = false;
   fitForm();
-  // Enter records rework as advised; a decision must be chosen.
-  (id === "rework-form" ? form.querySelector("button.main") : form.querySelector("select")).focus({ preventScroll: true });
+  // Enter records rework as advised; a decision must be chosen, and so must work that nothing advises.
+  const choice = form.querySelector("select");
+  (choice.value ? form.querySelector("button.main") : choice).focus({ preventScroll: true });
 }
 
 function hide(id) {
@@ -316,7 +317,7 @@ function fitForm() {
   const what = document.querySelector("#rework-form [name=what]");
   if (!what) return;
   for (const label of document.querySelectorAll("#rework-form [data-for]")) {
-    label.hidden = !label.dataset.for.includes(what.value);
+    label.hidden = !what.value || !label.dataset.for.includes(what.value);
   }
 }
 document.addEventListener("change", (e) => { if (e.target.name === "what") fitForm(); });
