@@ -3,6 +3,7 @@ package devices
 import (
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"sync"
 	"sync/atomic"
@@ -47,6 +48,20 @@ var opened = struct {
 	names map[string]bool
 }{names: map[string]bool{}}
 
+// ownTerminal says that a name leads to the terminal from which this program is worked, or to the machine's console: nothing is to be sent to
+// either.
+func ownTerminal(key string) bool {
+	if key == "/dev/tty" || key == "/dev/console" {
+		return true
+	}
+	port, err := os.Stat(key)
+	if err != nil {
+		return false
+	}
+	in, err := os.Stdin.Stat()
+	return err == nil && os.SameFile(port, in)
+}
+
 // openPort opens a serial port, or what a symlink leads to, and sets its line. The error is an *Error.
 func openPort(open Opener, name string, line decode.Line) (*Port, error) {
 	mode, err := modeOf(line)
@@ -56,6 +71,9 @@ func openPort(open Opener, name string, line decode.Line) (*Port, error) {
 	key, err := filepath.EvalSymlinks(name)
 	if err != nil {
 		key = name // a name that is no path, or a missing one: opening it says so
+	}
+	if ownTerminal(key) {
+		return nil, &Error{Kind: NotAPort, Port: name, Err: errors.New("it is this program's own terminal, or the machine's")}
 	}
 	if err := claim(name, key); err != nil {
 		return nil, err

@@ -288,3 +288,21 @@ func TestFindByIdentity(t *testing.T) {
 		}
 	}
 }
+
+// The terminal from which the program is worked is not opened as a gauge, under whichever name, let alone written to.
+func TestOwnTerminalIsNoPort(t *testing.T) {
+	link := filepath.Join(t.TempDir(), "gauge")
+	if err := os.Symlink("/dev/tty", link); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"/dev/tty", "/dev/console", link} {
+		_, err := openPort(func(string, *serial.Mode) (serial.Port, error) {
+			t.Errorf("%s was opened", name)
+			return nil, errors.New("opened")
+		}, name, line9600)
+		var of *Error
+		if !errors.As(err, &of) || of.Kind != NotAPort {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}

@@ -34,6 +34,7 @@ type bounded struct {
 	mu   sync.Mutex
 	open map[string]int // connections by the other end's address; "" for this machine
 	all  int            // of other machines
+	said time.Time      // when it was last logged that some were refused
 }
 
 func newBounded(l net.Listener) *bounded { return &bounded{Listener: l, open: map[string]int{}} }
@@ -67,7 +68,8 @@ func (b *bounded) enter(from string) bool {
 	defer b.mu.Unlock()
 	switch n := b.open[from]; {
 	case from == "" && n >= ofThis, from != "" && (n >= perMachine || b.all >= ofOthers):
-		if n == perMachine {
+		if now := time.Now(); now.Sub(b.said) > time.Minute {
+			b.said = now
 			slog.Warn("connections refused", "from", from, "open", n, "all", b.all)
 		}
 		return false

@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
@@ -47,6 +48,9 @@ func (b *Bench) readByEye(g *batch.Gauge, p *routine.Point, mm float64, r *batch
 	return nil
 }
 
+// dialTravel is more than any dial of a beam shows, mm. Common practice, no source.
+const dialTravel = 25.0
+
 // readsCheck takes a value for a step of the check of a gauge without a line; done is false where no such check is on the bench.
 func (b *Bench) readsCheck(ctx context.Context, v value) (done bool, err error) {
 	s, on := b.state.(checking)
@@ -56,6 +60,9 @@ func (b *Bench) readsCheck(ctx context.Context, v value) (done bool, err error) 
 	mm, ok := v.mm()
 	if !ok {
 		return false, nil
+	}
+	if math.Abs(mm) > dialTravel {
+		return true, batch.Mendable.Errorf("%g mm is more than a dial shows, %g mm: a serial number is scanned once the check is over", mm, dialTravel)
 	}
 	b.line(s.Gauge.ID).lastUnit = v.unit
 	in, _ := unit.Parse(v.unit)

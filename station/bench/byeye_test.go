@@ -219,6 +219,7 @@ func TestBeamByEye(t *testing.T) {
 		}
 	}
 	s.bench.batch.Pattern = ""
+	s.refused(s.bench.Entry(s.ctx, "20260142", "mm"), "more than a dial shows") // nor where nothing says what a serial number is
 	s.ok(s.bench.Entry(s.ctx, "0.01", "mm"))
 	if now := s.bench.Snapshot(); now.Check != nil || now.Gauges[0].Locked {
 		t.Fatalf("check %+v, gauge %+v", now.Check, now.Gauges[0])

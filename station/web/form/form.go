@@ -61,6 +61,18 @@ type Group struct {
 	Folded bool // shown when it is opened, or something in it is wrong
 }
 
+// ShownIn is the unit of length that the form's fields are in, "" for none: it is sent with them, since another window may switch meanwhile.
+func (f *Form) ShownIn() string {
+	for _, g := range f.Groups {
+		for _, fd := range g.Fields {
+			if fd.Unit == unit.Millimetre.String() || fd.Unit == unit.Inch.String() {
+				return fd.Unit
+			}
+		}
+	}
+	return ""
+}
+
 // Open says that a folded group is to be shown: something in it is wrong.
 func (g Group) Open() bool {
 	return slices.ContainsFunc(g.Fields, func(f Field) bool { return f.Error != "" })

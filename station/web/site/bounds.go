@@ -38,10 +38,13 @@ func largestOf(r *http.Request) int64 {
 // readForm reads what a form sent before anything acts on it: fields that were cut off must not pass for empty ones.
 func (s *Site) readForm(c *gin.Context) error {
 	r := c.Request
+	line := http.NewResponseController(c.Writer)
 	if r.Method != http.MethodPost {
+		if r.ContentLength != 0 { // nothing reads it, but the server waits for it before the next request
+			_ = line.SetReadDeadline(time.Now().Add(s.bodyWithin))
+		}
 		return nil
 	}
-	line := http.NewResponseController(c.Writer)
 	_ = line.SetReadDeadline(time.Now().Add(s.bodyWithin)) // what has no line, as in a test, cannot be slow
 	err := r.ParseForm()
 	if err == nil {
