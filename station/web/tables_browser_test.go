@@ -4,6 +4,7 @@ import (
 	"context"
 	"testing"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
 	"sagitta/station/web/webtest"
@@ -19,6 +20,8 @@ func TestPagesInBrowser(t *testing.T) {
 	t.Parallel()
 	ctx, s, url := pagesInBrowser(t)
 	t.Run("tables sort and filter by keyboard", func(t *testing.T) { sortAndFilter(t, ctx, url) })
+	t.Run("a scale stands under its bar", func(t *testing.T) { scaleUnderBar(t, ctx, url) })
+	t.Run("the switch of light changes something", func(t *testing.T) { lightOffered(t, ctx, url) })
 	t.Run("pages fit a phone", func(t *testing.T) { fitPhone(t, ctx, s, url) })
 }
 
@@ -43,6 +46,31 @@ func sortAndFilter(t *testing.T, ctx context.Context, url string) {
 	}
 	if said := webtest.Says[string](t, ctx, `document.querySelector("#necks output").value`); said != "1 of 30 rows" {
 		t.Errorf("the filter says %q", said)
+	}
+}
+
+// scaleUnderBar: the label 50 is centred under the middle of the bar.
+func scaleUnderBar(t *testing.T, ctx context.Context, url string) {
+	webtest.Does(t, ctx, chromedp.EmulateViewport(1280, 800), chromedp.Navigate(url+"/batches/QM-2611"))
+	const off = `(() => { const middle = e => { const r = e.getBoundingClientRect(); return (r.left + r.right) / 2 };
+		return Math.abs(middle(document.querySelector(".scale span:nth-child(2)")) - middle(document.querySelector(".interval-bar"))) })()`
+	if px := webtest.Says[float64](t, ctx, off); px > 1 {
+		t.Errorf("50 stands %.1f px beside the middle", px)
+	}
+}
+
+// lightOffered: where nobody has chosen, the page offers what the system has not.
+func lightOffered(t *testing.T, ctx context.Context, url string) {
+	for system, want := range map[string]string{"dark": "Light page", "light": "Dark page"} {
+		media := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: system}}}
+		if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, media); err != nil {
+			t.Fatal(err)
+		}
+		webtest.Does(t, ctx, chromedp.Navigate(url+"/batches"))
+		const offered = `[...document.querySelectorAll("button[name=light]")].filter(b => b.checkVisibility()).map(b => b.textContent).join()`
+		if got := webtest.Says[string](t, ctx, offered); got != want {
+			t.Errorf("on a %s system it offers %q, want %q", system, got, want)
+		}
 	}
 }
 

@@ -49,7 +49,9 @@ func Points(s *inspect.Spec, gauges []batch.Gauge) []Point {
 		l.profile(name, i%2 == 1)
 	}
 	numbers := l.strings()
-	l.over(batch.NutHeight, numbers, 0)
+	if l.nutHeights() {
+		l.over(batch.NutHeight, numbers, 0)
+	}
 	for _, fret := range l.spec.Routine.ActionFrets {
 		slices.Reverse(numbers)
 		l.over(batch.ActionHeight, numbers, fret)
@@ -142,6 +144,24 @@ func (l *list) strings() []int {
 		}
 	}
 	return numbers
+}
+
+// nutHeights says whether nut heights are worth asking for: a limit is of what is computed from them, or they do not rest on a person's eye.
+func (l *list) nutHeights() bool {
+	kind := batch.NutHeight
+	needed := slices.ContainsFunc(l.spec.Limits, func(lim inspect.Limit) bool {
+		return slices.Contains(inspect.KindOf(lim.Characteristic).Points, string(kind))
+	})
+	eye := false
+	for i := range l.gauges {
+		if g := &l.gauges[i]; g.Serves(kind) {
+			if !g.ByEye() {
+				return true
+			}
+			eye = true
+		}
+	}
+	return needed || !eye
 }
 
 // over asks for the height of strings over a fret; fret 0 is the nut, whose height is read over fret 1.

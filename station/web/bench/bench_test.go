@@ -254,7 +254,8 @@ func TestLightSwitch(t *testing.T) {
 		if got := choose(bad); len(got) > 0 {
 			t.Errorf("%q set %v", bad, got)
 		}
-		webtest.Wants(t, page(bad), `<html lang="en">`)
+		// As the system has it: each label where it does something.
+		webtest.Wants(t, page(bad), `<html lang="en">`, `value="dark" class="while-light">Dark page`, `value="light" class="while-dark">Light page`)
 	}
 }
 

@@ -1,12 +1,14 @@
 package specs
 
 import (
+	"fmt"
 	"html/template"
 	"net/http"
 	"strings"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
+	"sagitta/inspect"
 	"sagitta/inspect/unit"
 	"sagitta/station/bench/routine"
 	"sagitta/station/web/draw"
@@ -128,10 +130,37 @@ func (s *server) fit(c *site.Request, sh *sheet) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	profile, pitch := routine.Fitted(gauges)
-	sh.typed["has.routine"], sh.typed["routine.profile"], sh.typed["routine.pitch"] = yes, profile, pitch
+	if sh.spec == nil {
+		return "What is wrong comes first: then the routine can be fitted.", nil
+	}
+	fitted := *sh.spec
+	left, had := show.Fit(&fitted, gauges)
+	r := fitted.Routine
+	sh.typed["has.routine"], sh.typed["routine.profile"], sh.typed["routine.pitch"] = yes, r.Profile, r.Pitch
+	sh.typed["routine.strings"] = gauged(r.Strings)
+	rows := sh.meant("limit")
+	for _, i := range left {
+		sh.removeRow("limit." + rows[i])
+	}
 	sh.read()
-	return "The routine now fits the gauges on file: profile " + profile + ", pitch " + pitch + ".", nil
+	note := "The routine now fits the gauges on file: profile " + r.Profile + ", pitch " + r.Pitch + "."
+	if len(left) > 0 {
+		note += " Left out, because no gauge measures it well enough: " + strings.Join(show.LeftOut(left, had), ", ") + "."
+	}
+	return note, nil
+}
+
+// gauged is the list of strings as its field has it.
+func gauged(l inspect.StringList) string {
+	switch {
+	case l.Each:
+		return "each"
+	case l.Numbers == nil:
+		return ""
+	case len(l.Numbers) == 0:
+		return noneOf
+	}
+	return strings.Trim(strings.ReplaceAll(fmt.Sprint(l.Numbers), " ", ", "), "[]")
 }
 
 // showSheet shows the form with what it makes of the routine.
@@ -183,9 +212,14 @@ func lasts(sh *sheet, gauges []batch.Gauge) routineLasts {
 			l.Without = append(l.Without, tell.Count(n, "point")+" of "+string(k))
 		}
 	}
-	profile, pitch := routine.Fitted(gauges)
-	if r := now.WithDefaults().Routine; r.Profile != profile || r.Pitch != pitch {
+	fitted := *now
+	left, had := show.Fit(&fitted, gauges)
+	profile, pitch := fitted.Routine.Profile, fitted.Routine.Pitch
+	if r := now.WithDefaults().Routine; r.Profile != profile || r.Pitch != pitch || len(now.Unmeasurable()) > 0 {
 		l.Fitted = "profile " + profile + ", pitch " + pitch
+		if len(left) > 0 {
+			l.Fitted += "; leaves out limits of " + strings.Join(show.LeftOut(left, had), ", ")
+		}
 	}
 	return l
 }

@@ -152,11 +152,18 @@ func TestFitted(t *testing.T) {
 					t.Errorf("%s, %s: no gauge for %s", name, tmpl.Name, p.Words)
 				}
 			}
+			nuts := slices.ContainsFunc(routine.Points(spec, c.gauges), func(p routine.Point) bool { return p.Point.Kind == batch.NutHeight })
+			needed := slices.ContainsFunc(spec.Limits, func(l inspect.Limit) bool {
+				return slices.Contains(inspect.KindOf(l.Characteristic).Points, inspect.PointNutHeight)
+			})
+			if name == "leaves and ruler" && nuts != needed {
+				t.Errorf("%s: nut heights asked for %v, needed by a limit %v", tmpl.Name, nuts, needed)
+			}
 			whole := spec.Limits
 			if name == "carriage" && (len(left) > 0 || len(whole) != len(recordtest.Must(files.ReadSpec("t.toml", []byte(tmpl.Text)))(t).Limits)) {
 				t.Errorf("%s: with gauges for all of it %v is left out", tmpl.Name, left)
 			}
-			if name == "leaves and ruler" && !slices.Contains(left, inspect.Name(inspect.NutHeight)) {
+			if name == "leaves and ruler" && !slices.ContainsFunc(left, func(l string) bool { return strings.HasPrefix(l, inspect.Name(inspect.NutHeight)) }) {
 				t.Errorf("%s: a ruler is too coarse for nut heights, left out are %v", tmpl.Name, left)
 			}
 		}

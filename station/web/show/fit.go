@@ -1,0 +1,135 @@
+package show
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"sagitta/batch"
+	"sagitta/batch/tell"
+	"sagitta/inspect"
+	"sagitta/station/bench/routine"
+)
+
+// Fit gives a specification the routine that the gauges there are can measure: relief by an indicator on every fret, else by a beam, else
+// by leaves; strings' heights where a gauge measures them, with a ruler those of the outer strings. Limits of what is then not measured, or
+// of what every gauge for it is too coarse, are left out: their places in the list come back, with the limits that there were.
+func Fit(spec *inspect.Spec, gauges []batch.Gauge) (left []int, had []inspect.Limit) {
+	fitRoutine(spec, gauges)
+	unmeasured := spec.Unmeasurable()
+	had = spec.Limits
+	var kept []inspect.Limit
+	for i, l := range had {
+		place := fmt.Sprintf("limit[%d]", i+1)
+		if slices.ContainsFunc(unmeasured, func(f inspect.Fault) bool { return f.Field == place }) || tooCoarse(l, gauges) {
+			left = append(left, i)
+		} else {
+			kept = append(kept, l)
+		}
+	}
+	spec.Limits = kept
+	return left, had
+}
+
+// LeftOut names the limits at some places of a list: a characteristic alone where none of its limits stays, else which of its strings, or
+// each limit.
+func LeftOut(left []int, had []inspect.Limit) []string {
+	var names []string
+	for _, i := range left {
+		name := inspect.Name(had[i].Characteristic)
+		var gone, stay []inspect.Limit
+		for j, l := range had {
+			switch {
+			case l.Characteristic != had[i].Characteristic:
+			case slices.Contains(left, j):
+				gone = append(gone, l)
+			default:
+				stay = append(stay, l)
+			}
+		}
+		if len(stay) > 0 {
+			if numbers := onlyStrings(gone, stay); numbers != nil {
+				name += " of " + Pick(len(numbers) == 1, "string ", "strings ") + runs(numbers)
+			} else {
+				name = tell.LimitName(had[i])
+			}
+		}
+		if !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
+// onlyStrings are the strings of the limits that went, in order, where their numbers alone tell them from those that stay; else nil.
+func onlyStrings(gone, stay []inspect.Limit) []int {
+	var numbers []int
+	for _, l := range gone {
+		same := func(o inspect.Limit) bool { return o.String.Each || o.String == l.String }
+		if l.String.Number == 0 || slices.ContainsFunc(stay, same) {
+			return nil
+		}
+		numbers = append(numbers, l.String.Number)
+	}
+	slices.Sort(numbers)
+	return slices.Compact(numbers)
+}
+
+// runs writes numbers that count on as "2 to 5", the others with commas between.
+func runs(numbers []int) string {
+	var words []string
+	for i := 0; i < len(numbers); {
+		j := i
+		for j+1 < len(numbers) && numbers[j+1] == numbers[j]+1 {
+			j++
+		}
+		if j > i+1 {
+			words = append(words, fmt.Sprintf("%d to %d", numbers[i], numbers[j]))
+		} else {
+			for _, n := range numbers[i : j+1] {
+				words = append(words, fmt.Sprint(n))
+			}
+		}
+		i = j + 1
+	}
+	return strings.Join(words, ", ")
+}
+
+// fitRoutine gives a specification the routine that the gauges can do.
+func fitRoutine(spec *inspect.Spec, gauges []batch.Gauge) {
+	r := inspect.Routine{}
+	if spec.Routine != nil {
+		r = *spec.Routine
+	}
+	r.Profile, r.Pitch = routine.Fitted(gauges)
+	if !serves(gauges, batch.ActionHeight, true) { // each is typed
+		numbers := spec.StringNumbers()
+		r.Strings = inspect.StringList{Numbers: []int{}}
+		if serves(gauges, batch.ActionHeight, false) && len(numbers) > 1 {
+			r.Strings.Numbers = []int{slices.Max(numbers), slices.Min(numbers)}
+		}
+	}
+	spec.Routine = &r
+}
+
+// serves says whether one of the gauges measures such points, with a line or not.
+func serves(gauges []batch.Gauge, k batch.Kind, withLine bool) bool {
+	return slices.ContainsFunc(gauges, func(g batch.Gauge) bool { return g.Serves(k) && !(withLine && g.ByEye()) })
+}
+
+// tooCoarse says that every gauge for what a limit is of is too coarse for it.
+func tooCoarse(l inspect.Limit, gauges []batch.Gauge) bool {
+	alone, some := &inspect.Spec{Limits: []inspect.Limit{l}}, false
+	for _, p := range inspect.KindOf(l.Characteristic).Points {
+		for _, g := range gauges {
+			if !g.Serves(batch.Kind(p)) {
+				continue
+			}
+			if len(CoarseLimits(alone, g)) == 0 {
+				return false
+			}
+			some = true
+		}
+	}
+	return some
+}
