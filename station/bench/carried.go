@@ -71,5 +71,5 @@ func (b *Bench) lostCarried(ctx context.Context, n *neck, refused error) (said s
 	}
 	b.settle(n)
 	return fmt.Sprintf("Work was recorded on %s or doubt cast on it while it was measured, or what was carried over is too old by now: %s asked for.", n.Inspection.Serial,
-		tell.Counted(len(n.Points)-n.Done(), "more point is", "more points are")), nil
+		tell.Counted(n.Of()-n.Done(), "more point is", "more points are")), nil
 }

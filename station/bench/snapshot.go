@@ -37,6 +37,7 @@ type Snapshot struct {
 	Serial     string
 	Inspection *batch.Inspection
 	Points     []routine.Point // in the routine's order
+	Done, Of   int             // points with a reading or marked as not to be measured, and all that are to come, the closing readings included
 	Next       int             // index into Points, -1 when none is asked for
 	Purpose    routine.Purpose // why the point is asked for
 	Because    string          // sentence: why it is asked for out of turn, or what no longer counts; "" when it is simply next

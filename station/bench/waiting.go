@@ -85,11 +85,13 @@ func (b *Bench) listParked(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		a := routine.Attempt{Spec: bt.Spec.Spec.WithDefaults()}
+		a := routine.Attempt{Spec: bt.Spec.Spec.WithDefaults(), Inspection: in, Readings: readings}
 		a.Carry(routine.Points(bt.Spec.Spec, b.gauges), carried)
+		a.LayDown(b.now(), batch.Interruption{})
+		p, _ := a.Replay() // readings that cannot be judged are told when the neck is taken up; what is asked for stands
 		b.waits.Parked = append(b.waits.Parked, ParkedNeck{
 			Serial: in.Serial, BatchNumber: in.BatchNumber, Attempt: in.Attempt, Since: in.StateAt, Reason: in.StateReason,
-			Taken: routine.Count(readings), Of: len(a.Routine),
+			Taken: p.Done(), Of: p.Of(),
 		})
 	}
 	return nil

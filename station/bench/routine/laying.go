@@ -103,6 +103,7 @@ func (a *Attempt) lie(p *Progress) {
 	default:
 		l.close()
 	}
+	l.count()
 }
 
 // layings is one look at what layings ask for.
@@ -238,12 +239,11 @@ func (l *layings) rowsAt(fits func(batch.LaidCrown) bool) (rows []batch.Reading)
 	return rows
 }
 
-// closings are the crowns that end the profile in the laying looked at; none where the specification leaves them out.
-func (l *layings) closings() []batch.LaidCrown {
+// closings are the crowns that end a profile of the crowns given, of one laying; none where the specification leaves them out.
+func (l *layings) closings(taken []batch.LaidCrown) []batch.LaidCrown {
 	if r := l.Spec.Routine; r == nil || r.Closing != nil && !*r.Closing {
 		return nil
 	}
-	taken := slices.Collect(filter(l.crowns, func(c batch.LaidCrown) bool { return c.Row.Laying == l.of }))
 	if len(taken) == 0 {
 		return nil
 	}
@@ -282,7 +282,7 @@ func (l *layings) again(c batch.LaidCrown) *batch.Reading {
 
 // closed reports whether every closing crown was measured once more.
 func (l *layings) closed() bool {
-	return !slices.ContainsFunc(l.closings(), func(c batch.LaidCrown) bool { return l.again(c) == nil })
+	return !slices.ContainsFunc(l.closings(l.taken(l.of)), func(c batch.LaidCrown) bool { return l.again(c) == nil })
 }
 
 // close asks for the closing reading once every crown is in, and judges it; true where it shows that something moved.
@@ -290,7 +290,7 @@ func (l *layings) close() bool {
 	if len(l.crowns) == 0 || l.pendingCrown("") {
 		return false
 	}
-	closings := l.closings()
+	closings := l.closings(l.taken(l.of))
 	for i, c := range closings {
 		l.insert(c.Point)
 		again := l.again(c)

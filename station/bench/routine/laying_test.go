@@ -202,6 +202,39 @@ func TestLinksNeedACrown(t *testing.T) {
 	}
 }
 
+// TestCountIsKnownFromTheStart: how many points are to come does not change while one works: the closing readings are among them from the
+// start, after the verdict too, and whatever laying the crowns are read in.
+func TestCountIsKnownFromTheStart(t *testing.T) {
+	for name, hook := range map[string]func(h *hand, n int){
+		"in one go":       func(*hand, int) {},
+		"laid down anew":  func(h *hand, n int) { layOnce(h, n, 9) },
+		"taken up before": func(h *hand, n int) { layOnce(h, n, 1) },
+	} {
+		h := newHand(t, 5)
+		h.finish(func(n int) {
+			hook(h, n)
+			if p := h.replay(t); p.Of() != 59 || p.Done() > p.Of() {
+				t.Errorf("%s, after %d steps: %d of %d", name, n, p.Done(), p.Of())
+			}
+		})
+		h.Concluded = true
+		if p := h.replay(t); p.Of() != 59 || p.Done() != 59 {
+			t.Errorf("%s: the verdict rests on %d of %d", name, p.Done(), p.Of())
+		}
+	}
+	h := newHand(t, 5)
+	h.Spec.Routine.Closing = new(false)
+	if p := h.replay(t); p.Of() != len(h.Routine) {
+		t.Errorf("without closing readings %d points are to come, want %d", p.Of(), len(h.Routine))
+	}
+}
+
+func layOnce(h *hand, n, at int) {
+	if n == at {
+		h.lay()
+	}
+}
+
 // TestClosingInALaterLaying: a profile that was complete and not closed when the neck was taken up is linked and closed as it lies now.
 func TestClosingInALaterLaying(t *testing.T) {
 	h := newHand(t, 3)

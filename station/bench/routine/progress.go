@@ -21,6 +21,7 @@ type Progress struct {
 	End     *End       // rows that no longer count: to be recorded before anything else
 	OwnStep string     // a sentence about a step that the neck has, measured twice
 	Laid    batch.Laid // what the crowns of its layings have to do with each other
+	closing [2]int     // closing readings that are not among the points: those that are known to come, those that a verdict rests on
 
 	first map[string]int  // keys asked for before all others, with their round
 	asked map[string]bool // keys asked for in this round
@@ -60,9 +61,6 @@ func (b byPoint) without(doubted map[string]bool) byPoint {
 	}
 	return rest
 }
-
-// Count is how many points have a reading or were marked as not to be measured.
-func Count(readings []batch.Reading) int { return len(standing(readings)) }
 
 // Replay works out from the readings alone which round the routine is in, which points it asks for and whether it is
 // complete. An undecided result opens another round for the points it rests on, up to maxRounds. On an error, which
@@ -249,9 +247,12 @@ func (p *Progress) Replaces(key string) string {
 	return ""
 }
 
-// Done counts the points that have a reading or were marked as not to be measured.
+// Of counts the points that the attempt asks for, the closing readings that are known to come among them.
+func (p *Progress) Of() int { return len(p.Points) + p.closing[0] + p.closing[1] }
+
+// Done counts the points, of those, that have a reading or were marked as not to be measured.
 func (p *Progress) Done() int {
-	n := 0
+	n := p.closing[1]
 	for i := range p.Points {
 		if p.Points[i].Taken || p.Points[i].Skipped {
 			n++

@@ -22,7 +22,7 @@ type leafButton struct {
 }
 
 // mostLeaves is how many leaves a small screen shows: those around the limits. Others are typed there.
-const mostLeaves = 14
+const mostLeaves = 25 // five rows of five
 
 // askedOf says what the point asked for is measured with, or how it is entered.
 func (v *benchView) askedOf(p routine.Point) {

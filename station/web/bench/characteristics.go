@@ -116,6 +116,23 @@ func (v *benchView) inOrder(all []judged) {
 	}
 }
 
+// FewInOrder are the rows of Ordered that stand beside the prompt: the first ones, and the one nearest to a limit wherever it is.
+func (v *benchView) FewInOrder() []benchRow {
+	if len(v.Ordered) <= frontRows {
+		return v.Ordered
+	}
+	few := slices.Clone(v.Ordered[:frontRows])
+	for _, row := range v.Ordered[frontRows:] {
+		if row.Nearest {
+			few[frontRows-1] = row
+		}
+	}
+	return few
+}
+
+// MoreInOrder is how many rows of Ordered do not stand beside the prompt.
+func (v *benchView) MoreInOrder() int { return max(0, len(v.Ordered)-frontRows) }
+
 // rankOf orders zones as they need looking at, but what is not measured last: it is on its way while readings arrive.
 func rankOf(z inspect.Zone) int {
 	if z == inspect.NotMeasured {

@@ -222,7 +222,7 @@ func measuring(s *webtest.Shop, made crowned, points int) bench.Snapshot {
 		p.Taken, p.Value = true, r.Value
 		rows = append(rows, r)
 	}
-	snap.Taken = len(rows)
+	snap.Taken, snap.Done, snap.Of = len(rows), len(rows), len(snap.Points)
 	snap.Readings = batch.Assemble(spec, in, rows, nil)
 	res, err := inspect.Evaluate(spec, snap.Readings, inspect.Options{})
 	if err != nil {
@@ -253,6 +253,7 @@ func byLeaves(s *webtest.Shop, set []float64, between [][]float64) bench.Snapsho
 	leaves.ID = "leaves"
 	snap.Points, snap.Live = routine.Points(&spec, []batch.Gauge{leaves}), bench.Live{}
 	snap.Points[0].Taken, snap.Next = true, 1
+	snap.Done, snap.Of = 1, len(snap.Points)
 	snap.Gauges = []bench.GaugeLine{{ID: "leaves", Name: "feeler leaves", State: "live", Words: "feeler leaves, read by eye", How: "tap the leaf, or type it", ByEye: true}}
 	snap.Leaves = &bench.Leaves{Name: "feeler leaves", Finer: between != nil}
 	steps := between

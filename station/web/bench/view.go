@@ -166,13 +166,7 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths un
 
 // live fills what is asked for and the live reading.
 func (v *benchView) live() {
-	taken := 0
-	for _, p := range v.Points {
-		if p.Taken || p.Skipped {
-			taken++
-		}
-	}
-	v.Progress = fmt.Sprintf("%d of %d points", taken, len(v.Points))
+	v.Progress = fmt.Sprintf("%d of %d points", v.Done, v.Of)
 	if v.Round > 1 {
 		v.Progress, v.ProgressOf = fmt.Sprintf("round %d of 3", v.Round), " of what is undecided"
 	}

@@ -68,7 +68,7 @@ func Profile(spec *inspect.Spec, readings *inspect.Readings, res *inspect.Result
 		from, to = min(from, c.line.At(first)), max(to, c.line.At(second))
 	}
 	fmt.Fprintf(&b, `<path class="%s" d="M%.1f %.1fH%.1f"/>`, class, a.At(from), py(0), a.At(to))
-	fmt.Fprintf(&b, `<text class="tick place" x="%.1f" y="%.1f">%s over frets %d and %d</text>`, a.At(from), py(0)-12, line, first, second)
+	fmt.Fprintf(&b, `<text class="tick place" x="%.1f" y="%.1f" text-anchor="middle">%s over frets %d and %d</text>`, a.At((from+to)/2), py(0)-12, line, first, second)
 	for i, c := range curves {
 		far := ""
 		if !c.onChord(spec) {
