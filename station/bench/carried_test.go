@@ -219,7 +219,7 @@ func TestWorkRecordedLate(t *testing.T) {
 	must(t)(s.db.AppendRework(s.ctx, batch.ReworkAction{NeckID: first.NeckID, InspectionID: first.ID, By: "Tove Aske", What: inspect.StepLevel}))
 	s.press(nil)
 	got := s.bench.Snapshot()
-	if got.Verdict != nil || len(got.Points) != 57 || len(got.Carried) > 0 || !strings.Contains(got.Notice.Text, "50 more points are asked for") {
+	if got.Verdict != nil || len(got.Points) != 57 || len(got.Carried) > 0 || !strings.Contains(got.Notice.Text, "52 more points are asked for") {
 		t.Fatalf("verdict %+v, %d points, %d carried, %q", got.Verdict, len(got.Points), len(got.Carried), got.Notice.Text)
 	}
 	got = s.finish(nil)
