@@ -61,7 +61,7 @@ func (b *Bench) leavesAsked(n *neck) *Leaves {
 	if n.RoundOf(p.Key) > 1 && passes != nil && stops != nil {
 		if between := between(g.LeavesMM, *passes, *stops); len(between) > 0 {
 			l.Finer = true
-			steps = slices.Concat([][]float64{{*passes}}, between, [][]float64{{*stops}})
+			steps = slices.Concat([][]float64{leavesOf(g.LeavesMM, *passes)}, between, [][]float64{leavesOf(g.LeavesMM, *stops)})
 			for i := range steps[1:] {
 				l.Rungs = append(l.Rungs, Rung{steps[i], steps[i+1]})
 			}
@@ -122,6 +122,24 @@ func between(set []float64, above, below float64) [][]float64 {
 		return 1
 	})
 	return steps
+}
+
+// leavesOf are the leaves of a set that a thickness was measured with: one, else two together, which are known less well.
+func leavesOf(set []float64, mm float64) []float64 {
+	same := func(leaves ...float64) bool { return math.Abs(Thickness(leaves)-mm) <= leafWithin }
+	for _, one := range set {
+		if same(one) {
+			return []float64{one}
+		}
+	}
+	for i, thin := range set {
+		for _, thick := range set[i+1:] {
+			if same(thick, thin) {
+				return []float64{thick, thin}
+			}
+		}
+	}
+	return []float64{mm}
 }
 
 // Leaf records a tapped rung, by its place among those that the snapshot shows: the leaf that goes in and the one that does not, in one
