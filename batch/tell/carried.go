@@ -70,6 +70,14 @@ func CarriedFrom(c inspect.Characteristic, now time.Time) string {
 	return fmt.Sprintf("carried from attempt %d, %s", c.CarriedFrom.Attempt, dayAndTime(c.CarriedFrom.At, now, ""))
 }
 
+// FromAttempt says in three words where a value is from: "from attempt 1"; "" where it was measured.
+func FromAttempt(c inspect.Characteristic) string {
+	if c.CarriedFrom == nil {
+		return ""
+	}
+	return fmt.Sprintf("from attempt %d", c.CarriedFrom.Attempt)
+}
+
 // dayAndTime is a time with its date, or with a word of its own for today.
 func dayAndTime(at, now time.Time, today string) string {
 	at, now = at.Local(), now.Local()

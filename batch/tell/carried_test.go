@@ -39,6 +39,9 @@ func TestCarriedOver(t *testing.T) {
 	if got, want := CarriedFrom(six[0], at), "carried from attempt 1, 14:02"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
+	if got, none := FromAttempt(six[0]), FromAttempt(inspect.Characteristic{Name: inspect.Hump}); got != "from attempt 1" || none != "" {
+		t.Errorf("%q, and measured %q", got, none)
+	}
 	if got, want := RestCarried(append(carried(two, inspect.Action), six...)), "The rest is carried from attempts 1 and 2"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}

@@ -45,14 +45,6 @@ func (b *Bench) MeasureWhole(ctx context.Context) error {
 	})
 }
 
-// carriedSaid says what an attempt that begins does not ask for, "" where it asks for everything.
-func (b *Bench) carriedSaid(n *neck) string {
-	if words := tell.CarriedOver(n.Carried, b.now()); words != "" {
-		return " " + tell.Upper(words) + "; F6 measures everything."
-	}
-	return ""
-}
-
 // lostCarried reads again what may be carried over, where a verdict was refused because that had changed; said is what is asked for instead, "" where
 // it had not.
 func (b *Bench) lostCarried(ctx context.Context, n *neck, refused error) (said string, err error) {

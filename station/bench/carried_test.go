@@ -9,6 +9,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/record/recordtest"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/bench/routine"
 	"sagitta/testdata/demo"
@@ -79,7 +80,11 @@ func TestOnlyWhatCanHaveChangedIsAskedFor(t *testing.T) {
 			s.ok(s.bench.RecordRework(s.ctx, a))
 		}
 		s.ok(s.bench.Again(s.ctx))
-		if said := s.bench.Snapshot().Notice.Text; strings.Contains(said, "carried from attempt 1 (today "+judged.Local().Format("15:04")+")") != (c.carried != nil) {
+		begun := s.bench.Snapshot()
+		if said, want := begun.Notice.Text, c.serial+", attempt 2."; said != want { // the page says what is carried, under the point asked for
+			t.Errorf("after %s: %q, want %q", c.name, said, want)
+		}
+		if said := tell.RestCarried(begun.Carried); (said == "The rest is carried from attempt 1") != (c.carried != nil) {
 			t.Errorf("after %s: %q", c.name, said)
 		}
 		got := s.finish(nil)

@@ -131,13 +131,12 @@ func (b *Bench) start(ctx context.Context, neck batch.Neck) error {
 	if err != nil {
 		return err
 	}
-	n, err := b.load(ctx, in, batch.Interruption{})
-	if err != nil {
+	if _, err := b.load(ctx, in, batch.Interruption{}); err != nil {
 		return err
 	}
 	b.live.Fresh = false
 	b.sounds(Accepted)
-	b.say(false, fmt.Sprintf("%s, attempt %d.%s", in.Serial, in.Attempt, b.carriedSaid(n)))
+	b.say(false, fmt.Sprintf("%s, attempt %d.", in.Serial, in.Attempt)) // what is carried over stands under the point asked for
 	return b.refreshShop(ctx)
 }
 

@@ -126,6 +126,7 @@ var States = []State{
 			b.Do(b.RecordRework(b.t.Context(), batch.ReworkAction{What: inspect.StepRod, Turns: 0.125, Direction: "tighten"}))
 		}
 	}},
+	{"begins, carried over", (*Bench).slotted},
 	{"carried over", func(b *Bench) {
 		b.slotted()
 		b.Press(Sound)

@@ -46,6 +46,9 @@ var shows = map[string]func(*bench.Snapshot) bool{
 	"reworked twice": func(s *bench.Snapshot) bool {
 		return verdict(inspect.Rework, "")(s) && len(s.Rework) == 1 && s.Question != nil && s.Question.Rework
 	},
+	"begins, carried over": func(s *bench.Snapshot) bool {
+		return s.Stage == bench.Measuring && s.Inspection.Attempt == 2 && len(s.Points) == 7 && s.Next == 0 && len(s.Carried) > 0
+	},
 	"carried over": func(s *bench.Snapshot) bool {
 		return s.Stage == bench.Measuring && s.Inspection.Attempt == 2 && len(s.Points) == 7 && s.Next == 1 && len(s.Carried) > 0
 	},

@@ -7,6 +7,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/inspect"
+	"sagitta/station/bench"
 	"sagitta/station/web/show"
 )
 
@@ -25,6 +26,9 @@ func (v *benchView) characteristics() {
 	var all []judged
 	worst := map[string]int{}
 	for _, c := range inspect.BassFirst(v.Result.Characteristics) {
+		if c.CarriedFrom != nil && c.Zone == inspect.NotMeasured && v.Stage == bench.Measuring {
+			c.Zone = v.carriedZone(c) // this attempt's pitch is not read yet; what is carried over was judged at pitch
+		}
 		if c.Zone == inspect.NoLimit || (c.Zone == inspect.NotMeasured && inspect.KindOf(c.Name).AtEveryFret()) {
 			continue
 		}
@@ -63,6 +67,16 @@ func (v *benchView) characteristics() {
 	}
 	v.inFront(all)
 	v.inOrder(all)
+}
+
+// carriedZone is the state in which a value that is carried over was judged.
+func (v *benchView) carriedZone(c inspect.Characteristic) inspect.Zone {
+	for _, was := range v.Snapshot.Carried {
+		if was.Name == c.Name && was.Track == c.Track && was.String == c.String && was.Fret == c.Fret && was.HeldFret == c.HeldFret {
+			return was.Zone
+		}
+	}
+	return c.Zone
 }
 
 // frontRows is how many values stand beside the prompt.

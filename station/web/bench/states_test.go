@@ -28,6 +28,43 @@ func TestPageOfEveryState(t *testing.T) {
 	}
 }
 
+// TestCarriedValuesShowTheirState: from the beginning on, before pitch is read, and in the verdict, carried reliefs stand with the state they were judged
+// in and the attempt they are from; what is said of it once is not said in the message line too.
+func TestCarriedValuesShowTheirState(t *testing.T) {
+	b, s := storybook(t)
+	seen := 0
+	for _, state := range benchtest.States {
+		if !strings.HasSuffix(state.Name, "carried over") {
+			continue
+		}
+		seen++
+		snap := state.Snapshot(t)
+		b.show(*snap)
+		page := s.Get("/", http.StatusOK)
+		list := page[strings.Index(page, `<table class="front`):]
+		list = list[:strings.Index(list, "</table>")]
+		reliefs := 0
+		for _, row := range strings.Split(list, "<tr")[1:] {
+			if !strings.Contains(row, "relief") {
+				continue
+			}
+			reliefs++
+			if !strings.Contains(row, `class="conforming`) || !strings.Contains(row, `<span class="quiet">from attempt 1</span>`) {
+				t.Errorf("%s: a carried relief stands as %s", state.Name, row)
+			}
+		}
+		if reliefs == 0 {
+			t.Errorf("%s: no relief is listed: %s", state.Name, list)
+		}
+		if snap.Stage == bench.Measuring && strings.Count(page, "measures everything") != 1 {
+			t.Errorf("%s: the page says %d times that the rest is carried", state.Name, strings.Count(page, "measures everything"))
+		}
+	}
+	if seen != 3 {
+		t.Errorf("%d states carry values over, looked for 3", seen)
+	}
+}
+
 // sentences are what a snapshot has its page say.
 func sentences(s *bench.Snapshot) []string {
 	says := []string{s.Serial, s.Doubt, s.Working}

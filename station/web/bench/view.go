@@ -82,6 +82,7 @@ type benchRow struct {
 	Bar                          template.HTML
 	Doubt                        bool   // it rests on readings in doubt
 	Carried                      string // where it is from, where it was carried over
+	From                         string // the same in three words
 	Nearest                      bool   // of all values that conform this is the nearest to a limit
 }
 
@@ -201,7 +202,7 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 	if in == "mm" {
 		in = v.Unit.String()
 	}
-	r := benchRow{Of: c.Name, Name: inspect.Words(v.Spec, c), Short: tell.Worker(c), Zone: string(c.Zone), Carried: tell.CarriedFrom(c, v.now)}
+	r := benchRow{Of: c.Name, Name: inspect.Words(v.Spec, c), Short: tell.Worker(c), Zone: string(c.Zone), Carried: tell.CarriedFrom(c, v.now), From: tell.FromAttempt(c)}
 	shown := show.Rounded(v.Spec, &c, v.Unit)
 	if c.Value != nil {
 		r.Value = shown.Value(*c.Value, inspect.KindOf(c.Name).Signed)
