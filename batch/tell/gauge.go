@@ -36,6 +36,14 @@ func CheckFound(g *batch.Gauge, c batch.GaugeCheck, first bool) string {
 	return found
 }
 
+// NoMaster says, after what a check found, that it tried no master, "" where it did.
+func NoMaster(c batch.GaugeCheck) string {
+	if len(c.Masters) > 0 {
+		return ""
+	}
+	return " No master was tried, the zero alone: enter the masters on the gauge's page."
+}
+
 // Checked says how a check of a gauge ended.
 func Checked(passed bool) string {
 	if passed {

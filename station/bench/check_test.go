@@ -67,6 +67,25 @@ func (s *shop) latest(id string) batch.GaugeCheck {
 	return all[len(all)-1]
 }
 
+// TestCheckWithoutMasters: a check of the zero alone says so, and where masters are entered; one that tried a master does not.
+func TestCheckWithoutMasters(t *testing.T) {
+	s := open(t)
+	const said = "No master was tried, the zero alone: enter the masters on the gauge's page."
+	for _, masters := range [][]float64{nil, {1}} {
+		s.change(height, func(g *batch.Gauge) {
+			g.Masters = nil
+			for _, mm := range masters {
+				g.Masters = append(g.Masters, batch.Master{NominalMM: mm, LimitMM: 0.02})
+			}
+		})
+		s.check(height, masters...)
+		n := s.bench.Snapshot().Notice
+		if n == nil || strings.Contains(n.Text, said) != (len(masters) == 0) {
+			t.Errorf("masters %v: %+v", masters, n)
+		}
+	}
+}
+
 // TestEveryMasterIsRead: one master out of its own limit fails the check.
 func TestEveryMasterIsRead(t *testing.T) {
 	s := open(t)

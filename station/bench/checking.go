@@ -166,7 +166,7 @@ func (s checking) end(ctx context.Context, b *Bench) error {
 				return err
 			}
 		}
-		text := fmt.Sprintf("The %s is checked: %s.%s", s.Gauge.Name, done.Why, tell.AfterDrop(done))
+		text := fmt.Sprintf("The %s is checked: %s.%s%s", s.Gauge.Name, done.Why, tell.NoMaster(done), tell.AfterDrop(done))
 		if n := b.neck(); n != nil {
 			text = n.withSaid(text)
 		}

@@ -136,10 +136,10 @@ func (s *server) lineOf(c *site.Request, g batch.Gauge, checks []batch.GaugeChec
 		l.Warnings = append(l.Warnings, "Its calibration ran out on "+show.Day(g.CertificateDue)+". It is locked out of verdicts until it is calibrated and its new certificate entered below.")
 	}
 	if g.Proposed() {
-		l.Warnings = append(l.Warnings, "Its U of "+show.Fine(2*l.U, c.Unit())+" "+c.Unit().String()+" is proposed from its kind and resolution: enter its certificate, and take over what a study of it finds.")
+		l.Warnings = append(l.Warnings, "Its U of "+show.Uncertainty(2*l.U, c.Unit())+" is proposed from its kind and resolution: enter its certificate, and take over what a study of it finds.")
 	}
 	if g.OnlyDigits() {
-		l.Warnings = append(l.Warnings, "Its U of "+show.Fine(2*l.U, c.Unit())+" "+c.Unit().String()+" is its last digit's alone: enter its certificate, and take over what a study of it finds.")
+		l.Warnings = append(l.Warnings, "Its U of "+show.Uncertainty(2*l.U, c.Unit())+" is its last digit's alone: enter its certificate, and take over what a study of it finds.")
 	}
 	if s.opt.Bench != nil {
 		lines := s.opt.Bench.Snapshot().Gauges
@@ -153,7 +153,7 @@ func (s *server) lineOf(c *site.Request, g batch.Gauge, checks []batch.GaugeChec
 	if b := s.benchSpec(); b != nil {
 		for _, name := range show.CoarseLimits(b.Spec.Spec, g) {
 			l.Warnings = append(l.Warnings, fmt.Sprintf("Too coarse for %s of %s, revision %s: its U of %s is over a quarter of the tolerance.",
-				name, b.Spec.Name, b.Spec.Revision, show.Fine(2*l.U, c.Unit())+" "+c.Unit().String()))
+				name, b.Spec.Name, b.Spec.Revision, show.Uncertainty(2*l.U, c.Unit())))
 		}
 	}
 	return l

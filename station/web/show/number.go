@@ -39,6 +39,16 @@ func Fine(mm float64, lengths unit.Unit) string {
 	return Fixed(lengths.From(mm), lengths.Digits(0.0001), false)
 }
 
+// Uncertainty writes an uncertainty in mm with its unit, in the page's, with two significant digits (JCGM 100, 7.2.6): "0.10 mm".
+func Uncertainty(mm float64, lengths unit.Unit) string {
+	v := lengths.From(mm)
+	digits := lengths.Digits(0.0001)
+	if v > 0 {
+		digits = max(0, 1-int(math.Floor(math.Log10(v))))
+	}
+	return Fixed(v, digits, false) + " " + lengths.String()
+}
+
 // Exact writes mm in the page's unit with as many decimals as it takes to read it back.
 func Exact(mm float64, lengths unit.Unit) string {
 	return ExactNumber(mm, lengths) + " " + lengths.String()

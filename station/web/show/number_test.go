@@ -26,3 +26,12 @@ func TestLengthsOfFormsReadBackInEitherUnit(t *testing.T) {
 		}
 	}
 }
+
+// TestUncertaintyHasTwoDigits: more would say more than is known of it.
+func TestUncertaintyHasTwoDigits(t *testing.T) {
+	for mm, want := range map[float64][2]string{0.1: {"0.10 mm", "0.0039 in"}, 0.0046188: {"0.0046 mm", "0.00018 in"}, 12.3: {"12 mm", "0.48 in"}, 0: {"0.0000 mm", "0.000000 in"}} {
+		if a, b := Uncertainty(mm, unit.Millimetre), Uncertainty(mm, unit.Inch); a != want[0] || b != want[1] {
+			t.Errorf("%g: %q and %q, want %q", mm, a, b, want)
+		}
+	}
+}

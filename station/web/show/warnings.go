@@ -46,7 +46,7 @@ func CoarseWarnings(spec *inspect.Spec, gauges []batch.Gauge, lengths unit.Unit)
 	for _, g := range gauges {
 		if g.RetiredAt.IsZero() {
 			for _, name := range CoarseLimits(spec, g) {
-				warnings = append(warnings, tell.TooCoarse(g.Name, name, Fine(2*g.U(), lengths)+" "+lengths.String()))
+				warnings = append(warnings, tell.TooCoarse(g.Name, name, Uncertainty(2*g.U(), lengths)))
 			}
 		}
 	}
@@ -56,7 +56,7 @@ func CoarseWarnings(spec *inspect.Spec, gauges []batch.Gauge, lengths unit.Unit)
 		}
 		ruler := batch.Gauge{Measures: []batch.Kind{k}, CalibrationU: batch.RulerU}
 		for _, name := range CoarseLimits(spec, ruler) {
-			warnings = append(warnings, tell.RulerTooCoarse(k, name, Fine(2*ruler.U(), lengths)+" "+lengths.String()))
+			warnings = append(warnings, tell.RulerTooCoarse(k, name, Uncertainty(2*ruler.U(), lengths)))
 		}
 	}
 	return warnings

@@ -18,7 +18,7 @@ func TestRulerIsTooCoarse(t *testing.T) {
 		{Characteristic: inspect.NutHeight, String: inspect.EachIndex(), LowerMM: n(0.4), UpperMM: n(0.55)},
 	}}
 	fine := batch.Gauge{Name: "height gauge", Measures: []batch.Kind{batch.ActionHeight, batch.NutHeight}, RepeatabilityU: 0.003}
-	want := []string{"No gauge measures the nut height: it is typed as read with a ruler, whose U of 0.1000 mm is over a quarter of the tolerance of nut height."}
+	want := []string{"No gauge measures the nut height: it is typed as read with a ruler, whose U of 0.10 mm is over a quarter of the tolerance of nut height."}
 	if got := CoarseWarnings(spec, nil, unit.Millimetre); !slices.Equal(got, want) {
 		t.Errorf("without a gauge: %q, want %q", got, want)
 	}
