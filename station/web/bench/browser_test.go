@@ -49,6 +49,7 @@ func labelledAndFitting(t *testing.T, ctx context.Context, b *stage, s *webtest.
 		"stands twice": [...document.querySelectorAll("[id]")].map(e => e.id).filter((id, i, all) => all.indexOf(id) !== i),
 		"is less than 48 px": [...document.querySelectorAll("main button, main select, main summary")].filter(e => e.offsetParent && e.getBoundingClientRect().height < 48).map(e => e.textContent.trim()),
 		"is cut by its key": [...document.querySelectorAll(".bigkey")].filter(e => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1).map(e => e.textContent.trim()),
+		"scrolls in its zone": [...document.querySelectorAll("#stage:has(.checked), .sofar")].filter(e => e.offsetParent && e.scrollHeight > e.clientHeight + 1).map(e => e.id + e.className),
 		"is not five keys": document.querySelectorAll(".bigkey").length === 5 ? [] : ["the row of keys"],
 		"lacks a state word": [...document.querySelectorAll("td.state")].filter(e => !e.querySelector("svg") || !e.textContent.trim()).map(e => e.outerHTML),
 	}).filter(([, found]) => found.length).map(([what, found]) => what + ": " + found.join(" | "))`

@@ -56,6 +56,9 @@ func (v *benchView) front() *number {
 		return v.questioned()
 	case v.Check != nil:
 		n.Of = "reading of the " + v.Check.Name
+		if v.Reading == "" && slices.ContainsFunc(v.Gauges, func(g bench.GaugeLine) bool { return g.ID == v.Check.GaugeID && g.ByEye }) {
+			n.Digits = "" // it is typed
+		}
 		return n
 	case v.Study != nil:
 		n.Of = "reading of the " + v.Study.Gauge

@@ -178,7 +178,7 @@ func idle(s *webtest.Shop) bench.Snapshot {
 // whether what lies close to a limit is left undecided.
 type crowned struct {
 	relief, high, hump, action float64
-	guarded                    bool
+	guarded, limited           bool // by that rule; limited in more values than stand beside the prompt
 }
 
 // measuring is a bench with the first points of a made neck taken; a negative count takes all of them.
@@ -186,10 +186,22 @@ func measuring(s *webtest.Shop, made crowned, points int) bench.Snapshot {
 	snap := idle(s)
 	given := *s.Spec.Spec
 	given.Limits = append(slices.Clone(given.Limits), inspect.Limit{Characteristic: "hump", Track: "each", UpperMM: new(0.02)})
+	if made.limited {
+		for _, name := range []string{inspect.Straightness, inspect.FallAway} {
+			given.Limits = append(given.Limits, inspect.Limit{Characteristic: name, Track: "each", UpperMM: new(9.0)})
+		}
+		for _, name := range []string{inspect.Flatness, inspect.LevelZone} {
+			given.Limits = append(given.Limits, inspect.Limit{Characteristic: name, UpperMM: new(9.0)})
+		}
+	}
 	if made.guarded {
 		given.Decision.Rule = "guarded_acceptance"
 	}
 	spec := given.WithDefaults()
+	if made.limited {
+		on := *snap.Batch
+		on.Spec.Spec, snap.Batch = &given, &on
+	}
 	x := func(n int) float64 { return inspect.FretX(spec.Neck.ScaleMM, n) }
 	in := batch.Inspection{Serial: "QM-2611-0004", Attempt: 1, Inspector: snap.Inspector, StartedAt: time.Now().Add(-38 * time.Second), Posture: "playing", Climate: snap.Climate}
 	snap.Stage, snap.Serial, snap.Inspection, snap.Round = bench.Measuring, in.Serial, &in, 1
@@ -314,6 +326,10 @@ func stories(s *webtest.Shop) []story {
 			n.Check = &bench.Check{GaugeID: s.Gauge.ID, Name: "carriage indicator", Step: "zero", Words: "Stand the carriage on the flat reference and press its data key.", Place: 1, Of: 3, After: batch.CheckDue}
 			n.Live, n.Demo = bench.Live{GaugeID: s.Gauge.ID, Name: "carriage indicator", Fresh: true, Has: true, MM: -0.012}, true
 		}), []string{"Stand the carriage on the flat reference", "Stop the check", `<span class="digits">−0.012</span>`, "puts the carriage indicator on the flat reference"}},
+		{"check-by-eye", with(idle(s), func(n *bench.Snapshot) {
+			n.Check = &bench.Check{GaugeID: "beam", Name: "beam with a dial", Step: "zero", Words: "Stand the beam with a dial on the flat reference. Turn its dial to zero and confirm with Space, or type what it shows.", Place: 1, Of: 2, After: batch.CheckEntry}
+			n.Gauges = []bench.GaugeLine{{ID: "beam", Name: "beam with a dial", State: "live", Words: "beam with a dial, read by eye", ByEye: true}}
+		}), []string{"confirm with Space, or type what it shows", "needed because a change on its page"}},
 		{"leaves", byLeaves(s, batch.Ordinary(batch.LeavesGauge, unit.Inch).LeavesMM, nil), []string{"Tap the thickest leaf that goes in", "<b>0.203</b> <span>0.229 stops</span>", "<b>none</b> <span>0.038 stops</span>", "with the feeler leaves"}},
 		{"leaves-between", byLeaves(s, nil, [][]float64{{0.20}, {0.15, 0.06}, {0.15, 0.07}, {0.15, 0.08}, {0.15, 0.09}, {0.25}}), []string{"of what lies between", "<b>0.20</b> <span>0.15&#43;0.06 stops</span>", "add ± 0.01 mm."}},
 		{"beam-feet", with(byLeaves(s, []float64{0.1, 0.2}, nil), func(n *bench.Snapshot) {
@@ -321,6 +337,7 @@ func stories(s *webtest.Shop) []story {
 			n.Points[n.Next].Point.Kind, n.Points[n.Next].Words = batch.BeamReading, "bass side, beam on two feet"
 		}), []string{"Where do the feet of the beam stand?", "Once for this beam"}},
 		{"pass", decided(s, good), []string{"pass", "Next neck", "Inspect again"}},
+		{"pass-limited", decided(s, crowned{relief: 0.3, limited: true}), []string{"nearest to a limit", "more values behind “More”"}},
 		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Too much relief, bass side: &#43;0.46 mm (limit 0.36 mm); 1 more value does not conform.", "In the handbook's names: Relief, bass side, fret 7 over frets 1–17 is &#43;0.46 mm, above 0.36 mm", "Tighten the truss rod a quarter turn, clockwise as you face its nut.", "relief then about", "Caution."}},
 		{"rework-demo", with(decided(s, crowned{relief: 0.46}), func(n *bench.Snapshot) { n.Demo = true }), []string{"rework", "clockwise as you face its nut.", "Inspect the rest unattended"}},
 		{"high-fret", decided(s, crowned{relief: 0.3, high: 0.09}), []string{"rework", "Level the frets", "Bass side, fret 9: press it down and seat it; level what still stands high, 0.088 mm."}},
