@@ -32,6 +32,7 @@ type gaugePage struct {
 	Kind            batch.GaugeKind // that the form is for
 	Kinds           []kindLine      // that the form could be for
 	Learnt          *learntEntry    // what the form was filled in from; nil where from nothing
+	Gone            bool            // what was learnt is not to be had any more
 }
 
 // formOf is a gauge's form with who saves it.
@@ -194,6 +195,10 @@ func (s *server) saveGauge(c *site.Request, old batch.Gauge) error {
 	g = gaugeFrom(f, g, c.Unit(), ports)
 	g.Decoder = s.decoderOf(g.Decoder)
 	learnt.compared(f)
+	gone := learnt == nil && c.PostForm("learnt") != ""
+	if gone {
+		f.Refuse(batch.Conflict.Errorf("what was heard of this gauge is gone: the station was started anew, or another line was listened to since; listen to it again, so that its values stand beside what its display shows"))
+	}
 	if err := s.answerable(c, f, old, g); err != nil {
 		return err
 	}
@@ -224,7 +229,7 @@ func (s *server) saveGauge(c *site.Request, old batch.Gauge) error {
 		f.Refuse(err)
 	}
 	if old.ID == "" {
-		return c.Show(c.Refused(f), "gauge", "Add a gauge", gaugePage{New: true, Form: f, Learnt: learnt, Kind: g.Kind})
+		return c.Show(c.Refused(f), "gauge", "Add a gauge", gaugePage{New: true, Form: f, Learnt: learnt, Gone: gone, Kind: g.Kind})
 	}
 	old.Kind = g.Kind
 	return s.showGauge(c, c.Refused(f), old, gaugeForms{Entry: f})

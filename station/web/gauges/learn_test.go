@@ -198,6 +198,10 @@ func TestATypingGaugeIsLearnt(t *testing.T) {
 	if g := s.saved(s.Post("/gauges", entry, 303)); g.Capture != "typed" || g.Path != "" || g.Kind != batch.CaliperGauge {
 		t.Errorf("saved %+v", g)
 	}
+	anew := openShop(t) // the station, started anew: nobody sees what the decoder reads
+	for range 2 {
+		webtest.Wants(t, anew.Post("/gauges", entry, 409), "What was heard of this gauge is gone", `name="learnt"`)
+	}
 	webtest.Wants(t, s.Post("/gauges/identify/typed", url.Values{"typed": {strings.Repeat("+0.123 mm ", 1000)}}, 422), "a gauge")
 	s.Post("/gauges/identify/typed", url.Values{"typed": {""}}, 303)
 	webtest.Wants(t, s.page("/gauges/identify"), "Nothing was typed")
