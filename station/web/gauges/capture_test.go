@@ -89,7 +89,7 @@ func TestEmptyUncertaintyIsProposed(t *testing.T) {
 	if g := s.saved(to); g.CalibrationU != 0.0035 || g.RepeatabilityU != 0.005 || !g.Proposed() {
 		t.Errorf("saved %+v", g)
 	}
-	webtest.Wants(t, s.Get(to, 200), "Its U of 0.0122 mm is proposed from its kind and resolution", `value="0.0035"`, "error up to 0.006 mm either way (common practice)")
+	webtest.Wants(t, s.Get(to, 200), "Its U of 0.012 mm is proposed from its kind and resolution", `value="0.0035"`, "error up to 0.006 mm either way (common practice)")
 	form.Set("u_calibration", "0.001")
 	webtest.Wants(t, s.Post(to, form, 422), "Mara Quill is entered as inspector", "Say where they come from")
 }

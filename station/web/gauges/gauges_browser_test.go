@@ -22,7 +22,7 @@ func TestFormsSurviveAReloadInBrowser(t *testing.T) {
 	webtest.Does(t, ctx, chromedp.KeyEvent("carriage two"))
 	for what, step := range map[string]chromedp.Action[chromedp.Void]{
 		"a reload":            chromedp.Reload(),
-		"the switch of light": chromedp.Click(`[name="light"]`),
+		"the switch of light": chromedp.Click(`[name="light"].while-light`),
 	} {
 		webtest.Says[bool](t, ctx, `(window.before = true)`)
 		webtest.Does(t, ctx, step)
