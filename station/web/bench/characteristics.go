@@ -23,6 +23,30 @@ func (v *benchView) characteristics() {
 	if v.Result == nil {
 		return
 	}
+	all := v.judged()
+	largest := map[string]float64{} // |value| by characteristic: rows of one name share a scale
+	for _, j := range all {
+		if j.c.Value != nil {
+			largest[j.c.Name] = math.Max(largest[j.c.Name], math.Abs(*j.c.Value))
+		}
+	}
+	var doubted []batch.Point
+	for _, p := range v.Points {
+		if p.InDoubt {
+			doubted = append(doubted, p.Point)
+		}
+	}
+	for _, j := range all {
+		row := v.row(j.c, largest[j.c.Name])
+		row.Doubt = len(doubted) > 0 && len(batch.RestOn(v.Spec, &inspect.Result{Characteristics: []inspect.Characteristic{j.c}}, doubted)) > 0
+		v.Rows = append(v.Rows, row)
+	}
+	v.inFront(all)
+	v.inOrder(all)
+}
+
+// judged are the values that are listed, worst margin first. It counts those at single frets that it leaves out.
+func (v *benchView) judged() []judged {
 	var all []judged
 	worst := map[string]int{}
 	for _, c := range inspect.BassFirst(v.Result.Characteristics) {
@@ -48,25 +72,7 @@ func (v *benchView) characteristics() {
 	slices.SortStableFunc(all, func(a, b judged) int {
 		return cmp.Or(cmp.Compare(rankOf(b.c.Zone), rankOf(a.c.Zone)), cmp.Compare(a.margin, b.margin))
 	})
-	largest := map[string]float64{} // |value| by characteristic: rows of one name share a scale
-	for _, j := range all {
-		if j.c.Value != nil {
-			largest[j.c.Name] = math.Max(largest[j.c.Name], math.Abs(*j.c.Value))
-		}
-	}
-	var doubted []batch.Point
-	for _, p := range v.Points {
-		if p.InDoubt {
-			doubted = append(doubted, p.Point)
-		}
-	}
-	for _, j := range all {
-		row := v.row(j.c, largest[j.c.Name])
-		row.Doubt = len(doubted) > 0 && len(batch.RestOn(v.Spec, &inspect.Result{Characteristics: []inspect.Characteristic{j.c}}, doubted)) > 0
-		v.Rows = append(v.Rows, row)
-	}
-	v.inFront(all)
-	v.inOrder(all)
+	return all
 }
 
 // carriedZone is the state in which a value that is carried over was judged.

@@ -197,7 +197,7 @@ func (s *server) saveGauge(c *site.Request, old batch.Gauge) error {
 	learnt.compared(f)
 	gone := learnt == nil && c.PostForm("learnt") != ""
 	if gone {
-		f.Refuse(batch.Conflict.Errorf("what was heard of this gauge is gone: the station was started anew, or another line was listened to since; listen to it again, so that its values stand beside what its display shows"))
+		f.Refuse(batch.Conflict.Errorf("what was heard of this gauge is gone: the station was started anew, or another line was listened to since; listen to it again, so that its values can be compared with its display"))
 	}
 	if err := s.answerable(c, f, old, g); err != nil {
 		return err
