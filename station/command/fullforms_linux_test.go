@@ -219,6 +219,9 @@ func (d *fullDisk) firstSteps() {
 	d.both(sent{route: "POST /start/name", path: "/start/name", form: url.Values{"name": {"Tobias Grey"}}})
 	d.both(sent{route: "POST /start/gauges", path: "/start/gauges", form: url.Values{"with": {"leaves-ruler"}}})
 	d.both(sent{route: "POST /start/spec", path: "/start/spec", form: url.Values{"template": {"classical"}}})
-	d.both(sent{route: "POST /start/neck", path: "/start/neck", form: url.Values{"serial": {"2026-014"}}})
+	_, offered, _ := strings.Cut(d.read("/start"), `name="spec"`)
+	_, offered, _ = strings.Cut(offered, `<option value="`)
+	spec, _, _ := strings.Cut(offered, `"`)
+	d.both(sent{route: "POST /start/neck", path: "/start/neck", form: url.Values{"serial": {"2026-014"}, "spec": {spec}}})
 	d.room("park", nil)
 }
