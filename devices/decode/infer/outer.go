@@ -2,6 +2,7 @@ package infer
 
 import (
 	"bytes"
+	"slices"
 
 	"sagitta/devices/decode"
 )
@@ -27,6 +28,9 @@ func (f framing) outers(bodies [][]byte) []outer {
 		start = nil
 		if last := bodies[len(bodies)-1]; n > 0 && n < len(last) {
 			start = last[:n]
+		}
+		if slices.ContainsFunc(bodies, func(b []byte) bool { return !bytes.HasPrefix(b, start) }) {
+			return nil // what a person calls a start mark does not begin every frame
 		}
 	}
 	starts := [][]byte{start}
