@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 )
@@ -73,7 +74,7 @@ func TestBombsAreRefused(t *testing.T) {
 	}
 	t.Run("a file without an end", func(t *testing.T) {
 		for _, args := range [][]string{{"check", "/dev/zero", goodNeck + "/readings.json"}, {"check", goodNeck + "/spec.toml", "/dev/zero"}, {"decode", "/dev/zero.toml", "/dev/zero"}} {
-			if _, err := os.Stat("/dev/zero"); err != nil {
+			if _, err := os.Stat("/dev/zero"); err != nil && runtime.GOOS == "windows" {
 				t.Skip("this system has none")
 			}
 			var out, errs bytes.Buffer
