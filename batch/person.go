@@ -12,6 +12,9 @@ type Person struct {
 	Role  Role
 	Since time.Time
 	Badge string // code of their badge, which says at the bench who measures; "" for none
+
+	Administers bool // enters people, changes their roles and retires them, beside what the role may
+	Retired     bool // has no rights any more; what they did stays theirs
 }
 
 var badge = regexp.MustCompile(`^(?:[A-Za-z][A-Za-z0-9._/-]{2,29}|[0-9]{5,30})$`)
@@ -31,8 +34,9 @@ type Role string
 
 // The roles: an inspector measures and records rework, a repairer does what an inspector may not, a quality manager
 // opens and closes batches, releases specifications, grants concessions, enters certificates, has studies used, freezes
-// control limits and clears necks of doubt.
+// control limits and clears necks of doubt. A viewer reads pages. What each may is in right.go.
 const (
+	Viewer         Role = "viewer"
 	Inspector      Role = "inspector"
 	Repairer       Role = "repairer"
 	QualityManager Role = "quality manager"
