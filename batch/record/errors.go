@@ -28,6 +28,10 @@ var (
 	ErrNotWritten    = batch.Machine.Errorf("the disk took no more: this was not recorded, what was acknowledged before is safe. Make room on it, or see to its quota, its limit of a file's size or its failing, and try again")
 	ErrDisk          = batch.Machine.Errorf("the disk failed while the record was read or written")
 	ErrCorrupt       = batch.Machine.Errorf("the record is damaged")
+	ErrGone          = batch.Machine.Errorf("the record that was here is gone")
+	ErrLogLost       = batch.Machine.Errorf("the record was not closed, and its log is missing")
+	ErrOtherLog      = batch.Machine.Errorf("the log beside the record is of another record")
+	ErrTaken         = batch.Machine.Errorf("the record's file was taken from under the station")
 	ErrAudit         = batch.Machine.Errorf("the record's trail is broken")
 )
 

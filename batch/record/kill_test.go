@@ -26,6 +26,10 @@ func TestMain(m *testing.M) {
 		inspectInChild(path)
 		return
 	}
+	if path := os.Getenv(openerPath); path != "" {
+		openInChild(path)
+		return
+	}
 	os.Exit(m.Run())
 }
 

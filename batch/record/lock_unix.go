@@ -18,3 +18,16 @@ func lockFile(f *os.File) error {
 	}
 	return err
 }
+
+// syncFolder makes the names in a folder last.
+func syncFolder(dir string) error {
+	f, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	err = f.Sync()
+	if errors.Is(err, unix.EINVAL) || errors.Is(err, unix.ENOTSUP) { // a file system that has no such thing
+		err = nil
+	}
+	return errors.Join(err, f.Close())
+}

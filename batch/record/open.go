@@ -7,11 +7,13 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"embed"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -39,6 +41,9 @@ type DB struct {
 	station   string
 	now       func() time.Time
 	lock      *os.File
+	file      file    // where it writes
+	aside     string  // the copy that is read in place of a file which cannot be read where it lies; "" where it can
+	immutable bool    // nothing can write to the file
 	writer    *sql.DB // one connection; nil when read only
 	reader    *sql.DB
 	insert    *sql.Stmt // of one reading
@@ -62,15 +67,13 @@ func Open(path string, opt Options) (*DB, error) {
 
 func (db *DB) open(opt Options) error {
 	what := "opening the record " + db.path
-	info, err := os.Stat(db.path)
+	there, err := fileAt(db.path, what)
 	switch {
-	case err == nil && info.IsDir():
-		return fmt.Errorf("%s: %w: it is a folder", what, ErrNotRecord)
-	case err == nil:
-	case !errors.Is(err, fs.ErrNotExist):
-		return translate(err, what)
+	case err != nil:
+		return err
+	case there:
 	case opt.Existing || opt.ReadOnly:
-		return fmt.Errorf("%s: %w; give the folder of a station that has been started once", what, ErrNoRecord)
+		return fmt.Errorf("%s: %w; give the folder of a station that has been started once%s", what, ErrNoRecord, leftOf(db.path))
 	default:
 		if _, err := os.Stat(filepath.Dir(db.path)); err != nil {
 			return fmt.Errorf("%s: %w; make it first (%v)", what, ErrNoFolder, err)
@@ -86,14 +89,55 @@ func (db *DB) open(opt Options) error {
 	if err := db.takeLock(what); err != nil {
 		return err
 	}
-	if err := writable(db.path); err != nil {
-		return translate(err, what)
+	if there, err = fileAt(db.path, what); err != nil {
+		return err
 	}
-	if db.writer, err = db.connect(true, false, opt.Filling); err != nil {
+	if !there {
+		if err := db.makeNew(ctx, what); err != nil {
+			return err
+		}
+	}
+	if err := db.hold(what); err != nil {
+		return err
+	}
+	return db.openToWrite(ctx, what, opt.Filling)
+}
+
+// fileAt says whether there is a file. ErrNotRecord where there is a folder.
+func fileAt(path, what string) (bool, error) {
+	info, err := os.Stat(path)
+	switch {
+	case err == nil && info.IsDir():
+		return false, fmt.Errorf("%s: %w: it is a folder", what, ErrNotRecord)
+	case errors.Is(err, fs.ErrNotExist):
+		return false, nil
+	}
+	return err == nil, translate(err, what)
+}
+
+// leftOf says what a record that is gone has left.
+func leftOf(path string) string {
+	if left := earlier(path); left != "" {
+		return fmt.Sprintf(". There was one: %s is left of it", left)
+	}
+	return ""
+}
+
+// openToWrite opens the connections of the record that is held.
+func (db *DB) openToWrite(ctx context.Context, what string, filling bool) (err error) {
+	if db.writer, err = db.connect(true, false, filling); err != nil {
 		return translate(err, what)
 	}
 	if err := db.migrate(ctx, what); err != nil {
 		return err
+	}
+	if err := db.note(); err != nil {
+		return translate(err, what)
+	}
+	if !filling {
+		if err := db.begin(ctx); err != nil {
+			return translate(err, what)
+		}
 	}
 	if db.insert, err = db.writer.PrepareContext(ctx, insertReading); err != nil {
 		return translate(err, what)
@@ -106,11 +150,21 @@ func (db *DB) open(opt Options) error {
 
 // openToRead opens the record without writing to it, but that an older one is brought up to date where nothing else has it.
 func (db *DB) openToRead(ctx context.Context, what string, asItIs bool) (err error) {
+	if info, err := os.Stat(db.path); err == nil && info.Size() == 0 {
+		return fmt.Errorf("%s: %w: it is empty", what, ErrNotRecord)
+	}
 	if db.reader, err = db.connect(false, true, false); err != nil {
 		return translate(err, what)
 	}
-	if err := recognise(ctx, db.reader); err != nil {
+	err = recognise(ctx, db.reader)
+	if cannotOpen(err) { // as where nothing may be written beside it
+		err = db.readAside(ctx)
+	}
+	if err != nil {
 		return translate(err, what)
+	}
+	if err := db.withItsLog(ctx, what); err != nil {
+		return err
 	}
 	has, known, err := db.schema(ctx, db.reader, what)
 	if err != nil || has == known || asItIs {
@@ -126,7 +180,62 @@ func (db *DB) openToRead(ctx context.Context, what string, asItIs bool) (err err
 	return fmt.Errorf("bringing the record of an older version up from schema %d to %d: %w", has, known, err)
 }
 
-// takeLock keeps other processes from writing: two stations on one file would each count on an order of their own.
+// withItsLog is ErrLogLost where a record is read whose log is missing. A station may open or close it meanwhile.
+func (db *DB) withItsLog(ctx context.Context, what string) error {
+	for range 2 {
+		info, err := os.Stat(cmp.Or(db.aside, db.path) + "-wal")
+		if err == nil && info.Size() > 0 {
+			return nil
+		}
+		mark, err := fileMark(ctx, db.reader)
+		if err != nil || mark%2 == 0 {
+			return translate(err, what)
+		}
+	}
+	return whatIsMissing(ErrLogLost, db.path, what)
+}
+
+// readAside reads a record whose folder nobody may write to: as it lies where its log is empty, else a copy of both.
+func (db *DB) readAside(ctx context.Context) (err error) {
+	if err := db.reader.Close(); err != nil {
+		return err
+	}
+	if info, err := os.Stat(db.path + "-wal"); err != nil || info.Size() == 0 {
+		db.immutable = true
+	} else {
+		folder, err := os.MkdirTemp("", "sagitta-reading-*")
+		if err != nil {
+			return err
+		}
+		db.aside = filepath.Join(folder, filepath.Base(db.path))
+		for _, part := range []string{"", "-wal"} {
+			if err := copyFile(db.path+part, db.aside+part); err != nil {
+				return err
+			}
+		}
+	}
+	if db.reader, err = db.connect(false, true, false); err != nil {
+		return err
+	}
+	return recognise(ctx, db.reader)
+}
+
+func copyFile(from, to string) error {
+	in, err := os.Open(from)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = in.Close() }()
+	out, err := os.OpenFile(to, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	_, err = io.Copy(out, in)
+	return errors.Join(err, out.Close())
+}
+
+// takeLock keeps other processes from writing: two stations on one file would each count on an order of their own. It is taken before
+// the file is touched, and hold takes the file itself.
 func (db *DB) takeLock(what string) error {
 	f, err := os.OpenFile(db.path+".lock", os.O_CREATE|os.O_RDWR, 0o640)
 	if err != nil {
@@ -140,25 +249,19 @@ func (db *DB) takeLock(what string) error {
 	return translate(err, what)
 }
 
-// writable finds out now what the first reading would find out otherwise.
-func writable(path string) error {
-	f, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o640)
-	if err != nil {
-		return err
-	}
-	return f.Close()
-}
-
 func (db *DB) migrate(ctx context.Context, what string) error {
-	if err := recognise(ctx, db.writer); err != nil {
-		return translate(err, what)
-	}
 	steps, err := provider(db.writer)
 	if err != nil {
 		return translate(err, what)
 	}
-	if _, _, err := db.schema(ctx, db.writer, what); err != nil {
+	has, known, err := db.schema(ctx, db.writer, what)
+	if err != nil {
 		return err
+	}
+	if has > 0 && has < known {
+		if err := db.copyBefore(ctx, has, what); err != nil {
+			return err
+		}
 	}
 	err = db.unchecked(ctx, func() error {
 		_, err := steps.Up(ctx) // each step with its number in one transaction
@@ -193,8 +296,11 @@ func (db *DB) schema(ctx context.Context, pool *sql.DB, what string) (has, known
 			return 0, 0, translate(again, what)
 		}
 		if tables > 0 {
-			return 0, 0, translate(err, what)
+			return 0, 0, fmt.Errorf("%s: %w: which schema it has cannot be told (%v); this program knows 1 to %d", what, ErrCorrupt, err, known)
 		}
+	}
+	if newest.Int64 < 0 {
+		return 0, 0, fmt.Errorf("%s: %w: its schema is %d; this program knows 1 to %d", what, ErrCorrupt, newest.Int64, known)
 	}
 	if newest.Int64 > known {
 		return 0, 0, fmt.Errorf("%s: %w: its schema is %d, this program knows up to %d; install the newer program", what, ErrNewer, newest.Int64, known)
@@ -211,8 +317,9 @@ func (db *DB) Close() error {
 	if db.reader != nil {
 		errs = append(errs, db.reader.Close())
 	}
-	if db.writer != nil {
-		errs = append(errs, db.writer.Close())
+	errs = append(errs, db.finish())
+	if db.aside != "" {
+		errs = append(errs, os.RemoveAll(filepath.Dir(db.aside)))
 	}
 	if db.lock != nil {
 		errs = append(errs, db.lock.Close())
@@ -227,28 +334,28 @@ func (db *DB) Backup(ctx context.Context, path string) error {
 	if _, err := os.Stat(path); err == nil {
 		return batch.Conflict.Errorf("%s: there is a file of this name already, and a copy never overwrites: choose a new name", what)
 	}
-	part, err := os.MkdirTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.part") // SQLite makes the copy's file itself
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return batch.Absent.Errorf("%s: the folder %s does not exist; make it or name another", what, filepath.Dir(path))
-	case err != nil:
-		return translate(err, what)
+	source, err := db.connect(false, true, false)
+	if err == nil {
+		err = errors.Join(copyWhole(ctx, source, path), source.Close())
 	}
-	err = db.copyWhole(ctx, filepath.Join(part, filepath.Base(path)), path)
-	return translate(errors.Join(err, os.RemoveAll(part)), what)
+	if errors.Is(err, fs.ErrNotExist) {
+		return batch.Absent.Errorf("%s: the folder %s does not exist; make it or name another", what, filepath.Dir(path))
+	}
+	return translate(err, what)
 }
 
-// copyWhole copies the record to part, makes the copy last and gives it its name.
-func (db *DB) copyWhole(ctx context.Context, part, path string) error {
-	if err := db.copyTo(ctx, part); err != nil {
-		return err
-	}
-	f, err := os.Open(part)
+// copyWhole copies what from reads, makes the copy last and gives it its name.
+func copyWhole(ctx context.Context, from executor, path string) error {
+	part, err := os.MkdirTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.part") // SQLite makes the copy's file itself
 	if err != nil {
 		return err
 	}
-	if err := errors.Join(f.Sync(), f.Close()); err != nil {
-		return err
+	made := filepath.Join(part, filepath.Base(path))
+	if err = copyTo(ctx, from, made); err == nil {
+		err = os.Chmod(made, 0o640)
 	}
-	return os.Rename(part, path)
+	if err == nil {
+		err = lasting(made, path)
+	}
+	return errors.Join(err, os.RemoveAll(part))
 }

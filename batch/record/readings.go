@@ -51,9 +51,13 @@ func (db *DB) AppendReading(ctx context.Context, r batch.Reading) (batch.Reading
 		}
 		return kept[0], nil
 	}
+	if err := db.still(ctx); err != nil {
+		return batch.Reading{}, refused(ctx, what, err)
+	}
 	if err := db.insert.QueryRowContext(ctx, db.readingArgs(r)...).Scan(&r.Seq); err != nil {
 		return batch.Reading{}, refused(ctx, what, unfit(err))
 	}
+	db.file.committed()
 	return r, nil
 }
 

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -34,14 +35,18 @@ func (db *DB) connect(writes, readOnly, filling bool) (*sql.DB, error) {
 		q = url.Values{"_txlock": {"immediate"}, "_pragma": {"foreign_keys(false)", "busy_timeout(5000)", "synchronous(OFF)", "journal_mode(OFF)", "cache_size(-32768)"}}
 	case readOnly:
 		q.Set("mode", "ro")
+		if db.immutable {
+			q.Set("immutable", "1")
+		}
 	case writes:
 		q.Set("_txlock", "immediate")
 		q.Add("_pragma", "journal_mode(WAL)")
+		q.Add("_pragma", "wal_autocheckpoint(0)") // the log is written into the file by settle alone
 	default:
 		q.Add("_pragma", "query_only(true)")
 		q.Add("_pragma", "cache_size(-16384)")
 	}
-	pool, err := sql.Open("sqlite", "file:"+(&url.URL{Path: filepath.ToSlash(db.path)}).EscapedPath()+"?"+q.Encode())
+	pool, err := sql.Open("sqlite", "file:"+(&url.URL{Path: filepath.ToSlash(cmp.Or(db.aside, db.path))}).EscapedPath()+"?"+q.Encode())
 	if err != nil {
 		return nil, err
 	}
@@ -84,9 +89,46 @@ func recognise(ctx context.Context, pool *sql.DB) error {
 		return err
 	}
 	if id != 0 || tables > 0 {
-		return fmt.Errorf("%w: its mark is %d, a record's is %d", ErrNotRecord, id, applicationID)
+		return foreign(id)
 	}
-	return nil
+	return fmt.Errorf("%w: it is a database with nothing in it", ErrNotRecord)
+}
+
+// fileMark is the record's mark as SQLite reads it, through the log.
+func fileMark(ctx context.Context, q querier) (mark int64, err error) {
+	return mark, q.QueryRowContext(ctx, `PRAGMA user_version`).Scan(&mark)
+}
+
+// setMark writes the mark in a transaction of its own.
+func setMark(ctx context.Context, on executor, mark int64) error {
+	_, err := on.ExecContext(ctx, fmt.Sprint(`PRAGMA user_version = `, mark))
+	return err
+}
+
+// executor is a connection or a pool of one.
+type executor interface {
+	querier
+	ExecContext(ctx context.Context, query string, args ...any) (sql.Result, error)
+}
+
+// intoFile writes the log into the file, as far as nobody reads what came before; all of it, and the log is empty then, where whole
+// is asked for. It says whether all was written.
+func intoFile(ctx context.Context, on executor, whole bool) (all bool, err error) {
+	how := "PASSIVE"
+	if whole {
+		how = "TRUNCATE"
+	}
+	var busy, frames, written int
+	err = on.QueryRowContext(ctx, `PRAGMA wal_checkpoint(`+how+`)`).Scan(&busy, &frames, &written)
+	return busy == 0 && written == frames, err
+}
+
+// keepLog has SQLite leave the log when the record is closed.
+func keepLog(ctx context.Context, conn *sql.Conn) error {
+	return conn.Raw(func(driver any) error {
+		_, err := driver.(sqlite.FileControl).FileControlPersistWAL("main", 1)
+		return err
+	})
 }
 
 // tablesOf counts the tables that a database has beside those of the migrations.
@@ -134,6 +176,11 @@ func meant(err error) error {
 	return nil
 }
 
+// cannotOpen says that SQLite could not make, beside a file, what it needs to read it.
+func cannotOpen(err error) bool {
+	return coded(err, sqlite3.SQLITE_CANTOPEN) || coded(err, sqlite3.SQLITE_READONLY_DIRECTORY) || coded(err, sqlite3.SQLITE_READONLY_CANTINIT) || coded(err, sqlite3.SQLITE_READONLY_RECOVERY)
+}
+
 // repeated says whether err is of a value that must be unique and is there already, orphaned whether it is of a reference to
 // nothing, rolledBack whether a failing statement has ended its transaction.
 func repeated(err error) bool { return coded(err, sqlite3.SQLITE_CONSTRAINT_UNIQUE) }
@@ -147,14 +194,20 @@ func coded(err error, code int) bool {
 	return errors.As(err, &e) && e.Code() == code
 }
 
-// copyTo writes a consistent copy of the file.
-func (db *DB) copyTo(ctx context.Context, path string) error {
-	source, err := db.connect(false, true, false)
+// copyTo writes a consistent copy of the file that from reads. The copy has a mark of its own, that of a closed record.
+func copyTo(ctx context.Context, from executor, path string) error {
+	if _, err := from.ExecContext(ctx, `VACUUM INTO ?`, path); err != nil {
+		return err
+	}
+	mark, err := randomMark()
 	if err != nil {
 		return err
 	}
-	_, err = source.ExecContext(ctx, `VACUUM INTO ?`, path)
-	return errors.Join(err, source.Close())
+	pool, err := (&DB{path: path}).connect(true, false, true)
+	if err != nil {
+		return err
+	}
+	return errors.Join(setMark(ctx, pool, mark), pool.Close())
 }
 
 // whole has the file checked. ErrCorrupt where it is damaged.

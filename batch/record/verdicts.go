@@ -91,6 +91,7 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 	if err != nil {
 		return batch.Verdict{}, err
 	}
+	db.file.soon()
 	return v, nil
 }
 

@@ -27,8 +27,28 @@ func (db *DB) write(ctx context.Context, what string, fn func(tx *tx) error) err
 	return refused(ctx, what, db.commit(ctx, fn))
 }
 
+// commit runs fn in a transaction, where the record's file is still the one that was opened.
 func (db *DB) commit(ctx context.Context, fn func(tx *tx) error) error {
-	sqlTx, err := db.writer.BeginTx(ctx, nil)
+	if err := db.Lost(); err != nil {
+		return err
+	}
+	conn, err := db.writer.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = conn.Close() }()
+	if err := db.present(ctx, conn); err != nil {
+		return err
+	}
+	if err := db.transact(ctx, conn, fn); err != nil {
+		return err
+	}
+	db.file.committed()
+	return nil
+}
+
+func (db *DB) transact(ctx context.Context, conn *sql.Conn, fn func(tx *tx) error) error {
+	sqlTx, err := conn.BeginTx(ctx, nil)
 	if err != nil {
 		return err
 	}
