@@ -33,15 +33,11 @@ func (db *DB) makeNew(ctx context.Context, what string) error {
 	if err := f.Close(); err != nil {
 		return translate(err, what)
 	}
-	err = db.fill(ctx, part, what)
-	if err == nil {
-		err = lasting(part, db.path)
-	}
-	if err == nil {
-		err = db.note()
+	if err = db.fill(ctx, part, what); err == nil {
+		err = translate(lasting(part, db.path), what)
 	}
 	if err != nil {
-		err = errors.Join(translate(err, what), os.RemoveAll(part), os.RemoveAll(part+"-journal"))
+		err = errors.Join(err, os.RemoveAll(part), os.RemoveAll(part+"-journal"))
 	}
 	return err
 }
@@ -50,16 +46,20 @@ func (db *DB) makeNew(ctx context.Context, what string) error {
 func (db *DB) fill(ctx context.Context, part, what string) (err error) {
 	made := &DB{path: part, station: db.station, now: db.now}
 	if made.writer, err = made.connect(true, false, true); err != nil {
+		return translate(err, what)
+	}
+	defer func() { err = errors.Join(err, translate(made.writer.Close(), what)) }()
+	if err := undoable(ctx, made.writer); err != nil {
+		return translate(err, what)
+	}
+	if err := made.migrate(ctx, what); err != nil {
 		return err
 	}
 	mark, err := randomMark()
-	if err == nil {
-		err = made.migrate(ctx, what)
+	if err != nil {
+		return err
 	}
-	if err == nil {
-		err = setMark(ctx, made.writer, mark)
-	}
-	return errors.Join(err, made.writer.Close())
+	return translate(setMark(ctx, made.writer, mark), what)
 }
 
 // lasting puts a finished file on the disk and then under its name.

@@ -94,6 +94,12 @@ func recognise(ctx context.Context, pool *sql.DB) error {
 	return fmt.Errorf("%w: it is a database with nothing in it", ErrNotRecord)
 }
 
+// undoable has a connection that fills a record keep what a failing transaction changed, so that what failed is told.
+func undoable(ctx context.Context, on executor) error {
+	_, err := on.ExecContext(ctx, `PRAGMA journal_mode = MEMORY`)
+	return err
+}
+
 // fileMark is the record's mark as SQLite reads it, through the log.
 func fileMark(ctx context.Context, q querier) (mark int64, err error) {
 	return mark, q.QueryRowContext(ctx, `PRAGMA user_version`).Scan(&mark)

@@ -118,7 +118,7 @@ func importOnFullDisk(t *testing.T, dir string) {
 // demoOnFullDisk begins the demo where there is no room for its record, and where there is not enough: it says so in its last line
 // and leaves no workbook, and what it kept verifies.
 func demoOnFullDisk(t *testing.T) {
-	for _, room := range []int{almostNothing, 600_000} {
+	for _, room := range []int{almostNothing, 900_000} {
 		dir := t.TempDir()
 		errs := fails(t, room, "demo", "--unattended", "--out", dir)
 		lines := strings.Split(strings.TrimSpace(errs), "\n")
