@@ -13,10 +13,12 @@ type ErrorKind int
 
 // The kinds. An error that nobody gave a kind is the machine's.
 const (
-	Machine  ErrorKind = iota // the machine could not: disk, memory, network, a damaged file; nothing was recorded
-	Mendable                  // what was entered can be mended and entered again
-	Conflict                  // it goes against what is so now: an open inspection, a closed batch, a revision in use
-	Absent                    // what was asked for is not there
+	Machine   ErrorKind = iota // the machine could not: disk, memory, network, a damaged file; nothing was recorded
+	Mendable                   // what was entered can be mended and entered again
+	Conflict                   // it goes against what is so now: an open inspection, a closed batch, a revision in use
+	Absent                     // what was asked for is not there
+	Unproven                   // nobody is signed on, or what proves who somebody is was missing or wrong
+	Forbidden                  // who is signed on may not do it
 )
 
 // kindError is an error with its kind.
@@ -45,7 +47,7 @@ func (k ErrorKind) Of(err error) error {
 
 // KindOf is an error's kind: the outermost one that it was given, Machine where it was given none; faults of a specification or of
 // readings are Mendable. Of several errors joined
-// into one the gravest counts: Machine before Absent before Conflict before Mendable.
+// into one the gravest counts: Machine before Forbidden before Unproven before Absent before Conflict before Mendable.
 func KindOf(err error) ErrorKind {
 	if joined, ok := err.(interface{ Unwrap() []error }); ok {
 		return kindOfJoined(joined.Unwrap())
@@ -64,7 +66,7 @@ func KindOf(err error) ErrorKind {
 
 // kindOfJoined is the gravest kind among errors.
 func kindOfJoined(errs []error) ErrorKind {
-	grave := []ErrorKind{Mendable, Conflict, Absent, Machine}
+	grave := []ErrorKind{Mendable, Conflict, Absent, Unproven, Forbidden, Machine}
 	worst := -1
 	for _, err := range errs {
 		for i, k := range grave {

@@ -41,3 +41,31 @@ const (
 	Repairer       Role = "repairer"
 	QualityManager Role = "quality manager"
 )
+
+// AtTheMachine is who acts where a command on the station's own machine does what a person would need rights for. Nobody is entered under it.
+const AtTheMachine = "at the machine"
+
+// SecretKind is what a person proves themselves by.
+type SecretKind string
+
+// The kinds of secrets: a password for everything, a PIN at the bench.
+const (
+	Password SecretKind = "password"
+	PIN      SecretKind = "pin"
+)
+
+// Strength says how well a session knows its person.
+type Strength string
+
+// The strengths: at the bench by badge, or by name and PIN; everywhere by password. What holds at the bench alone is in MayAtBench.
+const (
+	AtBench    Strength = "bench"
+	ByPassword Strength = "password"
+)
+
+// OneTimeCode lets one person choose their own password and PIN, once.
+type OneTimeCode struct {
+	ID     string
+	Person string // the name, "" for the first administrator, who gives their own
+	Until  time.Time
+}

@@ -1,6 +1,9 @@
 package batch
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // Right is something that a person may do, in the words that follow "may".
 type Right string
@@ -47,4 +50,24 @@ func (p Person) May(r Right) bool {
 		return false
 	}
 	return slices.Contains(rights[p.Role], r) || r == ManagePeople && p.Administers
+}
+
+// MayAtBench says whether a right holds for who signed on at the bench alone: by badge, or by name and PIN.
+func MayAtBench(r Right) bool {
+	return slices.Contains([]Right{Look, Measure, SetUp, Acknowledge}, r)
+}
+
+// Takes names who has a right, as in "this takes a quality manager".
+func (r Right) Takes() string {
+	if r == ManagePeople {
+		return "an administrator"
+	}
+	words := map[Role]string{Viewer: "a viewer", Inspector: "an inspector", Repairer: "a repairer", QualityManager: "a quality manager"}
+	var who []string
+	for _, role := range []Role{Viewer, Inspector, Repairer, QualityManager} {
+		if slices.Contains(rights[role], r) {
+			who = append(who, words[role])
+		}
+	}
+	return strings.Join(who, " or ")
 }

@@ -112,6 +112,8 @@ type Routine struct {
 	Closing *bool `toml:"closing,omitempty" json:"closing,omitempty"`
 	// Whole has every attempt measure everything; otherwise only what the work since the attempt before can have changed.
 	Whole bool `toml:"whole,omitempty" json:"whole,omitempty"`
+	// TwoSign asks for a second person's approval of a concession, where people sign on.
+	TwoSign bool `toml:"two_sign,omitempty" json:"two_sign,omitempty"`
 	// TaktS is the time that a neck may take, s; nil where nobody set one.
 	TaktS *float64 `toml:"takt_s,omitempty" json:"takt_s,omitempty"`
 	// LeavesMM are the thicknesses of the shop's feeler leaves; a leaf that is typed and is none of them is asked about.

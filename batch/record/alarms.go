@@ -99,6 +99,9 @@ func (db *DB) FreezeBase(ctx context.Context, by, batchID string, first, last in
 		return fmt.Errorf("%s: %w: found points %d to %d; allowed: from 1, at least two", what, ErrInput, first, last)
 	}
 	return db.write(ctx, what, func(t *tx) error {
+		if err := t.may(by, batch.Freeze); err != nil {
+			return err
+		}
 		var number string
 		if err := t.row(`SELECT number FROM batches WHERE id = ?`, batchID).Scan(&number); err != nil {
 			return unknown(err, "batch", batchID)

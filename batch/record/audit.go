@@ -24,6 +24,7 @@ func (t *tx) audit(by, what, about, detail string) error {
 		return err
 	}
 	e := batch.Event{Seq: seq + 1, At: t.at, By: by, What: what, About: about, Detail: detail}
+	t.entries = append(t.entries, e)
 	return t.exec(insertAudit+` VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
 		e.Seq, t.station, nanos(e.At), by, what, about, detail, chain(before, t.station, e))
 }

@@ -94,6 +94,9 @@ func (db *DB) OpenBatch(ctx context.Context, by string, b batch.Batch, serials [
 // CloseBatch closes a batch by its number. ErrUnknown; ErrState: it is closed, or has inspections in progress.
 func (db *DB) CloseBatch(ctx context.Context, by, number string) error {
 	return db.write(ctx, "closing batch "+number, func(t *tx) error {
+		if err := t.may(by, batch.CloseBatch); err != nil {
+			return err
+		}
 		b, err := findBatch(ctx, t, `WHERE b.number = ?`, number)
 		if err != nil {
 			return err

@@ -65,6 +65,9 @@ func (db *DB) AddCertificate(ctx context.Context, by string, c batch.Certificate
 		return batch.Certificate{}, fmt.Errorf("%s: %w: %v", what, ErrInput, err)
 	}
 	err = db.write(ctx, what, func(t *tx) (err error) {
+		if err := t.may(by, batch.Certify); err != nil {
+			return err
+		}
 		g, err := scanGauge(t.row(selectGauge+`WHERE g.gauge_id = ?`, c.GaugeID))
 		if err != nil {
 			return unknown(err, "gauge", c.GaugeID)

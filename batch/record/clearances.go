@@ -21,6 +21,9 @@ func (db *DB) ClearDoubts(ctx context.Context, by, reason string, group []batch.
 		return fmt.Errorf("%s: %w: it needs a person's name and a reason in words", what, ErrInput)
 	}
 	return db.write(ctx, what, func(t *tx) error {
+		if err := t.may(by, batch.ClearDoubt); err != nil {
+			return err
+		}
 		for _, g := range group {
 			doubts, serial, err := t.standingDoubts(g.NeckID)
 			if err != nil {

@@ -19,6 +19,8 @@ var (
 	ErrExists        = batch.Conflict.Errorf("the record has this already")
 	ErrFrozen        = batch.Conflict.Errorf("the specification's revision is in use and cannot change")
 	ErrState         = batch.Conflict.Errorf("this cannot be done now")
+	ErrMayNot        = batch.Forbidden.Errorf("this person may not do this")
+	ErrUnproven      = batch.Unproven.Errorf("who does this has not proved who they are")
 	ErrNotRecord     = batch.Mendable.Errorf("this file is not a record of this program")
 	ErrNewer         = batch.Machine.Errorf("the record was written by a newer version of the program")
 	ErrOlder         = batch.Machine.Errorf("the record was written by an older version of the program")

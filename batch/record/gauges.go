@@ -43,6 +43,9 @@ func (db *DB) SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Ga
 	}
 	var saved batch.Gauge
 	err := db.write(ctx, what, func(t *tx) (err error) {
+		if err := t.maySave(by, g); err != nil {
+			return err
+		}
 		if g.ID == "" {
 			if g.ID, err = newID(); err != nil {
 				return err
@@ -55,6 +58,18 @@ func (db *DB) SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Ga
 		return batch.Gauge{}, err
 	}
 	return saved, nil
+}
+
+// maySave is as may: whether somebody may save an entry. One whose figures were typed anew takes more than one that sets up a line.
+func (t *tx) maySave(by string, g batch.Gauge) error {
+	old, err := scanGauge(t.row(selectGauge+`WHERE g.gauge_id = ?`, g.ID))
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return err
+	}
+	if g.UReason != "" && !g.JudgesAs(old) {
+		return t.may(by, batch.TypeU)
+	}
+	return t.may(by, batch.SetUp)
 }
 
 func (t *tx) saveGauge(by, what, reason string, g batch.Gauge) (batch.Gauge, error) {
@@ -94,6 +109,9 @@ func (t *tx) saveGauge(by, what, reason string, g batch.Gauge) (batch.Gauge, err
 // RetireGauge takes a gauge out of use; its readings and checks stay. ErrUnknown where there is none of that ID.
 func (db *DB) RetireGauge(ctx context.Context, by, gaugeID string) error {
 	return db.write(ctx, "retiring a gauge", func(t *tx) error {
+		if err := t.may(by, batch.RetireGauge); err != nil {
+			return err
+		}
 		g, err := scanGauge(t.row(selectGauge+`WHERE g.gauge_id = ?`, gaugeID))
 		if err != nil {
 			return unknown(err, "gauge", gaugeID)

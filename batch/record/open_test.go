@@ -117,12 +117,17 @@ func TestRowsAreNeverChanged(t *testing.T) {
 	must(s.writer.Exec(`INSERT INTO carried SELECT 1, 'c', 'bench 1', 1, v.id, v.inspection_id, 'g', 0, 1 FROM verdicts v LIMIT 1`))(t)
 	must(s.writer.Exec(`INSERT INTO whole_inspections SELECT 1, 'w', 'bench 1', 1, 'x', i.id FROM inspections i LIMIT 1`))(t)
 	s.ok(s.FreezeBase(s.ctx, "x", s.batch.ID, 1, 25, ""))
+	s.ok(s.IssueCode(s.ctx, batch.AtTheMachine, "", "d", clock()().AddDate(1, 0, 0)))
+	p := must(s.UseCode(s.ctx, "d", "Ulla Brandt", map[batch.SecretKind]string{batch.Password: "h"}))(t)
+	s.ok(s.KeepSignOn(s.ctx, p, batch.ByPassword, true))
+	s.ok(s.SetRole(batch.WithSeals(s.ctx, batch.Seal{By: p.Name}), p.Name, "x", batch.Repairer, false))
+	s.ok(s.SetPeopleSignOn(s.ctx, batch.AtTheMachine, false))
 	st := must(s.StartStudy(s.ctx, "x", "g", crossedPlan()))(t)
 	must(s.AppendStudyReading(s.ctx, batch.StudyReading{StudyID: st.ID, Part: "1", Appraiser: "A", Trial: "1"}))(t)
 	s.ok(s.EndStudy(s.ctx, "x", st.ID, batch.StudyGivenUp, "x"))
 	tables := must(list(s.ctx, s.reader, func(r scanner) (name string, err error) { return name, r.Scan(&name) },
 		`SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT IN ('goose_db_version', 'sqlite_sequence', 'neck_status', 'batch_tally',
-		'neck_first', 'first_tally', 'characteristic_tally', 'uncounted', 'restated', 'serial_grams') AND name NOT LIKE 'serial_parts%'`))(t)
+		'neck_first', 'first_tally', 'characteristic_tally', 'uncounted', 'restated', 'serial_grams', 'sessions') AND name NOT LIKE 'serial_parts%'`))(t)
 	if len(tables) < 14 {
 		t.Fatalf("tables: %v", tables)
 	}

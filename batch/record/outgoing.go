@@ -35,6 +35,9 @@ func (db *DB) DrawOutgoing(ctx context.Context, a batch.OutgoingAudit) (batch.Ou
 	}
 	a.Seed = hex.EncodeToString(seed)
 	err := db.write(ctx, what, func(t *tx) error {
+		if err := t.may(a.By, batch.Audit); err != nil {
+			return err
+		}
 		b, err := findBatch(ctx, t, `WHERE b.id = ?`, a.BatchID)
 		if err != nil {
 			return err
@@ -129,6 +132,9 @@ func (db *DB) AppendOutgoingFindings(ctx context.Context, findings ...batch.Outg
 	kept := slices.Clone(findings)
 	err := db.write(ctx, what, func(t *tx) error {
 		for i := range kept {
+			if err := t.may(kept[i].By, batch.Audit); err != nil {
+				return err
+			}
 			if err := t.finding(&kept[i]); err != nil {
 				return err
 			}
@@ -186,7 +192,13 @@ func (db *DB) SignOutgoing(ctx context.Context, by, id string, mayReduce, unstea
 	if mayReduce && unsteady {
 		return batch.OutgoingAudit{}, fmt.Errorf("%s: %w: production was not steady, so reduced inspection may not follow", what, ErrInput)
 	}
-	return db.endOutgoing(ctx, what, by, id, note, func(a *batch.OutgoingAudit) error {
+	return db.endOutgoing(ctx, what, by, id, note, func(t *tx, a *batch.OutgoingAudit) error {
+		if err := t.may(a.EndedBy, batch.SignAudit); err != nil {
+			return err
+		}
+		if err := t.notMeasured(a.EndedBy, batch.SignAudit, `SELECT neck_id FROM outgoing_necks WHERE audit_id = ?`, a.ID); err != nil {
+			return err
+		}
 		if left := a.Size() - a.Found; left > 0 {
 			return fmt.Errorf("%w: %d of %d drawn necks have not been looked at", ErrState, left, a.Size())
 		}
@@ -202,14 +214,17 @@ func (db *DB) GiveUpOutgoing(ctx context.Context, by, id, reason string) (batch.
 	if strings.TrimSpace(reason) == "" {
 		return batch.OutgoingAudit{}, fmt.Errorf("%s: %w: a reason is missing", what, ErrInput)
 	}
-	return db.endOutgoing(ctx, what, by, id, reason, func(a *batch.OutgoingAudit) error {
+	return db.endOutgoing(ctx, what, by, id, reason, func(t *tx, a *batch.OutgoingAudit) error {
+		if err := t.may(a.EndedBy, batch.Audit); err != nil {
+			return err
+		}
 		a.State = batch.OutgoingGivenUp
 		return nil
 	})
 }
 
 // endOutgoing keeps an audit's end, once.
-func (db *DB) endOutgoing(ctx context.Context, what, by, id, note string, end func(*batch.OutgoingAudit) error) (a batch.OutgoingAudit, err error) {
+func (db *DB) endOutgoing(ctx context.Context, what, by, id, note string, end func(*tx, *batch.OutgoingAudit) error) (a batch.OutgoingAudit, err error) {
 	if by = strings.TrimSpace(by); by == "" {
 		return a, fmt.Errorf("%s: %w: nobody is named", what, ErrInput)
 	}
@@ -218,7 +233,8 @@ func (db *DB) endOutgoing(ctx context.Context, what, by, id, note string, end fu
 		if a, err = t.openOutgoing(id); err != nil {
 			return err
 		}
-		if err := end(&a); err != nil {
+		a.EndedBy = by
+		if err := end(t, &a); err != nil {
 			return err
 		}
 		key, err := newID()
@@ -261,7 +277,10 @@ func (db *DB) ReleaseLot(ctx context.Context, by, auditID, done string) (a batch
 		case a.Release != nil:
 			return fmt.Errorf("%w: %s stated it on %s", ErrState, a.Release.By, a.Release.At.Local().Format(time.DateOnly))
 		}
-		if err := t.qualityManager(by); err != nil {
+		if _, err := t.entitled(by, batch.SignAudit); err != nil {
+			return err
+		}
+		if err := t.may(by, batch.SignAudit); err != nil {
 			return err
 		}
 		id, err := newID()

@@ -18,40 +18,157 @@ func (db *DB) AddPerson(ctx context.Context, by, name string, role batch.Role) (
 		return batch.Person{}, fmt.Errorf("entering a person: %w", err)
 	}
 	what := fmt.Sprintf("entering %q", name)
-	roles := []batch.Role{batch.Inspector, batch.Repairer, batch.QualityManager}
-	if !slices.Contains(roles, role) {
-		return batch.Person{}, fmt.Errorf("%s: %w: found role %q, allowed are %q", what, ErrInput, role, roles)
+	if err := checkRole(role); err != nil {
+		return batch.Person{}, fmt.Errorf("%s: %w", what, err)
 	}
 	p := batch.Person{Name: name, Role: role}
 	err = db.write(ctx, what, func(t *tx) error {
-		known, err := people(ctx, t)
-		if err != nil {
+		if err := t.may(by, batch.ManagePeople); err != nil {
 			return err
 		}
-		if i := slices.IndexFunc(known, func(k batch.Person) bool { return k.Name == name }); i >= 0 {
-			if p = known[i]; p.Role == role {
-				return nil
-			}
-			return fmt.Errorf("%s as %s: %w: %s is entered already as %s; give another person another name, e.g. with a second initial",
-				what, role, ErrExists, name, p.Role)
-		}
-		if i := slices.IndexFunc(known, func(k batch.Person) bool { return batch.LooksLike(k.Name, name) }); i >= 0 {
-			return fmt.Errorf("%s: %w: it would be taken for %s, who is entered already; give another name, e.g. with a second initial", what, ErrExists, known[i].Name)
-		}
-		p.Since = t.at
-		if p.ID, err = newID(); err != nil {
-			return err
-		}
-		if err := t.exec(`INSERT INTO people (id, station, at, by, name, role) VALUES (?, ?, ?, ?, ?, ?)`,
-			p.ID, t.station, nanos(t.at), by, name, role); err != nil {
-			return err
-		}
-		return t.audit(by, "person entered", name, string(role))
+		p, err = t.enter(by, p, what)
+		return err
 	})
 	if err != nil {
 		return batch.Person{}, err
 	}
 	return p, nil
+}
+
+// enter adds somebody of whom Name, Role and Administers are given, unless they are entered as that already.
+func (t *tx) enter(by string, p batch.Person, what string) (batch.Person, error) {
+	known, err := people(t.ctx, t)
+	if err != nil {
+		return p, err
+	}
+	if i := slices.IndexFunc(known, func(k batch.Person) bool { return k.Name == p.Name }); i >= 0 {
+		k := known[i]
+		switch {
+		case k.Retired:
+			return p, fmt.Errorf("%s: %w: %s is retired, and what they did carries the name; give another person another name, e.g. with a second initial", what, ErrExists, k.Name)
+		case k.Role == p.Role && k.Administers == p.Administers:
+			return k, nil
+		}
+		return p, fmt.Errorf("%s as %s: %w: %s is entered already as %s; give another person another name, e.g. with a second initial",
+			what, p.Role, ErrExists, p.Name, k.Role)
+	}
+	taken := append(known, batch.Person{Name: batch.AtTheMachine})
+	if i := slices.IndexFunc(taken, func(k batch.Person) bool { return batch.LooksLike(k.Name, p.Name) }); i >= 0 {
+		return p, fmt.Errorf("%s: %w: it would be taken for %s, who is entered already; give another name, e.g. with a second initial", what, ErrExists, taken[i].Name)
+	}
+	p.Since = t.at
+	if p.ID, err = newID(); err != nil {
+		return p, err
+	}
+	if err := t.insertPerson(by, p); err != nil {
+		return p, err
+	}
+	return p, t.audit(by, "person entered", p.Name, roleWords(p))
+}
+
+// insertPerson writes the newest row of a person.
+func (t *tx) insertPerson(by string, p batch.Person) error {
+	return t.exec(`INSERT INTO people (id, station, at, by, name, role, badge, administers, retired) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		p.ID, t.station, nanos(t.at), by, p.Name, string(p.Role), p.Badge, p.Administers, p.Retired)
+}
+
+func checkRole(role batch.Role) error {
+	if roles := []batch.Role{batch.Viewer, batch.Inspector, batch.Repairer, batch.QualityManager}; !slices.Contains(roles, role) {
+		return fmt.Errorf("%w: found role %q, allowed are %q", ErrInput, role, roles)
+	}
+	return nil
+}
+
+// roleWords is a person's role as the trail says it.
+func roleWords(p batch.Person) string {
+	if p.Administers {
+		return string(p.Role) + ", administers people"
+	}
+	return string(p.Role)
+}
+
+// SetRole changes what somebody may. ErrUnknown: nobody of that name, or retired; ErrInput: no such role; ErrState: nobody who administers people
+// would be left where people sign on.
+func (db *DB) SetRole(ctx context.Context, by, name string, role batch.Role, administers bool) error {
+	if err := checkRole(role); err != nil {
+		return err
+	}
+	return db.changePerson(ctx, by, name, "changing the role of "+name, "role changed", func(p *batch.Person) (string, error) {
+		p.Role, p.Administers = role, administers
+		return roleWords(*p), nil
+	})
+}
+
+// Retire takes all rights from somebody; what they did stays theirs, and so does the name. Errors as of SetRole.
+func (db *DB) Retire(ctx context.Context, by, name string) error {
+	return db.changePerson(ctx, by, name, "retiring "+name, "person retired", func(p *batch.Person) (string, error) {
+		p.Retired, p.Badge = true, ""
+		return roleWords(*p), nil
+	})
+}
+
+// changePerson writes somebody anew as change leaves them.
+func (db *DB) changePerson(ctx context.Context, by, name, what, entry string, change func(*batch.Person) (string, error)) error {
+	return db.write(ctx, what, func(t *tx) error {
+		if err := t.may(by, batch.ManagePeople); err != nil {
+			return err
+		}
+		p, err := t.person(name)
+		if err != nil {
+			return err
+		}
+		detail, err := change(&p)
+		if err != nil {
+			return err
+		}
+		if err := t.insertPerson(by, p); err != nil {
+			return err
+		}
+		on, err := signsOn(ctx, t)
+		if err != nil {
+			return err
+		}
+		if on {
+			if err := t.keepsAdministrator(); err != nil {
+				return err
+			}
+		}
+		return t.audit(by, entry, name, detail)
+	})
+}
+
+// keepsAdministrator is ErrState where nobody who administers people could sign on any more.
+func (t *tx) keepsAdministrator() error {
+	known, err := people(t.ctx, t)
+	if err != nil {
+		return err
+	}
+	for _, p := range known {
+		if !p.May(batch.ManagePeople) {
+			continue
+		}
+		if hash, err := secret(t.ctx, t, p.ID, batch.Password); err != nil || hash != "" {
+			return err
+		}
+	}
+	return fmt.Errorf("%w: nobody who administers people would be left; make somebody else an administrator first, with a password of their own", ErrState)
+}
+
+// person is somebody who is entered and not retired.
+func (t *tx) person(name string) (batch.Person, error) {
+	known, err := people(t.ctx, t)
+	if err != nil {
+		return batch.Person{}, err
+	}
+	for _, p := range known {
+		switch {
+		case p.Name == name && p.Retired:
+			return p, fmt.Errorf("%w: %s is retired", ErrUnknown, name)
+		case p.Name == name:
+			return p, nil
+		}
+	}
+	return batch.Person{}, fmt.Errorf("%w: nobody of the name %q is entered", ErrUnknown, name)
 }
 
 // SetBadge gives somebody a badge, or with "" takes it away; upper and lower case are one code. ErrUnknown: nobody of that name. ErrExists:
@@ -65,27 +182,30 @@ func (db *DB) SetBadge(ctx context.Context, by, name, code string) error {
 		}
 	}
 	return db.write(ctx, what, func(t *tx) error {
+		if err := t.may(by, batch.ManagePeople); err != nil {
+			return err
+		}
 		known, err := people(ctx, t)
 		if err != nil {
 			return err
 		}
-		i := slices.IndexFunc(known, func(p batch.Person) bool { return p.Name == name })
-		if i < 0 {
-			return fmt.Errorf("%s: %w: nobody of that name is entered", what, ErrUnknown)
+		p, err := t.person(name)
+		if err != nil {
+			return err
 		}
-		p := known[i]
-		if p.Badge == code {
+		before := p.Badge
+		if before == code {
 			return nil
 		}
 		if err := t.badgeIsFree(known, p, code, what); err != nil {
 			return err
 		}
-		if err := t.exec(`INSERT INTO people (id, station, at, by, name, role, badge) VALUES (?, ?, ?, ?, ?, ?, ?)`,
-			p.ID, t.station, nanos(t.at), by, p.Name, string(p.Role), code); err != nil {
+		p.Badge = code
+		if err := t.insertPerson(by, p); err != nil {
 			return err
 		}
 		if code == "" {
-			return t.audit(by, "badge taken away", name, p.Badge)
+			return t.audit(by, "badge taken away", name, before)
 		}
 		return t.audit(by, "badge given", name, code)
 	})
@@ -146,30 +266,7 @@ func (t *tx) refuseBadges(what string, names ...string) error {
 	return err
 }
 
-// qualityManager is ErrInput where nobody of that name is entered as a quality manager.
-func (t *tx) qualityManager(name string) error {
-	known, err := people(t.ctx, t)
-	if err != nil {
-		return err
-	}
-	var role batch.Role
-	for _, p := range known {
-		if p.Name == name {
-			role = p.Role
-		}
-	}
-	switch {
-	case role == batch.QualityManager:
-		return nil
-	case name == "":
-		return fmt.Errorf("%w: nobody is named", ErrInput)
-	case role == "":
-		return fmt.Errorf("%w: %s is not entered as a quality manager", ErrInput, name)
-	}
-	return fmt.Errorf("%w: %s is entered as %s; this takes a quality manager", ErrInput, name, role)
-}
-
-// People returns everybody, by name.
+// People returns everybody, by name, retired ones too.
 func (db *DB) People(ctx context.Context) ([]batch.Person, error) {
 	all, err := people(ctx, db.reader)
 	return all, translate(err, "reading the people")
@@ -178,9 +275,9 @@ func (db *DB) People(ctx context.Context) ([]batch.Person, error) {
 func people(ctx context.Context, q querier) ([]batch.Person, error) {
 	return list(ctx, q, func(s scanner) (p batch.Person, err error) {
 		var since int64
-		err = s.Scan(&p.ID, &p.Name, &p.Role, &since, &p.Badge)
+		err = s.Scan(&p.ID, &p.Name, &p.Role, &since, &p.Badge, &p.Administers, &p.Retired)
 		p.Since = instant(since)
 		return p, err
-	}, `SELECT p.id, p.name, p.role, f.at, p.badge FROM people p JOIN (SELECT min(ord) AS first, max(ord) AS newest FROM people GROUP BY id) g
+	}, `SELECT p.id, p.name, p.role, f.at, p.badge, p.administers, p.retired FROM people p JOIN (SELECT min(ord) AS first, max(ord) AS newest FROM people GROUP BY id) g
 		ON p.ord = g.newest JOIN people f ON f.ord = g.first ORDER BY p.name`)
 }

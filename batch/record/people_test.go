@@ -45,7 +45,7 @@ func TestBadges(t *testing.T) {
 		t.Fatalf("badges %v", got)
 	}
 	wantErr(t, db.SetBadge(ctx, "Ilse", "Ossian Reed", "wh-01"), ErrExists, "badge of Wren Halloway")
-	wantErr(t, db.SetBadge(ctx, "Ilse", "Nobody", "NN-01"), ErrUnknown, "nobody of that name")
+	wantErr(t, db.SetBadge(ctx, "Ilse", "Nobody", "NN-01"), ErrUnknown, `nobody of the name "Nobody"`)
 	for _, code := range []string{"417", "0.31", "7/64", "]C0", "*WH*", "W", "10thou", "WH 01", "Åse"} {
 		if err := db.SetBadge(ctx, "Ilse", "Ossian Reed", code); batch.KindOf(err) != batch.Mendable {
 			t.Errorf("%q: %v", code, err)

@@ -91,8 +91,8 @@ func TestReleaseLot(t *testing.T) {
 	}{
 		{recordtest.Manager, audit, " ", record.ErrInput, "what was done is missing"},
 		{"", audit, "sorted", record.ErrInput, "nobody is named"},
-		{recordtest.Inspector, audit, "sorted", record.ErrInput, "Ossian Reed is entered as inspector; this takes a quality manager"},
-		{"Somebody Else", audit, "sorted", record.ErrInput, "Somebody Else is not entered as a quality manager"},
+		{recordtest.Inspector, audit, "sorted", record.ErrMayNot, "Ossian Reed is entered as inspector, who may not sign an outgoing audit; this takes a quality manager"},
+		{"Somebody Else", audit, "sorted", record.ErrInput, "Somebody Else is not entered, so may not sign an outgoing audit; this takes a quality manager"},
 		{recordtest.Manager, "nothing", "sorted", record.ErrUnknown, "nothing"},
 	} {
 		if _, err := s.ReleaseLot(ctx, c.by, c.audit, c.done); !errors.Is(err, c.kind) || !strings.Contains(err.Error(), c.words) {

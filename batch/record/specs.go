@@ -40,6 +40,9 @@ func (db *DB) AddSpec(ctx context.Context, by, reason, file string, text []byte)
 	}
 	r := batch.SpecRevision{Name: spec.Name, Revision: spec.Revision, Text: string(text), Spec: spec.WithDefaults(), AddedBy: by, Reason: reason}
 	err = db.write(ctx, fmt.Sprintf("adding %s, revision %s", r.Name, r.Revision), func(t *tx) error {
+		if err := t.may(by, batch.ReleaseSpec); err != nil {
+			return err
+		}
 		old, err := scanSpec(t.row(selectSpec+`WHERE s.name = ? AND s.revision = ? ORDER BY s.ord DESC LIMIT 1`, r.Name, r.Revision))
 		what := "specification added"
 		switch {

@@ -112,10 +112,11 @@ func TestStationsMeet(t *testing.T) {
 	}
 }
 
-// A key is an ID, holds the station, or is of one inspection, study or draw, which one station makes.
+// A key is an ID, holds the station, is of one inspection, study, draw or code, which one station makes, or is random.
 func TestNoKeyIsOfOneStationOnly(t *testing.T) {
 	s := newShop(t)
-	own := []string{"readings (inspection_id, seq)", "study_readings (study_id, seq)", "outgoing_necks (audit_id, neck_id)", "characteristics (verdict_ord, place)"}
+	own := []string{"readings (inspection_id, seq)", "study_readings (study_id, seq)", "outgoing_necks (audit_id, neck_id)", "characteristics (verdict_ord, place)",
+		"sessions (token)", "sign_on_codes (digest)", "sign_on_code_uses (code_id)"} // of random bits, and of one code
 	seen := 0
 	for _, table := range tablesIn(t, s) {
 		keys := must(list(s.ctx, s.reader, func(r scanner) (key string, err error) { return key, r.Scan(&key) },

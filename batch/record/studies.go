@@ -94,6 +94,9 @@ func (t *tx) studyEvent(by, studyID, state, reason string, needed batch.StudySta
 // ErrInput where no gauge can have that repeatability.
 func (db *DB) UseStudy(ctx context.Context, by, studyID string, repeatabilityMM float64) error {
 	return db.write(ctx, "using a gauge study", func(t *tx) error {
+		if err := t.may(by, batch.UseStudy); err != nil {
+			return err
+		}
 		if st, err := scanStudy(t.row(selectStudy+`WHERE s.id = ?`, studyID)); err == nil && st.UsedBy != "" {
 			return fmt.Errorf("%w: %s has used the study already, on %s", ErrState, st.UsedBy, st.UsedSince.Local().Format("2006-01-02 15:04"))
 		}

@@ -56,6 +56,11 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 		if in.State == batch.Abandoned {
 			return fmt.Errorf("%w: attempt %d at %s was given up; start the next one", ErrState, in.Attempt, in.Serial)
 		}
+		if v.DecidedBy != "" {
+			if err := t.mayDecide(in, v); err != nil {
+				return err
+			}
+		}
 		if v.At.IsZero() {
 			v.At = t.at
 		}
@@ -93,6 +98,30 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 	}
 	db.file.soon()
 	return v, nil
+}
+
+// mayDecide is as may, for a person's disposition: a concession takes the right to it, from somebody who did not measure the neck, and where the
+// specification asks for two, from a second such person.
+func (t *tx) mayDecide(in batch.Inspection, v batch.Verdict) error {
+	if v.Disposition != inspect.Concession {
+		return t.may(v.DecidedBy, batch.Measure)
+	}
+	if err := t.may(v.DecidedBy, batch.Concede); err != nil {
+		return err
+	}
+	const neck = `SELECT ?`
+	if err := t.notMeasured(v.DecidedBy, batch.Concede, neck, in.NeckID); err != nil {
+		return err
+	}
+	b, err := findBatch(t.ctx, t, `WHERE b.id = ?`, in.BatchID)
+	if err != nil || !b.Spec.Spec.Routine.TwoSign {
+		return err
+	}
+	second, err := t.second(v.DecidedBy, batch.Concede)
+	if err != nil || second == "" {
+		return err
+	}
+	return t.notMeasured(second, batch.Concede, neck, in.NeckID)
 }
 
 func attemptWords(serial string, attempt int) string {

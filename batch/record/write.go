@@ -52,7 +52,10 @@ func (db *DB) transact(ctx context.Context, conn *sql.Conn, fn func(tx *tx) erro
 	if err != nil {
 		return err
 	}
-	err = fn(&tx{Tx: sqlTx, ctx: ctx, station: db.station, at: db.now().UTC()})
+	t := &tx{Tx: sqlTx, ctx: ctx, station: db.station, at: db.now().UTC()}
+	if err = fn(t); err == nil {
+		err = t.sign()
+	}
 	if err == nil {
 		return sqlTx.Commit()
 	}
@@ -78,6 +81,9 @@ type tx struct {
 	ctx     context.Context
 	station string
 	at      time.Time
+
+	signing []batch.Signature // to be kept with what is written
+	entries []batch.Event     // of the trail, written so far
 }
 
 func (t *tx) exec(query string, args ...any) error {

@@ -114,6 +114,9 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 		if r.Whole {
 			routine.Fields = append(routine.Fields, Field{"After rework", "everything is measured again"})
 		}
+		if r.TwoSign {
+			routine.Fields = append(routine.Fields, Field{"A concession takes", "two people, where people sign on"})
+		}
 		if r.TaktS != nil {
 			routine.Fields = append(routine.Fields, Field{"Time for a neck", exact(*r.TaktS) + " s"})
 		}

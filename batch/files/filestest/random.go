@@ -72,7 +72,7 @@ func (g generator) routine(s *inspect.Spec) {
 	if g.yes() {
 		n.LeavesMM = one(g, []float64{}, []float64{0.05, 0.1, g.number(0.1, 1)})
 	}
-	n.Whole, n.TaktS = g.yes(), g.maybe(1, 3600)
+	n.Whole, n.TwoSign, n.TaktS = g.yes(), g.yes(), g.maybe(1, 3600)
 	s.Routine = n
 }
 

@@ -45,6 +45,10 @@ func statusOf(err error) int {
 		return http.StatusConflict
 	case batch.Absent:
 		return http.StatusNotFound
+	case batch.Unproven:
+		return http.StatusUnauthorized
+	case batch.Forbidden:
+		return http.StatusForbidden
 	}
 	if errors.Is(err, record.ErrDiskFull) || errors.Is(err, record.ErrNotWritten) || errors.Is(err, export.ErrNoRoom) {
 		return http.StatusInsufficientStorage

@@ -109,6 +109,7 @@ var keys = []key{
 	{path: "routine.leaves_mm", label: "Leaves of the shop", unit: "mm", allowed: "thicknesses as in 0.05, 0.10, each 0.005 to 5 mm", about: "A leaf that is typed and is none of them is asked about."},
 
 	{path: "routine.whole", label: "After rework", choices: words("the whole routine again"), about: "Otherwise only what the work can have changed is measured again."},
+	{path: "routine.two_sign", label: "A concession", choices: words("takes two people"), about: "Where people sign on: a second quality manager gives their password too."},
 	{path: "routine.takt_s", label: "Time that a neck may take", unit: "s", low: 1, high: 86400, allowed: "may stay empty"},
 
 	{path: "track.name", label: "Name", allowed: `other than "each"`},
