@@ -2,6 +2,8 @@ module sagitta
 
 go 1.26.0
 
+toolchain go1.26.10
+
 require (
 	github.com/agext/levenshtein v1.2.3
 	github.com/alexedwards/argon2id v1.0.0

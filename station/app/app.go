@@ -4,6 +4,7 @@ package app
 import (
 	"cmp"
 	"context"
+	"crypto/x509"
 	"errors"
 	"fmt"
 	"net"
@@ -37,6 +38,7 @@ type App struct {
 	decoders string          // folder of the decoders that are made of what gauges send
 	server   *http.Server
 	listen   net.Listener
+	reach    *reach
 
 	lines openLines
 	light atomic.Int32  // a devices.Light: what lamps show
@@ -50,6 +52,7 @@ type Options struct {
 	Dir    string // folder of the record; made when missing
 	Name   string // the station's name, beside every key in the record
 	Listen string // host:port; empty: no pages
+	Network
 	Demo   bool
 	Retry  time.Duration
 	Shifts []time.Duration // after midnight, when gauges that are checked each shift are due; none: at midnight
@@ -82,6 +85,9 @@ func Open(ctx context.Context, opt Options) (*App, error) {
 		a.listen, err = net.Listen("tcp", opt.Listen)
 		if err != nil {
 			return nil, errors.Join(listenError(opt.Listen, err), db.Close())
+		}
+		if err := a.open(ctx, opt); err != nil {
+			return nil, errors.Join(err, a.listen.Close(), db.Close())
 		}
 	}
 	return a, nil
@@ -119,8 +125,25 @@ func listenError(address string, err error) error {
 	return fmt.Errorf("the address %s cannot be used (expected host:port): %w", address, err)
 }
 
+// open decides how the pages are reached.
+func (a *App) open(ctx context.Context, opt Options) error {
+	signOn, err := a.signsOn(ctx)
+	if err == nil {
+		a.reach, err = reachOf(a.listen.Addr(), opt.Dir, opt.Network, signOn)
+	}
+	return err
+}
+
 // URL is where the pages are.
-func (a *App) URL() string { return "http://" + a.listen.Addr().String() + "/" }
+func (a *App) URL() string { return a.reach.address + "/" }
+
+// Certificate is what the pages show to browsers to prove which station it is, nil where they do not come by TLS of its own.
+func (a *App) Certificate() *x509.Certificate {
+	if a.reach.keeper == nil {
+		return nil
+	}
+	return a.reach.keeper.Leaf()
+}
 
 // gaugeFits says why the lines of all gauges could not be opened with an entry in place of the one with its ID, or beside
 // them: batch.Conflict.
@@ -196,11 +219,12 @@ func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	handler, err := web.New(web.Options{
 		Bench: a.Bench, Record: a.Record, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{}, DecoderDir: a.decoders,
 		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.lines.typed, Shifts: a.shifts, Station: a.Name, Version: ThisVersion().String(),
+		Hosts: a.reach.hosts, Certificate: a.Certificate,
 	})
 	if err != nil {
 		return err
 	}
-	a.server = newServer(ctx, handler)
+	a.server = newServer(ctx, a.reach.handler(handler))
 	watching, stop := context.WithCancel(ctx)
 	var watch sync.WaitGroup
 	watch.Go(func() { alarm.Watch(watching, a.Record, a.Bench) })
@@ -208,7 +232,7 @@ func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	watch.Go(func() { a.refresh(watching) })
 	watch.Go(func() { a.shine(watching) })
 	failed := make(chan error, 1)
-	go func() { failed <- a.server.Serve(newBounded(a.listen)) }()
+	go func() { failed <- a.reach.serve(a.server, a.listen) }()
 	select {
 	case err := <-failed:
 		return fmt.Errorf("the pages stopped: %w", err)

@@ -40,12 +40,13 @@ var arrows = map[string]string{
 	"export": "batch batch/stat batch/spc batch/study batch/tell inspect inspect/unit",
 
 	"station":                 "station/command",
-	"station/command":         "station/app station/binding station/demo station/doctor station/signon station/web batch/... devices/... export inspect/...",
+	"station/command":         "station/app station/binding station/certificate station/demo station/doctor station/signon station/web batch/... devices/... export inspect/...",
 	"station/demo":            "station/app station/bench station/bench/routine station/signon batch batch/history batch/record batch/tell devices devices/simulate export inspect testdata/demo",
-	"station/app":             "station/binding station/bench station/alarm station/signon station/web batch batch/record devices devices/decode inspect",
+	"station/app":             "station/binding station/certificate station/bench station/alarm station/signon station/web batch batch/record devices devices/decode inspect",
 	"station/binding":         "batch devices devices/decode/infer",
+	"station/certificate":     "",
 	"station/signon":          "batch",
-	"station/doctor":          "station/binding batch batch/record batch/tell devices",
+	"station/doctor":          "station/binding station/certificate batch batch/record batch/tell devices",
 	"station/alarm":           "station/bench batch batch/spc batch/tell batch/watched inspect inspect/unit",
 	"station/bench":           "station/bench/... batch batch/tell batch/study batch/sampling devices devices/decode inspect/...",
 	"station/bench/benchtest": "station/bench station/bench/routine batch batch/record batch/record/recordtest devices devices/decode inspect",
@@ -56,6 +57,7 @@ var arrows = map[string]string{
 	// Of the pages only web itself knows the groups; no group knows another, and what they share knows none.
 	"station/web":         "station/signon station/web/... " + pagesMay,
 	"station/web/...":     "station/signon station/web/site station/web/form station/web/draw station/web/show " + pagesMay,
+	"station/web/about":   "station/certificate station/web/site",
 	"station/web/webtest": "station/web/site station/web/show station/bench/... batch batch/record/... inspect inspect/unit testdata/usb",
 
 	"testdata/...": "",

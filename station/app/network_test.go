@@ -40,7 +40,7 @@ func (c *callers) call(address string) *lineFrom {
 // A greedy machine gets its share and no more; others, and this machine above all, are still heard; a closed connection gives its place back once.
 func TestConnectionsAreBounded(t *testing.T) {
 	at := &callers{}
-	b := newBounded(at)
+	b := newBounded(at, proxies{})
 	var held []net.Conn
 	for range perMachine {
 		at.call("192.0.2.7")
@@ -75,7 +75,7 @@ func TestConnectionsAreBounded(t *testing.T) {
 // Many machines together cannot keep this one out.
 func TestOthersLeaveRoomForThisMachine(t *testing.T) {
 	at := &callers{}
-	b := newBounded(at)
+	b := newBounded(at, proxies{})
 	for i := range ofOthers + 5 {
 		at.call(net.IPv4(198, 51, byte(i/100), byte(i%100+1)).String())
 	}

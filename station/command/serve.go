@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/station/app"
+	"sagitta/station/certificate"
 )
 
 // defaultListen is where the station listens unless told otherwise: this machine only.
@@ -20,9 +21,13 @@ func serveCommand() *cobra.Command {
 		Short: "Run the station: gauges, record and pages",
 		Args:  exactly(),
 		Example: `  sagitta serve --data shop
-  sagitta serve --data shop --listen :8470 --shifts 06:00,14:00,22:00 --log-file shop/station.log`,
+  sagitta serve --data shop --listen :8470 --shifts 06:00,14:00,22:00 --log-file shop/station.log
+  sagitta serve --data shop --behind-proxy 127.0.0.1 --address https://station.example`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			ctx := cmd.Context()
+			if err := networkUse(opt.Network); err != nil {
+				return err
+			}
 			end, err := logs.start(cmd.ErrOrStderr())
 			if err != nil {
 				return err
@@ -37,11 +42,15 @@ func serveCommand() *cobra.Command {
 				fmt.Fprintf(cmd.ErrOrStderr(), "sagitta: no gauge is read until this is put right on the page Gauges: %v\n", err)
 			}
 			fmt.Fprintf(cmd.OutOrStdout(), "The station is at %s and keeps its record in %s. Ctrl-C ends it.\n", a.URL(), opt.Dir)
+			if leaf := a.Certificate(); leaf != nil {
+				fmt.Fprintf(cmd.OutOrStdout(), "Its certificate has the SHA-256 fingerprint %s and ends on %s.\n", certificate.Fingerprint(leaf), leaf.NotAfter.Local().Format("2006-01-02"))
+			}
 			return a.Serve(ctx, nil)
 		},
 	}
 	recordFlags(cmd, &opt)
 	listenFlag(cmd, &opt.Listen)
+	networkFlags(cmd, &opt.Network)
 	cmd.Flags().Var((*shiftTimes)(&opt.Shifts), "shifts", "when shifts begin, e.g. 06:00,14:00,22:00: gauges are checked before each (default midnight)")
 	logs.flags(cmd)
 	return cmd

@@ -174,3 +174,28 @@ func TestSecondDemoLeavesTheFirstAlone(t *testing.T) {
 		}
 	}
 }
+
+// TestServeOthers: another machine's way in needs people who sign on, and options that do not go together are wrong usage.
+func TestServeOthers(t *testing.T) {
+	dir := t.TempDir()
+	code, out, errs := sagitta(t, "", "serve", "--data", dir, "--listen", ":0")
+	if code != exitFailed || out != "" || !strings.Contains(errs, "nobody signs on in the record of "+dir) {
+		t.Errorf("code %d, %q, %q", code, out, errs)
+	}
+	for _, c := range []struct{ options, says string }{
+		{"--tls-cert a.pem", "--tls-cert and --tls-key"}, {"--tls-key a.pem", "--tls-cert and --tls-key"},
+		{"--behind-proxy 127.0.0.1", "needs --address"}, {"--proxy-headers A,B", "needs --behind-proxy"},
+		{"--behind-proxy 127.0.0.1 --address https://a.example --tls-cert a --tls-key b", "give one of them"},
+		{"--behind-proxy everybody", `found "everybody"`}, {"--behind-proxy 0.0.0.0/0", "not every address"},
+		{"--address http://a.example", "allowed: https://host"}, {"--address https://a.example/x", "allowed: https://host"}, {"--address https://me@a.example", "allowed: https://host"},
+		{"--proxy-headers X-Client", "two names of headers"}, {"--proxy-headers X:Client,B", "two names of headers"},
+	} {
+		code, out, errs := sagitta(t, "", append([]string{"serve", "--data", filepath.Join(dir, "none")}, strings.Fields(c.options)...)...)
+		if code != exitUsage || out != "" || !strings.Contains(errs, c.says) {
+			t.Errorf("%s: code %d, %q, %q", c.options, code, out, errs)
+		}
+	}
+	if _, err := os.Stat(filepath.Join(dir, "none")); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("wrong usage made a folder: %v", err)
+	}
+}

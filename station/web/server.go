@@ -4,6 +4,7 @@ package web
 
 import (
 	"context"
+	"crypto/x509"
 	"errors"
 	"fmt"
 	"net/http"
@@ -73,8 +74,10 @@ type Options struct {
 	Typed         func(devices.Burst) string                     // a burst of keys goes to the gauge that typed it: its ID, "" when none did
 	Shifts        []time.Duration                                // after midnight, when shifts begin
 	Station       string
-	Version       string           // of the program, one line
-	Now           func() time.Time // time.Now unless given
+	Version       string                   // of the program, one line
+	Hosts         []string                 // names by which the pages are reached, beside the machine's own
+	Certificate   func() *x509.Certificate // by which browsers know the station; nil, or nil of it: none
+	Now           func() time.Time         // time.Now unless given
 }
 
 // New parses every template, so that a mistake in one stops the program at its start, and returns the pages' handler.
@@ -91,7 +94,7 @@ func compose(opt Options) (*site.Site, error) {
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
-	kernel := site.Options{Station: opt.Station, People: opt.Record.People, Demo: opt.Demo != nil, Now: opt.Now}
+	kernel := site.Options{Station: opt.Station, People: opt.Record.People, Demo: opt.Demo != nil, Hosts: opt.Hosts, Now: opt.Now}
 	if opt.Bench != nil {
 		kernel.Snapshot = opt.Bench.Snapshot
 	}
@@ -105,7 +108,7 @@ func compose(opt Options) (*site.Site, error) {
 		return show.Pick(leads && opt.Demo == nil, start.Path, ""), err
 	}
 	return k, errors.Join(
-		about.Mount(k, about.Options{Version: opt.Version, Station: opt.Station}),
+		about.Mount(k, about.Options{Version: opt.Version, Station: opt.Station, Certificate: opt.Certificate}),
 		alarms.Mount(k, alarms.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		batches.Mount(k, batches.Options{Record: opt.Record, Bench: opt.Bench, Station: opt.Station, Now: opt.Now}),
 		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now, Lead: lead}),

@@ -2,9 +2,12 @@
 package about
 
 import (
+	"crypto/x509"
 	"embed"
 	"net/http"
+	"time"
 
+	"sagitta/station/certificate"
 	"sagitta/station/web/site"
 )
 
@@ -15,6 +18,15 @@ var files embed.FS
 type Options struct {
 	Version string // of the program, one line; "": not known
 	Station string // "": it has no name
+	// Certificate is what the pages show to browsers now; nil, or nil of it, where they do not come by TLS of the station's own.
+	Certificate func() *x509.Certificate
+}
+
+// page is the data of the template.
+type page struct {
+	Options
+	Fingerprint string // of the certificate; "" without one
+	Ends        time.Time
 }
 
 // Mount puts the page on the site.
@@ -23,6 +35,14 @@ func Mount(k *site.Site, opt Options) error {
 	if err != nil {
 		return err
 	}
-	g.GET("/about", func(c *site.Request) error { return c.Show(http.StatusOK, "about", "About", opt) })
+	g.GET("/about", func(c *site.Request) error {
+		p := page{Options: opt}
+		if opt.Certificate != nil {
+			if leaf := opt.Certificate(); leaf != nil {
+				p.Fingerprint, p.Ends = certificate.Fingerprint(leaf), leaf.NotAfter.Local()
+			}
+		}
+		return c.Show(http.StatusOK, "about", "About", p)
+	})
 	return nil
 }

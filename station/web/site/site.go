@@ -29,6 +29,7 @@ type Options struct {
 	People   func(ctx context.Context) ([]batch.Person, error) // who may act
 	Station  string                                            // its name, on paper
 	Demo     bool
+	Hosts    []string // names by which the pages are reached, beside the machine's own; in small letters
 	Now      func() time.Time
 }
 
@@ -90,7 +91,7 @@ func (s *Site) guard(c *gin.Context) {
 	c.Header("X-Content-Type-Options", "nosniff")
 	c.Header("Referrer-Policy", "same-origin")
 	_ = http.NewResponseController(c.Writer).SetWriteDeadline(time.Now().Add(answerWithin))
-	err := ownHost(c.Request)
+	err := s.ownHost(c.Request)
 	if err == nil {
 		err = s.readForm(c)
 	}
