@@ -127,7 +127,7 @@ func listenError(address string, err error) error {
 
 // open decides how the pages are reached.
 func (a *App) open(ctx context.Context, opt Options) error {
-	signOn, err := a.signsOn(ctx)
+	signOn, err := a.Record.PeopleSignOn(ctx)
 	if err == nil {
 		a.reach, err = reachOf(a.listen.Addr(), opt.Dir, opt.Network, signOn)
 	}

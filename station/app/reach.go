@@ -2,7 +2,6 @@ package app
 
 import (
 	"cmp"
-	"context"
 	"crypto/tls"
 	"fmt"
 	"net"
@@ -15,6 +14,7 @@ import (
 	"time"
 
 	"sagitta/station/certificate"
+	"sagitta/station/signon"
 )
 
 // Network says how other machines reach the pages: by TLS with the station's own certificate unless more is said.
@@ -142,9 +142,8 @@ func (r *reach) handler(next http.Handler) http.Handler {
 					r.byTLS(w, req)
 					return
 				}
-				as := *req
-				as.RemoteAddr = netip.AddrPortFrom(client, 0).String()
-				req = &as
+				req = signon.WithSecure(req)
+				req.RemoteAddr = netip.AddrPortFrom(client, 0).String()
 			}
 		}
 		leave, ok := r.places.enter(machineOf(req.RemoteAddr))
@@ -168,6 +167,3 @@ func (r *reach) byTLS(w http.ResponseWriter, req *http.Request) {
 	}
 	http.Error(w, "This came without TLS, and nothing of it was used: the address is "+r.address+".", http.StatusForbidden)
 }
-
-// signsOn says whether people sign on in the record.
-func (a *App) signsOn(context.Context) (bool, error) { return false, nil }

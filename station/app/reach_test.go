@@ -16,10 +16,14 @@ import (
 	"time"
 
 	"sagitta/station/certificate"
+	"sagitta/station/signon"
 )
 
-// echo answers with whose request it is.
-var echo = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { fmt.Fprint(w, r.RemoteAddr) })
+// echo answers with whose request it is, and whether its cookies are kept to TLS.
+var echo = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("X-Secure", fmt.Sprint(signon.IsSecure(r)))
+	fmt.Fprint(w, r.RemoteAddr)
+})
 
 // running serves a handler as a station would where people sign on, at every address of this machine or at this machine's own.
 func running(t *testing.T, at string, n Network, handler http.Handler) (*reach, string) {
@@ -118,7 +122,7 @@ func TestByTLS(t *testing.T) {
 	r, at := running(t, ":0", Network{}, echo)
 	shown := certificate.Fingerprint(r.keeper.Leaf())
 	a, text := ask(t, browser(shown, 0), http.MethodGet, "https://"+at+"/")
-	if a.StatusCode != http.StatusOK || !strings.HasPrefix(text, "127.0.0.1:") || a.Proto != "HTTP/2.0" || a.Header.Get("Strict-Transport-Security") != hsts {
+	if a.StatusCode != http.StatusOK || !strings.HasPrefix(text, "127.0.0.1:") || a.Proto != "HTTP/2.0" || a.Header.Get("Strict-Transport-Security") != hsts || a.Header.Get("X-Secure") != "true" {
 		t.Errorf("%s %s, %q, %v", a.Proto, a.Status, text, a.Header)
 	}
 	roots := x509.NewCertPool()
@@ -171,7 +175,7 @@ func TestBehindProxy(t *testing.T) {
 		{"192.0.2.9, 10.0.4.8", "192.0.2.9:0"}, {"10.0.4.8", "10.0.4.8:0"},
 	} {
 		a, text := ask(t, c, http.MethodPost, "http://"+at+"/", "X-Forwarded-For", x.header, "X-Forwarded-Proto", "https")
-		if a.StatusCode != http.StatusOK || text != x.whose || a.Header.Get("Strict-Transport-Security") != hsts {
+		if a.StatusCode != http.StatusOK || text != x.whose || a.Header.Get("Strict-Transport-Security") != hsts || a.Header.Get("X-Secure") != "true" {
 			t.Errorf("%s: %s, %q, want %s", x.header, a.Status, text, x.whose)
 		}
 	}
@@ -198,7 +202,7 @@ func TestHeaderOfNoProxy(t *testing.T) {
 	for _, n := range []Network{far, {}} {
 		_, at := running(t, "127.0.0.1:0", n, echo)
 		a, text := ask(t, browser("", 0), http.MethodGet, "http://"+at+"/", "X-Client", "192.0.2.9", "X-Scheme", "https", "X-Forwarded-For", "192.0.2.9")
-		if a.StatusCode != http.StatusOK || !strings.HasPrefix(text, "127.0.0.1:") {
+		if a.StatusCode != http.StatusOK || a.Header.Get("X-Secure") != "false" || !strings.HasPrefix(text, "127.0.0.1:") {
 			t.Errorf("%s, %q", a.Status, text)
 		}
 	}
