@@ -24,6 +24,7 @@ type Record interface {
 	Secret(ctx context.Context, personID string, kind batch.SecretKind) (string, error)
 	SecretsSince(ctx context.Context, personID string) (time.Time, error)
 	SetSecret(ctx context.Context, name string, kind batch.SecretKind, hash string) error
+	KeepShared(ctx context.Context, by string, p batch.Person, taken bool) error
 	KeepSignOn(ctx context.Context, p batch.Person, strength batch.Strength, good bool) error
 	SignOnFailures(ctx context.Context, personID string, strength batch.Strength) (n int, last time.Time, err error)
 	IssueCode(ctx context.Context, by, name, digest string, until time.Time) error
@@ -64,8 +65,9 @@ type Service struct {
 	waiting  chan struct{}
 	nobody   func() string // the hash that an unknown name is compared with, so that it costs the same time
 
-	mu    sync.Mutex
-	turns map[string]*turn // of people who are proving who they are just now
+	mu     sync.Mutex
+	turns  map[string]*turn // of people who are proving who they are just now
+	shares map[shareKey]share
 }
 
 // turn lets one attempt after another on one person.
@@ -79,7 +81,7 @@ func New(opt Options) *Service {
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
-	s := &Service{opt: opt, cost: opt.Cost, hashing: make(chan struct{}, hashesAtOnce), waiting: make(chan struct{}, hashesWaiting), turns: map[string]*turn{}}
+	s := &Service{opt: opt, cost: opt.Cost, hashing: make(chan struct{}, hashesAtOnce), waiting: make(chan struct{}, hashesWaiting), turns: map[string]*turn{}, shares: map[shareKey]share{}}
 	if s.cost == nil {
 		s.cost = &Cost{Memory: 64 * 1024, Iterations: 2, Parallelism: 2, SaltLength: 16, KeyLength: 32}
 	}
@@ -92,7 +94,7 @@ func New(opt Options) *Service {
 	})
 	s.sessions = scs.New()
 	s.sessions.Store, s.sessions.HashTokenInStore = opt.Sessions, true
-	s.sessions.Lifetime, s.sessions.IdleTimeout = absoluteEnd, idleEnd
+	s.sessions.Lifetime = absoluteEnd // whether a session is idle is seen when it is read
 	return s
 }
 

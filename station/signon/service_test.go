@@ -26,11 +26,11 @@ const good = "four herons mend a violet roof"
 type shop struct {
 	*record.DB
 	*signon.Service
-	t   *testing.T
+	t   testing.TB
 	now atomic.Int64
 }
 
-func open(t *testing.T) *shop {
+func open(t testing.TB) *shop {
 	s := &shop{t: t}
 	s.now.Store(time.Date(2026, 11, 2, 8, 0, 0, 0, time.UTC).UnixNano())
 	clock := func() time.Time { return time.Unix(0, s.now.Load()).UTC() }

@@ -37,6 +37,7 @@ const (
 	keyStrength = "strength"
 	keySince    = "since"
 	keySeen     = "seen"
+	keyEnds     = "ends" // of a device that was let in by itself; 0: the session ends when it is idle
 )
 
 // cookieName is the name of the session's cookie; under TLS a browser keeps it for this address alone and takes it from no other.
@@ -101,7 +102,12 @@ func (s *Service) session(ctx context.Context) (Session, error) {
 		return Session{}, nil
 	}
 	since := s.instant(ctx, keySince)
-	if s.opt.Now().Sub(since) >= absoluteEnd {
+	now, ends := s.opt.Now(), s.sessions.GetInt64(ctx, keyEnds)
+	over := now.UnixNano() >= ends
+	if ends == 0 {
+		over = now.Sub(s.instant(ctx, keySeen)) >= idleEnd
+	}
+	if over || now.Sub(since) >= absoluteEnd {
 		return Session{}, nil
 	}
 	changed, err := s.opt.Record.SecretsSince(ctx, id)
@@ -118,6 +124,11 @@ func (s *Service) instant(ctx context.Context, key string) time.Time {
 
 // Begin gives the request's browser a new session of a person, under a new token; what it had before ends.
 func (s *Service) Begin(w http.ResponseWriter, r *http.Request, p batch.Person, strength batch.Strength) error {
+	return s.begin(w, r, p, strength, time.Time{})
+}
+
+// begin is Begin; a session with an end does not end before it by being idle.
+func (s *Service) begin(w http.ResponseWriter, r *http.Request, p batch.Person, strength batch.Strength, ends time.Time) error {
 	ctx := r.Context()
 	if err := s.sessions.Clear(ctx); err != nil {
 		return err
@@ -130,6 +141,9 @@ func (s *Service) Begin(w http.ResponseWriter, r *http.Request, p batch.Person, 
 	s.sessions.Put(ctx, keyStrength, string(strength))
 	s.sessions.Put(ctx, keySince, now.UnixNano())
 	s.sessions.Put(ctx, keySeen, now.UnixNano())
+	if !ends.IsZero() {
+		s.sessions.Put(ctx, keyEnds, ends.UnixNano())
+	}
 	return s.commit(w, r)
 }
 
