@@ -50,7 +50,6 @@ type Bench struct {
 	counts    batch.Counts
 	hour      time.Time // that judged is of
 	judged    int       // inspections that were judged in it
-	inspector string
 	climate   inspect.Climate
 	alarms    []batch.Alarm
 	waits     Waiting
@@ -64,6 +63,7 @@ type Bench struct {
 	lostSweep time.Time  // when a running sweep was last thrown away with its gauge
 	latest    time.Time  // the latest time of day known, to see the clock set back
 
+	hand
 	screen
 	changes func(from, to kind) // told of every transition; nil but in tests
 }
@@ -83,7 +83,7 @@ func New(ctx context.Context, opt Options) (*Bench, error) {
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	for _, begin := range []func(context.Context) error{b.shelf.load, b.unwatched, b.startClock, b.resume, b.readAlarms} {
+	for _, begin := range []func(context.Context) error{b.shelf.load, b.unwatched, b.startClock, b.resume, b.readAlarms, b.readPeople} {
 		if err := begin(ctx); err != nil {
 			return nil, err
 		}

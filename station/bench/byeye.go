@@ -91,7 +91,7 @@ type Feet struct{ First, Reads, Second float64 }
 
 // SetFeet enters, once and for all necks, where the feet of the beam stand that is asked for.
 func (b *Bench) SetFeet(ctx context.Context, at Feet) error {
-	return b.do(ctx, func() error {
+	return b.byHand(ctx, func() error {
 		n := b.neck()
 		g := (*batch.Gauge)(nil)
 		if n != nil && n.point() != nil {

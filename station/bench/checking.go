@@ -15,12 +15,12 @@ import (
 
 // CheckGauge begins a check of a gauge; its next readings belong to the check.
 func (b *Bench) CheckGauge(ctx context.Context, gaugeID string) error {
-	return b.do(ctx, func() error { return b.beginCheck(gaugeID, nil) })
+	return b.byHand(ctx, func() error { return b.beginCheck(gaugeID, nil) })
 }
 
 // CheckGauges walks through the checks of all gauges that need one and are connected, one after another.
 func (b *Bench) CheckGauges(ctx context.Context) error {
-	return b.do(ctx, func() error {
+	return b.byHand(ctx, func() error {
 		var due, away []string
 		for i := range b.gauges {
 			g := &b.gauges[i]
@@ -88,7 +88,7 @@ func (b *Bench) beginCheck(gaugeID string, then []string) error {
 
 // CancelCheck ends a check, and those that were to follow, without a result.
 func (b *Bench) CancelCheck(ctx context.Context) error {
-	return b.do(ctx, func() error {
+	return b.byHand(ctx, func() error {
 		b.leaveCheck()
 		return nil
 	})

@@ -18,7 +18,10 @@ func (b *Bench) Entry(ctx context.Context, text, unit string) error {
 			return nil
 		}
 		if p, err := b.badgeOf(ctx, s); p != nil || err != nil {
-			return b.signOn(p, err)
+			return b.badged(p, err)
+		}
+		if err := b.atHand(); err != nil {
+			return err
 		}
 		v, ok := parseValue(s.Text, unit)
 		if ok && !s.Marked && !b.looksLikeSerial(s.Text) {

@@ -42,6 +42,11 @@ func (b *Bench) numberFrame(g *batch.Gauge, r devices.Reading) error {
 	if err := b.afterLowBattery(g, r); err != nil {
 		return err
 	}
+	if r.Key {
+		if err := b.atHand(); err != nil {
+			return b.notUsed(g, r, err)
+		}
+	}
 	if r.Unrest != nil {
 		b.sayUnrest(g, r.Unrest)
 	}

@@ -91,7 +91,7 @@ func (b *Bench) FootPress(ctx context.Context, long bool) error {
 	if long {
 		return b.footHeld(ctx)
 	}
-	return b.do(ctx, func() error {
+	return b.byHand(ctx, func() error {
 		switch s := b.state.(type) {
 		case questioned:
 			return batch.Conflict.Errorf("%s is questioned: use it with F3, or hold the foot switch down to discard it", s.question.Words)
@@ -104,7 +104,7 @@ func (b *Bench) FootPress(ctx context.Context, long bool) error {
 
 // footHeld is the foot switch held down.
 func (b *Bench) footHeld(ctx context.Context) error {
-	return b.do(ctx, func() error {
+	return b.byHand(ctx, func() error {
 		if b.state.kind() == isChecking {
 			return batch.Conflict.Errorf("the foot switch was held down: a check is stopped with its key (F2)")
 		}

@@ -81,6 +81,7 @@ func (b *Bench) do(ctx context.Context, command func() error) error {
 // run runs a command unless the clock was set back and that could not be noted.
 func (b *Bench) run(command func() error) error {
 	err := b.watchClock(context.Background())
+	b.handEnds()
 	if err == nil {
 		err = command()
 	}
@@ -126,7 +127,7 @@ func (b *Bench) refresh() {
 func (b *Bench) Refresh() {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	if !slices.Equal(b.gaugeLines(), b.snap.Load().Gauges) {
+	if b.handEnds(); b.inspector != b.snap.Load().Inspector || !slices.Equal(b.gaugeLines(), b.snap.Load().Gauges) {
 		b.publish()
 	}
 }
@@ -173,7 +174,7 @@ func (b *Bench) publish() {
 // picture is the present state as pages see it, its version apart.
 func (b *Bench) picture() Snapshot {
 	s := Snapshot{
-		Stage: b.stage(), Batch: b.batch, Counts: b.counts, Inspector: b.inspector, Climate: b.climate,
+		Stage: b.stage(), Batch: b.batch, Counts: b.counts, Inspector: b.inspector, SignsOn: b.signsOn, Left: b.left, Climate: b.climate,
 		Gauges: b.gaugeLines(), Next: -1, Live: b.live, Notice: b.notice, Demo: b.demo, Working: b.working,
 		Alarms: b.alarmsHere(), AllAlarms: len(b.alarms),
 	}

@@ -19,6 +19,7 @@ type Record interface {
 // Shop is who works and what is inspected.
 type Shop interface {
 	People(ctx context.Context) ([]batch.Person, error)
+	PeopleSignOn(ctx context.Context) (bool, error)
 	Batch(ctx context.Context, number string) (batch.Batch, error)
 	Batches(ctx context.Context) ([]batch.BatchRow, error)
 	Counts(ctx context.Context, batchID string) (batch.Counts, error)

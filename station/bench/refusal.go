@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 )
 
 // command names what somebody asks of the bench.
@@ -120,14 +121,14 @@ func (b *Bench) notHere(c command, on state) error {
 // signedOn refuses what is recorded under a name while nobody works at the bench.
 func (b *Bench) signedOn() error {
 	if b.inspector == "" {
-		return batch.Conflict.Errorf("nobody has signed on at the bench: choose the inspector first")
+		return batch.Conflict.Errorf("nobody is at the bench: %s", tell.WhoIsThere(b.signsOn))
 	}
 	return nil
 }
 
 // does runs a command that the present state allows.
 func (b *Bench) does(ctx context.Context, c command, do func() error) error {
-	return b.do(ctx, func() error {
+	return b.byHand(ctx, func() error {
 		if err := b.refusal(c); err != nil {
 			return err
 		}

@@ -17,26 +17,22 @@ import (
 func (b *Bench) badgeOf(ctx context.Context, s scan.Scan) (*batch.Person, error) {
 	people, err := b.shop.People(ctx)
 	for i := range people {
-		if people[i].Badge != "" && s.Is(people[i].Badge) {
+		if people[i].Badge != "" && !people[i].Retired && s.Is(people[i].Badge) {
 			return &people[i], nil
 		}
 	}
 	return nil, err
 }
 
-// signOn has somebody measure from now on, whatever is on the bench; what was measured before stays under the name that it has.
-func (b *Bench) signOn(p *batch.Person, err error) error {
+// badged has somebody measure from now on whose badge was scanned.
+func (b *Bench) badged(p *batch.Person, err error) error {
+	if err == nil {
+		err = mayMeasure(*p)
+	}
 	if err != nil {
 		return err
 	}
-	b.sounds(Accepted)
-	before := b.inspector
-	b.inspector = p.Name
-	serial := ""
-	if n := b.neck(); n != nil && n.verdict == nil {
-		serial = n.Inspection.Serial
-	}
-	b.say(false, tell.SignedOn(p.Name, before, serial))
+	b.comes(*p)
 	return nil
 }
 

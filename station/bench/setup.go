@@ -34,14 +34,21 @@ func (b *Bench) openBatch(ctx context.Context, bt batch.Batch) error {
 	return b.refreshShop(ctx)
 }
 
-// SetInspector says who works at the bench; the name must be in the record's list of people.
+// SetInspector says who works at the bench, whatever lies on it; the name must be in the record's list of people. Where people sign on, who
+// calls it has proven them.
 func (b *Bench) SetInspector(ctx context.Context, name string) error {
 	return b.do(ctx, func() error {
 		p, err := b.person(ctx, name)
 		if err == nil {
-			b.inspector = p.Name
+			err = mayMeasure(p)
 		}
-		return err
+		if err != nil {
+			return err
+		}
+		if b.acted = b.now(); p.Name != b.inspector {
+			b.comes(p)
+		}
+		return nil
 	})
 }
 
@@ -53,6 +60,9 @@ func (b *Bench) person(ctx context.Context, name string) (batch.Person, error) {
 	}
 	var known []string
 	for _, p := range people {
+		if p.Retired {
+			continue
+		}
 		if strings.EqualFold(p.Name, strings.TrimSpace(name)) {
 			return p, nil
 		}
@@ -66,7 +76,7 @@ func (b *Bench) person(ctx context.Context, name string) (batch.Person, error) {
 
 // SetClimate notes the room's climate, for the neck on the bench and those that follow.
 func (b *Bench) SetClimate(ctx context.Context, c inspect.Climate) error {
-	return b.do(ctx, func() error {
+	return b.byHand(ctx, func() error {
 		if c.TemperatureC != nil && !(*c.TemperatureC > -20 && *c.TemperatureC < 60) {
 			return batch.Mendable.Errorf("temperature %g °C: a room's lies between -20 and 60 °C", *c.TemperatureC)
 		}

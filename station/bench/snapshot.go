@@ -29,7 +29,9 @@ type Snapshot struct {
 	Stage     Stage
 	Batch     *batch.Batch
 	Counts    batch.Counts
-	Inspector string
+	Inspector string // who is at the bench, "" for nobody
+	SignsOn   bool   // people sign on
+	Left      string // sentence: why nobody is at the bench any more, "" where somebody is or nobody was
 	Climate   inspect.Climate
 	Gauges    []GaugeLine
 

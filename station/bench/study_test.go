@@ -46,7 +46,7 @@ func TestStudyOnTheBench(t *testing.T) {
 		t.Errorf("after taking back %+v is asked for, want %+v", now, before)
 	}
 	s.restart()
-	s.refused(s.bench.BeginStudy(s.ctx, st.ID), "nobody has signed on")
+	s.refused(s.bench.BeginStudy(s.ctx, st.ID), "nobody is at the bench")
 	s.ok(s.bench.SetInspector(s.ctx, "Wren Halloway"))
 	s.ok(s.bench.OpenBatch(s.ctx, "QM-2611"))
 	s.ok(s.bench.BeginStudy(s.ctx, st.ID))

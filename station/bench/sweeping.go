@@ -28,7 +28,7 @@ const (
 
 // sweepRun is a sweep in progress: what both gauges sent since it began, nothing of it used before it ends.
 type sweepRun struct {
-	track              string
+	track, by          string // by is who began it
 	indicator, encoder batch.Gauge
 	began              time.Time
 	frames             []devices.Reading // of both, as they came
@@ -63,7 +63,7 @@ func (b *Bench) beginSweep(n *neck) error {
 	}
 	b.line(indicator.ID).stands = nil
 	b.become(sweeping{n, &sweepRun{
-		track: n.sweepTrack(b.gauges), indicator: *indicator, encoder: *encoder, began: b.now(),
+		track: n.sweepTrack(b.gauges), by: b.inspector, indicator: *indicator, encoder: *encoder, began: b.now(),
 		low: math.Inf(1), high: math.Inf(-1),
 	}})
 	b.notice = nil
@@ -315,7 +315,7 @@ func (b *Bench) sweepRows(n *neck, run *sweepRun, found *sweep.Found, index []in
 	zero, check := b.zero(g.ID)
 	last := run.frames[len(run.frames)-1]
 	row := batch.Reading{
-		InspectionID: n.Inspection.ID, By: b.inspector, At: last.At, Round: n.Round, GaugeID: g.ID, CheckID: check,
+		InspectionID: n.Inspection.ID, By: run.by, At: last.At, Round: n.Round, GaugeID: g.ID, CheckID: check,
 		Decoder: last.Decoder, Unit: run.frames[index[0]].Value.Unit,
 	}
 	line := n.Spec.Fan().Track(n.Spec, run.track)
