@@ -165,3 +165,12 @@ func (db *DB) verifyVerdict(ctx context.Context, verdicts *sql.Rows, e *auditRow
 	}
 	return fmt.Errorf("%w: a verdict on %s or a reading under it is not as it was written", ErrAudit, serial)
 }
+
+// HashOf is the hash of an entry of the trail, "" where there is no such entry.
+func (db *DB) HashOf(ctx context.Context, seq int64) (hash string, err error) {
+	err = db.reader.QueryRowContext(ctx, `SELECT hash FROM audit WHERE seq = ?`, seq).Scan(&hash)
+	if errors.Is(err, sql.ErrNoRows) {
+		err = nil
+	}
+	return hash, translate(err, "reading the record's trail")
+}

@@ -26,6 +26,8 @@ type file struct {
 	head    []byte
 	pending atomic.Int64          // commits since
 	newest  atomic.Int64          // time of the newest, nanoseconds
+	commits atomic.Int64          // since it was opened
+	verdict atomic.Int64          // of those
 	loss    atomic.Pointer[error] // why nothing is written any more
 	wake    chan struct{}
 	end     context.CancelFunc
@@ -198,17 +200,28 @@ func (db *DB) look(ctx context.Context) {
 // committed counts a commit that has it written into the file before long.
 func (f *file) committed() {
 	f.newest.Store(nanos(time.Now()))
+	f.commits.Add(1)
 	if f.pending.Add(1) >= settleAfter {
 		f.soon()
 	}
 }
 
-// soon has what was committed written into the file now.
+// judged counts a verdict, and has what was committed written into the file now.
+func (f *file) judged() {
+	f.verdict.Add(1)
+	f.soon()
+}
+
 func (f *file) soon() {
 	select {
 	case f.wake <- struct{}{}:
 	default:
 	}
+}
+
+// Written counts what was committed since the record was opened, and how many of it were verdicts.
+func (db *DB) Written() (commits, verdicts int64) {
+	return db.file.commits.Load(), db.file.verdict.Load()
 }
 
 // Lost says why nothing can be recorded any more: the record's file was deleted, replaced or written over. nil while all is well.
@@ -263,7 +276,7 @@ func (db *DB) taken(ctx context.Context, conn *sql.Conn, how string, rescue bool
 	f := &db.file
 	at := db.now()
 	say := func(then string) error {
-		err := fmt.Errorf("%w: at %s %s %s. Nothing is recorded until this is put right, and this was not recorded. %s", ErrTaken, at.Local().Format("15:04:05"), db.path, how, then)
+		err := fmt.Errorf("%w: at %s %s %s. Nothing is recorded until this is put right. %s", ErrTaken, at.Local().Format("15:04:05"), db.path, how, then)
 		f.loss.Store(&err)
 		slog.Error("record lost", "error", err)
 		return err

@@ -19,8 +19,8 @@ func lockFile(f *os.File) error {
 	return err
 }
 
-// syncFolder makes the names in a folder last.
-func syncFolder(dir string) error {
+// SyncFolder makes the names in a folder last.
+func SyncFolder(dir string) error {
 	f, err := os.Open(dir)
 	if err != nil {
 		return err

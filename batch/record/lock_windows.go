@@ -20,5 +20,5 @@ func lockFile(f *os.File) error {
 	return err
 }
 
-// syncFolder makes the names in a folder last, which here they do.
-func syncFolder(string) error { return nil }
+// SyncFolder makes the names in a folder last, which here they do.
+func SyncFolder(string) error { return nil }

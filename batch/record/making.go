@@ -34,7 +34,7 @@ func (db *DB) makeNew(ctx context.Context, what string) error {
 		return translate(err, what)
 	}
 	if err = db.fill(ctx, part, what); err == nil {
-		err = translate(lasting(part, db.path), what)
+		err = translate(Lasting(part, db.path), what)
 	}
 	if err != nil {
 		err = errors.Join(err, os.RemoveAll(part), os.RemoveAll(part+"-journal"))
@@ -62,8 +62,8 @@ func (db *DB) fill(ctx context.Context, part, what string) (err error) {
 	return translate(setMark(ctx, made.writer, mark), what)
 }
 
-// lasting puts a finished file on the disk and then under its name.
-func lasting(part, path string) error {
+// Lasting puts a finished file on the disk and then under its name.
+func Lasting(part, path string) error {
 	f, err := os.OpenFile(part, os.O_RDWR, 0)
 	if err != nil {
 		return err
@@ -74,7 +74,7 @@ func lasting(part, path string) error {
 	if err := os.Rename(part, path); err != nil {
 		return err
 	}
-	return syncFolder(filepath.Dir(path))
+	return SyncFolder(filepath.Dir(path))
 }
 
 // note has the lock's file tell that there is a record beside it.
@@ -146,4 +146,36 @@ func (db *DB) dropBefore(keep string) error {
 		}
 	}
 	return nil
+}
+
+// Traces names what is left in a folder of the record at a path: the record itself, or what tells that there was one. "" where
+// nothing does.
+func Traces(path string) string {
+	if _, err := os.Lstat(path); err == nil {
+		return filepath.Base(path)
+	}
+	return earlier(path)
+}
+
+// Claim keeps every station off the record at a path, whether there is one or not, until release is called. ErrInUse.
+func Claim(path string) (release func() error, err error) {
+	what := "taking the record " + path
+	db := &DB{path: path}
+	if err := db.takeLock(what); err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err == nil {
+		db.file.open = f
+		err = lockFile(f)
+	}
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, errors.Join(translate(err, what), db.Close())
+	}
+	return db.Close, nil
+}
+
+// ReplacedFolder is the name of the folder, beside a record, that an older one is moved into.
+func ReplacedFolder(at time.Time) string {
+	return strings.Replace(replacedName, "%s", at.UTC().Format(stampLayout), 1)
 }

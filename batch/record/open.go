@@ -331,6 +331,9 @@ func (db *DB) Close() error {
 // whole or not at all.
 func (db *DB) Backup(ctx context.Context, path string) error {
 	what := "copying the record to " + path
+	if err := db.Lost(); err != nil {
+		return fmt.Errorf("%s: %w", what, err)
+	}
 	if _, err := os.Stat(path); err == nil {
 		return batch.Conflict.Errorf("%s: there is a file of this name already, and a copy never overwrites: choose a new name", what)
 	}
@@ -344,8 +347,33 @@ func (db *DB) Backup(ctx context.Context, path string) error {
 	return translate(err, what)
 }
 
+// Follow writes a consistent copy of the record over the one at path, which stays until the new one is on the disk and verified.
+func (db *DB) Follow(ctx context.Context, path string) error {
+	what := "copying the record to " + path
+	if err := db.Lost(); err != nil {
+		return fmt.Errorf("%s: %w", what, err)
+	}
+	source, err := db.connect(false, true, false)
+	if err != nil {
+		return translate(err, what)
+	}
+	err = copyChecked(ctx, source, path, func(made string) error {
+		copied, err := Open(made, Options{ReadOnly: true, AsItIs: true})
+		if err != nil {
+			return err
+		}
+		return errors.Join(copied.VerifyAudit(ctx), copied.Close())
+	})
+	return translate(errors.Join(err, source.Close()), what)
+}
+
 // copyWhole copies what from reads, makes the copy last and gives it its name.
 func copyWhole(ctx context.Context, from executor, path string) error {
+	return copyChecked(ctx, from, path, func(string) error { return nil })
+}
+
+// copyChecked is copyWhole, but that a copy which is not as it must be gets no name.
+func copyChecked(ctx context.Context, from executor, path string, check func(made string) error) error {
 	part, err := os.MkdirTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.part") // SQLite makes the copy's file itself
 	if err != nil {
 		return err
@@ -355,7 +383,10 @@ func copyWhole(ctx context.Context, from executor, path string) error {
 		err = os.Chmod(made, 0o640)
 	}
 	if err == nil {
-		err = lasting(made, path)
+		err = check(made)
+	}
+	if err == nil {
+		err = Lasting(made, path)
 	}
 	return errors.Join(err, os.RemoveAll(part))
 }

@@ -96,7 +96,7 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 	if err != nil {
 		return batch.Verdict{}, err
 	}
-	db.file.soon()
+	db.file.judged()
 	return v, nil
 }
 

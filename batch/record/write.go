@@ -68,6 +68,9 @@ func (db *DB) transact(ctx context.Context, conn *sql.Conn, fn func(tx *tx) erro
 // refused gives the error of a commit that was not taken its sentence, and logs it where the machine could not take it. What
 // the caller gave up itself is not logged.
 func refused(ctx context.Context, what string, err error) error {
+	if errors.Is(err, ErrTaken) {
+		what += ": this was not recorded"
+	}
 	err = translate(err, what)
 	if err != nil && batch.KindOf(err) == batch.Machine && ctx.Err() == nil {
 		slog.Error("commit refused", "what", what, "error", err)

@@ -17,6 +17,8 @@ import (
 	"syscall"
 	"time"
 
+	"filippo.io/age"
+
 	"sagitta/batch"
 	"sagitta/batch/record"
 	"sagitta/devices"
@@ -25,6 +27,8 @@ import (
 	"sagitta/station/alarm"
 	"sagitta/station/bench"
 	"sagitta/station/binding"
+	"sagitta/station/copies"
+	"sagitta/station/doctor"
 	"sagitta/station/web"
 )
 
@@ -39,6 +43,10 @@ type App struct {
 	server   *http.Server
 	listen   net.Listener
 	reach    *reach
+
+	keeper *copies.Keeper
+	free   func(dir string) (int64, error)
+	dir    string
 
 	lines openLines
 	light atomic.Int32  // a devices.Light: what lamps show
@@ -56,6 +64,8 @@ type Options struct {
 	Demo   bool
 	Retry  time.Duration
 	Shifts []time.Duration // after midnight, when gauges that are checked each shift are due; none: at midnight
+	Copies copies.Plan     // when copies of the record are made, and where to
+	For    []age.Recipient // who may read the daily copies; none: anybody
 	// OpenPort opens a gauge's, foot switch's or lamp's port; serial.Open unless given.
 	OpenPort devices.Opener
 	// Reworked is told of recorded rework; see bench.Options.
@@ -75,7 +85,8 @@ func Open(ctx context.Context, opt Options) (*App, error) {
 	if err := dropLines(opt.Dir); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
-	a := &App{Name: opt.Name, Record: db, retry: opt.Retry, shifts: opt.Shifts, openPort: opt.OpenPort, decoders: filepath.Join(opt.Dir, "decoders")}
+	a := &App{Name: opt.Name, Record: db, dir: opt.Dir, free: doctor.ThisMachine().Free, retry: opt.Retry, shifts: opt.Shifts, openPort: opt.OpenPort, decoders: filepath.Join(opt.Dir, "decoders")}
+	a.keeper = &copies.Keeper{Record: db, Plan: opt.Copies, Making: copies.Making{Dir: opt.Dir, Station: opt.Name, Program: ThisVersion().String(), Recipients: opt.For, Now: time.Now}}
 	a.lines.health.show = func(h devices.Health) { a.Bench.Health(h) }
 	a.Bench, err = bench.New(ctx, bench.Options{Record: db, Demo: opt.Demo, Reworked: opt.Reworked, Shifts: opt.Shifts, Ask: a.lines.ask})
 	if err != nil {
@@ -230,6 +241,11 @@ func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	watch.Go(func() { alarm.Watch(watching, a.Record, a.Bench) })
 	defer func() { stop(); watch.Wait() }()
 	watch.Go(func() { a.refresh(watching) })
+	watch.Go(func() { a.careFor(watching) })
+	if err := a.keeper.Start(); err != nil {
+		return err
+	}
+	watch.Go(func() { a.keeper.Run(watching) })
 	watch.Go(func() { a.shine(watching) })
 	failed := make(chan error, 1)
 	go func() { failed <- a.reach.serve(a.server, a.listen) }()

@@ -13,7 +13,7 @@ func lightOf(s bench.Sound) devices.Light {
 	switch s {
 	case bench.Passed, bench.CheckPassed:
 		return devices.Green
-	case bench.ToRework, bench.ToRepair, bench.Refused, bench.CheckFailed:
+	case bench.ToRework, bench.ToRepair, bench.Refused, bench.CheckFailed, bench.Lost:
 		return devices.Red
 	case bench.Asked, bench.Undecided:
 		return devices.Amber

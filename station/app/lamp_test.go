@@ -16,7 +16,7 @@ func TestLightOf(t *testing.T) {
 	}
 	for light, want := range map[devices.Light][]bench.Sound{
 		devices.Green: {bench.CheckPassed, bench.Passed},
-		devices.Red:   {bench.Refused, bench.CheckFailed, bench.ToRework, bench.ToRepair},
+		devices.Red:   {bench.Refused, bench.CheckFailed, bench.ToRework, bench.ToRepair, bench.Lost},
 		devices.Amber: {bench.Asked, bench.Undecided},
 		devices.Dark:  {bench.Taken, bench.TakenBack, bench.Skipped, bench.Accepted},
 	} {

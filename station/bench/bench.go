@@ -53,6 +53,7 @@ type Bench struct {
 	climate   inspect.Climate
 	alarms    []batch.Alarm
 	waits     Waiting
+	concerns  []Concern
 	live      Live
 	notice    *Notice
 	sound     Sound   // of what has just happened, "" for none

@@ -176,7 +176,7 @@ func (b *Bench) picture() Snapshot {
 	s := Snapshot{
 		Stage: b.stage(), Batch: b.batch, Counts: b.counts, Inspector: b.inspector, SignsOn: b.signsOn, Left: b.left, Climate: b.climate,
 		Gauges: b.gaugeLines(), Next: -1, Live: b.live, Notice: b.notice, Demo: b.demo, Working: b.working,
-		Alarms: b.alarmsHere(), AllAlarms: len(b.alarms),
+		Alarms: b.alarmsHere(), AllAlarms: len(b.alarms), Concerns: b.concerns,
 	}
 	for i := range b.gauges {
 		if g := &b.gauges[i]; g.Capture == devices.CaptureTyped {

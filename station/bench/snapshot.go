@@ -71,11 +71,12 @@ type Snapshot struct {
 	AllAlarms    int           // that nobody has acknowledged: of every batch and of gauges
 	Study        *Study        // the gauge study on the bench, nil when none
 	Waiting      Waiting
-	JudgedInHour int     // inspections judged in this hour by the shop's clock
-	Notice       *Notice // newest message to the inspector
-	Sounds       []Heard // the newest sounds, the newest last
-	Demo         bool    // simulated gauges: the page offers to press their data keys
-	Working      string  // demo: sentence while necks are inspected unattended, else ""
+	Concerns     []Concern // about the record and its copies, the gravest first
+	JudgedInHour int       // inspections judged in this hour by the shop's clock
+	Notice       *Notice   // newest message to the inspector
+	Sounds       []Heard   // the newest sounds, the newest last
+	Demo         bool      // simulated gauges: the page offers to press their data keys
+	Working      string    // demo: sentence while necks are inspected unattended, else ""
 }
 
 // GaugeLine is one gauge in the strip.

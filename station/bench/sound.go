@@ -22,11 +22,12 @@ const (
 	Undecided   Sound = "undecided" // a verdict: measure again, or a person decides
 	Passed      Sound = "pass"      // or released by concession
 	ToRework    Sound = "rework"
-	ToRepair    Sound = "repair" // or scrap
+	ToRepair    Sound = "repair"       // or scrap
+	Lost        Sound = "station lost" // the record is: nothing is recorded any more
 )
 
 // Sounds are all of the bench's, in the order of their weight.
-var Sounds = []Sound{Taken, TakenBack, Skipped, Accepted, Refused, Asked, CheckPassed, CheckFailed, Undecided, Passed, ToRework, ToRepair}
+var Sounds = []Sound{Taken, TakenBack, Skipped, Accepted, Refused, Asked, CheckPassed, CheckFailed, Undecided, Passed, ToRework, ToRepair, Lost}
 
 // soundsKept is how many of the newest sounds a snapshot has: a page that was busy plays what it missed, but no more.
 const soundsKept = 4

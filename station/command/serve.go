@@ -16,16 +16,21 @@ const defaultListen = "127.0.0.1:8470"
 func serveCommand() *cobra.Command {
 	var opt app.Options
 	var logs logging
+	var kept copyFlags
 	cmd := &cobra.Command{
 		Use:   "serve",
 		Short: "Run the station: gauges, record and pages",
 		Args:  exactly(),
 		Example: `  sagitta serve --data shop
   sagitta serve --data shop --listen :8470 --shifts 06:00,14:00,22:00 --log-file shop/station.log
-  sagitta serve --data shop --behind-proxy 127.0.0.1 --address https://station.example`,
+  sagitta serve --data shop --behind-proxy 127.0.0.1 --address https://station.example
+  sagitta serve --data shop --backup-to /srv/copies --backup-at 02:00 --keep 30 --copy-to /media/stick`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			ctx := cmd.Context()
 			if err := networkUse(opt.Network); err != nil {
+				return err
+			}
+			if err := kept.read(&opt); err != nil {
 				return err
 			}
 			end, err := logs.start(cmd.ErrOrStderr())
@@ -52,6 +57,7 @@ func serveCommand() *cobra.Command {
 	listenFlag(cmd, &opt.Listen)
 	networkFlags(cmd, &opt.Network)
 	cmd.Flags().Var((*shiftTimes)(&opt.Shifts), "shifts", "when shifts begin, e.g. 06:00,14:00,22:00: gauges are checked before each (default midnight)")
+	kept.flags(cmd.Flags(), &opt.Copies)
 	logs.flags(cmd)
 	return cmd
 }

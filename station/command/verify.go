@@ -40,27 +40,6 @@ func verifyCommand() *cobra.Command {
 	return cmd
 }
 
-func backupCommand() *cobra.Command {
-	var opt app.Options
-	cmd := &cobra.Command{
-		Use:     "backup FILE",
-		Short:   "Write a consistent copy of the record, also while the station runs",
-		Example: `  sagitta backup copy.db --data shop`,
-		Args:    exactly("FILE"),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return withRecordAsItIs(opt, func(db *record.DB) error {
-				if err := db.Backup(cmd.Context(), args[0]); err != nil {
-					return err
-				}
-				fmt.Fprintln(cmd.OutOrStdout(), args[0])
-				return nil
-			})
-		},
-	}
-	recordFlags(cmd, &opt)
-	return cmd
-}
-
 // withRecord opens the record beside whatever else uses it, for reading only.
 func withRecord(opt app.Options, do func(db *record.DB) error) error {
 	return withOpened(opt, record.Options{ReadOnly: true}, do)

@@ -68,7 +68,9 @@ func (m Machine) Station(ctx context.Context, dir string) []Finding {
 	}
 	defer func() { _ = db.Close() }()
 	newest, err := db.Audit(ctx, 1)
-	found = append(found, ofRecord(newest, err), m.room(dir), m.clock(newest))
+	found = append(found, ofRecord(newest, err))
+	found = append(found, m.copies(dir)...)
+	found = append(found, m.room(dir), m.clock(newest))
 	gauges, err := db.Gauges(ctx)
 	if err != nil {
 		return append(found, Finding{"Gauges", Wrong, tell.Sentence(err), ""})

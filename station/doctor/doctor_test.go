@@ -2,6 +2,7 @@ package doctor
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"os"
 	"path/filepath"
@@ -12,6 +13,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/record"
 	"sagitta/devices"
+	"sagitta/station/copies"
 )
 
 // soundMachine is a machine on which nothing is wrong.
@@ -43,7 +45,22 @@ func shop(t *testing.T) string {
 	if err := db.Close(); err != nil {
 		t.Fatal(err)
 	}
+	copied(t, dir, time.Now(), "")
 	return dir
+}
+
+// copied leaves in a folder what a station leaves there whose last copy was made at a time, or failed.
+func copied(t *testing.T, dir string, at time.Time, failed string) {
+	t.Helper()
+	done := copies.Done{At: at, Tried: at, Failed: failed}
+	s := copies.State{Plan: &copies.Plan{To: "/srv/copies", Keep: 3, Since: at}, Backup: done, Drill: copies.Done{At: at}}
+	text, err := json.Marshal(s)
+	if err == nil {
+		err = os.WriteFile(filepath.Join(dir, "copies.json"), text, 0o640)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
 }
 
 // change changes the gauge of the record in dir.
@@ -82,6 +99,16 @@ func TestFaultsAreNamed(t *testing.T) {
 			_ = os.WriteFile(filepath.Join(dir, "record.db"), []byte(strings.Repeat("no record ", 2000)), 0o600)
 			return dir
 		}, "Record", Wrong, "not a record"},
+		{"no copies", func(_ *Machine, dir string) string { _ = os.Remove(filepath.Join(dir, "copies.json")); return dir }, "Copies", Look, "makes no copies"},
+		{"a backup that failed", func(_ *Machine, dir string) string { copied(t, dir, time.Now(), "the folder is not there"); return dir }, "Copies", Look, "The last backup failed: the folder is not there"},
+		{"a backup long ago", func(m *Machine, dir string) string {
+			copied(t, dir, time.Now().AddDate(0, 0, -3), "")
+			return dir
+		}, "Copies", Look, "The backup that was due has not been made"},
+		{"copies.json damaged", func(_ *Machine, dir string) string {
+			_ = os.WriteFile(filepath.Join(dir, "copies.json"), []byte("{"), 0o600)
+			return dir
+		}, "Copies", Look, "is damaged"},
 		{"no room", func(m *Machine, dir string) string {
 			m.Free = func(string) (int64, error) { return 150 << 20, nil }
 			return dir

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"strings"
 	"time"
 
 	"sagitta/batch"
@@ -11,6 +12,7 @@ import (
 	"sagitta/batch/tell"
 	"sagitta/devices"
 	"sagitta/station/binding"
+	"sagitta/station/copies"
 )
 
 // noRecord tells a folder that no station has used from a record that cannot be read.
@@ -18,7 +20,7 @@ func noRecord(err error) Finding {
 	if errors.Is(err, record.ErrNoRecord) {
 		return Finding{"Record", Look, "There is no record in the folder yet.", "The station makes it at its first start."}
 	}
-	return Finding{"Record", Wrong, tell.Sentence(err), "Leave the file as it is, and start the station with the newest copy that backup wrote, in another folder."}
+	return Finding{"Record", Wrong, tell.Sentence(err), "Leave the file as it is. The newest copy is brought back with sagitta restore; what can be read of a damaged record, sagitta salvage writes into a new one."}
 }
 
 func ofRecord(newest []batch.Event, err error) Finding {
@@ -30,6 +32,42 @@ func ofRecord(newest []batch.Event, err error) Finding {
 	}
 	return Finding{"Record", Well, fmt.Sprintf("It opens; its trail has %s, the newest of %s.", tell.Counted(int(newest[0].Seq), "entry", "entries"), newest[0].At.Local().Format("2006-01-02 15:04")),
 		"sagitta verify recomputes all of it."}
+}
+
+// copies is what became of the record's copies, by what its station left in the folder.
+func (m Machine) copies(dir string) []Finding {
+	s, err := copies.Load(dir)
+	switch {
+	case err != nil:
+		return []Finding{{"Copies", Look, tell.Sentence(err), ""}}
+	case s.Plan == nil || s.Plan.To == "" && s.Plan.MirrorTo == "":
+		return []Finding{{"Copies", Look, "The station makes no copies of its record.", "Start it with --backup-to and a folder on another machine or disk, or have sagitta backup run each day."}}
+	}
+	var found []Finding
+	for _, d := range s.Due(m.Now(), -1) {
+		says := tell.Sentence(errors.New(d.Says))
+		if !d.Since.IsZero() {
+			says = strings.TrimSuffix(says, ".") + ", since " + d.Since.In(m.Zone).Format("2006-01-02 15:04") + "."
+		}
+		found = append(found, Finding{"Copies", Look, says, d.Do})
+	}
+	if found != nil {
+		return found
+	}
+	when := func(of string, d copies.Done) string {
+		if d.At.IsZero() {
+			return of + " none yet"
+		}
+		return of + " of " + d.At.In(m.Zone).Format("2006-01-02 15:04")
+	}
+	var says []string
+	if s.Plan.To != "" {
+		says = append(says, when("the last backup is", s.Backup), when("the last that was proved is", s.Drill))
+	}
+	if s.Plan.MirrorTo != "" {
+		says = append(says, when("the copy that follows the record is", s.Mirror))
+	}
+	return []Finding{{"Copies", Well, tell.Upper(strings.Join(says, "; ")) + ".", ""}}
 }
 
 // room is what may still be written beside the record.

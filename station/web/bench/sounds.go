@@ -8,9 +8,6 @@ import (
 	"sagitta/station/bench"
 )
 
-// stationLost is the one sound that the page makes of itself: it hears nothing from the station.
-const stationLost bench.Sound = "station lost"
-
 // sound is what is heard of one thing: its notes, short or long, each a step of a scale. What tells sounds apart is their rhythm and
 // whether they rise or fall, so that nobody needs an ear for pitch.
 type sound struct {
@@ -33,7 +30,7 @@ var language = []sound{
 	{bench.Undecided, "s3 s5 s3 s5", "measure again, or a person decides"},
 	{bench.CheckPassed, "l2 l4", "the gauge may judge"},
 	{bench.CheckFailed, "l4 l2 s1 s1", "the gauge is locked out"},
-	{stationLost, "l4 s2 l4 s2", "nothing is heard from the station"},
+	{bench.Lost, "l4 s2 l4 s2", "nothing is heard from the station, or it can record nothing"},
 }
 
 // The length of notes and of what is silent between them, ms.

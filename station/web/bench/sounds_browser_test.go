@@ -89,7 +89,7 @@ func TestSoundsInBrowser(t *testing.T) {
 	webtest.Settled(t, ctx, `document.getElementById("notice").textContent.includes("The live stream is there.")`)
 	id := uint64(3)
 	for _, l := range language {
-		if l.Name == stationLost {
+		if l.Name == bench.Lost {
 			continue
 		}
 		id++

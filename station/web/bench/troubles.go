@@ -15,8 +15,10 @@ type trouble struct {
 	Due                bool   // a check would let the gauge in again
 }
 
-// troubles fills the strip's line of gauges and alarms: gauges first, for without them nothing can be measured.
+// troubles fills the strip's line: a record that is lost first, for nothing is recorded then, gauges, for without them nothing can be
+// measured, alarms, and what is due for the record's copies.
 func (v *benchView) troubles() {
+	v.concerns(true)
 	for _, g := range v.Gauges {
 		if site.WellGauge(g) {
 			v.Well = append(v.Well, g.Words)
@@ -31,7 +33,22 @@ func (v *benchView) troubles() {
 	for _, a := range v.Alarms {
 		v.Troubles = append(v.Troubles, trouble{State: "alarm", Words: a.Words, ToDo: a.LookAt, Alarm: a.ID})
 	}
+	v.concerns(false)
 	if more := len(v.Troubles) - 1; more > 0 {
 		v.MoreTroubles = fmt.Sprintf("and %d more", more)
+	}
+}
+
+// concerns adds what is the matter with the record: that it is lost, or all else.
+func (v *benchView) concerns(lost bool) {
+	for _, c := range v.Concerns {
+		if c.Lost != lost {
+			continue
+		}
+		words := site.ConcernWords(c)
+		if !c.Since.IsZero() {
+			words += ", since " + show.When(c.Since, v.now)
+		}
+		v.Troubles = append(v.Troubles, trouble{State: site.ConcernState(c), Words: words, ToDo: c.ToDo})
 	}
 }

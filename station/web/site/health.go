@@ -2,6 +2,7 @@ package site
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"sagitta/devices"
@@ -9,14 +10,14 @@ import (
 	"sagitta/station/web/show"
 )
 
-// healthStrip is how the gauges are, at the head of every page but the bench, whose own strip says it.
+// healthStrip is how the gauges and the record are, at the head of every page but the bench, whose own strip says it.
 type healthStrip struct {
 	Quiet   string // a word while all is well, "" while something is not
-	Well    bool   // there are gauges, and all are well
+	Well    bool   // there are gauges, and all are well, and so is the record
 	Trouble []healthLine
 }
 
-// More says how many gauges beside the first are not well, "" for none.
+// More says how many beside the first are not well, "" for none.
 func (h healthStrip) More() string {
 	if n := len(h.Trouble) - 1; n > 0 {
 		return fmt.Sprintf("and %d more", n)
@@ -24,18 +25,20 @@ func (h healthStrip) More() string {
 	return ""
 }
 
-// healthLine is one gauge that is not well.
+// healthLine is one gauge, or something about the record, that is not well.
 type healthLine struct {
-	ID, Name string
-	State    string // the word whose shape stands before it
-	Since    time.Time
-	Why      string
-	ToDo     string
+	ID    string // of the gauge
+	Name  string
+	State string // the word whose shape stands before it
+	Since time.Time
+	Why   string
+	ToDo  string
 }
 
-// healthOf picks the gauges that are not well.
-func healthOf(gauges []bench.GaugeLine) healthStrip {
+// healthOf picks what is not well: a record that is lost first, and what is due for its copies last.
+func healthOf(gauges []bench.GaugeLine, concerns []bench.Concern) healthStrip {
 	var h healthStrip
+	h.concerned(concerns, true)
 	for _, g := range gauges {
 		if WellGauge(g) {
 			continue
@@ -46,14 +49,32 @@ func healthOf(gauges []bench.GaugeLine) healthStrip {
 		}
 		h.Trouble = append(h.Trouble, line)
 	}
+	h.concerned(concerns, false)
 	switch n := len(gauges); {
-	case n == 0:
+	case n == 0 && len(h.Trouble) == 0:
 		h.Quiet = "no gauge on file: values are typed at the bench"
 	case len(h.Trouble) == 0:
 		h.Well, h.Quiet = true, show.Pick(n == 1, "gauge well", fmt.Sprintf("all %d gauges well", n))
 	}
 	return h
 }
+
+// concerned adds what is the matter with the record: that it is lost, or all else.
+func (h *healthStrip) concerned(all []bench.Concern, lost bool) {
+	for _, c := range all {
+		if c.Lost == lost {
+			h.Trouble = append(h.Trouble, healthLine{Name: ConcernWords(c), State: ConcernState(c), Since: c.Since, ToDo: c.ToDo})
+		}
+	}
+}
+
+// ConcernWords says what is the matter with the record or its copies.
+func ConcernWords(c bench.Concern) string {
+	return strings.ToUpper(c.What[:1]) + c.What[1:] + ": " + c.Words
+}
+
+// ConcernState is the word whose shape stands before that.
+func ConcernState(c bench.Concern) string { return show.Pick(c.Lost, "failed", "alarm") }
 
 // WellGauge says that a gauge is in verdicts and its line is as it should be.
 func WellGauge(g bench.GaugeLine) bool {
@@ -74,7 +95,7 @@ func TroubleSince(g bench.GaugeLine) time.Time {
 // healthNow is the strip of this moment.
 func (s *Site) healthNow() healthStrip {
 	if snap := s.snapshot(); snap != nil {
-		return healthOf(snap.Gauges)
+		return healthOf(snap.Gauges, snap.Concerns)
 	}
 	return healthStrip{}
 }

@@ -1,0 +1,136 @@
+package copies
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"filippo.io/age"
+
+	"sagitta/batch"
+	"sagitta/batch/record"
+)
+
+// Restoring says where a copy is brought back to.
+type Restoring struct {
+	Dir        string // of the station; made when missing
+	Replace    bool   // what is there is moved aside
+	Identities []age.Identity
+	Now        time.Time
+}
+
+// Restore proves a copy beside the place where it belongs, and takes it only then. Where there is, or was, a record already nothing is
+// done, batch.Conflict, unless it is to be replaced: then what is there is moved into a folder of its own first, whose name is
+// returned. No station may have it open.
+func Restore(ctx context.Context, path string, how Restoring) (p Proven, aside string, err error) {
+	if err := os.MkdirAll(how.Dir, 0o750); err != nil {
+		return p, "", fmt.Errorf("the folder %s for the record cannot be made: %w", how.Dir, err)
+	}
+	at := filepath.Join(how.Dir, recordName)
+	there := record.Traces(at)
+	if there != "" && !how.Replace {
+		return p, "", batch.Conflict.Errorf("the folder %s has a record, or had one: %s is there. Nothing was changed; give another folder with --data, or --replace, which moves what is there aside first", how.Dir, there)
+	}
+	release, err := record.Claim(at)
+	if err != nil {
+		return p, "", err
+	}
+	defer func() { err = errors.Join(err, release()) }()
+	part, err := os.MkdirTemp(how.Dir, ".restore-*"+partEnding)
+	if err != nil {
+		return p, "", failed(err, "restoring "+path)
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(part)) }()
+	if p, err = Prove(ctx, path, how.Identities, part); err != nil {
+		return p, "", fmt.Errorf("nothing was restored: %w", err)
+	}
+	if there != "" {
+		if aside, err = moveAside(how, path); err != nil {
+			return p, aside, fmt.Errorf("nothing was restored: what is in %s could not be moved aside: %w", how.Dir, err)
+		}
+	}
+	if err := takeIn(part, how.Dir); err != nil {
+		return p, aside, fmt.Errorf("restoring %s: %w; run it again with --replace", path, err)
+	}
+	return p, aside, nil
+}
+
+// moveAside moves the record in a folder, its log and what a copy holds into a folder in it. The lock stays, and the copy that is
+// restored, wherever it lies.
+func moveAside(how Restoring, restored string) (string, error) {
+	aside := filepath.Join(how.Dir, record.ReplacedFolder(how.Now))
+	if err := os.Mkdir(aside, 0o750); err != nil {
+		return "", err
+	}
+	names := []string{recordName + "-wal", recordName + "-shm", recordName + "-journal"}
+	for _, name := range append(append(names, belongs...), recordName) { // the record last: it is looked for
+		from := filepath.Join(how.Dir, name)
+		if same(from, restored) {
+			continue
+		}
+		if err := os.Rename(from, filepath.Join(aside, name)); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return aside, err
+		}
+	}
+	return aside, record.SyncFolder(how.Dir)
+}
+
+func same(a, b string) bool {
+	one, err := os.Stat(a)
+	if err != nil {
+		return false
+	}
+	other, err := os.Stat(b)
+	return err == nil && os.SameFile(one, other)
+}
+
+// takeIn moves what was unpacked to its place, the record last.
+func takeIn(part, dir string) error {
+	for _, name := range append(append([]string{}, belongs...), recordName+"-wal", recordName) {
+		err := os.Rename(filepath.Join(part, name), filepath.Join(dir, name))
+		if err != nil && !errors.Is(err, os.ErrNotExist) {
+			return err
+		}
+	}
+	return record.SyncFolder(dir)
+}
+
+// ofRecord says whether a copy is one of a record: the entry that it ends with is in that one's trail.
+func ofRecord(ctx context.Context, about About, path string) error {
+	db, err := record.Open(path, record.Options{ReadOnly: true, AsItIs: true})
+	if err != nil {
+		return fmt.Errorf("the copy is whole; whether it is one of this record cannot be told: %w", err)
+	}
+	defer func() { _ = db.Close() }()
+	hash, err := db.HashOf(ctx, about.Entries)
+	switch {
+	case err != nil:
+		return err
+	case hash == "":
+		return batch.Machine.Errorf("the copy is whole, and has %d entries; the record in use has fewer: it is another, or an older one", about.Entries)
+	case hash != about.Newest:
+		return batch.Machine.Errorf("the copy is whole, and is one of another record: entry %d of its trail has the hash %s, here that one has %s", about.Entries, about.Newest, hash)
+	}
+	return nil
+}
+
+// Newest is the newest scheduled copy in a folder, by the times in their names; a file is itself.
+func Newest(path string) (string, error) {
+	if info, err := os.Stat(path); err != nil {
+		return path, fmt.Errorf("the copies in %s: %w", path, err)
+	} else if !info.IsDir() {
+		return path, nil
+	}
+	all, err := made(path, "")
+	if err != nil {
+		return path, err
+	}
+	if len(all) == 0 {
+		return path, batch.Absent.Errorf("there is no copy in the folder %s; scheduled copies are named %s", path, strings.Replace(namePattern, "%s", "STATION-TIME", 1))
+	}
+	return all[len(all)-1], nil
+}
