@@ -29,6 +29,7 @@ import (
 	"sagitta/station/binding"
 	"sagitta/station/copies"
 	"sagitta/station/doctor"
+	"sagitta/station/signon"
 	"sagitta/station/web"
 )
 
@@ -37,6 +38,7 @@ type App struct {
 	Name   string // the station's
 	Record *record.DB
 	Bench  *bench.Bench
+	SignOn *signon.Service
 
 	shifts   []time.Duration // when shifts begin
 	decoders string          // folder of the decoders that are made of what gauges send
@@ -87,6 +89,7 @@ func Open(ctx context.Context, opt Options) (*App, error) {
 	}
 	a := &App{Name: opt.Name, Record: db, dir: opt.Dir, free: doctor.ThisMachine().Free, retry: opt.Retry, shifts: opt.Shifts, openPort: opt.OpenPort, decoders: filepath.Join(opt.Dir, "decoders")}
 	a.keeper = &copies.Keeper{Record: db, Plan: opt.Copies, Making: copies.Making{Dir: opt.Dir, Station: opt.Name, Program: ThisVersion().String(), Recipients: opt.For, Now: time.Now}}
+	a.SignOn = signon.New(signon.Options{Record: db, Sessions: db.Sessions(), Shop: opt.Name})
 	a.lines.health.show = func(h devices.Health) { a.Bench.Health(h) }
 	a.Bench, err = bench.New(ctx, bench.Options{Record: db, Demo: opt.Demo, Reworked: opt.Reworked, Shifts: opt.Shifts, Ask: a.lines.ask})
 	if err != nil {
@@ -228,7 +231,7 @@ func isTOML(s string) bool {
 // Serve runs the pages until ctx ends, then lets requests finish, for a few seconds at most.
 func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	handler, err := web.New(web.Options{
-		Bench: a.Bench, Record: a.Record, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{}, DecoderDir: a.decoders,
+		Bench: a.Bench, Record: a.Record, SignOn: a.SignOn, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{}, DecoderDir: a.decoders,
 		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.lines.typed, Shifts: a.shifts, Station: a.Name, Version: ThisVersion().String(),
 		Hosts: a.reach.hosts, Certificate: a.Certificate,
 	})

@@ -12,6 +12,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/devices"
+	"sagitta/station/signon"
 	"sagitta/station/web/about"
 	"sagitta/station/web/alarms"
 	"sagitta/station/web/batches"
@@ -65,6 +66,7 @@ type Demo = benchpage.Demo
 type Options struct {
 	Bench         Bench // nil: the station has none
 	Record        Record
+	SignOn        *signon.Service                                // nil: nobody ever signs on
 	Demo          Demo                                           // nil outside the demo
 	Ports         func() ([]devices.PortInfo, error)             // that can be seen now; nil: none
 	Lines         gauges.Lines                                   // nil: ports cannot be listened to
@@ -94,7 +96,7 @@ func compose(opt Options) (*site.Site, error) {
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
-	kernel := site.Options{Station: opt.Station, People: opt.Record.People, Demo: opt.Demo != nil, Hosts: opt.Hosts, Now: opt.Now}
+	kernel := site.Options{Station: opt.Station, People: opt.Record.People, SignOn: opt.SignOn, Demo: opt.Demo != nil, Hosts: opt.Hosts, Now: opt.Now}
 	if opt.Bench != nil {
 		kernel.Snapshot = opt.Bench.Snapshot
 	}

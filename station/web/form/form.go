@@ -21,11 +21,12 @@ type Field struct {
 	Name    string
 	ID      string // of its input in the page, where another form of the page has a field of the same name; empty: Name
 	Label   string
-	Kind    string // "text", "number", "select", "check", "area", "date", "file"
+	Kind    string // "text", "number", "select", "check", "area", "date", "file"; "secret" and "pin", which are never written back
 	Unit    string // shown inside the field
 	Allowed string // the allowed range or form, beside the field
 	Value   string
 	Error   string
+	Auto    string   // what a browser may fill in, "" for nothing
 	Accept  string   // of a file: the endings offered; empty: .toml
 	List    string   // the id of a list of values that are proposed while typing
 	Missing string   // why nothing can be chosen; what is missing is entered on the page People
@@ -118,7 +119,7 @@ func (f *Form) Fill(c Sent) {
 			switch fd.Kind {
 			case "check":
 				fd.Set(c.PostFormArray(fd.Name)...)
-			case "area":
+			case "area", "secret":
 				fd.Set(c.PostForm(fd.Name))
 			default:
 				fd.Set(strings.TrimSpace(c.PostForm(fd.Name)))

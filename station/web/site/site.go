@@ -18,6 +18,7 @@ import (
 	"sagitta/batch"
 	"sagitta/batch/tell"
 	"sagitta/station/bench"
+	"sagitta/station/signon"
 )
 
 //go:embed assets templates
@@ -27,6 +28,7 @@ var files embed.FS
 type Options struct {
 	Snapshot func() *bench.Snapshot                            // of the bench; nil: the station has none
 	People   func(ctx context.Context) ([]batch.Person, error) // who may act
+	SignOn   *signon.Service                                   // nil: nobody ever signs on
 	Station  string                                            // its name, on paper
 	Demo     bool
 	Hosts    []string // names by which the pages are reached, beside the machine's own; in small letters
@@ -97,6 +99,9 @@ func (s *Site) guard(c *gin.Context) {
 	}
 	if err == nil {
 		err = plainText(c.Request)
+	}
+	if err == nil {
+		err = s.knowWho(c)
 	}
 	if err != nil {
 		s.request(c).Fail(err)

@@ -26,12 +26,7 @@ func (c *Request) WithoutDoubt() bool { return c.Query("without") == "doubt" }
 
 // Back is the page of ours that a form says it was sent from, else the bench.
 func (c *Request) Back() string {
-	to := c.PostForm("back")
-	u, err := url.Parse(to) // refuses control characters, which browsers drop: "/\t/host" would become "//host"
-	if err == nil && u.Scheme == "" && u.Host == "" && strings.HasPrefix(to, "/") && !strings.HasPrefix(to, "//") && !strings.Contains(to, "\\") {
-		return to
-	}
-	return "/"
+	return OwnPath(c.PostForm("back"))
 }
 
 // cameFrom is the page of ours that a form was sent from, as its browser tells; else the bench. A form that is refused again

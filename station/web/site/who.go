@@ -8,8 +8,11 @@ import (
 	"sagitta/station/web/form"
 )
 
-// By is who acts: whoever the form names, else the inspector on the bench, else nobody.
+// By is who acts: who is signed on; where nobody signs on whoever the form names, else the inspector on the bench, else nobody.
 func (c *Request) By() string {
+	if c.SignsOn() {
+		return c.Session().Person.Name
+	}
 	if name := strings.TrimSpace(c.PostForm("by")); name != "" {
 		return name
 	}
