@@ -9,16 +9,22 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/station/app"
+	"sagitta/station/certificate"
 )
 
 // networkFlags adds the options that say how other machines reach the pages.
 func networkFlags(cmd *cobra.Command, n *app.Network) {
+	certificateFlags(cmd, &n.Certificate)
 	f := cmd.Flags()
-	f.StringVar(&n.Certificate.Certificate, "tls-cert", "", "the pages' certificate (PEM) instead of the station's own")
-	f.StringVar(&n.Certificate.Key, "tls-key", "", "its key (PEM, without a password)")
 	f.Var((*origin)(&n.Address), "address", "where people reach the pages, when the machine's own addresses do not say it")
 	f.Var((*prefixes)(&n.Proxies), "behind-proxy", "addresses of the proxies that hand requests on without TLS, e.g. 127.0.0.1,10.0.4.0/24; needs --address")
 	f.Var((*twoHeaders)(n), "proxy-headers", "in which the proxies say the client's address and scheme (default X-Forwarded-For,X-Forwarded-Proto)")
+}
+
+// certificateFlags adds the options of a given certificate.
+func certificateFlags(cmd *cobra.Command, given *certificate.Files) {
+	cmd.Flags().StringVar(&given.Certificate, "tls-cert", "", "the pages' certificate (PEM) instead of the station's own")
+	cmd.Flags().StringVar(&given.Key, "tls-key", "", "its key (PEM, without a password)")
 }
 
 // networkUse refuses options that do not go together.

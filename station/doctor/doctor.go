@@ -1,4 +1,4 @@
-// Package doctor looks at what a station needs of its machine: its folder and record, room, clock and ports. It changes nothing.
+// Package doctor looks at what a station needs of its machine: its folder and record, copies, room, clock, who reaches it, and ports. It changes nothing.
 package doctor
 
 import (
@@ -41,12 +41,13 @@ type Machine struct {
 	Ports  devices.Lister                  // what is plugged in
 	Free   func(dir string) (int64, error) // bytes that may still be written
 	Clock  func() (kept, known bool)       // whether a time service keeps the clock, and whether the system says so
+	Go     string                          // release that the program was built with
 	MayNot func(port string) string        // why this user may not open a port, "" where they may or where it cannot be told
 }
 
 // ThisMachine is the machine that the program runs on.
 func ThisMachine() Machine {
-	return Machine{Now: time.Now, Zone: time.Local, Ports: devices.ListPorts, Free: freeBytes, Clock: clockKept, MayNot: devices.MayNot}
+	return Machine{Now: time.Now, Zone: time.Local, Ports: devices.ListPorts, Free: freeBytes, Clock: clockKept, Go: runtime.Version(), MayNot: devices.MayNot}
 }
 
 // room that a station should have: its record grows by some 60 kB a neck, and a copy of it needs as much again.
@@ -55,8 +56,12 @@ const (
 	fairRoom  = 2 << 30
 )
 
-// Station looks at the station that keeps its record in dir, part by part, in the order in which they are put right.
-func (m Machine) Station(ctx context.Context, dir string) []Finding {
+// Station looks at the station that keeps its record in dir and is to be reached in a way, part by part, in the order in which they are put right.
+func (m Machine) Station(ctx context.Context, dir string, reach Reach) []Finding {
+	return append(m.station(ctx, dir, reach), program(m.Go))
+}
+
+func (m Machine) station(ctx context.Context, dir string, reach Reach) []Finding {
 	found := []Finding{folder(dir)}
 	if found[0].State == Wrong {
 		return append(found, m.clock(nil))
@@ -64,13 +69,16 @@ func (m Machine) Station(ctx context.Context, dir string) []Finding {
 	db, err := record.Open(filepath.Join(dir, "record.db"), record.Options{ReadOnly: true, AsItIs: true})
 	if err != nil {
 		found = append(found, noRecord(err), m.room(dir), m.clock(nil))
+		found = append(found, m.certificate(dir, reach)...)
 		return append(found, m.ports(nil)...)
 	}
 	defer func() { _ = db.Close() }()
 	newest, err := db.Audit(ctx, 1)
 	found = append(found, ofRecord(newest, err))
 	found = append(found, m.copies(dir)...)
-	found = append(found, m.room(dir), m.clock(newest))
+	on, err := db.PeopleSignOn(ctx)
+	found = append(found, m.room(dir), m.clock(newest), signOn(on, err, reach))
+	found = append(found, m.certificate(dir, reach)...)
 	gauges, err := db.Gauges(ctx)
 	if err != nil {
 		return append(found, Finding{"Gauges", Wrong, tell.Sentence(err), ""})

@@ -20,7 +20,7 @@ import (
 func soundMachine() Machine {
 	zone := time.FixedZone("CET", 3600)
 	return Machine{
-		Now: time.Now, Zone: zone, Free: func(string) (int64, error) { return 40 << 30, nil }, Clock: func() (bool, bool) { return true, true },
+		Now: time.Now, Zone: zone, Free: func(string) (int64, error) { return 40 << 30, nil }, Clock: func() (bool, bool) { return true, true }, Go: mendedGo,
 		Ports:  func() ([]devices.PortInfo, error) { return []devices.PortInfo{{Name: "/dev/ttyS7"}}, nil },
 		MayNot: func(string) string { return "" },
 	}
@@ -159,7 +159,7 @@ func TestFaultsAreNamed(t *testing.T) {
 				at = dir
 			}
 			var found bool
-			for _, f := range m.Station(context.WithoutCancel(t.Context()), at) {
+			for _, f := range m.Station(context.WithoutCancel(t.Context()), at, here) {
 				if f.Part == c.part && f.State == c.state && strings.Contains(f.Says, c.says) {
 					found = true
 				} else if f.State != Well && !(c.part == "Folder" && c.state == Wrong) {
@@ -167,7 +167,7 @@ func TestFaultsAreNamed(t *testing.T) {
 				}
 			}
 			if !found && c.part != "" {
-				t.Errorf("%s is not %s with %q: %+v", c.part, c.state, c.says, m.Station(t.Context(), at))
+				t.Errorf("%s is not %s with %q: %+v", c.part, c.state, c.says, m.Station(t.Context(), at, here))
 			}
 		})
 	}
@@ -180,7 +180,7 @@ func TestLookingChangesNothing(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	soundMachine().Station(t.Context(), dir)
+	soundMachine().Station(t.Context(), dir, here)
 	after, err := os.ReadFile(filepath.Join(dir, "record.db"))
 	if err != nil || string(before) != string(after) {
 		t.Errorf("the record changed: %v", err)
