@@ -53,6 +53,18 @@ func (g *Gauge) JudgesAs(o Gauge) bool {
 		slices.Equal(g.Calibration, o.Calibration) && slices.Equal(g.Reference, o.Reference)
 }
 
+// Retyped says that an entry has figures that verdicts rest on and that somebody typed: not those of the entry before, nor what is proposed for a
+// gauge of which nothing was known.
+func (g *Gauge) Retyped(old Gauge) bool {
+	if old.ID == "" {
+		old.ResolutionMM = g.ResolutionMM // of a new gauge it is what its display shows
+	}
+	if g.Proposed() && old.CalibrationU == 0 && old.RepeatabilityU == 0 && old.ReferenceU == 0 {
+		old.CalibrationU, old.RepeatabilityU = g.CalibrationU, g.RepeatabilityU
+	}
+	return !g.JudgesAs(old)
+}
+
 // Captures are the ways in which a gauge's readings come: its data key is pressed; it sends all the time and a foot
 // switch or key keeps one; it sends all the time and the first rest of every placement is kept; it is asked when a foot
 // switch or key is pressed; it types like a keyboard; it is no gauge but a foot switch, or a

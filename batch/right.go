@@ -15,7 +15,8 @@ const (
 	SetUp        Right = "set up gauges and their lines"
 	Acknowledge  Right = "acknowledge alarms"
 	OpenBatch    Right = "open batches and register serial numbers"
-	Audit        Right = "draw outgoing audits and enter their findings"
+	Audit        Right = "draw outgoing audits and give them up"
+	PlanStudy    Right = "plan gauge studies"
 	CastDoubt    Right = "cast doubt on readings"
 	Concede      Right = "grant a concession"
 	ClearDoubt   Right = "clear necks of doubt"
@@ -40,7 +41,7 @@ var rights = map[Role][]Right{
 	Viewer:    {Look},
 	Inspector: {Look, Measure, SetUp, Acknowledge},
 	Repairer:  {Look, Measure, SetUp, Acknowledge},
-	QualityManager: {Look, Measure, SetUp, Acknowledge, OpenBatch, Audit, CastDoubt,
+	QualityManager: {Look, Measure, SetUp, Acknowledge, OpenBatch, Audit, PlanStudy, CastDoubt,
 		Concede, ClearDoubt, SignAudit, Freeze, TypeU, ReleaseSpec, UseStudy, Certify, RetireGauge, CloseBatch},
 }
 

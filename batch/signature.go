@@ -36,3 +36,16 @@ func SealsIn(ctx context.Context) []Seal {
 	seals, _ := ctx.Value(sealed{}).([]Seal)
 	return seals
 }
+
+type unsealed struct{}
+
+// WithoutSeal returns a context that says why somebody's word for an act was not taken: the act's refusal says it too.
+func WithoutSeal(ctx context.Context, why error) context.Context {
+	return context.WithValue(ctx, unsealed{}, why)
+}
+
+// WhyUnsealed is why a context carries no seal though somebody gave their word, nil where nobody did.
+func WhyUnsealed(ctx context.Context) error {
+	err, _ := ctx.Value(unsealed{}).(error)
+	return err
+}

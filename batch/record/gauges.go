@@ -66,7 +66,7 @@ func (t *tx) maySave(by string, g batch.Gauge) error {
 	if err != nil && !errors.Is(err, sql.ErrNoRows) {
 		return err
 	}
-	if g.UReason != "" && !g.JudgesAs(old) {
+	if g.Retyped(old) {
 		return t.may(by, batch.TypeU)
 	}
 	return t.may(by, batch.SetUp)

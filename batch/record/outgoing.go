@@ -132,7 +132,7 @@ func (db *DB) AppendOutgoingFindings(ctx context.Context, findings ...batch.Outg
 	kept := slices.Clone(findings)
 	err := db.write(ctx, what, func(t *tx) error {
 		for i := range kept {
-			if err := t.may(kept[i].By, batch.Audit); err != nil {
+			if err := t.may(kept[i].By, batch.Measure); err != nil {
 				return err
 			}
 			if err := t.finding(&kept[i]); err != nil {

@@ -52,6 +52,9 @@ func (t *tx) may(by string, right batch.Right) error {
 			return nil
 		}
 	}
+	if err := batch.WhyUnsealed(t.ctx); err != nil {
+		return err
+	}
 	return fmt.Errorf("%w: to %s is signed: %s gives their own password at that moment", ErrUnproven, right, by)
 }
 
@@ -70,6 +73,9 @@ func (t *tx) second(by string, right batch.Right) (string, error) {
 		}
 		t.signing = append(t.signing, batch.Signature{By: s.By, Meaning: right, Reason: s.Reason, Second: true})
 		return s.By, nil
+	}
+	if err := batch.WhyUnsealed(t.ctx); err != nil {
+		return "", err
 	}
 	return "", fmt.Errorf("%w: the specification asks for two to %s: a second person gives their name and password", ErrUnproven, right)
 }

@@ -96,7 +96,7 @@ func compose(opt Options) (*site.Site, error) {
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
-	kernel := site.Options{Station: opt.Station, People: opt.Record.People, SignOn: opt.SignOn, Demo: opt.Demo != nil, Hosts: opt.Hosts, Now: opt.Now}
+	kernel := site.Options{Station: opt.Station, People: opt.Record.People, SignOn: opt.SignOn, Rights: rights, Demo: opt.Demo != nil, Hosts: opt.Hosts, Now: opt.Now}
 	if opt.Bench != nil {
 		kernel.Snapshot = opt.Bench.Snapshot
 	}

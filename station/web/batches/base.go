@@ -14,7 +14,7 @@ func (s *server) baseForm(c *site.Request, b batch.Batch) (*form.Form, error) {
 	if err != nil {
 		return nil, err
 	}
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.Freeze)
 	by.Label = "Frozen by"
 	return (&form.Form{Groups: []form.Group{{Fields: []form.Field{
 		{Name: "first", Label: "From neck", Kind: "number", Allowed: "1 to 1000000", Needed: true, Value: strconv.Itoa(now.First)},

@@ -38,13 +38,13 @@ func (s *server) batchPage(c *site.Request) error {
 
 // closeForm asks who closes the batch, addForm for further serial numbers.
 func (s *server) closeForm(c *site.Request) (*form.Form, error) {
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.CloseBatch)
 	by.Label = "Closed by"
 	return (&form.Form{Groups: []form.Group{{Fields: []form.Field{by}}}}).Apart("close"), err
 }
 
 func (s *server) addForm(c *site.Request) (*form.Form, error) {
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.OpenBatch)
 	by.Label = "Registered by"
 	return (&form.Form{Groups: []form.Group{{Fields: []form.Field{
 		{Name: "serials", Label: "Serial numbers", Kind: "area", Rows: 4, Needed: true, Allowed: "one a line, or first..last"}, by,

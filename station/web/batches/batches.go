@@ -124,7 +124,7 @@ func (s *server) openForm(c *site.Request) (*form.Form, error) {
 	for _, sp := range specs {
 		revisions = append(revisions, form.Option{Value: sp.ID, Label: sp.Name + ", revision " + sp.Revision, On: false})
 	}
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.OpenBatch)
 	if err != nil {
 		return nil, err
 	}
@@ -184,8 +184,10 @@ func (s *server) showBatches(c *site.Request, status int, f *form.Form) error {
 	}
 	if !p.CanOpen {
 		p.ToDo = "A batch is judged against a specification, and none is on file. Import one first."
-	} else if len(f.Field("by").Options) < 2 {
+	} else if by := f.Field("by"); by.Missing != "" {
 		p.ToDo = "A quality manager opens a batch, and none is on file. Add one on the page People."
+	} else if by.Barred != "" {
+		p.ToDo = by.Barred
 	}
 	return c.Show(status, "batches", "Batches", p)
 }

@@ -129,7 +129,13 @@ func Mount(k *site.Site, opt Options) error {
 		g.POST("/bench/"+key, func(c *site.Request) error { return c.To("/#" + form) })
 	}
 	do("batch", func(c *site.Request) error { return b.OpenBatch(c.Request.Context(), c.PostForm("number")) })
-	do("inspector", func(c *site.Request) error { return b.SetInspector(c.Request.Context(), c.PostForm("name")) })
+	do("inspector", func(c *site.Request) error {
+		name, err := c.AtBench()
+		if err != nil {
+			return err
+		}
+		return b.SetInspector(c.Request.Context(), name)
+	})
 	do("climate", func(c *site.Request) error {
 		climate, err := climateOf(c)
 		if err != nil {
@@ -170,7 +176,11 @@ func Mount(k *site.Site, opt Options) error {
 	do("again", func(c *site.Request) error { return b.Again(c.Request.Context()) })
 	do("next", func(c *site.Request) error { return b.Clear(c.Request.Context()) })
 	do("decide", func(c *site.Request) error {
-		return b.Decide(c.Request.Context(), inspect.Disposition(c.PostForm("disposition")), c.PostForm("by"), c.PostForm("reason"))
+		by, err := c.Decider()
+		if err != nil {
+			return err
+		}
+		return b.Decide(c.Request.Context(), inspect.Disposition(c.PostForm("disposition")), by, c.PostForm("reason"))
 	})
 	do("rework", func(c *site.Request) error {
 		a, err := reworkOf(c)

@@ -21,7 +21,7 @@ type Field struct {
 	Name    string
 	ID      string // of its input in the page, where another form of the page has a field of the same name; empty: Name
 	Label   string
-	Kind    string // "text", "number", "select", "check", "area", "date", "file"; "secret" and "pin", which are never written back
+	Kind    string // "text", "number", "select", "check", "area", "date", "file"; "signed"; "secret" and "pin", which are never written back
 	Unit    string // shown inside the field
 	Allowed string // the allowed range or form, beside the field
 	Value   string
@@ -29,6 +29,8 @@ type Field struct {
 	Auto    string   // what a browser may fill in, "" for nothing
 	Accept  string   // of a file: the endings offered; empty: .toml
 	List    string   // the id of a list of values that are proposed while typing
+	Meaning string   // of a signed one: what the password beside it signs; "" asks for none
+	Barred  string   // of a signed one: why who is signed on may not send the form
 	Missing string   // why nothing can be chosen; what is missing is entered on the page People
 	Options []Option // of a select or of check boxes
 	Needed  bool
@@ -117,6 +119,7 @@ func (f *Form) Fill(c Sent) {
 		for j := range f.Groups[i].Fields {
 			fd := &f.Groups[i].Fields[j]
 			switch fd.Kind {
+			case "signed": // the session says it
 			case "check":
 				fd.Set(c.PostFormArray(fd.Name)...)
 			case "area", "secret":

@@ -19,7 +19,7 @@ import (
 // certificateForm asks for a new calibration certificate of a gauge. Lengths stand in the page's unit.
 func (s *server) certificateForm(c *site.Request, g batch.Gauge) (*form.Form, error) {
 	lengths := c.Unit()
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.Certify)
 	by.Name, by.Label = "cert_by", "Entered by"
 	return &form.Form{Groups: []form.Group{{Fields: []form.Field{
 		{Name: "cert_number", Label: "Certificate number", Kind: "text", Needed: true},

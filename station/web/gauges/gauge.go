@@ -38,8 +38,12 @@ type gaugePage struct {
 // formOf is a gauge's form with who saves it.
 func (s *server) formOf(c *site.Request, g batch.Gauge, ports []devices.PortInfo) (*form.Form, error) {
 	f := gaugeForm(g, c.Unit(), ports, s.decoders())
-	by, err := c.ByField()
+	by, err := c.ByField(batch.SetUp)
 	by.Label = "Saved by"
+	if by.Kind == "signed" && by.Barred == "" && c.Session().Person.May(batch.TypeU) {
+		by.Meaning = "retire the gauge, or to change figures that verdicts rest on (else leave it empty)"
+		by.Needed = false
+	}
 	f.Groups = append(f.Groups, form.Group{Title: "Who", Fields: []form.Field{by}})
 	return f, err
 }
@@ -238,13 +242,7 @@ func (s *server) saveGauge(c *site.Request, old batch.Gauge) error {
 // answerable marks what is missing where typed figures change what verdicts rest on: a quality manager's name, and where
 // the figures come from.
 func (s *server) answerable(c *site.Request, f *form.Form, old, g batch.Gauge) error {
-	if old.ID == "" {
-		old.ResolutionMM = g.ResolutionMM // of a new gauge it is what its display shows
-	}
-	if g.Proposed() && old.CalibrationU == 0 && old.RepeatabilityU == 0 && old.ReferenceU == 0 { // nobody typed it, and nothing was known
-		old.CalibrationU, old.RepeatabilityU = g.CalibrationU, g.RepeatabilityU
-	}
-	if g.JudgesAs(old) {
+	if !g.Retyped(old) {
 		return nil
 	}
 	if f.Field("u_reason").Value == "" {

@@ -32,7 +32,7 @@ func sealOfRange(over batch.DoubtRange, m batch.Marked) string {
 // castForm asks what doubt is cast over, why, and who casts it. A gauge or batch may be chosen already.
 func (s *server) castForm(c *site.Request) (*form.Form, error) {
 	ctx := c.Request.Context()
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.CastDoubt)
 	if err != nil {
 		return nil, err
 	}

@@ -38,7 +38,7 @@ func stillIn(neckID string, l show.DoubtList) []batch.NeckDoubts {
 
 // clearForm asks who clears a neck of doubt, and why.
 func (s *server) clearForm(c *site.Request) (*form.Form, error) {
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.ClearDoubt)
 	by.Label = "Cleared by"
 	return &form.Form{Groups: []form.Group{{Fields: []form.Field{
 		by, {Name: "reason", Label: "Reason", Kind: "text", Allowed: "why the readings in doubt do not matter, e.g. measured again with another gauge", Needed: true},

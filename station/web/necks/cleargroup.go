@@ -11,7 +11,7 @@ import (
 
 // groupForm asks who clears all that still conforms, and why. The seal says which necks, in which doubts, the page showed.
 func (s *server) groupForm(c *site.Request) (*form.Form, error) {
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.ClearDoubt)
 	by.Label = "Cleared by"
 	f := &form.Form{Groups: []form.Group{{Fields: []form.Field{
 		by, {Name: "reason", Label: "Reason", Kind: "text", Allowed: "why these necks may go, e.g. they conform with the shift found, whenever it came", Needed: true},

@@ -199,14 +199,14 @@ func (s *server) nextLot(ctx context.Context, a batch.OutgoingAudit) (string, er
 
 // lookedBy asks who looked at the necks.
 func (s *server) lookedBy(c *site.Request) (form.Field, error) {
-	by, err := c.ByField()
+	by, err := c.ByField(batch.Measure)
 	by.Label = "Looked at by"
 	return by, err
 }
 
 // signForm asks what the record cannot know about the lot's production, and who signs.
 func (s *server) signForm(c *site.Request) (*form.Form, error) {
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.SignAudit)
 	by.Label = "Signed by"
 	f := &form.Form{Groups: []form.Group{{Fields: []form.Field{
 		{Name: "production", Label: "For the severity of the next lot", Kind: "check", Options: []form.Option{
@@ -219,7 +219,7 @@ func (s *server) signForm(c *site.Request) (*form.Form, error) {
 }
 
 func (s *server) giveUpAuditForm(c *site.Request) (*form.Form, error) {
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.Audit)
 	by.Label = "Given up by"
 	f := &form.Form{Groups: []form.Group{{Fields: []form.Field{{Name: "reason", Label: "Reason", Kind: "text", Allowed: "in a few words", Needed: true}, by}}}}
 	return f.Apart("give-up"), err

@@ -44,7 +44,7 @@ func (s *server) left(c *site.Request, a batch.OutgoingAudit, counts batch.Count
 
 // releaseForm asks what was done with a rejected lot, and who states it.
 func (s *server) releaseForm(c *site.Request) (*form.Form, error) {
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.SignAudit)
 	by.Label = "Stated by"
 	done := form.Field{Name: "done", Label: "What was done with the lot", Kind: "text", Allowed: "e.g. which necks were sorted out, and how the others were checked", Needed: true}
 	f := &form.Form{Groups: []form.Group{{Fields: []form.Field{done, by}}}}

@@ -281,7 +281,7 @@ func (p *planPage) find(lot int) error {
 }
 
 func (s *server) drawForm(c *site.Request) (*form.Form, error) {
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.Audit)
 	by.Label = "Drawn by"
 	return &form.Form{Groups: []form.Group{{Fields: []form.Field{by}}}}, err
 }

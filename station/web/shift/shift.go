@@ -202,7 +202,7 @@ type reason struct {
 const mostNotes = 20
 
 func noteForm(c *site.Request) (*form.Form, error) {
-	by, err := c.ByField()
+	by, err := c.ByField(batch.Measure)
 	return &form.Form{Groups: []form.Group{{Fields: []form.Field{
 		by,
 		{Name: "text", Label: "Note for the next shift", Kind: "text", Allowed: "1 to 500 characters", Needed: true},

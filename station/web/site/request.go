@@ -57,6 +57,10 @@ type page struct {
 	Demo  bool
 	Data  any
 
+	SignsOn  bool   // people sign on
+	SignedOn string // who is signed on, "" for nobody
+	Hidden   bool   // people sign on and nobody is: the page shows nothing of the record
+
 	Health healthStrip
 	Alarms string // how many nobody has acknowledged, "" for none
 }
@@ -75,6 +79,10 @@ func (c *Request) Show(status int, name, title string, data any) error {
 	p := page{
 		Name: name, Place: c.group.place, Title: title, Unit: c.Unit(), Light: light, Path: c.Request.URL.RequestURI(), Demo: s.opt.Demo, Data: data,
 		Health: s.healthNow(), Alarms: s.alarmsNow(),
+	}
+	p.SignsOn, p.SignedOn = c.SignsOn(), c.Session().Person.Name
+	if p.Hidden = p.SignsOn && p.SignedOn == ""; p.Hidden {
+		p.Health, p.Alarms = healthStrip{}, ""
 	}
 	if c.Request.Method != http.MethodGet {
 		p.Path = c.cameFrom()

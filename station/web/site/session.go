@@ -82,16 +82,11 @@ func (c *Request) Signing(f *form.Form, r batch.Right) *form.Form {
 	return f
 }
 
-// Sealed is the context of a signed act, with the seal of who is signed on: the form's password is proven, or refused under its field.
-func (c *Request) Sealed(f *form.Form, reason string) context.Context {
+// Sealed is the context of a signed act, with the seal of who is signed on, as the gate has proven it; a password that was not taken is refused under its field.
+func (c *Request) Sealed(f *form.Form) context.Context {
 	ctx := c.Request.Context()
-	if !c.SignsOn() || !f.Ok() {
-		return ctx
-	}
-	seal, err := c.group.site.opt.SignOn.Prove(ctx, c.Session().Person.Name, c.PostForm(passwordField), reason)
-	if err != nil {
+	if err := batch.WhyUnsealed(ctx); err != nil {
 		f.RefuseAt(passwordField, err)
-		return ctx
 	}
-	return batch.WithSeals(ctx, seal)
+	return ctx
 }

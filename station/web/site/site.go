@@ -30,6 +30,7 @@ type Options struct {
 	People   func(ctx context.Context) ([]batch.Person, error) // who may act
 	SignOn   *signon.Service                                   // nil: nobody ever signs on
 	Station  string                                            // its name, on paper
+	Rights   map[string]batch.Right                            // what each route takes, by method and pattern; Anybody is none
 	Demo     bool
 	Hosts    []string // names by which the pages are reached, beside the machine's own; in small letters
 	Now      func() time.Time
@@ -63,7 +64,7 @@ func New(opt Options) (*Site, error) {
 	s.engine.Use(gin.CustomRecovery(func(c *gin.Context, what any) {
 		slog.Error("a page failed", "path", c.Request.URL.Path, "what", fmt.Sprint(what))
 		s.request(c).Fail(errors.New(brokenSentence(c.Request.Method)))
-	}), s.guard)
+	}), s.guard, s.gate)
 	s.engine.NoRoute(func(c *gin.Context) {
 		s.request(c).Fail(batch.Absent.Errorf("There is no page at %s.", c.Request.URL.Path))
 	})

@@ -1,14 +1,14 @@
 package site
 
 import (
-	"slices"
 	"strings"
 
 	"sagitta/batch"
 	"sagitta/station/web/form"
 )
 
-// By is who acts: who is signed on; where nobody signs on whoever the form names, else the inspector on the bench, else nobody.
+// By is who acts: where people sign on, the session's person whatever a form says; else whoever the form names, else the inspector on the bench, else
+// nobody.
 func (c *Request) By() string {
 	if c.SignsOn() {
 		return c.Session().Person.Name
@@ -22,12 +22,16 @@ func (c *Request) By() string {
 	return ""
 }
 
-// ByField offers the people of the given roles (any, when none is given); the inspector on the bench, or the only one,
-// is chosen beforehand.
-func (c *Request) ByField(roles ...batch.Role) (form.Field, error) {
+// ByField says who does what takes a right. Where people sign on that is the session's person, with their password where it is signed; else one of
+// those who have the right, the inspector on the bench, or the only one, chosen beforehand.
+func (c *Request) ByField(right batch.Right) (form.Field, error) {
+	if c.SignsOn() {
+		return c.signedField(right), nil
+	}
 	fd := form.Field{Name: "by", Label: "By", Kind: "select", Needed: true, Options: []form.Option{{Label: "choose who you are"}}}
-	if len(roles) > 0 {
-		fd.Allowed = "a " + string(roles[0])
+	takes := right.Takes()
+	if right != batch.Measure {
+		fd.Allowed = takes
 	}
 	all, err := c.group.site.opt.People(c.Request.Context())
 	if err != nil {
@@ -35,7 +39,7 @@ func (c *Request) ByField(roles ...batch.Role) (form.Field, error) {
 	}
 	now := c.By()
 	for _, p := range all {
-		if len(roles) == 0 || slices.Contains(roles, p.Role) {
+		if p.May(right) {
 			fd.Options = append(fd.Options, form.Option{Value: p.Name, Label: p.Name, On: p.Name == now})
 			if p.Name == now {
 				fd.Value = now
@@ -44,12 +48,27 @@ func (c *Request) ByField(roles ...batch.Role) (form.Field, error) {
 	}
 	if len(fd.Options) == 1 {
 		fd.Missing = "Nobody is on file yet."
-		if len(roles) > 0 {
-			fd.Missing = "No " + string(roles[0]) + " is on file yet."
+		if right != batch.Measure {
+			fd.Missing = "No " + strings.TrimPrefix(strings.TrimPrefix(takes, "an "), "a ") + " is on file yet."
 		}
 	}
 	if len(fd.Options) == 2 {
 		fd.Options[1].On, fd.Value = true, fd.Options[1].Value
 	}
 	return fd, nil
+}
+
+// signedField names the session's person, and takes their password for what is signed.
+func (c *Request) signedField(right batch.Right) form.Field {
+	session := c.Session()
+	fd := form.Field{Name: "by", Label: "By", Kind: "signed", Value: session.Person.Name, Options: []form.Option{{Value: session.Person.Name, Label: session.Person.Name, On: true}}}
+	switch {
+	case !session.Person.May(right):
+		fd.Barred = "To " + string(right) + " takes " + right.Takes() + "."
+	case right.Signed():
+		fd.Meaning, fd.Needed = string(right), true
+	case !session.May(right):
+		fd.Barred = "To " + string(right) + " you sign on with your password."
+	}
+	return fd
 }

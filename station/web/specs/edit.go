@@ -18,7 +18,7 @@ const maxSpec = 1 << 20
 
 // specForm takes a specification as a file or as text.
 func (s *server) specForm(c *site.Request, text string) (*form.Form, error) {
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.ReleaseSpec)
 	by.Label = "Released by"
 	return &form.Form{Groups: []form.Group{{Fields: []form.Field{
 		{Name: "file", Label: "Specification file", Kind: "file", Allowed: "a .toml file up to 1 MB; taken instead of the text below"},

@@ -41,7 +41,7 @@ func (s *server) review(c *site.Request, from string, sh *sheet) error {
 
 // saveForm asks who releases a revision and why.
 func (s *server) saveForm(c *site.Request) (*form.Form, error) {
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.ReleaseSpec)
 	by.Label = "Released by"
 	return &form.Form{Groups: []form.Group{{Fields: []form.Field{
 		{Name: "reason", Label: "Reason for the change", Kind: "text", Allowed: "in a sentence; it is kept with the revision", Needed: true, Value: c.PostForm("reason")},

@@ -29,7 +29,7 @@ func (s *server) studyForm(c *site.Request) (*form.Form, error) {
 	for i, p := range people {
 		appraisers[i] = form.Option{Value: p.Name, Label: p.Name, On: false}
 	}
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.PlanStudy)
 	by.Label = "Planned by"
 	return &form.Form{Groups: []form.Group{
 		{Fields: []form.Field{

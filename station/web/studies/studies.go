@@ -94,7 +94,7 @@ type studyForms struct{ Use, GiveUp *form.Form }
 
 // useForm asks who makes a study's outcome the gauge's uncertainty.
 func (s *server) useForm(c *site.Request) (*form.Form, error) {
-	by, err := c.ByField(batch.QualityManager)
+	by, err := c.ByField(batch.UseStudy)
 	return &form.Form{Groups: []form.Group{{Fields: []form.Field{by}}}}, err
 }
 
