@@ -281,9 +281,6 @@ func (db *DB) taken(ctx context.Context, conn *sql.Conn, how string, rescue bool
 		slog.Error("record lost", "error", err)
 		return err
 	}
-	if err := keepLog(context.WithoutCancel(ctx), conn); err != nil {
-		slog.Error("the record's log may be removed at the end", "error", err)
-	}
 	if !rescue {
 		return say("End the station, leave the file and its log as they are, and bring back the newest copy with sagitta restore --replace")
 	}
@@ -323,7 +320,7 @@ func (db *DB) finish() error {
 	return errors.Join(errs...)
 }
 
-// markClosed leaves the log where the mark cannot be written: it is needed then.
+// markClosed takes the log away once the mark is written: it is needed until then.
 func (db *DB) markClosed(ctx context.Context) error {
 	conn, err := db.writer.Conn(ctx)
 	if err != nil {
@@ -337,8 +334,8 @@ func (db *DB) markClosed(ctx context.Context) error {
 	if err = setMark(ctx, conn, db.file.mark+1); err == nil {
 		_, err = intoFile(ctx, conn, true)
 	}
-	if err != nil {
-		err = errors.Join(translate(err, "closing the record"), keepLog(ctx, conn))
+	if err == nil {
+		err = conn.Raw(func(driver any) error { return leaveLog(driver, 0) })
 	}
-	return errors.Join(err, conn.Close())
+	return errors.Join(translate(err, "closing the record"), conn.Close())
 }

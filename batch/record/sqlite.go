@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"database/sql/driver"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -26,13 +27,44 @@ const (
 	idleReaders   = 4          // connections kept ready
 )
 
+// connector opens connections that each have the pragmas. None takes the log away as it is closed, also where the file cannot be
+// read: only a station that marked the record as closed does.
+type connector struct {
+	driver.Connector
+	pragmas []string
+}
+
+func (c connector) Connect(ctx context.Context) (driver.Conn, error) {
+	conn, err := c.Connector.Connect(ctx)
+	if err != nil {
+		return nil, err
+	}
+	err = leaveLog(conn, 1)
+	for _, pragma := range c.pragmas {
+		if err == nil {
+			_, err = conn.(driver.ExecerContext).ExecContext(ctx, "PRAGMA "+pragma, nil)
+		}
+	}
+	if err != nil {
+		return nil, errors.Join(err, conn.Close())
+	}
+	return conn, nil
+}
+
+// leaveLog has SQLite leave the log when the connection is closed (1), or take it away (0).
+func leaveLog(conn any, leave int) error {
+	_, err := conn.(sqlite.FileControl).FileControlPersistWAL("main", leave)
+	return err
+}
+
 // connect prepares a pool of connections: one that writes, or readers without a limit, since one that reads on while it
-// streams must not wait for another that does the same. The pragmas go with the address, so that each connection has them.
+// streams must not wait for another that does the same.
 func (db *DB) connect(writes, readOnly, filling bool) (*sql.DB, error) {
-	q := url.Values{"_pragma": {"foreign_keys(true)", "busy_timeout(5000)", "synchronous(FULL)"}}
+	q, pragmas := url.Values{}, []string{"busy_timeout(5000)", "foreign_keys(true)", "synchronous(FULL)"}
 	switch {
 	case writes && filling:
-		q = url.Values{"_txlock": {"immediate"}, "_pragma": {"foreign_keys(false)", "busy_timeout(5000)", "synchronous(OFF)", "journal_mode(OFF)", "cache_size(-32768)"}}
+		q.Set("_txlock", "immediate")
+		pragmas = []string{"busy_timeout(5000)", "foreign_keys(false)", "synchronous(OFF)", "journal_mode(OFF)", "cache_size(-32768)"}
 	case readOnly:
 		q.Set("mode", "ro")
 		if db.immutable {
@@ -40,16 +72,15 @@ func (db *DB) connect(writes, readOnly, filling bool) (*sql.DB, error) {
 		}
 	case writes:
 		q.Set("_txlock", "immediate")
-		q.Add("_pragma", "journal_mode(WAL)")
-		q.Add("_pragma", "wal_autocheckpoint(0)") // the log is written into the file by settle alone
+		pragmas = append(pragmas, "journal_mode(WAL)", "wal_autocheckpoint(0)") // the log is written into the file by settle alone
 	default:
-		q.Add("_pragma", "query_only(true)")
-		q.Add("_pragma", "cache_size(-16384)")
+		pragmas = append(pragmas, "query_only(true)", "cache_size(-16384)")
 	}
-	pool, err := sql.Open("sqlite", "file:"+(&url.URL{Path: filepath.ToSlash(cmp.Or(db.aside, db.path))}).EscapedPath()+"?"+q.Encode())
+	to, err := sqlite.NewConnector("file:" + (&url.URL{Path: filepath.ToSlash(cmp.Or(db.aside, db.path))}).EscapedPath() + "?" + q.Encode())
 	if err != nil {
 		return nil, err
 	}
+	pool := sql.OpenDB(connector{to, pragmas})
 	if writes {
 		pool.SetMaxOpenConns(1)
 	}
@@ -129,14 +160,6 @@ func intoFile(ctx context.Context, on executor, whole bool) (all bool, err error
 	return busy == 0 && written == frames, err
 }
 
-// keepLog has SQLite leave the log when the record is closed.
-func keepLog(ctx context.Context, conn *sql.Conn) error {
-	return conn.Raw(func(driver any) error {
-		_, err := driver.(sqlite.FileControl).FileControlPersistWAL("main", 1)
-		return err
-	})
-}
-
 // tablesOf counts the tables that a database has beside those of the migrations.
 func tablesOf(ctx context.Context, pool *sql.DB) (n int, err error) {
 	const own = `SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name NOT IN ('goose_db_version', 'sqlite_sequence')`
@@ -194,8 +217,6 @@ func orphaned(err error) bool { return coded(err, sqlite3.SQLITE_CONSTRAINT_FORE
 func rolledBack(err error) bool {
 	return errors.Is(err, sql.ErrTxDone) || coded(err, sqlite3.SQLITE_ERROR)
 }
-
-const constraintCode = sqlite3.SQLITE_CONSTRAINT_NOTNULL
 
 func coded(err error, code int) bool {
 	var e *sqlite.Error
