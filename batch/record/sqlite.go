@@ -218,6 +218,8 @@ func rolledBack(err error) bool {
 	return errors.Is(err, sql.ErrTxDone) || coded(err, sqlite3.SQLITE_ERROR)
 }
 
+const constraintCode = sqlite3.SQLITE_CONSTRAINT_NOTNULL
+
 func coded(err error, code int) bool {
 	var e *sqlite.Error
 	return errors.As(err, &e) && e.Code() == code

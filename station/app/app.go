@@ -151,6 +151,9 @@ func (a *App) open(ctx context.Context, opt Options) error {
 // URL is where the pages are.
 func (a *App) URL() string { return a.reach.address + "/" }
 
+// ReachedByOthers says whether other machines reach the pages at URL.
+func (a *App) ReachedByOthers() bool { return a.reach.others }
+
 // Certificate is what the pages show to browsers to prove which station it is, nil where they do not come by TLS of its own.
 func (a *App) Certificate() *x509.Certificate {
 	if a.reach.keeper == nil {
@@ -233,7 +236,7 @@ func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	handler, err := web.New(web.Options{
 		Bench: a.Bench, Record: a.Record, SignOn: a.SignOn, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{}, DecoderDir: a.decoders,
 		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.lines.typed, Shifts: a.shifts, Station: a.Name, Version: ThisVersion().String(),
-		Hosts: a.reach.hosts, Certificate: a.Certificate,
+		Address: a.reach.toOthers(), Hosts: a.reach.hosts, Certificate: a.Certificate,
 	})
 	if err != nil {
 		return err

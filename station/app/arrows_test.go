@@ -41,7 +41,7 @@ var arrows = map[string]string{
 	"export": "batch batch/stat batch/spc batch/study batch/tell inspect inspect/unit",
 
 	"station":                 "station/command",
-	"station/command":         "station/app station/binding station/certificate station/copies station/demo station/doctor station/signon station/web batch/... devices/... export inspect/...",
+	"station/command":         "station/app station/binding station/certificate station/copies station/demo station/doctor station/signon station/web station/web/draw batch/... devices/... export inspect/...",
 	"station/demo":            "station/app station/bench station/bench/routine station/signon batch batch/history batch/record batch/tell devices devices/simulate export inspect testdata/demo",
 	"station/app":             "station/binding station/certificate station/bench station/alarm station/copies station/doctor station/signon station/web batch batch/record devices devices/decode inspect",
 	"station/binding":         "batch devices devices/decode/infer",

@@ -29,6 +29,7 @@ type Network struct {
 // reach is how the pages are reached.
 type reach struct {
 	address string // scheme and host
+	others  bool   // other machines reach them
 	hosts   []string
 	keeper  *certificate.Keeper // nil: no TLS here
 	proxies proxies
@@ -45,7 +46,7 @@ func reachOf(listen net.Addr, dir string, n Network, signOn bool) (*reach, error
 	r := &reach{address: "http://" + listen.String(), places: places{open: map[string]int{}, of: "requests"}}
 	ip, err := netip.ParseAddr(host)
 	here := err == nil && ip.Unmap().IsLoopback()
-	if (!here || len(n.Proxies) > 0) && !signOn {
+	if r.others = !here || len(n.Proxies) > 0; r.others && !signOn {
 		return nil, fmt.Errorf("the address %s can be reached from other machines, and nobody signs on in the record of %s: whoever reached it could do anything. "+
 			"Start the station without --listen and --behind-proxy, open its address on this machine, have people sign on there (page People), and start it again; "+
 			"it then shows other machines its own certificate, or the one of --tls-cert and --tls-key", listen, dir)
@@ -110,6 +111,14 @@ func ownNames() []string {
 		}
 	}
 	return slices.Compact(append(names, "127.0.0.1", "::1"))
+}
+
+// toOthers is the scheme and host by which other machines reach the pages, "" where none does.
+func (r *reach) toOthers() string {
+	if !r.others {
+		return ""
+	}
+	return r.address
 }
 
 // secure says that browsers reach the pages by TLS alone.

@@ -2,13 +2,16 @@ package command
 
 import (
 	"fmt"
+	"io"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
 	"sagitta/batch/record"
+	"sagitta/batch/tell"
 	"sagitta/station/app"
 	"sagitta/station/copies"
 )
@@ -106,6 +109,62 @@ the record in --data; when that was and what was found is shown on the station's
 	cmd.Flags().BoolVar(&drill, "drill", false, "prove the copy, or the newest in the folder, and take nothing")
 	cmd.Flags().StringVar(&identity, "identity", "", "file of the age identity that an encrypted copy is for")
 	return cmd
+}
+
+func salvageCommand() *cobra.Command {
+	var opt app.Options
+	var replace bool
+	cmd := &cobra.Command{
+		Use:   "salvage FILE",
+		Short: "Write what can be read of a damaged record into a new one, and say which necks are hurt",
+		Long: `Copies what can be read of a damaged record, or of one whose log is lost, into a new record, works out anew what is derived, and lists the
+necks of which something is missing or not as it was written. The damaged file is kept as it is. Bring the newest copy back instead where
+one is at hand; a damaged trail stays damaged, and sagitta verify says so.`,
+		Example: `  sagitta salvage damaged.db --data shop-salvaged
+  sagitta salvage shop/record.db --data shop --replace`,
+		Args: exactly("FILE"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			s, aside, err := copies.Salvage(cmd.Context(), recordFile(args[0]), opt.Name, copies.Restoring{Dir: opt.Dir, Replace: replace, Now: time.Now()})
+			if aside != "" {
+				fmt.Fprintf(cmd.OutOrStdout(), "What was there is in %s.\n", aside)
+			}
+			if err != nil {
+				return err
+			}
+			tellSalvaged(cmd.OutOrStdout(), s, opt.Dir)
+			return nil
+		},
+	}
+	recordFlags(cmd, &opt)
+	cmd.Flags().BoolVar(&replace, "replace", false, "move the record that is there, and what belongs to it, aside first")
+	return cmd
+}
+
+// tellSalvaged says what was read and what is hurt.
+func tellSalvaged(out io.Writer, s record.Salvaged, dir string) {
+	fmt.Fprintf(out, "%s read into %s; the newest entry of its trail is %d, of %s.\n", tell.Counted(s.Rows, "row was", "rows were"), dir, s.Newest, s.At.Local().Format(time.DateTime))
+	if s.Whole() {
+		fmt.Fprintln(out, "Nothing of it is found to be missing. What came after that entry left no trace here.")
+		return
+	}
+	for _, t := range s.Tables {
+		if t.Gone {
+			fmt.Fprintf(out, "Nothing of %s can be read.\n", t.Name)
+		} else {
+			fmt.Fprintf(out, "%s of %s cannot be read.\n", tell.Counted(t.Lost, "row", "rows"), t.Name)
+		}
+	}
+	if s.Entries > 0 {
+		fmt.Fprintf(out, "%s missing in the record's trail.\n", tell.Counted(int(s.Entries), "entry is", "entries are"))
+	}
+	if s.Nameless > 0 {
+		fmt.Fprintf(out, "%s here of which it cannot be read of which neck.\n", tell.Counted(s.Nameless, "inspection is", "inspections are"))
+	}
+	if len(s.Necks) == 0 {
+		fmt.Fprintln(out, "No neck whose serial number is there is found to be hurt.")
+		return
+	}
+	fmt.Fprintf(out, "%s hurt, with something missing or not as it was written:\n  %s\n", tell.Counted(len(s.Necks), "neck is", "necks are"), strings.Join(s.Necks, "\n  "))
 }
 
 // drillCopy proves a copy, keeps what was found for the station's strip, and says it.

@@ -166,6 +166,37 @@ func TestKilledBackup(t *testing.T) {
 	}
 }
 
+// A damaged record is salvaged into a folder: the answer names the necks that are hurt, and no others.
+func TestSalvageAnswer(t *testing.T) {
+	dir, to := t.TempDir(), filepath.Join(t.TempDir(), "salvaged")
+	furnished(t, dir)
+	path := filepath.Join(dir, "record.db")
+	code, out, errs := sagitta(t, "", "salvage", path, "--data", to)
+	if code != exitDone || !strings.Contains(out, "Nothing of it is found to be missing") {
+		t.Errorf("a whole one: %d, %s%s", code, out, errs)
+	}
+	if code, _, errs := sagitta(t, "", "salvage", path, "--data", to); code != exitFailed || !strings.Contains(errs, "--replace") {
+		t.Errorf("over a record: %d, %s", code, errs)
+	}
+	content := recordtest.Must(os.ReadFile(path))(t)
+	at := bytes.Index(content, []byte("LOT-1-03"))
+	for i := at; i >= 0 && i < len(content); { // wherever the serial number stands, index and trail
+		copy(content[i:], "LOT-1-0X")
+		next := bytes.Index(content[i+1:], []byte("LOT-1-03"))
+		if next < 0 {
+			break
+		}
+		i += 1 + next
+	}
+	if err := os.WriteFile(path, content, 0o640); err != nil {
+		t.Fatal(err)
+	}
+	code, out, errs = sagitta(t, "", "salvage", dir, "--data", dir, "--replace")
+	if code != exitDone || !strings.Contains(out, "hurt") || !strings.Contains(out, "LOT-1-0X") || strings.Contains(out, "LOT-1-04") || !strings.Contains(out, "What was there is in ") {
+		t.Errorf("a damaged one: %d, %s%s", code, out, errs)
+	}
+}
+
 // The commands say what they did and what they refuse; a drill's finding is what doctor tells.
 func TestBackupAndRestoreAnswer(t *testing.T) {
 	dir, out := t.TempDir(), t.TempDir()

@@ -68,6 +68,8 @@ func TestFullDiskUnderCommands(t *testing.T) {
 		args       []string
 	}{
 		{"report", "LOT-1.xlsx", almostNothing, []string{"report", "LOT-1", "--data", dir, "-o", filepath.Join(out, "LOT-1.xlsx")}},
+		{"archive", "copy.zip", 100_000, []string{"backup", filepath.Join(out, "copy.zip"), "--data", dir}},
+		{"archive without room for its record", "copy.zip", almostNothing, []string{"backup", filepath.Join(out, "copy.zip"), "--data", dir}},
 		{"backup", "copy.db", 100_000, []string{"backup", filepath.Join(out, "copy.db"), "--data", dir}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -17,6 +17,7 @@ func serveCommand() *cobra.Command {
 	var opt app.Options
 	var logs logging
 	var kept copyFlags
+	var device string
 	cmd := &cobra.Command{
 		Use:   "serve",
 		Short: "Run the station: gauges, record and pages",
@@ -50,12 +51,19 @@ func serveCommand() *cobra.Command {
 			if leaf := a.Certificate(); leaf != nil {
 				fmt.Fprintf(cmd.OutOrStdout(), "Its certificate has the SHA-256 fingerprint %s and ends on %s.\n", certificate.Fingerprint(leaf), leaf.NotAfter.Local().Format("2006-01-02"))
 			}
+			if device != "" {
+				out := cmd.OutOrStdout()
+				if err := share(ctx, out, a, device, isTerminal(out)); err != nil {
+					return err
+				}
+			}
 			return a.Serve(ctx, nil)
 		},
 	}
 	recordFlags(cmd, &opt)
 	listenFlag(cmd, &opt.Listen)
 	networkFlags(cmd, &opt.Network)
+	cmd.Flags().StringVar(&device, "share", "", "print a QR code that signs one device of this person on, such as a telephone at the bench, once")
 	cmd.Flags().Var((*shiftTimes)(&opt.Shifts), "shifts", "when shifts begin, e.g. 06:00,14:00,22:00: gauges are checked before each (default midnight)")
 	kept.flags(cmd.Flags(), &opt.Copies)
 	logs.flags(cmd)

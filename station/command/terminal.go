@@ -26,15 +26,21 @@ const (
 
 // pageOf is the page that a writer is: the terminal's width, and plain ASCII where the terminal's locale is no UTF-8.
 func pageOf(out io.Writer) page {
-	f, ok := out.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
+	if !isTerminal(out) {
 		return page{width: usualWidth}
 	}
+	f := out.(*os.File)
 	p := page{width: usualWidth, ascii: runtime.GOOS != "windows" && !utf8Locale(os.Getenv)}
 	if w, _, err := term.GetSize(int(f.Fd())); err == nil && w > 0 {
 		p.width = max(w, narrowestPage)
 	}
 	return p
+}
+
+// isTerminal says whether a writer is a terminal.
+func isTerminal(out io.Writer) bool {
+	f, ok := out.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
 }
 
 // utf8Locale reports whether the environment's character set is UTF-8: the first that is set of LC_ALL, LC_CTYPE and LANG

@@ -27,65 +27,70 @@ type Restoring struct {
 // done, batch.Conflict, unless it is to be replaced: then what is there is moved into a folder of its own first, whose name is
 // returned. No station may have it open.
 func Restore(ctx context.Context, path string, how Restoring) (p Proven, aside string, err error) {
+	aside, err = how.put("restored", func(part string) error {
+		p, err = Prove(ctx, path, how.Identities, part)
+		return err
+	})
+	return p, aside, err
+}
+
+// Salvage writes what can be read of a damaged record's file into a new record, and puts that where Restore would put a copy. The
+// damaged file is kept; one that lies there is moved aside with all else.
+func Salvage(ctx context.Context, path, station string, how Restoring) (s record.Salvaged, aside string, err error) {
+	aside, err = how.put("salvaged", func(part string) error {
+		s, err = record.Salvage(ctx, path, filepath.Join(part, recordName), station, func() time.Time { return how.Now })
+		return err
+	})
+	return s, aside, err
+}
+
+// put has a record, and what belongs to it, made in a folder beside the place where they belong, and moves them there.
+func (how Restoring) put(done string, produce func(part string) error) (aside string, err error) {
 	if err := os.MkdirAll(how.Dir, 0o750); err != nil {
-		return p, "", fmt.Errorf("the folder %s for the record cannot be made: %w", how.Dir, err)
+		return "", fmt.Errorf("the folder %s for the record cannot be made: %w", how.Dir, err)
 	}
 	at := filepath.Join(how.Dir, recordName)
 	there := record.Traces(at)
 	if there != "" && !how.Replace {
-		return p, "", batch.Conflict.Errorf("the folder %s has a record, or had one: %s is there. Nothing was changed; give another folder with --data, or --replace, which moves what is there aside first", how.Dir, there)
+		return "", batch.Conflict.Errorf("the folder %s has a record, or had one: %s is there. Nothing was changed; give another folder with --data, or --replace, which moves what is there aside first", how.Dir, there)
 	}
 	release, err := record.Claim(at)
 	if err != nil {
-		return p, "", err
+		return "", err
 	}
 	defer func() { err = errors.Join(err, release()) }()
 	part, err := os.MkdirTemp(how.Dir, ".restore-*"+partEnding)
 	if err != nil {
-		return p, "", failed(err, "restoring "+path)
+		return "", failed(err, "writing into "+how.Dir)
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(part)) }()
-	if p, err = Prove(ctx, path, how.Identities, part); err != nil {
-		return p, "", fmt.Errorf("nothing was restored: %w", err)
+	if err := produce(part); err != nil {
+		return "", fmt.Errorf("nothing was %s: %w", done, err)
 	}
 	if there != "" {
-		if aside, err = moveAside(how, path); err != nil {
-			return p, aside, fmt.Errorf("nothing was restored: what is in %s could not be moved aside: %w", how.Dir, err)
+		if aside, err = moveAside(how); err != nil {
+			return aside, fmt.Errorf("nothing was %s: what is in %s could not be moved aside: %w", done, how.Dir, err)
 		}
 	}
 	if err := takeIn(part, how.Dir); err != nil {
-		return p, aside, fmt.Errorf("restoring %s: %w; run it again with --replace", path, err)
+		return aside, fmt.Errorf("moving the record to its place: %w; run it again with --replace", err)
 	}
-	return p, aside, nil
+	return aside, nil
 }
 
-// moveAside moves the record in a folder, its log and what a copy holds into a folder in it. The lock stays, and the copy that is
-// restored, wherever it lies.
-func moveAside(how Restoring, restored string) (string, error) {
+// moveAside moves the record in a folder, its log and what a copy holds into a folder in it. The lock stays.
+func moveAside(how Restoring) (string, error) {
 	aside := filepath.Join(how.Dir, record.ReplacedFolder(how.Now))
 	if err := os.Mkdir(aside, 0o750); err != nil {
 		return "", err
 	}
 	names := []string{recordName + "-wal", recordName + "-shm", recordName + "-journal"}
 	for _, name := range append(append(names, belongs...), recordName) { // the record last: it is looked for
-		from := filepath.Join(how.Dir, name)
-		if same(from, restored) {
-			continue
-		}
-		if err := os.Rename(from, filepath.Join(aside, name)); err != nil && !errors.Is(err, os.ErrNotExist) {
+		if err := os.Rename(filepath.Join(how.Dir, name), filepath.Join(aside, name)); err != nil && !errors.Is(err, os.ErrNotExist) {
 			return aside, err
 		}
 	}
 	return aside, record.SyncFolder(how.Dir)
-}
-
-func same(a, b string) bool {
-	one, err := os.Stat(a)
-	if err != nil {
-		return false
-	}
-	other, err := os.Stat(b)
-	return err == nil && os.SameFile(one, other)
 }
 
 // takeIn moves what was unpacked to its place, the record last.

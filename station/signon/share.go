@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/rand"
 	"crypto/sha256"
+	"errors"
 	"maps"
 	"net/http"
 	"slices"
@@ -48,10 +49,15 @@ func (s *Service) Share(ctx context.Context, by, name string) (token string, unt
 		return "", until, batch.Absent.Errorf("nobody on file is called %q: give the name as it stands on the page People", name)
 	}
 	token, until = rand.Text(), s.opt.Now().Add(shareLasts)
-	if err := s.keepShare(sha256.Sum256([]byte(token)), share{all[i].ID, until}); err != nil {
+	key := shareKey(sha256.Sum256([]byte(token)))
+	if err := s.keepShare(key, share{all[i].ID, until}); err != nil {
 		return "", until, err
 	}
-	return token, until, s.opt.Record.KeepShared(ctx, by, all[i], false)
+	if err := s.opt.Record.KeepShared(ctx, by, all[i], false); err != nil {
+		s.takeShare(key)
+		return "", until, err
+	}
+	return token, until, nil
 }
 
 func (s *Service) keepShare(key shareKey, made share) error {
@@ -65,7 +71,16 @@ func (s *Service) keepShare(key shareKey, made share) error {
 	return nil
 }
 
-// Shared is whose device a token lets in. An error of kind Unproven: it was taken, has ended, or never was.
+// takeShare takes a way in away and returns it.
+func (s *Service) takeShare(key shareKey) share {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	of := s.shares[key]
+	delete(s.shares, key)
+	return of
+}
+
+// Shared is whose device a token lets in. An error of kind Absent: it was taken, has ended, or never was.
 func (s *Service) Shared(ctx context.Context, token string) (batch.Person, error) {
 	s.mu.Lock()
 	of := s.shares[sha256.Sum256([]byte(token))]
@@ -80,7 +95,7 @@ func (s *Service) ofShare(ctx context.Context, of share) (batch.Person, error) {
 	}
 	i := slices.IndexFunc(all, func(p batch.Person) bool { return p.ID == of.personID && !p.Retired })
 	if i < 0 || !s.opt.Now().Before(of.until) {
-		return batch.Person{}, batch.Unproven.Errorf("this way in was taken already or has ended: have another made, and take it within %d minutes", int(shareLasts/time.Minute))
+		return batch.Person{}, batch.Absent.Errorf("this way in was taken already or has ended: have another made, and take it within %d minutes", int(shareLasts/time.Minute))
 	}
 	return all[i], nil
 }
@@ -89,16 +104,13 @@ func (s *Service) ofShare(ctx context.Context, of share) (batch.Person, error) {
 // at the latest as every session does. Errors: those of Shared.
 func (s *Service) BeginShared(w http.ResponseWriter, r *http.Request, token string, ends time.Time) (batch.Person, error) {
 	key := shareKey(sha256.Sum256([]byte(token)))
-	s.mu.Lock()
-	of := s.shares[key]
-	delete(s.shares, key) // taken, whatever becomes of it
-	s.mu.Unlock()
+	of := s.takeShare(key)
 	p, err := s.ofShare(r.Context(), of)
 	if err != nil {
 		return batch.Person{}, err
 	}
 	if err := s.opt.Record.KeepShared(r.Context(), p.Name, p, true); err != nil {
-		return batch.Person{}, err
+		return batch.Person{}, errors.Join(err, s.keepShare(key, of)) // nobody was let in
 	}
 	return p, s.begin(w, r, p, batch.AtBench, ends)
 }

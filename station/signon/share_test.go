@@ -1,6 +1,7 @@
 package signon_test
 
 import (
+	"context"
 	"net/http"
 	"slices"
 	"sync"
@@ -9,6 +10,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/station/signon"
 )
 
 // trail are the newest entries of the record's trail, the newest first.
@@ -56,7 +58,7 @@ func TestDeviceIsLetIn(t *testing.T) {
 	second := &browser{s: s}
 	second.do(func(w http.ResponseWriter, r *http.Request) {
 		_, err := s.BeginShared(w, r, token, ends)
-		s.refused(err, batch.Unproven, "was taken already")
+		s.refused(err, batch.Absent, "was taken already")
 	})
 	if _, err := s.Shared(t.Context(), token); err == nil || second.do(nil).Person.ID != "" {
 		t.Error("a second device was let in")
@@ -82,7 +84,7 @@ func TestWayInEnds(t *testing.T) {
 	s.refused(err, batch.Absent, `"Nobody Here"`)
 	for _, token := range []string{"", "AAAAAAAAAAAAAAAAAAAAAAAAAA"} {
 		_, err := s.Shared(t.Context(), token)
-		s.refused(err, batch.Unproven, "have another made")
+		s.refused(err, batch.Absent, "have another made")
 	}
 	var tokens []string
 	for range 20 {
@@ -94,9 +96,66 @@ func TestWayInEnds(t *testing.T) {
 	s.refused(err, batch.Conflict, "20 devices wait")
 	s.later(15 * time.Minute)
 	_, err = s.Shared(t.Context(), tokens[0])
-	s.refused(err, batch.Unproven, "has ended")
+	s.refused(err, batch.Absent, "has ended")
 	_, _, err = s.Share(t.Context(), "Ines Vael", "Ines Vael")
 	s.ok(err)
+}
+
+// noTrail is a record that can keep nothing of a device.
+type noTrail struct{ signon.Record }
+
+func (noTrail) KeepShared(context.Context, string, batch.Person, bool) error {
+	return batch.Machine.Errorf("the disk is full")
+}
+
+// TestNothingIsLetInWithoutTrail: what cannot be kept in the trail does not happen, and can be done later.
+func TestNothingIsLetInWithoutTrail(t *testing.T) {
+	s := open(t)
+	s.first()
+	s.later(time.Second)
+	now := func() time.Time { return time.Unix(0, s.now.Load()) }
+	full := signon.New(signon.Options{Record: noTrail{s.DB}, Sessions: s.Sessions(), Now: now})
+	for range 30 { // more than may wait
+		token, _, err := full.Share(t.Context(), "Ines Vael", "Ines Vael")
+		s.refused(err, batch.Machine, "the disk is full")
+		if token != "" {
+			t.Fatal("a token was handed out")
+		}
+	}
+	record := &sometimes{Record: s.DB}
+	s.Service = signon.New(signon.Options{Record: record, Sessions: s.Sessions(), Now: now})
+	token, _, err := s.Share(t.Context(), "Ines Vael", "Ines Vael")
+	s.ok(err)
+	b := &browser{s: s}
+	take := func() (err error) {
+		b.do(func(w http.ResponseWriter, r *http.Request) {
+			_, err = s.BeginShared(w, r, token, now().Add(time.Hour))
+		})
+		return err
+	}
+	record.full = true
+	s.refused(take(), batch.Machine, "the disk is full")
+	if b.do(nil).Person.ID != "" {
+		t.Fatal("a device is in that is not in the trail")
+	}
+	record.full = false
+	s.ok(take())
+	if b.do(nil).Person.ID == "" {
+		t.Error("with room again the device was not let in")
+	}
+}
+
+// sometimes is a record that can keep nothing of a device while it is full.
+type sometimes struct {
+	signon.Record
+	full bool
+}
+
+func (r *sometimes) KeepShared(ctx context.Context, by string, p batch.Person, taken bool) error {
+	if r.full {
+		return noTrail{}.KeepShared(ctx, by, p, taken)
+	}
+	return r.Record.KeepShared(ctx, by, p, taken)
 }
 
 // TestOneOfManyDevicesIsLetIn: however many take a token at once, one gets in.
@@ -136,7 +195,7 @@ func FuzzCodes(f *testing.F) {
 		if _, err := s.Service.Code(t.Context(), typed); batch.KindOf(err) != batch.Unproven {
 			t.Errorf("the code %q: %v", typed, err)
 		}
-		if _, err := s.Shared(t.Context(), typed); batch.KindOf(err) != batch.Unproven {
+		if _, err := s.Shared(t.Context(), typed); batch.KindOf(err) != batch.Absent {
 			t.Errorf("the token %q: %v", typed, err)
 		}
 		b := &browser{s: s, cookie: &http.Cookie{Name: "sagitta", Value: typed}}

@@ -22,6 +22,7 @@ import (
 	"sagitta/station/web/necks"
 	"sagitta/station/web/outgoing"
 	"sagitta/station/web/people"
+	"sagitta/station/web/share"
 	"sagitta/station/web/shift"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -77,6 +78,7 @@ type Options struct {
 	Shifts        []time.Duration                                // after midnight, when shifts begin
 	Station       string
 	Version       string                   // of the program, one line
+	Address       string                   // scheme and host by which other machines reach the pages; "": none does
 	Hosts         []string                 // names by which the pages are reached, beside the machine's own
 	Certificate   func() *x509.Certificate // by which browsers know the station; nil, or nil of it: none
 	Now           func() time.Time         // time.Now unless given
@@ -119,6 +121,7 @@ func compose(opt Options) (*site.Site, error) {
 		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
 		people.Mount(k, people.Options{Record: opt.Record}),
+		share.Mount(k, share.Options{SignOn: opt.SignOn, Address: opt.Address, Shifts: opt.Shifts, Now: opt.Now}),
 		shift.Mount(k, shift.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		specs.Mount(k, specs.Options{Record: opt.Record, Now: opt.Now}),
 		start.Mount(k, start.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, GaugesChanged: changed}),

@@ -78,20 +78,38 @@ func Since(s Standing, m Moment) time.Time {
 
 // ShiftBegan is when the shift began in which a time lies; starts are local times of day from midnight, none: midnight alone.
 func ShiftBegan(starts []time.Duration, now time.Time) time.Time {
+	var latest time.Time
+	for _, began := range shiftsAround(starts, now) {
+		if !began.After(now) && began.After(latest) {
+			latest = began
+		}
+	}
+	return latest
+}
+
+// ShiftEnds is when the next shift begins, by starts as of ShiftBegan.
+func ShiftEnds(starts []time.Duration, now time.Time) time.Time {
+	var first time.Time
+	for _, begins := range shiftsAround(starts, now) {
+		if begins.After(now) && (first.IsZero() || begins.Before(first)) {
+			first = begins
+		}
+	}
+	return first
+}
+
+// shiftsAround are when shifts begin, from the day before a time to the day after it.
+func shiftsAround(starts []time.Duration, now time.Time) (all []time.Time) {
 	if len(starts) == 0 {
 		starts = []time.Duration{0}
 	}
 	now = now.Local()
-	var latest time.Time
-	for _, days := range []int{-1, 0} {
+	for _, days := range []int{-1, 0, 1} {
 		for _, at := range starts {
-			began := time.Date(now.Year(), now.Month(), now.Day()+days, 0, int(at/time.Minute), 0, 0, time.Local)
-			if !began.After(now) && began.After(latest) {
-				latest = began
-			}
+			all = append(all, time.Date(now.Year(), now.Month(), now.Day()+days, 0, int(at/time.Minute), 0, 0, time.Local))
 		}
 	}
-	return latest
+	return all
 }
 
 // Clock is a local time of day, with the date when that is not today's.

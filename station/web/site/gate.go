@@ -9,6 +9,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/station/signon"
 )
 
@@ -64,15 +65,10 @@ func (s *Site) atBench(c *Request, session signon.Session) error {
 	if snap == nil || c.Request.Method != http.MethodPost || !strings.HasPrefix(c.FullPath(), "/bench/") || c.FullPath() == "/bench/inspector" {
 		return nil
 	}
-	switch {
-	case snap.Inspector == session.Person.Name, s.badge(c) != "":
+	if snap.Inspector == session.Person.Name || s.badge(c) != "" {
 		return nil
 	}
-	switch snap.Inspector {
-	case "":
-		return batch.Conflict.Errorf("Nobody is at the bench. Scan your badge, or take the bench.")
-	}
-	return batch.Conflict.Errorf("%s is at the bench. Scan your badge, or take the bench, to go on.", snap.Inspector)
+	return batch.Conflict.Errorf("%s", tell.SomebodyElse(session.Person.Name, snap.Inspector))
 }
 
 // scanned signs the owner of a badge on whose code is sent as an entry at the bench, and returns the session of the request from now on.

@@ -1,0 +1,154 @@
+package record
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// What can be read of a damaged file is read row by row, in the order of a table's key: up to a damaged page, behind it, and backwards
+// from the end.
+
+// derivedTables are worked out anew from the others.
+var derivedTables = []string{"neck_status", "batch_tally", "neck_first", "first_tally", "characteristic_tally", "uncounted", "restated", "serial_grams", "goose_db_version"}
+
+// probes is the most single rows that are asked for behind a damaged page.
+const probes = 1 << 20
+
+// salvaged is a table with what can be read of it.
+type salvaged struct {
+	name    string
+	columns []string
+	key     string // the column that rows are ordered by; whole numbers, where probed
+	probed  bool
+
+	read int
+	lost int  // rows whose page is damaged, as far as they were asked for
+	gone bool // nothing of it can be read
+}
+
+// factTables are the tables whose rows were written, with their columns.
+func factTables(ctx context.Context, q querier) ([]salvaged, error) {
+	all, err := list(ctx, q, func(r scanner) (t salvaged, err error) {
+		var text string
+		err = r.Scan(&t.name, &text)
+		t.key, t.probed = "rowid", true
+		if strings.Contains(text, "WITHOUT ROWID") {
+			t.key = ""
+		}
+		return t, err
+	}, `SELECT name, sql FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' AND name NOT LIKE 'serial_parts%' ORDER BY rootpage`)
+	if err != nil {
+		return nil, err
+	}
+	all = slices.DeleteFunc(all, func(t salvaged) bool { return slices.Contains(derivedTables, t.name) })
+	for i := range all {
+		t := &all[i]
+		_, err := list(ctx, q, func(r scanner) (struct{}, error) {
+			var name, kind string
+			var primary int
+			err := r.Scan(&name, &kind, &primary)
+			t.columns = append(t.columns, `"`+name+`"`)
+			if primary == 1 && t.key == "" {
+				t.key, t.probed = name, kind == "INTEGER"
+			}
+			return struct{}{}, err
+		}, `SELECT name, type, pk FROM pragma_table_info(?)`, t.name)
+		if err != nil {
+			return nil, err
+		}
+	}
+	return all, nil
+}
+
+// salvage copies what can be read of the table.
+func (t *salvaged) salvage(ctx context.Context, from querier, to executor) error {
+	insert := fmt.Sprintf(`INSERT OR IGNORE INTO "%s" (%s) VALUES %s`, t.name, strings.Join(t.columns, ", "), places(len(t.columns)))
+	copyRows := func(how string, args ...any) (last any, n int, failed error) {
+		rows, err := from.QueryContext(ctx, fmt.Sprintf(`SELECT %s, %s FROM "%s" %s`, t.key, strings.Join(t.columns, ", "), t.name, how), args...)
+		if err != nil {
+			return nil, 0, err
+		}
+		defer func() { _ = rows.Close() }()
+		for rows.Next() {
+			values, into := make([]any, len(t.columns)+1), make([]any, len(t.columns)+1)
+			for i := range values {
+				into[i] = &values[i]
+			}
+			if err := rows.Scan(into...); err != nil {
+				return last, n, err
+			}
+			added, err := to.ExecContext(ctx, insert, values[1:]...)
+			switch {
+			case repeated(err) || coded(err, constraintCode): // a damaged value that no row can have
+				t.lost++
+			case err != nil:
+				return last, n, notTaken{err}
+			default:
+				if k, err := added.RowsAffected(); err == nil {
+					t.read += int(k)
+				}
+			}
+			last, n = values[0], n+1
+		}
+		return last, n, rows.Err()
+	}
+	last, _, err := copyRows("ORDER BY " + t.key)
+	if err == nil {
+		return nil
+	}
+	if broken := fatal(ctx, err); broken != nil {
+		return broken
+	}
+	end, _, err := copyRows("ORDER BY " + t.key + " DESC")
+	if broken := fatal(ctx, err); broken != nil {
+		return broken
+	}
+	if last == nil && end == nil {
+		t.gone = true
+		return nil
+	}
+	behind, isNumber := last.(int64)
+	upto, known := end.(int64)
+	if !t.probed || last != nil && !isNumber {
+		t.lost++
+		return nil
+	}
+	if !known || upto-behind > probes {
+		upto = behind + probes
+	}
+	for k := behind + 1; k < upto; k++ {
+		if _, _, err := copyRows("WHERE "+t.key+" = ?", k); err != nil {
+			if broken := fatal(ctx, err); broken != nil {
+				return broken
+			}
+			t.lost++
+		}
+	}
+	return nil
+}
+
+// notTaken is an error of the new record, not of the damaged one.
+type notTaken struct{ error }
+
+func (n notTaken) Unwrap() error { return n.error }
+
+// fatal is an error that is none of the damaged file's.
+func fatal(ctx context.Context, err error) error {
+	var own notTaken
+	switch {
+	case errors.As(err, &own):
+		return own.error
+	case ctx.Err() != nil:
+		return ctx.Err()
+	}
+	return nil
+}
+
+// unsafeWrites lets a record in the making be written without waiting for the disk.
+func unsafeWrites(ctx context.Context, on executor) error {
+	_, err := on.ExecContext(ctx, `PRAGMA synchronous = OFF`)
+	return err
+}
