@@ -61,7 +61,7 @@ func (n *neck) mayBecome(d inspect.Disposition, p batch.Person) error {
 			return batch.Mendable.Errorf("%s does not conform: releasing it is a concession, not a pass", n.Inspection.Serial)
 		}
 	case inspect.Concession:
-		if p.Role != batch.QualityManager {
+		if !p.May(batch.Concede) {
 			return batch.Mendable.Errorf("a concession is granted by a quality manager; %s is entered as %s", p.Name, p.Role)
 		}
 	case inspect.Rework, inspect.Repair, inspect.Scrap:

@@ -127,6 +127,7 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths un
 		if v.People, err = s.opt.Record.People(ctx); err != nil {
 			return nil, err
 		}
+		v.People = slices.DeleteFunc(v.People, func(p batch.Person) bool { return !p.May(batch.Measure) })
 	}
 	if snap.Stage == bench.Idle {
 		if v.Notes, err = s.opt.Record.Notes(ctx, mostNotes); err != nil {
