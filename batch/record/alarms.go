@@ -60,6 +60,9 @@ func (db *DB) AcknowledgeAlarm(ctx context.Context, by, id, note string) error {
 		return fmt.Errorf("%s: %w: a note is missing: say what was looked at and what was found", what, ErrInput)
 	}
 	return db.write(ctx, what, func(t *tx) error {
+		if err := t.may(by, batch.Acknowledge); err != nil {
+			return err
+		}
 		a, err := scanAlarm(t.row(selectAlarm+`WHERE a.id = ?`, id))
 		if err != nil {
 			return unknown(err, "alarm", id)

@@ -47,6 +47,9 @@ func (db *DB) OpenBatch(ctx context.Context, by string, b batch.Batch, serials [
 	}
 	var opened batch.Batch
 	err := db.write(ctx, what, func(t *tx) error {
+		if err := t.may(by, batch.OpenBatch); err != nil {
+			return err
+		}
 		spec, err := scanSpec(t.row(selectSpec+`WHERE s.id = ?`, b.Spec.ID))
 		if err != nil {
 			return unknown(err, "specification", b.Spec.ID)

@@ -293,6 +293,9 @@ func (db *DB) CastDoubt(ctx context.Context, by, reason string, over batch.Doubt
 	}
 	var m batch.Marked
 	err := db.write(ctx, what, func(t *tx) error {
+		if err := t.may(by, batch.CastDoubt); err != nil {
+			return err
+		}
 		r, err := handReach(over, t.at)
 		if err != nil {
 			return err

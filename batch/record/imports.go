@@ -19,6 +19,9 @@ import (
 // lacks a serial number, an attempt, an inspector or a verdict, or ends with remeasure.
 func (db *DB) AppendStories(ctx context.Context, by string, imp batch.Import, stories iter.Seq2[batch.Story, error]) (batch.Import, error) {
 	err := db.write(ctx, "taking in "+imp.Source, func(t *tx) error {
+		if err := t.may(by, batch.OpenBatch); err != nil {
+			return err
+		}
 		b, err := t.takesIn(ctx, imp)
 		if err != nil {
 			return err

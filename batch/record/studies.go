@@ -44,6 +44,9 @@ func (db *DB) StartStudy(ctx context.Context, by, gaugeID string, plan batch.Stu
 	}
 	var st batch.GaugeStudy
 	err = db.write(ctx, what, func(t *tx) error {
+		if err := t.may(by, batch.PlanStudy); err != nil {
+			return err
+		}
 		g, err := scanGauge(t.row(selectGauge+`WHERE g.gauge_id = ?`, gaugeID))
 		if err != nil {
 			return unknown(err, "gauge", gaugeID)

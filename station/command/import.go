@@ -51,7 +51,7 @@ A mapping:
 
 func importCommand() *cobra.Command {
 	var opt app.Options
-	var number, by string
+	var number, by, password string
 	var dry bool
 	cmd := &cobra.Command{
 		Use:   "import MAP.toml FILE.csv",
@@ -69,19 +69,23 @@ func importCommand() *cobra.Command {
 				return err
 			}
 			defer end()
-			return takeIn(cmd, opt, args[0], args[1], number, by, dry)
+			return takeIn(cmd, opt, args[0], args[1], number, signer{by, password}, dry)
 		},
 	}
 	recordFlags(cmd, &opt)
 	cmd.Flags().StringVar(&number, "batch", "", "number of the batch, which must be open")
 	offer(cmd, "batch", batchNumbers(&opt))
 	cmd.Flags().StringVar(&by, "by", "", "quality manager who answers for the import")
+	passwordFlag(cmd, &password)
 	cmd.Flags().BoolVar(&dry, "dry-run", false, "write nothing; list every bad row")
 	return cmd
 }
 
+// signer is who answers for a command's act, and the file of their password.
+type signer struct{ by, password string }
+
 // takeIn reads a file by its mapping and keeps it.
-func takeIn(cmd *cobra.Command, opt app.Options, mapFile, file, number, by string, dry bool) error {
+func takeIn(cmd *cobra.Command, opt app.Options, mapFile, file, number string, who signer, dry bool) error {
 	ctx := cmd.Context()
 	_, text, err := files.ReadDocument(mapFile, nil)
 	if err != nil {
@@ -111,7 +115,10 @@ func takeIn(cmd *cobra.Command, opt app.Options, mapFile, file, number, by strin
 		return fmt.Errorf("batch %s is closed since %s; import into an open batch", b.Number, b.ClosedAt.Local().Format("2006-01-02"))
 	}
 	if !dry {
-		if err := qualityManager(cmd, db, by); err != nil {
+		if err := qualityManager(cmd, db, who.by); err != nil {
+			return err
+		}
+		if ctx, err = sealedBy(cmd, db, who.by, who.password, "import of "+filepath.Base(file)); err != nil {
 			return err
 		}
 	}
@@ -149,7 +156,7 @@ func takeIn(cmd *cobra.Command, opt app.Options, mapFile, file, number, by strin
 		fmt.Fprintf(cmd.OutOrStdout(), "%s can be imported into %s: %s. Nothing was written.\n", file, b.Number, summary)
 		return nil
 	}
-	imp, err = db.AppendStories(ctx, by, imp, func(yield func(batch.Story, error) bool) {
+	imp, err = db.AppendStories(ctx, who.by, imp, func(yield func(batch.Story, error) bool) {
 		for _, s := range stories {
 			if !yield(s, nil) {
 				return
@@ -171,7 +178,7 @@ func qualityManager(cmd *cobra.Command, db *record.DB, by string) error {
 	}
 	var managers []string
 	for _, p := range people {
-		if p.Role == batch.QualityManager {
+		if p.May(batch.OpenBatch) {
 			if p.Name == by {
 				return nil
 			}

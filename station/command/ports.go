@@ -30,6 +30,8 @@ type portsRun struct {
 	ask      bool
 	save     string // name of the gauge to enter
 	by       string
+	password string // file of their password
+	sealed   func(db *record.DB) (context.Context, error)
 	measures []string
 	list     devices.Lister           // devices.ListPorts outside tests
 	mayNot   func(port string) string // devices.MayNot outside tests
@@ -46,6 +48,7 @@ func portsCommand() *cobra.Command {
   sagitta ports --identify /dev/ttyUSB0 --save "height gauge" --by "Wren Halloway"`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			run.out = cmd.OutOrStdout()
+			run.sealed = func(db *record.DB) (context.Context, error) { return sealedBy(cmd, db, run.by, run.password, "") }
 			switch {
 			case run.identify != "":
 				return run.identifyPort(cmd.Context())
@@ -62,6 +65,7 @@ func portsCommand() *cobra.Command {
 	cmd.Flags().BoolVar(&run.ask, "ask", false, "also send the requests of gauges that answer only when asked")
 	cmd.Flags().StringVar(&run.save, "save", "", "enter the identified gauge in the record under this name, with the likeliest decoder")
 	cmd.Flags().StringVar(&run.by, "by", "", "who enters it")
+	passwordFlag(cmd, &run.password)
 	cmd.Flags().StringSliceVar(&run.measures, "measures", nil, `what it is used for, separated by commas: crown, action, "nut height", beam; can be chosen later on the page Gauges`)
 	return cmd
 }
@@ -196,7 +200,10 @@ func (p *portsRun) saveGauge(ctx context.Context, h infer.Heard, guess infer.Gue
 	if err != nil {
 		return err
 	}
-	saved, err := db.SaveGauge(ctx, p.by, g)
+	var saved batch.Gauge
+	if ctx, err = p.sealed(db); err == nil {
+		saved, err = db.SaveGauge(ctx, p.by, g)
+	}
 	if err := errors.Join(err, db.Close()); err != nil {
 		return err
 	}

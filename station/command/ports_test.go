@@ -53,6 +53,7 @@ func TestPortsIdentifyEntersTheGauge(t *testing.T) {
 	}()
 	var out bytes.Buffer
 	run := portsRun{
+		sealed: func(*record.DB) (context.Context, error) { return t.Context(), nil },
 		record: app.Options{Dir: dir, Name: "bench 1"}, identify: slave.Name(), listen: time.Minute, save: "height gauge", by: "Mara Quill",
 		measures: []string{"action"}, out: &out, mayNot: func(string) string { return "" },
 		list: func() ([]devices.PortInfo, error) {
@@ -85,6 +86,7 @@ func TestPortsIdentifyEntersTheGauge(t *testing.T) {
 func TestPortsSaysWhoMay(t *testing.T) {
 	var out bytes.Buffer
 	run := portsRun{
+		sealed: func(*record.DB) (context.Context, error) { return t.Context(), nil },
 		record: app.Options{Dir: t.TempDir()}, out: &out,
 		list: func() ([]devices.PortInfo, error) {
 			return []devices.PortInfo{{Name: "/dev/ttyUSB0"}, {Name: "/dev/ttyUSB1"}}, nil
