@@ -45,8 +45,8 @@ var writesNothing = map[string]string{
 	"POST /gauges/identify/choice": "says what bytes are, in memory",
 	"POST /gauges/identify/typed":  "reads what was typed, in memory",
 	"POST /studies/:study/bench":   "takes a study to the bench, in memory",
-	"POST /share":                  "lets a device in where people sign on, with its entry in the trail or not at all: station/signon's own test refuses it",
-	"POST /share/:token":           "lets a device in where people sign on, with its entry in the trail or not at all: station/signon's own test refuses it",
+	"POST /share":                  "lets a device in where people sign on, as the trail tells or not at all: station/signon's own test refuses it",
+	"POST /share/:token":           "lets a device in where people sign on, as the trail tells or not at all: station/signon's own test refuses it",
 	"POST /studies/:study/leave":   "takes a study off the bench, in memory",
 }
 
