@@ -1,6 +1,10 @@
 package tell
 
-import "fmt"
+import (
+	"fmt"
+
+	"sagitta/batch"
+)
 
 // Who is at the bench, and why nobody is.
 
@@ -34,4 +38,12 @@ func SomebodyElse(me, there string) string {
 		return there + " is at the bench, and nobody is signed on in this window: to take over, " + WhoIsThere(true)
 	}
 	return fmt.Sprintf("%s is at the bench, and this window is %s's: to take over, %s", there, me, WhoIsThere(true))
+}
+
+// Strength says how somebody signed on.
+func Strength(s batch.Strength) string {
+	if s == batch.ByPassword {
+		return "with the password"
+	}
+	return "with badge or PIN, for the bench"
 }

@@ -60,7 +60,7 @@ var arrows = map[string]string{
 	"station/web":         "station/signon station/web/... " + pagesMay,
 	"station/web/...":     "station/signon station/web/site station/web/form station/web/draw station/web/show " + pagesMay,
 	"station/web/about":   "station/certificate station/web/site",
-	"station/web/webtest": "station/web/site station/web/show station/bench/... batch batch/record/... inspect inspect/unit testdata/usb",
+	"station/web/webtest": "station/signon station/web/site station/web/show station/bench/... batch batch/record/... inspect inspect/unit testdata/usb",
 
 	"testdata/...": "",
 }

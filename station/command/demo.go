@@ -14,7 +14,7 @@ import (
 
 func demoCommand() *cobra.Command {
 	opt := app.Options{Name: "Quillmere bench 1", Demo: true, Retry: 50 * time.Millisecond}
-	var unattended bool
+	var unattended, signOn bool
 	var seed uint64
 	var past history.Options
 	var logs logging
@@ -23,6 +23,7 @@ func demoCommand() *cobra.Command {
 		Short: "The whole job with simulated gauges and an invented batch",
 		Args:  exactly(),
 		Example: `  sagitta demo
+  sagitta demo --sign-on
   sagitta demo --unattended --out demo
   sagitta demo --history 100000 --out history`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -54,6 +55,14 @@ func demoCommand() *cobra.Command {
 				return err
 			}
 			defer func() { _ = d.Close() }()
+			on, err := d.SignOn.On(cmd.Context())
+			if err == nil && (signOn || on) {
+				err = d.SignsOn(cmd.Context())
+			}
+			if err != nil {
+				return err
+			}
+			d.WriteSigners(cmd.OutOrStdout())
 			if unattended {
 				return d.Unattended(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 			}
@@ -64,6 +73,7 @@ func demoCommand() *cobra.Command {
 	cmd.Flags().StringVar(&opt.Dir, "out", "", "folder for the record and the results (default: a new temporary folder)")
 	listenFlag(cmd, &opt.Listen)
 	cmd.Flags().BoolVar(&unattended, "unattended", false, "inspect every batch without a browser and write the workbooks")
+	cmd.Flags().BoolVar(&signOn, "sign-on", false, "people sign on: badges, PINs and passwords of invented people are printed")
 	cmd.Flags().IntVar(&past.Necks, "history", 0, "write a record of so many invented necks over two years into --out, and end; verdicts and characteristics, no readings")
 	cmd.Flags().IntVar(&past.Batch, "batch-size", 0, "necks of each batch of the history (0: 300 to 2500)")
 	cmd.Flags().Uint64Var(&seed, "seed", 1, "seed of the simulated gauges' noise and of the history")

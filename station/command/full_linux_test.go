@@ -10,12 +10,14 @@ import (
 	"maps"
 	"mime/multipart"
 	"net/http"
+	"net/http/cookiejar"
 	"net/url"
 	"os"
 	"os/exec"
 	"os/signal"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -55,24 +57,30 @@ type fullDisk struct {
 	rows    *sql.DB
 	tables  []string
 	covered map[string]bool
+	browser http.Client
 }
 
-// startOnDisk starts the demo in a folder, with its log at hand.
-func startOnDisk(t *testing.T, dir string) *fullDisk {
+// startOnDisk starts the demo in a folder, with its log at hand, and returns what it printed before it said where it is.
+func startOnDisk(t *testing.T, dir string, flags ...string) (*fullDisk, string) {
 	t.Helper()
 	d := &fullDisk{process: &process{t: t, cmd: exec.Command(os.Args[0])}, log: &gather{}, covered: map[string]bool{}}
-	d.cmd.Env = append(os.Environ(), "SAGITTA_RUN=demo\n--out\n"+dir+"\n--listen\n127.0.0.1:0")
+	d.browser = http.Client{Jar: recordtest.Must(cookiejar.New(nil))(t), CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	d.cmd.Env = append(os.Environ(), "SAGITTA_RUN="+strings.Join(append([]string{"demo", "--out", dir, "--listen", "127.0.0.1:0"}, flags...), "\n"))
 	d.cmd.Stderr = d.log
 	out := recordtest.Must(d.cmd.StdoutPipe())(t)
 	if err := d.cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(d.kill)
-	line, err := bufio.NewReader(out).ReadString('\n')
-	if err != nil {
-		t.Fatalf("%v: %s", err, d.log)
+	printed := ""
+	for lines := bufio.NewReader(out); d.url == ""; {
+		line, err := lines.ReadString('\n')
+		if err != nil {
+			t.Fatalf("%v: %s", err, d.log)
+		}
+		printed += line
+		d.url = regexp.MustCompile(`http://[^ ]+/`).FindString(line)
 	}
-	d.url = regexp.MustCompile(`http://[^ ]+/`).FindString(line)
 	d.rows = recordtest.Must(sql.Open("sqlite", "file:"+filepath.Join(dir, "record.db")+"?mode=ro"))(t)
 	t.Cleanup(func() { _ = d.rows.Close() })
 	names := recordtest.Must(d.rows.Query(`SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' AND name NOT LIKE 'serial_parts%'`))(t)
@@ -87,7 +95,7 @@ func startOnDisk(t *testing.T, dir string) *fullDisk {
 	if err := names.Err(); err != nil || len(d.tables) < 20 {
 		t.Fatalf("%d tables, %v", len(d.tables), err)
 	}
-	return d
+	return d, printed
 }
 
 // almostNothing is how much of a file there is room for, bytes: less than a page of the record with its head in the log of pages.
@@ -139,8 +147,7 @@ func (d *fullDisk) post(s sent) (status int, to, body string) {
 	if strings.HasPrefix(s.path, "/bench/") {
 		req.Header.Set("X-From", "module")
 	}
-	client := http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
-	resp := recordtest.Must(client.Do(req))(d.t)
+	resp := recordtest.Must(d.browser.Do(req))(d.t)
 	defer resp.Body.Close()
 	text := recordtest.Must(io.ReadAll(resp.Body))(d.t)
 	return resp.StatusCode, resp.Header.Get("Location"), string(text)
@@ -157,7 +164,8 @@ func sentences(body string) string {
 // get asks for a page.
 func (d *fullDisk) get(path string) (status int, body string) {
 	d.t.Helper()
-	resp := recordtest.Must(http.Get(strings.TrimSuffix(d.url, "/") + path))(d.t)
+	follows := http.Client{Jar: d.browser.Jar}
+	resp := recordtest.Must(follows.Get(strings.TrimSuffix(d.url, "/") + path))(d.t)
 	defer resp.Body.Close()
 	text := recordtest.Must(io.ReadAll(resp.Body))(d.t)
 	return resp.StatusCode, string(text)
@@ -198,6 +206,9 @@ func (d *fullDisk) refused(s sent) {
 	}
 	if !strings.HasPrefix(s.path, "/bench/") { // the bench's module keeps its fields until it is answered well
 		for name, values := range s.form {
+			if slices.Contains(secrets, name) {
+				continue
+			}
 			for _, v := range values {
 				if !holds(body, name, v) {
 					d.t.Errorf("%s: the form shown again does not hold %s = %q", s.route, name, v)
@@ -208,6 +219,9 @@ func (d *fullDisk) refused(s sent) {
 	d.read("/health")
 	d.read("/")
 }
+
+// secrets are the fields of which no page holds what was typed.
+var secrets = []string{"password", "again", "old", "new", "pin"}
 
 // holds says whether a page's form has a value in a field.
 func holds(page, name, value string) bool {
@@ -266,7 +280,7 @@ func (d *fullDisk) keeps(dir string, said ...string) {
 	if code, out, errs := sagitta(d.t, "", "verify", "--data", dir); code != exitDone {
 		d.t.Errorf("verify ends with %d: %s%s", code, out, errs)
 	}
-	again := startOnDisk(d.t, dir)
+	again, _ := startOnDisk(d.t, dir)
 	for table, n := range again.count() {
 		if n < last[table] {
 			d.t.Errorf("%s has %d rows, had %d", table, n, last[table])

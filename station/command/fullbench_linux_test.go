@@ -12,7 +12,7 @@ import (
 // with room again the same press counts. So it is with the last reading of a check.
 func TestFullDiskAtTheBench(t *testing.T) {
 	dir := t.TempDir()
-	d := startOnDisk(t, dir)
+	d, _ := startOnDisk(t, dir)
 	d.room("entry", url.Values{"text": {"QM-2611-0001"}})
 	d.room("demo/press", nil)
 	before, _ := d.taken()

@@ -56,7 +56,8 @@ var writesNothing = map[string]string{
 func TestFullDiskThroughEveryForm(t *testing.T) {
 	dir := t.TempDir()
 	alarm, study := furnished(t, dir)
-	d := startOnDisk(t, dir)
+	d, _ := startOnDisk(t, dir)
+	d.signOnForms()
 	d.record(alarm, study)
 	d.batches()
 	d.inspection()

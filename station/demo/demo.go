@@ -21,6 +21,7 @@ import (
 // The people of the demo's invented shop.
 const (
 	inspector = "Wren Halloway"
+	second    = "Ossian Reed" // shares the bench with her, where people sign on
 	manager   = "Ilse Marchetti-Roe"
 	repairer  = "Tobias Fennimore"
 )
@@ -31,6 +32,8 @@ type Station struct {
 	sim  *simulate.Bench
 	hand *hand
 	dir  string
+
+	signers []signer // where people sign on
 
 	files     fs.FS // specifications and scenarios
 	scenarios []*simulate.Scenario

@@ -16,6 +16,9 @@ import (
 
 // Unattended inspects every batch, writes the workbooks, prints a summary to out, and its progress to errs where that is a terminal.
 func (d *Station) Unattended(ctx context.Context, out, errs io.Writer) error {
+	if err := d.takeBench(ctx); err != nil {
+		return err
+	}
 	for _, sc := range d.scenarios {
 		if err := d.Bench.OpenBatch(ctx, sc.Batch); err != nil {
 			return err

@@ -2,6 +2,7 @@ package signon
 
 import (
 	"context"
+	"fmt"
 	"strings"
 	"unicode/utf8"
 
@@ -128,3 +129,9 @@ func (s *Service) set(ctx context.Context, name string, kind batch.SecretKind, s
 	}
 	return s.opt.Record.SetSecret(ctx, name, kind, hash)
 }
+
+// PasswordRule and PINRule say beforehand what CheckPassword and CheckPIN take.
+var (
+	PasswordRule = fmt.Sprintf("%d to %d characters of any kind: four or five words that do not belong together, without your name", shortestPassword, longestPassword)
+	PINRule      = fmt.Sprintf("%d digits that neither repeat nor count", PINDigits)
+)

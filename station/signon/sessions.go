@@ -168,8 +168,11 @@ func (s *Service) cookie(r *http.Request, token string) *http.Cookie {
 
 // End ends the request's session.
 func (s *Service) End(w http.ResponseWriter, r *http.Request) error {
+	if err := s.sessions.Destroy(r.Context()); err != nil {
+		return err
+	}
 	http.SetCookie(w, s.cookie(r, ""))
-	return s.sessions.Destroy(r.Context())
+	return nil
 }
 
 // EndOthers ends every session of a person but the request's own, and returns how many those were.
@@ -193,4 +196,50 @@ func (s *Service) EndOthers(r *http.Request, p batch.Person) (ended int, err err
 		ended++
 	}
 	return ended, nil
+}
+
+// Still is the request's session as it is now. It does not count as a request: a page that listens does not keep a session from being idle.
+func (s *Service) Still(r *http.Request) (Session, error) {
+	c, err := r.Cookie(cookieName(IsSecure(r)))
+	if err != nil {
+		return Session{}, nil
+	}
+	ctx, err := s.sessions.Load(context.Background(), c.Value)
+	if err != nil {
+		return Session{}, err
+	}
+	return s.session(ctx)
+}
+
+// OpenSession is one of somebody's sessions.
+type OpenSession struct {
+	Strength    batch.Strength
+	Since, Seen time.Time
+	Own         bool // the request's own
+}
+
+// OfPerson lists the sessions of somebody that go on, the newest first; r is the request whose own one may be among them.
+func (s *Service) OfPerson(r *http.Request, p batch.Person) ([]OpenSession, error) {
+	all, err := s.opt.Sessions.All()
+	if err != nil {
+		return nil, err
+	}
+	own := s.sessions.GetInt64(r.Context(), keySince)
+	var open []OpenSession
+	for _, data := range all {
+		_, values, err := scs.GobCodec{}.Decode(data)
+		if err != nil || values[keyPerson] != p.ID {
+			continue
+		}
+		since, _ := values[keySince].(int64)
+		seen, _ := values[keySeen].(int64)
+		ends, _ := values[keyEnds].(int64)
+		strength, _ := values[keyStrength].(string)
+		if now := s.opt.Now(); ends == 0 && now.Sub(time.Unix(0, seen)) >= idleEnd || ends != 0 && now.UnixNano() >= ends {
+			continue
+		}
+		open = append(open, OpenSession{batch.Strength(strength), time.Unix(0, since), time.Unix(0, seen), since == own})
+	}
+	slices.SortFunc(open, func(a, b OpenSession) int { return b.Since.Compare(a.Since) })
+	return open, nil
 }

@@ -30,7 +30,7 @@ type noLines struct{ gauges.Lines }
 // openShop opens an empty record and serves its pages.
 func openShop(t testing.TB) *shop {
 	s := &shop{webtest.Open(t)}
-	h, err := New(Options{Bench: shopBench{shop: s}, Record: s.Rec, Lines: noLines{}})
+	h, err := New(Options{Bench: shopBench{shop: s}, Record: s.Rec, Lines: noLines{}, SignOn: webtest.NewSignOn(s.Shop)})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"sagitta/station/web/webtest"
 )
 
 // TestRoutes compares the pages and forms with those that bookmarks and other programs know: testdata/routes.txt.
@@ -14,7 +16,7 @@ func TestRoutes(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := openShop(t)
-	k, err := compose(Options{Bench: shopBench{shop: s}, Record: s.Rec, Demo: noDemo{}})
+	k, err := compose(Options{Bench: shopBench{shop: s}, Record: s.Rec, Demo: noDemo{}, SignOn: webtest.NewSignOn(s.Shop)})
 	if err != nil {
 		t.Fatal(err)
 	}

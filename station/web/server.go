@@ -25,6 +25,7 @@ import (
 	"sagitta/station/web/share"
 	"sagitta/station/web/shift"
 	"sagitta/station/web/show"
+	signonpages "sagitta/station/web/signon"
 	"sagitta/station/web/site"
 	"sagitta/station/web/specs"
 	"sagitta/station/web/start"
@@ -56,6 +57,7 @@ type Bench interface {
 	necks.Bench
 	outgoing.Bench
 	shift.Bench
+	signonpages.Bench
 	start.Bench
 	studies.Bench
 }
@@ -120,14 +122,32 @@ func compose(opt Options) (*site.Site, error) {
 		help.Mount(k),
 		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
-		people.Mount(k, people.Options{Record: opt.Record}),
+		peoplePage(k, opt),
 		share.Mount(k, share.Options{SignOn: opt.SignOn, Address: opt.Address, Shifts: opt.Shifts, Now: opt.Now}),
 		shift.Mount(k, shift.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
+		signOnPages(k, opt),
 		specs.Mount(k, specs.Options{Record: opt.Record, Now: opt.Now}),
 		start.Mount(k, start.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, GaugesChanged: changed}),
 		studies.Mount(k, studies.Options{Record: opt.Record, Bench: opt.Bench, GaugesChanged: changed}),
 		trend.Mount(k, trend.Options{Record: opt.Record, Shifts: opt.Shifts, Now: opt.Now}),
 	)
+}
+
+// peoplePage is that of people, who have one-time codes where anybody ever signs on.
+func peoplePage(k *site.Site, opt Options) error {
+	of := people.Options{Record: opt.Record, Bench: opt.Bench}
+	if opt.SignOn != nil {
+		of.Codes = opt.SignOn
+	}
+	return people.Mount(k, of)
+}
+
+// signOnPages are those of signing on, where anybody ever does.
+func signOnPages(k *site.Site, opt Options) error {
+	if opt.SignOn == nil {
+		return nil
+	}
+	return signonpages.Mount(k, signonpages.Options{SignOn: opt.SignOn, Bench: opt.Bench})
 }
 
 // gaugesChanged tells the station of a gauge that was saved; without anybody to tell, nothing is to be done.

@@ -6,6 +6,8 @@ import (
 	"embed"
 	"net/http"
 	"slices"
+	"strings"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
@@ -20,11 +22,28 @@ var files embed.FS
 type Record interface {
 	People(ctx context.Context) ([]batch.Person, error)
 	AddPerson(ctx context.Context, by, name string, role batch.Role) (batch.Person, error)
+	SetRole(ctx context.Context, by, name string, role batch.Role, administers bool) error
+	Retire(ctx context.Context, by, name string) error
 	SetBadge(ctx context.Context, by, name, code string) error
+	SetPeopleSignOn(ctx context.Context, by string, on bool) error
 }
 
-// Options are what the page reads.
-type Options struct{ Record Record }
+// Bench is told that people changed.
+type Bench interface {
+	ReloadPeople(ctx context.Context) error
+}
+
+// Codes issues one-time codes.
+type Codes interface {
+	IssueCode(ctx context.Context, by, name string) (code string, until time.Time, err error)
+}
+
+// Options are what the page reads and acts on.
+type Options struct {
+	Record Record
+	Bench  Bench // nil: the station has none
+	Codes  Codes // nil: nobody ever signs on
+}
 
 type server struct{ opt Options }
 
@@ -35,110 +54,142 @@ func Mount(k *site.Site, opt Options) error {
 		return err
 	}
 	s := &server{opt: opt}
-	g.GET("/people", s.people)
-	g.POST("/people", s.addPerson)
-	g.POST("/people/badge", s.setBadge)
+	g.GET("/people", func(c *site.Request) error { return s.show(c, http.StatusOK, nil) })
 	g.GET("/people/badges", s.badges)
+	for path, act := range acts {
+		g.POST(path, func(c *site.Request) error { return s.take(c, path, act) })
+	}
 	return nil
 }
 
-// roleWords says what each role may do.
-var roleWords = []form.Option{
-	{Value: string(batch.Inspector), Label: "inspector: measures and records rework", On: true},
-	{Value: string(batch.Repairer), Label: "repairer: does what an inspector may not", On: false},
-	{Value: string(batch.QualityManager), Label: "quality manager: opens and closes batches, releases specifications, grants concessions, changes what readings are judged by", On: false},
-}
-
-// peoplePage lists who works with the record.
-type peoplePage struct {
+// page lists who works with the record, and offers what may be done about it.
+type page struct {
 	Sentence string
 	People   []batch.Person
-	Form     *form.Form
-	Badge    *form.Form // nil while nobody is on file
+	SignsOn  bool
+	Acts     []offered // none where who looks may not manage people
+	Code     *issued   // that was just issued, shown once
 }
 
-func peopleForm() *form.Form {
-	return &form.Form{Groups: []form.Group{{Fields: []form.Field{
-		{Name: "name", Label: "Name", Kind: "text", Allowed: "as it stands in reports; 1 to 80 characters", Needed: true},
-		{Name: "role", Label: "Role", Kind: "select", Options: slices.Clone(roleWords), Value: string(batch.Inspector), Needed: true},
-	}}}}
+// issued is a one-time code for somebody.
+type issued struct {
+	Name, Code string
+	Until      time.Time
 }
 
-// badgeForm gives one of the people a badge.
-func badgeForm(people []batch.Person) *form.Form {
-	who := form.Field{Name: "person", Label: "Person", Kind: "select", Needed: true}
-	for _, p := range people {
-		who.Options = append(who.Options, form.Option{Value: p.Name, Label: p.Name})
-	}
-	return (&form.Form{Groups: []form.Group{{Fields: []form.Field{
-		who,
-		{Name: "badge", Label: "Code of the badge", Kind: "text", Allowed: "as a scanner reads it, e.g. WH-01 or 00417; empty takes the badge away"},
-	}}}}).Apart("badge")
+// offered is an act with its form.
+type offered struct {
+	Path, Title, Words, Button string
+	Form                       *form.Form
+	Open                       bool // it is what is done most, or what was typed was not taken
 }
 
-func (s *server) people(c *site.Request) error {
-	return s.showPeople(c, http.StatusOK, peopleForm(), nil)
+// ID names the act in the page.
+func (o offered) ID() string {
+	return "do" + strings.ReplaceAll(strings.TrimPrefix(o.Path, "/people"), "/", "-")
 }
 
-// showPeople shows the page with what was typed into the form of a person, or into that of a badge; nil for an empty one.
-func (s *server) showPeople(c *site.Request, status int, f, badge *form.Form) error {
-	all, err := s.opt.Record.People(c.Request.Context())
+// refused is an act's form with what was typed and what is wrong with it.
+type refused struct {
+	path string
+	form *form.Form
+}
+
+// show shows the page; was is what was not taken, nil for nothing.
+func (s *server) show(c *site.Request, status int, was *refused) error {
+	p, err := s.page(c, was)
 	if err != nil {
 		return err
-	}
-	p := peoplePage{People: all, Form: f, Badge: badge}
-	if badge == nil && len(all) > 0 {
-		p.Badge = badgeForm(all)
-	}
-	n := map[batch.Role]int{}
-	for _, who := range all {
-		n[who.Role]++
-	}
-	if len(all) == 0 {
-		p.Sentence = "Nobody is on file yet. Add the first person: a quality manager can open a batch."
-	} else {
-		p.Sentence = tell.Counted(n[batch.Inspector], "inspector", "inspectors") + ", " + tell.Counted(n[batch.Repairer], "repairer", "repairers") +
-			", " + tell.Counted(n[batch.QualityManager], "quality manager", "quality managers") + "."
 	}
 	return c.Show(status, "people", "People", p)
 }
 
-func (s *server) addPerson(c *site.Request) error {
-	f := peopleForm()
-	f.Fill(c)
-	name, role := f.Text("name", 80), batch.Role(f.Choice("role"))
-	if f.Ok() {
-		by := c.By()
-		if by == "" {
-			by = name
-		}
-		if _, err := s.opt.Record.AddPerson(c.Request.Context(), by, name, role); err != nil {
-			f.Refuse(err)
-		}
+func (s *server) page(c *site.Request, was *refused) (page, error) {
+	all, err := s.opt.Record.People(c.Request.Context())
+	if err != nil {
+		return page{}, err
 	}
-	if !f.Ok() {
-		return s.showPeople(c, c.Refused(f), f, nil)
+	p := page{People: all, SignsOn: c.SignsOn(), Sentence: sentence(all)}
+	if c.SignsOn() && !c.Session().Person.May(batch.ManagePeople) {
+		return p, nil
 	}
-	return c.To("/people")
+	for _, path := range order {
+		act := acts[path]
+		if (act.signsOn && !c.SignsOn()) || (act.ofPeople && len(all) == 0) {
+			continue
+		}
+		o := offered{path, act.title, act.words, act.button, nil, path == "/people"}
+		if was != nil && was.path == path {
+			o.Form, o.Open = was.form, true
+		} else {
+			o.Form = s.form(c, path, act, all)
+		}
+		p.Acts = append(p.Acts, o)
+	}
+	return p, nil
 }
 
-func (s *server) setBadge(c *site.Request) error {
+// form is an act's empty form.
+func (s *server) form(c *site.Request, path string, act act, all []batch.Person) *form.Form {
+	f := &form.Form{Groups: []form.Group{{Fields: act.fields(working(all), c.SignsOn())}}}
+	f = c.Signing(f, batch.ManagePeople)
+	if path == "/people" {
+		return f
+	}
+	return f.Apart(path[len("/people/"):])
+}
+
+// sentence counts who works with the record.
+func sentence(all []batch.Person) string {
+	if len(all) == 0 {
+		return "Nobody is on file yet. Add the first person: a quality manager can open a batch."
+	}
+	n := map[batch.Role]int{}
+	for _, who := range working(all) {
+		n[who.Role]++
+	}
+	words := tell.Counted(n[batch.Inspector], "inspector", "inspectors") + ", " + tell.Counted(n[batch.Repairer], "repairer", "repairers") +
+		", " + tell.Counted(n[batch.QualityManager], "quality manager", "quality managers")
+	if n[batch.Viewer] > 0 {
+		words += ", " + tell.Counted(n[batch.Viewer], "viewer", "viewers")
+	}
+	return words + "."
+}
+
+// working are those who are not retired.
+func working(all []batch.Person) []batch.Person {
+	return slices.DeleteFunc(slices.Clone(all), func(p batch.Person) bool { return p.Retired })
+}
+
+// take does an act, or shows its form again.
+func (s *server) take(c *site.Request, path string, act act) error {
 	all, err := s.opt.Record.People(c.Request.Context())
 	if err != nil {
 		return err
 	}
-	f := badgeForm(all)
+	f := s.form(c, path, act, all)
 	f.Fill(c)
-	name, code := f.Choice("person"), f.Text("badge", 30)
-	if f.Ok() {
-		if err := s.opt.Record.SetBadge(c.Request.Context(), c.By(), name, code); err != nil {
-			f.Refuse(err)
+	code, err := act.do(s, c, f)
+	if err != nil {
+		f.Refuse(err)
+	}
+	if f.Ok() && s.opt.Bench != nil {
+		if err := s.opt.Bench.ReloadPeople(c.Request.Context()); err != nil {
+			return err
 		}
 	}
-	if !f.Ok() {
-		return s.showPeople(c, c.Refused(f), peopleForm(), f)
+	switch {
+	case !f.Ok():
+		return s.show(c, c.Refused(f), &refused{path, f})
+	case code == nil:
+		return c.To("/people")
 	}
-	return c.To("/people")
+	p, err := s.page(c, nil)
+	if err != nil {
+		return err
+	}
+	p.Code = code
+	return c.Show(http.StatusOK, "people", "People", p)
 }
 
 // badges is a page of everybody's badge, to be printed and cut.

@@ -57,9 +57,8 @@ type page struct {
 	Demo  bool
 	Data  any
 
-	SignsOn  bool   // people sign on
-	SignedOn string // who is signed on, "" for nobody
-	Hidden   bool   // people sign on and nobody is: the page shows nothing of the record
+	Who    whoStrip
+	Hidden bool // people sign on and nobody is: the page shows nothing of the record
 
 	Health healthStrip
 	Alarms string // how many nobody has acknowledged, "" for none
@@ -78,10 +77,9 @@ func (c *Request) Show(status int, name, title string, data any) error {
 	}
 	p := page{
 		Name: name, Place: c.group.place, Title: title, Unit: c.Unit(), Light: light, Path: c.Request.URL.RequestURI(), Demo: s.opt.Demo, Data: data,
-		Health: s.healthNow(), Alarms: s.alarmsNow(),
+		Who: c.whoNow(), Health: s.healthNow(), Alarms: s.alarmsNow(),
 	}
-	p.SignsOn, p.SignedOn = c.SignsOn(), c.Session().Person.Name
-	if p.Hidden = p.SignsOn && p.SignedOn == ""; p.Hidden {
+	if p.Hidden = p.Who.SignsOn && p.Who.Name == ""; p.Hidden {
 		p.Health, p.Alarms = healthStrip{}, ""
 	}
 	if c.Request.Method != http.MethodGet {

@@ -53,6 +53,18 @@ func (c *Request) Session() signon.Session {
 	return signon.Session{}
 }
 
+// whoStrip is who is signed on, at the head of every page.
+type whoStrip struct {
+	SignsOn bool
+	Name    string // "" for nobody
+	Bench   bool   // in the strength of the bench alone
+}
+
+func (c *Request) whoNow() whoStrip {
+	of := c.Session()
+	return whoStrip{c.SignsOn(), of.Person.Name, of.Strength == batch.AtBench}
+}
+
 // Here says whether the request comes from the station's own machine.
 func (c *Request) Here() bool {
 	host, _, _ := net.SplitHostPort(c.Request.RemoteAddr)
@@ -85,6 +97,9 @@ func (c *Request) Signing(f *form.Form, r batch.Right) *form.Form {
 // Sealed is the context of a signed act, with the seal of who is signed on, as the gate has proven it; a password that was not taken is refused under its field.
 func (c *Request) Sealed(f *form.Form) context.Context {
 	ctx := c.Request.Context()
+	if c.SignsOn() {
+		f.Text(passwordField, longestPath)
+	}
 	if err := batch.WhyUnsealed(ctx); err != nil {
 		f.RefuseAt(passwordField, err)
 	}

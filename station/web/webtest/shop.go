@@ -15,6 +15,7 @@ import (
 	"sagitta/batch/record"
 	"sagitta/batch/record/recordtest"
 	"sagitta/station/bench"
+	"sagitta/station/signon"
 	"sagitta/station/web/site"
 )
 
@@ -28,6 +29,10 @@ type Shop struct {
 	Gauge   batch.Gauge
 	Lines   []bench.GaugeLine // how the gauges are; nil: the one gauge is live
 	Alarms  int               // how many are open
+
+	SignOn  *signon.Service        // nil: nobody ever signs on
+	Rights  map[string]batch.Right // what each route takes where people sign on
+	Cookies map[string]*http.Cookie
 }
 
 // Open opens an empty record. It has no pages until they are mounted.
@@ -39,7 +44,7 @@ func Open(t testing.TB) *Shop {
 // Mount serves the pages of the groups given, without a bench but for its snapshot.
 func (s *Shop) Mount(groups ...func(k *site.Site) error) *Shop {
 	s.Helper()
-	k, err := site.New(site.Options{Snapshot: s.Snapshot, People: s.Rec.People, Now: time.Now})
+	k, err := site.New(site.Options{Snapshot: s.Snapshot, People: s.Rec.People, SignOn: s.SignOn, Rights: s.Rights, Now: time.Now})
 	if err != nil {
 		s.Fatal(err)
 	}
@@ -107,6 +112,12 @@ func (s *Shop) Post(path string, form url.Values, status int) string {
 // Do sends a request.
 func (s *Shop) Do(req *http.Request) *httptest.ResponseRecorder {
 	w := httptest.NewRecorder()
+	for _, c := range s.Cookies {
+		req.AddCookie(c)
+	}
 	s.Handler.ServeHTTP(w, req)
+	if s.SignOn != nil {
+		s.keep(w)
+	}
 	return w
 }
