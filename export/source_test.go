@@ -52,6 +52,10 @@ func (s *shop) Breakdown(_ context.Context, scope batch.Scope, _ batch.Dimension
 	return []batch.Share{share}, nil
 }
 
+func (s *shop) Signatures(_ context.Context, about string) ([]batch.Signature, error) {
+	return []batch.Signature{{At: opened.Add(52 * time.Hour), By: "Ines Quill", Meaning: batch.CloseBatch, About: about, Reason: "all are out", Digest: "12ab"}}, nil
+}
+
 func (s *shop) OutgoingAudits(context.Context, string) ([]batch.OutgoingAudit, error) {
 	return s.audits, nil
 }

@@ -266,6 +266,12 @@ func (s *summary) dispositions() {
 // signatures leaves room to sign.
 func (s *summary) signatures() {
 	s.row++
+	signed, err := s.src.Signatures(s.ctx, s.batch.Number)
+	s.keep(err)
+	for _, g := range signed {
+		s.across(0, tell.Signed(g, s.opt.Location), look{}, whole)
+		s.row++
+	}
 	for _, line := range []string{"Inspected by", "Released by", "Date"} {
 		s.cell(0, line, look{bold: true})
 		for i := 1; i < 4; i++ {

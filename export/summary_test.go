@@ -21,6 +21,7 @@ func TestSummary(t *testing.T) {
 		"at fret 7 over the chord from fret 1 to fret 17; positive is forward bow; neck in playing position",
 		"guarded acceptance: conforming inside the limits drawn in by 1.645 times the standard uncertainty u, nonconforming outside the limits, undecided between",
 		"2026-03-02 07:30 by Ines Quill", "still open", "undecided", "remeasure", "Inspected by", "Released by", "Date", "each track, each fret",
+		"Signed by Ines Quill on 2026-03-04 11:30, to close a batch: all are out. SHA-256 12ab",
 	} {
 		if find(t, f, "Summary", text) == "" {
 			t.Errorf("Summary does not say %q", text)

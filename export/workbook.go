@@ -27,6 +27,7 @@ type Source interface {
 	BatchGauges(ctx context.Context, batchID string) ([]batch.GaugeReport, error)
 	OutgoingAudits(ctx context.Context, batchID string) ([]batch.OutgoingAudit, error) // newest first, without their samples
 	OutgoingAudit(ctx context.Context, id string) (batch.OutgoingAudit, error)
+	Signatures(ctx context.Context, about string) ([]batch.Signature, error)
 	batch.Breaker
 }
 

@@ -134,13 +134,13 @@ func (t *tx) signedDigest() string {
 	return hex.EncodeToString(h.Sum(nil))
 }
 
-// Signatures returns what was signed about something, as the trail names it, oldest first.
+// Signatures returns what was signed about something, as the trail names it, and about its attempts or revisions, oldest first.
 func (db *DB) Signatures(ctx context.Context, about string) ([]batch.Signature, error) {
 	all, err := list(ctx, db.reader, func(s scanner) (g batch.Signature, err error) {
 		var at int64
 		err = s.Scan(&g.ID, &at, &g.By, &g.Meaning, &g.About, &g.Reason, &g.Digest, &g.Second)
 		g.At = instant(at)
 		return g, err
-	}, `SELECT id, at, by, meaning, about, reason, digest, second FROM signatures WHERE about = ? ORDER BY ord`, about)
+	}, `SELECT id, at, by, meaning, about, reason, digest, second FROM signatures WHERE about = ?1 OR about >= ?1 || ', ' AND about < ?1 || ',!' ORDER BY ord`, about)
 	return all, translate(err, "reading the signatures")
 }

@@ -36,7 +36,7 @@ func CodeIssued(name, code string, until time.Time) string {
 }
 
 // Signed says who signed what for: "Signed by Mara Quill on 2026-11-02 15:04, to close a batch: all necks are out. SHA-256 12ab…".
-func Signed(s batch.Signature) string {
+func Signed(s batch.Signature, in *time.Location) string {
 	second, reason := "", ""
 	if s.Second {
 		second = " as the second person"
@@ -44,5 +44,5 @@ func Signed(s batch.Signature) string {
 	if s.Reason != "" {
 		reason = ": " + s.Reason
 	}
-	return fmt.Sprintf("Signed by %s%s on %s, to %s%s. SHA-256 %s", s.By, second, s.At.Local().Format("2006-01-02 15:04"), s.Meaning, reason, s.Digest)
+	return fmt.Sprintf("Signed by %s%s on %s, to %s%s. SHA-256 %s", s.By, second, s.At.In(in).Format("2006-01-02 15:04"), s.Meaning, reason, s.Digest)
 }

@@ -287,6 +287,11 @@ func TestActsAreSignedByPassword(t *testing.T) {
 	if len(signed) != 1 || signed[0].By != "Mira Sund" || signed[0].Meaning != batch.CloseBatch {
 		t.Errorf("signatures: %+v", signed)
 	}
+	for _, at := range []string{path, path + "/workbook.xlsx"} {
+		if status, body, _ := s.ask(http.MethodGet, at, manager, nil); status != http.StatusOK || at == path && !strings.Contains(body, "Signed by Mira Sund on ") {
+			t.Errorf("%s does not tell of the signature", at)
+		}
+	}
 	_, page, _ = s.ask(http.MethodGet, "/batches", s.cookie("Ossian Reed", batch.ByPassword), nil)
 	if !strings.Contains(page, "To open batches and register serial numbers takes a quality manager") {
 		t.Error("an inspector is not told who opens batches")

@@ -22,6 +22,7 @@ type batchPage struct {
 	Close        *form.Form
 	Unfinished   int // necks that a closed batch would leave without a release
 	Warnings     []string
+	Signatures   []string
 	Audits       []show.AuditLine // outgoing, newest first
 	Open         []batch.Alarm    // nobody has acknowledged them; newest first
 	Acknowledged []batch.Alarm
@@ -83,6 +84,9 @@ func (s *server) showBatch(c *site.Request, status int, closing *form.Form) erro
 		}
 	}
 	if p.People, err = s.opt.Record.People(ctx); err != nil {
+		return err
+	}
+	if p.Signatures, err = show.SignaturesOf(ctx, s.opt.Record, b.Number); err != nil {
 		return err
 	}
 	for _, d := range p.Dispositions {

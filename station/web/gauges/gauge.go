@@ -32,7 +32,8 @@ type gaugePage struct {
 	Kind            batch.GaugeKind // that the form is for
 	Kinds           []kindLine      // that the form could be for
 	Learnt          *learntEntry    // what the form was filled in from; nil where from nothing
-	Gone            bool            // what was learnt is not to be had any more
+	Signatures      []string
+	Gone            bool // what was learnt is not to be had any more
 }
 
 // formOf is a gauge's form with who saves it.
@@ -141,7 +142,11 @@ func (s *server) showGauge(c *site.Request, status int, g batch.Gauge, forms gau
 	if err != nil {
 		return err
 	}
-	p := gaugePage{Rule: tell.CertificateRule, Doubts: doubts, Twins: s.twins(g, all), Line: s.lineOf(c, g, checks), Form: f, Kind: g.Kind, Kinds: kindsFor(g), Problem: forms.Problem, Chart: chartOf(g, checks, c.Unit(), s.opt.Now())}
+	signed, err := show.SignaturesOf(c.Request.Context(), s.opt.Record, g.Name)
+	if err != nil {
+		return err
+	}
+	p := gaugePage{Signatures: signed, Rule: tell.CertificateRule, Doubts: doubts, Twins: s.twins(g, all), Line: s.lineOf(c, g, checks), Form: f, Kind: g.Kind, Kinds: kindsFor(g), Problem: forms.Problem, Chart: chartOf(g, checks, c.Unit(), s.opt.Now())}
 	p.Checks, p.Events = slices.Clone(checks), events
 	slices.Reverse(p.Checks)
 	slices.Reverse(p.Events)

@@ -25,6 +25,7 @@ var files embed.FS
 
 // Record is what the pages ask of the station's record.
 type Record interface {
+	show.SignatureRecord
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
 	SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Gauge, error)
 	RetireGauge(ctx context.Context, by, gaugeID string) error

@@ -10,6 +10,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
+	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
 
@@ -18,6 +19,7 @@ var files embed.FS
 
 // Record is what the pages ask of the station's record.
 type Record interface {
+	show.SignatureRecord
 	Neck(ctx context.Context, serial string) (batch.Neck, error)
 	SearchNecks(ctx context.Context, part string, limit int) ([]batch.NeckRow, error)
 	NeckStory(ctx context.Context, serial string) (batch.NeckStory, error)

@@ -142,6 +142,13 @@ func (s *server) readStory(ctx context.Context, serial string, lengths unit.Unit
 	if err != nil {
 		return storyPage{}, err
 	}
+	signed, err := rec.Signatures(ctx, story.Serial)
+	if err != nil {
+		return storyPage{}, err
+	}
+	for _, g := range signed {
+		t.add(g.At, "", "%s", tell.Signed(g, time.Local))
+	}
 	if !b.ClosedAt.IsZero() {
 		t.add(b.ClosedAt, "", "Batch %s was closed.", b.Number)
 	}

@@ -17,21 +17,22 @@ import (
 
 // outgoingPage is one audit: the necks to fetch, what was found, its result.
 type outgoingPage struct {
-	Audit    batch.OutgoingAudit
-	Layers   []show.Layer
-	Batch    string // sentence: how its batch stands
-	Sentence string
-	ToDo     string
-	Open     bool
-	Rows     []findingRow
-	By       form.Field // who looked
-	Wrong    int        // rows that need another look
-	Left     *lotLeft   // what the rejected lot waits for, nil where it does not stand rejected
-	Sign     *form.Form // nil until every neck has been looked at
-	GiveUp   *form.Form
-	Next     string // sentences: how severe the next lot is, once it has ended
-	Plan     string // sentence
-	Error    string
+	Audit      batch.OutgoingAudit
+	Signatures []string
+	Layers     []show.Layer
+	Batch      string // sentence: how its batch stands
+	Sentence   string
+	ToDo       string
+	Open       bool
+	Rows       []findingRow
+	By         form.Field // who looked
+	Wrong      int        // rows that need another look
+	Left       *lotLeft   // what the rejected lot waits for, nil where it does not stand rejected
+	Sign       *form.Form // nil until every neck has been looked at
+	GiveUp     *form.Form
+	Next       string // sentences: how severe the next lot is, once it has ended
+	Plan       string // sentence
+	Error      string
 }
 
 // findingRow is one drawn neck, with what is chosen for it.
@@ -137,6 +138,9 @@ func (s *server) showOutgoing(c *site.Request, status int, typed outgoingForms) 
 	}
 	p := outgoingPage{Audit: a, Batch: tell.Batch(counts), Sentence: tell.Outgoing(a), ToDo: tell.OutgoingToDo(a, counts), Open: a.State == batch.OutgoingOpen, Rows: typed.rows, Sign: typed.sign, GiveUp: typed.giveUp,
 		Plan: tell.Plan(a.Plan, a.AQL, a.LotSize, "neck"), Error: typed.problem}
+	if p.Signatures, err = show.SignaturesOf(ctx, s.opt.Record, a.BatchNumber); err != nil {
+		return err
+	}
 	if p.Layers, err = s.layers(ctx, a.BatchID); err != nil {
 		return err
 	}

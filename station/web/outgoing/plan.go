@@ -22,6 +22,7 @@ var files embed.FS
 
 // Record is what the pages ask of the station's record.
 type Record interface {
+	show.SignatureRecord
 	Batch(ctx context.Context, number string) (batch.Batch, error)
 	Counts(ctx context.Context, batchID string) (batch.Counts, error)
 	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)

@@ -18,14 +18,15 @@ import (
 // specPage is one revision in words.
 type specPage struct {
 	specLine
-	Parts    []tell.Part
-	Strings  []stringRow
-	Limits   []limitRow
-	Warnings []string
-	Others   []form.Option // revisions to compare with
-	Sentence string
-	OnNeck   template.HTML // the limits at their places
-	Whole    []string      // limits without a place
+	Parts      []tell.Part
+	Strings    []stringRow
+	Limits     []limitRow
+	Warnings   []string
+	Signatures []string
+	Others     []form.Option // revisions to compare with
+	Sentence   string
+	OnNeck     template.HTML // the limits at their places
+	Whole      []string      // limits without a place
 }
 
 // stringRow is one string, numbers apart.
@@ -65,6 +66,9 @@ func (s *server) spec(c *site.Request) error {
 		}
 	}
 	p.Strings = stringRows(spec, lengths)
+	if p.Signatures, err = show.SignaturesOf(c.Request.Context(), s.opt.Record, line.Name+", revision "+line.Revision); err != nil {
+		return err
+	}
 	for _, l := range all {
 		if l.ID != line.ID {
 			p.Others = append(p.Others, form.Option{Value: l.ID, Label: l.Name + ", revision " + l.Revision, On: false})

@@ -21,6 +21,7 @@ var pages embed.FS
 
 // Record is what the pages ask of the station's record.
 type Record interface {
+	show.SignatureRecord
 	Specs(ctx context.Context) ([]batch.SpecRevision, error)
 	Spec(ctx context.Context, id string) (batch.SpecRevision, error)
 	AddSpec(ctx context.Context, by, reason, file string, text []byte) (batch.SpecRevision, error)
