@@ -30,7 +30,7 @@ const (
 	markHighest  = 1<<31 - 8
 	fileMagic    = "SQLite format 3\x00"
 	logMagic     = 0x377f0682 // the lowest bit says that checksums are over big-endian words
-	commitsAfter = 2          // commits behind a damaged frame that show that it was whole once: each was on the disk before the next
+	commitsAfter = 2          // commits in a row behind a damaged frame that show that it was whole once: each was on the disk before the next
 )
 
 // randomMark is an even mark from which no other file's log is near.
@@ -76,7 +76,9 @@ type pageLog struct {
 	frames  int     // that are valid, up to the last commit; none where a station was killed as it began the log anew
 	marks   []int64 // of the file's head in those, one for each time it was written
 	damaged int     // the frame, counted from 1, that is damaged and was whole; 0 where none is
-	behind  int     // commits behind it
+	behind  int     // commits in a row behind it
+	run     int     // commits since the newest damaged frame: what is left of a commit that failed has one at most
+	begun   []int64 // marks of the transaction that is read
 }
 
 // readLog reads the log of a record. fs.ErrNotExist where there is none, or it is empty.
@@ -107,7 +109,6 @@ func readLog(path string) (log pageLog, err error) {
 	}
 	log.headed = true
 	frame := make([]byte, frameHead+size)
-	var marks []int64 // of the transaction that is read
 	for n := 1; ; n++ {
 		if _, err := io.ReadFull(in, frame); err != nil {
 			if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
@@ -115,25 +116,32 @@ func readLog(path string) (log pageLog, err error) {
 			}
 			return log.ended(), err
 		}
-		if string(frame[8:16]) != string(h[16:24]) { // of an earlier round
-			return log.ended(), nil
-		}
 		sum.add(frame[:8])
 		sum.add(frame[frameHead:])
-		good, commits := sum.is(frame[16:]), binary.BigEndian.Uint32(frame[4:]) != 0
+		round := string(frame[8:16]) == string(h[16:24]) // not an earlier one, of which frames are left
+		good := round && sum.is(frame[16:])
 		sum.set(frame[16:])
-		switch {
-		case !good && log.damaged == 0:
-			log.damaged = n
-		case good && log.damaged > 0 && commits:
-			log.behind++
-		case good && log.damaged == 0:
-			if binary.BigEndian.Uint32(frame) == 1 {
-				marks = append(marks, markIn(frame[frameHead:]))
-			}
-			if commits {
-				log.frames, log.marks, marks = n, append(log.marks, marks...), nil
-			}
+		log.take(n, frame, good)
+	}
+}
+
+// take notes a frame that was read.
+func (l *pageLog) take(n int, frame []byte, good bool) {
+	commits := binary.BigEndian.Uint32(frame[4:]) != 0
+	switch {
+	case !good && l.damaged == 0:
+		l.damaged, l.run = n, 0
+	case !good:
+		l.run = 0
+	case l.damaged > 0 && commits:
+		l.run++
+		l.behind = max(l.behind, l.run)
+	case l.damaged == 0:
+		if binary.BigEndian.Uint32(frame) == 1 {
+			l.begun = append(l.begun, markIn(frame[frameHead:]))
+		}
+		if commits {
+			l.frames, l.marks, l.begun = n, append(l.marks, l.begun...), nil
 		}
 	}
 }

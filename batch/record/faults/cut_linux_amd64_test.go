@@ -197,6 +197,7 @@ func TestDiskFails(t *testing.T) {
 			f = fault{call: callName, first: 1 + rng.IntN(12), times: 1, errno: syscall.ENOSPC}
 		}
 		path := newRecord(t)
+		before := folderAt(t, filepath.Dir(path))
 		start, err := stateAside(t, path, nil)
 		if err != nil {
 			t.Fatal(err)
@@ -220,6 +221,21 @@ func TestDiskFails(t *testing.T) {
 		}
 		if err := wholeAt(t, path); err != nil {
 			t.Errorf("fault %d, %+v: %v", n, f, err)
+		}
+		for range 3 { // and the power is cut as well
+			cut := moment(ops, rng)
+			last := append([]state{start}, heard(t, ops[:cut]).states...)
+			where := afterCut(before, ops, cut, keptAll, rng).put(t)
+			now, err := stateAside(t, where, last[len(last)-1])
+			if d := last[len(last)-1].only(now).differs(now); err != nil || d != "" {
+				t.Errorf("fault %d, %+v, cut before operation %d: what was acknowledged is not there: %s, %v", n, f, cut, d, err)
+			}
+			if err := wholeAt(t, where); err != nil {
+				t.Errorf("fault %d, %+v, cut before operation %d: %v", n, f, cut, err)
+			}
+			if err := os.RemoveAll(filepath.Dir(where)); err != nil {
+				t.Error(err)
+			}
 		}
 		if t.Failed() {
 			t.FailNow()

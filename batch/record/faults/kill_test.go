@@ -102,6 +102,9 @@ func TestKilledAtWork(t *testing.T) {
 			t.Fatal(err)
 		}
 		dropCopies(t, path)
+		if n%500 == 499 {
+			t.Logf("%d kills, %d acts acknowledged, none lost", n+1, acknowledged)
+		}
 	}
 	t.Logf("%d kills, %d acts acknowledged, none lost; killed after %v", *kills, acknowledged, atAct)
 	if acknowledged < *kills {

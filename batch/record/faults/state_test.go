@@ -130,6 +130,7 @@ func stateUpTo(path string, had state) (s state, err error) {
 	if err := errors.Join(rows.Err(), rows.Close()); err != nil {
 		return nil, err
 	}
+	all = append(all, table{name: "sqlite_schema"})
 	s = state{}
 	for _, t := range all {
 		query := `SELECT * FROM "` + t.name + `"`
