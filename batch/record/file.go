@@ -165,7 +165,7 @@ func (db *DB) Settle(ctx context.Context) error {
 		return translate(err, what)
 	}
 	defer func() { _ = conn.Close() }()
-	if err := db.present(ctx, conn); err != nil {
+	if err := db.present(conn); err != nil {
 		return err
 	}
 	return translate(db.settleOn(ctx, conn, 2), what)
@@ -241,11 +241,11 @@ func (db *DB) still(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return errors.Join(db.present(ctx, conn), conn.Close())
+	return errors.Join(db.present(conn), conn.Close())
 }
 
 // present compares the file with what settle left, and its path. ErrTaken from the first time on that they differ.
-func (db *DB) present(ctx context.Context, conn *sql.Conn) error {
+func (db *DB) present(conn *sql.Conn) error {
 	f := &db.file
 	if err := db.Lost(); err != nil || f.seen == nil {
 		return err
@@ -253,18 +253,18 @@ func (db *DB) present(ctx context.Context, conn *sql.Conn) error {
 	now, err := os.Stat(db.path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return db.taken(ctx, conn, "was deleted or moved away", true)
+		return db.taken(conn, "was deleted or moved away", true)
 	case err != nil:
 		return translate(err, "looking at the record's file "+db.path)
 	case !os.SameFile(now, f.seen):
-		return db.taken(ctx, conn, "was replaced by another", true)
+		return db.taken(conn, "was replaced by another", true)
 	case now.Size() != f.seen.Size():
-		return db.taken(ctx, conn, "was written over by another program", false)
+		return db.taken(conn, "was written over by another program", false)
 	case runtime.GOOS == "windows" || now.ModTime().Equal(f.seen.ModTime()): // Windows sets the time of an open file when it likes
 		return nil
 	}
 	if begins, err := head(f.open); err != nil || !bytes.Equal(begins, f.head) {
-		return db.taken(ctx, conn, "was written over by another program", false)
+		return db.taken(conn, "was written over by another program", false)
 	}
 	f.seen = now // touched, or written over with what it held
 	return nil
@@ -272,7 +272,7 @@ func (db *DB) present(ctx context.Context, conn *sql.Conn) error {
 
 // taken ends all writing. Where the station still has the file it holds, what was recorded is written out beside it, in another
 // file: the connection reads on what has no name any more.
-func (db *DB) taken(ctx context.Context, conn *sql.Conn, how string, rescue bool) error {
+func (db *DB) taken(conn *sql.Conn, how string, rescue bool) error {
 	f := &db.file
 	at := db.now()
 	say := func(then string) error {
@@ -326,7 +326,7 @@ func (db *DB) markClosed(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if db.present(ctx, conn) != nil { // it was told when it was found
+	if db.present(conn) != nil { // it was told when it was found
 		err := conn.Close()
 		db.file.ended.Wait() // for what is being rescued
 		return err

@@ -218,7 +218,11 @@ func rolledBack(err error) bool {
 	return errors.Is(err, sql.ErrTxDone) || coded(err, sqlite3.SQLITE_ERROR)
 }
 
-const constraintCode = sqlite3.SQLITE_CONSTRAINT_NOTNULL
+// unfitRow says that a row breaks a rule of its table.
+func unfitRow(err error) bool {
+	var e *sqlite.Error
+	return errors.As(err, &e) && e.Code()&0xff == sqlite3.SQLITE_CONSTRAINT
+}
 
 func coded(err error, code int) bool {
 	var e *sqlite.Error

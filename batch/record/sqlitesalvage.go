@@ -65,62 +65,31 @@ func factTables(ctx context.Context, q querier) ([]salvaged, error) {
 
 // salvage copies what can be read of the table.
 func (t *salvaged) salvage(ctx context.Context, from querier, to executor) error {
-	insert := fmt.Sprintf(`INSERT OR IGNORE INTO "%s" (%s) VALUES %s`, t.name, strings.Join(t.columns, ", "), places(len(t.columns)))
-	copyRows := func(how string, args ...any) (last any, n int, failed error) {
-		rows, err := from.QueryContext(ctx, fmt.Sprintf(`SELECT %s, %s FROM "%s" %s`, t.key, strings.Join(t.columns, ", "), t.name, how), args...)
-		if err != nil {
-			return nil, 0, err
-		}
-		defer func() { _ = rows.Close() }()
-		for rows.Next() {
-			values, into := make([]any, len(t.columns)+1), make([]any, len(t.columns)+1)
-			for i := range values {
-				into[i] = &values[i]
-			}
-			if err := rows.Scan(into...); err != nil {
-				return last, n, err
-			}
-			added, err := to.ExecContext(ctx, insert, values[1:]...)
-			switch {
-			case repeated(err) || coded(err, constraintCode): // a damaged value that no row can have
-				t.lost++
-			case err != nil:
-				return last, n, notTaken{err}
-			default:
-				if k, err := added.RowsAffected(); err == nil {
-					t.read += int(k)
-				}
-			}
-			last, n = values[0], n+1
-		}
-		return last, n, rows.Err()
-	}
-	last, _, err := copyRows("ORDER BY " + t.key)
+	last, err := t.copyRows(ctx, from, to, "ORDER BY "+t.key)
 	if err == nil {
 		return nil
 	}
 	if broken := fatal(ctx, err); broken != nil {
 		return broken
 	}
-	end, _, err := copyRows("ORDER BY " + t.key + " DESC")
+	end, err := t.copyRows(ctx, from, to, "ORDER BY "+t.key+" DESC")
 	if broken := fatal(ctx, err); broken != nil {
 		return broken
 	}
-	if last == nil && end == nil {
-		t.gone = true
-		return nil
-	}
 	behind, isNumber := last.(int64)
 	upto, known := end.(int64)
-	if !t.probed || last != nil && !isNumber {
+	switch {
+	case last == nil && end == nil:
+		t.gone = true
+		return nil
+	case !t.probed || last != nil && !isNumber:
 		t.lost++
 		return nil
-	}
-	if !known || upto-behind > probes {
+	case !known || upto-behind > probes:
 		upto = behind + probes
 	}
 	for k := behind + 1; k < upto; k++ {
-		if _, _, err := copyRows("WHERE "+t.key+" = ?", k); err != nil {
+		if _, err := t.copyRows(ctx, from, to, "WHERE "+t.key+" = ?", k); err != nil {
 			if broken := fatal(ctx, err); broken != nil {
 				return broken
 			}
@@ -128,6 +97,37 @@ func (t *salvaged) salvage(ctx context.Context, from querier, to executor) error
 		}
 	}
 	return nil
+}
+
+// copyRows copies rows up to the first that cannot be read, and returns the key of the last that was, nil where none was.
+func (t *salvaged) copyRows(ctx context.Context, from querier, to executor, which string, args ...any) (last any, failed error) {
+	rows, err := from.QueryContext(ctx, fmt.Sprintf(`SELECT %s, %s FROM "%s" %s`, t.key, strings.Join(t.columns, ", "), t.name, which), args...)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = rows.Close() }()
+	insert := fmt.Sprintf(`INSERT OR IGNORE INTO "%s" (%s) VALUES %s`, t.name, strings.Join(t.columns, ", "), places(len(t.columns)))
+	for rows.Next() {
+		values, into := make([]any, len(t.columns)+1), make([]any, len(t.columns)+1)
+		for i := range values {
+			into[i] = &values[i]
+		}
+		if err := rows.Scan(into...); err != nil {
+			return last, err
+		}
+		last = values[0]
+		added, err := to.ExecContext(ctx, insert, values[1:]...)
+		switch {
+		case unfitRow(err): // a damaged value that no row can have
+			t.lost++
+		case err != nil:
+			return last, notTaken{err}
+		default:
+			k, _ := added.RowsAffected() // this driver tells it always
+			t.read += int(k)
+		}
+	}
+	return last, rows.Err()
 }
 
 // notTaken is an error of the new record, not of the damaged one.

@@ -37,7 +37,7 @@ func (db *DB) commit(ctx context.Context, fn func(tx *tx) error) error {
 		return err
 	}
 	defer func() { _ = conn.Close() }()
-	if err := db.present(ctx, conn); err != nil {
+	if err := db.present(conn); err != nil {
 		return err
 	}
 	if err := db.transact(ctx, conn, fn); err != nil {

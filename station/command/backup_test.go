@@ -166,6 +166,57 @@ func TestKilledBackup(t *testing.T) {
 	}
 }
 
+// A station that makes copies is killed at random moments, again and again: the copies that stand under their names are whole, and what was
+// begun is cleared away by the next that runs to its end.
+func TestKilledWhileItMakesCopies(t *testing.T) {
+	dir, out := t.TempDir(), t.TempDir()
+	if err := openStation(t, dir).Close(); err != nil {
+		t.Fatal(err)
+	}
+	serve := func() *process {
+		p := &process{t: t, cmd: exec.Command(os.Args[0])}
+		p.cmd.Env = append(os.Environ(), strings.Join([]string{"SAGITTA_RUN=serve", "--data", dir, "--station", "bench 1", "--listen", "127.0.0.1:0", "--backup-to", out, "--copy-to", out, "--keep", "3"}, "\n"))
+		if err := p.cmd.Start(); err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(p.kill)
+		return p
+	}
+	copies := func(ending string) []string {
+		return recordtest.Must(filepath.Glob(filepath.Join(out, "sagitta-bench-1*"+ending)))(t)
+	}
+	began := time.Now()
+	p := serve()
+	until(t, "both copies are there", func() bool { return len(copies(".zip")) == 1 && len(copies(".db")) == 1 })
+	took := time.Since(began)
+	p.kill()
+	random := rand.New(rand.NewPCG(15, 4))
+	for range 12 {
+		_ = os.Remove(filepath.Join(dir, "copies.json")) // as a new machine: the first at once
+		p := serve()
+		time.Sleep(time.Duration(random.Int64N(int64(took) + 1)))
+		p.kill()
+		for _, path := range append(copies(".zip"), copies(".db")...) {
+			if code, _, errs := sagitta(t, "", "restore", path, "--data", filepath.Join(t.TempDir(), "new")); code != exitDone {
+				t.Errorf("%s: %s", path, errs)
+			}
+		}
+	}
+	_ = os.Remove(filepath.Join(dir, "copies.json"))
+	p = serve()
+	until(t, "the station is well", func() bool {
+		left := recordtest.Must(filepath.Glob(filepath.Join(out, ".sagitta*.part")))(t)
+		return len(left) == 0 && len(copies(".zip")) > 0
+	})
+	p.kill()
+	if n := len(copies(".zip")); n > 3 {
+		t.Errorf("%d copies are kept", n)
+	}
+	if code, out, errs := sagitta(t, "", "restore", "--drill", out, "--data", dir); code != exitDone || !strings.Contains(out, "can be restored") {
+		t.Errorf("the drill: %d, %s%s", code, out, errs)
+	}
+}
+
 // A damaged record is salvaged into a folder: the answer names the necks that are hurt, and no others.
 func TestSalvageAnswer(t *testing.T) {
 	dir, to := t.TempDir(), filepath.Join(t.TempDir(), "salvaged")

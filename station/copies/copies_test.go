@@ -370,7 +370,9 @@ func TestDailyCopies(t *testing.T) {
 	out := t.TempDir()
 	now := theDay
 	k := keeper(t, dir, db, Plan{To: out, At: 2 * time.Hour, Keep: 3}, &now)
-	if k.Look(t.Context()); len(names(t, out)) != 0 {
+	k.Look(t.Context()) // the first at once, and no other before it is time
+	now = now.Add(time.Hour)
+	if k.Look(t.Context()); len(names(t, out)) != 2 {
 		t.Errorf("before it is time there are %q", names(t, out))
 	}
 	write(t, filepath.Join(out, ".sagitta-bench-1-20261130-020000.zip.77.part", "record.db"), []byte("half"))

@@ -110,8 +110,11 @@ func (k *Keeper) backupNow(now time.Time) bool {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	slot, d := k.Plan.slot(now), k.state.Backup
-	if !d.At.Before(slot) || k.Plan.Since.After(slot) {
-		return false
+	if d.At.IsZero() && d.Tried.IsZero() { // the first at once: it shows that it can be made
+		return true
+	}
+	if d.Failed == "" {
+		return d.At.Before(slot)
 	}
 	return d.Tried.Before(slot) || now.Sub(d.Tried) >= retryAfter
 }

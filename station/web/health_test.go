@@ -38,6 +38,26 @@ func TestHealthStandsOnEveryPage(t *testing.T) {
 	}
 }
 
+// A record that is lost stands before the gauges on every page, what is due for its copies behind them, and neither leads to a gauge.
+func TestRecordAndCopiesStandOnEveryPage(t *testing.T) {
+	s := openShop(t).fill()
+	s.Lines = []bench.GaugeLine{{ID: "a", Name: "height gauge", State: "low battery", ToDo: "Change the battery."}}
+	s.Concerns = []bench.Concern{
+		{What: "disk", Words: "900 MB are left on the record's disk", ToDo: "Make room."},
+		{What: "record", Words: "the record's file was taken from under the station", Lost: true},
+		{What: "drill", Words: "no backup was proved for 60 days", ToDo: "Run sagitta restore --drill copies.", Since: time.Date(2026, 3, 2, 14, 5, 0, 0, time.Local)},
+	}
+	for _, path := range []string{"/batches", "/people", "/health"} {
+		page := s.Get(path, 200)
+		webtest.Wants(t, page, "Record: the record&#39;s file was taken from under the station", "Disk: 900 MB are left", "Make room.", "and 3 more",
+			"Drill: no backup was proved for 60 days since 2026-03-02 14:05.", "Run sagitta restore --drill copies.")
+		record, gauge, disk := strings.Index(page, "Record: the"), strings.Index(page, "height gauge</a>"), strings.Index(page, "Disk: 900")
+		if record > gauge || gauge > disk || strings.Contains(page, `href="/gauges/"`) {
+			t.Errorf("%s: the record stands at %d, the gauge at %d, the disk at %d: %s", path, record, gauge, disk, page)
+		}
+	}
+}
+
 // The number of open alarms stands beside its page everywhere, in words; none says nothing.
 func TestOpenAlarmsAreCountedOnEveryPage(t *testing.T) {
 	s := openShop(t).fill()

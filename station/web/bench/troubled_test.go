@@ -6,6 +6,7 @@ import (
 	"sagitta/batch"
 	"sagitta/inspect"
 	"sagitta/station/bench"
+	"sagitta/station/web/draw"
 	"sagitta/station/web/webtest"
 )
 
@@ -30,6 +31,13 @@ func troubled(s *webtest.Shop) []story {
 		{"alarm", with(measuring(s, good, 30), func(n *bench.Snapshot) {
 			n.Alarms = []batch.Alarm{{ID: "a1", At: time.Now(), BatchNumber: "QM-2611", Words: "Relief of QM-2611, bass side, has drifted upwards over the last 12 necks.", LookAt: "Look at the humidity and at the rod's set-up."}}
 		}), []string{"has drifted upwards", "Look at the humidity"}},
+		{"record-lost", with(measuring(s, good, 30), func(n *bench.Snapshot) {
+			n.Concerns = []bench.Concern{{What: "record", Words: "the record's file was taken from under the station: at 14:05:01 shop/record.db was deleted or moved away. Nothing is recorded until this is put right.", Lost: true}}
+			n.Alarms = []batch.Alarm{{ID: "a1", At: time.Now(), BatchNumber: "QM-2611", Words: "Relief of QM-2611 has drifted upwards.", LookAt: "Look at the rod."}}
+		}), []string{"<summary>" + string(draw.StateShape("failed")) + " <span>Record: the record&#39;s file was taken", "and 1 more"}},
+		{"backup-late", with(measuring(s, good, 30), func(n *bench.Snapshot) {
+			n.Concerns = []bench.Concern{{What: "backup", Words: "the last backup failed: there is no room for it", ToDo: "The last that went well is of 2026-03-01 02:00.", Since: time.Date(2026, 3, 2, 2, 0, 0, 0, time.Local)}}
+		}), []string{"Backup: the last backup failed: there is no room for it, since 2026-03-02 02:00", "The last that went well is of 2026-03-01 02:00."}},
 		{"study", with(idle(s), func(n *bench.Snapshot) {
 			n.Study = &bench.Study{ID: "s1", GaugeID: s.Gauge.ID, Gauge: "carriage indicator", About: "crown of fret 7", Appraiser: "Mara Quill", Seen: "trial 2, part 3 of 10", HandOver: "P3", Taken: 13, Of: 90}
 			n.Live = bench.Live{GaugeID: s.Gauge.ID, Name: "carriage indicator", Fresh: true, Has: true, MM: 0.412}

@@ -22,13 +22,14 @@ import (
 // Shop is an invented shop's record behind the pages.
 type Shop struct {
 	testing.TB
-	Rec     *record.DB
-	Handler http.Handler // of the pages; Mount makes it of some of them
-	Spec    batch.SpecRevision
-	Batch   batch.Batch
-	Gauge   batch.Gauge
-	Lines   []bench.GaugeLine // how the gauges are; nil: the one gauge is live
-	Alarms  int               // how many are open
+	Rec      *record.DB
+	Handler  http.Handler // of the pages; Mount makes it of some of them
+	Spec     batch.SpecRevision
+	Batch    batch.Batch
+	Gauge    batch.Gauge
+	Lines    []bench.GaugeLine // how the gauges are; nil: the one gauge is live
+	Alarms   int               // how many are open
+	Concerns []bench.Concern   // about the record and its copies
 
 	SignOn  *signon.Service        // nil: nobody ever signs on
 	Rights  map[string]batch.Right // what each route takes where people sign on
@@ -63,7 +64,7 @@ func (s *Shop) Snapshot() *bench.Snapshot {
 	if lines == nil {
 		lines = []bench.GaugeLine{{ID: s.Gauge.ID, Name: s.Gauge.Name, State: "live", Since: time.Now().Add(-time.Hour), Words: s.Gauge.Name + " live, zeroed 07:12"}}
 	}
-	return &bench.Snapshot{Stage: bench.Idle, Next: -1, AllAlarms: s.Alarms, Inspector: "Mara Quill", Batch: &s.Batch, Gauges: lines}
+	return &bench.Snapshot{Stage: bench.Idle, Next: -1, AllAlarms: s.Alarms, Inspector: "Mara Quill", Batch: &s.Batch, Gauges: lines, Concerns: s.Concerns}
 }
 
 // Must is what a call returned; an error ends the test.
