@@ -95,7 +95,7 @@ func (d *Station) WriteSigners(w io.Writer) {
 // words are those of which a demo's password is drawn: five of them, a million million passwords.
 var words = strings.Fields(`amber anchor apron arbor autumn badger banjo barley basin beacon birch bishop blanket bonnet border bottle bramble bridge bucket butter
 	button candle canyon carbon carpet cedar cellar chisel cider clover cobalt copper coral cotton cradle cricket dagger daisy damson dapple desert dinner
-	dolphin donkey dragon eagle ember engine falcon feather fender fiddle finch flannel flint forest fossil fountain gable garden garnet ginger glacier
+	dolphin donkey dragon eagle ember engine falcon feather fern fiddle finch flannel flint forest fossil fountain gable garden garnet ginger glacier
 	goblet gravel guitar hammer harbor harvest hazel heather hedge helmet heron hollow honey indigo island ivory jacket jasper jungle juniper kernel kettle
 	ladder lagoon lantern larch ledger lemon linen lizard lobster locket lupin magnet maple marble meadow mellow mirror mitten mortar mustard needle nettle
 	nutmeg oboe olive onyx orchard otter oyster paddle parcel parlor pebble pepper pewter pigeon pillow plover pocket poplar quarry quartz quiver rabbit
