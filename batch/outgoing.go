@@ -88,6 +88,11 @@ type OutgoingFinding struct {
 	InspectionID string // the inspection it rests on, "" where the neck was looked at by hand
 }
 
+// Sealed says whether a signature about the audit's batch is of the audit: of its result, or of what was done with its lot.
+func (a OutgoingAudit) Sealed(g Signature) bool {
+	return g.Meaning == SignAudit && (g.At.Equal(a.EndedAt) || a.Release != nil && g.At.Equal(a.Release.At))
+}
+
 // DrawnIn is an audit that a neck was drawn in, with what was found on it, nil before it was looked at.
 type DrawnIn struct {
 	OutgoingAudit

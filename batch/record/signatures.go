@@ -97,29 +97,39 @@ func (t *tx) notMeasured(by string, right batch.Right, necks string, args ...any
 	return nil
 }
 
-// sign keeps the signatures of what was written.
+// sign keeps the signatures of what was written: one for each thing that the trail names, all with the digest of the whole act.
 func (t *tx) sign() error {
-	if len(t.signing) == 0 {
-		return nil
-	}
-	if len(t.entries) == 0 {
+	if len(t.signing) == 0 || len(t.entries) == 0 {
 		return nil // nothing was written: what was asked for is so already
 	}
-	about, sum := t.entries[0].About, t.signedDigest()
+	sum := t.signedDigest()
+	var abouts []string
+	for _, e := range t.entries {
+		if !slices.Contains(abouts, e.About) {
+			abouts = append(abouts, e.About)
+		}
+	}
 	for _, s := range t.signing {
-		id, err := newID()
-		if err != nil {
-			return err
-		}
-		if err := t.exec(`INSERT INTO signatures (id, station, at, by, meaning, about, reason, digest, second) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			id, t.station, nanos(t.at), s.By, string(s.Meaning), about, s.Reason, sum, s.Second); err != nil {
-			return err
-		}
-		if err := t.audit(s.By, "signed: "+string(s.Meaning), about, "sha256 "+sum); err != nil {
-			return err
+		for _, about := range abouts {
+			s.About, s.Digest = about, sum
+			if err := t.keepSignature(s); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
+}
+
+func (t *tx) keepSignature(s batch.Signature) error {
+	id, err := newID()
+	if err != nil {
+		return err
+	}
+	if err := t.exec(`INSERT INTO signatures (id, station, at, by, meaning, about, reason, digest, second) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		id, t.station, nanos(t.at), s.By, string(s.Meaning), s.About, s.Reason, s.Digest, s.Second); err != nil {
+		return err
+	}
+	return t.audit(s.By, "signed: "+string(s.Meaning), s.About, "sha256 "+s.Digest)
 }
 
 // signedDigest is the SHA-256 in hex over what the trail says of the transaction so far, each part with its length before it.

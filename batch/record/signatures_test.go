@@ -3,6 +3,7 @@ package record_test
 import (
 	"context"
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 
@@ -123,5 +124,78 @@ func TestWithoutSigningOnNobodyIsAsked(t *testing.T) {
 	}
 	if signed := recordtest.Must(s.Signatures(t.Context(), s.Batch.Number))(t); len(signed) > 0 {
 		t.Errorf("signed: %+v", signed)
+	}
+}
+
+// signed are who signed, with what it means and about what.
+func signedWords(t *testing.T, all []batch.Signature, err error) (words []string) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, g := range all {
+		as := ""
+		if g.Second {
+			as = " second"
+		}
+		if len(g.Digest) != 64 || g.At.IsZero() {
+			t.Errorf("signature %+v", g)
+		}
+		words = append(words, g.By+as+": "+string(g.Meaning)+", "+g.About+", "+g.Reason)
+	}
+	return words
+}
+
+// One act on several necks is signed for each of them, with the digest of the whole; where nobody signs on nothing is.
+func TestAGroupIsSignedNeckByNeck(t *testing.T) {
+	for _, on := range []bool{true, false} {
+		s := recordtest.In(t, recordtest.InDoubt)
+		if on {
+			recordtest.SignsOn(t, s.DB, recordtest.Manager)
+		}
+		var group []batch.NeckDoubts
+		var serials []string
+		for _, d := range recordtest.Must(s.Doubts(t.Context(), batch.DoubtFilter{Standing: true}))(t) {
+			group, serials = append(group, batch.NeckDoubts{NeckID: d.Neck.ID, Doubts: []string{d.ID}}), append(serials, d.Neck.Serial)
+		}
+		if len(group) < 2 {
+			t.Fatalf("%d necks are in doubt", len(group))
+		}
+		if err := s.ClearDoubts(sealed(t, recordtest.Manager), recordtest.Manager, "measured on the granite", group); err != nil {
+			t.Fatal(err)
+		}
+		digests := map[string]bool{}
+		for _, serial := range serials {
+			all, err := s.Signatures(t.Context(), serial)
+			var want []string
+			if on {
+				want = []string{recordtest.Manager + ": clear necks of doubt, " + serial + ", it plays well"}
+			}
+			if got := signedWords(t, all, err); !slices.Equal(got, want) {
+				t.Errorf("people sign on %v: signed %q, want %q", on, got, want)
+			}
+			for _, g := range all {
+				digests[g.Digest] = true
+			}
+		}
+		if on != (len(digests) == 1) {
+			t.Errorf("people sign on %v: %d digests", on, len(digests))
+		}
+	}
+}
+
+// Whose name begins as another's neck does not lend it signatures.
+func TestSignaturesAreOfOneNeck(t *testing.T) {
+	s := recordtest.New(t, recordtest.Serials(1)...)
+	signing(t, s)
+	recordtest.Must(s.AddNecks(t.Context(), recordtest.Manager, s.Batch.ID, []string{"QM-2611-00010"}))(t)
+	in := s.Start("QM-2611-00010")
+	if _, err := s.AppendVerdict(sealed(t, "Edda Lind"), batch.Verdict{InspectionID: in.ID, Result: recordtest.Result(in.Serial, inspect.Rework, 0.9), Disposition: inspect.Concession, DecidedBy: "Edda Lind", Reason: "agreed"}); err != nil {
+		t.Fatal(err)
+	}
+	for serial, want := range map[string]int{"QM-2611-0001": 0, "QM-2611-00010": 1} {
+		if all := recordtest.Must(s.Signatures(t.Context(), serial))(t); len(all) != want {
+			t.Errorf("%s has %d signatures, want %d", serial, len(all), want)
+		}
 	}
 }

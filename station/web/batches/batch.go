@@ -86,7 +86,7 @@ func (s *server) showBatch(c *site.Request, status int, closing *form.Form) erro
 	if p.People, err = s.opt.Record.People(ctx); err != nil {
 		return err
 	}
-	if p.Signatures, err = show.SignaturesOf(ctx, s.opt.Record, b.Number); err != nil {
+	if p.Signatures, err = show.SignaturesOf(ctx, s.opt.Record, b.Number, nil); err != nil {
 		return err
 	}
 	for _, d := range p.Dispositions {

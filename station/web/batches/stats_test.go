@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"html"
 	"math"
+	"net/http"
 	"net/url"
 	"regexp"
 	"strconv"
@@ -12,6 +13,8 @@ import (
 	"testing"
 	"time"
 
+	"sagitta/batch"
+	"sagitta/batch/record/recordtest"
 	"sagitta/inspect"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -308,4 +311,18 @@ func TestLayersOfABatch(t *testing.T) {
 			t.Errorf("%s: the ways are %v, want %v", l.Key, got, want)
 		}
 	}
+}
+
+func TestBatchShowsItsSignatures(t *testing.T) {
+	s := shop(t)
+	recordtest.SignsOn(t, s.Rec, "Tove Aske")
+	seal := batch.WithSeals(t.Context(), batch.Seal{By: "Tove Aske", Reason: "all shipped"})
+	if strings.Contains(s.Get("/batches/QM-2611", http.StatusOK), "Signed by") {
+		t.Error("a batch about which nothing was signed shows a signature")
+	}
+	if err := s.Rec.CloseBatch(seal, "Tove Aske", "QM-2611"); err != nil {
+		t.Fatal(err)
+	}
+	g := webtest.Must[[]batch.Signature](s)(s.Rec.Signatures(t.Context(), "QM-2611"))
+	webtest.Wants(t, s.Get("/batches/QM-2611", http.StatusOK), ", to close a batch: all shipped. SHA-256 "+g[0].Digest)
 }

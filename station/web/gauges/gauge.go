@@ -142,7 +142,7 @@ func (s *server) showGauge(c *site.Request, status int, g batch.Gauge, forms gau
 	if err != nil {
 		return err
 	}
-	signed, err := show.SignaturesOf(c.Request.Context(), s.opt.Record, g.Name)
+	signed, err := show.SignaturesOf(c.Request.Context(), s.opt.Record, g.Name, nil)
 	if err != nil {
 		return err
 	}

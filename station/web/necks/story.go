@@ -142,12 +142,8 @@ func (s *server) readStory(ctx context.Context, serial string, lengths unit.Unit
 	if err != nil {
 		return storyPage{}, err
 	}
-	signed, err := rec.Signatures(ctx, story.Serial)
-	if err != nil {
+	if err := t.signatures(story.Serial, b.Number, drawn); err != nil {
 		return storyPage{}, err
-	}
-	for _, g := range signed {
-		t.add(g.At, "", "%s", tell.Signed(g, time.Local))
 	}
 	if !b.ClosedAt.IsZero() {
 		t.add(b.ClosedAt, "", "Batch %s was closed.", b.Number)
@@ -301,6 +297,27 @@ func (t *teller) alarms(all []batch.Alarm, serial string) {
 			t.add(a.AcknowledgedAt, "", "%s acknowledged the alarm%s.", a.AcknowledgedBy, show.Pick(a.Note == "", "", ": "+strings.TrimSuffix(a.Note, ".")))
 		}
 	}
+}
+
+// signatures tells what was signed about the neck, and about the audits that it was drawn in.
+func (t *teller) signatures(serial, number string, drawn []batch.DrawnIn) error {
+	all, err := t.opt.Record.Signatures(t.ctx, serial)
+	if err != nil {
+		return err
+	}
+	ofBatch, err := t.opt.Record.Signatures(t.ctx, number)
+	if err != nil {
+		return err
+	}
+	for _, g := range ofBatch {
+		if slices.ContainsFunc(drawn, func(d batch.DrawnIn) bool { return d.Sealed(g) }) {
+			all = append(all, g)
+		}
+	}
+	for _, g := range all {
+		t.add(g.At, "", "%s", tell.Signed(g, time.Local))
+	}
+	return nil
 }
 
 // outgoing tells the audits that the neck was drawn in.

@@ -100,3 +100,27 @@ func TestStoryOfAnImportedNeck(t *testing.T) {
 		t.Error("it says that nothing was measured at an inspection elsewhere")
 	}
 }
+
+// What was signed about a neck, and about an audit that it was drawn in, is told with who, why and the digest; another audit's is not.
+func TestStoryTellsSignatures(t *testing.T) {
+	s := shop(t).Fill()
+	seal := batch.WithSeals(t.Context(), batch.Seal{By: "Tove Aske", Reason: "as agreed"})
+	recordtest.SignsOn(t, s.Rec, "Tove Aske")
+	in := webtest.Must[batch.Neck](s)(s.Rec.Neck(t.Context(), "QM-2611-0003"))
+	last := webtest.Must[[]batch.Inspection](s)(s.Rec.Inspections(t.Context(), in.ID))
+	webtest.Must[batch.Verdict](s)(s.Rec.AppendVerdict(seal, batch.Verdict{InspectionID: last[0].ID, Result: webtest.PastNeck(in.Serial, time.Now(), 0.5, 1.7, "Mara Quill").Attempts[0].Verdicts[0].Result,
+		Disposition: inspect.Concession, DecidedBy: "Tove Aske", Reason: "the customer agreed"}))
+	a := webtest.Must[batch.OutgoingAudit](s)(s.Rec.DrawOutgoing(t.Context(), batch.OutgoingAudit{By: "Tove Aske", BatchID: s.Batch.ID, AQL: 1, Level: "II", Severity: "normal"}))
+	for _, n := range a.Necks {
+		webtest.Must[[]batch.OutgoingFinding](s)(s.Rec.AppendOutgoingFindings(t.Context(), batch.OutgoingFinding{By: "Mara Quill", AuditID: a.ID, NeckID: n.NeckID, Conforms: true}))
+	}
+	webtest.Must[batch.OutgoingAudit](s)(s.Rec.SignOutgoing(seal, "Tove Aske", a.ID, false, false, ""))
+	drawn := a.Necks[0].Serial
+	concession := webtest.Must[[]batch.Signature](s)(s.Rec.Signatures(t.Context(), "QM-2611-0003, attempt 1"))
+	page := s.Get("/necks/QM-2611-0003/story", http.StatusOK)
+	webtest.Wants(t, page, ", to grant a concession: as agreed. SHA-256 "+concession[0].Digest)
+	webtest.Wants(t, s.Get("/necks/"+drawn+"/story", http.StatusOK), ", to sign an outgoing audit: as agreed. SHA-256 ")
+	if page := s.Get("/necks/QM-2611-0009/story", http.StatusOK); strings.Contains(page, "Signed by") {
+		t.Error("the story of a neck that nothing was signed about tells of a signature")
+	}
+}

@@ -138,7 +138,7 @@ func (s *server) showOutgoing(c *site.Request, status int, typed outgoingForms) 
 	}
 	p := outgoingPage{Audit: a, Batch: tell.Batch(counts), Sentence: tell.Outgoing(a), ToDo: tell.OutgoingToDo(a, counts), Open: a.State == batch.OutgoingOpen, Rows: typed.rows, Sign: typed.sign, GiveUp: typed.giveUp,
 		Plan: tell.Plan(a.Plan, a.AQL, a.LotSize, "neck"), Error: typed.problem}
-	if p.Signatures, err = show.SignaturesOf(ctx, s.opt.Record, a.BatchNumber); err != nil {
+	if p.Signatures, err = show.SignaturesOf(ctx, s.opt.Record, a.BatchNumber, a.Sealed); err != nil {
 		return err
 	}
 	if p.Layers, err = s.layers(ctx, a.BatchID); err != nil {

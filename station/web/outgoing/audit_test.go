@@ -9,6 +9,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/record"
+	"sagitta/batch/record/recordtest"
 	"sagitta/inspect"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -118,4 +119,27 @@ func TestAuditIsALayerOfItsBatch(t *testing.T) {
 	}
 	s.Rec.AppendGaugeCheck(t.Context(), batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue})
 	webtest.Wants(t, s.Get(at, http.StatusOK), `<a href="/batches/QM-2611/doubt">In doubt</a>`)
+}
+
+// The page of an audit shows its own signature, that of the batch's end is the batch's.
+func TestAuditShowsItsSignature(t *testing.T) {
+	s := openShop(t)
+	a, at := s.drawnBoth()
+	recordtest.SignsOn(t, s.Rec, "Tove Aske")
+	for _, n := range a.Necks {
+		webtest.Must[[]batch.OutgoingFinding](s)(s.Rec.AppendOutgoingFindings(t.Context(), batch.OutgoingFinding{By: "Mara Quill", AuditID: a.ID, NeckID: n.NeckID, Conforms: true}))
+	}
+	if page := s.Get(at, http.StatusOK); strings.Contains(page, "Signed by Tove Aske") {
+		t.Error("an open audit is signed")
+	}
+	seal := batch.WithSeals(t.Context(), batch.Seal{By: "Tove Aske", Reason: "as agreed"})
+	webtest.Must[batch.OutgoingAudit](s)(s.Rec.SignOutgoing(seal, "Tove Aske", a.ID, false, false, ""))
+	if err := s.Rec.CloseBatch(seal, "Tove Aske", a.BatchNumber); err != nil {
+		t.Fatal(err)
+	}
+	page := s.Get(at, http.StatusOK)
+	webtest.Wants(t, page, ", to sign an outgoing audit: as agreed. SHA-256 ")
+	if strings.Contains(page, "to close a batch") {
+		t.Error("the batch's end is shown as the audit's")
+	}
 }

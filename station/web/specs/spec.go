@@ -66,7 +66,7 @@ func (s *server) spec(c *site.Request) error {
 		}
 	}
 	p.Strings = stringRows(spec, lengths)
-	if p.Signatures, err = show.SignaturesOf(c.Request.Context(), s.opt.Record, line.Name+", revision "+line.Revision); err != nil {
+	if p.Signatures, err = show.SignaturesOf(c.Request.Context(), s.opt.Record, line.Name+", revision "+line.Revision, nil); err != nil {
 		return err
 	}
 	for _, l := range all {
