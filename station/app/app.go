@@ -140,11 +140,8 @@ func listenError(address string, err error) error {
 }
 
 // open decides how the pages are reached.
-func (a *App) open(ctx context.Context, opt Options) error {
-	signOn, err := a.Record.PeopleSignOn(ctx)
-	if err == nil {
-		a.reach, err = reachOf(a.listen.Addr(), opt.Dir, opt.Network, signOn)
-	}
+func (a *App) open(ctx context.Context, opt Options) (err error) {
+	a.reach, err = reachOf(ctx, a.listen.Addr(), opt.Dir, opt.Network, a.Record.PeopleSignOn)
 	return err
 }
 

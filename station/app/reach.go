@@ -2,6 +2,7 @@ package app
 
 import (
 	"cmp"
+	"context"
 	"crypto/tls"
 	"fmt"
 	"net"
@@ -34,19 +35,24 @@ type reach struct {
 	keeper  *certificate.Keeper // nil: no TLS here
 	proxies proxies
 	places  places // of requests at once
+	signOn  func(ctx context.Context) (bool, error)
 }
 
 // reachOf decides how the pages at an address are reached, and refuses what would let other machines in unasked or in the clear.
 // signOn says whether people sign on in this record.
-func reachOf(listen net.Addr, dir string, n Network, signOn bool) (*reach, error) {
+func reachOf(ctx context.Context, listen net.Addr, dir string, n Network, signOn func(ctx context.Context) (bool, error)) (*reach, error) {
 	host, port, err := net.SplitHostPort(listen.String())
 	if err != nil {
 		return nil, err
 	}
-	r := &reach{address: "http://" + listen.String(), places: places{open: map[string]int{}, of: "requests"}}
-	ip, err := netip.ParseAddr(host)
-	here := err == nil && ip.Unmap().IsLoopback()
-	if r.others = !here || len(n.Proxies) > 0; r.others && !signOn {
+	r := &reach{address: "http://" + listen.String(), signOn: signOn, places: places{open: map[string]int{}, of: "requests"}}
+	ip, notDigits := netip.ParseAddr(host)
+	here := notDigits == nil && ip.Unmap().IsLoopback()
+	on, err := signOn(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if r.others = !here || len(n.Proxies) > 0; r.others && !on {
 		return nil, fmt.Errorf("the address %s can be reached from other machines, and nobody signs on in the record of %s: whoever reached it could do anything. "+
 			"Start the station without --listen and --behind-proxy, open its address on this machine, have people sign on there (page People), and start it again; "+
 			"it then shows other machines its own certificate, or the one of --tls-cert and --tls-key", listen, dir)
@@ -134,6 +140,12 @@ func (r *reach) serve(server *http.Server, l net.Listener) error {
 	return server.ServeTLS(l, "", "")
 }
 
+// signsOn says whether people sign on now.
+func (r *reach) signsOn(ctx context.Context) bool {
+	on, err := r.signOn(ctx)
+	return err == nil && on
+}
+
 // hsts tells browsers to come by TLS for a year to come (RFC 6797).
 const hsts = "max-age=31536000"
 
@@ -155,7 +167,12 @@ func (r *reach) handler(next http.Handler) http.Handler {
 				req.RemoteAddr = netip.AddrPortFrom(client, 0).String()
 			}
 		}
-		leave, ok := r.places.enter(machineOf(req.RemoteAddr))
+		from := machineOf(req.RemoteAddr)
+		if from != "" && !r.signsOn(req.Context()) { // it may have been turned off since the start
+			http.Error(w, "Nobody signs on at this station now, and so it answers its own machine alone.", http.StatusForbidden)
+			return
+		}
+		leave, ok := r.places.enter(from)
 		if !ok {
 			http.Error(w, "Too many requests of this machine at once: wait for their answers.", http.StatusTooManyRequests)
 			return

@@ -12,6 +12,7 @@ import (
 	"net/netip"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -25,14 +26,23 @@ var echo = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 	fmt.Fprint(w, r.RemoteAddr)
 })
 
+func signing(context.Context) (bool, error)     { return true, nil }
+func nobodySigns(context.Context) (bool, error) { return false, nil }
+
 // running serves a handler as a station would where people sign on, at every address of this machine or at this machine's own.
 func running(t *testing.T, at string, n Network, handler http.Handler) (*reach, string) {
+	t.Helper()
+	return runningWhile(t, at, n, signing, handler)
+}
+
+// runningWhile is running where it is told by signOn whether people sign on.
+func runningWhile(t *testing.T, at string, n Network, signOn func(context.Context) (bool, error), handler http.Handler) (*reach, string) {
 	t.Helper()
 	l, err := net.Listen("tcp", at)
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := reachOf(l.Addr(), t.TempDir(), n, true)
+	r, err := reachOf(t.Context(), l.Addr(), t.TempDir(), n, signOn)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -98,7 +108,7 @@ func TestOthersNeedSignOn(t *testing.T) {
 		{&net.TCPAddr{IP: net.IPv4zero, Port: 8470}, Network{}}, {&net.TCPAddr{IP: net.IPv6zero, Port: 8470}, Network{}},
 		{&net.TCPAddr{IP: net.IPv4(192, 0, 2, 7), Port: 8470}, Network{}}, {&net.TCPAddr{IP: net.IPv4(127, 0, 0, 1), Port: 8470}, n},
 	} {
-		_, err := reachOf(c.at, t.TempDir(), c.n, false)
+		_, err := reachOf(t.Context(), c.at, t.TempDir(), c.n, nobodySigns)
 		if err == nil {
 			t.Errorf("%s is served", c.at)
 			continue
@@ -110,7 +120,7 @@ func TestOthersNeedSignOn(t *testing.T) {
 		}
 	}
 	for _, at := range []string{"127.0.0.1", "::1"} {
-		r, err := reachOf(&net.TCPAddr{IP: net.ParseIP(at), Port: 8470}, t.TempDir(), Network{}, false)
+		r, err := reachOf(t.Context(), &net.TCPAddr{IP: net.ParseIP(at), Port: 8470}, t.TempDir(), Network{}, nobodySigns)
 		if err != nil || r.keeper != nil || !strings.HasPrefix(r.address, "http://") {
 			t.Errorf("this machine alone at %s: %v", at, err)
 		}
@@ -158,7 +168,7 @@ func TestGivenCertificateIsShown(t *testing.T) {
 		t.Errorf("%s, its names are %v", a.Status, r.hosts)
 	}
 	missing := certificate.Files{Certificate: filepath.Join(dir, "none.pem"), Key: certificate.Of(dir).Key}
-	if _, err := reachOf(&net.TCPAddr{IP: net.IPv4zero, Port: 8470}, dir, Network{Certificate: missing}, true); err == nil || !strings.Contains(err.Error(), missing.Certificate) {
+	if _, err := reachOf(t.Context(), &net.TCPAddr{IP: net.IPv4zero, Port: 8470}, dir, Network{Certificate: missing}, signing); err == nil || !strings.Contains(err.Error(), missing.Certificate) {
 		t.Errorf("a missing file: %v", err)
 	}
 }
@@ -207,7 +217,7 @@ func TestHeaderOfNoProxy(t *testing.T) {
 		}
 	}
 	// A proxy that does not say whose request it hands on must not pass for this machine.
-	r, err := reachOf(&net.TCPAddr{IP: net.IPv4zero, Port: 8470}, t.TempDir(), far, true)
+	r, err := reachOf(t.Context(), &net.TCPAddr{IP: net.IPv4zero, Port: 8470}, t.TempDir(), far, signing)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -221,6 +231,37 @@ func TestHeaderOfNoProxy(t *testing.T) {
 	stranger, proxy := line.call("192.0.2.9"), line.call("10.0.4.8")
 	if c, err := b.Accept(); err != nil || c.RemoteAddr() != proxy.from || !stranger.closed {
 		t.Errorf("%v, %v; the stranger's connection is closed: %v", c, err, stranger.closed)
+	}
+}
+
+// TestOthersAreOutOnceNobodySignsOn: where signing on is turned off, or cannot be told, while the station runs, other machines are refused from the next request on.
+func TestOthersAreOutOnceNobodySignsOn(t *testing.T) {
+	var off, failing atomic.Bool
+	_, at := runningWhile(t, "127.0.0.1:0", behindOne, func(context.Context) (bool, error) {
+		if failing.Load() {
+			return true, errors.New("the record cannot be read")
+		}
+		return !off.Load(), nil
+	}, echo)
+	from := func(headers ...string) int {
+		a, _ := ask(t, browser("", 0), http.MethodGet, "http://"+at+"/", headers...)
+		return a.StatusCode
+	}
+	other := []string{"X-Forwarded-For", "192.0.2.9", "X-Forwarded-Proto", "https"}
+	if got := from(other...); got != http.StatusOK {
+		t.Errorf("while people sign on: %d", got)
+	}
+	off.Store(true)
+	if got := from(other...); got != http.StatusForbidden {
+		t.Errorf("another machine after it was turned off: %d", got)
+	}
+	if got := from(); got != http.StatusOK {
+		t.Errorf("this machine after it was turned off: %d", got)
+	}
+	off.Store(false)
+	failing.Store(true)
+	if got := from(other...); got != http.StatusForbidden {
+		t.Errorf("where it cannot be told: %d", got)
 	}
 }
 
