@@ -44,7 +44,7 @@ func serialsOfLine(line string, room int) ([]string, error) {
 	if most := 2*batch.LongestSerial + len(".."); utf8.RuneCountInString(line) > most {
 		return nil, fmt.Errorf("%q has %d characters; a serial number has at most %d", batch.Shown(line), utf8.RuneCountInString(line), batch.LongestSerial)
 	}
-	if strings.IndexFunc(line, unicode.IsControl) >= 0 {
+	if strings.IndexFunc(line, unicode.IsControl) >= 0 || !utf8.ValidString(line) {
 		return nil, fmt.Errorf("%q holds a character that cannot be printed; a serial number is printable text", line)
 	}
 	first, last, isRange := strings.Cut(line, "..")
