@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"sagitta/batch"
@@ -83,10 +84,12 @@ type Options struct {
 var files embed.FS
 
 type server struct {
-	opt     Options
-	group   *site.Group
-	windows windows
-	run     string // when it was started: it tells what it knows of commands from another run's
+	opt            Options
+	group          *site.Group
+	windows        windows
+	turn           sync.Mutex // of the windows' live streams: one after another is made, so that hundreds of them never stand between a reading and the processor
+	inMM, inInches *drawn
+	run            string // when it was started: it tells what it knows of commands from another run's
 }
 
 // Mount puts the bench page, its live stream and its commands on the site.
@@ -95,7 +98,7 @@ func Mount(k *site.Site, opt Options) error {
 	if err != nil {
 		return err
 	}
-	s := &server{opt: opt, group: g, run: strconv.FormatInt(opt.Now().UnixNano(), 10), windows: windows{now: opt.Now, known: map[string]*window{}, wakes: map[chan struct{}]bool{}}}
+	s := &server{opt: opt, group: g, inMM: &drawn{}, inInches: &drawn{}, run: strconv.FormatInt(opt.Now().UnixNano(), 10), windows: windows{now: opt.Now, known: map[string]*window{}, wakes: map[chan struct{}]bool{}}}
 	g.GET("/", s.benchPage)
 	g.GET("/bench", func(c *site.Request) error { return c.To("/") })
 	g.GET("/events", s.events)

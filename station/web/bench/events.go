@@ -17,10 +17,12 @@ const (
 	shortestStep = 40 * time.Millisecond // between two events to one page: several changes become one
 )
 
-// regions are the parts of the bench page that its live stream replaces, by element id.
-var regions = []string{"said", "strip", "stage", "notice", "sofar", "next", "board", "profile", "cautions", "forms", "characteristics", "steps", "parked", "settings", "cables", "keys", "demo", "alarm-count", "seen", "windows"}
+// regions are the parts of the bench page that its live stream replaces, by element id, but for windowsRegion, which is another in each window.
+var regions = []string{"said", "strip", "stage", "notice", "sofar", "next", "board", "profile", "cautions", "forms", "characteristics", "steps", "parked", "settings", "cables", "keys", "demo", "alarm-count", "seen"}
 
-// renderRegions makes every part of the bench page.
+const windowsRegion = "windows"
+
+// renderRegions makes every region of the bench page.
 func (s *server) renderRegions(v *benchView) (map[string]string, error) {
 	parts := make(map[string]string, len(regions))
 	for _, name := range regions {
@@ -55,7 +57,7 @@ func (l *stream) write(text string) bool {
 
 // update sends what differs from what was sent.
 func (l *stream) update() bool {
-	event, err := l.s.event(l.c, l.s.opt.Bench.Snapshot(), l.window, l.sent)
+	event, err := l.s.event(l.c, l.window, l.sent)
 	if err != nil {
 		if l.c.Request.Context().Err() == nil { // else the page has left
 			slog.Error("the live stream failed", "error", err)
@@ -121,23 +123,28 @@ func (s *server) events(c *site.Request) error {
 }
 
 // event writes the parts that differ from what was sent to a window, and remembers them; empty when nothing differs.
-func (s *server) event(c *site.Request, snap *bench.Snapshot, name string, sent map[string]string) (string, error) {
-	v, err := s.benchView(c.Request.Context(), snap, c.Unit())
+func (s *server) event(c *site.Request, name string, sent map[string]string) (string, error) {
+	s.turn.Lock()
+	defer s.turn.Unlock()
+	snap, parts, err := s.drawnNow(c.Request.Context(), c.Unit())
 	if err != nil {
 		return "", err
 	}
-	var answers []answer
-	v.Others, v.LastKey, answers = s.windows.said(name)
-	parts, err := s.renderRegions(v)
+	others, lastKey, answers := s.windows.said(name)
+	own, err := s.group.Part("part-"+windowsRegion, &benchView{Others: others, LastKey: lastKey})
 	if err != nil {
 		return "", err
 	}
 	differs := map[string]string{}
-	for name, text := range parts {
+	differ := func(name, text string) {
 		if was, known := sent[name]; !known || was != text { // an empty part clears what an older stream left there
 			differs[name], sent[name] = text, text
 		}
 	}
+	for name, text := range parts {
+		differ(name, text)
+	}
+	differ(windowsRegion, own)
 	sounds := soundsOf(snap)
 	unseen := fmt.Sprint(sounds, answers) // is news where everything looks as before
 	if len(differs) == 0 && unseen == sent["unseen"] {

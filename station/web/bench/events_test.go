@@ -84,8 +84,8 @@ func TestEventsCarryOnlyWhatChanged(t *testing.T) {
 	ctx, end := context.WithCancel(t.Context())
 	defer end()
 	events := listen(t, ctx, srv.URL, "")
-	if u := next(t, events); len(u.Parts) != len(regions) {
-		t.Fatalf("%d parts at first, want all %d", len(u.Parts), len(regions))
+	if u := next(t, events); len(u.Parts) != len(regions)+1 {
+		t.Fatalf("%d parts at first, want all %d", len(u.Parts), len(regions)+1)
 	}
 	snap := idle(s)
 	b.show(snap) // nothing to see

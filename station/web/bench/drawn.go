@@ -1,0 +1,41 @@
+package bench
+
+import (
+	"context"
+	"time"
+
+	"sagitta/inspect/unit"
+	"sagitta/station/bench"
+)
+
+// drawnFor is how long the drawn parts of one snapshot are shown for: what others write, and how long what waits has waited, is no part of it.
+const drawnFor = beatEvery / 2
+
+// drawn are the parts of the bench page as every window of one unit shows them: they are drawn once, however many windows are open.
+type drawn struct {
+	snap  *bench.Snapshot
+	at    time.Time
+	parts map[string]string // read only
+}
+
+// drawnNow returns the newest snapshot and its parts but for that which says something else in each window. It is called in turn.
+func (s *server) drawnNow(ctx context.Context, lengths unit.Unit) (*bench.Snapshot, map[string]string, error) {
+	d := s.inMM
+	if lengths == unit.Inch {
+		d = s.inInches
+	}
+	snap := s.opt.Bench.Snapshot()
+	if d.snap == snap && time.Since(d.at) < drawnFor {
+		return snap, d.parts, nil
+	}
+	v, err := s.benchView(ctx, snap, lengths)
+	if err != nil {
+		return nil, nil, err
+	}
+	parts, err := s.renderRegions(v)
+	if err != nil {
+		return nil, nil, err
+	}
+	d.snap, d.at, d.parts = snap, time.Now(), parts
+	return snap, parts, nil
+}
