@@ -521,6 +521,11 @@ func TestReadOnlyFolder(t *testing.T) {
 	killed, s := left(t)
 	n := must(s.Audit(s.ctx, 1))(t)[0].Seq
 	s.ok(s.Close())
+	aside := t.TempDir()
+	t.Setenv("TMPDIR", aside)
+	if err := errors.Join(os.Chmod(aside, 0o777), os.Chmod(filepath.Dir(aside), 0o755)); err != nil {
+		t.Fatal(err)
+	}
 	for name, path := range map[string]string{"killed": killed, "closed": s.path} {
 		dir := filepath.Dir(path)
 		for _, part := range []string{"-wal", "-shm"} {
@@ -544,7 +549,7 @@ func TestReadOnlyFolder(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if left := must(filepath.Glob(filepath.Join(os.TempDir(), "sagitta-reading-*")))(t); len(left) > 0 {
+	if left := must(filepath.Glob(filepath.Join(aside, "*")))(t); len(left) > 0 {
 		t.Errorf("left are %q", left)
 	}
 }

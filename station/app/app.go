@@ -245,9 +245,7 @@ func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	defer func() { stop(); watch.Wait() }()
 	watch.Go(func() { a.refresh(watching) })
 	watch.Go(func() { a.careFor(watching) })
-	if err := a.keeper.Start(); err != nil {
-		return err
-	}
+	a.keeper.Start()
 	watch.Go(func() { a.keeper.Run(watching) })
 	watch.Go(func() { a.shine(watching) })
 	failed := make(chan error, 1)

@@ -290,6 +290,7 @@ func TestRecordCopiedByHandIsRefused(t *testing.T) {
 func TestDrill(t *testing.T) {
 	dir, db := station(t)
 	_, otherDB := station(t)
+	t.Setenv("TMPDIR", t.TempDir())
 	grow(t, otherDB, "Wren Halloway")
 	out := t.TempDir()
 	good, other := filepath.Join(out, "good.zip"), filepath.Join(out, "other.zip")
@@ -357,9 +358,7 @@ func keeper(t *testing.T, dir string, db *record.DB, plan Plan, now *time.Time) 
 	t.Helper()
 	k := &Keeper{Record: db, Plan: plan, Making: making(dir)}
 	k.Now = func() time.Time { return *now }
-	if err := k.Start(); err != nil {
-		t.Fatal(err)
-	}
+	k.Start()
 	return k
 }
 
@@ -401,6 +400,19 @@ func TestDailyCopies(t *testing.T) {
 	k = keeper(t, dir, db, k.Plan, &now) // off for some days
 	if k.Look(t.Context()); !slices.Contains(names(t, out), "sagitta-bench-1-20261209-030000.zip") {
 		t.Errorf("it is not made up for: %q", names(t, out))
+	}
+}
+
+// A damaged state is made anew, and keeps no copy from being made.
+func TestDamagedStateIsMadeAnew(t *testing.T) {
+	dir, db := station(t)
+	out := t.TempDir()
+	write(t, filepath.Join(dir, stateName), []byte("{"))
+	now := theDay
+	k := keeper(t, dir, db, Plan{To: out, Keep: 3}, &now)
+	k.Look(t.Context())
+	if s := recordtest.Must(Load(dir))(t); s.Backup.File == "" || s.Plan == nil || s.Plan.To != out {
+		t.Errorf("the state is %+v", s)
 	}
 }
 

@@ -43,18 +43,18 @@ const (
 	markName    = "sagitta-copies.txt"
 )
 
-// Start reads the state in the station's folder and puts the plan into it.
-func (k *Keeper) Start() error {
+// Start reads the state in the station's folder and puts the plan into it. A state that cannot be read is made anew: it keeps no station
+// from starting.
+func (k *Keeper) Start() {
 	var err error
 	if k.state, err = Load(k.Dir); err != nil {
-		return err
+		slog.Warn("what became of the copies is not known any more", "error", err)
 	}
 	k.Plan.Since = k.Now()
 	if old := k.state.Plan; old != nil && old.To == k.Plan.To && old.MirrorTo == k.Plan.MirrorTo {
 		k.Plan.Since = old.Since
 	}
-	k.state.Plan = &k.Plan
-	return k.state.save(k.Dir)
+	k.note(func(s *State) { s.Plan = &k.Plan })
 }
 
 // Due lists what is due.
