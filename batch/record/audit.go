@@ -73,10 +73,11 @@ func (db *DB) Audit(ctx context.Context, limit int) ([]batch.Event, error) {
 	return events, nil
 }
 
-// VerifyAudit recomputes the chain from its first entry, checks every verdict and the readings under it against the
-// digest that the chain holds, and has SQLite check the file. Errors: ErrAudit with the entry where it breaks,
-// ErrCorrupt. Entries cut off the end, together with the verdicts they name, leave no trace in the file itself: compare
-// the newest hash with one that was noted elsewhere.
+// VerifyAudit recomputes the chain from its first entry, checks every verdict and the readings under it against the digest that the
+// chain holds, recomputes the evidence over every row, compares what is derived and the schema, and has SQLite check the file. An older
+// record, opened as it is, has no evidence yet. Errors: ErrAudit with what is not as it was written, ErrCorrupt. Whoever has the file can
+// make all of it anew, and rows cut off the end together with what covers them leave no trace in the file itself: compare it with a
+// checkpoint that was kept elsewhere.
 func (db *DB) VerifyAudit(ctx context.Context) error {
 	const what = "verifying the record"
 	var entry, verdict int64 // the newest of one moment: the station may go on writing meanwhile
@@ -87,7 +88,27 @@ func (db *DB) VerifyAudit(ctx context.Context) error {
 	if err := db.verifyChain(ctx, entry, verdict); err != nil {
 		return translate(err, what)
 	}
+	if err := db.verifyRows(ctx, what); err != nil {
+		return translate(err, what)
+	}
 	return translate(db.whole(ctx), what)
+}
+
+// verifyRows checks the evidence, what is derived and the schema, all as they are at one moment.
+func (db *DB) verifyRows(ctx context.Context, what string) error {
+	has, known, err := db.schema(ctx, db.reader, what)
+	if err != nil || has != known { // an older one is not covered yet
+		return err
+	}
+	moment, err := db.reader.BeginTx(ctx, nil)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = moment.Rollback() }()
+	if err := verifyEvidence(ctx, moment); err != nil {
+		return err
+	}
+	return verifySchema(ctx, moment)
 }
 
 // verifyChain recomputes the entries up to one and, beside them, the digests of the verdicts up to one, by their order

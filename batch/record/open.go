@@ -47,6 +47,7 @@ type DB struct {
 	writer    *sql.DB // one connection; nil when read only
 	reader    *sql.DB
 	insert    *sql.Stmt // of one reading
+	evidence  evidence
 	impacts   impacts
 	doubtfuls doubtfuls
 }
@@ -269,6 +270,12 @@ func (db *DB) migrate(ctx context.Context, what string) error {
 	})
 	if err != nil {
 		return translate(err, what)
+	}
+	if db.evidence.tables, err = tablesOfFacts(ctx, db.writer); err != nil {
+		return translate(err, what)
+	}
+	if err := db.sealed(ctx); err != nil {
+		return err
 	}
 	if err := db.catchUpGrams(ctx); err != nil {
 		return err

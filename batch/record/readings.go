@@ -38,27 +38,15 @@ func scanReading(s scanner) (batch.Reading, error) {
 // Errors: ErrInput (a number that is not finite, no such inspection or superseded reading), ErrDiskFull, ErrNotWritten, ErrDisk.
 func (db *DB) AppendReading(ctx context.Context, r batch.Reading) (batch.Reading, error) {
 	what := "keeping the reading of " + string(r.Point.Kind)
-	if db.writer == nil {
-		return batch.Reading{}, fmt.Errorf("%s: %w: it was opened to be read", what, ErrReadOnly)
+	var kept []batch.Reading
+	err := db.write(ctx, what, func(t *tx) (err error) {
+		kept, err = db.keep(t, []batch.Reading{r})
+		return err
+	})
+	if err != nil {
+		return batch.Reading{}, err
 	}
-	if err := db.complete(&r); err != nil {
-		return batch.Reading{}, fmt.Errorf("%s: %w", what, err)
-	}
-	if r.Supersedes != "" { // in a transaction with the look at what it supersedes
-		kept, err := db.AppendReadings(ctx, []batch.Reading{r})
-		if err != nil {
-			return batch.Reading{}, err
-		}
-		return kept[0], nil
-	}
-	if err := db.still(ctx); err != nil {
-		return batch.Reading{}, refused(ctx, what, err)
-	}
-	if err := db.insert.QueryRowContext(ctx, db.readingArgs(r)...).Scan(&r.Seq); err != nil {
-		return batch.Reading{}, refused(ctx, what, unfit(err))
-	}
-	db.file.committed()
-	return r, nil
+	return kept[0], nil
 }
 
 // AppendReadings keeps readings in the order given, all or none, in one commit.

@@ -128,10 +128,13 @@ func (db *DB) takeStock(ctx context.Context, s *Salvaged, from, what string) (er
 	if err := made.missedVerdicts(ctx, hurt); err != nil {
 		return translate(err, what)
 	}
-	var newest int64
+	var newest, sealing int64 // the entry that the opening wrote is none of the damaged record's
+	if err := made.reader.QueryRowContext(ctx, `SELECT coalesce(max(seq), 1) FROM audit WHERE what = ?`, auditSealed).Scan(&sealing); err != nil {
+		return translate(err, what)
+	}
 	err = made.reader.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM (SELECT inspection_id AS id FROM readings UNION SELECT inspection_id FROM verdicts UNION SELECT id FROM inspections)
 		WHERE id NOT IN (SELECT i.id FROM inspections i JOIN necks n ON n.id = i.neck_id)),
-		(SELECT coalesce(max(seq), 0) - count(*) FROM audit), (SELECT coalesce(max(seq), 0) FROM audit), (SELECT coalesce(max(at), 0) FROM audit)`).Scan(&s.Nameless, &s.Entries, &s.Newest, &newest)
+		(SELECT coalesce(max(seq), 0) - count(*) FROM audit), (SELECT coalesce(max(seq), 0) FROM audit WHERE seq < ?1), (SELECT coalesce(max(at), 0) FROM audit WHERE seq < ?1)`, sealing).Scan(&s.Nameless, &s.Entries, &s.Newest, &newest)
 	if err != nil {
 		return translate(err, what)
 	}

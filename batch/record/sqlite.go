@@ -32,6 +32,7 @@ const (
 type connector struct {
 	driver.Connector
 	pragmas []string
+	writes  *evidence // told of every row that a connection writes; nil where none does
 }
 
 func (c connector) Connect(ctx context.Context) (driver.Conn, error) {
@@ -47,6 +48,9 @@ func (c connector) Connect(ctx context.Context) (driver.Conn, error) {
 	}
 	if err != nil {
 		return nil, errors.Join(err, conn.Close())
+	}
+	if c.writes != nil {
+		conn.(sqlite.HookRegisterer).RegisterPreUpdateHook(c.writes.saw)
 	}
 	return conn, nil
 }
@@ -80,7 +84,11 @@ func (db *DB) connect(writes, readOnly, filling bool) (*sql.DB, error) {
 	if err != nil {
 		return nil, err
 	}
-	pool := sql.OpenDB(connector{to, pragmas})
+	c := connector{Connector: to, pragmas: pragmas}
+	if writes {
+		c.writes = &db.evidence
+	}
+	pool := sql.OpenDB(c)
 	if writes {
 		pool.SetMaxOpenConns(1)
 	}

@@ -11,8 +11,8 @@ import (
 // What can be read of a damaged file is read row by row, in the order of a table's key: up to a damaged page, behind it, and backwards
 // from the end.
 
-// derivedTables are worked out anew from the others.
-var derivedTables = []string{"neck_status", "batch_tally", "neck_first", "first_tally", "characteristic_tally", "uncounted", "restated", "serial_grams", "goose_db_version"}
+// derivedTables are worked out anew from the others, and the evidence over what was salvaged is begun anew.
+var derivedTables = []string{"neck_status", "batch_tally", "neck_first", "first_tally", "characteristic_tally", "uncounted", "restated", "serial_grams", "goose_db_version", "evidence", "checkpoints"}
 
 // probes is the most single rows that are asked for behind a damaged page.
 const probes = 1 << 20

@@ -53,8 +53,12 @@ func (db *DB) transact(ctx context.Context, conn *sql.Conn, fn func(tx *tx) erro
 		return err
 	}
 	t := &tx{Tx: sqlTx, ctx: ctx, station: db.station, at: db.now().UTC()}
+	db.evidence.begin()
 	if err = fn(t); err == nil {
 		err = t.sign()
+	}
+	if err == nil {
+		err = t.attest(&db.evidence)
 	}
 	if err == nil {
 		return sqlTx.Commit()

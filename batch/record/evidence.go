@@ -1,0 +1,187 @@
+package record
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+
+	"golang.org/x/mod/sumdb/tlog"
+)
+
+// Every transaction that writes rows of facts leaves an entry with their digests. The entries are the leaves of a tree of hashes
+// (RFC 6962, section 2.1), whose root at a size says all that was written until then. Which rows these are SQLite itself tells, row by
+// row, so that nothing written is left out but what outsideTree names.
+
+// entryHead begins an entry; the number is the version of its form and of the rows' encoding.
+const entryHead = "rows 1\n"
+
+// auditSealed is what the trail says where rows from before the evidence are covered.
+const auditSealed = "record sealed"
+
+// outsideTree are the tables that the tree does not cover: those that are derived, which are compared by working them out anew, sessions,
+// which are no facts and end, and the tree itself.
+var outsideTree = append([]string{"sessions"}, derivedTables...)
+
+// evidence gathers which rows a transaction writes. Only the one connection that writes uses it.
+type evidence struct {
+	tables  map[string]factTable
+	written map[string]keyRange
+	amiss   string // why the transaction must not be kept; "" where nothing is
+}
+
+// keyRange is from the first key to the last.
+type keyRange struct{ from, to int64 }
+
+// inserted notes a row; column gives its values by their place.
+func (e *evidence) inserted(table string, number int64, column func(at int) any) {
+	t, known := e.tables[table]
+	if !known {
+		e.amiss = "the table " + table + " is none that evidence is kept of"
+		return
+	}
+	key := number
+	if !t.numbered {
+		key, _ = column(t.keyAt).(int64)
+	}
+	s, had := e.written[table]
+	if !had {
+		s = keyRange{key, key}
+	}
+	e.written[table] = keyRange{min(s.from, key), max(s.to, key)}
+}
+
+// begin forgets what an earlier transaction wrote.
+func (e *evidence) begin() { e.written, e.amiss = map[string]keyRange{}, "" }
+
+// attest adds the entry of what the transaction wrote.
+func (t *tx) attest(e *evidence) error {
+	if e.amiss != "" {
+		return fmt.Errorf("%w: %s", ErrAudit, e.amiss)
+	}
+	if len(e.written) == 0 {
+		return nil
+	}
+	entry := entryHead
+	for _, name := range slices.Sorted(maps.Keys(e.written)) {
+		table, s := e.tables[name], e.written[name]
+		c, err := openFacts(t.ctx, t, table, s.from)
+		if err != nil {
+			return err
+		}
+		l := entryLine{table: name, columns: len(table.columns), to: s.to}
+		l.count, l.sum, err = c.digest(s.to, l.columns)
+		if err := c.end(err); err != nil {
+			return err
+		}
+		if l.count > 0 { // what failed alone is not there
+			entry += l.String()
+		}
+	}
+	var size int64
+	if err := t.row(`SELECT coalesce(max(ord), 0) FROM evidence`).Scan(&size); err != nil {
+		return err
+	}
+	hashes, err := tlog.StoredHashes(size, []byte(entry), treeHashes{t.ctx, t})
+	if err != nil {
+		return err
+	}
+	return t.exec(`INSERT INTO evidence (ord, entry, hashes) VALUES (?, ?, ?)`, size+1, entry, joined(hashes))
+}
+
+// entryLine says of one table what a transaction wrote: the rows after those of the entries before it, up to a key.
+type entryLine struct {
+	table   string
+	columns int // the first so many are in the digest
+	to      int64
+	count   int
+	sum     string // SHA-256 in hex
+}
+
+func (l entryLine) String() string {
+	return fmt.Sprintf("%s %d %d %d %s\n", l.table, l.columns, l.to, l.count, l.sum)
+}
+
+// entryLines reads an entry. ErrAudit where it is none.
+func entryLines(entry string) (lines []entryLine, err error) {
+	rest, ok := strings.CutPrefix(entry, entryHead)
+	if !ok {
+		return nil, fmt.Errorf("%w: found %q; an entry of the evidence begins with %q", ErrAudit, entry, entryHead)
+	}
+	for text := range strings.Lines(rest) {
+		f := strings.Fields(text)
+		if len(f) != 5 {
+			return nil, fmt.Errorf("%w: found %q in an entry of the evidence; allowed are a table, columns, a key, rows and their digest", ErrAudit, text)
+		}
+		l := entryLine{table: f[0], sum: f[4]}
+		var errs [3]error
+		l.columns, errs[0] = strconv.Atoi(f[1])
+		l.to, errs[1] = strconv.ParseInt(f[2], 10, 64)
+		l.count, errs[2] = strconv.Atoi(f[3])
+		if errs != [3]error{} || l.columns < 1 {
+			return nil, fmt.Errorf("%w: found %q in an entry of the evidence; allowed are whole numbers", ErrAudit, text)
+		}
+		lines = append(lines, l)
+	}
+	return lines, nil
+}
+
+// treeHashes reads the tree's stored hashes.
+type treeHashes struct {
+	ctx context.Context
+	q   querier
+}
+
+// ReadHashes returns the hashes of stored indexes.
+func (h treeHashes) ReadHashes(indexes []int64) ([]tlog.Hash, error) {
+	all := make([]tlog.Hash, len(indexes))
+	for i, index := range indexes {
+		level, n := tlog.SplitStoredHashIndex(index)
+		leaf := (n + 1) << level
+		var hashes []byte
+		if err := h.q.QueryRowContext(h.ctx, `SELECT hashes FROM evidence WHERE ord = ?`, leaf).Scan(&hashes); err != nil {
+			return nil, fmt.Errorf("the evidence's entry %d: %w", leaf, err)
+		}
+		if len(hashes) < (level+1)*tlog.HashSize {
+			return nil, fmt.Errorf("%w: the evidence's entry %d lacks a hash", ErrAudit, leaf)
+		}
+		copy(all[i][:], hashes[level*tlog.HashSize:])
+	}
+	return all, nil
+}
+
+func joined(hashes []tlog.Hash) []byte {
+	text := make([]byte, 0, len(hashes)*tlog.HashSize)
+	for _, h := range hashes {
+		text = append(text, h[:]...)
+	}
+	return text
+}
+
+// sealed has the rows of a record from before the evidence covered by its first entry.
+func (db *DB) sealed(ctx context.Context) error {
+	var has bool
+	if err := db.writer.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM evidence)`).Scan(&has); err != nil || has {
+		return err
+	}
+	return db.write(ctx, "sealing an older record's rows", func(t *tx) error {
+		rows := 0
+		for name, table := range db.evidence.tables {
+			var s keyRange
+			var count int
+			if err := t.row(fmt.Sprintf(`SELECT count(*), coalesce(min(%[1]s), 0), coalesce(max(%[1]s), 0) FROM "%[2]s"`, table.key, name)).Scan(&count, &s.from, &s.to); err != nil {
+				return err
+			}
+			if count > 0 {
+				db.evidence.written[name] = s
+			}
+			rows += count
+		}
+		if rows == 0 {
+			return nil
+		}
+		return t.audit("station", auditSealed, "rows written before there was evidence over every row", fmt.Sprintf("%d rows", rows))
+	})
+}

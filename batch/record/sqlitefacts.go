@@ -1,0 +1,99 @@
+package record
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"slices"
+	"strings"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+)
+
+// saw is told of a row before it is written.
+func (e *evidence) saw(d sqlite.SQLitePreUpdateData) {
+	if e.tables == nil || d.DatabaseName != "main" || slices.Contains(outsideTree, d.TableName) || strings.HasPrefix(d.TableName, "serial_parts") {
+		return
+	}
+	if d.Op != sqlite3.SQLITE_INSERT {
+		e.amiss = "rows of " + d.TableName + " are never changed or removed"
+		return
+	}
+	e.inserted(d.TableName, d.NewRowID, func(at int) any {
+		values := make([]any, at+1)
+		if err := d.New(values...); err != nil {
+			e.amiss = err.Error()
+		}
+		return values[at]
+	})
+}
+
+// tablesOfFacts are the tables that the tree covers: all but those of outsideTree, by name.
+func tablesOfFacts(ctx context.Context, q querier) (map[string]factTable, error) {
+	type column struct {
+		table, sql, name string
+		primary          int
+	}
+	all, err := list(ctx, q, func(r scanner) (c column, err error) { return c, r.Scan(&c.table, &c.sql, &c.name, &c.primary) },
+		`SELECT t.name, t.sql, c.name, c.pk FROM sqlite_schema t JOIN pragma_table_info(t.name) c
+		WHERE t.type = 'table' AND t.name NOT LIKE 'sqlite\_%' ESCAPE '\' AND t.name NOT LIKE 'serial\_parts%' ESCAPE '\' ORDER BY t.name, c.cid`)
+	if err != nil {
+		return nil, err
+	}
+	tables := map[string]factTable{}
+	for _, c := range all {
+		if slices.Contains(outsideTree, c.table) {
+			continue
+		}
+		t := tables[c.table]
+		t.name, t.numbered = c.table, !strings.Contains(c.sql, "WITHOUT ROWID")
+		quoted := `"` + c.name + `"`
+		if c.primary == 1 {
+			t.key, t.keyAt = quoted, len(t.columns)
+		}
+		if c.primary > 0 {
+			t.order += ", " + quoted
+		}
+		t.columns = append(t.columns, quoted)
+		tables[c.table] = t
+	}
+	for name, t := range tables {
+		if t.key == "" {
+			return nil, fmt.Errorf("%w: the table %s has no key that orders its rows", ErrAudit, name)
+		}
+		t.order = t.order[2:]
+		tables[name] = t
+	}
+	return tables, nil
+}
+
+// schemaOf is the schema that the migrations make.
+func schemaOf(ctx context.Context) (map[string]string, error) {
+	pool, err := sql.Open("sqlite", ":memory:")
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = pool.Close() }()
+	pool.SetMaxOpenConns(1)
+	steps, err := provider(pool)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := steps.Up(ctx); err != nil {
+		return nil, err
+	}
+	return schemaParts(ctx, pool)
+}
+
+// schemaParts are the parts of a schema by kind and name, with their text.
+func schemaParts(ctx context.Context, q querier) (map[string]string, error) {
+	parts := map[string]string{}
+	_, err := list(ctx, q, func(r scanner) (struct{}, error) {
+		var kind, name, text string
+		err := r.Scan(&kind, &name, &text)
+		parts[kind+" "+name] = strings.Join(strings.Fields(text), " ")
+		return struct{}{}, err
+	}, `SELECT type, name, tbl_name || ' ' || coalesce(sql, '') FROM sqlite_schema WHERE name NOT IN ('sqlite_sequence', 'sqlite_stat1', 'sqlite_stat4')`)
+	return parts, err
+}
