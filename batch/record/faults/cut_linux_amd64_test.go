@@ -160,11 +160,16 @@ func cutOpening(t *testing.T, path string, times int, rng *rand.Rand) {
 	}
 }
 
-// apart leaves out what the migrations write of the present moment.
+// apart leaves out what an opening writes of the present moment: of the trail, with the entry that seals an older record's rows, and of
+// the evidence over it are only the rows counted.
 func (s state) apart() state {
 	left := state{}
 	for name, table := range s {
-		if name != "goose_db_version" && name != "sqlite_sequence" {
+		switch name {
+		case "goose_db_version", "sqlite_sequence":
+		case "audit", "evidence":
+			left[name] = tableState{rows: table.rows}
+		default:
 			left[name] = table
 		}
 	}
