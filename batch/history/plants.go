@@ -66,7 +66,7 @@ func (s *Shop) plant(random *rand.Rand) plants {
 }
 
 // monday is the first hour of a Monday of a week in which the shop works throughout, in the first two thirds of the history but for
-// its first weeks; where there is none, the last such day.
+// its first weeks; where there is none, the last working day.
 func (s *Shop) monday(random *rand.Rand) time.Time {
 	var all []time.Time
 	for i, d := range s.days.open {
@@ -74,6 +74,9 @@ func (s *Shop) monday(random *rand.Rand) time.Time {
 		if d.Weekday() == time.Monday && whole && i > len(s.days.open)/20 && i < 2*len(s.days.open)/3 {
 			all = append(all, d)
 		}
+	}
+	if len(all) == 0 {
+		all = s.days.open[len(s.days.open)-1:]
 	}
 	return clock(all[random.IntN(len(all))], shiftStarts[early])
 }

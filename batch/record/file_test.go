@@ -571,3 +571,16 @@ func TestUnknownSchemaIsTold(t *testing.T) {
 		}
 	}
 }
+
+// A folder's name may hold the signs of a pattern: what is beside the record is found all the same.
+func TestBesideARecordWhoseFolderHasABracket(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "necks [2026", "record.db")
+	for _, name := range []string{"record-before-schema-14-20261102-070000.db", "record-before-schema-15-20261103-070000.db", "other.db"} {
+		if err := errors.Join(os.MkdirAll(filepath.Dir(path), 0o750), os.WriteFile(filepath.Join(filepath.Dir(path), name), nil, 0o600)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if got := must(beside(path, beforeName))(t); len(got) != 2 || earlier(path) != got[0] {
+		t.Errorf("beside the record: %q, left of it: %q", got, earlier(path))
+	}
+}

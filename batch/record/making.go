@@ -94,8 +94,8 @@ func earlier(path string) string {
 		}
 	}
 	for _, pattern := range []string{rescuedName, beforeName, replacedName} {
-		if found, err := filepath.Glob(filepath.Join(filepath.Dir(path), strings.ReplaceAll(pattern, "%s", "*"))); err == nil && len(found) > 0 {
-			return filepath.Base(found[0])
+		if found, err := beside(path, pattern); err == nil && len(found) > 0 {
+			return found[0]
 		}
 	}
 	return ""
@@ -108,6 +108,11 @@ const (
 	replacedName = "replaced-%s"
 	stampLayout  = "20060102-150405"
 )
+
+// beside are the files of a pattern of names in a record's folder, whatever signs the folder's own name has.
+func beside(path, pattern string) ([]string, error) {
+	return fs.Glob(os.DirFS(filepath.Dir(path)), strings.ReplaceAll(pattern, "%s", "*"))
+}
 
 // copiesBefore is how many copies of a record from before it was brought up to date are kept.
 const copiesBefore = 3
@@ -127,18 +132,19 @@ func (db *DB) copyBefore(ctx context.Context, has int64, what string) error {
 
 // dropBefore removes the oldest copies but for a few, and never the one given.
 func (db *DB) dropBefore(keep string) error {
-	all, err := filepath.Glob(filepath.Join(filepath.Dir(db.path), strings.ReplaceAll(beforeName, "%s", "*")))
+	all, err := beside(db.path, beforeName)
 	if err != nil {
 		return err
 	}
-	age := func(path string) time.Time {
-		if info, err := os.Stat(path); err == nil {
+	age := func(name string) time.Time {
+		if info, err := os.Stat(filepath.Join(filepath.Dir(db.path), name)); err == nil {
 			return info.ModTime()
 		}
 		return time.Time{}
 	}
 	slices.SortFunc(all, func(a, b string) int { return age(b).Compare(age(a)) })
-	for i, path := range all {
+	for i, name := range all {
+		path := filepath.Join(filepath.Dir(db.path), name)
 		if i >= copiesBefore && path != keep {
 			if err := os.Remove(path); err != nil {
 				return err

@@ -7,6 +7,7 @@ import (
 	"crypto/x509"
 	"errors"
 	"fmt"
+	"io/fs"
 	"net"
 	"net/http"
 	"os"
@@ -113,11 +114,12 @@ const SimulatedLines = "gauges"
 // dropLines takes away the symlinks that a demo left which was killed: the terminals that they name may be another
 // program's by now. The record is this program's alone, so no demo runs in its folder.
 func dropLines(dir string) error {
-	links, err := filepath.Glob(filepath.Join(dir, SimulatedLines, "*"))
+	links, err := fs.Glob(os.DirFS(dir), SimulatedLines+"/*") // the folder's own name may hold a pattern's signs
 	if err != nil {
 		return err
 	}
 	for _, link := range links {
+		link = filepath.Join(dir, link)
 		if info, err := os.Lstat(link); err != nil || info.Mode()&os.ModeSymlink == 0 {
 			continue
 		}
@@ -230,8 +232,11 @@ func isTOML(s string) bool {
 
 // Serve runs the pages until ctx ends, then lets requests finish, for a few seconds at most.
 func (a *App) Serve(ctx context.Context, demo web.Demo) error {
+	watching, stop := context.WithCancel(ctx)
+	var watch sync.WaitGroup
+	defer func() { stop(); watch.Wait() }()
 	handler, err := web.New(web.Options{
-		Bench: a.Bench, Record: a.Record, SignOn: a.SignOn, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{}, DecoderDir: a.decoders,
+		Bench: a.Bench, Record: a.Record, SignOn: a.SignOn, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{watching, &watch}, DecoderDir: a.decoders,
 		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.lines.typed, Shifts: a.shifts, Station: a.Name, Version: ThisVersion().String(),
 		Address: a.reach.toOthers(), Hosts: a.reach.hosts, Certificate: a.Certificate,
 	})
@@ -239,10 +244,7 @@ func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 		return err
 	}
 	a.server = newServer(ctx, a.reach.handler(handler))
-	watching, stop := context.WithCancel(ctx)
-	var watch sync.WaitGroup
 	watch.Go(func() { alarm.Watch(watching, a.Record, a.Bench) })
-	defer func() { stop(); watch.Wait() }()
 	watch.Go(func() { a.refresh(watching) })
 	a.keeper.Start()
 	watch.Go(func() { a.careFor(watching) })

@@ -84,7 +84,10 @@ func TestServeEnds(t *testing.T) {
 // A demo that was killed leaves links to terminals that may be another program's by now: a station on its record takes
 // them away and opens none of them. A file that is no link stays.
 func TestLinksOfAKilledDemoAreTakenAway(t *testing.T) {
-	dir := t.TempDir()
+	dir := filepath.Join(t.TempDir(), "necks [2026") // no pattern of names
+	if err := os.Mkdir(dir, 0o750); err != nil {
+		t.Fatal(err)
+	}
 	lines := filepath.Join(dir, SimulatedLines)
 	if err := os.Mkdir(lines, 0o750); err != nil {
 		t.Fatal(err)

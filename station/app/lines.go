@@ -12,10 +12,18 @@ import (
 )
 
 // freeLines listens to ports that no gauge's line has open, for the pages.
-type freeLines struct{}
+type freeLines struct {
+	until   context.Context // the pages', which end before the station is closed
+	running *sync.WaitGroup
+}
 
-// Learn listens to an unknown gauge until ctx ends.
-func (freeLines) Learn(ctx context.Context, port string, ask bool, told func(devices.Lesson)) error {
+// Learn listens to an unknown gauge until ctx ends, or the pages do.
+func (f freeLines) Learn(ctx context.Context, port string, ask bool, told func(devices.Lesson)) error {
+	f.running.Add(1)
+	defer f.running.Done()
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	defer context.AfterFunc(f.until, cancel)()
 	return devices.Learn(ctx, port, devices.Learning{Ask: ask, Tell: told})
 }
 

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"context"
 	"path/filepath"
 	"sync"
 	"testing"
@@ -102,4 +103,29 @@ func TestGaugesWithoutALineAreNotOpened(t *testing.T) {
 	if err := a.Watch(t.Context()); err != nil || len(a.lines.open()) != 1 {
 		t.Errorf("%d lines, %v", len(a.lines.open()), err)
 	}
+}
+
+// A gauge that is being identified is listened to no longer than the pages are there, whoever forgets to stop it.
+func TestLearningEndsWithThePages(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "unknown")
+	line, err := simulate.OpenLine(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = line.Close() }()
+	pages, end := context.WithCancel(t.Context())
+	var running sync.WaitGroup
+	begun, ended := make(chan struct{}), make(chan error)
+	go func() {
+		var once sync.Once
+		ended <- freeLines{pages, &running}.Learn(context.Background(), path, false, func(devices.Lesson) { once.Do(func() { close(begun) }) })
+	}()
+	select {
+	case <-begun:
+	case err := <-ended:
+		t.Fatal(err)
+	}
+	end()
+	<-ended
+	running.Wait()
 }

@@ -13,6 +13,7 @@ import (
 
 	"sagitta/batch/record/recordtest"
 	"sagitta/batch/tell"
+	"sagitta/station/bench"
 	"sagitta/station/demo"
 	"sagitta/station/web"
 )
@@ -25,7 +26,8 @@ func TestOneSentence(t *testing.T) {
 			s := recordtest.In(t, state)
 			c := recordtest.Must(s.Counts(t.Context(), s.Batch.ID))(t)
 			want := tell.Batch(c)
-			handler := recordtest.Must(web.New(web.Options{Record: s.DB}))(t)
+			onBench := recordtest.Must(bench.New(t.Context(), bench.Options{Record: s.DB}))(t)
+			handler := recordtest.Must(web.New(web.Options{Record: s.DB, Bench: onBench}))(t)
 			page := func(path string) string {
 				r := httptest.NewRequest("GET", path, http.NoBody)
 				r.Host = "127.0.0.1:8470"

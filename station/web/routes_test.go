@@ -39,3 +39,10 @@ func TestRoutes(t *testing.T) {
 
 // noDemo is a demo of which nothing is asked.
 type noDemo struct{ Demo }
+
+// Pages without a bench are refused as they are put together, not by the first request.
+func TestPagesNeedABench(t *testing.T) {
+	if _, err := New(Options{Record: webtest.Open(t).Rec}); err == nil {
+		t.Error("pages without a bench are served")
+	}
+}

@@ -67,7 +67,7 @@ type Demo = benchpage.Demo
 
 // Options are what the pages show and act on.
 type Options struct {
-	Bench         Bench // nil: the station has none
+	Bench         Bench // needed: every page says how it stands
 	Record        Record
 	SignOn        *signon.Service                                // nil: nobody ever signs on
 	Demo          Demo                                           // nil outside the demo
@@ -97,13 +97,13 @@ func New(opt Options) (http.Handler, error) {
 
 // compose puts the groups of pages together.
 func compose(opt Options) (*site.Site, error) {
+	if opt.Bench == nil {
+		return nil, errors.New("the pages need a bench, whose state they show")
+	}
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
-	kernel := site.Options{Station: opt.Station, People: opt.Record.People, SignOn: opt.SignOn, Rights: rights, Demo: opt.Demo != nil, Hosts: opt.Hosts, Now: opt.Now}
-	if opt.Bench != nil {
-		kernel.Snapshot = opt.Bench.Snapshot
-	}
+	kernel := site.Options{Station: opt.Station, People: opt.Record.People, SignOn: opt.SignOn, Rights: rights, Demo: opt.Demo != nil, Hosts: opt.Hosts, Now: opt.Now, Snapshot: opt.Bench.Snapshot}
 	k, err := site.New(kernel)
 	if err != nil {
 		return nil, err

@@ -208,14 +208,23 @@ func Mount(k *site.Site, opt Options) error {
 	return nil
 }
 
-// numbered carries a command out, and keeps what became of it where a window numbered it; other programs' commands have no number.
+// numbered carries a command out, and keeps what became of it where a window numbered it; other programs' commands have no number. A
+// number that came before, as a line sends again what it was not heard to take, is answered as it was.
 func (s *server) numbered(c *site.Request, f func(c *site.Request) error) error {
 	window := c.PostForm("window")
 	press, err := strconv.ParseUint(c.PostForm("press"), 10, 64)
 	if window == "" || len(window) > longestName || err != nil {
 		return f(c)
 	}
-	s.windows.came(window, press)
+	switch before, again := s.windows.came(window, press); {
+	case !again:
+	case !before.Done:
+		return batch.Conflict.Errorf("this press is being carried out; the page shows it when it is done")
+	case before.Refused != "":
+		return batch.Conflict.Errorf("%s", before.Refused)
+	default:
+		return nil
+	}
 	err = f(c)
 	s.windows.became(window, press, err)
 	return err

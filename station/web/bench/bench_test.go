@@ -382,3 +382,17 @@ func TestEveryStateIsLabelledInBothUnits(t *testing.T) {
 		}
 	}
 }
+
+// A press that a line sends twice is carried out once, and both are answered alike.
+func TestPressThatComesTwice(t *testing.T) {
+	b, s := storybook(t)
+	for range 2 {
+		s.Post("/bench/take", url.Values{"window": {"w"}, "press": {"7"}}, http.StatusSeeOther)
+	}
+	if got := b.noted(); !slices.Equal(got, []string{"take"}) {
+		t.Errorf("the bench got %q", got)
+	}
+	for _, status := range []int{http.StatusUnprocessableEntity, http.StatusConflict} {
+		webtest.Wants(t, s.Post("/bench/climate", url.Values{"temperature": {"warm"}, "window": {"w"}, "press": {"8"}}, status), "is not a number")
+	}
+}

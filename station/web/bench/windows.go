@@ -85,16 +85,23 @@ func (w *windows) wake() {
 	}
 }
 
-// came notes a window's command before it is carried out.
-func (w *windows) came(name string, press uint64) {
+// came notes a window's command before it is carried out. One that came before is not to be carried out again: it returns what is known
+// of that.
+func (w *windows) came(name string, press uint64) (before answer, again bool) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	of := w.of(name)
+	for _, a := range of.answers {
+		if a.Press == press {
+			return a, true
+		}
+	}
 	of.answers = append(of.answers[max(0, len(of.answers)-keptAnswers+1):len(of.answers):len(of.answers)], answer{Press: press})
 	if w.newest != name {
 		w.newest = name
 		w.wake()
 	}
+	return answer{}, false
 }
 
 // became notes what became of a command that came.

@@ -114,6 +114,15 @@ func TestLostAnswers(t *testing.T) {
 	says("Nothing has been taken.")
 	b.refuse(nil)
 
+	// Two answers are lost before either is known: both are told.
+	webtest.Says[bool](t, ctx, `(() => {
+		const tell = (name, detail) => document.dispatchEvent(new CustomEvent(name, { detail }));
+		for (const press of ["1", "2"]) tell("bench-unanswered", new URLSearchParams({ press }));
+		tell("bench-answers", { run: document.querySelector(".standing").dataset.run, answers: [{ press: 2, done: true, refused: "Nothing has been taken." }, { press: 1, done: true }] });
+		return true;
+	})()`)
+	says("1. It was done: only its answer was lost. 2. Nothing has been taken.")
+
 	// Another run of the station knows nothing of what the one before was sent.
 	cut.Store(before)
 	press(fKey(2))

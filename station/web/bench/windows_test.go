@@ -62,6 +62,12 @@ func TestAnswersAreKept(t *testing.T) {
 	if _, _, other := w.said("b"); len(other) > 0 {
 		t.Errorf("another window is told %v", other)
 	}
+	if before, again := w.came("a", 8); !again || before.Refused != "Nothing has been taken." {
+		t.Errorf("of the press that comes again is known %+v, %v", before, again)
+	}
+	if before, again := w.came("a", 7); !again || before.Done {
+		t.Errorf("of the press that is still carried out is known %+v, %v", before, again)
+	}
 	for press := range uint64(40) {
 		w.came("a", 100+press)
 		w.became("a", 100+press, nil)

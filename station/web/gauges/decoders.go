@@ -23,18 +23,18 @@ func (s *server) keptDecoders() []keptDecoder {
 	if s.opt.DecoderDir == "" {
 		return nil
 	}
-	files, err := filepath.Glob(filepath.Join(s.opt.DecoderDir, "*.toml"))
+	files, err := fs.Glob(os.DirFS(s.opt.DecoderDir), "*.toml")
 	if err != nil {
 		return nil
 	}
 	var kept []keptDecoder
 	for _, file := range files {
-		text, err := os.ReadFile(file)
+		text, err := os.ReadFile(filepath.Join(s.opt.DecoderDir, file))
 		if err != nil {
 			continue
 		}
 		if d, err := decode.Load(file, text); err == nil {
-			kept = append(kept, keptDecoder{filepath.Base(file), d.Name, string(text)})
+			kept = append(kept, keptDecoder{file, d.Name, string(text)})
 		}
 	}
 	return kept

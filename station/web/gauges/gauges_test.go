@@ -3,6 +3,7 @@ package gauges
 import (
 	"context"
 	"net/url"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -55,7 +56,7 @@ func (s *shop) ReportEvent(context.Context, string, string, string) error { retu
 // openShop opens the filled shop and serves its pages of gauges.
 func openShop(t testing.TB) *shop {
 	s := &shop{
-		Shop: webtest.Open(t).Fill(), lines: &testLines{lessons: make(chan devices.Lesson), told: make(chan struct{})}, folder: t.TempDir(),
+		Shop: webtest.Open(t).Fill(), lines: &testLines{lessons: make(chan devices.Lesson), told: make(chan struct{})}, folder: filepath.Join(t.TempDir(), "necks [2026"), // no pattern of names
 		ports: []devices.PortInfo{{Name: "/dev/ttyUSB3", Identity: devices.Identity{Vendor: usb.Vendor, Product: usb.Product, Serial: usb.Serial}}},
 	}
 	s.Mount(func(k *site.Site) error {

@@ -78,6 +78,13 @@ func TestStepsInOrder(t *testing.T) {
 		t.Errorf("on the bench %+v", snap)
 	}
 	next("", "All is there", "2026/14 is on the bench.")
+	if err := b.Park(context.Background(), "settling"); err != nil {
+		t.Fatal(err)
+	}
+	s.Post(Path+"/neck", url.Values{"serial": {"2026-14"}}, http.StatusSeeOther) // another neck, which would give its batch the same number
+	if snap := b.Snapshot(); snap.Serial != "2026-14" || snap.Batch.Number != "single-2026-14-2" {
+		t.Errorf("on the bench %q in batch %q", snap.Serial, snap.Batch.Number)
+	}
 	if leads() {
 		t.Error("the bench leads here with a neck on it")
 	}
@@ -86,8 +93,8 @@ func TestStepsInOrder(t *testing.T) {
 		t.Fatal(err)
 	}
 	s.Post(Path+"/neck", url.Values{"serial": {"2026/14"}}, http.StatusSeeOther) // on file: it goes on, in its own batch
-	if all := recordtest.Must(s.Rec.Batches(t.Context()))(t); len(all) != 1 {
-		t.Errorf("%d batches, want the neck's own alone", len(all))
+	if all := recordtest.Must(s.Rec.Batches(t.Context()))(t); len(all) != 2 {
+		t.Errorf("%d batches, want the two necks' own alone", len(all))
 	}
 	// The specification is in use, so that another one from the same template is another revision.
 	s.Post(Path+"/gauges", url.Values{"with": {"beam"}}, http.StatusSeeOther)

@@ -2,6 +2,7 @@ package start
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -185,7 +186,10 @@ func (s *server) toBench(ctx context.Context, by, serial string, spec batch.Spec
 	case err == nil:
 		number = neck.BatchNumber
 	case batch.KindOf(err) == batch.Absent:
-		opened, err := s.opt.Record.OpenBatch(ctx, by, batch.Batch{Number: singleNumber(serial), Spec: spec, Planned: 1, Note: "a single neck"}, []string{serial})
+		if number, err = s.singleNumber(ctx, serial); err != nil {
+			return err
+		}
+		opened, err := s.opt.Record.OpenBatch(ctx, by, batch.Batch{Number: number, Spec: spec, Planned: 1, Note: "a single neck"}, []string{serial})
 		if err != nil {
 			return err
 		}
@@ -199,12 +203,21 @@ func (s *server) toBench(ctx context.Context, by, serial string, spec batch.Spec
 	return s.opt.Bench.Entry(ctx, serial, "mm")
 }
 
-// singleNumber is the number of a batch of one neck. An address holds it, so that it has no stroke.
-func singleNumber(serial string) string {
-	return "single-" + strings.Map(func(r rune) rune {
+// singleNumber is a free number for a batch of one neck. An address holds it, so that it has no stroke.
+func (s *server) singleNumber(ctx context.Context, serial string) (string, error) {
+	all, err := s.opt.Record.Batches(ctx)
+	if err != nil {
+		return "", err
+	}
+	number := "single-" + strings.Map(func(r rune) rune {
 		if strings.ContainsRune(`/\?#`, r) {
 			return '-'
 		}
 		return r
 	}, serial)
+	free := number
+	for n := 2; slices.ContainsFunc(all, func(b batch.BatchRow) bool { return b.Number == free }); n++ { // 2026/14 and 2026-14 are two necks
+		free = fmt.Sprint(number, "-", n)
+	}
+	return free, nil
 }

@@ -1,4 +1,4 @@
-// Names this window to the station, numbers its commands, and finds out what became of one whose answer was lost: the live stream tells
+// Names this window to the station, numbers its commands, and finds out what became of those whose answers were lost: the live stream tells
 // which commands of this window arrived and were answered.
 
 // --- the window ----------------------------------------------------------------------------------------------------
@@ -21,12 +21,12 @@ document.addEventListener("bench-sends", ({ detail: body }) => {
 
 // --- lost answers --------------------------------------------------------------------------------------------------
 
-let owed = null; // the command whose answer was lost, the station's run that it was sent to, and how many beats came since
+let owed = []; // the commands whose answers were lost, in order: the station's run that each was sent to, how many beats came since, what is known
 let run = document.querySelector(".standing").dataset.run; // the station's, since it was started
 const beatsToWait = 3; // what was sent has arrived by then, or never does
 
 document.addEventListener("bench-unanswered", ({ detail: body }) => {
-  owed = { press: Number(body.get("press")), run, beats: 0 };
+  owed.push({ press: Number(body.get("press")), run, beats: 0 });
   say("Its answer was lost. Whether it was done is told here when the station is heard.", { waits: true });
 });
 
@@ -37,24 +37,26 @@ document.addEventListener("bench-answers", ({ detail: heard }) => {
 
 let known = [];
 
+// settle says what became of all of them once it is known of each.
 function settle(answers) {
   known = answers;
-  if (!owed) return;
-  if (owed.run !== run) return over("The station was started anew before it answered: what the page shows now is what it knows. Look before you press again.", false);
-  const answer = known.find((a) => a.press === owed.press);
-  if (answer?.done) return over(answer.refused || "It was done: only its answer was lost.", !answer.refused);
-  if (!answer && owed.beats >= beatsToWait) over("It never reached the station: nothing was done. Press it again.", false);
+  for (const one of owed) one.over ??= outcome(one);
+  if (owed.length === 0 || owed.some((one) => !one.over)) return;
+  const all = owed.map((one) => one.over);
+  owed = [];
+  say(all.length === 1 ? all[0].text : all.map((one, i) => `${i + 1}. ${one.text}`).join(" "), { done: all.every((one) => one.done) });
+}
+
+function outcome(one) {
+  if (one.run !== run) return { text: "The station was started anew before it answered: what the page shows now is what it knows. Look before you press again." };
+  const answer = known.find((a) => a.press === one.press);
+  if (answer?.done) return { text: answer.refused || "It was done: only its answer was lost.", done: !answer.refused };
+  if (!answer && one.beats >= beatsToWait) return { text: "It never reached the station: nothing was done. Press it again." };
 }
 
 document.addEventListener("bench-beat", () => {
-  if (!owed) return;
-  owed.beats++;
+  for (const one of owed) one.beats++;
   settle(known);
 });
-
-function over(text, done) {
-  owed = null;
-  say(text, { done });
-}
 
 function say(text, how) { document.dispatchEvent(new CustomEvent("bench-settled", { detail: { text, ...how } })); }
