@@ -21,7 +21,7 @@ const (
 	leastScore       = 3 // of 4, by zxcvbn: some 10^8 guesses
 )
 
-// busy says that more people are signing on than the machine computes for.
+// errBusy says that more people are signing on than the machine computes for.
 var errBusy = batch.Unproven.Errorf("too many people are signing on at once; try again in a moment")
 
 // hashed runs fn while at most hashesAtOnce do.
@@ -38,6 +38,7 @@ func (s *Service) hashed(ctx context.Context, fn func() error) error {
 	case <-ctx.Done():
 		return ctx.Err()
 	}
+	s.computed.Add(1)
 	return fn()
 }
 

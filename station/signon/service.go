@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/alexedwards/argon2id"
@@ -63,7 +64,10 @@ type Service struct {
 	sessions *scs.SessionManager
 	hashing  chan struct{}
 	waiting  chan struct{}
+	computed atomic.Int64  // hashes so far
 	nobody   func() string // the hash that an unknown name is compared with, so that it costs the same time
+
+	strangers strangers
 
 	mu     sync.Mutex
 	turns  map[string]*turn // of people who are proving who they are just now
@@ -140,41 +144,41 @@ func (s *Service) Prove(ctx context.Context, name, password, reason string) (bat
 	return batch.Seal{By: p.Name, Reason: reason}, err
 }
 
-// prove compares a secret with that of the person of a name, one attempt after another for each.
+// prove compares a secret with that of the person of a name, one attempt after another for each. A name that is not known costs the same and is
+// answered and delayed the same.
 func (s *Service) prove(ctx context.Context, name, given string, kind batch.SecretKind) (batch.Person, error) {
 	all, err := s.opt.Record.People(ctx)
 	if err != nil {
 		return batch.Person{}, err
 	}
-	typed, _ := batch.PersonName(name)
-	i := slices.IndexFunc(all, func(p batch.Person) bool { return p.Name == typed && !p.Retired })
-	if i < 0 {
-		if _, err := s.compare(ctx, given, s.nobody()); err != nil {
-			return batch.Person{}, err
-		}
-		return batch.Person{}, errNotProven(kind)
+	typed, err := batch.PersonName(name)
+	if err != nil {
+		typed = name
 	}
-	p, strength := all[i], batch.ByPassword
+	p, key := batch.Person{}, strangerKey(typed, kind)
+	if i := slices.IndexFunc(all, func(p batch.Person) bool { return p.Name == typed && !p.Retired }); i >= 0 {
+		p, key = all[i], all[i].ID+string(kind)
+	}
+	strength := batch.ByPassword
 	if kind == batch.PIN {
 		strength = batch.AtBench
 	}
-	defer s.take(p.ID + string(kind))()
-	if err := s.delayed(ctx, p, strength); err != nil {
-		return batch.Person{}, err
-	}
-	hash, err := s.opt.Record.Secret(ctx, p.ID, kind)
+	leave, err := s.take(key)
 	if err != nil {
 		return batch.Person{}, err
 	}
-	has := hash != ""
-	if !has {
-		hash = s.nobody()
+	defer leave()
+	if err := s.delayed(ctx, p, key, strength); err != nil {
+		return batch.Person{}, err
 	}
-	same, err := s.compare(ctx, given, hash)
+	good, err := s.has(ctx, p, kind, given)
 	if err != nil {
 		return batch.Person{}, err
 	}
-	good := same && has
+	if p.ID == "" {
+		s.strangers.failed(key, s.opt.Now())
+		return p, errNotProven(kind)
+	}
 	if err := s.opt.Record.KeepSignOn(ctx, p, strength, good); err != nil {
 		return batch.Person{}, err
 	}
@@ -184,13 +188,34 @@ func (s *Service) prove(ctx context.Context, name, given string, kind batch.Secr
 	return p, nil
 }
 
-// take waits until nobody else is trying the same person and returns what lets the next one try.
-func (s *Service) take(key string) (leave func()) {
+// has says whether a secret is a person's. It computes one hash, whoever it is: nobody, and somebody who has chosen none yet, too.
+func (s *Service) has(ctx context.Context, p batch.Person, kind batch.SecretKind, given string) (bool, error) {
+	hash := ""
+	if p.ID != "" {
+		var err error
+		if hash, err = s.opt.Record.Secret(ctx, p.ID, kind); err != nil {
+			return false, err
+		}
+	}
+	chosen := hash != ""
+	if !chosen {
+		hash = s.nobody()
+	}
+	same, err := s.compare(ctx, given, hash)
+	return same && chosen, err
+}
+
+// take waits until nobody else is trying the same person and returns what lets the next one try. An error of kind Unproven: too many wait.
+func (s *Service) take(key string) (leave func(), err error) {
 	s.mu.Lock()
 	t := s.turns[key]
 	if t == nil {
 		t = &turn{}
 		s.turns[key] = t
+	}
+	if t.waiting >= hashesWaiting {
+		s.mu.Unlock()
+		return nil, errBusy
 	}
 	t.waiting++
 	s.mu.Unlock()
@@ -202,7 +227,7 @@ func (s *Service) take(key string) (leave func()) {
 		if t.waiting--; t.waiting == 0 {
 			delete(s.turns, key)
 		}
-	}
+	}, nil
 }
 
 // The first failures in a row cost nothing; each further one doubles the wait, up to five minutes. Nobody is ever locked out.
@@ -226,11 +251,14 @@ func delayAfter(failures int) time.Duration {
 	return delay
 }
 
-// delayed is of kind Unproven while a person's next attempt has to wait.
-func (s *Service) delayed(ctx context.Context, p batch.Person, strength batch.Strength) error {
-	n, last, err := s.opt.Record.SignOnFailures(ctx, p.ID, strength)
-	if err != nil {
-		return err
+// delayed is of kind Unproven while the next attempt on a person, or on a name that is nobody's, has to wait.
+func (s *Service) delayed(ctx context.Context, p batch.Person, key string, strength batch.Strength) error {
+	n, last := s.strangers.failures(key)
+	if p.ID != "" {
+		var err error
+		if n, last, err = s.opt.Record.SignOnFailures(ctx, p.ID, strength); err != nil {
+			return err
+		}
 	}
 	if wait := last.Add(delayAfter(n)).Sub(s.opt.Now()); n > freeFailures && wait > 0 {
 		return batch.Unproven.Errorf("%d attempts in a row failed; the next one is taken in %d s", n, int(wait/time.Second)+1)
