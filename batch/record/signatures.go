@@ -5,11 +5,14 @@ import (
 	"crypto/sha256"
 	"database/sql"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"slices"
 
 	"sagitta/batch"
 )
+
+var errRetired = errors.New("is retired")
 
 // entitled is the person who has a right. ErrInput: nobody is named, or nobody of that name is entered; ErrMayNot: they have not the
 // right.
@@ -26,7 +29,7 @@ func (t *tx) entitled(by string, right batch.Right) (batch.Person, error) {
 	case i < 0:
 		return batch.Person{}, fmt.Errorf("%w: %s is not entered, so may not %s; this takes %s", ErrInput, by, right, right.Takes())
 	case known[i].Retired:
-		return batch.Person{}, fmt.Errorf("%w: %s is retired, so may not %s", ErrMayNot, by, right)
+		return batch.Person{}, fmt.Errorf("%w: %s %w, so may not %s", ErrMayNot, by, errRetired, right)
 	case !known[i].May(right):
 		return batch.Person{}, fmt.Errorf("%w: %s is entered as %s, who may not %s; this takes %s", ErrMayNot, by, roleWords(known[i]), right, right.Takes())
 	}
@@ -34,14 +37,18 @@ func (t *tx) entitled(by string, right batch.Right) (batch.Person, error) {
 }
 
 // may refuses, where people sign on, an act of somebody who has not the right to it; a signed one also where the context carries no seal of theirs.
-// What is then written is kept with their signature. Where nobody signs on, whoever is named may. ErrUnproven, and the errors of entitled.
+// What is then written is kept with their signature. Where nobody signs on, whoever is named may, unless they are retired. ErrUnproven, and the
+// errors of entitled.
 func (t *tx) may(by string, right batch.Right) error {
 	on, err := signsOn(t.ctx, t)
-	if err != nil || !on {
+	if err != nil {
 		return err
 	}
-	if _, err := t.entitled(by, right); err != nil {
+	if _, err := t.entitled(by, right); err != nil && (on || errors.Is(err, errRetired)) {
 		return err
+	}
+	if !on {
+		return nil
 	}
 	if !right.Signed() {
 		return nil

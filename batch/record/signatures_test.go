@@ -116,6 +116,29 @@ func TestAuditsAreSignedByWhoDidNotMeasure(t *testing.T) {
 	}
 }
 
+// Who is retired acts no more, whether people sign on or not, and nobody else gets the name or one like it.
+func TestRetiredPeopleDoNotAct(t *testing.T) {
+	for _, on := range []bool{true, false} {
+		s := recordtest.New(t, recordtest.Serials(1)...)
+		if on {
+			signing(t, s)
+		}
+		by := sealed(t, recordtest.Manager, recordtest.Repairer)
+		if err := s.SetRole(by, recordtest.Manager, recordtest.Repairer, batch.QualityManager, false); err != nil {
+			t.Fatal(err)
+		}
+		if err := s.Retire(by, recordtest.Manager, recordtest.Repairer); err != nil {
+			t.Fatal(err)
+		}
+		refusedBy(t, "closing", s.CloseBatch(by, recordtest.Repairer, s.Batch.Number), record.ErrMayNot, recordtest.Repairer+" is retired, so may not close a batch")
+		_, err := s.AddPerson(by, recordtest.Manager, recordtest.Repairer, batch.Inspector)
+		refusedBy(t, "the name again", err, record.ErrExists, "is retired, and what they did carries the name")
+		_, err = s.AddPerson(by, recordtest.Manager, "T0ve Aske", batch.Inspector)
+		refusedBy(t, "a name like it", err, record.ErrExists, "")
+		refusedBy(t, "a badge", s.SetBadge(by, recordtest.Manager, recordtest.Repairer, "TA-17"), record.ErrUnknown, "is retired")
+	}
+}
+
 // Where nobody signs on, whoever is named acts, as the record always did.
 func TestWithoutSigningOnNobodyIsAsked(t *testing.T) {
 	s := recordtest.New(t, recordtest.Serials(1)...)
