@@ -31,6 +31,7 @@ var writesNothing = map[string]string{
 	"POST /bench/leave-study":      "takes a study off the bench, whose readings are recorded",
 	"POST /bench/show-rework":      "leads to a form",
 	"POST /bench/show-decide":      "leads to a form",
+	"POST /bench/show-hand":        "leads to a form",
 	"POST /bench/typed":            "hands keys to a gauge, of whose reading the bench tells as of any other's",
 	"POST /bench/demo/press":       "presses a simulated key: the bench tells what became of the reading, and TestFullDiskAtTheBench asks it",
 	"POST /bench/demo/unattended":  "begins work, of which the bench tells",

@@ -66,6 +66,7 @@ var rights = map[string]batch.Right{
 	"POST /bench/rework":                        batch.Measure,
 	"POST /bench/rework-back":                   batch.Measure,
 	"POST /bench/show-decide":                   batch.Measure,
+	"POST /bench/show-hand":                     site.Anybody,
 	"POST /bench/show-rework":                   batch.Measure,
 	"POST /bench/skip":                          batch.Measure,
 	"POST /bench/take":                          batch.Measure,

@@ -166,6 +166,13 @@ var States = []State{
 		midNeck(b)
 		b.Do(b.Abandon(b.t.Context(), "scanned by mistake"))
 	}},
+	{"nobody at the bench", func(b *Bench) { b.signsOn() }},
+	{"signed off in mid-neck", func(b *Bench) {
+		b.signsOn()
+		b.Do(b.SetInspector(b.t.Context(), Inspector))
+		midNeck(b)
+		b.Do(b.SignOff(b.t.Context(), Inspector))
+	}},
 	{"unattended", func(b *Bench) {
 		midNeck(b)
 		b.Working("Inspecting QM-2611-0001 unattended.")
@@ -180,6 +187,13 @@ func (b *Bench) slotted() {
 	b.Measure("QM-2611-0001", Neck{Relief: 0.28, Slot: 0.3}, -1)
 	b.Do(b.RecordRework(b.t.Context(), batch.ReworkAction{What: inspect.StepNut, String: 3}))
 	b.Do(b.Again(b.t.Context()))
+}
+
+// signsOn has people sign on from now on.
+func (b *Bench) signsOn() {
+	b.t.Helper()
+	recordtest.SignsOn(b.t, b.Record, Manager)
+	b.Do(b.ReloadPeople(b.t.Context()))
 }
 
 func midNeck(b *Bench) { b.Measure("QM-2611-0001", Sound, 12) }

@@ -65,6 +65,10 @@ var shows = map[string]func(*bench.Snapshot) bool{
 	"given up": func(s *bench.Snapshot) bool {
 		return s.Stage == bench.Idle && len(s.Waiting.Parked) == 0 && s.Notice != nil
 	},
+	"nobody at the bench": func(s *bench.Snapshot) bool { return s.Stage == bench.Idle && s.SignsOn && s.Inspector == "" },
+	"signed off in mid-neck": func(s *bench.Snapshot) bool {
+		return s.Stage == bench.Measuring && s.Next == 12 && s.Inspector == "" && s.Left != ""
+	},
 	"unattended": func(s *bench.Snapshot) bool { return s.Working != "" },
 }
 

@@ -84,12 +84,12 @@ type Options struct {
 var files embed.FS
 
 type server struct {
-	opt            Options
-	group          *site.Group
-	windows        windows
-	turn           sync.Mutex // of the windows' live streams: one after another is made, so that hundreds of them never stand between a reading and the processor
-	inMM, inInches *drawn
-	run            string // when it was started: it tells what it knows of commands from another run's
+	opt     Options
+	group   *site.Group
+	windows windows
+	turn    sync.Mutex // of the windows' live streams: one after another is made, so that hundreds of them never stand between a reading and the processor
+	drawn   map[drawnAs]*drawn
+	run     string // when it was started: it tells what it knows of commands from another run's
 }
 
 // Mount puts the bench page, its live stream and its commands on the site.
@@ -98,7 +98,7 @@ func Mount(k *site.Site, opt Options) error {
 	if err != nil {
 		return err
 	}
-	s := &server{opt: opt, group: g, inMM: &drawn{}, inInches: &drawn{}, run: strconv.FormatInt(opt.Now().UnixNano(), 10), windows: windows{now: opt.Now, known: map[string]*window{}, wakes: map[chan struct{}]bool{}}}
+	s := &server{opt: opt, group: g, drawn: map[drawnAs]*drawn{}, run: strconv.FormatInt(opt.Now().UnixNano(), 10), windows: windows{now: opt.Now, known: map[string]*window{}, wakes: map[chan struct{}]bool{}}}
 	g.GET("/", s.benchPage)
 	g.GET("/bench", func(c *site.Request) error { return c.To("/") })
 	g.GET("/events", s.events)
@@ -128,7 +128,7 @@ func Mount(k *site.Site, opt Options) error {
 			return f(bench.Saw(c.Request.Context(), bench.Seen{}), c)
 		})
 	}
-	for key, form := range map[string]string{"show-rework": "rework-form", "show-decide": "decide-form"} { // without scripts
+	for key, form := range map[string]string{"show-rework": "rework-form", "show-decide": "decide-form", "show-hand": "hand-form"} { // without scripts
 		g.POST("/bench/"+key, func(c *site.Request) error { return c.To("/#" + form) })
 	}
 	do("batch", func(c *site.Request) error { return b.OpenBatch(c.Request.Context(), c.PostForm("number")) })
@@ -244,6 +244,11 @@ func (s *server) command(c *site.Request, err error) error {
 	return nil
 }
 
+// maySee says whether the bench is shown: to whoever is signed on, and on the station's own machine to whoever stands before it.
+func maySee(c *site.Request) bool {
+	return !c.SignsOn() || c.Session().Person.ID != "" || c.Here()
+}
+
 // benchPage shows the whole bench as it is now; its module keeps it so.
 func (s *server) benchPage(c *site.Request) error {
 	if s.opt.Lead != nil {
@@ -254,7 +259,10 @@ func (s *server) benchPage(c *site.Request) error {
 			return c.To(path)
 		}
 	}
-	v, err := s.benchView(c.Request.Context(), s.opt.Bench.Snapshot(), c.Unit())
+	if !maySee(c) {
+		return c.To(site.SignOnPath + "?to=/")
+	}
+	v, err := s.benchView(c.Request.Context(), s.opt.Bench.Snapshot(), c.Unit(), c.Session().Person.Name)
 	if err != nil {
 		return err
 	}

@@ -11,7 +11,13 @@ import (
 // drawnFor is how long the drawn parts of one snapshot are shown for: what others write, and how long what waits has waited, is no part of it.
 const drawnFor = beatEvery / 2
 
-// drawn are the parts of the bench page as every window of one unit shows them: they are drawn once, however many windows are open.
+// drawnAs is what windows that show the same have in common.
+type drawnAs struct {
+	lengths unit.Unit
+	me      string // who is signed on in them, "" for nobody
+}
+
+// drawn are the parts of the bench page as windows that show the same show them: they are drawn once, however many are open.
 type drawn struct {
 	snap  *bench.Snapshot
 	at    time.Time
@@ -19,16 +25,18 @@ type drawn struct {
 }
 
 // drawnNow returns the newest snapshot and its parts but for that which says something else in each window. It is called in turn.
-func (s *server) drawnNow(ctx context.Context, lengths unit.Unit) (*bench.Snapshot, map[string]string, error) {
-	d := s.inMM
-	if lengths == unit.Inch {
-		d = s.inInches
+func (s *server) drawnNow(ctx context.Context, lengths unit.Unit, me string) (*bench.Snapshot, map[string]string, error) {
+	as := drawnAs{lengths, me}
+	d := s.drawn[as]
+	if d == nil {
+		d = &drawn{}
+		s.drawn[as] = d
 	}
 	snap := s.opt.Bench.Snapshot()
 	if d.snap == snap && time.Since(d.at) < drawnFor {
 		return snap, d.parts, nil
 	}
-	v, err := s.benchView(ctx, snap, lengths)
+	v, err := s.benchView(ctx, snap, lengths, me)
 	if err != nil {
 		return nil, nil, err
 	}

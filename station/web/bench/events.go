@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"time"
 
+	"sagitta/batch"
 	"sagitta/station/bench"
 	"sagitta/station/web/site"
 )
@@ -18,7 +19,7 @@ const (
 )
 
 // regions are the parts of the bench page that its live stream replaces, by element id, but for windowsRegion, which is another in each window.
-var regions = []string{"said", "strip", "stage", "notice", "sofar", "next", "board", "profile", "cautions", "forms", "characteristics", "steps", "parked", "settings", "cables", "keys", "demo", "alarm-count", "seen"}
+var regions = []string{"said", "strip", "stage", "notice", "sofar", "next", "board", "profile", "cautions", "forms", "characteristics", "steps", "parked", "settings", "cables", "keys", "demo", "alarm-count", "seen", "who-here"}
 
 const windowsRegion = "windows"
 
@@ -42,6 +43,9 @@ type stream struct {
 	control *http.ResponseController
 	window  string // its own name, "" for none
 	sent    map[string]string
+	me      string // who is signed on in it, "" for nobody
+	hand    string // who was at the bench when that was looked up
+	beats   int
 }
 
 // write sends a text at once; false where the page takes it no longer.
@@ -57,7 +61,10 @@ func (l *stream) write(text string) bool {
 
 // update sends what differs from what was sent.
 func (l *stream) update() bool {
-	event, err := l.s.event(l.c, l.window, l.sent)
+	if hand := l.s.opt.Bench.Snapshot().Inspector; hand != l.hand && !l.look(hand) {
+		return false
+	}
+	event, err := l.s.event(l.c, l.window, l.me, l.sent)
 	if err != nil {
 		if l.c.Request.Context().Err() == nil { // else the page has left
 			slog.Error("the live stream failed", "error", err)
@@ -65,6 +72,20 @@ func (l *stream) update() bool {
 		return false
 	}
 	return event == "" || l.write(event)
+}
+
+// lookEvery is how many beats pass between two looks at whether the window's session goes on.
+const lookEvery = 10
+
+// look looks up who is signed on in the window now; false where nobody is any more who may see the bench.
+func (l *stream) look(hand string) bool {
+	session, err := l.c.Still()
+	if err != nil {
+		slog.Error("the live stream does not know who reads it", "error", err)
+		return false
+	}
+	l.me, l.hand = session.Person.Name, hand
+	return l.me != "" || !l.c.SignsOn() || l.c.Here()
 }
 
 // step is update, and lets several changes become one.
@@ -82,7 +103,11 @@ func (l *stream) step() bool {
 
 // beat tells the time, and while the bench waits what others wrote meanwhile: notes, and how long what waits has waited.
 func (l *stream) beat() bool {
-	if l.s.opt.Bench.Snapshot().Stage == bench.Idle && !l.update() {
+	snap, was := l.s.opt.Bench.Snapshot(), l.me
+	if l.beats++; snap.SignsOn && l.beats%lookEvery == 0 && !l.look(snap.Inspector) {
+		return false
+	}
+	if (snap.Stage == bench.Idle || l.me != was) && !l.update() {
 		return false
 	}
 	return l.write(fmt.Sprintf("event: beat\ndata: %d\n\n", l.s.opt.Now().UnixMilli()))
@@ -91,6 +116,9 @@ func (l *stream) beat() bool {
 // events is the live stream: one event carries the parts that changed since this page's last one, as JSON of element id
 // to HTML. The page is rendered from the newest snapshot when it is ready for it; the bench never waits for it.
 func (s *server) events(c *site.Request) error {
+	if !maySee(c) {
+		return batch.Unproven.Errorf("Nobody is signed on in this window. Sign on first.")
+	}
 	end, err := c.Stream()
 	if err != nil {
 		return err
@@ -100,7 +128,7 @@ func (s *server) events(c *site.Request) error {
 	h.Set("Content-Type", "text/event-stream")
 	h.Set("Cache-Control", "no-store")
 	h.Set("X-Accel-Buffering", "no")
-	l := &stream{s: s, c: c, control: http.NewResponseController(c.Writer), window: c.Query("window"), sent: map[string]string{}}
+	l := &stream{s: s, c: c, control: http.NewResponseController(c.Writer), window: c.Query("window"), sent: map[string]string{}, me: c.Session().Person.Name, hand: s.opt.Bench.Snapshot().Inspector}
 	changed, stop := s.opt.Bench.Watch()
 	defer stop()
 	others, leave := s.windows.join(l.window, c.Request.RemoteAddr)
@@ -123,10 +151,10 @@ func (s *server) events(c *site.Request) error {
 }
 
 // event writes the parts that differ from what was sent to a window, and remembers them; empty when nothing differs.
-func (s *server) event(c *site.Request, name string, sent map[string]string) (string, error) {
+func (s *server) event(c *site.Request, name, me string, sent map[string]string) (string, error) {
 	s.turn.Lock()
 	defer s.turn.Unlock()
-	snap, parts, err := s.drawnNow(c.Request.Context(), c.Unit())
+	snap, parts, err := s.drawnNow(c.Request.Context(), c.Unit(), me)
 	if err != nil {
 		return "", err
 	}

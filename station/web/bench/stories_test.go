@@ -296,6 +296,12 @@ type story struct {
 	says []string
 }
 
+// pinPad is the story in which name and PIN are asked for.
+const pinPad = "pin-pad"
+
+// signedOff has people sign on, and nobody be at the bench.
+func signedOff(n *bench.Snapshot) { n.SignsOn, n.Inspector = true, "" }
+
 // secondWindow is the story that is shown while another window is open too.
 const secondWindow = "second-window"
 
@@ -309,6 +315,14 @@ func stories(s *webtest.Shop) []story {
 	return []story{
 		{"no-batch", bench.Snapshot{Stage: bench.NoBatch, Next: -1, Inspector: "Mara Quill"}, []string{"Which batch is on the bench?", "QM-2611, QM Bolt 648 B"}},
 		{"no-inspector", with(idle(s), func(n *bench.Snapshot) { n.Inspector = "" }), []string{"Who is at the bench?", "<option>Mara Quill</option>"}},
+		{"nobody", with(idle(s), signedOff), []string{"Who is at the bench? Scan your badge.", "<span>Name and PIN</span>"}},
+		{pinPad, with(idle(s), signedOff), []string{"Your PIN", `value="Mara Quill"`}},
+		{"signed-off", with(measuring(s, good, 12), func(n *bench.Snapshot) {
+			signedOff(n)
+			n.Left = "Mara Quill did nothing here for 30 minutes and is signed off."
+			n.Notice = &bench.Notice{ID: 1, Refused: true, Text: "The carriage indicator sent +0.310 mm, but it was not used, because nobody is at the bench: scan your badge, or give your name and PIN."}
+		}), []string{"Who is at the bench? Scan your badge.", "Mara Quill did nothing here for 30 minutes and is signed off. QM-2611-0004 stays as it is, with 12 readings.", "it was not used"}},
+		{"somebody-else", with(measuring(s, good, 12), func(n *bench.Snapshot) { n.SignsOn = true }), []string{"Mara Quill is at the bench; nobody is signed on in this window.", "<span>Name and PIN</span>"}},
 		{"idle", idle(s), []string{"Scan the next serial number.", "3 of 30 necks inspected, 1 passed", "<strong>Wren Halloway</strong>", "The flat reference was dusty this morning"}},
 		{secondWindow, measuring(s, good, 12), []string{"bass side, fret 12"}},
 		{"pitch", measuring(s, good, 0), []string{"Tune every string to pitch", "<span>Confirm</span>"}},

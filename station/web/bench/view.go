@@ -61,6 +61,7 @@ type benchView struct {
 	Steps       []show.StepView
 	StepPicture template.HTML // of the first step
 
+	Me      string // who is signed on in this window, "" for nobody
 	Others  string // windows of the same bench that are open too, "" for none
 	LastKey string // in which of them the last key was pressed
 	Run     string // of the station
@@ -113,8 +114,11 @@ func (v *benchView) HelpPath() string {
 }
 
 // benchView makes the page's data of a snapshot.
-func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths unit.Unit) (*benchView, error) {
-	v := &benchView{Snapshot: snap, Run: s.run, Unit: lengths, Keys: keysOf(snap), now: s.opt.Now()}
+func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths unit.Unit, me string) (*benchView, error) {
+	v := &benchView{Snapshot: snap, Run: s.run, Unit: lengths, Keys: keysOf(snap), Me: me, now: s.opt.Now()}
+	if !v.Mine() {
+		v.Keys = handKeys(v.Keys)
+	}
 	v.troubles()
 	var err error
 	if snap.Stage == bench.NoBatch {
@@ -123,7 +127,7 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths un
 		}
 		v.Batches = slices.DeleteFunc(v.Batches, func(b batch.BatchRow) bool { return !b.ClosedAt.IsZero() })
 	}
-	if snap.Inspector == "" || snap.Stage == bench.Idle || snap.Stage == bench.PersonDecides || snap.Stage == bench.Decided {
+	if snap.SignsOn || snap.Inspector == "" || snap.Stage == bench.Idle || snap.Stage == bench.PersonDecides || snap.Stage == bench.Decided {
 		if v.People, err = s.opt.Record.People(ctx); err != nil {
 			return nil, err
 		}
@@ -359,6 +363,7 @@ func templateFuncs() template.FuncMap {
 		"inFront":    func(text string) string { front, _ := cutNotice(text); return front },
 		"behind":     func(text string) string { _, rest := cutNotice(text); return rest },
 		"sixteenths": func() []int { return []int{1, 2, 3, 4} },
+		"digits":     func() []int { return []int{1, 2, 3, 4, 5, 6, 7, 8, 9} },
 		"sixteenth":  func(n int) string { return inspect.TurnsWords(float64(n) / 16) },
 		"is16":       func(turns *float64, n int) bool { return turns != nil && math.Round(*turns*16) == float64(n) },
 		"deref": func(v *float64) float64 {

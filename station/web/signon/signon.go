@@ -163,5 +163,8 @@ func (s *server) off(c *site.Request) error {
 	if err := s.opt.SignOn.End(c.Writer, c.Request); err != nil {
 		return err
 	}
+	if c.PostForm("to") != "" {
+		return c.To(wanted(c))
+	}
 	return c.To(Path)
 }

@@ -10,6 +10,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
+	"sagitta/station/bench/scan"
 	"sagitta/station/signon"
 )
 
@@ -45,6 +46,8 @@ func (s *Site) admit(c *Request) error {
 		return batch.Forbidden.Errorf("Nobody is given the right to %s %s.", c.Request.Method, c.FullPath())
 	case right == Anybody:
 		return nil
+	case session.Person.ID == "" && c.seesBench():
+		return nil
 	case session.Person.ID == "":
 		return batch.Unproven.Errorf("Nobody is signed on in this window. Sign on first.")
 	case !session.Person.May(right):
@@ -59,10 +62,16 @@ func (s *Site) admit(c *Request) error {
 	return nil
 }
 
+// seesBench says whether the request is for the bench's page or its stream, from the station's own machine: who stands before it sees it, and signs
+// on there.
+func (c *Request) seesBench() bool {
+	return c.Here() && c.Request.Method == http.MethodGet && (c.FullPath() == "/" || c.FullPath() == "/events")
+}
+
 // atBench refuses what the bench is told by somebody else than who is at it.
 func (s *Site) atBench(c *Request, session signon.Session) error {
 	snap := s.snapshot()
-	if snap == nil || c.Request.Method != http.MethodPost || !strings.HasPrefix(c.FullPath(), "/bench/") || c.FullPath() == "/bench/inspector" {
+	if snap == nil || c.Request.Method != http.MethodPost || !strings.HasPrefix(c.FullPath(), "/bench/") || c.FullPath() == "/bench/inspector" || c.FullPath() == "/bench/show-hand" {
 		return nil
 	}
 	if snap.Inspector == session.Person.Name || s.badge(c) != "" {
@@ -91,6 +100,7 @@ func (c *Request) begin(p batch.Person, session signon.Session) (signon.Session,
 	}
 	session = signon.Session{Person: p, Strength: batch.AtBench}
 	c.Set(keyWho, who{session, true})
+	c.Header("X-Signed-On", "yes") // for the page's module, whose stream is still that of who was here before
 	return session, c.group.site.opt.SignOn.Begin(c.Writer, c.Request, p, batch.AtBench)
 }
 
@@ -145,11 +155,11 @@ func (s *Site) badge(c *Request) string {
 	if c.FullPath() != "/bench/entry" {
 		return ""
 	}
-	code := strings.TrimSpace(c.PostForm("text"))
+	code := scan.Of(c.PostForm("text"))
 	if all, err := s.opt.People(c.Request.Context()); err == nil {
 		for _, p := range all {
-			if p.Badge != "" && strings.EqualFold(p.Badge, code) && !p.Retired {
-				return code
+			if p.Badge != "" && code.Is(p.Badge) && !p.Retired {
+				return p.Badge
 			}
 		}
 	}

@@ -53,6 +53,14 @@ func (c *Request) Session() signon.Session {
 	return signon.Session{}
 }
 
+// Still is the request's session as it is now: a stream outlives what it began with, and keeps no session from being idle.
+func (c *Request) Still() (signon.Session, error) {
+	if c.group.site.opt.SignOn == nil || !c.SignsOn() {
+		return signon.Session{}, nil
+	}
+	return c.group.site.opt.SignOn.Still(c.Request)
+}
+
 // whoStrip is who is signed on, at the head of every page.
 type whoStrip struct {
 	SignsOn bool

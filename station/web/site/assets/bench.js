@@ -83,9 +83,18 @@ function describe(el) {
 // --- live stream ---------------------------------------------------------------------------------------------------
 
 let scene = null;
-const stream = new EventSource("/events?window=" + document.body.dataset.window);
-stream.addEventListener("open", () => document.dispatchEvent(new CustomEvent("bench-again")));
-stream.addEventListener("bench", (e) => {
+let stream = null;
+
+// listen opens the stream, anew after somebody signed on here: it is that of who was signed on when it was opened.
+function listen() {
+  stream?.close();
+  stream = new EventSource("/events?window=" + document.body.dataset.window);
+  stream.addEventListener("open", () => document.dispatchEvent(new CustomEvent("bench-again")));
+  stream.addEventListener("bench", changed);
+  stream.addEventListener("beat", beat);
+}
+
+function changed(e) {
   const update = JSON.parse(e.data);
   heard(update.now);
   swap(update.parts);
@@ -93,11 +102,12 @@ stream.addEventListener("bench", (e) => {
   scene = update.scene;
   document.dispatchEvent(new CustomEvent("bench-sounds", { detail: update.sounds }));
   document.dispatchEvent(new CustomEvent("bench-answers", { detail: update }));
-});
-stream.addEventListener("beat", (e) => {
+}
+
+function beat(e) {
   heard(Number(e.data));
   document.dispatchEvent(new CustomEvent("bench-beat"));
-});
+}
 
 // The station speaks every second. A page that hears nothing for three says so, shows nothing as present, and sends nothing.
 const deaf = 3000; // ms
@@ -135,6 +145,7 @@ async function send(action, body, pressed = performance.now()) {
   document.dispatchEvent(new CustomEvent("bench-sends", { detail: body }));
   try {
     const answer = await fetch(action, { method: "POST", body, headers: { "X-From": "module" } });
+    if (answer.headers.has("X-Signed-On")) listen();
     if (!answer.ok) notice(await answer.text());
     return answer.ok;
   } catch {
@@ -167,6 +178,7 @@ document.addEventListener("submit", async (e) => {
   e.preventDefault();
   if (action === "/bench/show-rework") return show("rework-form");
   if (action === "/bench/show-decide") return show("decide-form");
+  if (action === "/bench/show-hand") return show("hand-form");
   const body = new URLSearchParams(new FormData(form));
   if (form.id === "entry") {
     const text = entry.value;
@@ -179,6 +191,7 @@ document.addEventListener("submit", async (e) => {
     }
     return;
   }
+  if (form.id === "hand-form") form.elements.pin.value = ""; // it is sent once
   const inline = form.classList.contains("inline-form");
   const picking = form.closest("#stage") !== null && action !== "/bench/handed";
   if (!inline && !picking) entry.focus({ preventScroll: true });
@@ -198,7 +211,7 @@ function show(id) {
   form.hidden = false;
   fitForm();
   // Enter records rework as advised; a decision must be chosen, and so must work that nothing advises.
-  const choice = form.querySelector("select");
+  const choice = form.querySelector("select, [name=pin]");
   (choice.value ? form.querySelector("button.main") : choice).focus({ preventScroll: true });
 }
 
@@ -219,6 +232,33 @@ document.addEventListener("click", (e) => {
   if (to?.dataset.hide) hide(to.dataset.hide);
   if (to?.dataset.show) show(to.dataset.show);
 });
+
+// The PIN is tapped or typed; with its last digit, and a name, it is sent. A badge that is scanned meanwhile goes to the entry line.
+const digits = 6;
+
+function pinDigit(pin, digit) {
+  pin.value = digit === "back" ? pin.value.slice(0, -1) : (pin.value + digit).slice(0, digits);
+  pinned(pin);
+}
+
+function pinned(pin) {
+  const name = pin.form.querySelector("[name=name]:checked");
+  if (pin.value.length === digits && name) pin.form.requestSubmit();
+}
+
+document.addEventListener("click", (e) => {
+  const key = e.target.closest?.("[data-digit]");
+  if (key) pinDigit(key.closest("form").elements.pin, key.dataset.digit);
+});
+document.addEventListener("input", (e) => { if (e.target.id === "pin") pinned(e.target); });
+document.addEventListener("change", (e) => {
+  if (e.target.matches("#hand-form [name=name]")) { pinned(e.target.form.elements.pin); e.target.form.elements.pin.focus({ preventScroll: true }); }
+});
+document.addEventListener("keydown", (e) => {
+  if (e.ctrlKey || e.altKey || e.metaKey || !e.target.closest?.("#hand-form")) return;
+  if (e.key.length === 1 && e.key !== " " && !/\d/.test(e.key)) entry.focus({ preventScroll: true }); // a badge begins
+  else if (/^\d$/.test(e.key) && e.target.id !== "pin") e.target.form.elements.pin.focus({ preventScroll: true });
+}, true);
 
 // On a phone the board is drawn close up around the point asked for; a button shows the whole neck.
 const small = matchMedia("(max-width: 599px)");
@@ -414,6 +454,7 @@ function tick() {
 }
 setInterval(tick, 1000);
 
+listen();
 fitForm();
 fitBoard();
 tick();
