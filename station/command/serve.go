@@ -48,6 +48,7 @@ func serveCommand() *cobra.Command {
 				fmt.Fprintf(cmd.ErrOrStderr(), "sagitta: no gauge is read until this is put right on the page Gauges: %v\n", err)
 			}
 			fmt.Fprintf(cmd.OutOrStdout(), "The station is at %s and keeps its record in %s. Ctrl-C ends it.\n", a.URL(), opt.Dir)
+			firstCode(ctx, cmd.OutOrStdout(), cmd.ErrOrStderr(), a)
 			if leaf := a.Certificate(); leaf != nil {
 				fmt.Fprintf(cmd.OutOrStdout(), "Its certificate has the SHA-256 fingerprint %s and ends on %s.\n", certificate.Fingerprint(leaf), leaf.NotAfter.Local().Format("2006-01-02"))
 			}

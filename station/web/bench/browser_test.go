@@ -74,7 +74,8 @@ func labelledAndFitting(t *testing.T, ctx context.Context, b *stage, s *webtest.
 				if found := webtest.Says[[]string](t, ctx, checks); len(found) > 0 {
 					t.Errorf("%s: %q", name, found)
 				}
-				if found := webtest.Says[[]string](t, ctx, fmt.Sprintf(inItsZone, size.mm, size.away)); len(found) > 0 {
+				covers := st.name == pinPad && size.width < 900 // what opens there covers the prompt too
+				if found := webtest.Says[[]string](t, ctx, fmt.Sprintf(inItsZone, size.mm, size.away)); len(found) > 0 && !covers {
 					t.Errorf("%s: %q", name, found)
 				}
 				place, group := webtest.Says[string](t, ctx, zones), fmt.Sprint(st.snap.Demo)

@@ -119,6 +119,12 @@ func (s *server) nameStep(ctx context.Context, snap *bench.Snapshot) (step, erro
 		st.Done = snap.Inspector + " works at the bench."
 	}
 	f := nameForm()
+	if snap.SignsOn {
+		st.Words += " People sign on here: whoever measures scans their badge at the bench, or gives name and PIN."
+		st.Ways = []way{{Action: "/bench/inspector", Button: "I work at the bench", Main: true}}
+		return st, nil
+	}
+	st.Words += " Just you, on this machine: give it here, and nothing asks for a password."
 	if len(people) == 0 {
 		f.Groups[0].Fields[0].Allowed = "as it stands in reports. The first person may do all that a quality manager may"
 	}
@@ -132,6 +138,7 @@ func (s *server) nameStep(ctx context.Context, snap *bench.Snapshot) (step, erro
 		st.Ways = append(st.Ways, way{Action: Path + "/name", Choices: known})
 	}
 	st.Ways = append(st.Ways, way{Action: Path + "/name", Form: f, Button: show.Pick(len(people) == 0, "That is me", "Somebody else"), Main: len(people) == 0})
+	st.Ways = append(st.Ways, way{Link: "/sign-on/code", Words: "Several people, or other machines: people sign on. The first administrator begins with the code that the station printed where it was started"})
 	return st, nil
 }
 

@@ -29,6 +29,9 @@ var byHand = []handful{
 
 // takeName enters who works here, where nobody of that name is on file, and signs them on.
 func (s *server) takeName(c *site.Request) error {
+	if c.SignsOn() {
+		return batch.Conflict.Errorf("people sign on here: scan your badge at the bench, or give name and PIN there")
+	}
 	f := nameForm()
 	f.Fill(c)
 	name, ctx := f.Text("name", 80), c.Request.Context()
