@@ -87,7 +87,15 @@ func TestRequestsThatAreNoneOfOurs(t *testing.T) {
 				t.Errorf("it may be kept: %q", got)
 			}
 			policy := answer.Header.Get("Content-Security-Policy")
-			for _, part := range []string{"base-uri 'none'", "form-action 'self'", "frame-ancestors 'none'"} {
+			for name, want := range map[string]string{"X-Content-Type-Options": "nosniff", "Referrer-Policy": "same-origin"} {
+				if got := answer.Header.Get(name); got != want {
+					t.Errorf("%s: %q", name, got)
+				}
+			}
+			if kind := answer.Header.Get("Content-Type"); len(text) > 0 && !strings.HasSuffix(kind, "; charset=utf-8") {
+				t.Errorf("its kind is %q", kind)
+			}
+			for _, part := range []string{"object-src 'none'", "base-uri 'none'", "form-action 'self'", "frame-ancestors 'none'"} {
 				if !strings.Contains(policy, part) {
 					t.Errorf("the policy %q lacks %s", policy, part)
 				}

@@ -2,6 +2,7 @@ package site
 
 import (
 	"context"
+	"log/slog"
 	"net/http"
 	"net/url"
 	"strings"
@@ -211,12 +212,20 @@ func reasonOf(c *Request) string {
 
 // refuseAdmission leads who has to sign on to the page for it, and back to the page that they wanted; everything else is told.
 func (s *Site) refuseAdmission(c *Request, err error) {
+	if batch.KindOf(err) == batch.Forbidden {
+		noteRefusal(c.Request, c.Session().Person.Name)
+	}
 	if batch.KindOf(err) == batch.Unproven && c.Request.Method == http.MethodGet && !c.FromModule() && wantsPage(c.Request) {
 		c.Abort()
 		_ = c.To(SignOnPath + "?to=" + url.QueryEscape(c.Request.URL.RequestURI()))
 		return
 	}
 	c.Fail(err)
+}
+
+// noteRefusal logs who was not let do what: a log writes what it holds in quotes, so that no address makes a line of its own.
+func noteRefusal(r *http.Request, who string) {
+	slog.Warn("not allowed", "who", who, "from", r.RemoteAddr, "method", r.Method, "path", r.URL.Path)
 }
 
 // wantsPage says that a browser asks for a page, not a stream, a script or a program for data.

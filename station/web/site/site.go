@@ -80,7 +80,12 @@ func New(opt Options) (*Site, error) {
 
 // Handler serves what the groups have registered.
 func (s *Site) Handler() http.Handler {
-	return http.NewCrossOriginProtection().Handler(headAsGet(s.engine))
+	own := http.NewCrossOriginProtection()
+	own.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		noteRefusal(r, "a page of another site")
+		http.Error(w, "This was sent by a page of another site, and nothing of it was used.", http.StatusForbidden)
+	}))
+	return own.Handler(headAsGet(s.engine))
 }
 
 // Routes are the pages and the forms.
@@ -89,7 +94,7 @@ func (s *Site) Routes() gin.RoutesInfo { return s.engine.Routes() }
 // guard stands before every page: what may be sent, by whom, and what a browser may do with the answer.
 func (s *Site) guard(c *gin.Context) {
 	c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, largestOf(c.Request))
-	c.Header("Content-Security-Policy", "default-src 'self'; style-src 'self' 'unsafe-inline'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'")
+	c.Header("Content-Security-Policy", "default-src 'self'; style-src 'self' 'unsafe-inline'; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'")
 	c.Header("Cache-Control", "no-store") // a shared machine keeps no page of a record; what may be kept says so itself
 	c.Header("X-Content-Type-Options", "nosniff")
 	c.Header("Referrer-Policy", "same-origin")
