@@ -74,6 +74,9 @@ func (db *DB) AddNecks(ctx context.Context, by, batchID string, serials []string
 		if err != nil {
 			return err
 		}
+		if err := t.may(by, batch.Measure); err != nil { // the batch's pattern has whoever measures register
+			return err
+		}
 		if !b.ClosedAt.IsZero() {
 			return fmt.Errorf("%w: batch %s is closed", ErrState, b.Number)
 		}

@@ -7,7 +7,6 @@ package signon
 import (
 	"context"
 	"slices"
-	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -16,6 +15,7 @@ import (
 	"github.com/alexedwards/scs/v2"
 
 	"sagitta/batch"
+	"sagitta/station/bench/scan"
 )
 
 // Record is what signing on asks of the station's record.
@@ -130,12 +130,13 @@ func (s *Service) SignOnBadge(ctx context.Context, code string) (batch.Person, e
 	if err != nil {
 		return batch.Person{}, err
 	}
+	sent := scan.Of(code)
 	for _, p := range all {
-		if code = strings.TrimSpace(code); code != "" && strings.EqualFold(p.Badge, code) && !p.Retired {
+		if p.Badge != "" && sent.Is(p.Badge) && !p.Retired {
 			return p, s.opt.Record.KeepSignOn(ctx, p, batch.AtBench, true)
 		}
 	}
-	return batch.Person{}, batch.Unproven.Errorf("the badge %q is nobody's; scan it again, or give your name and PIN", code)
+	return batch.Person{}, batch.Unproven.Errorf("the badge %q is nobody's; scan it again, or give your name and PIN", sent.Text)
 }
 
 // Prove is the seal of who gives their password for one act, with the reason that they give. Errors as of SignOn.

@@ -5,6 +5,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -69,10 +70,15 @@ func (c *Request) seesBench() bool {
 	return c.Here() && c.Request.Method == http.MethodGet && (c.FullPath() == "/" || c.FullPath() == "/events")
 }
 
+// benchElsewhere are the forms of other pages that the bench carries out.
+var benchElsewhere = []string{"/gauges/:id/check", "/studies/:study/bench", "/studies/:study/leave", "/start/neck"}
+
 // atBench refuses what the bench is told by somebody else than who is at it.
 func (s *Site) atBench(c *Request, session signon.Session) error {
 	snap := s.snapshot()
-	if snap == nil || c.Request.Method != http.MethodPost || !strings.HasPrefix(c.FullPath(), "/bench/") || c.FullPath() == "/bench/inspector" || c.FullPath() == "/bench/show-hand" {
+	own := []string{"/bench/inspector", "/bench/show-hand"} // of whoever comes to the bench
+	onBench := strings.HasPrefix(c.FullPath(), "/bench/") && !slices.Contains(own, c.FullPath()) || slices.Contains(benchElsewhere, c.FullPath())
+	if snap == nil || c.Request.Method != http.MethodPost || !onBench {
 		return nil
 	}
 	if snap.Inspector == session.Person.Name || s.badge(c) != "" {
@@ -136,9 +142,12 @@ func (c *Request) AtBench() (string, error) {
 // Decider is who decides on a neck at the bench as the form says: where people sign on, the session's person, or who has proven themselves with their
 // own password.
 func (c *Request) Decider() (string, error) {
-	by := strings.TrimSpace(c.PostForm("by"))
-	if !c.SignsOn() || by == c.Session().Person.Name {
+	by, me := strings.TrimSpace(c.PostForm("by")), c.Session().Person.Name
+	if !c.SignsOn() || by == me {
 		return by, nil
+	}
+	if by == "" {
+		return me, nil
 	}
 	for _, seal := range batch.SealsIn(c.Request.Context()) {
 		if seal.By == by {

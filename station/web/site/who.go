@@ -60,15 +60,22 @@ func (c *Request) ByField(right batch.Right) (form.Field, error) {
 
 // signedField names the session's person, and takes their password for what is signed.
 func (c *Request) signedField(right batch.Right) form.Field {
-	session := c.Session()
-	fd := form.Field{Name: "by", Label: "By", Kind: "signed", Value: session.Person.Name, Options: []form.Option{{Value: session.Person.Name, Label: session.Person.Name, On: true}}}
-	switch {
-	case !session.Person.May(right):
-		fd.Barred = "To " + string(right) + " takes " + right.Takes() + "."
-	case right.Signed():
+	name := c.Session().Person.Name
+	fd := form.Field{Name: "by", Label: "By", Kind: "signed", Value: name, Options: []form.Option{{Value: name, Label: name, On: true}}, Barred: c.Barred(right)}
+	if fd.Barred == "" && right.Signed() {
 		fd.Meaning, fd.Needed = string(right), true
-	case !session.May(right):
-		fd.Barred = "To " + string(right) + " you sign on with your password."
 	}
 	return fd
+}
+
+// Barred is why who is signed on may not do what takes a right, "" where they may or nobody signs on.
+func (c *Request) Barred(right batch.Right) string {
+	session := c.Session()
+	switch {
+	case !c.SignsOn() || session.May(right):
+		return ""
+	case !session.Person.May(right):
+		return "To " + string(right) + " takes " + right.Takes() + "."
+	}
+	return "To " + string(right) + " takes signing on with your password."
 }

@@ -1,7 +1,6 @@
 package start
 
 import (
-	"context"
 	"fmt"
 	"strings"
 
@@ -68,12 +67,18 @@ func (s *server) show(c *site.Request, status int, refused map[string]*form.Form
 
 // page works out what is there and what is missing.
 func (s *server) page(c *site.Request, refused map[string]*form.Form) (page, error) {
-	ctx, snap := c.Request.Context(), s.opt.Bench.Snapshot()
+	snap := s.opt.Bench.Snapshot()
 	var p page
-	for _, make := range []func(context.Context, *bench.Snapshot) (step, error){s.nameStep, s.gaugeStep, s.checkStep, s.specStep, s.neckStep} {
-		st, err := make(ctx, snap)
+	for _, part := range []struct {
+		make  func(*site.Request, *bench.Snapshot) (step, error)
+		takes batch.Right
+	}{{s.nameStep, batch.Measure}, {s.gaugeStep, batch.SetUp}, {s.checkStep, batch.Measure}, {s.specStep, batch.ReleaseSpec}, {s.neckStep, batch.OpenBatch}} {
+		st, err := part.make(c, snap)
 		if err != nil {
 			return p, err
+		}
+		if why := c.Barred(part.takes); why != "" {
+			st.Words, st.Ways = st.Words+" "+why, nil
 		}
 		for i := range st.Ways {
 			if f := refused[st.Ways[i].Action]; f != nil && (st.Ways[i].Choices == nil) == (len(f.Groups) > 0) {
@@ -109,9 +114,9 @@ func (st *step) focus() {
 	}
 }
 
-func (s *server) nameStep(ctx context.Context, snap *bench.Snapshot) (step, error) {
+func (s *server) nameStep(c *site.Request, snap *bench.Snapshot) (step, error) {
 	st := step{Key: stepName, Title: "Your name", Words: "Every reading keeps the name of who took it."}
-	people, err := s.opt.Record.People(ctx)
+	people, err := s.opt.Record.People(c.Request.Context())
 	if err != nil {
 		return st, err
 	}
@@ -146,7 +151,8 @@ func nameForm() *form.Form {
 	return &form.Form{Groups: []form.Group{{Fields: []form.Field{{Name: "name", Label: "Name", Kind: "text", Allowed: "as it stands in reports", Needed: true}}}}}
 }
 
-func (s *server) gaugeStep(ctx context.Context, _ *bench.Snapshot) (step, error) {
+func (s *server) gaugeStep(c *site.Request, _ *bench.Snapshot) (step, error) {
+	ctx := c.Request.Context()
 	st := step{Key: stepGauge, Title: "What you measure with", Words: "Leaves and a ruler are enough. A gauge that sends its readings is found by pressing its key."}
 	gauges, err := s.inUse(ctx)
 	if err != nil {
@@ -191,7 +197,8 @@ func (s *server) portForm() *form.Form {
 	return f
 }
 
-func (s *server) checkStep(ctx context.Context, snap *bench.Snapshot) (step, error) {
+func (s *server) checkStep(c *site.Request, snap *bench.Snapshot) (step, error) {
+	ctx := c.Request.Context()
 	st := step{Key: stepCheck, Title: "Its check", Words: "A gauge that has a zero shows it on something flat before it may judge. Leaves and a ruler have none."}
 	gauges, err := s.inUse(ctx)
 	if err != nil || len(gauges) == 0 {
@@ -218,7 +225,8 @@ func (s *server) checkStep(ctx context.Context, snap *bench.Snapshot) (step, err
 	return st, nil
 }
 
-func (s *server) specStep(ctx context.Context, _ *bench.Snapshot) (step, error) {
+func (s *server) specStep(c *site.Request, _ *bench.Snapshot) (step, error) {
+	ctx := c.Request.Context()
 	st := step{Key: stepSpec, Title: "A specification", Words: "What is measured, and between which limits it conforms. The trade's usual figures for a kind of instrument, fitted to your gauges, are there to be changed."}
 	specs, err := s.opt.Record.Specs(ctx)
 	if err != nil {
@@ -229,7 +237,7 @@ func (s *server) specStep(ctx context.Context, _ *bench.Snapshot) (step, error) 
 		st.Done = fmt.Sprintf("%s, revision %s.", newest.Name, newest.Revision)
 	}
 	st.Ways = []way{
-		{Action: Path + "/spec", Form: specForm(), Button: "Use it", Main: true},
+		{Action: Path + "/spec", Form: c.Signing(specForm(), batch.ReleaseSpec), Button: "Use it", Main: true},
 		{Link: "/specs", Words: "Every figure can be changed, and a file of your own taken in, on the page Specifications."},
 	}
 	return st, nil
@@ -254,7 +262,8 @@ func newestSpec(specs []batch.SpecRevision) batch.SpecRevision {
 	return newest
 }
 
-func (s *server) neckStep(ctx context.Context, snap *bench.Snapshot) (step, error) {
+func (s *server) neckStep(c *site.Request, snap *bench.Snapshot) (step, error) {
+	ctx := c.Request.Context()
 	st := step{Key: stepNeck, Title: "The first neck", Words: "Its serial number, or any name that tells it from others. The bench then asks for one thing after another."}
 	specs, err := s.opt.Record.Specs(ctx)
 	if err != nil || len(specs) == 0 {

@@ -98,9 +98,9 @@ func (s *server) enter(ctx context.Context, by string, in unit.Unit, kinds []bat
 
 // takeSpec adds a template's specification, fitted to the gauges there are.
 func (s *server) takeSpec(c *site.Request) error {
-	f := specForm()
+	f := c.Signing(specForm(), batch.ReleaseSpec)
 	f.Fill(c)
-	name, ctx := f.Choice("template"), c.Request.Context()
+	name, ctx := f.Choice("template"), c.Sealed(f)
 	if f.Ok() {
 		for _, t := range instrument.Templates() {
 			if t.Name != name {
