@@ -19,10 +19,7 @@ import (
 // lacks a serial number, an attempt, an inspector or a verdict, or ends with remeasure.
 func (db *DB) AppendStories(ctx context.Context, by string, imp batch.Import, stories iter.Seq2[batch.Story, error]) (batch.Import, error) {
 	err := db.write(ctx, "taking in "+imp.Source, func(t *tx) error {
-		if err := t.may(by, batch.OpenBatch); err != nil {
-			return err
-		}
-		b, err := t.takesIn(ctx, imp)
+		b, err := t.takesIn(ctx, by, imp)
 		if err != nil {
 			return err
 		}
@@ -73,8 +70,11 @@ func (db *DB) AppendStories(ctx context.Context, by string, imp batch.Import, st
 	return imp, nil
 }
 
-// takesIn finds the batch of an import and sees that it is open and that the file was not taken in before.
-func (t *tx) takesIn(ctx context.Context, imp batch.Import) (batch.Batch, error) {
+// takesIn finds the batch of an import and sees that somebody may take it in, that the batch is open and that the file was not taken in before.
+func (t *tx) takesIn(ctx context.Context, by string, imp batch.Import) (batch.Batch, error) {
+	if err := t.may(by, batch.OpenBatch); err != nil {
+		return batch.Batch{}, err
+	}
 	b, err := findBatch(ctx, t, `WHERE b.id = ?`, imp.BatchID)
 	if err != nil {
 		return b, err

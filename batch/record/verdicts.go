@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"encoding/json"
@@ -56,10 +57,8 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 		if in.State == batch.Abandoned {
 			return fmt.Errorf("%w: attempt %d at %s was given up; start the next one", ErrState, in.Attempt, in.Serial)
 		}
-		if v.DecidedBy != "" {
-			if err := t.mayDecide(in, v); err != nil {
-				return err
-			}
+		if err := t.mayDecide(in, v); err != nil {
+			return err
 		}
 		if v.At.IsZero() {
 			v.At = t.at
@@ -75,10 +74,7 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 		if err := t.insertVerdict(in, b.Spec.Spec, v, string(result)); err != nil {
 			return err
 		}
-		by := v.DecidedBy
-		if by == "" {
-			by = in.Inspector
-		}
+		by := cmp.Or(v.DecidedBy, in.Inspector)
 		if v.Disposition != inspect.Remeasure && in.State != batch.Finished {
 			err = t.event(by, in, batch.Finished, "")
 		} else {
@@ -100,10 +96,13 @@ func (db *DB) AppendVerdict(ctx context.Context, v batch.Verdict) (batch.Verdict
 	return v, nil
 }
 
-// mayDecide is as may, for a person's disposition: a concession takes the right to it, from somebody who did not measure the neck, and where the
-// specification asks for two, from a second such person.
+// mayDecide is as may, for a person's disposition, and lets through what nobody decided. A concession takes the right to it, from somebody who did
+// not measure the neck, and where the specification asks for two, from a second such person.
 func (t *tx) mayDecide(in batch.Inspection, v batch.Verdict) error {
-	if v.Disposition != inspect.Concession {
+	switch {
+	case v.DecidedBy == "":
+		return nil
+	case v.Disposition != inspect.Concession:
 		return t.may(v.DecidedBy, batch.Measure)
 	}
 	if err := t.may(v.DecidedBy, batch.Concede); err != nil {

@@ -1,6 +1,7 @@
 package command
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -115,10 +116,7 @@ func takeIn(cmd *cobra.Command, opt app.Options, mapFile, file, number string, w
 		return fmt.Errorf("batch %s is closed since %s; import into an open batch", b.Number, b.ClosedAt.Local().Format("2006-01-02"))
 	}
 	if !dry {
-		if err := qualityManager(cmd, db, who.by); err != nil {
-			return err
-		}
-		if ctx, err = sealedBy(cmd, db, who.by, who.password, "import of "+filepath.Base(file)); err != nil {
+		if ctx, err = who.answers(cmd, db, "import of "+filepath.Base(file)); err != nil {
 			return err
 		}
 	}
@@ -168,6 +166,14 @@ func takeIn(cmd *cobra.Command, opt app.Options, mapFile, file, number string, w
 	}
 	fmt.Fprintf(cmd.OutOrStdout(), "%s imported into %s: %s, without readings; sha256 %s. %s\n", file, b.Number, summary, imp.SHA256, tell.ImportChecks(imp.Checks))
 	return nil
+}
+
+// answers is the context of the act that the signer answers for.
+func (s signer) answers(cmd *cobra.Command, db *record.DB, reason string) (context.Context, error) {
+	if err := qualityManager(cmd, db, s.by); err != nil {
+		return nil, err
+	}
+	return sealedBy(cmd, db, s.by, s.password, reason)
 }
 
 // qualityManager refuses a name that is not on file as a quality manager's.

@@ -168,12 +168,11 @@ func (p *portsRun) identifyPort(ctx context.Context) error {
 	if p.save == "" {
 		return nil
 	}
-	return p.saveGauge(ctx, lesson.Heard, guess)
+	return p.saveGauge(lesson.Heard, guess)
 }
 
 // saveGauge enters the gauge with its adapter's identity and the likeliest decoder.
-func (p *portsRun) saveGauge(ctx context.Context, h infer.Heard, guess infer.Guess) error {
-	ctx = context.WithoutCancel(ctx)
+func (p *portsRun) saveGauge(h infer.Heard, guess infer.Guess) error {
 	best := guess.Candidates[0]
 	ports, err := p.list()
 	if err != nil {
@@ -201,7 +200,8 @@ func (p *portsRun) saveGauge(ctx context.Context, h infer.Heard, guess infer.Gue
 		return err
 	}
 	var saved batch.Gauge
-	if ctx, err = p.sealed(db); err == nil {
+	ctx, err := p.sealed(db)
+	if err == nil {
 		saved, err = db.SaveGauge(ctx, p.by, g)
 	}
 	if err := errors.Join(err, db.Close()); err != nil {

@@ -73,7 +73,7 @@ func (d *Station) takeBench(ctx context.Context) error {
 	if len(d.signers) == 0 || d.Bench.Snapshot().Inspector != "" {
 		return nil
 	}
-	p, err := d.SignOn.SignOnBadge(ctx, "WH-01")
+	p, err := d.SignOn.SignOnBadge(signon.WithScanner(ctx), "WH-01")
 	if err != nil {
 		return err
 	}

@@ -124,8 +124,11 @@ func (s *Service) SignOnPIN(ctx context.Context, name, pin string) (batch.Person
 	return s.prove(ctx, name, pin, batch.PIN)
 }
 
-// SignOnBadge is whose badge was scanned, at the bench. An error of kind Unproven: nobody's.
+// SignOnBadge is whose badge was scanned, at the bench. An error of kind Unproven: nobody's, or the context is not of WithScanner.
 func (s *Service) SignOnBadge(ctx context.Context, code string) (batch.Person, error) {
+	if here, _ := ctx.Value(scannerKey{}).(bool); !here {
+		return batch.Person{}, batch.Unproven.Errorf("a badge is scanned at the bench; on another machine give your name with PIN or password")
+	}
 	all, err := s.opt.Record.People(ctx)
 	if err != nil {
 		return batch.Person{}, err

@@ -225,11 +225,15 @@ type browser struct {
 	s      *shop
 	cookie *http.Cookie
 	tls    bool
+	from   string // address
 }
 
 func (b *browser) do(fn func(w http.ResponseWriter, r *http.Request)) signon.Session {
 	b.s.t.Helper()
 	r, w := httptest.NewRequest(http.MethodGet, "/", nil), httptest.NewRecorder()
+	if b.from != "" {
+		r.RemoteAddr = b.from
+	}
 	if b.tls {
 		r = signon.WithSecure(r)
 	}
@@ -410,5 +414,30 @@ func TestSignedActs(t *testing.T) {
 		if _, err := s.AddPerson(s.sealed("Per Holt"), "Per Holt", name, batch.Inspector); !errors.Is(err, record.ErrExists) {
 			t.Errorf("%q: %v", name, err)
 		}
+	}
+}
+
+// A badge's code proves somebody at the bench: on the station's own machine, or in a browser that somebody is signed on in; nowhere else can codes be tried.
+func TestBadgesAreScannedAtTheBench(t *testing.T) {
+	s := open(t)
+	ines := s.first()
+	s.later(time.Second)
+	s.ok(s.SetBadge(s.sealed("Ines Vael"), "Ines Vael", "Ines Vael", "IV-01"))
+	b := &browser{s: s}
+	scan := func(from string) (p batch.Person, err error) {
+		b.from = from
+		b.do(func(_ http.ResponseWriter, r *http.Request) { p, err = s.SignOnBadge(r.Context(), "iv-01") })
+		return p, err
+	}
+	_, err := scan("192.0.2.7:40000")
+	s.refused(err, batch.Unproven, "a badge is scanned at the bench")
+	for _, from := range []string{"127.0.0.1:40000", "[::1]:40000"} {
+		if p, err := scan(from); err != nil || p.Name != "Ines Vael" {
+			t.Errorf("from %s: %+v, %v", from, p, err)
+		}
+	}
+	b.begin(ines, batch.AtBench)
+	if p, err := scan("192.0.2.7:40000"); err != nil || p.Name != "Ines Vael" {
+		t.Errorf("in a browser that somebody is signed on in: %+v, %v", p, err)
 	}
 }

@@ -2,6 +2,7 @@ package signon
 
 import (
 	"context"
+	"net"
 	"net/http"
 	"slices"
 	"time"
@@ -72,8 +73,11 @@ func (s *Service) Load(w http.ResponseWriter, r *http.Request) (*http.Request, S
 	if err != nil {
 		return r, Session{}, err
 	}
-	r = r.WithContext(ctx)
 	session, err := s.session(ctx)
+	if err == nil && (session.Person.ID != "" || ownMachine(r.RemoteAddr)) {
+		ctx = WithScanner(ctx)
+	}
+	r = r.WithContext(ctx)
 	if err != nil || session.Person.ID == "" {
 		return r, Session{}, err
 	}
@@ -85,6 +89,25 @@ func (s *Service) Load(w http.ResponseWriter, r *http.Request) (*http.Request, S
 		}
 	}
 	return r, session, nil
+}
+
+// scannerKey marks what comes from where badges are scanned.
+type scannerKey struct{}
+
+// WithScanner returns a context of what comes from the bench itself: the station's own machine, or a browser that somebody is signed on in. A badge's
+// code is printed for all to read, so it proves nothing anywhere else.
+func WithScanner(ctx context.Context) context.Context {
+	return context.WithValue(ctx, scannerKey{}, true)
+}
+
+// ownMachine says that an address is this machine's own.
+func ownMachine(address string) bool {
+	host, _, err := net.SplitHostPort(address)
+	if err != nil {
+		return false
+	}
+	ip := net.ParseIP(host)
+	return ip != nil && ip.IsLoopback()
 }
 
 // session reads the values of the context's session against the record: it ends when its person is retired or their secrets change.

@@ -81,7 +81,7 @@ func Must[T any](t testing.TB) func(T, error) T {
 // Request is a request as it comes to this machine's own address.
 func Request(method, target string, body io.Reader) *http.Request {
 	r := httptest.NewRequest(method, target, body)
-	r.Host = "127.0.0.1:8470"
+	r.Host, r.RemoteAddr = "127.0.0.1:8470", "127.0.0.1:40000"
 	return r
 }
 
