@@ -32,7 +32,6 @@ var arrows = map[string]string{
 	"batch/watched":           "batch batch/spc inspect",
 	"batch/record":            "batch batch/files batch/sampling batch/study inspect",
 	"batch/record/recordtest": "batch/... inspect inspect/unit testdata/demo",
-	"batch/record/faults":     "", // tests alone
 
 	"devices":              "devices/decode devices/decode/infer inspect/unit",
 	"devices/decode/infer": "devices/decode",
@@ -48,6 +47,7 @@ var arrows = map[string]string{
 	"station/certificate":     "",
 	"station/copies":          "batch batch/record",
 	"station/signon":          "batch",
+	"station/faults":          "", // tests alone
 	"station/doctor":          "station/binding station/certificate station/copies batch batch/record batch/tell devices",
 	"station/alarm":           "station/bench batch batch/spc batch/tell batch/watched inspect inspect/unit",
 	"station/bench":           "station/bench/... batch batch/tell batch/study batch/sampling devices devices/decode inspect/...",

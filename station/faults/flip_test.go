@@ -36,13 +36,15 @@ const (
 
 // Single bits and whole pages of a record's file and of its log turn over. No flip makes the program panic, and none that changes a
 // row of a fact stays unseen; the end of the log may lose its last two commits, which nothing tells from a commit that was in progress.
-// The long form: go test ./batch/record/faults -v -run Flips -flips 1000 -timeout 1h.
+// The long form: go test ./station/faults -v -run Flips -flips 1000 -timeout 1h.
 func TestFlips(t *testing.T) {
 	closed := newRecord(t)
 	if err := (&worker{path: closed, out: io.Discard}).run(2); err != nil {
 		t.Fatal(err)
 	}
-	dropCopies(t, closed)
+	if err := dropCopies(t, closed); err != nil {
+		t.Fatal(err)
+	}
 	unclosed, earlier := atWork(t)
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)

@@ -21,6 +21,7 @@ import (
 	"sagitta/batch/record/recordtest"
 	"sagitta/batch/sampling"
 	"sagitta/inspect"
+	"sagitta/station/copies"
 )
 
 // How a child is told what to do.
@@ -303,6 +304,10 @@ func (w *worker) acts() []act {
 		}},
 		{"note", func() error { _, err := db.AddNote(ctx, manager, "batch "+number+" is done"); return err }},
 		{"backup", func() error { return db.Backup(ctx, filepath.Join(filepath.Dir(w.path), "copy-"+number+".db")) }},
+		{"archive", func() error {
+			_, err := copies.Write(ctx, db, filepath.Join(filepath.Dir(w.path), "copy-"+number+".zip"), copies.Making{Dir: filepath.Dir(w.path), Station: "bench 1", Program: "faults", Now: time.Now})
+			return err
+		}},
 		{"closing of the batch", func() error { return db.CloseBatch(ctx, manager, number) }},
 	}
 }

@@ -45,7 +45,7 @@ func moment(ops []op, rng *rand.Rand) int {
 
 // The power is cut at random moments of all kinds of work, and the disk has kept of what was not synced what it liked. The record opens,
 // verifies whole, and holds what it held after the newest act that was acknowledged, or after the one in progress: nothing else. A
-// backup that has its name is whole. The long form: go test ./batch/record/faults -run Power -cuts 2000 -timeout 2h.
+// backup that has its name is whole. The long form: go test ./station/faults -run Power -cuts 2000 -timeout 2h.
 func TestPowerCutAtWork(t *testing.T) {
 	path := newRecord(t)
 	before := folderAt(t, filepath.Dir(path))
@@ -73,13 +73,14 @@ func TestPowerCutAtWork(t *testing.T) {
 			lies[i] = op{kind: opSaid}
 		}
 	}
+	const enough = 24
 	found := 0
-	for n := range min(*cuts, 24) {
-		if cutAt(t, before, lies, states, rand.New(rand.NewPCG(seed, uint64(n)))) != nil {
+	for n := range uint64(enough) {
+		if cutAt(t, before, lies, states, rand.New(rand.NewPCG(seed, n))) != nil {
 			found++
 		}
 	}
-	if t.Logf("%d cuts and nothing acknowledged lost; without syncs %d of %d lost something", *cuts, found, min(*cuts, 24)); found == 0 {
+	if t.Logf("%d cuts and nothing acknowledged lost; without syncs %d of %d lost something", *cuts, found, enough); found == 0 {
 		t.Error("on a disk that loses what was synced nothing was lost: the cuts are none")
 	}
 }
@@ -113,8 +114,7 @@ func wholeAt(t *testing.T, path string) error {
 	if err != nil {
 		return err
 	}
-	dropCopies(t, path)
-	return errors.Join(db.VerifyAudit(t.Context()), db.Close())
+	return errors.Join(dropCopies(t, path), db.VerifyAudit(t.Context()), db.Close())
 }
 
 // The power is cut while an old record is brought up to date, and while a new one is made: it opens, whole, and holds what it
@@ -180,7 +180,7 @@ var diskFaults = flag.Int("diskfaults", 10, "how often the disk fails")
 
 // Reads, writes, syncs and the making of names fail at random moments, the disk is full for a while, reads and writes come short. The
 // station does not fall over; what it acknowledged is there, what it refused left nothing, and the record verifies whole. The long
-// form: go test ./batch/record/faults -run Disk -diskfaults 1000 -timeout 2h.
+// form: go test ./station/faults -run Disk -diskfaults 1000 -timeout 2h.
 func TestDiskFails(t *testing.T) {
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
