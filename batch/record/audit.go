@@ -74,10 +74,10 @@ func (db *DB) Audit(ctx context.Context, limit int) ([]batch.Event, error) {
 }
 
 // VerifyAudit recomputes the chain from its first entry, checks every verdict and the readings under it against the digest that the
-// chain holds, recomputes the evidence over every row, compares what is derived and the schema, and has SQLite check the file. An older
-// record, opened as it is, has no evidence yet. Errors: ErrAudit with what is not as it was written, ErrCorrupt. Whoever has the file can
-// make all of it anew, and rows cut off the end together with what covers them leave no trace in the file itself: compare it with a
-// checkpoint that was kept elsewhere.
+// chain holds, recomputes the evidence over every row, compares the schema with the program's own, and has SQLite check the file. What is derived, such as
+// the counts of a batch, is not compared with the rows it was made of. An older record, opened as it is, has no evidence yet. Errors: ErrAudit with what is not as it was written, ErrCorrupt. Whoever has the file can
+// make all of it anew, and rows cut off the end together with what covers them leave no trace in the file itself: compare it with
+// the newest hash that was noted elsewhere.
 func (db *DB) VerifyAudit(ctx context.Context) error {
 	const what = "verifying the record"
 	var entry, verdict int64 // the newest of one moment: the station may go on writing meanwhile
@@ -94,7 +94,7 @@ func (db *DB) VerifyAudit(ctx context.Context) error {
 	return translate(db.whole(ctx), what)
 }
 
-// verifyRows checks the evidence, what is derived and the schema, all as they are at one moment.
+// verifyRows checks the evidence and the schema, both as they are at one moment.
 func (db *DB) verifyRows(ctx context.Context, what string) error {
 	has, known, err := db.schema(ctx, db.reader, what)
 	if err != nil || has != known { // an older one is not covered yet
