@@ -236,7 +236,7 @@ func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	var watch sync.WaitGroup
 	defer func() { stop(); watch.Wait() }()
 	handler, err := web.New(web.Options{
-		Bench: a.Bench, Record: a.Record, SignOn: a.SignOn, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{watching, &watch}, DecoderDir: a.decoders,
+		Bench: a.Bench, Record: a.Record, SignOn: a.SignOn, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{watching, &watch}, Folder: a.dir, DecoderDir: a.decoders,
 		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.lines.typed, Shifts: a.shifts, Station: a.Name, Version: ThisVersion().String(),
 		Address: a.reach.toOthers(), Hosts: a.reach.hosts, Certificate: a.Certificate,
 	})

@@ -115,6 +115,8 @@ var rights = map[string]batch.Right{
 	"GET /necks/:serial/explain":                batch.Look,
 	"GET /necks/:serial/story":                  batch.Look,
 	"GET /necks/:serial/story.txt":              batch.Look,
+	"GET /necks/:serial/sheet.html":             batch.Look,
+	"GET /necks/:serial/sheet.pdf":              batch.Look,
 	"GET /people":                               batch.Look,
 	"GET /people/badges":                        batch.Look,
 	"POST /people":                              batch.ManagePeople,

@@ -73,6 +73,7 @@ type Options struct {
 	Demo          Demo                                           // nil outside the demo
 	Ports         func() ([]devices.PortInfo, error)             // that can be seen now; nil: none
 	Lines         gauges.Lines                                   // nil: ports cannot be listened to
+	Folder        string                                         // of the record, in which the sheet's template lies
 	DecoderDir    string                                         // of decoders that are made of what gauges send
 	GaugesChanged func(ctx context.Context) error                // told when a gauge's entry was added, changed or retired
 	GaugeFits     func(ctx context.Context, g batch.Gauge) error // whether the station could open all lines with this entry; nil: not asked
@@ -120,7 +121,7 @@ func compose(opt Options) (*site.Site, error) {
 		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now, Lead: lead}),
 		gauges.Mount(k, gauges.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, Lines: opt.Lines, DecoderDir: opt.DecoderDir, GaugesChanged: changed, GaugeFits: opt.GaugeFits, Now: opt.Now}),
 		help.Mount(k),
-		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
+		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Folder: opt.Folder, Now: opt.Now}),
 		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
 		peoplePage(k, opt),
 		share.Mount(k, share.Options{SignOn: opt.SignOn, Address: opt.Address, Shifts: opt.Shifts, Now: opt.Now}),

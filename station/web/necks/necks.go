@@ -10,6 +10,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
+	"sagitta/export/sheet"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
@@ -52,7 +53,8 @@ type Bench interface {
 // Options are what the pages show and act on.
 type Options struct {
 	Record Record
-	Bench  Bench // nil: the station has none
+	Bench  Bench  // nil: the station has none
+	Folder string // of the record, in which the sheet's template lies
 	Now    func() time.Time
 }
 
@@ -71,6 +73,8 @@ func Mount(k *site.Site, opt Options) error {
 	g.GET("/necks/:serial", s.neck)
 	g.GET("/necks/:serial/story", s.story)
 	g.GET("/necks/:serial/story.txt", s.storyFile)
+	g.GET("/necks/:serial/sheet.pdf", s.sheetFile("pdf", "application/pdf", sheet.PDF))
+	g.GET("/necks/:serial/sheet.html", s.sheetFile("html", "text/html; charset=utf-8", sheet.HTML))
 	g.GET("/necks/:serial/explain", s.explain)
 	g.POST("/necks/:serial/clear-doubt", s.clearDoubt)
 	g.GET("/callback", s.callbackList)
