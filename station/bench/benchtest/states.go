@@ -166,9 +166,9 @@ var States = []State{
 		midNeck(b)
 		b.Do(b.Abandon(b.t.Context(), "scanned by mistake"))
 	}},
-	{"nobody at the bench", func(b *Bench) { b.signsOn() }},
+	{"nobody at the bench", func(b *Bench) { b.SignsOn() }},
 	{"signed off in mid-neck", func(b *Bench) {
-		b.signsOn()
+		b.SignsOn()
 		b.Do(b.SetInspector(b.t.Context(), Inspector))
 		midNeck(b)
 		b.Do(b.SignOff(b.t.Context(), Inspector))
@@ -189,8 +189,8 @@ func (b *Bench) slotted() {
 	b.Do(b.Again(b.t.Context()))
 }
 
-// signsOn has people sign on from now on.
-func (b *Bench) signsOn() {
+// SignsOn has people sign on from now on.
+func (b *Bench) SignsOn() {
 	b.t.Helper()
 	recordtest.SignsOn(b.t, b.Record, Manager)
 	b.Do(b.ReloadPeople(b.t.Context()))

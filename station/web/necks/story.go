@@ -196,9 +196,16 @@ func nonEmpty(text string) []string {
 	return []string{text}
 }
 
-// measured tells which gauges gave an inspection's readings, with the check and the certificate that stood behind them.
+// severalTook says whether more than one person took an inspection's readings.
+func severalTook(readings []batch.Reading) bool {
+	return slices.ContainsFunc(readings, func(r batch.Reading) bool { return !r.Withdrawn && r.By != readings[0].By })
+}
+
+// measured tells which gauges gave an inspection's readings, with the check and the certificate that stood behind them, and where several people took
+// them, whose each is.
 func (t *teller) measured(readings []batch.Reading) error {
-	type source struct{ gauge, check string }
+	type source struct{ gauge, check, by string }
+	several := severalTook(readings)
 	var order []source
 	first := map[source]time.Time{}
 	points := map[source][]batch.Point{}
@@ -214,19 +221,31 @@ func (t *teller) measured(readings []batch.Reading) error {
 			t.add(r.At, "", "%s declared that every string was at pitch.", r.By)
 			continue
 		}
-		k := source{r.GaugeID, r.CheckID}
+		k := source{gauge: r.GaugeID, check: r.CheckID}
+		if several {
+			k.by = r.By
+		}
 		if _, seen := first[k]; !seen {
 			order, first[k] = append(order, k), r.At
 		}
 		points[k] = append(points[k], r.Point)
 	}
 	for _, k := range order {
+		by := ""
+		if k.by != "" {
+			by = " by " + k.by
+		}
 		if k.gauge == "" {
-			t.add(first[k], "", "Entered by hand (%s).", tell.Taken(points[k]))
+			if by == "" {
+				by = " by hand"
+			} else {
+				by += ", by hand"
+			}
+			t.add(first[k], "", "Entered%s (%s).", by, tell.Taken(points[k]))
 			continue
 		}
 		name := cmp.Or(t.gauges[k.gauge].Name, "gauge "+k.gauge)
-		e := t.add(first[k], "", "Measured with the %s (%s).", name, tell.Taken(points[k]))
+		e := t.add(first[k], "", "Measured%s with the %s (%s).", by, name, tell.Taken(points[k]))
 		more, err := t.trust(k.gauge, k.check, first[k])
 		if err != nil {
 			return err
