@@ -35,7 +35,7 @@ var acts = map[string]act{
 				{Name: "badge", Label: "Code of the badge", Kind: "text", Allowed: "as a scanner reads it, e.g. WH-01 or 00417; empty takes the badge away"}}
 		}, do: setBadge},
 	"/people/code": {title: "Issue a one-time code", button: "Issue the code", signsOn: true,
-		words:  "With it a person chooses their own password and PIN, for the first time or because one was forgotten: what they had before ends.",
+		words:  "With it a person chooses their own password and PIN, for the first time or because one was forgotten: what they had before ends then.",
 		fields: func(people []batch.Person, _ bool) []form.Field { return []form.Field{personField(people)} }, do: issue},
 	"/people/role": {title: "Change what a person may", button: "Change it", ofPeople: true, fields: func(people []batch.Person, _ bool) []form.Field {
 		return []form.Field{personField(people), roleField(),
