@@ -108,6 +108,7 @@ var rights = map[string]batch.Right{
 	"GET /help/:topic":                          batch.Look,
 	"GET /help/ports":                           batch.Look,
 	"GET /help/print":                           batch.Look,
+	"GET /help/sign-on":                         site.Anybody,
 	"POST /light":                               site.Anybody,
 	"GET /necks":                                batch.Look,
 	"GET /necks/:serial":                        batch.Look,

@@ -26,6 +26,7 @@ func Mount(k *site.Site) error {
 	g.GET("/help", list)
 	g.GET("/help/print", whole)
 	g.GET(devices.HelpOnPorts, ports)
+	g.GET("/help/sign-on", func(c *site.Request) error { return c.Show(http.StatusOK, "sign-on", "People and signing on", nil) })
 	g.GET("/help/"+ruleFile, ruleAlone)
 	g.GET("/help/:topic", one)
 	return nil
