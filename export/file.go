@@ -29,13 +29,13 @@ func WriteFile(path string, write func(io.Writer) error) (err error) {
 	case errors.Is(err, fs.ErrPermission):
 		return batch.Machine.Errorf("write %s: you may not write in the folder %s; name another", path, filepath.Dir(path))
 	case err != nil:
-		return fmt.Errorf("write %s: %w", path, err)
+		return fmt.Errorf("write %s: %w", path, batch.InTheMaking(err, "the file in the making"))
 	}
 	defer func() {
 		if err != nil {
 			f.Close() // closed already when the rename failed
 			os.Remove(f.Name())
-			err = fmt.Errorf("write %s: %w", path, NoRoom(err))
+			err = fmt.Errorf("write %s: %w", path, NoRoom(batch.InTheMaking(err, "the file in the making", f.Name())))
 		}
 	}()
 	if err := write(f); err != nil {
@@ -51,6 +51,18 @@ func WriteFile(path string, write func(io.Writer) error) (err error) {
 		return err
 	}
 	return syncFolder(filepath.Dir(path))
+}
+
+// TemporaryFile is what errors name a file that lies in the system's folder for temporary files.
+const TemporaryFile = "a temporary file in the system's folder for them"
+
+// temporary is an error of a file in that folder without its path, which nobody knows; any other is as it is.
+func temporary(err error) error {
+	var at *fs.PathError
+	if errors.As(err, &at) && filepath.Dir(at.Path) == filepath.Clean(os.TempDir()) {
+		return batch.InTheMaking(err, TemporaryFile, at.Path)
+	}
+	return err
 }
 
 // ErrNoRoom is what a write that failed for want of room is.

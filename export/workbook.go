@@ -56,7 +56,7 @@ func Workbook(ctx context.Context, w io.Writer, src Source, number string, opt O
 	}
 	defer b.file.Close() // removes the temporary files
 	if err := b.write(); err != nil {
-		return fmt.Errorf("workbook of batch %s: %w", number, err)
+		return fmt.Errorf("workbook of batch %s: %w", number, temporary(err))
 	}
 	b.file.SetZipWriter(func(io.Writer) excelize.ZipWriter {
 		// The library's own buffer is passed over: the archive goes to w as it is made.
@@ -67,7 +67,7 @@ func Workbook(ctx context.Context, w io.Writer, src Source, number string, opt O
 		return z
 	})
 	if err := b.file.Write(w); err != nil {
-		return fmt.Errorf("workbook of batch %s: %w", number, err)
+		return fmt.Errorf("workbook of batch %s: %w", number, temporary(err))
 	}
 	return nil
 }

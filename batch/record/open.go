@@ -198,6 +198,11 @@ func (db *DB) withItsLog(ctx context.Context, what string) error {
 
 // readAside reads a record whose folder nobody may write to: as it lies where its log is empty, else a copy of both.
 func (db *DB) readAside(ctx context.Context) (err error) {
+	defer func() {
+		if db.aside != "" {
+			err = batch.InTheMaking(err, db.path, db.aside, filepath.Dir(db.aside))
+		}
+	}()
 	if err := db.reader.Close(); err != nil {
 		return err
 	}
@@ -206,7 +211,7 @@ func (db *DB) readAside(ctx context.Context) (err error) {
 	} else {
 		folder, err := os.MkdirTemp("", "sagitta-reading-*")
 		if err != nil {
-			return err
+			return batch.InTheMaking(err, "a folder for a copy to read")
 		}
 		db.aside = filepath.Join(folder, filepath.Base(db.path))
 		for _, part := range []string{"", "-wal"} {
@@ -380,12 +385,13 @@ func copyWhole(ctx context.Context, from executor, path string) error {
 }
 
 // copyChecked is copyWhole, but that a copy which is not as it must be gets no name.
-func copyChecked(ctx context.Context, from executor, path string, check func(made string) error) error {
+func copyChecked(ctx context.Context, from executor, path string, check func(made string) error) (err error) {
 	part, err := os.MkdirTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.part") // SQLite makes the copy's file itself
 	if err != nil {
-		return err
+		return batch.InTheMaking(err, path)
 	}
 	made := filepath.Join(part, filepath.Base(path))
+	defer func() { err = batch.InTheMaking(err, path, made, part) }()
 	if err = copyTo(ctx, from, made); err == nil {
 		err = os.Chmod(made, 0o640)
 	}

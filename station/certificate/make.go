@@ -15,6 +15,8 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+
+	"sagitta/batch"
 )
 
 // make makes the station's own certificate, signed by its own key on the curve P-256, which stays the same from one certificate to the next.
@@ -83,7 +85,7 @@ func (k *Keeper) key() (*ecdsa.PrivateKey, []byte, error) {
 func write(path string, text []byte, mode fs.FileMode) error {
 	f, err := os.CreateTemp(filepath.Dir(path), ".tls-*") // 0600
 	if err != nil {
-		return fmt.Errorf("the station's certificate cannot be kept: %w", err)
+		return fmt.Errorf("the station's certificate cannot be kept in %s: %w", path, batch.InTheMaking(err, "the file in the making"))
 	}
 	_, err = f.Write(text)
 	err = errors.Join(err, f.Chmod(mode), f.Sync(), f.Close())
@@ -92,7 +94,7 @@ func write(path string, text []byte, mode fs.FileMode) error {
 	}
 	if err != nil {
 		_ = os.Remove(f.Name())
-		return fmt.Errorf("the station's certificate cannot be kept in %s: %w", path, err)
+		return fmt.Errorf("the station's certificate cannot be kept in %s: %w", path, batch.InTheMaking(err, "the file in the making", f.Name()))
 	}
 	return nil
 }

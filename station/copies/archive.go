@@ -86,9 +86,9 @@ func Write(ctx context.Context, db *record.DB, path string, how Making) (about A
 	case errors.Is(err, fs.ErrNotExist):
 		return about, batch.Absent.Errorf("%s: the folder %s does not exist; make it or name another", what, filepath.Dir(path))
 	case err != nil:
-		return about, failed(err, what)
+		return about, failed(batch.InTheMaking(err, path), what)
 	}
-	defer func() { err = errors.Join(err, failed(os.RemoveAll(part), what)) }()
+	defer func() { err = batch.InTheMaking(errors.Join(err, failed(os.RemoveAll(part), what)), path, part) }()
 	if err := db.Backup(ctx, filepath.Join(part, recordName)); err != nil {
 		return about, err
 	}

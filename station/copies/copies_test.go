@@ -3,6 +3,8 @@ package copies
 import (
 	"archive/zip"
 	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -304,6 +306,13 @@ func TestDrill(t *testing.T) {
 	grow(t, db, "Ilse Marchetti-Roe")
 	_, err = Drill(t.Context(), other, nil, dir)
 	wants(t, err, batch.Machine, "is one of another record")
+	garbled := filepath.Join(out, "garbled.zip")
+	const text = "this is no record at all, and long enough to be looked at; this is no record at all, and long enough to be looked at"
+	sum := sha256.Sum256([]byte(text))
+	write(t, garbled, zipped(t, &About{Format: 1, Files: []Entry{{Name: "record.db", Bytes: int64(len(text)), SHA256: hex.EncodeToString(sum[:])}}}, "record.db", text))
+	if _, bad := Drill(t.Context(), garbled, nil, dir); bad == nil || !strings.Contains(bad.Error(), garbled) || strings.Contains(bad.Error(), os.TempDir()) {
+		t.Errorf("what holds no record: %v", bad)
+	}
 	if err := NoteDrill(dir, other, theDay, err); err != nil {
 		t.Fatal(err)
 	}

@@ -227,9 +227,9 @@ func place(ctx context.Context, in io.Reader, path string, length int64) (n int6
 func Drill(ctx context.Context, path string, identities []age.Identity, dir string) (p Proven, err error) {
 	into, err := os.MkdirTemp("", "sagitta-drill-*")
 	if err != nil {
-		return p, err
+		return p, batch.InTheMaking(err, "a folder for the drill")
 	}
-	defer func() { err = errors.Join(err, os.RemoveAll(into)) }()
+	defer func() { err = batch.InTheMaking(errors.Join(err, os.RemoveAll(into)), path, into) }()
 	if p, err = Prove(ctx, path, identities, into); err != nil {
 		return p, err
 	}

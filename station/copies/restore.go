@@ -61,9 +61,9 @@ func (how Restoring) put(done string, produce func(part string) error) (aside st
 	defer func() { err = errors.Join(err, release()) }()
 	part, err := os.MkdirTemp(how.Dir, ".restore-*"+partEnding)
 	if err != nil {
-		return "", failed(err, "writing into "+how.Dir)
+		return "", failed(batch.InTheMaking(err, how.Dir), "writing into "+how.Dir)
 	}
-	defer func() { err = errors.Join(err, os.RemoveAll(part)) }()
+	defer func() { err = batch.InTheMaking(errors.Join(err, os.RemoveAll(part)), how.Dir, part) }()
 	if err := produce(part); err != nil {
 		return "", fmt.Errorf("nothing was %s: %w", done, err)
 	}

@@ -19,14 +19,14 @@ func (s *server) workbook(c *site.Request) error {
 	}
 	file, err := os.CreateTemp("", "workbook-*.xlsx")
 	if err != nil {
-		return export.NoRoom(err)
+		return export.NoRoom(batch.InTheMaking(err, export.TemporaryFile))
 	}
 	defer os.Remove(file.Name())
 	defer file.Close()
 	now := s.opt.Now()
 	err = export.Workbook(c.Request.Context(), file, s.opt.Record, number, export.Options{Unit: unit, Location: now.Location(), Now: now, Station: s.opt.Station})
 	if err != nil {
-		return export.NoRoom(err)
+		return export.NoRoom(batch.InTheMaking(err, export.TemporaryFile, file.Name()))
 	}
 	if unit == "in" {
 		unit = "inch"
