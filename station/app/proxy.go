@@ -33,12 +33,12 @@ func (p proxies) said(r *http.Request) (client netip.Addr, secure, own bool, err
 		if machineOf(r.RemoteAddr) == "" {
 			return client, false, true, nil
 		}
-		return client, false, false, fmt.Errorf("The proxy does not say whose request it hands on: let it send the header %s.", p.client)
+		return client, false, false, fmt.Errorf("the proxy does not say whose request it hands on: let it send the header %s", p.client)
 	}
 	for _, step := range slices.Backward(steps) {
 		client, err = addressIn(strings.TrimSpace(step))
 		if err != nil {
-			return client, false, false, fmt.Errorf("The header %s holds %.60q, which is no address.", p.client, strings.TrimSpace(step))
+			return client, false, false, fmt.Errorf("the header %s holds %.60q, which is no address", p.client, strings.TrimSpace(step))
 		}
 		if !p.are(client) {
 			break

@@ -155,7 +155,7 @@ func (r *reach) handler(next http.Handler) http.Handler {
 		if r.proxies.trust(req.RemoteAddr) {
 			client, secure, own, err := r.proxies.said(req)
 			if err != nil {
-				http.Error(w, err.Error(), http.StatusBadRequest)
+				http.Error(w, "Nothing was done, for "+err.Error()+".", http.StatusBadRequest)
 				return
 			}
 			if !own {
