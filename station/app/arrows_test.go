@@ -47,7 +47,7 @@ var arrows = map[string]string{
 	"station/binding":         "batch devices devices/decode/infer",
 	"station/certificate":     "",
 	"station/copies":          "batch batch/record",
-	"station/signon":          "batch",
+	"station/signon":          "station/bench/scan batch",
 	"station/faults":          "", // tests alone
 	"station/doctor":          "station/binding station/certificate station/copies batch batch/record batch/tell devices",
 	"station/alarm":           "station/bench batch batch/spc batch/tell batch/watched inspect inspect/unit",
