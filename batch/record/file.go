@@ -20,18 +20,19 @@ import (
 // file is the record's file as the station that writes to it holds it. Nothing but settle writes to the file itself: everything
 // else stands in the log. So a file that is another, or has changed, since settle has been taken from under the station.
 type file struct {
-	open    *os.File // never closed before the connections: closing any opening of a file gives up SQLite's locks on it (POSIX)
-	mark    int64
-	seen    os.FileInfo // as settle left it; nil while the record is being opened, and where it is filled
-	head    []byte
-	pending atomic.Int64          // commits since
-	newest  atomic.Int64          // time of the newest, nanoseconds
-	commits atomic.Int64          // since it was opened
-	verdict atomic.Int64          // of those
-	loss    atomic.Pointer[error] // why nothing is written any more
-	wake    chan struct{}
-	end     context.CancelFunc
-	ended   sync.WaitGroup
+	open     *os.File // never closed before the connections: closing any opening of a file gives up SQLite's locks on it (POSIX)
+	mark     int64
+	unmarked bool        // the log may begin anew without the mark; only who has the writing connection asks
+	seen     os.FileInfo // as settle left it; nil while the record is being opened, and where it is filled
+	head     []byte
+	pending  atomic.Int64          // commits since
+	newest   atomic.Int64          // time of the newest, nanoseconds
+	commits  atomic.Int64          // since it was opened
+	verdict  atomic.Int64          // of those
+	loss     atomic.Pointer[error] // why nothing is written any more
+	wake     chan struct{}
+	end      context.CancelFunc
+	ended    sync.WaitGroup
 }
 
 // When the log is written into the file: after verdicts, after so many commits, and when nothing came for a while. The file is
@@ -129,11 +130,12 @@ func (db *DB) settleOn(ctx context.Context, conn *sql.Conn, by int64) error {
 		return err
 	}
 	f.mark += by
+	f.unmarked = true
 	all, err := intoFile(ctx, conn, false)
 	if err := errors.Join(err, db.remember()); err != nil {
 		return err
 	}
-	if err := setMark(ctx, conn, f.mark); err != nil { // the log, begun anew, begins with the mark
+	if err := db.markLog(ctx, conn); err != nil {
 		return err
 	}
 	if f.pending.Store(0); !all { // somebody reads what was before: later
@@ -141,6 +143,17 @@ func (db *DB) settleOn(ctx context.Context, conn *sql.Conn, by int64) error {
 		f.newest.Store(nanos(time.Now()))
 	}
 	return nil
+}
+
+// markLog has the log, begun anew, begin with the mark. Where that fails, the next commit does it first: a log without one is taken for
+// another record's.
+func (db *DB) markLog(ctx context.Context, conn *sql.Conn) error {
+	if !db.file.unmarked {
+		return nil
+	}
+	err := setMark(ctx, conn, db.file.mark)
+	db.file.unmarked = err != nil
+	return err
 }
 
 // remember keeps how the file is now.

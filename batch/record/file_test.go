@@ -584,3 +584,26 @@ func TestBesideARecordWhoseFolderHasABracket(t *testing.T) {
 		t.Errorf("beside the record: %q, left of it: %q", got, earlier(path))
 	}
 }
+
+// A disk that fails as the log is to begin with the mark, once it is in the file: the next commit begins it so, and a station that is killed
+// then finds its record and all that was acknowledged.
+func TestLogBegunWithoutItsMark(t *testing.T) {
+	s := newShop(t, serials(1)...)
+	in := s.start("QM-2611-0001")
+	conn := must(s.writer.Conn(s.ctx))(t)
+	s.file.mark += 2
+	s.file.unmarked = true // as settle leaves it
+	s.ok(setMark(s.ctx, conn, s.file.mark))
+	if all := must(intoFile(s.ctx, conn, false))(t); !all {
+		t.Fatal("the log is not in the file")
+	}
+	s.ok(errors.Join(s.remember(), conn.Close()))
+	r := s.read(in, 1, 0.25)
+	to := filepath.Join(t.TempDir(), "record.db")
+	s.ok(errors.Join(copyFile(s.path, to), copyFile(s.path+"-wal", to+"-wal")))
+	db := must(Open(to, Options{Station: "bench 1"}))(t)
+	defer func() { s.ok(db.Close()) }()
+	if got := must(db.Readings(s.ctx, in.ID))(t); len(got) != 1 || got[0].ID != r.ID {
+		t.Errorf("readings %+v", got)
+	}
+}

@@ -40,6 +40,9 @@ func (db *DB) commit(ctx context.Context, fn func(tx *tx) error) error {
 	if err := db.present(conn); err != nil {
 		return err
 	}
+	if err := db.markLog(ctx, conn); err != nil {
+		return err
+	}
 	if err := db.transact(ctx, conn, fn); err != nil {
 		return err
 	}
