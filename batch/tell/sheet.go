@@ -9,7 +9,7 @@ import (
 )
 
 // SheetWords are the words of the sheet that goes with an instrument, by their keys in sheet.toml. A builder may put others in their place,
-// of another language. {fret}, {from}, {to} and {date} stand for what is filled in.
+// of another language. {fret}, {from}, {to}, {times}, {what}, {steps} and {date} stand for what is filled in.
 type SheetWords struct {
 	Title       string `toml:"title,omittable"`
 	Measured    string `toml:"measured,omittable"`
@@ -50,6 +50,7 @@ type SheetWords struct {
 	Temperature string `toml:"temperature,omittable"`
 	Humidity    string `toml:"humidity,omittable"`
 	Work        string `toml:"work,omittable"`
+	WorkBefore  string `toml:"work_before,omittable"`
 	Since       string `toml:"since,omittable"`
 	Earlier     string `toml:"earlier,omittable"`
 	Doubtful    string `toml:"doubtful,omittable"`
@@ -73,13 +74,14 @@ func HouseSheetWords() SheetWords {
 		Heights: "The strings over fret {fret}", FromSaddle: "seen from the saddle, mm",
 		Rod: "Truss rod", Kind: "Kind", Tool: "Tool", Turned: "Turned in this shop", Left: "Turns left to tighten", Tighter: "tighter", Looser: "looser", AsFound: "not turned",
 		Climate: "Climate when measured", Temperature: "Temperature", Humidity: "Humidity", Work: "Work done",
-		Since:     "The last work was done after these figures were taken.",
-		Earlier:   "Measured earlier and not changed by the work since: {what}, {date}.",
-		Doubtful:  "What was measured with a gauge that is to be checked again is left out.",
-		Uncertain: "± is what the measurement leaves open (k = 2).",
-		Advice:    "Keeping it well",
-		Keep:      "Keep the instrument between 45 and 55 % RH, in its case with a humidifier where the air is drier. After a move or a change of season give it one to two weeks before anything is turned.",
-		Photo:     "Photograph", Signature: "Signature", Date: "Date",
+		WorkBefore: "Earlier steps that have no room here: {steps}.",
+		Since:      "The last work was done after these figures were taken.",
+		Earlier:    "Measured earlier and not changed by the work since: {what}, {date}.",
+		Doubtful:   "What was measured with a gauge that is to be checked again is left out.",
+		Uncertain:  "± is what the measurement leaves open (k = 2).",
+		Advice:     "Keeping it well",
+		Keep:       "Keep the instrument between 45 and 55 % RH, in its case with a humidifier where the air is drier. After a move or a change of season give it one to two weeks before anything is turned.",
+		Photo:      "Photograph", Signature: "Signature", Date: "Date",
 	}
 }
 

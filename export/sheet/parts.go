@@ -154,6 +154,9 @@ func (g *gathered) done() *Part {
 	for _, a := range g.work[max(len(g.work)-mostWork, 0):] {
 		p.Lines = append(p.Lines, tell.SheetWork(a))
 	}
+	if left := len(g.work) - mostWork; left > 0 {
+		p.Small = []string{tell.SheetPlace(g.Words.WorkBefore, "steps", strconv.Itoa(left))}
+	}
 	return p
 }
 
