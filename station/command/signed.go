@@ -30,6 +30,9 @@ func sealedBy(cmd *cobra.Command, db *record.DB, by, file, reason string) (conte
 	if err != nil || !on {
 		return ctx, err
 	}
+	if by == "" {
+		return nil, usageError{errors.New("--by is needed: people sign on here, and whoever does this gives their name and password")}
+	}
 	password, err := readPassword(cmd, by, file)
 	if err != nil {
 		return nil, err
