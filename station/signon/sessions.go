@@ -16,7 +16,8 @@ import (
 const (
 	idleEnd     = 30 * time.Minute
 	absoluteEnd = 12 * time.Hour
-	kept        = time.Minute // a session that goes on is written at most so often
+	screenEnd   = 365 * 24 * time.Hour // of a screen on the wall, which only looks
+	kept        = time.Minute          // a session that goes on is written at most so often
 )
 
 // Session is who a browser's requests come from.
@@ -110,6 +111,14 @@ func ownMachine(address string) bool {
 	return ip != nil && ip.IsLoopback()
 }
 
+// longest is how long a session of somebody lasts at the most; device: of a device that was let in by itself.
+func longest(p batch.Person, device bool) time.Duration {
+	if device && screen(p) {
+		return screenEnd
+	}
+	return absoluteEnd
+}
+
 // session reads the values of the context's session against the record: it ends when its person is retired or their secrets change.
 func (s *Service) session(ctx context.Context) (Session, error) {
 	id := s.sessions.GetString(ctx, keyPerson)
@@ -130,7 +139,7 @@ func (s *Service) session(ctx context.Context) (Session, error) {
 	if ends == 0 {
 		over = now.Sub(s.instant(ctx, keySeen)) >= idleEnd
 	}
-	if over || now.Sub(since) >= absoluteEnd {
+	if over || now.Sub(since) >= longest(all[i], ends != 0) {
 		return Session{}, nil
 	}
 	changed, err := s.opt.Record.SecretsSince(ctx, id)
@@ -166,6 +175,9 @@ func (s *Service) begin(w http.ResponseWriter, r *http.Request, p batch.Person, 
 	s.sessions.Put(ctx, keySeen, now.UnixNano())
 	if !ends.IsZero() {
 		s.sessions.Put(ctx, keyEnds, ends.UnixNano())
+		if left := ends.Sub(now); left > absoluteEnd {
+			s.sessions.SetDeadline(ctx, time.Now().Add(left))
+		}
 	}
 	return s.commit(w, r)
 }
@@ -176,7 +188,11 @@ func (s *Service) commit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	http.SetCookie(w, s.cookie(r, token))
+	c := s.cookie(r, token)
+	if left := time.Unix(0, s.sessions.GetInt64(r.Context(), keyEnds)).Sub(s.opt.Now()); left > absoluteEnd {
+		c.MaxAge = int(left / time.Second) // a screen is switched off at night
+	}
+	http.SetCookie(w, c)
 	return nil
 }
 

@@ -112,5 +112,21 @@ func (s *Service) BeginShared(w http.ResponseWriter, r *http.Request, token stri
 	if err := s.opt.Record.KeepShared(r.Context(), p.Name, p, true); err != nil {
 		return batch.Person{}, errors.Join(err, s.keepShare(key, of)) // nobody was let in
 	}
-	return p, s.begin(w, r, p, batch.AtBench, ends)
+	return p, s.begin(w, r, p, batch.AtBench, s.Ends(p, ends))
+}
+
+// screen says that a person is one who only looks, such as a screen on the wall: a device that is let in as them stays in, to read, until they are
+// retired or screenEnd is over.
+func screen(p batch.Person) bool { return p.Role == batch.Viewer && !p.Administers }
+
+// Ends is until when a device of somebody stays signed on that is let in now, where the shift ends at shift.
+func (s *Service) Ends(p batch.Person, shift time.Time) time.Time {
+	now := s.opt.Now()
+	switch latest := now.Add(absoluteEnd); {
+	case screen(p):
+		return now.Add(screenEnd)
+	case shift.After(latest):
+		return latest
+	}
+	return shift
 }

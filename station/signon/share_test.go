@@ -204,3 +204,30 @@ func FuzzCodes(f *testing.F) {
 		}
 	})
 }
+
+// TestScreenOnTheWall: a device of somebody who only looks stays in beyond shift and day, whatever it is asked for, and may do nothing but look; retiring them ends it.
+func TestScreenOnTheWall(t *testing.T) {
+	s := open(t)
+	s.first()
+	wall := s.enter("Wall of hall 2", batch.Viewer)
+	s.later(time.Second)
+	token, _, err := s.Share(t.Context(), batch.AtTheMachine, wall.Name)
+	s.ok(err)
+	shift := time.Unix(0, s.now.Load()).Add(6 * time.Hour)
+	screen := &browser{s: s, tls: true}
+	screen.do(func(w http.ResponseWriter, r *http.Request) {
+		_, err := s.BeginShared(w, r, token, shift)
+		s.ok(err)
+	})
+	if day := 24 * 60 * 60; screen.cookie.MaxAge < 300*day {
+		t.Errorf("the cookie is kept for %d s", screen.cookie.MaxAge)
+	}
+	s.later(100 * 24 * time.Hour)
+	if got := screen.do(nil); got.Person.ID != wall.ID || !got.May(batch.Look) || got.May(batch.Measure) || got.May(batch.Acknowledge) {
+		t.Errorf("after a hundred days: %+v", got)
+	}
+	s.ok(s.Retire(s.sealed("Ines Vael"), "Ines Vael", wall.Name))
+	if got := screen.do(nil); got.Person.ID != "" {
+		t.Error("the screen goes on after it was retired")
+	}
+}

@@ -66,7 +66,7 @@ func (s *server) may(c *site.Request) string {
 }
 
 func (s *server) ask(c *site.Request) error {
-	return c.Show(http.StatusOK, "share", "Let a device in", sharePage{Who: c.Session().Person.Name, Why: s.may(c), Ends: gate.ShiftEnds(s.opt.Shifts, s.opt.Now())})
+	return c.Show(http.StatusOK, "share", "Let a device in", sharePage{Who: c.Session().Person.Name, Why: s.may(c), Ends: s.ends(c.Session().Person)})
 }
 
 func (s *server) make(c *site.Request) error {
@@ -79,7 +79,7 @@ func (s *server) make(c *site.Request) error {
 		return err
 	}
 	link := s.opt.Address + "/share/" + token
-	return c.Show(http.StatusOK, "share", "Let a device in", sharePage{Who: name, Link: link, Code: draw.QRCode(link), Until: until.Local(), Ends: gate.ShiftEnds(s.opt.Shifts, s.opt.Now())})
+	return c.Show(http.StatusOK, "share", "Let a device in", sharePage{Who: name, Link: link, Code: draw.QRCode(link), Until: until.Local(), Ends: s.ends(c.Session().Person)})
 }
 
 // offerPage is what the device shows first: taking a way in is a press, so that no look at the address ahead uses it up.
@@ -93,7 +93,7 @@ func (s *server) offer(c *site.Request) error {
 	if err != nil {
 		return err
 	}
-	return c.Show(http.StatusOK, "offer", "Sign this device on", offerPage{p.Name, gate.ShiftEnds(s.opt.Shifts, s.opt.Now())})
+	return c.Show(http.StatusOK, "offer", "Sign this device on", offerPage{p.Name, s.ends(p)})
 }
 
 func (s *server) take(c *site.Request) error {
@@ -101,4 +101,9 @@ func (s *server) take(c *site.Request) error {
 		return err
 	}
 	return c.To("/bench")
+}
+
+// ends is until when a device of somebody stays signed on that is let in now.
+func (s *server) ends(p batch.Person) time.Time {
+	return s.opt.SignOn.Ends(p, gate.ShiftEnds(s.opt.Shifts, s.opt.Now()))
 }
