@@ -40,6 +40,9 @@ func (db *DB) StartInspection(ctx context.Context, in batch.Inspection) (batch.I
 	err := db.write(ctx, what, func(t *tx) error {
 		var serial, number string
 		var closed, attempt int
+		if err := t.may(in.Inspector, batch.Measure); err != nil {
+			return err
+		}
 		if err := t.row(`SELECT n.serial, b.number, EXISTS (SELECT 1 FROM batch_closures c WHERE c.batch_id = b.id)
 			FROM necks n JOIN batches b ON b.id = n.batch_id WHERE n.id = ?`, in.NeckID).Scan(&serial, &number, &closed); err != nil {
 			return unknown(err, "neck", in.NeckID)

@@ -70,6 +70,10 @@ func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck,
 func (db *DB) AddNecks(ctx context.Context, by, batchID string, serials []string) ([]batch.Neck, error) {
 	var added []batch.Neck
 	err := db.write(ctx, "registering necks", func(t *tx) error {
+		// The bench registers a neck that is scanned and fits the batch's pattern.
+		if err := t.may(by, batch.Measure); err != nil {
+			return err
+		}
 		b, err := findBatch(ctx, t, `WHERE b.id = ?`, batchID)
 		if err != nil {
 			return err

@@ -32,6 +32,9 @@ func (db *DB) AppendRework(ctx context.Context, a batch.ReworkAction) (batch.Rew
 	}
 	err := db.write(ctx, what, func(t *tx) error {
 		var serial string
+		if err := t.may(a.By, batch.Measure); err != nil {
+			return err
+		}
 		if err := t.row(`SELECT serial FROM necks WHERE id = ?`, a.NeckID).Scan(&serial); err != nil {
 			return unknown(err, "neck", a.NeckID)
 		}

@@ -222,3 +222,31 @@ func TestSignaturesAreOfOneNeck(t *testing.T) {
 		}
 	}
 }
+
+// Beneath the pages too, only who may measure begins an inspection, records rework or registers a neck, where people sign on.
+func TestWhoMeasures(t *testing.T) {
+	s := recordtest.New(t, recordtest.Serials(1)...)
+	signing(t, s)
+	by := sealed(t, recordtest.Manager)
+	recordtest.Must(s.AddPerson(by, recordtest.Manager, "Ada Wren", batch.Viewer))(t)
+	neck := recordtest.Must(s.Neck(t.Context(), recordtest.Serials(1)[0]))(t)
+	start := func(name string) error {
+		_, err := s.StartInspection(t.Context(), batch.Inspection{NeckID: neck.ID, Inspector: name, Posture: "playing"})
+		return err
+	}
+	rework := func(name string) error {
+		_, err := s.AppendRework(t.Context(), batch.ReworkAction{NeckID: neck.ID, By: name, What: inspect.StepRod, Turns: 0.25, Direction: "tighten"})
+		return err
+	}
+	register := func(name string) error {
+		_, err := s.AddNecks(t.Context(), name, s.Batch.ID, []string{"QM-2611-0900"})
+		return err
+	}
+	for what, act := range map[string]func(string) error{"an inspection": start, "rework": rework, "registering": register} {
+		refusedBy(t, what, act("Ada Wren"), record.ErrMayNot, "Ada Wren is entered as viewer, who may not measure and record rework")
+		refusedBy(t, what, act("Somebody"), record.ErrInput, "Somebody is not entered")
+		if err := act(recordtest.Inspector); err != nil {
+			t.Errorf("%s: %v", what, err)
+		}
+	}
+}
