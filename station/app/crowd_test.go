@@ -211,7 +211,7 @@ func (c *crowded) measure(n int) (late []time.Duration) {
 		c.lift()
 		snap := c.point()
 		p := snap.Points[snap.Next]
-		mm := benchtest.Sound.At(p, snap.Batch.Spec.Spec)
+		mm := benchtest.Sound.At(p, snap.Batch.Spec.Spec) + 0.001*float64(len(c.necks)%5*(p.Point.Fret%2)) // no two necks are alike
 		if p.Point.Track == "treble" {
 			mm += 0.002 // the same height at once after the bass side's last crown would be asked about
 		}
