@@ -36,7 +36,7 @@ var (
 func catalogue() []Kind {
 	return []Kind{
 		{
-			Name: Relief, Words: "relief", Unit: "mm", Around: 0.08, Sign: "positive is a forward bow", Signed: true,
+			Name: Relief, ForPlayer: true, Words: "relief", Unit: "mm", Around: 0.08, Sign: "positive is a forward bow", Signed: true,
 			TooMuch: "too much relief{side}", TooLittle: "too little relief{side}", Negative: "back-bow{side}",
 			Formula: "height of the chord between the datum frets above the crown of the relief fret: z_a + (z_b - z_a)(x_k - x_a)/(x_b - x_a) - z_k; positive is a forward bow",
 			Source:  definition,
@@ -151,7 +151,7 @@ func catalogue() []Kind {
 			absent: (*Spec).flatBoard, compute: (*evaluation).boardRadii, involved: (*points).acrossFret, work: (*neck).workBoardRadius,
 		},
 		{
-			Name: Action, Words: "action", Unit: "mm", Around: 0.2, Sign: "a height above the crown",
+			Name: Action, ForPlayer: true, Words: "action", Unit: "mm", Around: 0.2, Sign: "a height above the crown",
 			TooMuch: "{string} stands too high{fret}{held}", TooLittle: "{string} stands too low{fret}{held}",
 			Formula: "height of the string's underside over the crown, as read", Source: definition,
 			String: true, Fret: true, HeldFret: true, UsualFret: DefaultActionFret, Limited: true, Gated: true, Column: true,
@@ -160,7 +160,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).actions, involved: (*points).action, work: workHeight,
 		},
 		{
-			Name: NutHeight, Words: "nut height", Unit: "mm", Around: 0.1, LabelFret: 1, Sign: "a height above the crown",
+			Name: NutHeight, ForPlayer: true, Words: "nut height", Unit: "mm", Around: 0.1, LabelFret: 1, Sign: "a height above the crown",
 			Plain: "nut", TooMuch: "{string} stands too high at the nut", TooLittle: "{string} stands too low at the nut",
 			Formula: "height of the open string's underside over fret 1, as read", Source: definition,
 			String: true, Limited: true, Column: true,
@@ -188,7 +188,7 @@ func catalogue() []Kind {
 			involved: (*points).clearance, work: (*neck).workClearance, incomplete: (*neck).stringIncomplete,
 		},
 		{
-			Name: Pitch, Words: "pitch", Unit: "cents", LabelFret: 3, Sign: "positive is sharp", Signed: true,
+			Name: Pitch, ForPlayer: true, Words: "pitch", Unit: "cents", LabelFret: 3, Sign: "positive is sharp", Signed: true,
 			Plain: "tuning", TooMuch: "{string} is too sharp", TooLittle: "{string} is too flat",
 			Formula: "1200 log2(f/f_target)", Source: "ISO 16:1975 for A4 = 440 Hz; the cent by definition",
 			String: true, Limited: true,
@@ -197,7 +197,7 @@ func catalogue() []Kind {
 			compute: (*evaluation).pitches, involved: (*points).pitch, work: (*neck).workPitch,
 		},
 		{
-			Name: Intonation, Words: "intonation", Unit: "cents", Sign: "positive is sharp", Signed: true,
+			Name: Intonation, ForPlayer: true, Words: "intonation", Unit: "cents", Sign: "positive is sharp", Signed: true,
 			Formula: "1200 log2(f_fretted / (f_open 2^(n/12)))", Source: definition,
 			String: true, Fret: true, Besides: "open and fretted pitches (intonation)",
 			compute: (*evaluation).intonations, work: (*neck).workIntonation,

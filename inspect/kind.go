@@ -24,9 +24,10 @@ type Kind struct {
 	ReliefFret                    bool // taken at the datum's relief fret, which is no index
 	Found                         bool // at the fret where it was found, which is no index
 
-	Limited bool // limits may be set on it
-	Gated   bool // it is judged at pitch only
-	Column  bool // a sheet has it even where nothing limits it
+	Limited   bool // limits may be set on it
+	Gated     bool // it is judged at pitch only
+	Column    bool // a sheet has it even where nothing limits it
+	ForPlayer bool // the sheet for the instrument's case prints it
 
 	Points  []string // kinds of points that it is computed from, the one that decides most first
 	Own     string   // the kind of the one point that it stands for, "" where several share it

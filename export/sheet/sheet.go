@@ -101,7 +101,7 @@ func Of(ctx context.Context, rec Record, t *Template, serial string) (*Sheet, er
 	remarks := -1
 	for _, name := range t.Blocks {
 		if p := parts[name](); p != nil {
-			if name == "strings" || name == "relief" {
+			if name == blockStrings || name == blockRelief {
 				remarks = len(s.Parts)
 			}
 			s.Parts = append(s.Parts, *p)
@@ -269,7 +269,13 @@ func (g *gathered) remarks() []string {
 	return words
 }
 
+// Blocks under which remarks on values stand.
+const (
+	blockStrings = "strings"
+	blockRelief  = inspect.Relief // called as what it shows
+)
+
 // printed are the characteristics that a sheet has.
 func printed(name string) bool {
-	return slices.Contains([]string{inspect.Relief, inspect.Action, inspect.NutHeight, inspect.Pitch, inspect.Intonation}, name)
+	return inspect.KindOf(name).ForPlayer
 }

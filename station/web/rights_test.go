@@ -24,7 +24,9 @@ const password = "four herons mend a violet roof"
 type signedShop struct {
 	*shop
 	service *signon.Service
-	bench   *bench.Bench
+
+	elsewhere bool // requests come from another machine
+	bench     *bench.Bench
 }
 
 // at puts somebody at the bench.
@@ -117,6 +119,9 @@ func (k *kept) WriteHeader(int)             {}
 // ask sends a request as whoever a cookie is of.
 func (s *signedShop) ask(method, path string, cookie *http.Cookie, form url.Values) (status int, body, location string) {
 	req := webtest.Request(method, path, strings.NewReader(form.Encode()))
+	if s.elsewhere {
+		req.RemoteAddr = "192.0.2.7:40000"
+	}
 	if method == http.MethodPost {
 		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	}
@@ -153,6 +158,7 @@ var atTheGate = regexp.MustCompile(`Nobody is signed on in this window|who may n
 // Every route, asked for by everybody, signed on in either strength or not at all, by every method: the gate lets through what the table says and nothing else.
 func TestEveryRouteByEveryRoleByEveryMethod(t *testing.T) {
 	s := openSigned(t)
+	s.elsewhere = true
 	k, err := compose(s.options())
 	if err != nil {
 		t.Fatal(err)
@@ -333,6 +339,24 @@ func TestTheBenchIsOfOneHand(t *testing.T) {
 	status, body, _ := s.ask(http.MethodPost, "/bench/decide", s.cookie("Ossian Reed", batch.AtBench), url.Values{"by": {"Mira Sund"}, "disposition": {"concession"}, "reason": {"r"}})
 	if status == http.StatusSeeOther || strings.Contains(body, "recorded") {
 		t.Errorf("a concession without a password: %d", status)
+	}
+}
+
+// Who stands before the station's own machine sees the bench, and nothing else, before anybody has signed on; from another machine nobody does.
+func TestTheBenchIsSeenWhereItStands(t *testing.T) {
+	s := openSigned(t)
+	for path, seen := range map[string]bool{"/": true, "/events": true, "/batches": false, "/necks": false, "/people": false} {
+		for _, s.elsewhere = range []bool{false, true} {
+			status, _, to := s.ask(http.MethodGet, path, nil, nil)
+			if led := status == http.StatusSeeOther && strings.HasPrefix(to, "/sign-on?to="); led == (seen && !s.elsewhere) && path != "/events" || path == "/events" && (status == http.StatusOK) != !s.elsewhere {
+				t.Errorf("%s, from elsewhere %v: status %d to %s", path, s.elsewhere, status, to)
+			}
+		}
+	}
+	for _, path := range []string{"/bench/take", "/bench/moved", "/bench/undo"} {
+		if status, _, _ := s.ask(http.MethodPost, path, nil, nil); status != http.StatusUnauthorized {
+			t.Errorf("POST %s as nobody: status %d", path, status)
+		}
 	}
 }
 
