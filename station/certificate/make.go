@@ -15,8 +15,6 @@ import (
 	"net"
 	"os"
 	"path/filepath"
-
-	"sagitta/batch"
 )
 
 // make makes the station's own certificate, signed by its own key on the curve P-256, which stays the same from one certificate to the next.
@@ -85,7 +83,7 @@ func (k *Keeper) key() (*ecdsa.PrivateKey, []byte, error) {
 func write(path string, text []byte, mode fs.FileMode) error {
 	f, err := os.CreateTemp(filepath.Dir(path), ".tls-*") // 0600
 	if err != nil {
-		return fmt.Errorf("the station's certificate cannot be kept in %s: %w", path, batch.InTheMaking(err, "the file in the making"))
+		return fmt.Errorf("the station's certificate cannot be kept in %s: %w", path, cause(err))
 	}
 	_, err = f.Write(text)
 	err = errors.Join(err, f.Chmod(mode), f.Sync(), f.Close())
@@ -94,7 +92,20 @@ func write(path string, text []byte, mode fs.FileMode) error {
 	}
 	if err != nil {
 		_ = os.Remove(f.Name())
-		return fmt.Errorf("the station's certificate cannot be kept in %s: %w", path, batch.InTheMaking(err, "the file in the making", f.Name()))
+		return fmt.Errorf("the station's certificate cannot be kept in %s: %w", path, cause(err))
 	}
 	return nil
+}
+
+// cause is what the file system says of a file in the making, without the temporary path that it had.
+func cause(err error) error {
+	var at *fs.PathError
+	var moved *os.LinkError
+	switch {
+	case errors.As(err, &at):
+		return at.Err
+	case errors.As(err, &moved):
+		return moved.Err
+	}
+	return err
 }
