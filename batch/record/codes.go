@@ -55,14 +55,15 @@ func (t *tx) isFirst() (bool, error) {
 
 // Code returns what a one-time code of this SHA-256 is for. An error of kind Unproven: there is none, a newer one was issued, it was used, or its time is over.
 func (db *DB) Code(ctx context.Context, digest string) (batch.OneTimeCode, error) {
-	c, _, err := db.code(ctx, db.reader, digest)
+	c, err := db.code(ctx, db.reader, digest)
 	if batch.KindOf(err) == batch.Unproven {
 		return c, err
 	}
 	return c, translate(err, "reading a one-time code")
 }
 
-func (db *DB) code(ctx context.Context, q querier, digest string) (c batch.OneTimeCode, personID string, err error) {
+func (db *DB) code(ctx context.Context, q querier, digest string) (c batch.OneTimeCode, err error) {
+	var personID string
 	var until int64
 	var used, newest bool
 	err = q.QueryRowContext(ctx, `SELECT c.id, c.person_id, c.until, EXISTS (SELECT 1 FROM sign_on_code_uses u WHERE u.code_id = c.id),
@@ -70,32 +71,32 @@ func (db *DB) code(ctx context.Context, q querier, digest string) (c batch.OneTi
 		Scan(&c.ID, &personID, &until, &used, &newest)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
-		return c, "", batch.Unproven.Errorf("this one-time code is not known here; type it as it was given, or have a new one issued")
+		return c, batch.Unproven.Errorf("this one-time code is not known here; type it as it was given, or have a new one issued")
 	case err != nil:
-		return c, "", err
+		return c, err
 	}
 	c.Until = instant(until)
 	switch {
 	case used:
-		return c, "", batch.Unproven.Errorf("this one-time code was used already; have a new one issued")
+		return c, batch.Unproven.Errorf("this one-time code was used already; have a new one issued")
 	case !newest:
-		return c, "", batch.Unproven.Errorf("a newer one-time code was issued since; use that one")
+		return c, batch.Unproven.Errorf("a newer one-time code was issued since; use that one")
 	case !db.now().Before(c.Until):
-		return c, "", batch.Unproven.Errorf("this one-time code ended at %s; have a new one issued", c.Until.Local().Format("2006-01-02 15:04"))
+		return c, batch.Unproven.Errorf("this one-time code ended at %s; have a new one issued", c.Until.Local().Format("2006-01-02 15:04"))
 	}
 	if personID == "" {
-		return c, "", nil
+		return c, nil
 	}
 	known, err := people(ctx, q)
 	if err != nil {
-		return c, "", err
+		return c, err
 	}
 	i := slices.IndexFunc(known, func(p batch.Person) bool { return p.ID == personID && !p.Retired })
 	if i < 0 {
-		return c, "", batch.Unproven.Errorf("whom this one-time code was issued to is retired")
+		return c, batch.Unproven.Errorf("whom this one-time code was issued to is retired")
 	}
 	c.Person = known[i].Name
-	return c, personID, nil
+	return c, nil
 }
 
 // UseCode takes a one-time code of this SHA-256 with the hashes of the password and PIN that its person chose, and returns the person. The
@@ -104,7 +105,7 @@ func (db *DB) code(ctx context.Context, q querier, digest string) (c batch.OneTi
 func (db *DB) UseCode(ctx context.Context, digest, first string, hashes map[batch.SecretKind]string) (p batch.Person, err error) {
 	const what = "choosing a password"
 	err = db.write(ctx, what, func(t *tx) error {
-		c, _, err := db.code(ctx, t, digest)
+		c, err := db.code(ctx, t, digest)
 		if err != nil {
 			return err
 		}

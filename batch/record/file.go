@@ -266,18 +266,18 @@ func (db *DB) present(conn *sql.Conn) error {
 	now, err := os.Stat(db.path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return db.taken(conn, "was deleted or moved away", true)
+		return db.taken("was deleted or moved away", true)
 	case err != nil:
 		return translate(err, "looking at the record's file "+db.path)
 	case !os.SameFile(now, f.seen):
-		return db.taken(conn, "was replaced by another", true)
+		return db.taken("was replaced by another", true)
 	case now.Size() != f.seen.Size():
-		return db.taken(conn, "was written over by another program", false)
+		return db.taken("was written over by another program", false)
 	case runtime.GOOS == "windows" || now.ModTime().Equal(f.seen.ModTime()): // Windows sets the time of an open file when it likes
 		return nil
 	}
 	if begins, err := head(f.open); err != nil || !bytes.Equal(begins, f.head) {
-		return db.taken(conn, "was written over by another program", false)
+		return db.taken("was written over by another program", false)
 	}
 	f.seen = now // touched, or written over with what it held
 	return nil
@@ -285,7 +285,7 @@ func (db *DB) present(conn *sql.Conn) error {
 
 // taken ends all writing. Where the station still has the file it holds, what was recorded is written out beside it, in another
 // file: the connection reads on what has no name any more.
-func (db *DB) taken(conn *sql.Conn, how string, rescue bool) error {
+func (db *DB) taken(how string, rescue bool) error {
 	f := &db.file
 	at := db.now()
 	say := func(then string) error {

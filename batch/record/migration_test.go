@@ -44,7 +44,12 @@ func TestKilledWhileMigrating(t *testing.T) {
 		}
 		left = append(left, to)
 	}
-	steps := must(provider(db.writer, goose.WithVerbose(true), goose.WithLogger(eachStep(leave))))(t)
+	toldSteps = []goose.ProviderOption{goose.WithVerbose(true), goose.WithLogger(eachStep(leave))}
+	steps, err := provider(db.writer)
+	toldSteps = nil
+	if err != nil {
+		t.Fatal(err)
+	}
 	err = db.unchecked(t.Context(), func() error {
 		_, err := steps.Up(t.Context())
 		return err

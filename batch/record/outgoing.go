@@ -277,7 +277,7 @@ func (db *DB) ReleaseLot(ctx context.Context, by, auditID, done string) (a batch
 		case a.Release != nil:
 			return fmt.Errorf("%w: %s stated it on %s", ErrState, a.Release.By, a.Release.At.Local().Format(time.DateOnly))
 		}
-		if _, err := t.entitled(by, batch.SignAudit); err != nil {
+		if err := t.entitled(by, batch.SignAudit); err != nil {
 			return err
 		}
 		if err := t.may(by, batch.SignAudit); err != nil {

@@ -14,26 +14,26 @@ import (
 
 var errRetired = errors.New("is retired")
 
-// entitled is the person who has a right. ErrInput: nobody is named, or nobody of that name is entered; ErrMayNot: they have not the
+// entitled refuses who has not a right. ErrInput: nobody is named, or nobody of that name is entered; ErrMayNot: they have not the
 // right.
-func (t *tx) entitled(by string, right batch.Right) (batch.Person, error) {
+func (t *tx) entitled(by string, right batch.Right) error {
 	known, err := people(t.ctx, t)
 	if err != nil {
-		return batch.Person{}, err
+		return err
 	}
 	if by == "" {
-		return batch.Person{}, fmt.Errorf("%w: nobody is named", ErrInput)
+		return fmt.Errorf("%w: nobody is named", ErrInput)
 	}
 	i := slices.IndexFunc(known, func(p batch.Person) bool { return p.Name == by })
 	switch {
 	case i < 0:
-		return batch.Person{}, fmt.Errorf("%w: %s is not entered, so may not %s; this takes %s", ErrInput, by, right, right.Takes())
+		return fmt.Errorf("%w: %s is not entered, so may not %s; this takes %s", ErrInput, by, right, right.Takes())
 	case known[i].Retired:
-		return batch.Person{}, fmt.Errorf("%w: %s %w, so may not %s", ErrMayNot, by, errRetired, right)
+		return fmt.Errorf("%w: %s %w, so may not %s", ErrMayNot, by, errRetired, right)
 	case !known[i].May(right):
-		return batch.Person{}, fmt.Errorf("%w: %s is entered as %s, who may not %s; this takes %s", ErrMayNot, by, roleWords(known[i]), right, right.Takes())
+		return fmt.Errorf("%w: %s is entered as %s, who may not %s; this takes %s", ErrMayNot, by, roleWords(known[i]), right, right.Takes())
 	}
-	return known[i], nil
+	return nil
 }
 
 // may refuses, where people sign on, an act of somebody who has not the right to it; a signed one also where the context carries no seal of theirs.
@@ -44,7 +44,7 @@ func (t *tx) may(by string, right batch.Right) error {
 	if err != nil {
 		return err
 	}
-	if _, err := t.entitled(by, right); err != nil && (on || errors.Is(err, errRetired)) {
+	if err := t.entitled(by, right); err != nil && (on || errors.Is(err, errRetired)) {
 		return err
 	}
 	if !on {
@@ -75,7 +75,7 @@ func (t *tx) second(by string, right batch.Right) (string, error) {
 		if s.By == by {
 			continue
 		}
-		if _, err := t.entitled(s.By, right); err != nil {
+		if err := t.entitled(s.By, right); err != nil {
 			return "", err
 		}
 		t.signing = append(t.signing, batch.Signature{By: s.By, Meaning: right, Reason: s.Reason, Second: true})

@@ -174,13 +174,16 @@ func tablesOf(ctx context.Context, pool *sql.DB) (n int, err error) {
 	return n, pool.QueryRowContext(ctx, own).Scan(&n)
 }
 
+// toldSteps has the steps told of, in tests.
+var toldSteps []goose.ProviderOption
+
 // provider has the steps that bring a record up to date.
-func provider(pool *sql.DB, options ...goose.ProviderOption) (*goose.Provider, error) {
+func provider(pool *sql.DB) (*goose.Provider, error) {
 	files, err := fs.Sub(migrations, "migrations")
 	if err != nil {
 		return nil, err
 	}
-	return goose.NewProvider(goose.DialectSQLite3, pool, files, options...)
+	return goose.NewProvider(goose.DialectSQLite3, pool, files, toldSteps...)
 }
 
 // meant is the record's error that a result code of SQLite stands for; nil where none does.
