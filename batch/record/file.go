@@ -178,7 +178,7 @@ func (db *DB) Settle(ctx context.Context) error {
 		return translate(err, what)
 	}
 	defer func() { _ = conn.Close() }()
-	if err := db.present(conn); err != nil {
+	if err := db.present(); err != nil {
 		return err
 	}
 	return translate(db.settleOn(ctx, conn, 2), what)
@@ -254,11 +254,11 @@ func (db *DB) still(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return errors.Join(db.present(conn), conn.Close())
+	return errors.Join(db.present(), conn.Close())
 }
 
 // present compares the file with what settle left, and its path. ErrTaken from the first time on that they differ.
-func (db *DB) present(conn *sql.Conn) error {
+func (db *DB) present() error {
 	f := &db.file
 	if err := db.Lost(); err != nil || f.seen == nil {
 		return err
@@ -339,7 +339,7 @@ func (db *DB) markClosed(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if db.present(conn) != nil { // it was told when it was found
+	if db.present() != nil { // it was told when it was found
 		err := conn.Close()
 		db.file.ended.Wait() // for what is being rescued
 		return err

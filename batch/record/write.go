@@ -37,7 +37,7 @@ func (db *DB) commit(ctx context.Context, fn func(tx *tx) error) error {
 		return err
 	}
 	defer func() { _ = conn.Close() }()
-	if err := db.present(conn); err != nil {
+	if err := db.present(); err != nil {
 		return err
 	}
 	if err := db.markLog(ctx, conn); err != nil {
