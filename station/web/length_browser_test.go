@@ -18,7 +18,7 @@ import (
 const tallest = 4 * 800
 
 // isFile matches the addresses of what is fetched and not opened.
-var isFile = regexp.MustCompile(`\.(xlsx|csv|txt|toml|pdf|json|rules)$`)
+var isFile = regexp.MustCompile(`\.(xlsx|csv|txt|toml|pdf|html|json|rules)$`)
 
 // shapeOf is an address without what tells one batch, neck, gauge or choice from another: pages of one shape are long for
 // the same reasons.
