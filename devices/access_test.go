@@ -47,6 +47,19 @@ func TestDeniedPortSaysWhoMay(t *testing.T) {
 	}
 }
 
+// accessOf is what the system knows of a file's rights. On Linux it knows them.
+func accessOf(t *testing.T, file string) access {
+	t.Helper()
+	a, ok := systemAccess(file)
+	if !ok && runtime.GOOS == "linux" {
+		t.Fatal("nothing is known of the rights of a file")
+	}
+	if !ok {
+		t.Skip("this system has no such rights")
+	}
+	return a
+}
+
 // TestGaugeSaysWhoMayOpenItsPort: an error, and what the bench and the pages show of a gauge whose port is denied, tell of the port's own
 // rights; here of a file that its owner alone may open.
 func TestGaugeSaysWhoMayOpenItsPort(t *testing.T) {
@@ -54,13 +67,7 @@ func TestGaugeSaysWhoMayOpenItsPort(t *testing.T) {
 	if err := os.WriteFile(file, nil, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	a, ok := systemAccess(file)
-	if !ok {
-		if runtime.GOOS == "linux" {
-			t.Fatal("nothing is known of the rights of a file")
-		}
-		t.Skip("this system has no such rights")
-	}
+	a := accessOf(t, file)
 	want := "Only " + a.owner + " may open " + file
 	if err := translate(file, false, 0, syscall.EACCES); !strings.Contains(err.Error(), want) {
 		t.Errorf("%v lacks %q", err, want)
@@ -83,13 +90,7 @@ func TestSystemAccess(t *testing.T) {
 	if err := os.WriteFile(file, nil, 0o640); err != nil {
 		t.Fatal(err)
 	}
-	a, ok := systemAccess(file)
-	if !ok {
-		if runtime.GOOS == "linux" {
-			t.Fatal("nothing is known of the rights of a file")
-		}
-		t.Skip("this system has no such rights")
-	}
+	a := accessOf(t, file)
 	if a.mode != 0o640 || a.owner != a.user || a.owner == "" || len(a.groups) == 0 || !slices.Contains(a.groups, a.group) || a.entered {
 		t.Errorf("%+v", a)
 	}
