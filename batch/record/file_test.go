@@ -443,4 +443,3 @@ func TestBesideARecordWhoseFolderHasABracket(t *testing.T) {
 		t.Errorf("beside the record: %q, left of it: %q", got, earlier(path))
 	}
 }
-
