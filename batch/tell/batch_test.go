@@ -101,19 +101,3 @@ func TestSentenceHasTrueMinusSigns(t *testing.T) {
 		}
 	}
 }
-
-// Where temporary files lie is told to nobody; the files that people name are.
-func TestSentencesNameNoTemporaryFile(t *testing.T) {
-	for said, want := range map[string]string{
-		"open /var/tmp/x/workbook-12345.xlsx: no space left on device":                    "Open a temporary file: no space left on device.",
-		`write C:\Users\b\Temp\excelize-77: The disk is full`:                             "Write a temporary file: The disk is full.",
-		"reading the file that was sent: open /tmp/multipart-3141: permission denied":     "Reading the file that was sent: open a temporary file: permission denied.",
-		"opening the record /srv/shop/record.db: the record's folder does not exist":      "Opening the record /srv/shop/record.db: the record's folder does not exist.",
-		"open /tmp/sagitta-drill-5/record.db: no such file or directory":                  "Open a temporary file: no such file or directory.",
-		"workbook-2 of the batch is written already, as /home/quill/workbook of may.xlsx": "workbook-2 of the batch is written already, as /home/quill/workbook of may.xlsx.",
-	} {
-		if got := Sentence(errors.New(said)); got != want {
-			t.Errorf("%q is told as %q, want %q", said, got, want)
-		}
-	}
-}

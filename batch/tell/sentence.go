@@ -11,13 +11,10 @@ var hyphenMinus = regexp.MustCompile(`(^|[\s(±])-(\.?\d)`)
 // Minus puts a true minus in front of the numbers of a text, which was recorded or noted with the keyboard's hyphen.
 func Minus(text string) string { return hyphenMinus.ReplaceAllString(text, "$1−$2") }
 
-// scratch matches the path of a temporary file: this program's, those of sheets in the making, and of forms that are sent.
-var scratch = regexp.MustCompile(`\S*[/\\](workbook|excelize|multipart|sagitta-reading|sagitta-drill)-[^\s:;,"]*`)
-
 // Sentence is an error's text for people: it begins with a capital letter, ends with a full stop and has true minus signs. A serial number, or
-// the name of a file or key, that it begins with stays as it is; where a temporary file lies is nobody's business.
+// the name of a file or key, that it begins with stays as it is.
 func Sentence(err error) string {
-	text := scratch.ReplaceAllString(Minus(strings.TrimSpace(err.Error())), "a temporary file")
+	text := Minus(strings.TrimSpace(err.Error()))
 	if text == "" {
 		return ""
 	}

@@ -75,7 +75,7 @@ func (s *Service) Load(w http.ResponseWriter, r *http.Request) (*http.Request, S
 		return r, Session{}, err
 	}
 	session, err := s.session(ctx)
-	if err == nil && (session.Person.ID != "" || ownMachine(r.RemoteAddr)) {
+	if err == nil && (session.Person.ID != "" || OwnMachine(r.RemoteAddr)) {
 		ctx = WithScanner(ctx)
 	}
 	r = r.WithContext(ctx)
@@ -101,8 +101,8 @@ func WithScanner(ctx context.Context) context.Context {
 	return context.WithValue(ctx, scannerKey{}, true)
 }
 
-// ownMachine says that an address is this machine's own.
-func ownMachine(address string) bool {
+// OwnMachine says that an address, host:port, is this machine's own.
+func OwnMachine(address string) bool {
 	host, _, err := net.SplitHostPort(address)
 	if err != nil {
 		return false

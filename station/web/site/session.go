@@ -2,7 +2,6 @@ package site
 
 import (
 	"context"
-	"net"
 	"net/url"
 	"strings"
 
@@ -74,11 +73,7 @@ func (c *Request) whoNow() whoStrip {
 }
 
 // Here says whether the request comes from the station's own machine.
-func (c *Request) Here() bool {
-	host, _, _ := net.SplitHostPort(c.Request.RemoteAddr)
-	ip := net.ParseIP(host)
-	return ip != nil && ip.IsLoopback()
-}
+func (c *Request) Here() bool { return signon.OwnMachine(c.Request.RemoteAddr) }
 
 // OwnPath is an address of ours that somebody wants to get to, else the bench.
 func OwnPath(to string) string {

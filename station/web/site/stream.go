@@ -23,8 +23,7 @@ type streams struct {
 // Stream takes a place among the live streams until done is called. Its error has status 429.
 func (c *Request) Stream() (done func(), err error) {
 	host, _, _ := net.SplitHostPort(c.Request.RemoteAddr)
-	ip := net.ParseIP(host)
-	return c.group.site.streams.take(host, ip != nil && ip.IsLoopback())
+	return c.group.site.streams.take(host, c.Here())
 }
 
 func (s *streams) take(host string, here bool) (done func(), err error) {
