@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"fmt"
 	"time"
 
 	"sagitta/batch"
@@ -43,8 +44,12 @@ func (t *tx) setPeopleSignOn(by string, on bool) error {
 		return err
 	}
 	if on {
-		if err := t.keepsAdministrator(); err != nil {
+		first, err := t.isFirst()
+		if err != nil {
 			return err
+		}
+		if first {
+			return fmt.Errorf("%w: nobody who administers people has a password yet; the first administrator chooses one with the one-time code that serve prints, or sagitta people code", ErrState)
 		}
 	}
 	id, err := newID()

@@ -44,7 +44,7 @@ func TestPeopleAtTheMachine(t *testing.T) {
 		}
 	}
 	run(exitDone, "No sign-on, this machine only", "people")
-	run(exitFailed, "nobody who administers people", "people", "sign-on")
+	run(exitFailed, "nobody who administers people has a password yet", "people", "sign-on")
 	run(exitFailed, `"Nobody Here"`, "people", "code", "Nobody Here")
 	use(run(exitDone, "for the first administrator", "people", "code"), "Ines Vael")
 	if out := run(exitDone, "People sign on", "people"); !regexp.MustCompile(`Ines Vael +quality manager, administers people +chosen`).MatchString(out) {
