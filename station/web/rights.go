@@ -109,6 +109,8 @@ var rights = map[string]batch.Right{
 	"GET /help/ports":                           batch.Look,
 	"GET /help/print":                           batch.Look,
 	"GET /help/sign-on":                         site.Anybody,
+	"GET /instruments":                          batch.Look,
+	"GET /instruments/:serial":                  batch.Look,
 	"POST /light":                               site.Anybody,
 	"GET /necks":                                batch.Look,
 	"GET /necks/:serial":                        batch.Look,

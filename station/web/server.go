@@ -19,6 +19,7 @@ import (
 	benchpage "sagitta/station/web/bench"
 	"sagitta/station/web/gauges"
 	"sagitta/station/web/help"
+	"sagitta/station/web/instruments"
 	"sagitta/station/web/necks"
 	"sagitta/station/web/outgoing"
 	"sagitta/station/web/people"
@@ -39,6 +40,7 @@ type Record interface {
 	batches.Record
 	benchpage.Record
 	gauges.Record
+	instruments.Record
 	necks.Record
 	outgoing.Record
 	people.Record
@@ -121,6 +123,7 @@ func compose(opt Options) (*site.Site, error) {
 		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now, Lead: lead}),
 		gauges.Mount(k, gauges.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, Lines: opt.Lines, DecoderDir: opt.DecoderDir, GaugesChanged: changed, GaugeFits: opt.GaugeFits, Now: opt.Now}),
 		help.Mount(k),
+		instruments.Mount(k, instruments.Options{Record: opt.Record, Now: opt.Now}),
 		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Folder: opt.Folder, Now: opt.Now}),
 		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
 		peoplePage(k, opt),

@@ -125,17 +125,18 @@ func (s *Site) parse() error {
 func (s *Site) funcs() template.FuncMap {
 	funcs := show.Funcs(s.opt.Now)
 	maps.Copy(funcs, template.FuncMap{
-		"asset":        s.assetPath,
-		"places":       func() []place { return places },
-		"paperHead":    s.paperHead,
-		"stateShape":   draw.StateShape,
-		"barCode":      draw.BarCode,
-		"troubleSince": TroubleSince,
-		"alarmCount":   AlarmCount,
-		"batchPath":    BatchPath,
-		"neckPath":     NeckPath,
-		"alarmPath":    AlarmPath,
-		"auditPath":    AuditPath,
+		"asset":          s.assetPath,
+		"places":         func() []place { return places },
+		"paperHead":      s.paperHead,
+		"stateShape":     draw.StateShape,
+		"barCode":        draw.BarCode,
+		"troubleSince":   TroubleSince,
+		"alarmCount":     AlarmCount,
+		"batchPath":      BatchPath,
+		"neckPath":       NeckPath,
+		"instrumentPath": InstrumentPath,
+		"alarmPath":      AlarmPath,
+		"auditPath":      AuditPath,
 	})
 	return funcs
 }

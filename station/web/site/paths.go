@@ -69,6 +69,9 @@ func PickedFor(d batch.Dimension, value string) bool {
 // AuditPath is an audit's page.
 func AuditPath(a batch.OutgoingAudit) string { return "/audits/" + url.PathEscape(a.ID) }
 
+// InstrumentPath is an instrument's page.
+func InstrumentPath(serial string) string { return "/instruments/" + url.PathEscape(serial) }
+
 // ScopeQuery is the part of an address that picks a scope.
 func ScopeQuery(s batch.Scope) url.Values {
 	v := url.Values{}
