@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -111,6 +112,31 @@ func (s *stranger) key(line *simulate.Line, frame string) {
 	until(s.t, "the line is open", line.Open)
 	if err := line.Send([]byte(frame), time.Minute); err != nil {
 		s.t.Fatal(err)
+	}
+}
+
+// keyAtBench presses a gauge's own key until the bench has taken what it sends: the first line after the gauge was connected may lack its
+// beginning, and the page asks for it again where the press came before the line had been quiet for long enough.
+func (s *stranger) keyAtBench(line *simulate.Line, frame, condition string) {
+	s.t.Helper()
+	missed := func(since uint64) bool {
+		n := s.app.Bench.Snapshot().Notice
+		return n != nil && n.ID > since && strings.Contains(n.Text, "may lack its beginning")
+	}
+	for actions, taken := s.actions+1, false; !taken; s.actions = actions {
+		var since uint64
+		if n := s.app.Bench.Snapshot().Notice; n != nil {
+			since = n.ID
+		}
+		s.key(line, frame)
+		until(s.t, condition, func() bool {
+			shows, err := chromedp.Run(s.ctx, chromedp.Evaluate[bool](condition))
+			taken = shows && err == nil
+			return taken || missed(since)
+		})
+		if s.t.Failed() {
+			s.t.FailNow()
+		}
 	}
 }
 
@@ -229,8 +255,7 @@ func TestFirstVerdictByGauge(t *testing.T) {
 	s.sees(`document.querySelector("#check.next button") !== null`)
 	s.presses("#check button")
 	s.sees(heard + ` && document.querySelector(".asked").textContent.includes("flat reference")`)
-	s.key(line, " +0.001 mm\r\n")
-	s.sees(`document.querySelector("#stage a[href='/start']") !== null`)
+	s.keyAtBench(line, " +0.001 mm\r\n", `document.querySelector("#stage a[href='/start']") !== null`)
 	s.presses("#stage a[href='/start']")
 	s.sees(`document.querySelector("#spec.next") !== null`)
 	s.presses("#spec button.main")
@@ -239,11 +264,9 @@ func TestFirstVerdictByGauge(t *testing.T) {
 	s.presses("")
 	s.sees(heard + ` && document.querySelector("#keys .main span").textContent === "Confirm"`)
 	s.presses(".bigkey.main")
-	for _, side := range []string{"Bass", "Treble"} {
-		s.sees(fmt.Sprintf(`document.querySelector(".asked").textContent.startsWith("%s side")`, side))
-		s.key(line, fmt.Sprintf(" +0.2%d1 mm\r\n", len(side)))
-	}
-	s.sees(`document.querySelector(".verdict.pass .word") !== null`)
+	s.sees(`document.querySelector(".asked").textContent.startsWith("Bass side")`)
+	s.keyAtBench(line, " +0.241 mm\r\n", `document.querySelector(".asked").textContent.startsWith("Treble side")`)
+	s.keyAtBench(line, " +0.261 mm\r\n", `document.querySelector(".verdict.pass .word") !== null`)
 	t.Logf("%d actions, %.1f s", s.actions, time.Since(s.began).Seconds())
 	if s.actions > 25 {
 		t.Errorf("%d actions to the first verdict, allowed are 25", s.actions)
