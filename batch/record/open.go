@@ -48,6 +48,7 @@ type DB struct {
 	reader    *sql.DB
 	insert    *sql.Stmt // of one reading
 	evidence  evidence
+	toSign    chan struct{}
 	impacts   impacts
 	doubtfuls doubtfuls
 }
@@ -56,7 +57,7 @@ type DB struct {
 // may write to a record. Errors: ErrNoRecord, ErrNoFolder, ErrNotRecord, ErrNewer, ErrOlder, ErrInUse, ErrReadOnly, ErrDiskFull,
 // ErrNotWritten, ErrDisk, ErrCorrupt, ErrInput (no station named).
 func Open(path string, opt Options) (*DB, error) {
-	db := &DB{path: path, station: opt.Station, now: opt.Now}
+	db := &DB{path: path, station: opt.Station, now: opt.Now, toSign: make(chan struct{}, 1)}
 	if db.now == nil {
 		db.now = time.Now
 	}

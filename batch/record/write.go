@@ -47,6 +47,7 @@ func (db *DB) commit(ctx context.Context, fn func(tx *tx) error) error {
 		return err
 	}
 	db.file.committed()
+	db.wantsCheckpoint()
 	return nil
 }
 

@@ -19,6 +19,7 @@ var arrows = map[string]string{
 	"inspect/internal/...": "inspect/...",
 
 	"batch":                   "batch/study batch/sampling inspect inspect/unit inspect/laying",
+	"batch/anchor":            "batch",
 	"batch/stat":              "",
 	"batch/study":             "batch/stat",
 	"batch/sampling":          "batch/stat",
@@ -30,7 +31,7 @@ var arrows = map[string]string{
 	"batch/history":           "batch inspect inspect/unit",
 	"batch/instrument":        "inspect inspect/unit",
 	"batch/watched":           "batch batch/spc inspect",
-	"batch/record":            "batch batch/files batch/sampling batch/study inspect",
+	"batch/record":            "batch batch/anchor batch/files batch/sampling batch/study inspect",
 	"batch/record/recordtest": "batch/... inspect inspect/unit testdata/demo",
 
 	"devices":              "devices/decode devices/decode/infer inspect/unit",
