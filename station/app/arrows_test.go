@@ -31,6 +31,7 @@ var arrows = map[string]string{
 	"batch/history":           "batch inspect inspect/unit",
 	"batch/instrument":        "inspect inspect/unit",
 	"batch/watched":           "batch batch/spc inspect",
+	"batch/photograph":        "batch batch/record",
 	"batch/record":            "batch batch/anchor batch/files batch/sampling batch/study inspect",
 	"batch/record/recordtest": "batch/... inspect inspect/unit testdata/demo",
 

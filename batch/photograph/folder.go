@@ -1,0 +1,86 @@
+package photograph
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sync"
+
+	"sagitta/batch"
+	"sagitta/batch/record"
+)
+
+// Folder is the folder, in a record's, that holds its photographs.
+const Folder = "photographs"
+
+// fileName is the name of a photograph's file.
+func fileName(digest string) string { return digest + ".jpg" }
+
+// keeping is held from the moment that a file is written until the record knows it, or it is gone again.
+var keeping sync.Mutex
+
+// Keep puts a photograph on the disk in the folder of a record and then has the record note it: what the record knows is there. Where it could
+// not be noted nothing is kept. batch.Machine where the disk refuses it.
+func (p Photograph) Keep(dir string, note func() error) (err error) {
+	keeping.Lock()
+	defer keeping.Unlock()
+	if _, err := Read(dir, p.Digest); err == nil {
+		return note()
+	}
+	name := filepath.Join(dir, Folder, fileName(p.Digest))
+	if err := p.write(dir, name); err != nil {
+		return err
+	}
+	if err := note(); err != nil {
+		return errors.Join(err, os.Remove(name))
+	}
+	return nil
+}
+
+// write puts the file on the disk: under another name, so that a file of its own name is whole. That one lies beside the folder, of which copies are made.
+func (p Photograph) write(dir, name string) error {
+	if err := os.MkdirAll(filepath.Dir(name), 0o750); err != nil {
+		return refused(err)
+	}
+	part := filepath.Join(dir, "."+Folder+".part") // one at a time; what is left of a station that was killed is written over
+	err := os.WriteFile(part, p.JPEG, 0o640)
+	if err == nil {
+		err = record.Lasting(part, name)
+	}
+	if err != nil {
+		return errors.Join(refused(batch.InTheMaking(err, "its file", part)), os.RemoveAll(part))
+	}
+	return nil
+}
+
+// refused says of a file that could not be written what to do.
+func refused(err error) error {
+	kind := record.ErrNotWritten
+	if errors.Is(err, fs.ErrPermission) {
+		kind = record.ErrReadOnly
+	}
+	return fmt.Errorf("keeping the photograph: %w (%v)", kind, err)
+}
+
+// Read is the file of a photograph in the folder of a record, compared with its digest. batch.Machine where it is missing or is not what was kept.
+func Read(dir, digest string) ([]byte, error) {
+	if sum, err := hex.DecodeString(digest); err != nil || len(sum) != sha256.Size {
+		return nil, batch.Absent.Errorf("%q is the name of no photograph", digest)
+	}
+	name := filepath.Join(Folder, fileName(digest))
+	file, err := os.ReadFile(filepath.Join(dir, name))
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, batch.Machine.Errorf("the photograph %s is missing in the record's folder: bring it back from a copy", name)
+	case err != nil:
+		return nil, fmt.Errorf("the photograph %s: %w", name, err)
+	}
+	if sum := sha256.Sum256(file); hex.EncodeToString(sum[:]) != digest {
+		return nil, batch.Machine.Errorf("the photograph %s is not as it was kept: its file was changed or is damaged; bring it back from a copy", name)
+	}
+	return file, nil
+}

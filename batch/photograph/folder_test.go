@@ -1,0 +1,137 @@
+package photograph
+
+import (
+	"bytes"
+	"errors"
+	"image/png"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"sagitta/batch"
+)
+
+func kept(t *testing.T, dir string) []string {
+	t.Helper()
+	var names []string
+	err := filepath.WalkDir(dir, func(path string, d os.DirEntry, err error) error {
+		if err == nil && !d.IsDir() {
+			names = append(names, filepath.Base(path))
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return names
+}
+
+func invented(t *testing.T) Photograph {
+	t.Helper()
+	var file bytes.Buffer
+	if err := png.Encode(&file, seen(96, 64)); err != nil {
+		t.Fatal(err)
+	}
+	p, _ := take(t, file.Bytes())
+	return p
+}
+
+// TestKeep: the file is on the disk when the record notes it, under its digest and for the station's group alone, and is read back as it was.
+func TestKeep(t *testing.T) {
+	dir, p := t.TempDir(), invented(t)
+	for _, time := range []string{"first", "second"} {
+		noted := false
+		err := p.Keep(dir, func() error {
+			file, err := Read(dir, p.Digest)
+			noted = err == nil && bytes.Equal(file, p.JPEG)
+			return err
+		})
+		if err != nil || !noted {
+			t.Fatalf("%s time: noted %v, %v", time, noted, err)
+		}
+	}
+	if names := kept(t, dir); len(names) != 1 || names[0] != p.Digest+".jpg" {
+		t.Errorf("kept is %v", names)
+	}
+	info, err := os.Stat(filepath.Join(dir, "photographs", p.Digest+".jpg"))
+	if err != nil || info.Mode().Perm() != 0o640 {
+		t.Errorf("%v, %v", info.Mode(), err)
+	}
+}
+
+// TestNothingHalfKept: what the record did not note is not kept, unless the record knew it already; what could not be written is not noted.
+func TestNothingHalfKept(t *testing.T) {
+	dir, p := t.TempDir(), invented(t)
+	planted := batch.Conflict.Errorf("planted")
+	if err := p.Keep(dir, func() error { return planted }); !errors.Is(err, planted) {
+		t.Fatal(err)
+	}
+	if names := kept(t, dir); names != nil {
+		t.Errorf("kept is %v", names)
+	}
+	if err := p.Keep(dir, func() error { return nil }); err != nil {
+		t.Fatal(err)
+	}
+	if err := p.Keep(dir, func() error { return planted }); !errors.Is(err, planted) {
+		t.Fatal(err)
+	}
+	if _, err := Read(dir, p.Digest); err != nil {
+		t.Errorf("what the record knew is gone: %v", err)
+	}
+
+	blocked := t.TempDir()
+	if err := os.WriteFile(filepath.Join(blocked, Folder), nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	err := p.Keep(blocked, func() error { t.Error("noted without its file"); return nil })
+	if err == nil || batch.KindOf(err) != batch.Machine || !strings.Contains(err.Error(), "this was not recorded") {
+		t.Errorf("%v", err)
+	}
+}
+
+// TestReadTellsWhichIsHurt: a file that is missing or that was changed by one bit is named, and is not given; keeping the photograph again mends it.
+func TestReadTellsWhichIsHurt(t *testing.T) {
+	dir, p := t.TempDir(), invented(t)
+	note := func() error { return nil }
+	if err := p.Keep(dir, note); err != nil {
+		t.Fatal(err)
+	}
+	name := filepath.Join(dir, Folder, p.Digest+".jpg")
+	changed := bytes.Clone(p.JPEG)
+	changed[len(changed)/2] ^= 1
+	for _, c := range []struct {
+		hurt func() error
+		says string
+	}{
+		{func() error { return os.WriteFile(name, changed, 0o640) }, "photographs/" + p.Digest + ".jpg is not as it was kept"},
+		{func() error { return os.Remove(name) }, "photographs/" + p.Digest + ".jpg is missing in the record's folder"},
+	} {
+		if err := c.hurt(); err != nil {
+			t.Fatal(err)
+		}
+		file, err := Read(dir, p.Digest)
+		if file != nil || batch.KindOf(err) != batch.Machine || err == nil || !strings.Contains(filepath.ToSlash(err.Error()), c.says) {
+			t.Errorf("%d bytes, %v, want %q", len(file), err, c.says)
+		}
+		if err := p.Keep(dir, note); err != nil {
+			t.Fatal(err)
+		}
+		if file, err := Read(dir, p.Digest); err != nil || !bytes.Equal(file, p.JPEG) {
+			t.Errorf("kept again: %v", err)
+		}
+	}
+}
+
+// TestReadTakesDigestsAlone: nothing but a digest leads to a file.
+func TestReadTakesDigestsAlone(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "secret.jpg"), []byte("secret"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"", "../secret", "..", strings.Repeat("0", 63), strings.Repeat("z", 64), strings.Repeat("0", 64) + "/../../secret"} {
+		if file, err := Read(dir, name); err == nil || file != nil || batch.KindOf(err) != batch.Absent {
+			t.Errorf("%q: %q, %v", name, file, err)
+		}
+	}
+}
