@@ -104,8 +104,9 @@ func (t *Template) readMark(folder string, fault func(path, found, allowed strin
 	if t.Mark == "" {
 		return
 	}
-	const allowed = "a PNG or JPEG picture in the same folder, at most 1 MiB and 4 million pixels"
-	if filepath.Base(t.Mark) != t.Mark {
+	const allowed = "a PNG or JPEG picture in the same folder, named .png, .jpg or .jpeg, at most 1 MiB and 4 million pixels"
+	ending := strings.ToLower(filepath.Ext(t.Mark)) // by which copies of the record find it
+	if filepath.Base(t.Mark) != t.Mark || !slices.Contains([]string{".png", ".jpg", ".jpeg"}, ending) {
 		fault("mark", quoted(t.Mark), allowed)
 		return
 	}

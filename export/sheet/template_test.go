@@ -1,6 +1,9 @@
 package sheet
 
 import (
+	"bytes"
+	"image"
+	"image/png"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -49,6 +52,26 @@ func TestTemplateFaults(t *testing.T) {
 		_, err := written(t, text)
 		if err == nil || !strings.Contains(err.Error(), wants) {
 			t.Errorf("%q: %v, want %q", text, err, wants)
+		}
+	}
+}
+
+// TestMarkIsNamedAsAPicture: by its ending a copy of the record finds the mark, so one without is not taken.
+func TestMarkIsNamedAsAPicture(t *testing.T) {
+	var picture bytes.Buffer
+	if err := png.Encode(&picture, image.NewGray(image.Rect(0, 0, 4, 4))); err != nil {
+		t.Fatal(err)
+	}
+	for name, taken := range map[string]bool{"mark.png": true, "MARK.PNG": true, "mark": false, "mark.txt": false} {
+		dir := t.TempDir()
+		for file, content := range map[string][]byte{name: picture.Bytes(), TemplateFile: []byte("mark = \"" + name + "\"\n")} {
+			if err := os.WriteFile(filepath.Join(dir, file), content, 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+		_, err := ReadTemplate(dir)
+		if (err == nil) != taken || err != nil && !strings.Contains(err.Error(), "named .png, .jpg or .jpeg") {
+			t.Errorf("%s: %v", name, err)
 		}
 	}
 }

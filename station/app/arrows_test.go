@@ -48,7 +48,7 @@ var arrows = map[string]string{
 	"station/app":             "station/binding station/certificate station/bench station/alarm station/copies station/doctor station/signon station/web batch batch/record devices devices/decode inspect",
 	"station/binding":         "batch devices devices/decode/infer",
 	"station/certificate":     "",
-	"station/copies":          "batch batch/record",
+	"station/copies":          "batch batch/photograph batch/record",
 	"station/signon":          "station/bench/scan batch",
 	"station/faults":          "", // tests alone
 	"station/doctor":          "station/binding station/certificate station/copies batch batch/record batch/tell devices",

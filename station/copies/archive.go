@@ -6,8 +6,9 @@
 //	record.db       the record, as backup FILE.db writes it
 //	checkpoint.txt  the newest signed checkpoint, where the station signs any
 //	station.pub     the public part of the station's key, where it has one
+//	sheet.toml      how the shop's sheet looks, where it has one of its own, and the pictures (.png, .jpg, .jpeg) beside it
 //	decoders/       decoders that were made of what gauges send
-//	photographs/    photographs of necks
+//	photographs/    photographs of instruments, named by their SHA-256
 //
 // A plain record.db, as backup FILE.db writes it, is a copy too.
 package copies
@@ -24,13 +25,16 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
 	"filippo.io/age"
 
 	"sagitta/batch"
+	"sagitta/batch/photograph"
 	"sagitta/batch/record"
 )
 
@@ -40,8 +44,27 @@ const (
 	recordName = "record.db"
 )
 
-// belongs are the files and folders of a station's folder that a copy holds beside the record.
-var belongs = []string{"checkpoint.txt", "station.pub", "decoders", "photographs"}
+// Files and folders of a station's folder that a copy holds beside the record.
+var (
+	ownFiles   = []string{"checkpoint.txt", "station.pub", "sheet.toml"}
+	ownFolders = []string{"decoders", photograph.Folder}
+)
+
+// belongs says whether a name in a station's folder is of what a copy holds; so are pictures, one of which the sheet shows.
+func belongs(name string) bool {
+	return slices.Contains(ownFiles, name) || slices.Contains(ownFolders, name) || slices.Contains([]string{".png", ".jpg", ".jpeg"}, strings.ToLower(path.Ext(name)))
+}
+
+// belonging lists what of a folder belongs to a station.
+func belonging(dir string) (names []string, err error) {
+	all, err := os.ReadDir(dir)
+	for _, e := range all {
+		if belongs(e.Name()) && (!e.IsDir() || slices.Contains(ownFolders, e.Name())) {
+			names = append(names, e.Name())
+		}
+	}
+	return names, err
+}
 
 // format is the number of the archive's layout.
 const format = 1
@@ -152,10 +175,14 @@ func packInto(ctx context.Context, out io.Writer, part string, about *About, how
 	if err := about.add(ctx, z, filepath.Join(part, recordName), recordName); err != nil {
 		return err
 	}
-	for _, name := range belongs {
-		if how.Dir == "" {
-			break
+	var names []string
+	if how.Dir != "" {
+		var err error
+		if names, err = belonging(how.Dir); err != nil {
+			return err
 		}
+	}
+	for _, name := range names {
 		err := filepath.WalkDir(filepath.Join(how.Dir, name), func(path string, d fs.DirEntry, err error) error {
 			if errors.Is(err, fs.ErrNotExist) {
 				return nil
@@ -164,7 +191,7 @@ func packInto(ctx context.Context, out io.Writer, part string, about *About, how
 				return err
 			}
 			within, err := filepath.Rel(how.Dir, path)
-			if err != nil {
+			if err != nil || !allowed(filepath.ToSlash(within)) {
 				return err
 			}
 			return about.add(ctx, z, path, filepath.ToSlash(within))

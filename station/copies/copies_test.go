@@ -24,15 +24,21 @@ import (
 
 var theDay = time.Date(2026, 12, 1, 9, 0, 0, 0, time.UTC)
 
-// station is a folder with an open record, a decoder and a photograph.
+// belong are files of the folder that station makes which a copy holds beside the record.
+var belong = map[string]string{"decoders/height.toml": "name = \"height\"\n", "photographs/QM-1/a.jpg": strings.Repeat("picture", 9000), "station.pub": "the public part",
+	"sheet.toml": "heading = \"Quillmere\"\n", "mark.PNG": "the shop's mark"}
+
+// station is a folder with an open record, what belongs to it, and what does not.
 func station(t *testing.T) (dir string, db *record.DB) {
 	t.Helper()
 	dir = t.TempDir()
 	db = recordtest.Must(record.Open(filepath.Join(dir, "record.db"), record.Options{Station: "bench 1"}))(t)
 	t.Cleanup(func() { _ = db.Close() })
 	grow(t, db, "Tove Aske")
-	for name, text := range map[string]string{"decoders/height.toml": "name = \"height\"\n", "photographs/QM-1/a.jpg": strings.Repeat("picture", 9000)} {
-		write(t, filepath.Join(dir, filepath.FromSlash(name)), []byte(text))
+	for _, of := range []map[string]string{belong, {"notes.txt": "of somebody", "tls/key.pem": "secret", "album.jpg/of-somebody.txt": "no picture"}} {
+		for name, text := range of {
+			write(t, filepath.Join(dir, filepath.FromSlash(name)), []byte(text))
+		}
 	}
 	return dir, db
 }
@@ -134,7 +140,10 @@ func TestEveryKindOfCopyComesBack(t *testing.T) {
 			if name == "shop.db" {
 				return
 			}
-			for _, part := range []string{"decoders/height.toml", "photographs/QM-1/a.jpg"} {
+			if got := names(t, to); len(got) != 7 { // the five, the record and its lock
+				t.Errorf("there are %q", got)
+			}
+			for part := range belong {
 				if !bytes.Equal(read(t, filepath.Join(dir, part)), read(t, filepath.Join(to, part))) {
 					t.Errorf("%s is another", part)
 				}

@@ -200,7 +200,7 @@ func allowed(name string) bool {
 		return false
 	}
 	first, _, inFolder := strings.Cut(name, "/")
-	return name == recordName || slices.Contains(belongs, first) && inFolder == (first == "decoders" || first == "photographs")
+	return name == recordName || belongs(first) && inFolder == slices.Contains(ownFolders, first)
 }
 
 // place writes a file with its folders and puts it on the disk; of one whose length is known no more than one byte too many.

@@ -84,8 +84,11 @@ func moveAside(how Restoring) (string, error) {
 	if err := os.Mkdir(aside, 0o750); err != nil {
 		return "", err
 	}
-	names := []string{recordName + "-wal", recordName + "-shm", recordName + "-journal"}
-	for _, name := range append(append(names, belongs...), recordName) { // the record last: it is looked for
+	names, err := belonging(how.Dir)
+	if err != nil {
+		return aside, err
+	}
+	for _, name := range append(names, recordName+"-wal", recordName+"-shm", recordName+"-journal", recordName) { // the record last: it is looked for
 		if err := os.Rename(filepath.Join(how.Dir, name), filepath.Join(aside, name)); err != nil && !errors.Is(err, os.ErrNotExist) {
 			return aside, err
 		}
@@ -95,7 +98,11 @@ func moveAside(how Restoring) (string, error) {
 
 // takeIn moves what was unpacked to its place, the record last.
 func takeIn(part, dir string) error {
-	for _, name := range append(append([]string{}, belongs...), recordName+"-wal", recordName) {
+	names, err := belonging(part)
+	if err != nil {
+		return err
+	}
+	for _, name := range append(names, recordName+"-wal", recordName) {
 		err := os.Rename(filepath.Join(part, name), filepath.Join(dir, name))
 		if err != nil && !errors.Is(err, os.ErrNotExist) {
 			return err
