@@ -32,6 +32,7 @@ type Batch struct {
 	OpenedAt time.Time
 	OpenedBy string
 	ClosedAt time.Time // zero while open
+	Visit    int       // the number of the visit that it is (see Visit); 0 of a shop's batch
 }
 
 // SerialPattern compiles the batch's pattern so that it must match a whole serial number. The error names a pattern that is

@@ -15,6 +15,7 @@ const (
 	SetUp        Right = "set up gauges and their lines"
 	Acknowledge  Right = "acknowledge alarms"
 	OpenBatch    Right = "open batches and register serial numbers"
+	Keep         Right = "keep instruments and their visits"
 	Audit        Right = "draw outgoing audits and give them up"
 	PlanStudy    Right = "plan gauge studies"
 	CastDoubt    Right = "cast doubt on readings"
@@ -41,7 +42,7 @@ var rights = map[Role][]Right{
 	Viewer:    {Look},
 	Inspector: {Look, Measure, SetUp, Acknowledge},
 	Repairer:  {Look, Measure, SetUp, Acknowledge},
-	QualityManager: {Look, Measure, SetUp, Acknowledge, OpenBatch, Audit, PlanStudy, CastDoubt,
+	QualityManager: {Look, Measure, SetUp, Acknowledge, OpenBatch, Keep, Audit, PlanStudy, CastDoubt,
 		Concede, ClearDoubt, SignAudit, Freeze, TypeU, ReleaseSpec, UseStudy, Certify, RetireGauge, CloseBatch},
 }
 

@@ -12,13 +12,16 @@ import (
 	"sagitta/inspect"
 )
 
-const selectBatch = `SELECT b.id, b.number, b.spec_id, b.planned, b.pattern, b.note, b.at, b.by, coalesce(c.at, 0)
-	FROM batches b LEFT JOIN batch_closures c ON c.batch_id = b.id `
+const selectBatch = `SELECT b.id, b.number, b.spec_id, b.planned, b.pattern, b.note, b.at, b.by, coalesce(c.at, 0),
+	coalesce((SELECT number FROM visits WHERE batch_id = b.id), 0) FROM batches b LEFT JOIN batch_closures c ON c.batch_id = b.id `
+
+// shopBatches leaves out the batches that are visits of an instrument.
+const shopBatches = `NOT EXISTS (SELECT 1 FROM visits WHERE batch_id = b.id) `
 
 func scanBatch(s scanner) (batch.Batch, error) {
 	var b batch.Batch
 	var opened, closed int64
-	err := s.Scan(&b.ID, &b.Number, &b.Spec.ID, &b.Planned, &b.Pattern, &b.Note, &opened, &b.OpenedBy, &closed)
+	err := s.Scan(&b.ID, &b.Number, &b.Spec.ID, &b.Planned, &b.Pattern, &b.Note, &opened, &b.OpenedBy, &closed, &b.Visit)
 	b.OpenedAt, b.ClosedAt = instant(opened), instant(closed)
 	return b, err
 }
@@ -54,35 +57,8 @@ func (db *DB) OpenBatch(ctx context.Context, by string, b batch.Batch, serials [
 		if err != nil {
 			return unknown(err, "specification", b.Spec.ID)
 		}
-		var newest string
-		if err := t.row(`SELECT id FROM specs WHERE name = ? AND revision = ? ORDER BY ord DESC LIMIT 1`, spec.Name, spec.Revision).Scan(&newest); err != nil {
-			return err
-		}
-		if newest != spec.ID {
-			return fmt.Errorf("%w: %s, revision %s, has been replaced since; choose it again", ErrState, spec.Name, spec.Revision)
-		}
-		if err := t.refuseBadges("batch number", number); err != nil {
-			return err
-		}
-		var taken string
-		switch err := t.row(`SELECT number FROM batches WHERE number = ?`, number).Scan(&taken); {
-		case err == nil:
-			return fmt.Errorf("%w: batch %s; give another number", ErrExists, number)
-		case !errors.Is(err, sql.ErrNoRows):
-			return err
-		}
-		id, err := newID()
-		if err != nil {
-			return err
-		}
-		if err := t.exec(`INSERT INTO batches (id, station, at, by, number, spec_id, planned, pattern, note) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			id, t.station, nanos(t.at), by, number, spec.ID, b.Planned, b.Pattern, b.Note); err != nil {
-			return err
-		}
-		if err := t.audit(by, "batch opened", number, fmt.Sprintf("%s, revision %s; %d necks planned", spec.Name, spec.Revision, b.Planned)); err != nil {
-			return err
-		}
-		if opened, err = findBatch(ctx, t, `WHERE b.id = ?`, id); err != nil {
+		b.Number, b.Spec = number, spec
+		if opened, err = t.openBatch(by, b); err != nil {
 			return err
 		}
 		_, err = t.addNecks(by, opened, serials)
@@ -92,6 +68,40 @@ func (db *DB) OpenBatch(ctx context.Context, by string, b batch.Batch, serials [
 		return batch.Batch{}, err
 	}
 	return opened, nil
+}
+
+// openBatch opens a batch with a specification that is in the record.
+func (t *tx) openBatch(by string, b batch.Batch) (batch.Batch, error) {
+	spec := b.Spec
+	var newest string
+	if err := t.row(`SELECT id FROM specs WHERE name = ? AND revision = ? ORDER BY ord DESC LIMIT 1`, spec.Name, spec.Revision).Scan(&newest); err != nil {
+		return b, err
+	}
+	if newest != spec.ID {
+		return b, fmt.Errorf("%w: %s, revision %s, has been replaced since; choose it again", ErrState, spec.Name, spec.Revision)
+	}
+	if err := t.refuseBadges("batch number", b.Number); err != nil {
+		return b, err
+	}
+	var taken string
+	switch err := t.row(`SELECT number FROM batches WHERE number = ?`, b.Number).Scan(&taken); {
+	case err == nil:
+		return b, fmt.Errorf("%w: batch %s; give another number", ErrExists, b.Number)
+	case !errors.Is(err, sql.ErrNoRows):
+		return b, err
+	}
+	id, err := newID()
+	if err != nil {
+		return b, err
+	}
+	if err := t.exec(`INSERT INTO batches (id, station, at, by, number, spec_id, planned, pattern, note) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		id, t.station, nanos(t.at), by, b.Number, spec.ID, b.Planned, b.Pattern, b.Note); err != nil {
+		return b, err
+	}
+	if err := t.audit(by, "batch opened", b.Number, fmt.Sprintf("%s, revision %s; %d necks planned", spec.Name, spec.Revision, b.Planned)); err != nil {
+		return b, err
+	}
+	return findBatch(t.ctx, t, `WHERE b.id = ?`, id)
 }
 
 // CloseBatch closes a batch by its number. ErrUnknown; ErrState: it is closed, or has inspections in progress.
@@ -104,26 +114,31 @@ func (db *DB) CloseBatch(ctx context.Context, by, number string) error {
 		if err != nil {
 			return err
 		}
-		if !b.ClosedAt.IsZero() {
-			return fmt.Errorf("%w: it is closed since %s", ErrState, b.ClosedAt.Format("2006-01-02 15:04 MST"))
-		}
-		open, err := list(ctx, t, func(s scanner) (serial string, err error) { return serial, s.Scan(&serial) },
-			`SELECT n.serial FROM neck_status s JOIN necks n ON n.id = s.neck_id WHERE s.state IN ('open', 'parked') AND s.batch_id = ? ORDER BY n.ord`, b.ID)
-		if err != nil {
-			return err
-		}
-		if len(open) > 0 {
-			return fmt.Errorf("%w: finish the inspections in progress first, or give them up: %s", ErrState, strings.Join(open, ", "))
-		}
-		id, err := newID()
-		if err != nil {
-			return err
-		}
-		if err := t.exec(`INSERT INTO batch_closures (id, station, at, by, batch_id) VALUES (?, ?, ?, ?, ?)`, id, t.station, nanos(t.at), by, b.ID); err != nil {
-			return err
-		}
-		return t.audit(by, "batch closed", number, "")
+		return t.closeBatch(by, b)
 	})
+}
+
+// closeBatch closes a batch that has no inspections in progress.
+func (t *tx) closeBatch(by string, b batch.Batch) error {
+	if !b.ClosedAt.IsZero() {
+		return fmt.Errorf("%w: it is closed since %s", ErrState, b.ClosedAt.Format("2006-01-02 15:04 MST"))
+	}
+	open, err := list(t.ctx, t, func(s scanner) (serial string, err error) { return serial, s.Scan(&serial) },
+		`SELECT n.serial FROM neck_status s JOIN necks n ON n.id = s.neck_id WHERE s.state IN ('open', 'parked') AND s.batch_id = ? ORDER BY n.ord`, b.ID)
+	if err != nil {
+		return err
+	}
+	if len(open) > 0 {
+		return fmt.Errorf("%w: finish the inspections in progress first, or give them up: %s", ErrState, strings.Join(open, ", "))
+	}
+	id, err := newID()
+	if err != nil {
+		return err
+	}
+	if err := t.exec(`INSERT INTO batch_closures (id, station, at, by, batch_id) VALUES (?, ?, ?, ?, ?)`, id, t.station, nanos(t.at), by, b.ID); err != nil {
+		return err
+	}
+	return t.audit(by, "batch closed", b.Number, "")
 }
 
 // Batch returns one batch by its number; ErrUnknown where there is none.
@@ -132,10 +147,10 @@ func (db *DB) Batch(ctx context.Context, number string) (batch.Batch, error) {
 	return b, translate(err, "reading batch "+number)
 }
 
-// Batches returns all batches with their counts, the newest first.
+// Batches returns the shop's batches with their counts, the newest first; those that are visits of an instrument are none of them.
 func (db *DB) Batches(ctx context.Context) ([]batch.BatchRow, error) {
 	const what = "reading the batches"
-	all, err := list(ctx, db.reader, scanBatch, selectBatch+`ORDER BY b.ord DESC`)
+	all, err := list(ctx, db.reader, scanBatch, selectBatch+`WHERE `+shopBatches+`ORDER BY b.ord DESC`)
 	if err != nil {
 		return nil, translate(err, what)
 	}

@@ -52,10 +52,10 @@ func (f *first) judge(all []inspect.Characteristic) {
 	f.near, f.failing = batch.IsNear(all), strings.Join(batch.Failing(all), " ")
 }
 
-// selectFirsts reads the first judged attempt of necks from the base rows, several attempts to a neck in their order.
+// selectFirsts reads the first judged attempt of the shop's batches' necks from the base rows, several attempts to a neck in their order.
 const selectFirsts = `SELECT n.ord, b.ord, v.ord, i.at, i.inspector, i.station, i.id, v.last_seq, v.gauges, c.temperature_c, c.humidity_percent,
 	v.disposition = 'pass', s.disposition = 'pass', CASE WHEN v.disposition = 'pass' THEN '' ELSE v.failing END, v.result
-	FROM necks n CROSS JOIN batches b ON b.id = n.batch_id CROSS JOIN neck_status s ON s.neck_id = n.id CROSS JOIN inspections i ON i.neck_id = n.id
+	FROM necks n CROSS JOIN batches b ON b.id = n.batch_id AND ` + shopBatches + `CROSS JOIN neck_status s ON s.neck_id = n.id CROSS JOIN inspections i ON i.neck_id = n.id
 	CROSS JOIN judgements v ON v.inspection_id = i.id
 	LEFT JOIN climates c ON c.ord = (SELECT max(ord) FROM climates WHERE inspection_id = i.id) `
 

@@ -115,7 +115,7 @@ func escapeLike(part string) string {
 const trigramLength = 3
 
 // SearchNecks returns at most limit necks whose serial number contains part (letters of either case), in order of
-// registration, newest first; the neck whose whole serial number it is comes before all others.
+// registration, newest first; the neck whose whole serial number it is comes before all others. Of an instrument's visits there is the last.
 func (db *DB) SearchNecks(ctx context.Context, part string, limit int) ([]batch.NeckRow, error) {
 	part = strings.TrimSpace(part)
 	found := searchedParts
@@ -129,6 +129,6 @@ func (db *DB) SearchNecks(ctx context.Context, part string, limit int) ([]batch.
 		args = []any{part, limit, "%" + escapeLike(part) + "%", folded(part), gramBlock}
 	}
 	all, err := list(ctx, db.reader, scanNeckRow, selectNeckRow+`WHERE n.ord IN (SELECT ord FROM (`+found+`) UNION ALL SELECT ord FROM necks WHERE serial = ?1)
-		ORDER BY n.serial = ?1 DESC, n.ord DESC LIMIT ?2`, args...)
+		AND n.ord = (SELECT max(m.ord) FROM necks m WHERE m.serial = n.serial) ORDER BY n.serial = ?1 DESC, n.ord DESC LIMIT ?2`, args...)
 	return all, translate(err, "searching necks")
 }

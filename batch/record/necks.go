@@ -11,7 +11,7 @@ import (
 	"sagitta/batch"
 )
 
-// addNecks registers serial numbers, trimmed, in one batch.
+// addNecks registers serial numbers, trimmed, in one batch. A visit alone may have one that is registered before.
 func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck, error) {
 	pattern, err := b.SerialPattern()
 	if err != nil {
@@ -30,12 +30,14 @@ func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck,
 		if b.Pattern != "" && !pattern.MatchString(serial) {
 			return nil, fmt.Errorf("%w: serial number %s does not fit the pattern of batch %s, %s", ErrInput, serial, b.Number, b.Pattern)
 		}
-		old, err := findNeck(t.ctx, t, serial)
-		if err == nil {
-			return nil, fmt.Errorf("%w: serial number %s, in batch %s", ErrExists, serial, old.BatchNumber)
-		}
-		if !errors.Is(err, sql.ErrNoRows) {
-			return nil, err
+		if b.Visit == 0 {
+			old, err := findNeck(t.ctx, t, serial)
+			if err == nil {
+				return nil, fmt.Errorf("%w: serial number %s, in batch %s", ErrExists, serial, old.BatchNumber)
+			}
+			if !errors.Is(err, sql.ErrNoRows) {
+				return nil, err
+			}
 		}
 		n := batch.Neck{Serial: serial, BatchID: b.ID, BatchNumber: b.Number, RegisteredAt: t.at}
 		if n.ID, err = newID(); err != nil {
@@ -99,10 +101,11 @@ func neckInto(n *batch.Neck, at *int64) []any {
 	return []any{&n.ID, &n.Serial, &n.BatchID, &n.BatchNumber, at}
 }
 
+// findNeck finds the newest neck of a serial number: of an instrument's visits the last.
 func findNeck(ctx context.Context, q querier, serial string) (batch.Neck, error) {
 	var n batch.Neck
 	var at int64
-	err := q.QueryRowContext(ctx, `SELECT `+neckColumns+` FROM necks n JOIN batches b ON b.id = n.batch_id WHERE n.serial = ?`, serial).Scan(neckInto(&n, &at)...)
+	err := q.QueryRowContext(ctx, `SELECT `+neckColumns+` FROM necks n JOIN batches b ON b.id = n.batch_id WHERE n.serial = ? ORDER BY n.ord DESC LIMIT 1`, serial).Scan(neckInto(&n, &at)...)
 	n.RegisteredAt = instant(at)
 	return n, err
 }

@@ -43,30 +43,7 @@ func (db *DB) AddSpec(ctx context.Context, by, reason, file string, text []byte)
 		if err := t.may(by, batch.ReleaseSpec); err != nil {
 			return err
 		}
-		old, err := scanSpec(t.row(selectSpec+`WHERE s.name = ? AND s.revision = ? ORDER BY s.ord DESC LIMIT 1`, r.Name, r.Revision))
-		what := "specification added"
-		switch {
-		case errors.Is(err, sql.ErrNoRows):
-		case err != nil:
-			return err
-		case old.Text == r.Text:
-			r = old
-			return nil
-		case !old.FrozenAt.IsZero():
-			return fmt.Errorf("%w: %s, revision %s, is used by a batch since %s; give the text a new revision",
-				ErrFrozen, r.Name, r.Revision, old.FrozenAt.Format("2006-01-02 15:04 MST"))
-		default:
-			what = "specification replaced"
-		}
-		if r.ID, err = newID(); err != nil {
-			return err
-		}
-		r.AddedAt = t.at
-		if err := t.exec(`INSERT INTO specs (id, station, at, by, name, revision, file, text, reason) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			r.ID, t.station, nanos(t.at), by, r.Name, r.Revision, file, r.Text, reason); err != nil {
-			return err
-		}
-		return t.audit(by, what, r.Name+", revision "+r.Revision, strings.TrimSuffix("sha256 "+sumOf(text)+"; "+reason, "; "))
+		return t.addSpec(by, file, &r)
 	})
 	if err != nil {
 		return batch.SpecRevision{}, err
@@ -74,10 +51,40 @@ func (db *DB) AddSpec(ctx context.Context, by, reason, file string, text []byte)
 	return r, nil
 }
 
-// Specs returns the newest text of every revision, by name and then in the order in which revisions were first added.
+// addSpec adds a revision, or finds the one of the same text.
+func (t *tx) addSpec(by, file string, r *batch.SpecRevision) error {
+	old, err := scanSpec(t.row(selectSpec+`WHERE s.name = ? AND s.revision = ? ORDER BY s.ord DESC LIMIT 1`, r.Name, r.Revision))
+	what := "specification added"
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
+	case err != nil:
+		return err
+	case old.Text == r.Text:
+		*r = old
+		return nil
+	case !old.FrozenAt.IsZero():
+		return fmt.Errorf("%w: %s, revision %s, is used by a batch since %s; give the text a new revision",
+			ErrFrozen, r.Name, r.Revision, old.FrozenAt.Format("2006-01-02 15:04 MST"))
+	default:
+		what = "specification replaced"
+	}
+	if r.ID, err = newID(); err != nil {
+		return err
+	}
+	r.AddedAt = t.at
+	if err := t.exec(`INSERT INTO specs (id, station, at, by, name, revision, file, text, reason) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		r.ID, t.station, nanos(t.at), by, r.Name, r.Revision, file, r.Text, r.Reason); err != nil {
+		return err
+	}
+	return t.audit(by, what, r.Name+", revision "+r.Revision, strings.TrimSuffix("sha256 "+sumOf([]byte(r.Text))+"; "+r.Reason, "; "))
+}
+
+// Specs returns the newest text of every revision, by name and then in the order in which revisions were first added; those of visits, which are an
+// instrument's own, are none of them.
 func (db *DB) Specs(ctx context.Context) ([]batch.SpecRevision, error) {
 	all, err := list(ctx, db.reader, scanSpec, selectSpec+
-		`JOIN (SELECT max(ord) AS newest, min(ord) AS first FROM specs GROUP BY name, revision) g ON s.ord = g.newest ORDER BY s.name, g.first`)
+		`JOIN (SELECT max(ord) AS newest, min(ord) AS first FROM specs GROUP BY name, revision) g ON s.ord = g.newest
+		WHERE NOT EXISTS (SELECT 1 FROM batches b JOIN visits v ON v.batch_id = b.id WHERE b.spec_id = s.id) ORDER BY s.name, g.first`)
 	return all, translate(err, "reading the specifications")
 }
 
