@@ -25,12 +25,13 @@ CREATE TABLE owners (
 CREATE INDEX owners_serial ON owners (serial, ord);
 CREATE TABLE visits (
   ord INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, station TEXT NOT NULL, at INTEGER NOT NULL, by TEXT NOT NULL,
-  serial TEXT NOT NULL, number INTEGER NOT NULL, batch_id TEXT NOT NULL UNIQUE REFERENCES batches (id), wishes TEXT NOT NULL,
-  UNIQUE (serial, number, station)
+  serial TEXT NOT NULL, number INTEGER NOT NULL, batch_id TEXT NOT NULL REFERENCES batches (id), wishes TEXT NOT NULL,
+  UNIQUE (batch_id, station), UNIQUE (serial, number, station)
 );
 CREATE TABLE visit_ends (
   ord INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, station TEXT NOT NULL, at INTEGER NOT NULL, by TEXT NOT NULL,
-  visit_id TEXT NOT NULL UNIQUE REFERENCES visits (id), words TEXT NOT NULL
+  visit_id TEXT NOT NULL REFERENCES visits (id), words TEXT NOT NULL,
+  UNIQUE (visit_id, station)
 );
 CREATE TABLE string_sets (
   ord INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, station TEXT NOT NULL, at INTEGER NOT NULL, by TEXT NOT NULL,
@@ -49,7 +50,8 @@ CREATE TABLE promises (
 CREATE INDEX promises_serial ON promises (serial, ord);
 CREATE TABLE promise_ends (
   ord INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, station TEXT NOT NULL, at INTEGER NOT NULL, by TEXT NOT NULL,
-  promise_id TEXT NOT NULL UNIQUE REFERENCES promises (id), words TEXT NOT NULL
+  promise_id TEXT NOT NULL REFERENCES promises (id), words TEXT NOT NULL,
+  UNIQUE (promise_id, station)
 );
 CREATE TABLE photographs (
   ord INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, station TEXT NOT NULL, at INTEGER NOT NULL, by TEXT NOT NULL,
@@ -60,7 +62,8 @@ CREATE INDEX photographs_serial ON photographs (serial, ord);
 CREATE INDEX photographs_digest ON photographs (digest);
 CREATE TABLE photograph_ends (
   ord INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, station TEXT NOT NULL, at INTEGER NOT NULL, by TEXT NOT NULL,
-  photograph_id TEXT NOT NULL UNIQUE REFERENCES photographs (id), words TEXT NOT NULL
+  photograph_id TEXT NOT NULL REFERENCES photographs (id), words TEXT NOT NULL,
+  UNIQUE (photograph_id, station)
 );
 CREATE TABLE houses (
   ord INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, station TEXT NOT NULL, at INTEGER NOT NULL, by TEXT NOT NULL, kind TEXT NOT NULL
