@@ -66,6 +66,18 @@ func (db *DB) NewestCheckpoint(ctx context.Context) (*anchor.Checkpoint, error) 
 	return &c, nil
 }
 
+// CheckpointsAfter are the checkpoints of more than so many entries, the oldest first.
+func (db *DB) CheckpointsAfter(ctx context.Context, size int64) ([]anchor.Checkpoint, error) {
+	all, err := list(ctx, db.reader, func(r scanner) (c anchor.Checkpoint, err error) {
+		var text string
+		if err = r.Scan(&text); err == nil {
+			c, err = anchor.Parse(text)
+		}
+		return c, err
+	}, `SELECT note FROM checkpoints WHERE size > ? ORDER BY ord`, size)
+	return all, translate(err, "reading the checkpoints")
+}
+
 // KeepCheckpoint keeps a checkpoint of this record.
 func (db *DB) KeepCheckpoint(ctx context.Context, c anchor.Checkpoint) error {
 	return db.write(ctx, "keeping a checkpoint", func(t *tx) error {

@@ -26,6 +26,7 @@ import (
 	"sagitta/devices/decode"
 	"sagitta/inspect"
 	"sagitta/station/alarm"
+	"sagitta/station/anchors"
 	"sagitta/station/bench"
 	"sagitta/station/binding"
 	"sagitta/station/copies"
@@ -47,9 +48,12 @@ type App struct {
 	listen   net.Listener
 	reach    *reach
 
-	keeper *copies.Keeper
-	free   func(dir string) (int64, error)
-	dir    string
+	keeper     *copies.Keeper
+	signer     *anchors.Signer
+	signing    sync.WaitGroup
+	endSigning context.CancelFunc
+	free       func(dir string) (int64, error)
+	dir        string
 
 	lines openLines
 	light atomic.Int32  // a devices.Light: what lamps show
@@ -69,6 +73,9 @@ type Options struct {
 	Shifts []time.Duration // after midnight, when gauges that are checked each shift are due; none: at midnight
 	Copies copies.Plan     // when copies of the record are made, and where to
 	For    []age.Recipient // who may read the daily copies; none: anybody
+	// Key is the file of the key that checkpoints of the record are signed with, station.key in Dir unless given; Witness a folder to which they
+	// are written too.
+	Key, Witness string
 	// OpenPort opens a gauge's, foot switch's or lamp's port; serial.Open unless given.
 	OpenPort devices.Opener
 	// Reworked is told of recorded rework; see bench.Options.
@@ -89,7 +96,11 @@ func Open(ctx context.Context, opt Options) (*App, error) {
 		return nil, errors.Join(err, db.Close())
 	}
 	a := &App{Name: opt.Name, Record: db, dir: opt.Dir, free: doctor.ThisMachine().Free, retry: opt.Retry, shifts: opt.Shifts, openPort: opt.OpenPort, decoders: filepath.Join(opt.Dir, "decoders")}
-	a.keeper = &copies.Keeper{Record: db, Plan: opt.Copies, Making: copies.Making{Dir: opt.Dir, Station: opt.Name, Program: ThisVersion().String(), Recipients: opt.For, Now: time.Now}}
+	a.signer = anchors.New(anchors.Options{Record: db, Dir: opt.Dir, Station: opt.Name, Key: opt.Key, Witness: opt.Witness})
+	if err := a.signer.Start(ctx); err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
+	a.keeper = &copies.Keeper{Record: db, Plan: opt.Copies, Making: copies.Making{Dir: opt.Dir, Station: opt.Name, Program: ThisVersion().String(), Recipients: opt.For, Now: time.Now, Sign: a.signer.Sign}}
 	a.SignOn = signon.New(signon.Options{Record: db, Sessions: db.Sessions(), Shop: opt.Name})
 	a.lines.health.show = func(h devices.Health) { a.Bench.Health(h) }
 	a.Bench, err = bench.New(ctx, bench.Options{Record: db, Demo: opt.Demo, Reworked: opt.Reworked, Shifts: opt.Shifts, Ask: a.lines.ask})
@@ -105,6 +116,9 @@ func Open(ctx context.Context, opt Options) (*App, error) {
 			return nil, errors.Join(err, a.listen.Close(), db.Close())
 		}
 	}
+	running, end := context.WithCancel(context.Background())
+	a.endSigning = end
+	a.signing.Go(func() { a.signer.Run(running) })
 	return a, nil
 }
 
@@ -283,11 +297,15 @@ func (a *App) refresh(ctx context.Context) {
 	}
 }
 
-// Close ends the lines, notes since when no gauge is watched and closes the record.
+// Close ends the lines, notes since when no gauge is watched, signs what is not signed yet and closes the record.
 func (a *App) Close() error {
 	a.lines.close()
 	if a.listen != nil {
 		_ = a.listen.Close() // already closed where the pages ran
 	}
-	return errors.Join(a.Record.Stopped(context.Background()), a.Record.Close())
+	stopped := a.Record.Stopped(context.Background())
+	a.endSigning()
+	a.signing.Wait()
+	_ = a.signer.Sign(context.Background()) // logged
+	return errors.Join(stopped, a.Record.Close())
 }

@@ -37,5 +37,8 @@ func (a *App) concerns(now time.Time) []bench.Concern {
 	for _, d := range a.keeper.Due(now, free) {
 		all = append(all, bench.Concern{What: d.What, Words: d.Says, ToDo: d.Do, Since: d.Since})
 	}
+	for _, d := range a.signer.Due() {
+		all = append(all, bench.Concern{What: "anchor", Words: d.Says, ToDo: d.Do, Since: d.Since})
+	}
 	return all
 }

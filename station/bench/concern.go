@@ -10,7 +10,7 @@ import (
 
 // Concern is something about the record or its copies that somebody should see to.
 type Concern struct {
-	What  string // "record", "disk", "backup", "copy" or "drill"
+	What  string // "record", "disk", "backup", "copy", "drill" or "anchor"
 	Words string // what is the matter
 	ToDo  string
 	Since time.Time // zero where that is not known

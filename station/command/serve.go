@@ -67,6 +67,8 @@ func serveCommand() *cobra.Command {
 	cmd.Flags().StringVar(&device, "share", "", "print a QR code that signs one device of this person on, such as a telephone at the bench, once")
 	cmd.Flags().Var((*shiftTimes)(&opt.Shifts), "shifts", "when shifts begin, e.g. 06:00,14:00,22:00: gauges are checked before each (default midnight)")
 	kept.flags(cmd.Flags(), &opt.Copies)
+	cmd.Flags().StringVar(&opt.Key, "key", "", "file of the key that signs what is recorded, such as on a stick; made where there is none (default station.key in the record's folder)")
+	cmd.Flags().StringVar(&opt.Witness, "witness", "", "folder, on a stick or another machine, to which every signed checkpoint of the record is written too")
 	logs.flags(cmd)
 	return cmd
 }

@@ -24,6 +24,7 @@ import (
 	"hash"
 	"io"
 	"io/fs"
+	"log/slog"
 	"os"
 	"path"
 	"path/filepath"
@@ -94,6 +95,7 @@ type Making struct {
 	Program    string
 	Recipients []age.Recipient // who may read it; none: anybody
 	Now        func() time.Time
+	Sign       func(ctx context.Context) error // signs what the record is, before it is copied; nil: it is copied as it is
 }
 
 // Write writes a copy of the station's record and what belongs to it to path, while the station works on: under another name, on the
@@ -112,6 +114,11 @@ func Write(ctx context.Context, db *record.DB, path string, how Making) (about A
 		return about, failed(batch.InTheMaking(err, path), what)
 	}
 	defer func() { err = batch.InTheMaking(errors.Join(err, failed(os.RemoveAll(part), what)), path, part) }()
+	if how.Sign != nil {
+		if err := how.Sign(ctx); err != nil { // the station shows it
+			slog.Warn("a copy is made of what is not signed", "error", err)
+		}
+	}
 	if err := db.Backup(ctx, filepath.Join(part, recordName)); err != nil {
 		return about, err
 	}
