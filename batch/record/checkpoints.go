@@ -85,6 +85,16 @@ func (db *DB) KeepCheckpoint(ctx context.Context, c anchor.Checkpoint) error {
 	})
 }
 
+// SigningKeys are the public keys that the trail names, the oldest first.
+func (db *DB) SigningKeys(ctx context.Context) ([]string, error) {
+	keys, err := signingKeys(ctx, db.reader)
+	return keys, translate(err, "reading the keys of checkpoints")
+}
+
+func signingKeys(ctx context.Context, q querier) ([]string, error) {
+	return list(ctx, q, func(r scanner) (key string, err error) { return key, r.Scan(&key) }, `SELECT detail FROM audit WHERE what = ? ORDER BY seq`, auditKey)
+}
+
 // UseKey notes in the trail by which key the record is signed from now on.
 func (db *DB) UseKey(ctx context.Context, public string) error {
 	return db.write(ctx, "noting the key of checkpoints", func(t *tx) error {
@@ -92,30 +102,29 @@ func (db *DB) UseKey(ctx context.Context, public string) error {
 	})
 }
 
-// Continues says whether the record is what it was at a checkpoint, with what was added since.
-func (db *DB) Continues(ctx context.Context, c anchor.Checkpoint) (Continuing, error) {
-	size, _, err := db.TreeHead(ctx)
-	if err != nil || size < c.Size {
-		return Continuing{Size: size, Short: true}, err
+// Beside compares the record with a checkpoint, whose signature is not checked: is it what it was then, with what was added since? Its
+// evidence is taken as it stands; VerifyAudit shows that it is right.
+func (db *DB) Beside(ctx context.Context, c anchor.Checkpoint) (anchor.Beside, error) {
+	b := anchor.Beside{Checkpoint: c}
+	var err error
+	if b.Entries, _, err = db.TreeHead(ctx); err != nil {
+		return b, err
+	}
+	if b.Short = b.Entries < c.Size; b.Short {
+		return b, nil
 	}
 	root, err := tlog.TreeHash(c.Size, treeHashes{ctx, db.reader})
-	return Continuing{Size: size, Other: root != c.Root}, translate(err, "comparing the evidence")
-}
-
-// Continuing is what a record is beside a checkpoint. Where it is neither short nor other, all that was recorded up to the checkpoint is there unchanged.
-type Continuing struct {
-	Size  int64 // entries that it has now
-	Short bool  // fewer than the checkpoint had
-	Other bool  // as many or more, and the first are not those of then
+	b.Other = root != c.Root
+	return b, translate(err, "comparing the evidence")
 }
 
 // NoteNotSigned notes in the trail that the record is not what its key signed last.
-func (db *DB) NoteNotSigned(ctx context.Context, c anchor.Checkpoint, how Continuing) error {
-	about := fmt.Sprintf("%d entries were signed, their root %v; here the first as many have another", c.Size, c.Root)
-	if how.Short {
-		about = fmt.Sprintf("%d entries were signed, their root %v; here there are %d", c.Size, c.Root, how.Size)
+func (db *DB) NoteNotSigned(ctx context.Context, b anchor.Beside) error {
+	about := fmt.Sprintf("%d entries were signed, their root %v; here the first as many have another", b.Size, b.Root)
+	if b.Short {
+		about = fmt.Sprintf("%d entries were signed, their root %v; here there are %d", b.Size, b.Root, b.Entries)
 	}
 	return db.write(ctx, "noting that the record is not what was signed", func(t *tx) error {
-		return t.audit("station", auditNotSigned, about, c.Note)
+		return t.audit("station", auditNotSigned, about, b.Note)
 	})
 }

@@ -1,6 +1,8 @@
 package record
 
 import (
+	"database/sql"
+	"strings"
 	"testing"
 
 	"golang.org/x/mod/sumdb/tlog"
@@ -81,9 +83,10 @@ func TestWhatAsksForACheckpoint(t *testing.T) {
 }
 
 // A record continues its checkpoints while it grows; one that is shorter, and one whose first entries are others, does not.
-func TestContinues(t *testing.T) {
+func TestBeside(t *testing.T) {
 	s := newShop(t, serials(1)...)
 	k := newKey(t)
+	s.ok(s.UseKey(s.ctx, k.Public))
 	c := s.signed(t, k)
 	in := s.start("QM-2611-0001")
 	s.read(in, 1, 0.1)
@@ -92,21 +95,48 @@ func TestContinues(t *testing.T) {
 	long := must(k.Sign(size+10, root, s.now()))(t)
 	other := must(k.Sign(c.Size, tlog.RecordHash([]byte("x")), s.now()))(t)
 	for _, d := range []struct {
-		c    anchor.Checkpoint
-		want Continuing
-	}{{c, Continuing{}}, {other, Continuing{Other: true}}, {long, Continuing{Short: true}}} {
-		got := must(s.Continues(s.ctx, d.c))(t)
-		d.want.Size, _, err = s.TreeHead(s.ctx)
+		anchor.Checkpoint
+		short, other bool
+	}{{c, false, false}, {other, false, true}, {long, true, false}} {
+		got := must(s.Beside(s.ctx, d.Checkpoint))(t)
+		now, _, err := s.TreeHead(s.ctx)
 		s.ok(err)
-		if got != d.want {
-			t.Errorf("%+v, want %+v", got, d.want)
+		if want := (anchor.Beside{Checkpoint: d.Checkpoint, Entries: now, Short: d.short, Other: d.other}); got != want {
+			t.Errorf("%+v, want %+v", got, want)
 		}
 		if got.Short || got.Other {
-			s.ok(s.NoteNotSigned(s.ctx, d.c, got))
-			if e := must(s.Audit(s.ctx, 1))(t)[0]; e.What != auditNotSigned || e.Detail != d.c.Note {
+			s.ok(s.NoteNotSigned(s.ctx, got))
+			if e := must(s.Audit(s.ctx, 1))(t)[0]; e.What != auditNotSigned || e.Detail != d.Note {
 				t.Errorf("the trail says %+v", e)
 			}
 		}
 	}
 	s.ok(s.VerifyAudit(s.ctx))
+}
+
+// Checkpoints that are kept in the record are compared with its tree, and their keys with the trail.
+func TestKeptCheckpointsAreVerified(t *testing.T) {
+	s := newShop(t, serials(1)...)
+	k := newKey(t)
+	s.ok(s.UseKey(s.ctx, k.Public))
+	c := s.signed(t, k)
+	s.ok(s.VerifyAudit(s.ctx))
+	other := newKey(t)
+	for _, e := range []struct {
+		name  string
+		c     anchor.Checkpoint
+		words string
+	}{
+		{"another root", must(k.Sign(c.Size, tlog.RecordHash(nil), s.now()))(t), "signs other entries"},
+		{"more than there is", must(k.Sign(c.Size+9, c.Root, s.now()))(t), "the end was cut off"},
+		{"another key", must(other.Sign(c.Size, c.Root, s.now()))(t), "which the trail does not name"},
+		{"altered", anchor.Checkpoint{Size: c.Size, Note: strings.Replace(c.Note, "at 20", "at 10", 1)}, "its signature is not valid"},
+		{"another size", anchor.Checkpoint{Size: c.Size + 1, Note: c.Note}, "it stands there for"},
+		{"no checkpoint", anchor.Checkpoint{Size: c.Size, Note: "x"}, "this is no checkpoint"},
+	} {
+		s.aside(t, func(tx *sql.Tx) error {
+			_, err := tx.Exec(`INSERT INTO checkpoints SELECT max(ord) + 1, ?, ? FROM checkpoints`, e.c.Size, e.c.Note)
+			return err
+		}, func(tx *sql.Tx) { wantErr(t, verifyEvidence(s.ctx, tx), ErrAudit, e.words) })
+	}
 }

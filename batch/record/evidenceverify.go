@@ -9,7 +9,7 @@ import (
 	"golang.org/x/mod/sumdb/tlog"
 )
 
-// verifyEvidence recomputes the tree from its first entry, every row under it, and finds rows that no entry covers. All tables are
+// verifyEvidence recomputes the tree from its first entry, every row under it, finds rows that no entry covers, and compares the signed checkpoints. All tables are
 // read side by side, one row of each at a time.
 func verifyEvidence(ctx context.Context, q querier) error {
 	tables, err := tablesOfFacts(ctx, q)
@@ -22,6 +22,11 @@ func verifyEvidence(ctx context.Context, q querier) error {
 			_ = f.rows.Close()
 		}
 	}()
+	signed, err := openSigned(ctx, q)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = signed.rows.Close() }()
 	rows, err := q.QueryContext(ctx, `SELECT ord, entry, hashes FROM evidence ORDER BY ord`)
 	if err != nil {
 		return err
@@ -40,11 +45,17 @@ func verifyEvidence(ctx context.Context, q querier) error {
 		if err := v.entry(ord, entry, hashes); err != nil {
 			return err
 		}
+		if err := signed.at(ord, &v.edge); err != nil {
+			return err
+		}
 	}
 	if err := rows.Err(); err != nil {
 		return err
 	}
-	return v.rest()
+	if err := v.rest(); err != nil {
+		return err
+	}
+	return signed.end()
 }
 
 // verifying goes through the evidence and the rows.

@@ -184,10 +184,10 @@ func (s *Signer) takeKey(ctx context.Context) error {
 		last = newest
 	}
 	if last != nil {
-		how, err := s.Record.Continues(ctx, *last)
-		if err == nil && (how.Short || how.Other) {
-			slog.Warn("the record is not what was signed last: an older copy was brought back, or it was changed beside the program", "signed", last.Size, "entries", how.Size)
-			err = s.Record.NoteNotSigned(ctx, *last, how)
+		now, err := s.Record.Beside(ctx, *last)
+		if err == nil && (now.Short || now.Other) {
+			slog.Warn("the record is not what was signed last: an older copy was brought back, or it was changed beside the program", "signed", last.Size, "entries", now.Entries)
+			err = s.Record.NoteNotSigned(ctx, now)
 		}
 		if err != nil {
 			return err
