@@ -81,7 +81,6 @@ func (t *Table) leaveOutEmpty() {
 
 // relief is relief by side, now and before.
 func (g *gathered) relief() *Part {
-	d := g.spec.Datum
 	p := &Part{Title: g.Words.Relief}
 	for _, track := range g.spec.TracksOf() {
 		c := g.reliefOf(track.Name)
@@ -89,14 +88,11 @@ func (g *gathered) relief() *Part {
 			continue
 		}
 		p.Pairs = append(p.Pairs, Pair{g.Words.Side(track.Name), g.written(c, unit.Millimetre) + g.uncertain(c) + " mm, " + g.written(c, unit.Inch) + " in"})
-		if c.Datum != nil {
-			d.FirstFret, d.SecondFret = c.Datum[0], c.Datum[1]
-		}
+		p.Small = []string{g.over(c)}
 	}
 	if len(p.Pairs) == 0 {
 		return nil
 	}
-	p.Small = []string{tell.SheetPlace(g.Words.Over, "fret", strconv.Itoa(d.ReliefFret), "from", strconv.Itoa(d.FirstFret), "to", strconv.Itoa(d.SecondFret))}
 	return p
 }
 
@@ -131,16 +127,30 @@ func (g *gathered) climate() *Part {
 		return nil
 	}
 	p := &Part{Title: g.Words.Climate}
-	if v := g.now.Climate.TemperatureC; v != nil {
-		p.Pairs = append(p.Pairs, Pair{g.Words.Temperature, inspect.Number(*v, 1, false) + " °C"})
+	if v := temperature(g.now); v != "" {
+		p.Pairs = append(p.Pairs, Pair{g.Words.Temperature, v})
 	}
-	if v := g.now.Climate.HumidityPercent; v != nil {
-		p.Pairs = append(p.Pairs, Pair{g.Words.Humidity, inspect.Number(*v, 0, false) + " % RH"})
+	if v := humidity(g.now); v != "" {
+		p.Pairs = append(p.Pairs, Pair{g.Words.Humidity, v})
 	}
 	if len(p.Pairs) == 0 {
 		return nil
 	}
 	return p
+}
+
+func temperature(st *state) string {
+	if v := st.Climate.TemperatureC; v != nil {
+		return inspect.Number(*v, 1, false) + " °C"
+	}
+	return ""
+}
+
+func humidity(st *state) string {
+	if v := st.Climate.HumidityPercent; v != nil {
+		return inspect.Number(*v, 0, false) + " % RH"
+	}
+	return ""
 }
 
 // mostWork is how many steps of work a page has room for: the newest.

@@ -5,10 +5,13 @@ import (
 	"io"
 	"strconv"
 	"strings"
+	"time"
 
 	"codeberg.org/go-pdf/fpdf"
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
+
+	"sagitta/inspect/unit"
 )
 
 // Measures of the page, mm; those that are multiplied by its measure shrink where there is much to say.
@@ -19,7 +22,7 @@ const (
 	leading  = 4.5  // from line to line
 	between  = 4.6  // parts
 	least    = 0.62 // measure of the fullest page
-	perPoint = 25.4 / 72
+	perPoint = unit.MMPerInch / 72
 )
 
 // page sets a sheet on one page.
@@ -30,20 +33,26 @@ type page struct {
 	dry     bool // heights are only taken
 }
 
+// Document is a PDF of pages of a size, mm, with the font of everything in it, "sheet", plain and bold; its dates are given so that the same content gives the same bytes.
+func Document(size [2]float64, title, author string, date time.Time) *fpdf.Fpdf {
+	f := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: size[0], Ht: size[1]}})
+	f.SetCreationDate(date.UTC())
+	f.SetModificationDate(date.UTC())
+	f.SetCatalogSort(true)
+	f.SetProducer("sagitta", true)
+	f.SetTitle(title, true)
+	f.SetAuthor(author, true)
+	f.AddUTF8FontFromBytes("sheet", "", goregular.TTF)
+	f.AddUTF8FontFromBytes("sheet", "B", gobold.TTF)
+	f.SetAutoPageBreak(false, 0)
+	return f
+}
+
 // PDF writes the sheet as one page of vectors with its fonts in it; the same sheet gives the same bytes.
 func PDF(w io.Writer, s *Sheet) error {
 	paper := Papers[s.Paper]
-	f := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: paper[0], Ht: paper[1]}})
-	f.SetCreationDate(s.Date.UTC())
-	f.SetModificationDate(s.Date.UTC())
-	f.SetCatalogSort(true)
-	f.SetProducer("sagitta", true)
-	f.SetTitle(s.Words.Title+" "+s.Serial, true)
-	f.SetAuthor(s.Heading, true)
-	f.AddUTF8FontFromBytes("sheet", "", goregular.TTF)
-	f.AddUTF8FontFromBytes("sheet", "B", gobold.TTF)
+	f := Document(paper, s.Words.Title+" "+s.Serial, s.Heading, s.Date)
 	f.SetMargins(margin, margin, margin)
-	f.SetAutoPageBreak(false, 0)
 	f.AddPage()
 	p := &page{Fpdf: f, sheet: s, measure: 1}
 	room := paper[1] - margin

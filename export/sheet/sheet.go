@@ -30,6 +30,7 @@ type Sheet struct {
 	Date   time.Time // of what was measured last, else of the instrument's registration
 	Facts  []Pair    // of the instrument, that nobody measured
 	Parts  []Part    // in the template's order; what the record does not have is not among them
+	Short  []string  // the set-up in a few lines, for a label
 }
 
 // Pair is a name with what it is.
@@ -110,6 +111,7 @@ func Of(ctx context.Context, rec Record, t *Template, serial string) (*Sheet, er
 	if remarks >= 0 {
 		s.Parts[remarks].Small = append(s.Parts[remarks].Small, g.remarks()...)
 	}
+	s.Short = g.short(s.Serial)
 	return s, nil
 }
 

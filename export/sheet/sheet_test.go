@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -299,5 +300,31 @@ func TestHTMLNeedsNothingElse(t *testing.T) {
 		if strings.Contains(page.String(), not) {
 			t.Errorf("the page holds %q", not)
 		}
+	}
+}
+
+// TestShortTellsTheSetUp: the few lines of a label are the planted figures, with what they are of; what is in doubt is not among them, and that the
+// instrument was worked on since is.
+func TestShortTellsTheSetUp(t *testing.T) {
+	p := bolt(t)
+	p.spec.Neck.Kind = "electric"
+	in := p.attempt(batch.Open, 0.30)
+	template := House()
+	template.Heading, template.Address = "Quillmere", "https://quillmere.example/{serial}"
+	want := []string{"QM Bolt 648, electric, 2026-11-02", "Relief: +0.30 mm at fret 7, over frets 1 and 17", "Height at fret 12: 2.00 1.90 1.80 1.70 1.60 1.50 mm",
+		"Strings: E2 0.046 A2 0.036 D3 0.026 G3 0.017 B3 0.013 E4 0.010 in", "21.5 °C, 46 % RH", "Quillmere", "https://quillmere.example/Ø-7/½"}
+	if got := p.sheet(t, template).Short; !slices.Equal(got, want) {
+		t.Errorf("it says %q", got)
+	}
+	p.doubts = []batch.Doubt{{Attempt: 1, Points: []batch.Point{{Kind: batch.ActionHeight, String: 6, Fret: 12}, {Kind: batch.Crown, Track: "bass", Fret: 7}}}}
+	p.work = []batch.ReworkAction{{InspectionID: in.ID, At: day.Add(time.Hour), What: inspect.StepRod, Turns: 0.25, Direction: "tighten"}}
+	want = slices.Insert(want[:5:5], 3, House().Words.Since)
+	want[1], want[2] = "Relief: treble side +0.30 mm at fret 7, over frets 1 and 17", "Height at fret 12: A2 1.90 D3 1.80 G3 1.70 B3 1.60 E4 1.50 mm"
+	if got := p.sheet(t, House()).Short; !slices.Equal(got, want) {
+		t.Errorf("in doubt it says %q", got)
+	}
+	empty := bolt(t)
+	if got := empty.sheet(t, House()).Short; len(got) != 2 || got[0] != "QM Bolt 648" || !strings.HasPrefix(got[1], "Strings: ") {
+		t.Errorf("of what was not measured it says %q", got)
 	}
 }

@@ -5,6 +5,7 @@ package sheet
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"image"
 	_ "image/jpeg" // a mark may be one
 	_ "image/png"
@@ -13,6 +14,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
 
 	"github.com/pelletier/go-toml/v2"
 
@@ -30,6 +32,7 @@ type Template struct {
 	Mark    string          `toml:"mark,omittable" comment:"A picture file (PNG or JPEG) in this folder; empty: the arc over its chord."`
 	Paper   string          `toml:"paper,omittable" comment:"A4 or Letter."`
 	RodTool string          `toml:"rod_tool,omittable" comment:"The tool for the truss rod, as 4 mm hex; empty: not told."`
+	Address string          `toml:"address,omittable" comment:"An address that the code on the label in the instrument tells too, {serial} in it filled in; empty: none, the label then needs no network."`
 	Blocks  []string        `toml:"blocks,omittable" comment:"What the sheet has, in this order; leave out what you do not want. What the record does not know is left out by itself."`
 	Colours Colours         `toml:"colours,omittable" comment:"As #RRGGBB, on white paper."`
 	Words   tell.SheetWords `toml:"words,omittable" comment:"Every word of the sheet; what stands in {braces} is filled in."`
@@ -90,10 +93,16 @@ func ReadTemplate(folder string) (*Template, error) {
 				fault("colours."+key, quoted(c), "a colour as #1E2227")
 			}
 		}
+		if strings.IndexFunc(t.Address, unicode.IsControl) >= 0 || len(t.Address) > mostAddress {
+			fault("address", quoted(t.Address), fmt.Sprintf("one line of at most %d bytes", mostAddress))
+		}
 		t.readMark(folder, fault)
 	})
 	return t, err
 }
+
+// mostAddress is how long an address may be, bytes.
+const mostAddress = 200
 
 func (c *Colours) byKey() map[string]string {
 	return map[string]string{"ink": c.Ink, "quiet": c.Quiet, "rule": c.Rule, "accent": c.Accent, "board": c.Board}

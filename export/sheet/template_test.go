@@ -47,6 +47,7 @@ func TestTemplateFaults(t *testing.T) {
 		"[words]\nrelef = \"Krümmung\"": `did you mean "relief"?`,
 		"heading = 3":                   `sheet.toml:1: heading`,
 		"mark = \"../mark.png\"":        `sheet.toml:1: mark`,
+		"address = \"a\\nb\"":           `sheet.toml:1: address`,
 		"mark = \"none.png\"":           `sheet.toml:1: mark`,
 	} {
 		_, err := written(t, text)

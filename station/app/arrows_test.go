@@ -40,11 +40,13 @@ var arrows = map[string]string{
 	"devices/decode/infer": "devices/decode",
 	"devices/...":          "inspect/unit",
 
-	"export":       "batch batch/stat batch/spc batch/study batch/tell inspect inspect/unit",
-	"export/sheet": "batch batch/files batch/tell inspect inspect/unit",
+	"export":        "batch batch/stat batch/spc batch/study batch/tell inspect inspect/unit",
+	"export/sheet":  "batch batch/files batch/tell inspect inspect/unit",
+	"export/symbol": "",
+	"export/label":  "batch batch/tell export/sheet export/symbol inspect/unit",
 
 	"station":                 "station/command",
-	"station/command":         "station/app station/binding station/certificate station/copies station/demo station/doctor station/signon station/web station/web/draw batch/... devices/... export/... inspect/...",
+	"station/command":         "station/app station/binding station/certificate station/copies station/demo station/doctor station/signon station/web batch/... devices/... export/... inspect/...",
 	"station/demo":            "station/app station/bench station/bench/routine station/signon batch batch/history batch/record batch/tell devices devices/simulate export inspect testdata/demo",
 	"station/app":             "station/anchors station/binding station/certificate station/bench station/alarm station/copies station/doctor station/signon station/web batch batch/record devices devices/decode inspect",
 	"station/anchors":         "batch batch/anchor batch/record",
@@ -70,7 +72,7 @@ var arrows = map[string]string{
 	"testdata/...": "",
 }
 
-const pagesMay = "station/binding station/bench/... batch/... devices devices/decode devices/decode/infer export export/sheet inspect/..."
+const pagesMay = "station/binding station/bench/... batch/... devices devices/decode devices/decode/infer export export/label export/sheet export/symbol inspect/..."
 
 // testArrows are those of test files, between the folders at the top.
 var testArrows = map[string]string{

@@ -7,8 +7,8 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/export/symbol"
 	"sagitta/station/app"
-	"sagitta/station/web/draw"
 )
 
 // share prints a way in for one device of somebody: the address with its token, as a QR code and as text.
@@ -21,7 +21,7 @@ func share(ctx context.Context, out io.Writer, a *app.App, name string, colours 
 		return fmt.Errorf("--share: %w", err)
 	}
 	address := a.URL() + "share/" + token
-	rows, err := draw.QR(address)
+	rows, err := symbol.QR(address, symbol.M)
 	if err != nil {
 		return err
 	}

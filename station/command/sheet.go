@@ -3,7 +3,6 @@ package command
 import (
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
@@ -40,11 +39,7 @@ func sheetCommand() *cobra.Command {
 				_, err = cmd.OutOrStdout().Write(text)
 				return err
 			}
-			folder := opt.Dir
-			if info, err := os.Stat(folder); err == nil && !info.IsDir() {
-				folder = filepath.Dir(folder) // the record's file was named
-			}
-			t, err := sheet.ReadTemplate(folder)
+			t, err := sheet.ReadTemplate(recordFolder(opt.Dir))
 			if err != nil {
 				return err
 			}

@@ -118,6 +118,7 @@ var rights = map[string]batch.Right{
 	"GET /necks/:serial/explain":                batch.Look,
 	"GET /necks/:serial/story":                  batch.Look,
 	"GET /necks/:serial/story.txt":              batch.Look,
+	"GET /labels.pdf":                           batch.Look,
 	"GET /necks/:serial/sheet.html":             batch.Look,
 	"GET /necks/:serial/sheet.pdf":              batch.Look,
 	"GET /people":                               batch.Look,

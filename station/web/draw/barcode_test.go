@@ -91,7 +91,7 @@ func TestBarCodeReadsBack(t *testing.T) {
 		if got := decoded(t, bars); got != text {
 			t.Errorf("%q reads back as %q", text, got)
 		}
-		if before < quietModules || behind < quietModules {
+		if before < 10 || behind < 10 { // ISO/IEC 15417, 4.4
 			t.Errorf("%q: blanks of %d and %d modules", text, before, behind)
 		}
 	}

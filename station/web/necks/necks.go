@@ -22,6 +22,7 @@ var files embed.FS
 type Record interface {
 	show.SignatureRecord
 	Neck(ctx context.Context, serial string) (batch.Neck, error)
+	Necks(ctx context.Context, batchID string) ([]batch.NeckRow, error)
 	SearchNecks(ctx context.Context, part string, limit int) ([]batch.NeckRow, error)
 	NeckStory(ctx context.Context, serial string) (batch.NeckStory, error)
 	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)
@@ -75,6 +76,7 @@ func Mount(k *site.Site, opt Options) error {
 	g.GET("/necks/:serial/story.txt", s.storyFile)
 	g.GET("/necks/:serial/sheet.pdf", s.sheetFile("pdf", "application/pdf", sheet.PDF))
 	g.GET("/necks/:serial/sheet.html", s.sheetFile("html", "text/html; charset=utf-8", sheet.HTML))
+	g.GET("/labels.pdf", s.labels)
 	g.GET("/necks/:serial/explain", s.explain)
 	g.POST("/necks/:serial/clear-doubt", s.clearDoubt)
 	g.GET("/callback", s.callbackList)

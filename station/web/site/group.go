@@ -11,6 +11,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"sagitta/export/label"
 	"sagitta/station/web/draw"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
@@ -130,6 +131,7 @@ func (s *Site) funcs() template.FuncMap {
 		"paperHead":      s.paperHead,
 		"stateShape":     draw.StateShape,
 		"barCode":        draw.BarCode,
+		"labelSizes":     func() []string { return label.Sizes },
 		"troubleSince":   TroubleSince,
 		"alarmCount":     AlarmCount,
 		"batchPath":      BatchPath,
