@@ -1,9 +1,11 @@
 package batch
 
 import (
+	"math"
 	"time"
 
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // Inspection is one attempt at a neck. It is begun once; what happens to it later is kept as events and verdicts.
@@ -46,6 +48,10 @@ const (
 // RulerU is the standard uncertainty, mm, of a string's height that is typed and tells none of its own: a ruler's, which is
 // judged to 0.1 mm (expanded, k = 2); common practice, no source.
 const RulerU = 0.05
+
+// SixtyFourthU is the standard uncertainty, mm, of a string's height that is read from a ruler to a 64th of an inch and tells none of its own: half a
+// 64th either way, even likely all over (JCGM 100:2008, 4.3.7).
+var SixtyFourthU = unit.SixtyFourth.To(1) / math.Sqrt(12)
 
 // Kind is what a reading measures.
 type Kind string

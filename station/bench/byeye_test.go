@@ -120,6 +120,36 @@ func TestLeavesAndRuler(t *testing.T) {
 	}
 }
 
+// TestRulerSaysHowSureItIs: a height by ruler has the ruler's uncertainty, that of half a 64th where a fraction was read, its own where one was
+// typed; what is said of it says so.
+func TestRulerSaysHowSureItIs(t *testing.T) {
+	s := readByEyeOnly(t, "leaves", batch.LeavesGauge, batch.RulerGauge)
+	s.tap(0.15)
+	s.tap(0.15)
+	for s.bench.Snapshot().Points[s.bench.Snapshot().Next].Point.Kind == batch.NutHeight {
+		s.ok(s.bench.Entry(s.ctx, "0.45", "mm"))
+	}
+	for _, c := range []struct {
+		text, said string
+		u          float64
+	}{
+		{"1.8 mm", "1.800 mm (0.0709 in) ± 0.10 mm, by ruler.", 0.05},
+		{"5/64 in", "1.984 mm (0.0781 in) ± 0.23 mm, by ruler.", 25.4 / 64 / math.Sqrt(12)},
+		{"2.0 ± 0.04", "2.000 mm (0.0787 in) ± 0.04 mm, by ruler.", 0.02},
+	} {
+		p := s.bench.Snapshot().Points[s.bench.Snapshot().Next]
+		s.ok(s.bench.Entry(s.ctx, c.text, "mm"))
+		if n := s.bench.Snapshot().Notice; n == nil || n.Text != "Taken: "+p.Words+", "+c.said {
+			t.Errorf("%s: %+v, want %q", c.text, n, c.said)
+		}
+		rows, err := s.db.Readings(s.ctx, s.bench.Snapshot().Inspection.ID)
+		s.ok(err)
+		if r := rows[len(rows)-1]; math.Abs(r.U-c.u) > 1e-12 {
+			t.Errorf("%s: u %g, want %g", c.text, r.U, c.u)
+		}
+	}
+}
+
 // TestLeafBetween: an interval across a limit is undecided, and the leaves between are asked for: two together where the set has none, with the
 // uncertainty that they add.
 func TestLeafBetween(t *testing.T) {

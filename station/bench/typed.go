@@ -46,6 +46,9 @@ func (b *Bench) typed(ctx context.Context, n *neck, text string, v value) error 
 			taken = inspect.Number(r.Value, 1, true) + " cents"
 		} else if r.U > 0 {
 			taken += " ± " + unit.Millimetre.Length(2*r.U, 2, false)
+			if g := b.gauge(r.GaugeID); g != nil && g.Kind == batch.RulerGauge {
+				taken += ", by ruler"
+			}
 		}
 		b.say(false, n.withSaid(fmt.Sprintf("Taken: %s, %s.", p.Words, taken)))
 	}

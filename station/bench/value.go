@@ -112,7 +112,7 @@ func lengthWords(mm float64) string {
 }
 
 // u is the standard uncertainty, mm, of a length typed for a kind of point: half of what was typed with it, that of two leaves laid together, else that of a ruler
-// for a string's height; 0, and the specification's applies, for what is read from a dial.
+// for a string's height, which is less sure where a fraction was read; 0, and the specification's applies, for what is read from a dial.
 func (v value) u(k batch.Kind) (float64, error) {
 	leaf := k.IsLeaf()
 	switch {
@@ -120,6 +120,8 @@ func (v value) u(k batch.Kind) (float64, error) {
 		return batch.StackU, nil
 	case v.stack != nil:
 		return 0, batch.Mendable.Errorf("%s: only leaves are laid together; type one length", v.digits)
+	case v.expanded == nil && (k == batch.ActionHeight || k == batch.NutHeight) && strings.Contains(v.digits, "/"):
+		return batch.SixtyFourthU, nil
 	case v.expanded == nil && (k == batch.ActionHeight || k == batch.NutHeight):
 		return batch.RulerU, nil
 	case v.expanded == nil:

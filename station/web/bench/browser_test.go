@@ -48,7 +48,7 @@ func labelledAndFitting(t *testing.T, ctx context.Context, b *stage, s *webtest.
 		"says nothing": [...document.querySelectorAll("button, a, [role=img]")].filter(e => !(e.textContent.trim() && e.getAttribute("role") !== "img" || e.getAttribute("aria-label"))).map(e => e.outerHTML.slice(0, 80)),
 		"stands twice": [...document.querySelectorAll("[id]")].map(e => e.id).filter((id, i, all) => all.indexOf(id) !== i),
 		"is less than 48 px": [...document.querySelectorAll("main button, main select, main summary")].filter(e => e.offsetParent && e.getBoundingClientRect().height < 48).map(e => e.textContent.trim()),
-		"is cut by its key": [...document.querySelectorAll(".bigkey")].filter(e => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1).map(e => e.textContent.trim()),
+		"is cut by its key": [...document.querySelectorAll(".bigkey, .leaf")].filter(e => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1).map(e => e.textContent.trim()),
 		"scrolls in its zone": [...document.querySelectorAll("#stage:has(.checked), .sofar")].filter(e => e.offsetParent && e.scrollHeight > e.clientHeight + 1).map(e => e.id + e.className),
 		"is not five keys": document.querySelectorAll(".bigkey").length === 5 ? [] : ["the row of keys"],
 		"lacks a state word": [...document.querySelectorAll("td.state")].filter(e => !e.querySelector("svg") || !e.textContent.trim()).map(e => e.outerHTML),
@@ -150,7 +150,7 @@ const inItsZone = `(() => {
 	if (root.scrollHeight > innerHeight || root.scrollWidth > innerWidth) found.push("the page scrolls: " + root.scrollWidth + " x " + root.scrollHeight);
 	const words = e => (e.className.baseVal ?? e.className) + " " + e.textContent.trim().replace(/\s+/g, " ").slice(0, 60);
 	const shown = s => [...document.querySelectorAll(s)].filter(e => e.getClientRects().length);
-	for (const e of shown(".strip .neck b, .strip .count, .strip .trouble summary svg, .strip [data-more], .asked, .because, .live, .meaning .of, .meaning .raw, .due, #notice p, #entry-text, .verdict .word, .verdict .why, .do, .effect, .cautions, .bigkey span, .bigkey kbd, #board svg, #profile svg, table.front tr, #cautions, .demo button")) {
+	for (const e of shown(".strip .neck b, .strip .count, .strip .trouble summary svg, .strip [data-more], .asked, .because, .live, .meaning .of, .meaning .raw, .due, #notice p, #entry-text, .verdict .word, .verdict .why, .do, .effect, .cautions, .bigkey span, .bigkey kbd, #board svg, #profile svg, .leaf, .leaf b, .leaf span, .feet input, .feet button, .hold svg, table.front tr, #cautions, .demo button")) {
 		const r = e.getBoundingClientRect();
 		if (r.width === 0 || r.height === 0) continue;
 		if (r.left < -0.5 || r.top < -0.5 || r.right > innerWidth + 0.5 || r.bottom > innerHeight + 0.5) found.push("outside the screen: " + words(e));

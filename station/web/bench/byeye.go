@@ -1,6 +1,10 @@
 package bench
 
 import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
 	"strings"
 
 	"sagitta/batch"
@@ -9,76 +13,103 @@ import (
 	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 	"sagitta/station/bench/routine"
+	"sagitta/station/web/draw"
 	"sagitta/station/web/site"
 )
 
-// leafButton is a leaf to be tapped.
-type leafButton struct {
-	Rung  int
-	Front string // the leaf that goes in, or the one that stops where that alone is asked for
-	Then  string // the next, which does not go in
+// tapButton is an answer to be tapped: a leaf, or a mark of a ruler.
+type tapButton struct {
+	To    string // where it is sent, and as what
+	Field string
+	Value string
+	Front string // the leaf that goes in, or the one that stops where that alone is asked for; the mark
+	Then  string // the next leaf, which does not go in; "" for a mark
 	Near  bool   // it is among those that a small screen shows
 	Main  bool   // it lies between the limits
+	Pair  bool   // it says two leaves together
 }
 
-// mostLeaves is how many leaves a small screen shows: those around the limits. Others are typed there.
-const mostLeaves = 25 // five rows of five
+// mostTaps is how many answers a small screen shows, four rows of four: those around the limits, and that no leaf goes in. Others are typed there.
+const mostTaps = 16
+
+// byHand is the gauge line that the point asked for is measured with, where that is by eye; by is false for a point that a gauge with a
+// line measures, or that is confirmed.
+func byHand(s *bench.Snapshot) (g *bench.GaugeLine, by bool) {
+	if s.Next < 0 || s.Next >= len(s.Points) || s.Points[s.Next].Point.Kind == batch.PitchDeclared {
+		return nil, false
+	}
+	i := slices.IndexFunc(s.Gauges, func(g bench.GaugeLine) bool { return g.ID == s.Points[s.Next].GaugeID })
+	if i < 0 {
+		return nil, true
+	}
+	return &s.Gauges[i], s.Gauges[i].ByEye
+}
 
 // askedOf says what the point asked for is measured with, or how it is entered.
 func (v *benchView) askedOf(p routine.Point) {
-	var g *bench.GaugeLine
-	for i := range v.Gauges {
-		if v.Gauges[i].ID == p.GaugeID {
-			g = &v.Gauges[i]
-		}
-	}
-	v.Typed = !v.Declare && (g == nil || g.ByEye)
+	i := slices.IndexFunc(v.Gauges, func(g bench.GaugeLine) bool { return g.ID == p.GaugeID })
+	_, v.Typed = byHand(v.Snapshot)
 	switch {
 	case v.Declare:
 		v.AskedOf = "Tune every string to pitch: tension is what bends a neck. Then confirm."
 		return
-	case g == nil:
+	case i < 0:
 		v.AskedOf = "type the value and press Enter"
-	case g.Locked:
-		v.AskedOf = tell.Upper(g.Words) + ". " + g.ToDo
+	case v.Gauges[i].Locked:
+		v.AskedOf = tell.Upper(v.Gauges[i].Words) + ". " + v.Gauges[i].ToDo
 	default:
-		v.AskedOf = "with the " + g.Name + ": " + g.How
+		v.AskedOf = "with the " + v.Gauges[i].Name + ": " + v.Gauges[i].How
 	}
+	if !v.Typed {
+		return
+	}
+	v.ByHand = draw.Hold(p.Point, v.Spec).SVG
 	switch {
-	case !v.Typed:
 	case v.NeedsFeet:
 		v.TypedHint = "Once for this beam: a fret, like fret 1, or a length from the nut, in " + v.Unit.String() + " unless it says otherwise."
 	case v.Leaves != nil:
-		v.LeavesToTap, v.TypedHint = v.leafButtons(), v.leafHint()
+		v.Taps = v.leafTaps()
+		v.TypedHint, v.TypedMore = v.leafHint()
 	case p.Point.Kind == batch.Pitch:
 		v.TypedHint = "Written like -3 (cents from the target) or 82.4 Hz."
+	case p.Point.Kind == batch.ActionHeight || p.Point.Kind == batch.NutHeight:
+		v.Taps = v.rulerTaps(p.Point)
+		v.TypedHint, v.TypedMore = v.rulerHint(), "Typed like 1.8, 7/64 or 0.07 in; with its own uncertainty like 1.85 ± 0.04."
 	default:
 		v.TypedHint = `Written like 0.25, .25, 0,25, 0.010", 10 thou, 7/64 or 0.5 in; without a unit it is in ` + v.Unit.String() + "."
 	}
 }
 
 // leafHint says what a tap tells, and what is typed instead.
-func (v *benchView) leafHint() string {
+func (v *benchView) leafHint() (front, more string) {
 	stack := v.Unit.Length(2*batch.StackU, v.Unit.Digits(0.01), false)
 	switch {
 	case v.Leaves.Stops:
-		return "Tap the thinnest leaf that does not go in."
+		return "Tap the thinnest leaf that does not go in.", ""
 	case v.Leaves.Finer:
-		return "Tap the thickest that goes in of what lies between: by that the next one does not. Two leaves together add ± " + stack + "."
+		return "Tap the thickest that goes in of what lies between: by that the next one does not. Two leaves together add ± " + stack + ".", ""
 	}
-	return "Tap the thickest leaf that goes in: by that the next one does not. If you did not try the next one, type the leaf instead, or two together with a +, which adds ± " + stack + "."
+	return "Tap the thickest leaf that goes in: by that the next one does not.",
+		"If you did not try the next one, type the leaf instead, or two together with a +, which adds ± " + stack + "."
 }
 
-// leafButtons are the leaves to be tapped, in the page's unit.
-func (v *benchView) leafButtons() []leafButton {
+// rulerHint says how sure a ruler is.
+func (v *benchView) rulerHint() string {
+	if v.Unit == unit.Inch {
+		return "Tap or type what the ruler shows. By ruler a 64th is good to ± " + v.Unit.Length(2*batch.SixtyFourthU, 3, false) + ": that goes with the value."
+	}
+	return "Tap or type what the ruler shows. By ruler it is good to ± " + v.Unit.Length(2*batch.RulerU, 1, false) + ": that goes with the value."
+}
+
+// leafTaps are the leaves to be tapped, in the page's unit.
+func (v *benchView) leafTaps() []tapButton {
 	l := v.Leaves
-	if l == nil || v.Question != nil || v.Check != nil {
+	if v.Question != nil || v.Check != nil {
 		return nil
 	}
-	buttons := make([]leafButton, len(l.Rungs))
-	first := len(l.Rungs)
+	buttons := make([]tapButton, len(l.Rungs))
 	for i, r := range l.Rungs {
-		k := leafButton{Rung: i}
+		k := tapButton{To: "leaf", Field: "rung", Value: strconv.Itoa(i), Main: v.between(r), Pair: len(r.Passes) > 1 || len(r.Stops) > 1}
 		switch {
 		case l.Stops:
 			k.Front, k.Then = v.leaves(r.Stops), "stops"
@@ -89,17 +120,93 @@ func (v *benchView) leafButtons() []leafButton {
 		default:
 			k.Front, k.Then = v.leaves(r.Passes), v.leaves(r.Stops)+" stops"
 		}
-		k.Main = v.between(r)
-		if k.Main && i < first {
-			first = i
-		}
 		buttons[i] = k
 	}
-	first = max(0, min(first-mostLeaves/3, len(buttons)-mostLeaves))
-	for i := range buttons {
-		buttons[i].Near = i >= first && i < first+mostLeaves
+	near(buttons)
+	if len(buttons) > mostTaps && !buttons[0].Near && buttons[0].Front == "none" { // a back-bow is found by it
+		last := len(buttons) - 1
+		for !buttons[last].Near {
+			last--
+		}
+		buttons[0].Near, buttons[last].Near = true, false
 	}
 	return buttons
+}
+
+// near marks what a small screen shows: from a few below those between the limits on.
+func near(buttons []tapButton) {
+	first := slices.IndexFunc(buttons, func(k tapButton) bool { return k.Main })
+	if first < 0 {
+		first = len(buttons)
+	}
+	first = max(0, min(first-mostTaps/3, len(buttons)-mostTaps))
+	for i := range buttons {
+		buttons[i].Near = i >= first && i < first+mostTaps
+	}
+}
+
+// rulerTaps are the marks of a ruler about the limits of a string's height: tenths of a millimetre, or sixty-fourths of an inch.
+func (v *benchView) rulerTaps(p batch.Point) []tapButton {
+	if v.Question != nil || v.Check != nil {
+		return nil
+	}
+	step, most := 0.1, 32
+	if v.Unit == unit.Inch {
+		step, most = unit.SixtyFourth.To(1), mostTaps
+	}
+	lower, upper := v.heightLimits(p)
+	first := 1
+	switch {
+	case lower != nil:
+		first = int(math.Ceil(*lower/step-1e-9)) - most/4
+	case upper != nil:
+		first = int(math.Floor(*upper/step+1e-9)) - most/2
+	case p.Kind == batch.ActionHeight:
+		first = int(math.Round(1 / step)) // mm, a low action
+	}
+	first = max(first, 1)
+	buttons := make([]tapButton, most)
+	for i := range buttons {
+		mm := float64(first+i) * step
+		k := tapButton{To: "entry", Field: "text", Value: fmt.Sprintf("%d/64 in", first+i), Front: sixtyFourths(first + i)}
+		if v.Unit != unit.Inch {
+			k.Front = strconv.FormatFloat(mm, 'f', 1, 64)
+			k.Value = k.Front + " mm"
+		}
+		k.Main = (lower != nil || upper != nil) && (lower == nil || mm >= *lower-1e-9) && (upper == nil || mm <= *upper+1e-9)
+		buttons[i] = k
+	}
+	near(buttons)
+	return buttons
+}
+
+// sixtyFourths writes so many as they stand on a ruler: 5/64, 3/32, 1 1/8.
+func sixtyFourths(n int) string {
+	whole, over, of := n/64, n%64, 64
+	for over > 0 && over%2 == 0 {
+		over, of = over/2, of/2
+	}
+	switch {
+	case over == 0:
+		return strconv.Itoa(whole)
+	case whole > 0:
+		return fmt.Sprintf("%d %d/%d", whole, over, of)
+	}
+	return fmt.Sprintf("%d/%d", over, of)
+}
+
+// heightLimits are the limits of a string's height, nil where there are none.
+func (v *benchView) heightLimits(p batch.Point) (lower, upper *float64) {
+	if v.Result == nil {
+		return nil, nil
+	}
+	for _, c := range v.Result.Characteristics {
+		of := c.Name == inspect.NutHeight && p.Kind == batch.NutHeight || c.Name == inspect.Action && p.Kind == batch.ActionHeight && c.Fret == p.Fret && c.HeldFret == p.HeldFret
+		if of && c.String == p.String {
+			return c.Lower, c.Upper
+		}
+	}
+	return nil, nil
 }
 
 // between says that a rung would lie between the limits of relief at the point asked for.

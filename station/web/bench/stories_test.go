@@ -253,34 +253,6 @@ func measuring(s *webtest.Shop, made crowned, points int) bench.Snapshot {
 	return snap
 }
 
-// byLeaves is a bench that asks for leaves of a set, or of what lies between two of them.
-func byLeaves(s *webtest.Shop, set []float64, between [][]float64) bench.Snapshot {
-	snap := measuring(s, crowned{relief: 0.3}, 1)
-	spec := *snap.Batch.Spec.Spec.WithDefaults()
-	routineOf := *spec.Routine
-	routineOf.Profile, spec.Routine = "leaves", &routineOf
-	on := *snap.Batch
-	on.Spec.Spec, snap.Batch = &spec, &on
-	leaves := batch.Ordinary(batch.LeavesGauge, unit.Millimetre)
-	leaves.ID = "leaves"
-	snap.Points, snap.Live = routine.Points(&spec, []batch.Gauge{leaves}), bench.Live{}
-	snap.Points[0].Taken, snap.Next = true, 1
-	snap.Done, snap.Of = 1, len(snap.Points)
-	snap.Gauges = []bench.GaugeLine{{ID: "leaves", Name: "feeler leaves", State: "live", Words: "feeler leaves, read by eye", How: "tap the leaf, or type it", ByEye: true}}
-	snap.Leaves = &bench.Leaves{Name: "feeler leaves", Finer: between != nil}
-	steps := between
-	for _, mm := range set {
-		steps = append(steps, []float64{mm})
-	}
-	if between == nil {
-		snap.Leaves.Rungs = append(snap.Leaves.Rungs, bench.Rung{Stops: steps[0]})
-	}
-	for i := range steps[1:] {
-		snap.Leaves.Rungs = append(snap.Leaves.Rungs, bench.Rung{Passes: steps[i], Stops: steps[i+1]})
-	}
-	return snap
-}
-
 // decided is a bench that shows a made neck's verdict.
 func decided(s *webtest.Shop, made crowned) bench.Snapshot {
 	snap := measuring(s, made, -1)
@@ -350,6 +322,12 @@ func stories(s *webtest.Shop) []story {
 			n.NeedsFeet, n.Leaves = true, nil
 			n.Points[n.Next].Point.Kind, n.Points[n.Next].Words = batch.BeamReading, "bass side, beam on two feet"
 		}), []string{"Where do the feet of the beam stand?", "Once for this beam"}},
+		{"ruler-nut", byRuler(s, batch.NutHeight), []string{"By ruler it is good to ± 0.1 mm: that goes with the value.", `value="0.4 mm"`, "the ruler stands on the top of fret 1 beside it"}},
+		{"ruler-action", byRuler(s, batch.ActionHeight), []string{"By ruler it is good to ± 0.1 mm", `name="text" value="1.7 mm"><button class="leaf inside"><b>1.7</b>`, "the ruler stands on the top of fret 12 beside it"}},
+		{"beam", with(byRuler(s, batch.ActionHeight), func(n *bench.Snapshot) {
+			n.Points[n.Next].Point, n.Points[n.Next].Words = batch.Point{Kind: batch.BeamReading, Track: "bass", Fret: 7}, "bass side, beam on two feet"
+			n.Gauges[0].Name = "beam on two feet"
+		}), []string{"both feet, strings at pitch, and reads down to the crown of fret 7", "Written like 0.25"}},
 		{"pass", decided(s, good), []string{"pass", "Next neck", "Inspect again"}},
 		{"pass-limited", decided(s, crowned{relief: 0.3, limited: true}), []string{"nearest to a limit", "more values behind “More”"}},
 		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Too much relief, bass side: &#43;0.46 mm (limit 0.36 mm); 1 more value does not conform.", "In the handbook's names: Relief, bass side, fret 7 over frets 1–17 is &#43;0.46 mm, above 0.36 mm", "Tighten the truss rod a quarter turn, clockwise as you face its nut.", "relief then about", "Caution."}},

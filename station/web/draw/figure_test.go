@@ -3,6 +3,7 @@ package draw
 import (
 	"encoding/xml"
 	"errors"
+	"fmt"
 	"io"
 	"maps"
 	"slices"
@@ -11,6 +12,7 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"sagitta/batch"
 	"sagitta/inspect"
 )
 
@@ -88,8 +90,12 @@ func TestFigures(t *testing.T) {
 	if Defines("no such thing", Example()) != (Figure{}) || Measures("no such thing", Example()) != (Figure{}) {
 		t.Error("an unknown name has a figure")
 	}
+	held := map[string]func(f *figure){"leaf": (*figure).holdLeaf, "beam": (*figure).holdBeam}
+	for _, fret := range []int{1, 2, 12, 20} {
+		held[fmt.Sprintf("ruler over fret %d", fret)] = func(f *figure) { f.holdRuler(fret) }
+	}
 	for neck, spec := range figureNecks() {
-		for way, figures := range map[string]map[string]func(f *figure){"is": defines, "measured": measures} {
+		for way, figures := range map[string]map[string]func(f *figure){"is": defines, "measured": measures, "held": held} {
 			for _, name := range slices.Sorted(maps.Keys(figures)) {
 				at := neck + ": " + name + ", " + way
 				fig := drawn(figures[name], spec)
@@ -159,6 +165,38 @@ func TestFiguresSayWhichWayIsPositive(t *testing.T) {
 			if best < 0.01 {
 				t.Errorf("%s: the figure of %s is drawn of a neck whose value is %.3f, not positive", neck, k.Name, best)
 			}
+		}
+	}
+}
+
+// TestHoldSaysThisNecksFrets: what is drawn beside a question names the frets of this neck, and a neck without room has no drawing of another.
+func TestHoldSaysThisNecksFrets(t *testing.T) {
+	for neck, spec := range figureNecks() {
+		d := spec.Datum
+		for _, c := range []struct {
+			point batch.Point
+			says  []string
+		}{
+			{batch.Point{Kind: batch.LeafPasses, Track: "bass", Fret: d.ReliefFret}, []string{fmt.Sprintf("capo at fret %d<", d.FirstFret), fmt.Sprintf("press at fret %d<", d.SecondFret), fmt.Sprintf(">fret %d<", d.ReliefFret)}},
+			{batch.Point{Kind: batch.BeamReading, Track: "bass", Fret: d.ReliefFret}, []string{"first foot", fmt.Sprintf(">fret %d<", d.ReliefFret), "second foot"}},
+			{batch.Point{Kind: batch.NutHeight, String: 6}, []string{">nut<", ">fret 1<", "eye"}},
+			{batch.Point{Kind: batch.ActionHeight, String: 6, Fret: 14}, []string{">fret 13<", ">fret 14<", "eye"}},
+		} {
+			fig := Hold(c.point, spec)
+			if !shows(spec) {
+				if fig != (Figure{}) {
+					t.Errorf("%s, %s: a neck without room is drawn as %q", neck, c.point.Kind, fig.Words)
+				}
+				continue
+			}
+			for _, says := range c.says {
+				if !strings.Contains(string(fig.SVG), says) {
+					t.Errorf("%s, %s: %q is not said in %s", neck, c.point.Kind, says, fig.SVG)
+				}
+			}
+		}
+		if Hold(batch.Point{Kind: batch.Crown, Track: "bass", Fret: 7}, spec) != (Figure{}) {
+			t.Errorf("%s: a crown under a gauge has a drawing of how to hold", neck)
 		}
 	}
 }

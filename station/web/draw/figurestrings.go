@@ -41,20 +41,38 @@ var theStrings = map[string]func(f *figure){
 // pressedAt is the fret at which figures of clearance press the string.
 const pressedAt = 3
 
-// overUsualFret draws the frets about the one where action is usually measured, and a string over them, the same scale along and up; it returns the heights of the fret's top and
-// of the string's underside there.
-func (f *figure) overUsualFret() (top, under float64) {
-	const fret = inspect.DefaultActionFret
+// overUsualFret draws the frets about the one where action is usually measured, see over.
+func (f *figure) overUsualFret() (top, under float64) { return f.over(inspect.DefaultActionFret) }
+
+// over draws a fret with its neighbours, the nut being fret 0, and a string over them, the same scale along and up; it returns the heights
+// of the fret's top and of the string's underside there.
+func (f *figure) over(fret int) (top, under float64) {
 	f.height = 128
 	const y, crown, half, action = 84.0, 1.2, 1.2, 2.0 // the board's top; heights and half a width, mm
-	units := min(7.2, 160/(f.fretX(fret)-f.fretX(fret-1)))
-	at := func(n int) float64 { return 208 + (f.fretX(n)-f.fretX(fret))*units }
-	f.path("wood", "M10 %.1fH390v20H10Z", y)
-	for n := fret - 1; n <= fret+1; n++ {
-		f.path("metal", "M%.1f %.1fA%.1f %.1f 0 0 1 %.1f %.1fZ", at(n)-half*units, y, half*units, crown*units, at(n)+half*units, y)
-		f.text(at(n), y+36, "middle", fmt.Sprintf("fret %d", n))
+	x := func(n int) float64 {
+		if n == 0 {
+			return 0
+		}
+		return f.fretX(n)
 	}
+	units := min(7.2, 160/(x(fret)-x(fret-1)))
+	at := func(n int) float64 { return 208 + (x(n)-x(fret))*units }
 	top, under = y-crown*units, y-(crown+action)*units
+	left := 10.0
+	if fret == 1 {
+		left = at(0)
+	}
+	f.path("wood", "M%.1f %.1fH390v20H%.1fZ", left, y, left)
+	for n := fret - 1; n <= min(fret+1, f.last); n++ {
+		words := fmt.Sprintf("fret %d", n)
+		if n == 0 {
+			words = "nut"
+			f.path("metal", "M%.1f %.1fV%.1fh-22V%.1fZ", at(0), y+20, under+4, y+20)
+		} else {
+			f.path("metal", "M%.1f %.1fA%.1f %.1f 0 0 1 %.1f %.1fZ", at(n)-half*units, y, half*units, crown*units, at(n)+half*units, y)
+		}
+		f.text(at(n), y+36, "middle", words)
+	}
 	f.path("string", "M10 %.1fL390 %.1fv-6L10 %.1fZ", under+3.6, under-3.6, under-2.4)
 	return top, under
 }
