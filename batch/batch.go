@@ -45,11 +45,12 @@ func (b *Batch) SerialPattern() (*regexp.Regexp, error) {
 	return re, nil
 }
 
-// Neck is one serial number of a batch. Serial numbers are unique in the whole record.
+// Neck is one serial number of a batch. A serial number stands in one batch of the shop, and once more in each visit of its instrument.
 type Neck struct {
 	ID           string
 	Serial       string
 	BatchID      string
 	BatchNumber  string
+	Visit        int // the number of the visit that its batch is; 0 of a shop's batch
 	RegisteredAt time.Time
 }

@@ -95,10 +95,10 @@ func (db *DB) AddNecks(ctx context.Context, by, batchID string, serials []string
 	return added, nil
 }
 
-const neckColumns = `n.id, n.serial, n.batch_id, b.number, n.at`
+const neckColumns = `n.id, n.serial, n.batch_id, b.number, coalesce((SELECT number FROM visits WHERE batch_id = n.batch_id), 0), n.at`
 
 func neckInto(n *batch.Neck, at *int64) []any {
-	return []any{&n.ID, &n.Serial, &n.BatchID, &n.BatchNumber, at}
+	return []any{&n.ID, &n.Serial, &n.BatchID, &n.BatchNumber, &n.Visit, at}
 }
 
 // findNeck finds the newest neck of a serial number: of an instrument's visits the last.

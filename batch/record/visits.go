@@ -209,7 +209,7 @@ func visits(ctx context.Context, q querier, serial string) ([]batch.Visit, error
 		if all[i].Batch, err = findBatch(ctx, q, `WHERE b.id = ?`, r.batchID); err != nil {
 			return nil, err
 		}
-		all[i].Neck.BatchNumber = all[i].Batch.Number
+		all[i].Neck.BatchNumber, all[i].Neck.Visit = all[i].Batch.Number, r.Number
 		if all[i].Number == 0 { // a factory's inspection ends with its batch
 			all[i].EndedAt = all[i].Batch.ClosedAt
 		}

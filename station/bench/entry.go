@@ -70,6 +70,11 @@ func (b *Bench) scan(ctx context.Context, s scan.Scan) error {
 			return b.meansNothing(s)
 		}
 	}
+	if found {
+		if err := b.visits(ctx, neck); err != nil {
+			return fmt.Errorf("%q was entered, but %w", s.Text, err)
+		}
+	}
 	if err := b.refusal(toScan); err != nil {
 		return fmt.Errorf("%q was entered, but %w", s.Text, err)
 	}
@@ -79,6 +84,21 @@ func (b *Bench) scan(ctx context.Context, s scan.Scan) error {
 		}
 	}
 	return b.bring(ctx, neck)
+}
+
+// visits takes the batch of a neck to the bench where that is the visit of an instrument, which has one of its own, or where one is there now.
+func (b *Bench) visits(ctx context.Context, neck batch.Neck) error {
+	if b.batch != nil && b.batch.ID == neck.BatchID || neck.Visit == 0 && (b.batch == nil || b.batch.Visit == 0) {
+		return nil
+	}
+	if err := b.refusal(toOpenBatch); err != nil {
+		return err
+	}
+	bt, err := b.shop.Batch(ctx, neck.BatchNumber)
+	if err != nil {
+		return err
+	}
+	return b.openBatch(ctx, bt)
 }
 
 // bring takes a neck to the bench: its next attempt begins, or the one that is parked or was interrupted goes on. Whether one that needs

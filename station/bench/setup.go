@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 )
 
@@ -21,7 +22,10 @@ func (b *Bench) OpenBatch(ctx context.Context, number string) error {
 }
 
 func (b *Bench) openBatch(ctx context.Context, bt batch.Batch) error {
-	if !bt.ClosedAt.IsZero() {
+	switch {
+	case !bt.ClosedAt.IsZero() && bt.Visit > 0:
+		return batch.Conflict.Errorf("%s", tell.VisitEnded(bt.Spec.Name, bt.Visit, bt.ClosedAt))
+	case !bt.ClosedAt.IsZero():
 		return batch.Conflict.Errorf("batch %s was closed on %s: it takes no more readings", bt.Number, bt.ClosedAt.Local().Format("2006-01-02"))
 	}
 	if n := b.neck(); n != nil {
