@@ -45,12 +45,18 @@ func (db *DB) TreeHead(ctx context.Context) (size int64, root tlog.Hash, err err
 	return size, root, translate(err, what)
 }
 
+// WithoutEvidence says that the record is from before there was evidence, and is read as it is.
+func (db *DB) WithoutEvidence(ctx context.Context) (bool, error) {
+	var has bool
+	err := db.reader.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE name = 'checkpoints')`).Scan(&has)
+	return !has, translate(err, "looking for the record's evidence")
+}
+
 // NewestCheckpoint is the newest signed checkpoint, nil where none was made. Its signature is not checked.
 func (db *DB) NewestCheckpoint(ctx context.Context) (*anchor.Checkpoint, error) {
 	const what = "reading the newest checkpoint"
-	var has bool // not in a record that is read as an older program left it
-	if err := db.reader.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE name = 'checkpoints')`).Scan(&has); err != nil || !has {
-		return nil, translate(err, what)
+	if bare, err := db.WithoutEvidence(ctx); err != nil || bare {
+		return nil, err
 	}
 	var text string
 	err := db.reader.QueryRowContext(ctx, `SELECT note FROM checkpoints ORDER BY ord DESC LIMIT 1`).Scan(&text)

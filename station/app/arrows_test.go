@@ -24,7 +24,7 @@ var arrows = map[string]string{
 	"batch/study":             "batch/stat",
 	"batch/sampling":          "batch/stat",
 	"batch/spc":               "batch/stat batch/study",
-	"batch/tell":              "batch batch/life batch/stat batch/spc batch/study batch/sampling inspect inspect/laying inspect/unit",
+	"batch/tell":              "batch batch/anchor batch/life batch/stat batch/spc batch/study batch/sampling inspect inspect/laying inspect/unit",
 	"batch/files":             "batch inspect inspect/unit",
 	"batch/files/filestest":   "inspect",
 	"batch/intake":            "batch batch/files batch/tell inspect inspect/unit",

@@ -1,6 +1,7 @@
 package command
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -14,13 +15,33 @@ import (
 
 func verifyCommand() *cobra.Command {
 	var opt app.Options
+	var against bool
+	var keys []string
 	cmd := &cobra.Command{
 		Use:   "verify",
-		Short: "Check the record: its trail, its verdicts and the file",
-		Args:  exactly(),
+		Short: "Check the record: its trail, its verdicts and the file; --against compares it with what left the building",
+		Long: `Checks the record: its trail, its verdicts, the evidence over every row, the signed checkpoints and the file. It prints how much there is, the root of
+the evidence and the newest checkpoint with the public key: note them, or keep a file that has them.
+
+Every workbook, sheet and copy carries the newest checkpoint in small print, and the folder of serve --witness has all. --against takes such files, one or
+many: workbooks (.xlsx), sheets (.pdf, .html), copies (.zip, .db), a witness's files, or the small print itself as text (- reads standard input); of each it says whether what was recorded
+until then is still there unchanged, or was rewritten or cut off. A signature counts by the keys that the record's trail names, or with --signed-by by those that
+you noted. ` + tell.AnchorLimit,
+		Args: func(cmd *cobra.Command, args []string) error {
+			switch {
+			case against && len(args) == 0:
+				return usageError{errors.New("--against needs a FILE or more")}
+			case !against && len(keys) > 0:
+				return usageError{errors.New("--signed-by needs --against: by whom checkpoints in files should be signed")}
+			case !against:
+				return exactly()(cmd, args)
+			}
+			return nil
+		},
 		Example: `  sagitta verify --data shop
-  sagitta verify --data copy.db       a copy that backup wrote, as it lies`,
-		RunE: func(cmd *cobra.Command, _ []string) error {
+  sagitta verify --data copy.db       a copy that backup wrote, as it lies
+  sagitta verify --data shop --against QM-2611.xlsx QM-2611-0001.pdf /media/stick/*.txt`,
+		RunE: func(cmd *cobra.Command, args []string) error {
 			return withRecordAsItIs(opt, func(db *record.DB) error {
 				if err := db.VerifyAudit(cmd.Context()); err != nil {
 					return err
@@ -32,12 +53,35 @@ func verifyCommand() *cobra.Command {
 				for _, e := range last {
 					fmt.Fprintf(cmd.OutOrStdout(), "The record is whole: %s, the newest hash is %s.\n", tell.Counted(int(e.Seq), "entry", "entries"), e.Hash)
 				}
-				return nil
+				if err := tellEvidence(cmd, db); err != nil || !against {
+					return err
+				}
+				return againstAnchors(cmd, db, args, keys)
 			})
 		},
 	}
 	recordFlags(cmd, &opt)
+	cmd.Flags().BoolVar(&against, "against", false, "compare it with the checkpoints in FILE...")
+	cmd.Flags().StringArrayVar(&keys, "signed-by", nil, "with --against: a public key that you noted, once for each")
 	return cmd
+}
+
+// tellEvidence prints how much evidence there is and what of it is signed; an older record, as it lies, has none yet.
+func tellEvidence(cmd *cobra.Command, db *record.DB) error {
+	bare, err := db.WithoutEvidence(cmd.Context())
+	if err != nil || bare {
+		return err
+	}
+	size, root, err := db.TreeHead(cmd.Context())
+	if err != nil {
+		return err
+	}
+	newest, err := db.NewestCheckpoint(cmd.Context())
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(cmd.OutOrStdout(), "%s\n%s\n", tell.Evidence(size, root.String()), tell.NewestCheckpoint(newest, size))
+	return nil
 }
 
 // withRecord opens the record beside whatever else uses it, for reading only.
