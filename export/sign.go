@@ -93,7 +93,11 @@ func (b *book) running(sheet string) error {
 	if b.opt.Station != "" {
 		head += " · " + onPaper(b.opt.Station)
 	}
-	return b.file.SetHeaderFooter(sheet, &excelize.HeaderFooterOptions{OddHeader: head + "&RBatch " + onPaper(b.batch.Number) + " · &A", OddFooter: "&Rpage &P of &N"})
+	about := "&R"
+	if b.batch.Number != "" {
+		about += "Batch " + onPaper(b.batch.Number) + " · "
+	}
+	return b.file.SetHeaderFooter(sheet, &excelize.HeaderFooterOptions{OddHeader: head + about + "&A", OddFooter: "&Rpage &P of &N"})
 }
 
 // onPaper makes a text fit for a running head, which has room for 255 characters and begins a code with &.

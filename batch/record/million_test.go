@@ -158,6 +158,32 @@ func queries(b *testing.B, name string, db *DB) {
 		{"search absent part", func() error { _, err := db.SearchNecks(ctx, "XYZ", 201); return err }},
 		{"search absent letter", func() error { _, err := db.SearchNecks(ctx, "Z", 201); return err }},
 		{"neck's story", func() error { _, err := db.NeckStory(ctx, serial); return err }},
+		{"trail", func() error { _, err := db.Trail(ctx, batch.TrailFilter{Limit: 100}); return err }},
+		{"trail of a neck", func() error { _, err := db.Trail(ctx, batch.TrailFilter{Serial: serial, Limit: 100}); return err }},
+		{"trail of a batch", func() error {
+			_, err := db.Trail(ctx, batch.TrailFilter{Batch: largest.Number, Limit: 100})
+			return err
+		}},
+		{"trail of the first batch", func() error {
+			_, err := db.Trail(ctx, batch.TrailFilter{Batch: all[len(all)-1].Number, Limit: 100})
+			return err
+		}},
+		{"trail of a person", func() error {
+			_, err := db.Trail(ctx, batch.TrailFilter{Person: history.Manager, Limit: 100})
+			return err
+		}},
+		{"trail of a person's rework", func() error {
+			_, err := db.Trail(ctx, batch.TrailFilter{Person: history.Manager, Matter: batch.OfRework, Limit: 100})
+			return err
+		}},
+		{"trail of what is rare", func() error {
+			_, err := db.Trail(ctx, batch.TrailFilter{Matter: batch.OfBatches, Limit: 100})
+			return err
+		}},
+		{"trail of a month", func() error {
+			_, err := db.Trail(ctx, batch.TrailFilter{From: historyEnd.AddDate(0, -12, 0), To: historyEnd.AddDate(0, -11, 0), Limit: 100})
+			return err
+		}},
 		{"rod model", func() error { _, err := db.RodModel(ctx, largest.Spec.Name, ""); return err }},
 	} {
 		b.Run(name+"/"+q.what, func(b *testing.B) {

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"sagitta/batch"
 )
 
 // What is streamed comes straight out of the indexes in its order: a sort would hold the whole batch first.
@@ -77,6 +79,26 @@ func TestRulesAreIndexed(t *testing.T) {
 		}, `EXPLAIN QUERY PLAN `+c.query, ""))(t)
 		if !slices.ContainsFunc(plan, func(line string) bool { return strings.HasPrefix(line, c.starts) && strings.Contains(line, c.index) }) {
 			t.Errorf("%s: no %s by %s in the plan:\n%s", c.query, c.starts, c.index, strings.Join(plan, "\n"))
+		}
+	}
+}
+
+// Each page of the trail comes out of the index of what it is picked out by, in its order.
+func TestTrailIsIndexed(t *testing.T) {
+	s := newShop(t, "QM-2611-0001")
+	s.carriage()
+	for index, f := range map[string]batch.TrailFilter{
+		"audit_thing": {Serial: "QM-2611-0001"}, "audit_thing ": {Batch: "QM-2611"}, "audit_thing  ": {Gauge: "carriage indicator"},
+		"audit_by": {Person: "Mara Quill"}, "audit_what": {Matter: batch.OfAlarms}, "PRIMARY KEY": {From: instant(1), To: instant(2)},
+	} {
+		f.Before, f.Limit = 1000, 50
+		w := must(s.wanted(s.ctx, f))(t)
+		query, args := w.query(f.Before, f.Limit)
+		plan := strings.Join(must(list(s.ctx, s.reader, func(r scanner) (line string, err error) {
+			return line, r.Scan(new(int), new(int), new(int), &line)
+		}, `EXPLAIN QUERY PLAN `+query, args...))(t), "\n")
+		if !strings.Contains(plan, strings.TrimSpace(index)) || strings.Contains(plan, "SCAN audit") || index != "PRIMARY KEY" && strings.Contains(plan, "PRIMARY KEY (rowid<?)") {
+			t.Errorf("%+v is not by %s:\n%s", f, index, plan)
 		}
 	}
 }

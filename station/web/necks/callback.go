@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/export"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -94,22 +95,15 @@ func (s *server) callbackFile(c *site.Request) error {
 			stamp(d.Cause.From), stamp(d.Cause.To), d.Why, d.Taken, d.Rests, d.Ended,
 			string(d.Impact.Outcome), d.Means})
 	}
-	if err := w.WriteAll(safeCells(rows)); err != nil {
-		return err
+	for _, row := range rows {
+		if err := w.Write(export.SafeCells(row)); err != nil {
+			return err
+		}
+	}
+	if w.Flush(); w.Error() != nil {
+		return w.Error()
 	}
 	c.Header("Content-Disposition", `attachment; filename="call-back.csv"`)
 	c.Data(http.StatusOK, "text/csv; charset=utf-8", out.Bytes())
 	return nil
-}
-
-// safeCells keeps a spreadsheet from taking what was typed for a formula.
-func safeCells(rows [][]string) [][]string {
-	for _, row := range rows {
-		for i, cell := range row {
-			if cell != "" && strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
-				row[i] = "'" + cell
-			}
-		}
-	}
-	return rows
 }

@@ -1,0 +1,211 @@
+package tell
+
+import (
+	"regexp"
+	"strconv"
+	"strings"
+
+	"sagitta/batch"
+)
+
+// happened are the sentences of the kinds of entries in the record's trail. {By} did it; {detail} is what else the entry says, and stands at the end
+// where no place is named for it.
+var happened = map[string]string{
+	"verdict": "The verdict on {neck}, attempt {attempt}, by {By}",
+
+	"inspection " + string(batch.Open):      "{By} took up attempt {attempt} at {neck} again",
+	"inspection " + string(batch.Parked):    "{By} parked attempt {attempt} at {neck}",
+	"inspection " + string(batch.Abandoned): "{By} gave up attempt {attempt} at {neck}",
+	"inspection measured whole":             "{By} had everything measured in attempt {attempt} at {neck}",
+
+	"rework":            "{By} did rework on {neck}",
+	"rework taken back": "{By} took back a rework step on {neck}",
+
+	"doubt cast":    "{By} cast doubt on what was measured: {about}",
+	"doubt cleared": "{By} cleared {neck} of doubt",
+
+	"gauge saved":                          "{By} saved the page of the gauge {gauge}",
+	"gauge retired":                        "{By} retired the gauge {gauge}",
+	"gauge calibrated":                     "{By} gave the gauge {gauge} the figures of its certificate",
+	"certificate kept":                     "{By} entered a certificate of the gauge {gauge}",
+	"gauge check":                          "{By} checked the gauge {gauge}",
+	"gauge " + batch.CheckReconnect:        gaugeHappened,
+	"gauge " + batch.CheckPowerUp:          gaugeHappened,
+	"gauge " + batch.CheckBattery:          gaugeHappened,
+	"gauge " + batch.CheckSilence:          gaugeHappened,
+	"gauge " + batch.CheckDrop:             gaugeHappened,
+	"gauge " + batch.CheckEntry:            gaugeHappened,
+	"gauge " + batch.CheckNotWatched:       gaugeHappened,
+	"gauge study begun":                    "{By} planned a study of the gauge {gauge}",
+	"gauge study finished":                 "{By} finished a study of the gauge {gauge}",
+	"gauge study given up":                 "{By} gave up a study of the gauge {gauge}",
+	"gauge study used":                     "{By} had the result of a study of the gauge {gauge} used",
+	"gauge's repeatability from its study": "{By} gave the gauge {gauge} the repeatability of its study",
+
+	"batch opened":            "{By} opened batch {batch}",
+	"batch closed":            "{By} closed batch {batch}",
+	"necks registered":        "{By} registered necks of batch {batch}",
+	"necks imported":          "{By} took old inspections into batch {batch}",
+	"necks invented":          "{By} put invented necks into batch {batch}",
+	"control limits frozen":   "{By} froze the control limits of batch {batch}",
+	"note for the next shift": "{By} left a note for the next shift",
+
+	"specification added":    "{By} released the specification {about}",
+	"specification replaced": "{By} replaced the specification {about}, which no batch used yet",
+
+	"outgoing audit drawn":                   "{By} drew a sample of batch {batch} for its outgoing audit",
+	"outgoing audit: conforming":             "{By} found {neck} conforming in an outgoing audit",
+	"outgoing audit: nonconforming":          "{By} found {neck} nonconforming in an outgoing audit",
+	"outgoing audit accepted":                "{By} signed the outgoing audit of batch {batch}, which accepts the lot",
+	"outgoing audit between":                 "{By} signed the outgoing audit of batch {batch}, which accepts the lot, between its two numbers",
+	"outgoing audit rejected":                "{By} signed the outgoing audit of batch {batch}, which rejects the lot",
+	"outgoing audit given up":                "{By} gave up the outgoing audit of batch {batch}",
+	"rejected lot released for another draw": "{By} released the rejected lot of batch {batch} for another draw",
+
+	"alarm":              "{By} raised an alarm{on}",
+	"alarm acknowledged": "{By} acknowledged an alarm{on}",
+
+	"person entered":   "{By} entered {person} as {detail}",
+	"role changed":     "{By} changed the role of {person} to {detail}",
+	"person retired":   "{By} retired {person}, who was {detail}",
+	"badge given":      "{By} gave {person} the badge {detail}",
+	"badge taken away": "{By} took the badge {detail} away from {person}",
+
+	"people sign on from now":                                 "{By} had people sign on from then on",
+	"nobody signs on from now, this machine only":             "{By} had nobody sign on from then on, and the station worked on its own machine only",
+	"one-time code issued":                                    "{By} issued a one-time code to {person}, good {detail}",
+	"password chosen":                                         "{By} chose a new password",
+	"pin chosen":                                              "{By} chose a new PIN",
+	"proved who they are":                                     "{By} proved who they are, {strength}",
+	"failed to prove who they are":                            "Somebody failed to prove that they are {person}, {strength}",
+	"made a way in for one device":                            "{By} made a way in for one device of {person}, {strength}",
+	"signed one device on by the way in that was made for it": "A device of {person} was signed on by the way in made for it, {strength}",
+
+	"station stopped": "The station {about} was ended",
+	"record sealed":   "{By} took into the evidence what was written before there was any",
+	"record salvaged": "{By} made this record of what could be read of {about}",
+}
+
+// gaugeHappened is the sentence of what happened to a gauge; the detail says what.
+const gaugeHappened = "{reported}the gauge {gauge} {detail}"
+
+// sealedBy is what an entry says of a digest: the page shows it apart.
+var sealedBy = regexp.MustCompile(`[;,]? ?(?:digest \d+, |lot )?sha256 ([0-9a-f]{64})(?:; )?`)
+
+// Entry is what an entry of the record's trail says, as a sentence: who did what to what, and why.
+func Entry(e batch.Entry) string {
+	template, known := happened[e.What]
+	switch {
+	case e.Signed != "":
+		template = signedTemplate(e)
+	case !known:
+		template = strings.TrimSuffix("{By}: "+e.What+", {about}", ", {about}")
+		if e.About != "" {
+			template += ", {about}"
+		}
+	}
+	detail := strings.Trim(sealedBy.ReplaceAllString(e.Detail, ""), ";, ")
+	placed := strings.Contains(template, "{detail}") || strings.Contains(template, "{strength}")
+	words := strings.NewReplacer("{By}", doer(e.By), "{neck}", e.Serial, "{attempt}", strconv.Itoa(e.Attempt), "{batch}", e.Batch, "{gauge}", e.Gauge, "{person}", somebody(e.Person),
+		"{about}", e.About, "{detail}", detail, "{strength}", strengthWords(e.Detail), "{on}", alarmOn(e), "{reported}", reportedBy(e.By)).Replace(template)
+	if !placed && detail != "" {
+		words += ": " + detail
+	}
+	words = Upper(strings.TrimSuffix(Minus(words), ".")) + "."
+	if e.PutDoubt != "" {
+		words += " It put " + e.PutDoubt + " in doubt."
+	}
+	return words
+}
+
+// Knows says whether a kind of entry has a sentence of its own.
+func Knows(what string) bool {
+	_, known := happened[what]
+	e := batch.Entry{Event: batch.Event{What: what}}
+	e.Read()
+	return known || e.Signed != "" && e.Happening().Matter != ""
+}
+
+// Digest is the SHA-256 in hex with which an entry seals what it is about, "" where it seals nothing.
+func Digest(e batch.Entry) string {
+	if found := sealedBy.FindStringSubmatch(e.Detail); found != nil {
+		return found[1]
+	}
+	return ""
+}
+
+// signedTemplate is the sentence of a signature.
+func signedTemplate(e batch.Entry) string {
+	words := "{By} signed"
+	if e.Second {
+		words += " as the second person"
+	}
+	words += ", to " + string(e.Signed)
+	switch about := e.Happening().Names; {
+	case about == batch.NamesStudy:
+		words += ": {gauge}"
+	case e.About != "":
+		words += ": {about}"
+	}
+	if e.Reason != "" {
+		words += "; " + e.Reason
+	}
+	return words
+}
+
+// doer is who did what an entry tells.
+func doer(by string) string {
+	switch by {
+	case "":
+		return "somebody"
+	case "station":
+		return "the station"
+	case batch.AtTheMachine:
+		return "somebody at the machine"
+	}
+	return by
+}
+
+// reportedBy begins what happened to a gauge, where a person said so.
+func reportedBy(by string) string {
+	if by == "" {
+		return ""
+	}
+	return doer(by) + " reported: "
+}
+
+func somebody(name string) string {
+	if name == "" {
+		return "the first administrator"
+	}
+	return name
+}
+
+// strengthWords says how somebody proves who they are.
+func strengthWords(strength string) string {
+	switch batch.Strength(strength) {
+	case batch.AtBench:
+		return "for the bench"
+	case batch.ByPassword:
+		return "by password"
+	}
+	return strength
+}
+
+// alarmOn says what an alarm is about.
+func alarmOn(e batch.Entry) string {
+	var of []string
+	if e.Batch != "" {
+		of = append(of, "batch "+e.Batch)
+	}
+	if e.Gauge != "" {
+		of = append(of, "the gauge "+e.Gauge)
+	}
+	if len(of) == 0 {
+		return ""
+	}
+	return " about " + List(of)
+}
+
+// MatterName names what entries of the record's trail are about.
+func MatterName(m batch.Matter) string { return Upper(string(m)) }
