@@ -20,6 +20,7 @@ const (
 	OfSpecs      Matter = "specifications"
 	OfAudits     Matter = "outgoing audits"
 	OfAlarms     Matter = "alarms"
+	OfLives      Matter = "instruments" // single ones, their visits and what is kept of them
 	OfPeople     Matter = "people"
 	OfSigningOn  Matter = "signing on"
 	OfSignatures Matter = "signatures"
@@ -27,7 +28,7 @@ const (
 )
 
 // Matters are all of them, in the order in which they are offered.
-var Matters = []Matter{OfVerdicts, OfInspecting, OfRework, OfDoubt, OfGauges, OfBatches, OfSpecs, OfAudits, OfAlarms, OfPeople, OfSigningOn, OfSignatures, OfRecord}
+var Matters = []Matter{OfVerdicts, OfInspecting, OfRework, OfDoubt, OfGauges, OfBatches, OfSpecs, OfAudits, OfAlarms, OfLives, OfPeople, OfSigningOn, OfSignatures, OfRecord}
 
 // About says what the About of an entry names.
 type About string
@@ -116,6 +117,17 @@ var Happenings = slices.Concat([]Happening{
 	{"alarm", OfAlarms, NamesAlarm},
 	{"alarm acknowledged", OfAlarms, NamesAlarm},
 
+	{"instrument entered", OfLives, NamesNeck},
+	{"owner entered", OfLives, NamesNeck},
+	{"visit begun", OfLives, NamesNeck},
+	{"visit ended", OfLives, NamesNeck},
+	{"strings fitted", OfLives, NamesNeck},
+	{"note kept", OfLives, NamesNeck},
+	{"promised", OfLives, NamesNeck},
+	{"promise ended", OfLives, NamesNeck},
+	{"photograph kept", OfLives, NamesNeck},
+	{"photograph taken out of sight", OfLives, NamesNeck},
+
 	{"person entered", OfPeople, NamesPerson},
 	{"role changed", OfPeople, NamesPerson},
 	{"person retired", OfPeople, NamesPerson},
@@ -133,7 +145,10 @@ var Happenings = slices.Concat([]Happening{
 	{"signed one device on by the way in that was made for it", OfSigningOn, NamesPerson},
 
 	{"station stopped", OfRecord, NamesText},
+	{"house chosen", OfRecord, NamesText},
 	{"record sealed", OfRecord, NamesNothing},
+	{"key of checkpoints", OfRecord, NamesNothing},
+	{"record is not what was signed", OfRecord, NamesText},
 	{"record salvaged", OfRecord, NamesText},
 }, signatures())
 

@@ -286,6 +286,11 @@ func (w *wanted) doubt(of string, all []int64) {
 
 func (db *DB) aboutNeck(ctx context.Context, w *wanted, serial string) ([]branch, error) {
 	neck, err := findNeck(ctx, db.reader, serial)
+	if errors.Is(err, sql.ErrNoRows) {
+		if _, known := findInstrument(ctx, db.reader, serial); known == nil {
+			neck.Serial, err = serial, nil // an instrument that was never measured here
+		}
+	}
 	if err != nil {
 		return nil, unknown(err, "neck", serial)
 	}

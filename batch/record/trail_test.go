@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/anchor"
 	"sagitta/batch/record"
 	"sagitta/batch/record/recordtest"
 	"sagitta/batch/sampling"
@@ -56,6 +57,7 @@ func TestTrailTellsWhatWasDone(t *testing.T) {
 	s.gauges(serials)
 	s.batches()
 	s.audits()
+	s.lives()
 	s.people()
 	s.signed()
 	s.records()
@@ -261,6 +263,32 @@ func (s *told) people() {
 	s.says("signed one device on by the way in that was made for it", "A device of Ossian Reed was signed on by the way in made for it, for the bench.")
 }
 
+func (s *told) lives() {
+	ctx, serial := s.Context(), "K-17"
+	s.ok(s.EnterInstrument(ctx, recordtest.Manager, batch.Instrument{Serial: serial, Kind: "classical guitar", MakerNumber: "17"}))
+	s.says("instrument entered", "Mara Quill entered the instrument K-17: classical guitar; 17.")
+	s.ok(s.SetOwner(ctx, recordtest.Manager, serial, batch.Owner{Name: "Orla Finch", Contact: "at the mill"}))
+	s.says("owner entered", "Mara Quill entered whose the instrument K-17 is.")
+	recordtest.Must(s.OpenVisit(ctx, recordtest.Manager, record.NewVisit{Serial: serial, Kind: "classical guitar", MakerNumber: "17", Wishes: "lower at fret 12", Spec: s.Batch.Spec.Spec}))(s)
+	s.says("visit begun", "Mara Quill began a visit of K-17: visit 1; lower at fret 12.")
+	s.ok(s.FitStrings(ctx, recordtest.Repairer, batch.StringSet{Serial: serial, Fitted: "2026-11-02", Name: "light", Strings: s.Batch.Spec.Spec.Strings}))
+	s.says("strings fitted", "Tove Aske entered which strings K-17 was given: light.")
+	s.ok(s.AddInstrumentNote(ctx, recordtest.Repairer, batch.InstrumentNote{Serial: serial, Text: "the seam opens"}))
+	s.says("note kept", "Tove Aske kept a note on K-17: the seam opens.")
+	s.ok(s.Promise(ctx, recordtest.Manager, batch.Promise{Serial: serial, Due: "2026-12-01", What: "glue the seam"}))
+	s.says("promised", "Mara Quill entered a promise for K-17: by 2026-12-01: glue the seam.")
+	s.ok(s.EndPromise(ctx, recordtest.Repairer, recordtest.Must(s.Promises(ctx, serial))(s)[0].ID, "glued"))
+	s.says("promise ended", "Tove Aske ended a promise for K-17: glue the seam: glued.")
+	s.ok(s.AddPhotograph(ctx, recordtest.Repairer, batch.Photograph{Serial: serial, Pin: "fret 7", Digest: strings.Repeat("ab", 32), Width: 4, Height: 3, Bytes: 99, Caption: "the seam"}))
+	s.says("photograph kept", "Tove Aske kept a photograph of K-17: fret 7; the seam.")
+	s.ok(s.HidePhotograph(ctx, recordtest.Repairer, recordtest.Must(s.Photographs(ctx, serial))(s)[0].ID, "blurred"))
+	s.says("photograph taken out of sight", "Tove Aske took a photograph of K-17 out of sight: fret 7: blurred.")
+	s.ok(s.EndVisit(ctx, recordtest.Manager, serial, "plays as wished"))
+	s.says("visit ended", "Mara Quill ended a visit of K-17: visit 1; plays as wished.")
+	s.ok(s.SetHouse(ctx, recordtest.Manager, batch.Builder))
+	s.says("house chosen", "Mara Quill chose whom the record is kept for: a builder.")
+}
+
 // newestEntered is what the trail says of who was entered last: the shop enters its people in any order.
 func (s *told) newestEntered() string {
 	var newest batch.Person
@@ -337,6 +365,10 @@ func (s *told) cleared(ctx context.Context, serial string) {
 }
 
 func (s *told) records() {
+	s.ok(s.UseKey(s.Context(), "quillmere+0123abcd+key"))
+	s.says("key of checkpoints", "The station signs the record's checkpoints from here on, with the key quillmere+0123abcd+key.")
+	s.ok(s.NoteNotSigned(s.Context(), anchor.Beside{Checkpoint: anchor.Checkpoint{Size: 12, Note: "quillmere\n12\n\n— signed\n"}, Entries: 9, Short: true}))
+	s.says("record is not what was signed", "The station found that the record is not what was signed: 12 entries were signed, their root "+strings.Repeat("A", 43)+"=; here there are 9.")
 	s.ok(s.Stopped(s.Context()))
 	s.says("station stopped", "The station bench 1 was ended.")
 	made := filepath.Join(s.TempDir(), "record.db")

@@ -9,7 +9,7 @@ import (
 )
 
 // happened are the sentences of the kinds of entries in the record's trail. {By} did it; {detail} is what else the entry says, and stands at the end
-// where no place is named for it.
+// where no place is named for it; {note} stands for a signed note, which is not for reading.
 var happened = map[string]string{
 	"verdict": "The verdict on {neck}, attempt {attempt}, by {By}",
 
@@ -65,6 +65,17 @@ var happened = map[string]string{
 	"alarm":              "{By} raised an alarm{on}",
 	"alarm acknowledged": "{By} acknowledged an alarm{on}",
 
+	"instrument entered":            "{By} entered the instrument {neck}",
+	"owner entered":                 "{By} entered whose the instrument {neck} is",
+	"visit begun":                   "{By} began a visit of {neck}",
+	"visit ended":                   "{By} ended a visit of {neck}",
+	"strings fitted":                "{By} entered which strings {neck} was given",
+	"note kept":                     "{By} kept a note on {neck}",
+	"promised":                      "{By} entered a promise for {neck}",
+	"promise ended":                 "{By} ended a promise for {neck}",
+	"photograph kept":               "{By} kept a photograph of {neck}",
+	"photograph taken out of sight": "{By} took a photograph of {neck} out of sight",
+
 	"person entered":   "{By} entered {person} as {detail}",
 	"role changed":     "{By} changed the role of {person} to {detail}",
 	"person retired":   "{By} retired {person}, who was {detail}",
@@ -81,9 +92,12 @@ var happened = map[string]string{
 	"made a way in for one device":                            "{By} made a way in for one device of {person}, {strength}",
 	"signed one device on by the way in that was made for it": "A device of {person} was signed on by the way in made for it, {strength}",
 
-	"station stopped": "The station {about} was ended",
-	"record sealed":   "{By} took into the evidence what was written before there was any",
-	"record salvaged": "{By} made this record of what could be read of {about}",
+	"station stopped":               "The station {about} was ended",
+	"house chosen":                  "{By} chose whom the record is kept for: a {about}",
+	"key of checkpoints":            "{By} signs the record's checkpoints from here on, with the key {detail}",
+	"record is not what was signed": "{By} found that the record is not what was signed: {about}{note}",
+	"record sealed":                 "{By} took into the evidence what was written before there was any",
+	"record salvaged":               "{By} made this record of what could be read of {about}",
 }
 
 // gaugeHappened is the sentence of what happened to a gauge; the detail says what.
@@ -105,9 +119,9 @@ func Entry(e batch.Entry) string {
 		}
 	}
 	detail := strings.Trim(sealedBy.ReplaceAllString(e.Detail, ""), ";, ")
-	placed := strings.Contains(template, "{detail}") || strings.Contains(template, "{strength}")
+	placed := strings.Contains(template, "{detail}") || strings.Contains(template, "{strength}") || strings.Contains(template, "{note}")
 	words := strings.NewReplacer("{By}", doer(e.By), "{neck}", e.Serial, "{attempt}", strconv.Itoa(e.Attempt), "{batch}", e.Batch, "{gauge}", e.Gauge, "{person}", somebody(e.Person),
-		"{about}", e.About, "{detail}", detail, "{strength}", strengthWords(e.Detail), "{on}", alarmOn(e), "{reported}", reportedBy(e.By)).Replace(template)
+		"{about}", e.About, "{detail}", detail, "{strength}", strengthWords(e.Detail), "{on}", alarmOn(e), "{note}", "", "{reported}", reportedBy(e.By)).Replace(template)
 	if !placed && detail != "" {
 		words += ": " + detail
 	}
