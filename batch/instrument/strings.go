@@ -4,6 +4,7 @@ import (
 	_ "embed"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -169,4 +170,23 @@ func Hz(note string) (float64, error) {
 		}
 	}
 	return 440 * math.Exp2(float64(12*(octave+1)+step-69)/12), nil
+}
+
+// Strung finds the set and the tuning that a specification's strings are, "" for one that the library has not.
+func Strung(strings []inspect.String) (set, tuning string) {
+	for _, s := range library.Sets {
+		if len(s.Gauge) == len(strings) && !slices.ContainsFunc(strings, func(st inspect.String) bool {
+			g := s.Gauge[st.Number-1]
+			return st.DiameterMM != g.DiameterMM || st.PlainString != g.Plain
+		}) {
+			set = s.Name
+			break
+		}
+	}
+	for _, t := range Tunings(len(strings)) {
+		if !slices.ContainsFunc(strings, func(st inspect.String) bool { return st.Name != t.Notes[st.Number-1] }) {
+			return set, t.Name
+		}
+	}
+	return set, ""
 }

@@ -49,6 +49,7 @@ type Record interface {
 	start.Record
 	studies.Record
 	trend.Record
+	House(ctx context.Context) (batch.House, error)
 }
 
 // Bench is the routine in progress, as the pages see it and act on it.
@@ -56,6 +57,7 @@ type Bench interface {
 	alarms.Bench
 	benchpage.Bench
 	gauges.Bench
+	instruments.Bench
 	necks.Bench
 	outgoing.Bench
 	shift.Bench
@@ -106,7 +108,7 @@ func compose(opt Options) (*site.Site, error) {
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
-	kernel := site.Options{Station: opt.Station, People: opt.Record.People, SignOn: opt.SignOn, Rights: rights, Demo: opt.Demo != nil, Hosts: opt.Hosts, Now: opt.Now, Snapshot: opt.Bench.Snapshot}
+	kernel := site.Options{Station: opt.Station, People: opt.Record.People, SignOn: opt.SignOn, House: opt.Record.House, Rights: rights, Demo: opt.Demo != nil, Hosts: opt.Hosts, Now: opt.Now, Snapshot: opt.Bench.Snapshot}
 	k, err := site.New(kernel)
 	if err != nil {
 		return nil, err
@@ -123,7 +125,7 @@ func compose(opt Options) (*site.Site, error) {
 		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now, Lead: lead}),
 		gauges.Mount(k, gauges.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, Lines: opt.Lines, DecoderDir: opt.DecoderDir, GaugesChanged: changed, GaugeFits: opt.GaugeFits, Now: opt.Now}),
 		help.Mount(k),
-		instruments.Mount(k, instruments.Options{Record: opt.Record, Now: opt.Now}),
+		instruments.Mount(k, instruments.Options{Record: opt.Record, Bench: opt.Bench, GaugesChanged: changed, Now: opt.Now}),
 		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Folder: opt.Folder, Now: opt.Now}),
 		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
 		peoplePage(k, opt),

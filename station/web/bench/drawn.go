@@ -4,6 +4,7 @@ import (
 	"context"
 	"time"
 
+	"sagitta/batch"
 	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 )
@@ -15,6 +16,7 @@ const drawnFor = beatEvery / 2
 type drawnAs struct {
 	lengths unit.Unit
 	me      string // who is signed on in them, "" for nobody
+	house   batch.House
 }
 
 // drawn are the parts of the bench page as windows that show the same show them: they are drawn once, however many are open.
@@ -25,8 +27,8 @@ type drawn struct {
 }
 
 // drawnNow returns the newest snapshot and its parts but for that which says something else in each window. It is called in turn.
-func (s *server) drawnNow(ctx context.Context, lengths unit.Unit, me string) (*bench.Snapshot, map[string]string, error) {
-	as := drawnAs{lengths, me}
+func (s *server) drawnNow(ctx context.Context, lengths unit.Unit, me string, house batch.House) (*bench.Snapshot, map[string]string, error) {
+	as := drawnAs{lengths, me, house}
 	d := s.drawn[as]
 	if d == nil {
 		d = &drawn{}
@@ -40,7 +42,7 @@ func (s *server) drawnNow(ctx context.Context, lengths unit.Unit, me string) (*b
 	if err != nil {
 		return nil, nil, err
 	}
-	parts, err := s.renderRegions(v)
+	parts, err := s.renderRegions(v, house)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -23,11 +23,11 @@ var regions = []string{"said", "strip", "stage", "notice", "sofar", "next", "boa
 
 const windowsRegion = "windows"
 
-// renderRegions makes every region of the bench page.
-func (s *server) renderRegions(v *benchView) (map[string]string, error) {
+// renderRegions makes every region of the bench page, in the words of a house.
+func (s *server) renderRegions(v *benchView, house batch.House) (map[string]string, error) {
 	parts := make(map[string]string, len(regions))
 	for _, name := range regions {
-		text, err := s.group.Part("part-"+name, v)
+		text, err := s.group.Part(house, "part-"+name, v)
 		if err != nil {
 			return nil, err
 		}
@@ -154,12 +154,12 @@ func (s *server) events(c *site.Request) error {
 func (s *server) event(c *site.Request, name, me string, sent map[string]string) (string, error) {
 	s.turn.Lock()
 	defer s.turn.Unlock()
-	snap, parts, err := s.drawnNow(c.Request.Context(), c.Unit(), me)
+	snap, parts, err := s.drawnNow(c.Request.Context(), c.Unit(), me, c.House())
 	if err != nil {
 		return "", err
 	}
 	others, lastKey, answers := s.windows.said(name)
-	own, err := s.group.Part("part-"+windowsRegion, &benchView{Others: others, LastKey: lastKey})
+	own, err := s.group.Part(c.House(), "part-"+windowsRegion, &benchView{Others: others, LastKey: lastKey})
 	if err != nil {
 		return "", err
 	}

@@ -1,23 +1,201 @@
 package instruments
 
 import (
+	"context"
 	"net/http"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
+	"sagitta/inspect"
+	"sagitta/inspect/unit"
+	"sagitta/station/bench"
+	"sagitta/station/web/form"
+	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
 
 // instrumentPage is an instrument with what is known of it, a block each. A block is worked out in a file of its own, which its template is
 // named for.
 type instrumentPage struct {
-	Serial string
-	Neck   batch.Neck // its newest
+	Instrument batch.Instrument
+	Kind       string // for people
+	Sentence   string
+	Open       *batch.Visit // the visit that lasts, nil for none
+	OnBench    bool
+	Visits     []visitLine // the newest first
+	Owners     []batch.Owner
+	Strings    []batch.StringSet
+	Owner      *form.Form // that is changed
+	OwnerOpen  bool
+	Bench, End *form.Form // what is done about the visit that lasts
 }
 
-func (s *server) instrument(c *site.Request) error {
-	neck, err := s.opt.Record.Neck(c.Request.Context(), c.Param("serial"))
+// visitLine is one visit in the table of all.
+type visitLine struct {
+	batch.Visit
+	State  string // in the words of inspect's dispositions, "" before the first verdict
+	Values []valueLine
+	Work   []string
+}
+
+// valueLine is a value of a visit's last verdict.
+type valueLine struct{ Name, Value string }
+
+func (s *server) instrument(c *site.Request) error { return s.show(c, http.StatusOK, nil) }
+
+// show shows an instrument; refused is the form of a new owner that was not taken, nil for none.
+func (s *server) show(c *site.Request, status int, refused *form.Form) error {
+	ctx, serial := c.Request.Context(), c.Param("serial")
+	in, err := s.opt.Record.Instrument(ctx, serial)
 	if err != nil {
 		return err
 	}
-	return c.Show(http.StatusOK, "instrument", "Instrument "+neck.Serial, instrumentPage{Serial: neck.Serial, Neck: neck})
+	p := instrumentPage{Instrument: in, Kind: kindTitle(in.Kind)}
+	visits, err := s.opt.Record.Visits(ctx, serial)
+	if err != nil {
+		return err
+	}
+	for _, v := range visits {
+		line, err := s.visitLine(ctx, v, c.Unit())
+		if err != nil {
+			return err
+		}
+		if v.Number > 0 && v.EndedAt.IsZero() {
+			p.Open = &v
+		}
+		p.Visits = append([]visitLine{line}, p.Visits...)
+	}
+	p.Sentence = tell.VisitsSoFar(visits)
+	if p.Owners, err = s.opt.Record.Owners(ctx, serial); err != nil {
+		return err
+	}
+	if p.Strings, err = s.opt.Record.StringSets(ctx, serial); err != nil {
+		return err
+	}
+	if p.Owner, err = s.ownerForm(c, in.Owner); err != nil {
+		return err
+	}
+	if refused != nil {
+		p.Owner, p.OwnerOpen = refused, true
+	}
+	if p.Open != nil {
+		if p.End, err = s.endForm(c); err != nil {
+			return err
+		}
+		if s.opt.Bench != nil {
+			snap := s.opt.Bench.Snapshot()
+			p.OnBench = snap.Serial == serial && snap.Stage == bench.Measuring
+		}
+	}
+	return c.Show(status, "instrument", in.Serial, p)
+}
+
+// visitLine is a visit with what its last verdict says.
+func (s *server) visitLine(ctx context.Context, v batch.Visit, lengths unit.Unit) (visitLine, error) {
+	line := visitLine{Visit: v}
+	verdict, err := s.lastVerdict(ctx, v)
+	if err != nil {
+		return line, err
+	}
+	if verdict != nil {
+		line.State = string(verdict.Disposition)
+		for i := range verdict.Result.Characteristics {
+			if ch := &verdict.Result.Characteristics[i]; inspect.KindOf(ch.Name).ForPlayer && ch.Value != nil {
+				line.Values = append(line.Values, valueLine{tell.Worker(*ch), written(v.Batch.Spec.Spec, ch, lengths)})
+			}
+		}
+	}
+	work, err := s.opt.Record.Rework(ctx, v.Neck.ID)
+	for _, w := range work {
+		line.Work = append(line.Work, tell.Upper(tell.ReworkStep(w, lengths)))
+	}
+	return line, err
+}
+
+// written is a value with its unit.
+func written(spec *inspect.Spec, ch *inspect.Characteristic, lengths unit.Unit) string {
+	in := ch.Unit
+	if in == "mm" {
+		in = lengths.String()
+	}
+	return show.Rounded(spec, ch, lengths).Value(*ch.Value, inspect.KindOf(ch.Name).Signed) + " " + in
+}
+
+// lastVerdict is the verdict that a visit's neck stands by, nil before the first.
+func (s *server) lastVerdict(ctx context.Context, v batch.Visit) (*batch.Verdict, error) {
+	all, err := s.opt.Record.Inspections(ctx, v.Neck.ID)
+	for i := len(all) - 1; i >= 0 && err == nil; i-- {
+		verdict, err := s.opt.Record.CountingVerdict(ctx, all[i].ID)
+		if err != nil || verdict != nil {
+			return verdict, err
+		}
+	}
+	return nil, err
+}
+
+func (s *server) ownerForm(c *site.Request, now batch.Owner) (*form.Form, error) {
+	by, err := c.ByField(batch.Keep)
+	f := &form.Form{Groups: []form.Group{{Fields: []form.Field{
+		{Name: "owner", Label: "Owner", Kind: "text", Value: now.Name},
+		{Name: "contact", Label: "How the owner is reached", Kind: "text", Value: now.Contact},
+		by}}}}
+	return f.Apart("owner"), err
+}
+
+// takeOwner says whose the instrument is from now on.
+func (s *server) takeOwner(c *site.Request) error {
+	serial := c.Param("serial")
+	f, err := s.ownerForm(c, batch.Owner{})
+	if err != nil {
+		return err
+	}
+	f.Fill(c)
+	o := batch.Owner{Name: f.Text("owner", 200), Contact: f.Text("contact", longestWords)}
+	if f.Ok() {
+		if err := s.opt.Record.SetOwner(c.Request.Context(), c.By(), serial, o); err != nil {
+			f.Refuse(err)
+		}
+	}
+	if !f.Ok() {
+		return s.show(c, c.Refused(f), f)
+	}
+	return c.To(site.InstrumentPath(serial))
+}
+
+func (s *server) endForm(c *site.Request) (*form.Form, error) {
+	by, err := c.ByField(batch.Keep)
+	f := &form.Form{Groups: []form.Group{{Fields: []form.Field{
+		{Name: "result", Label: "How it went, in words", Kind: "area", Rows: 2, Allowed: "may stay empty"}, by}}}}
+	return f.Apart("end"), err
+}
+
+// endVisit ends the visit that lasts.
+func (s *server) endVisit(c *site.Request) error {
+	serial := c.Param("serial")
+	if err := s.opt.Record.EndVisit(c.Request.Context(), c.By(), serial, c.PostForm("result")); err != nil {
+		return err
+	}
+	return c.To(site.InstrumentPath(serial))
+}
+
+// toBench takes the visit that lasts to the bench.
+func (s *server) toBench(c *site.Request) error {
+	visits, err := s.opt.Record.Visits(c.Request.Context(), c.Param("serial"))
+	if err != nil {
+		return err
+	}
+	for _, v := range visits {
+		if v.Number == 0 || !v.EndedAt.IsZero() {
+			continue
+		}
+		there, err := s.bring(c, c.By(), v, inspect.Climate{})
+		if err != nil {
+			return err
+		}
+		if !there {
+			return batch.Conflict.Errorf("the bench is not free for %s: finish or park (F4) what is on it, and be the one who is at it", v.Serial)
+		}
+		return c.To("/")
+	}
+	return batch.Conflict.Errorf("no visit of %s lasts: begin one on its page", batch.Shown(c.Param("serial")))
 }

@@ -5,62 +5,72 @@ package instruments
 import (
 	"context"
 	"embed"
-	"net/http"
-	"strings"
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/record"
+	"sagitta/inspect"
+	"sagitta/station/bench"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
 
 //go:embed templates
-var files embed.FS
+var pages embed.FS
 
 // Path is where the list is found.
 const Path = "/instruments"
 
 // Record is what the pages ask of the station's record.
 type Record interface {
-	Neck(ctx context.Context, serial string) (batch.Neck, error)
-	SearchNecks(ctx context.Context, part string, limit int) ([]batch.NeckRow, error)
+	show.GaugeRecord
+	Instrument(ctx context.Context, serial string) (batch.Instrument, error)
+	Instruments(ctx context.Context, part string, limit int) ([]batch.InstrumentRow, error)
+	SetOwner(ctx context.Context, by, serial string, o batch.Owner) error
+	Owners(ctx context.Context, serial string) ([]batch.Owner, error)
+	Visits(ctx context.Context, serial string) ([]batch.Visit, error)
+	OpenVisit(ctx context.Context, by string, v record.NewVisit) (batch.Visit, error)
+	EndVisit(ctx context.Context, by, serial, result string) error
+	StringSets(ctx context.Context, serial string) ([]batch.StringSet, error)
+	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)
+	CountingVerdict(ctx context.Context, inspectionID string) (*batch.Verdict, error)
+	Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error)
+}
+
+// Bench is where an instrument is measured.
+type Bench interface {
+	Snapshot() *bench.Snapshot
+	SetInspector(ctx context.Context, name string) error
+	SetClimate(ctx context.Context, c inspect.Climate) error
+	OpenBatch(ctx context.Context, number string) error
+	Entry(ctx context.Context, text, unit string) error
 }
 
 // Options are what the pages show and act on.
 type Options struct {
-	Record Record
-	Now    func() time.Time
+	Record        Record
+	Bench         Bench                           // nil: the station has none
+	GaugesChanged func(ctx context.Context) error // told when a gauge was entered
+	Now           func() time.Time
 }
 
 type server struct{ opt Options }
 
 // Mount puts the pages on the site.
 func Mount(k *site.Site, opt Options) error {
-	g, err := k.Group("Instruments", files, nil)
+	g, err := k.Group("Instruments", pages, nil)
 	if err != nil {
 		return err
 	}
 	s := &server{opt: opt}
 	g.GET(Path, s.list)
+	g.GET(Path+"/new", s.newInstrument)
+	g.POST(Path+"/new", s.takeNew)
 	g.GET(Path+"/:serial", s.instrument)
+	g.POST(Path+"/:serial/owner", s.takeOwner)
+	g.POST(Path+"/:serial/bench", s.toBench)
+	g.POST(Path+"/:serial/end", s.endVisit)
+	g.GET(Path+"/:serial/visit", s.newVisit)
+	g.POST(Path+"/:serial/visit", s.takeVisit)
 	return nil
-}
-
-// maxFound is how many instruments the list shows.
-const maxFound = 200
-
-// listPage lists instruments, newest first.
-type listPage struct {
-	Query string
-	Necks []show.NeckLine
-}
-
-func (s *server) list(c *site.Request) error {
-	p := listPage{Query: strings.TrimSpace(c.Query("q"))}
-	rows, err := s.opt.Record.SearchNecks(c.Request.Context(), p.Query, maxFound)
-	if err != nil {
-		return err
-	}
-	p.Necks = show.NeckLines(rows)
-	return c.Show(http.StatusOK, "instruments", "Instruments", p)
 }

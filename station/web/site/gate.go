@@ -71,7 +71,7 @@ func (c *Request) seesBench() bool {
 }
 
 // benchElsewhere are the forms of other pages that the bench carries out.
-var benchElsewhere = []string{"/gauges/:id/check", "/studies/:study/bench", "/studies/:study/leave", "/start/neck"}
+var benchElsewhere = []string{"/gauges/:id/check", "/studies/:study/bench", "/studies/:study/leave", "/start/neck", "/instruments/:serial/bench"}
 
 // atBench refuses what the bench is told by somebody else than who is at it.
 func (s *Site) atBench(c *Request, session signon.Session) error {

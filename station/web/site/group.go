@@ -11,6 +11,8 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/export/label"
 	"sagitta/station/web/draw"
 	"sagitta/station/web/form"
@@ -21,6 +23,11 @@ import (
 type Group struct {
 	site  *Site
 	place string // of the navigation
+	in    map[batch.House]*wording
+}
+
+// wording is a group's templates in the words of a house.
+type wording struct {
 	pages map[string]*template.Template
 	parts *template.Template // what several of its pages show, to be written alone
 }
@@ -34,8 +41,21 @@ type Handler func(c *Request) error
 // Group makes a group of pages of the templates that lie in files: one that defines "content" is a page, named like its file;
 // what the others define belongs to every page of the group. place is the link of the navigation that the group's pages mark, "" for none.
 func (s *Site) Group(place string, files fs.FS, funcs template.FuncMap) (*Group, error) {
-	g := &Group{site: s, place: place, pages: map[string]*template.Template{}}
-	base, err := s.shared.Clone()
+	g := &Group{site: s, place: place, in: map[batch.House]*wording{}}
+	for house, shared := range s.shared {
+		w, err := word(shared, files, funcs)
+		if err != nil {
+			return nil, err
+		}
+		g.in[house] = w
+	}
+	return g, nil
+}
+
+// word reads the templates that lie in files.
+func word(shared *template.Template, files fs.FS, funcs template.FuncMap) (*wording, error) {
+	w := &wording{pages: map[string]*template.Template{}}
+	base, err := shared.Clone()
 	if err != nil {
 		return nil, err
 	}
@@ -67,10 +87,10 @@ func (s *Site) Group(place string, files fs.FS, funcs template.FuncMap) (*Group,
 		if _, err := t.New(name).Parse(text); err != nil {
 			return nil, err
 		}
-		g.pages[name] = t
+		w.pages[name] = t
 	}
-	g.parts = base
-	return g, nil
+	w.parts = base
+	return w, nil
 }
 
 // GET and POST register a page or a form.
@@ -88,31 +108,36 @@ func (g *Group) handle(method, path string, h Handler) {
 	})
 }
 
-// Part writes one of the templates that the group's pages share.
-func (g *Group) Part(name string, data any) (string, error) {
+// Part writes one of the templates that the group's pages share, in the words of a house.
+func (g *Group) Part(house batch.House, name string, data any) (string, error) {
 	var out strings.Builder
-	err := g.parts.ExecuteTemplate(&out, name, data)
+	err := g.in[house].parts.ExecuteTemplate(&out, name, data)
 	return out.String(), err
 }
 
 // place is a link of the navigation.
 type place struct{ Name, Path string }
 
-// places are where the pages of the groups are found.
-var places = []place{
-	{"Bench", "/"}, {"Batches", "/batches"}, {"Alarms", "/alarms"}, {"Trend", "/trend"}, {"Necks", "/necks"}, {"Specifications", "/specs"}, {"Gauges", "/gauges"}, {"People", "/people"},
+// places are where the pages of the groups are found, in each house. A builder's pages for factories are still there by their addresses.
+var places = map[batch.House][]place{
+	batch.Factory: {{"Bench", "/"}, {"Batches", "/batches"}, {"Alarms", "/alarms"}, {"Trend", "/trend"}, {"Necks", "/necks"}, {"Specifications", "/specs"}, {"Gauges", "/gauges"}, {"People", "/people"}},
+	batch.Builder: {{"Instruments", "/instruments"}, {"Bench", "/"}, {"Gauges", "/gauges"}, {"People", "/people"}},
 }
 
-// parse reads the layout and the parts that the pages of all groups may show.
+// parse reads the layout and the parts that the pages of all groups may show, in each house's words.
 func (s *Site) parse() error {
-	s.shared = template.New("shared").Funcs(s.funcs())
-	for _, parts := range []fs.FS{form.Templates, show.Templates} {
-		if _, err := s.shared.ParseFS(parts, "templates/*.html"); err != nil {
+	s.shared = map[batch.House]*template.Template{}
+	for house := range places {
+		shared := template.New("shared").Funcs(s.funcs(house))
+		for _, parts := range []fs.FS{form.Templates, show.Templates} {
+			if _, err := shared.ParseFS(parts, "templates/*.html"); err != nil {
+				return err
+			}
+		}
+		if _, err := shared.ParseFS(files, "templates/layout.html", "templates/health.html"); err != nil {
 			return err
 		}
-	}
-	if _, err := s.shared.ParseFS(files, "templates/layout.html", "templates/health.html"); err != nil {
-		return err
+		s.shared[house] = shared
 	}
 	own, err := fs.Sub(files, "templates/plain")
 	if err != nil {
@@ -123,11 +148,15 @@ func (s *Site) parse() error {
 }
 
 // funcs are what every template may call.
-func (s *Site) funcs() template.FuncMap {
-	funcs := show.Funcs(s.opt.Now)
+func (s *Site) funcs(house batch.House) template.FuncMap {
+	funcs, words := show.Funcs(s.opt.Now), tell.WordsOf(house)
 	maps.Copy(funcs, template.FuncMap{
 		"asset":          s.assetPath,
-		"places":         func() []place { return places },
+		"places":         func() []place { return places[house] },
+		"houseSays":      words.House,
+		"houseInstead":   words.Instead,
+		"builder":        words.Builder,
+		"say":            words.Say,
 		"paperHead":      s.paperHead,
 		"stateShape":     draw.StateShape,
 		"barCode":        draw.BarCode,

@@ -8,6 +8,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"sagitta/batch"
 	"sagitta/batch/tell"
 	"sagitta/inspect/unit"
 )
@@ -40,6 +41,26 @@ func (c *Request) Unit() unit.Unit {
 // FromModule says that a page's module asks, not a plain form: it is answered with a sentence, not with a page.
 func (c *Request) FromModule() bool { return c.GetHeader("X-From") == "module" }
 
+const keyHouse = "house"
+
+// House is for whom the record is kept. Where it cannot be read the page says so elsewhere, and a factory's is shown.
+func (c *Request) House() batch.House {
+	if h, known := c.Get(keyHouse); known {
+		return h.(batch.House)
+	}
+	house := batch.Factory
+	if read := c.group.site.opt.House; read != nil {
+		if h, err := read(c.Request.Context()); err == nil {
+			house = h
+		}
+	}
+	c.Set(keyHouse, house)
+	return house
+}
+
+// Words are those of the house.
+func (c *Request) Words() tell.Words { return tell.WordsOf(c.House()) }
+
 // To leads on to another page.
 func (c *Request) To(path string) error {
 	c.Redirect(http.StatusSeeOther, path)
@@ -67,7 +88,7 @@ type page struct {
 // Show writes one page of the group.
 func (c *Request) Show(status int, name, title string, data any) error {
 	s := c.group.site
-	t, ok := c.group.pages[name]
+	t, ok := c.group.in[c.House()].pages[name]
 	if !ok {
 		return errors.New("there is no template " + name)
 	}
@@ -90,7 +111,7 @@ func (c *Request) Show(status int, name, title string, data any) error {
 
 // ShowPart writes one of the parts that the group's pages share, without the layout.
 func (c *Request) ShowPart(name string, data any) error {
-	return c.execute(c.group.parts, name, http.StatusOK, data)
+	return c.execute(c.group.in[c.House()].parts, name, http.StatusOK, data)
 }
 
 // execute writes a template as a whole or not at all.

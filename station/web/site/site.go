@@ -29,6 +29,7 @@ type Options struct {
 	Snapshot func() *bench.Snapshot                            // of the bench; nil: the station has none
 	People   func(ctx context.Context) ([]batch.Person, error) // who may act
 	SignOn   *signon.Service                                   // nil: nobody ever signs on
+	House    func(ctx context.Context) (batch.House, error)    // for whom the record is kept; nil: a factory
 	Station  string                                            // its name, on paper
 	Rights   map[string]batch.Right                            // what each route takes, by method and pattern; Anybody is none
 	Demo     bool
@@ -40,9 +41,9 @@ type Options struct {
 type Site struct {
 	opt    Options
 	engine *gin.Engine
-	shared *template.Template // the layout and what every page may show
-	assets map[string]string  // file name to its path with the content's hash
-	plain  *Group             // of the pages that belong to no group
+	shared map[batch.House]*template.Template // the layout and what every page may show, in each house's words
+	assets map[string]string                  // file name to its path with the content's hash
+	plain  *Group                             // of the pages that belong to no group
 
 	streams    streams
 	bodyWithin time.Duration

@@ -10,6 +10,7 @@ import (
 	"sagitta/batch"
 	"sagitta/devices"
 	"sagitta/station/bench"
+	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
 
@@ -21,15 +22,16 @@ const Path = "/start"
 
 // Record is what the page asks of the station's record.
 type Record interface {
+	show.GaugeRecord
 	People(ctx context.Context) ([]batch.Person, error)
 	AddPerson(ctx context.Context, by, name string, role batch.Role) (batch.Person, error)
-	Gauges(ctx context.Context) ([]batch.Gauge, error)
-	SaveGauge(ctx context.Context, by string, g batch.Gauge) (batch.Gauge, error)
 	Specs(ctx context.Context) ([]batch.SpecRevision, error)
 	AddSpec(ctx context.Context, by, reason, file string, text []byte) (batch.SpecRevision, error)
 	Batches(ctx context.Context) ([]batch.BatchRow, error)
 	OpenBatch(ctx context.Context, by string, b batch.Batch, serials []string) (batch.Batch, error)
 	Neck(ctx context.Context, serial string) (batch.Neck, error)
+	Instruments(ctx context.Context, part string, limit int) ([]batch.InstrumentRow, error)
+	SetHouse(ctx context.Context, by string, h batch.House) error
 }
 
 // Bench is where the first neck is measured.
@@ -59,6 +61,7 @@ func Mount(k *site.Site, opt Options) error {
 	s := &server{opt: opt}
 	g.GET(Path, func(c *site.Request) error { return s.show(c, http.StatusOK, nil) })
 	g.POST(Path+"/name", s.takeName)
+	g.POST(Path+"/house", s.takeHouse)
 	g.POST(Path+"/gauges", s.takeGauges)
 	g.POST(Path+"/spec", s.takeSpec)
 	g.POST(Path+"/neck", s.takeNeck)
@@ -82,15 +85,4 @@ func openBatches(ctx context.Context, rec Record) (open []batch.BatchRow, err er
 		}
 	}
 	return open, err
-}
-
-// inUse are the gauges that measure and are not retired.
-func (s *server) inUse(ctx context.Context) (gauges []batch.Gauge, err error) {
-	all, err := s.opt.Record.Gauges(ctx)
-	for _, g := range all {
-		if g.RetiredAt.IsZero() && !g.NoGauge() {
-			gauges = append(gauges, g)
-		}
-	}
-	return gauges, err
 }

@@ -27,7 +27,7 @@ func opened(t *testing.T) (*webtest.Shop, *bench.Bench) {
 	t.Helper()
 	s := webtest.Open(t)
 	b := recordtest.Must(bench.New(t.Context(), bench.Options{Record: s.Rec}))(t)
-	k := recordtest.Must(site.New(site.Options{Snapshot: b.Snapshot, People: s.Rec.People, Now: time.Now}))(t)
+	k := recordtest.Must(site.New(site.Options{Snapshot: b.Snapshot, People: s.Rec.People, House: s.Rec.House, Now: time.Now}))(t)
 	ports := func() ([]devices.PortInfo, error) { return []devices.PortInfo{{Name: "/dev/ttyUSB7"}}, nil }
 	if err := Mount(k, Options{Record: s.Rec, Bench: b, Ports: ports, GaugesChanged: b.ReloadGauges}); err != nil {
 		t.Fatal(err)

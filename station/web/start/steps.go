@@ -20,6 +20,8 @@ const (
 	stepCheck = "check"
 	stepSpec  = "spec"
 	stepNeck  = "neck"
+
+	stepInstrument = "instrument"
 )
 
 // page shows the steps.
@@ -27,6 +29,7 @@ type page struct {
 	Sentence string
 	Missing  int // steps
 	Steps    []step
+	Others   batch.House // for whom the record might be kept instead; "" where who looks may not say so, or nothing is on file
 }
 
 // step is one thing that must be there before a neck is judged.
@@ -46,6 +49,7 @@ type way struct {
 	Form    *form.Form // nil where a press is enough
 	Button  string
 	Main    bool
+	Also    []choice // other buttons of the form
 	Choices []choice
 	Link    string
 }
@@ -65,14 +69,21 @@ func (s *server) show(c *site.Request, status int, refused map[string]*form.Form
 	return c.Show(status, "start", "First steps", p)
 }
 
+// stepMaker makes a step, and says what it takes.
+type stepMaker struct {
+	make  func(*site.Request, *bench.Snapshot) (step, error)
+	takes batch.Right
+}
+
 // page works out what is there and what is missing.
 func (s *server) page(c *site.Request, refused map[string]*form.Form) (page, error) {
 	snap := s.opt.Bench.Snapshot()
 	var p page
-	for _, part := range []struct {
-		make  func(*site.Request, *bench.Snapshot) (step, error)
-		takes batch.Right
-	}{{s.nameStep, batch.Measure}, {s.gaugeStep, batch.SetUp}, {s.checkStep, batch.Measure}, {s.specStep, batch.ReleaseSpec}, {s.neckStep, batch.OpenBatch}} {
+	parts := []stepMaker{{s.nameStep, batch.Measure}, {s.gaugeStep, batch.SetUp}, {s.checkStep, batch.Measure}, {s.specStep, batch.ReleaseSpec}, {s.neckStep, batch.OpenBatch}}
+	if c.Words().Builder() {
+		parts = append(parts[:3], stepMaker{s.instrumentStep, batch.Keep})
+	}
+	for _, part := range parts {
 		st, err := part.make(c, snap)
 		if err != nil {
 			return p, err
@@ -87,6 +98,14 @@ func (s *server) page(c *site.Request, refused map[string]*form.Form) (page, err
 		}
 		p.Steps = append(p.Steps, st)
 	}
+	if people, err := s.opt.Record.People(c.Request.Context()); err != nil {
+		return p, err
+	} else if len(people) > 0 && c.Barred(batch.Keep) == "" {
+		p.Others = batch.Builder
+		if c.Words().Builder() {
+			p.Others = batch.Factory
+		}
+	}
 	for i := range p.Steps {
 		if p.Steps[i].Done != "" {
 			continue
@@ -100,9 +119,9 @@ func (s *server) page(c *site.Request, refused map[string]*form.Form) (page, err
 	case p.Missing == 0:
 		p.Sentence = "All is there: the bench asks for one thing after another."
 	case p.Missing == len(p.Steps):
-		p.Sentence = "Five steps to the first verdict. Nothing here needs a file."
+		p.Sentence = tell.FirstSteps(len(p.Steps), c.Words())
 	default:
-		p.Sentence = tell.Upper(tell.Counted(p.Missing, "step is", "steps are")) + " left before the first verdict."
+		p.Sentence = tell.Upper(tell.Counted(p.Missing, "step is", "steps are")) + " left before the first " + c.Words().Say("verdict") + "."
 	}
 	return p, nil
 }
@@ -142,7 +161,11 @@ func (s *server) nameStep(c *site.Request, snap *bench.Snapshot) (step, error) {
 	if len(known) > 0 {
 		st.Ways = append(st.Ways, way{Action: Path + "/name", Choices: known})
 	}
-	st.Ways = append(st.Ways, way{Action: Path + "/name", Form: f, Button: show.Pick(len(people) == 0, "That is me", "Somebody else"), Main: len(people) == 0})
+	named := way{Action: Path + "/name", Form: f, Button: show.Pick(len(people) == 0, "That is me: I inspect necks", "Somebody else"), Main: len(people) == 0}
+	if len(people) == 0 {
+		named.Also = []choice{{Name: "house", Value: string(batch.Builder), Label: "That is me: I build and set up instruments"}}
+	}
+	st.Ways = append(st.Ways, named)
 	st.Ways = append(st.Ways, way{Link: "/sign-on/code", Words: "Several people, or other machines: people sign on. The first administrator begins with the code that the station printed where it was started"})
 	return st, nil
 }
@@ -154,7 +177,7 @@ func nameForm() *form.Form {
 func (s *server) gaugeStep(c *site.Request, _ *bench.Snapshot) (step, error) {
 	ctx := c.Request.Context()
 	st := step{Key: stepGauge, Title: "What you measure with", Words: "Leaves and a ruler are enough. A gauge that sends its readings is found by pressing its key."}
-	gauges, err := s.inUse(ctx)
+	gauges, err := show.InUse(ctx, s.opt.Record)
 	if err != nil {
 		return st, err
 	}
@@ -166,8 +189,8 @@ func (s *server) gaugeStep(c *site.Request, _ *bench.Snapshot) (step, error) {
 		st.Done = tell.Upper(tell.List(names)) + "."
 	}
 	var choices []choice
-	for i, w := range byHand {
-		choices = append(choices, choice{Name: "with", Value: w.key, Label: w.label, Main: i == 0})
+	for i, w := range show.ByHand {
+		choices = append(choices, choice{Name: "with", Value: w.Key, Label: w.Label, Main: i == 0})
 	}
 	st.Ways = []way{
 		{Action: Path + "/gauges", Choices: choices},
@@ -200,7 +223,7 @@ func (s *server) portForm() *form.Form {
 func (s *server) checkStep(c *site.Request, snap *bench.Snapshot) (step, error) {
 	ctx := c.Request.Context()
 	st := step{Key: stepCheck, Title: "Its check", Words: "A gauge that has a zero shows it on something flat before it may judge. Leaves and a ruler have none."}
-	gauges, err := s.inUse(ctx)
+	gauges, err := show.InUse(ctx, s.opt.Record)
 	if err != nil || len(gauges) == 0 {
 		return st, err
 	}
@@ -283,6 +306,20 @@ func (s *server) neckStep(c *site.Request, snap *bench.Snapshot) (step, error) {
 		{Action: Path + "/neck", Form: neckForm(specs), Button: "Take it to the bench", Main: true},
 		{Link: "/batches", Words: "A batch of several necks is opened on the page Batches."},
 	}
+	return st, nil
+}
+
+// instrumentStep is a builder's first instrument.
+func (s *server) instrumentStep(c *site.Request, snap *bench.Snapshot) (step, error) {
+	st := step{Key: stepInstrument, Title: "The first instrument", Words: "Its serial number is enough: what is usual for its kind is there to be changed."}
+	known, err := s.opt.Record.Instruments(c.Request.Context(), "", 1)
+	if err != nil {
+		return st, err
+	}
+	if len(known) > 0 {
+		st.Done = known[0].Serial + show.Pick(snap.Serial == known[0].Serial, " is on the bench.", " was here last.")
+	}
+	st.Ways = []way{{Link: "/instruments/new", Words: "New instrument", Main: true}}
 	return st, nil
 }
 

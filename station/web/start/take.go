@@ -8,24 +8,11 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/instrument"
-	"sagitta/inspect/unit"
 	"sagitta/station/bench"
 	"sagitta/station/web/form"
+	"sagitta/station/web/show"
 	"sagitta/station/web/site"
 )
-
-// handful are gauges that are entered together.
-type handful struct {
-	key, label string
-	kinds      []batch.GaugeKind
-}
-
-// byHand are the gauges without a line that are entered by one press, as they are commonly found.
-var byHand = []handful{
-	{"leaves-ruler", "I have leaves and a ruler", []batch.GaugeKind{batch.LeavesGauge, batch.RulerGauge}},
-	{"leaves", "I have leaves", []batch.GaugeKind{batch.LeavesGauge}},
-	{"beam", "I have a beam on two feet, read by eye", []batch.GaugeKind{batch.BeamByEyeGauge}},
-}
 
 // takeName enters who works here, where nobody of that name is on file, and signs them on.
 func (s *server) takeName(c *site.Request) error {
@@ -40,7 +27,21 @@ func (s *server) takeName(c *site.Request) error {
 			f.RefuseAt("name", err)
 		}
 	}
+	if house := batch.House(c.PostForm("house")); f.Ok() && house != "" {
+		if err := s.opt.Record.SetHouse(ctx, name, house); err != nil {
+			return err
+		}
+		return c.To("/instruments/new")
+	}
 	return s.answer(c, Path+"/name", f)
+}
+
+// takeHouse says for whom the record is kept from now on.
+func (s *server) takeHouse(c *site.Request) error {
+	if err := s.opt.Record.SetHouse(c.Request.Context(), c.By(), batch.House(c.PostForm("house"))); err != nil {
+		return err
+	}
+	return c.To(Path)
 }
 
 func (s *server) signOn(ctx context.Context, by, name string) error {
@@ -64,36 +65,15 @@ func (s *server) signOn(ctx context.Context, by, name string) error {
 
 // takeGauges enters gauges without a line, those that are not on file yet.
 func (s *server) takeGauges(c *site.Request) error {
-	ctx := c.Request.Context()
-	i := slices.IndexFunc(byHand, func(w handful) bool { return w.key == c.PostForm("with") })
-	if i < 0 {
-		return batch.Mendable.Errorf("%q is none of the gauges that are offered", c.PostForm("with"))
-	}
-	f := &form.Form{}
-	if err := s.enter(ctx, c.By(), c.Unit(), byHand[i].kinds); err != nil {
-		f.Refuse(err)
-	}
-	return s.answer(c, Path+"/gauges", f)
-}
-
-// enter enters gauges as they are commonly found, but those of which there is one.
-func (s *server) enter(ctx context.Context, by string, in unit.Unit, kinds []batch.GaugeKind) error {
-	known, err := s.inUse(ctx)
+	with, err := show.HandfulOf(c.PostForm("with"))
 	if err != nil {
 		return err
 	}
-	for _, k := range kinds {
-		if slices.ContainsFunc(known, func(g batch.Gauge) bool { return g.Kind == k }) {
-			continue
-		}
-		if _, err := s.opt.Record.SaveGauge(ctx, by, batch.Ordinary(k, in)); err != nil {
-			return err
-		}
+	f := &form.Form{}
+	if err := with.Enter(c.Request.Context(), s.opt.Record, c.By(), c.Unit(), s.opt.GaugesChanged); err != nil {
+		f.Refuse(err)
 	}
-	if s.opt.GaugesChanged == nil {
-		return nil
-	}
-	return s.opt.GaugesChanged(ctx)
+	return s.answer(c, Path+"/gauges", f)
 }
 
 // takeSpec adds a template's specification, fitted to the gauges there are.
@@ -118,7 +98,7 @@ func (s *server) takeSpec(c *site.Request) error {
 const usualReason = "the trade's usual figures, fitted to the gauges there are"
 
 func (s *server) addTemplate(ctx context.Context, by string, t instrument.Template) error {
-	gauges, err := s.inUse(ctx)
+	gauges, err := show.InUse(ctx, s.opt.Record)
 	if err != nil {
 		return err
 	}

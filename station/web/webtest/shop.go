@@ -45,7 +45,7 @@ func Open(t testing.TB) *Shop {
 // Mount serves the pages of the groups given, without a bench but for its snapshot.
 func (s *Shop) Mount(groups ...func(k *site.Site) error) *Shop {
 	s.Helper()
-	k, err := site.New(site.Options{Snapshot: s.Snapshot, People: s.Rec.People, SignOn: s.SignOn, Rights: s.Rights, Now: time.Now})
+	k, err := site.New(site.Options{Snapshot: s.Snapshot, People: s.Rec.People, SignOn: s.SignOn, House: s.Rec.House, Rights: s.Rights, Now: time.Now})
 	if err != nil {
 		s.Fatal(err)
 	}

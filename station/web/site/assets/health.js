@@ -2,7 +2,7 @@
 // is looked at, and says when the station does not answer.
 
 const strip = document.getElementById("health");
-const alarms = document.getElementById("alarm-count");
+const alarms = document.getElementById("alarm-count"); // none where the house has no alarms
 const every = 3000;
 let shown = strip.innerHTML.trim();
 
@@ -13,7 +13,7 @@ async function look() {
     const answer = await fetch("/health", { cache: "no-store" });
     if (!answer.ok) return;
     now = (await answer.text()).trim();
-    alarms.textContent = answer.headers.get("X-Alarms") ?? "";
+    if (alarms) alarms.textContent = answer.headers.get("X-Alarms") ?? "";
   } catch {
     now = "<p>The station does not answer. What is shown may be old.</p>";
   }

@@ -1,0 +1,61 @@
+package tell
+
+import (
+	"fmt"
+	"strings"
+
+	"sagitta/batch"
+)
+
+// WishSource says where the limits of a set-up are from; moved says that the player's wishes moved them.
+func WishSource(moved bool) string {
+	if moved {
+		return "The trade's ranges for what is wished (common practice, no source), to be changed below."
+	}
+	return "Usual for the kind (common practice, no source), to be changed below."
+}
+
+// NextVisit says what the wishes of a visit begin with.
+func NextVisit(last batch.Visit) string {
+	words := "Its wishes begin as they were"
+	if last.Number > 0 {
+		words += fmt.Sprintf(" at visit %d, %s", last.Number, Day(last.OpenedAt))
+	} else {
+		words += " when it was built, " + Day(last.OpenedAt)
+	}
+	if last.Wishes != "" {
+		words += ": " + strings.TrimRight(last.Wishes, ". ")
+	}
+	return words + "."
+}
+
+// VisitsSoFar says how often an instrument was here, and whether it is now.
+func VisitsSoFar(visits []batch.Visit) string {
+	count, open := 0, ""
+	for _, v := range visits {
+		if v.Number == 0 {
+			continue
+		}
+		if count++; v.EndedAt.IsZero() {
+			open = fmt.Sprintf("visit %d, since %s", v.Number, Day(v.OpenedAt))
+		}
+	}
+	switch {
+	case open != "":
+		return "It is here: " + open + "."
+	case count == 0:
+		return "It has not been here yet."
+	}
+	return "It was here " + Counted(count, "time", "times") + ", last in visit " + fmt.Sprint(count) + "."
+}
+
+// InstrumentsHere counts instruments, and those that are in the shop.
+func InstrumentsHere(rows []batch.InstrumentRow) string {
+	here := 0
+	for _, r := range rows {
+		if r.Newest.Number > 0 && r.Newest.EndedAt.IsZero() {
+			here++
+		}
+	}
+	return Counted(len(rows), "instrument", "instruments") + "; " + Counted(here, "is", "are") + " here now."
+}
