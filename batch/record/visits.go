@@ -16,8 +16,9 @@ type NewVisit struct {
 	Serial      string
 	Kind        string // where the instrument is not entered yet, or is another than was said
 	MakerNumber string
-	Wishes      string // in the player's own words
-	Strings     string // the name of its set
+	Owner       batch.Owner // from now on; the zero value: as it was
+	Wishes      string      // in the player's own words
+	Strings     string      // the name of its set
 	// Spec is the text of the visit's specification. Its name is the serial number and its revision the visit's: what the text says of them is
 	// replaced by both.
 	Spec *inspect.Spec
@@ -49,6 +50,11 @@ func (t *tx) openVisit(by string, v NewVisit) (int, error) {
 	}
 	if err := t.enterInstrument(by, batch.Instrument{Serial: v.Serial, Kind: v.Kind, MakerNumber: v.MakerNumber}); err != nil {
 		return 0, err
+	}
+	if v.Owner.Name != "" || v.Owner.Contact != "" {
+		if err := t.setOwner(by, v.Serial, v.Owner); err != nil {
+			return 0, err
+		}
 	}
 	before, err := visits(t.ctx, t, v.Serial)
 	if err != nil {

@@ -65,6 +65,7 @@ func TestFullDiskThroughEveryForm(t *testing.T) {
 	d.carriedOver()
 	d.byEye()
 	d.firstSteps()
+	d.instruments()
 	routes := recordtest.Must(os.ReadFile(filepath.Join("..", "web", "testdata", "routes.txt")))(t)
 	for _, route := range strings.Split(strings.TrimSpace(string(routes)), "\n") {
 		if !strings.HasPrefix(route, "POST ") {
@@ -228,4 +229,17 @@ func (d *fullDisk) firstSteps() {
 	spec, _, _ := strings.Cut(offered, `"`)
 	d.both(sent{route: "POST /start/neck", path: "/start/neck", form: url.Values{"serial": {"2026-014"}, "spec": {spec}}})
 	d.room("park", nil)
+	d.both(sent{route: "POST /start/house", path: "/start/house", form: url.Values{"house": {"builder"}}})
+	d.both(sent{route: "POST /start/house", path: "/start/house", form: url.Values{"house": {"factory"}}})
+}
+
+// instruments sends the forms of single instruments.
+func (d *fullDisk) instruments() {
+	d.t.Helper()
+	d.both(sent{route: "POST /instruments/new", path: "/instruments/new", form: url.Values{"serial": {"2026-015"}, "owner": {"Ida Marsh"}, "words": {"low, please"}, "kind": {"classical"}, "by": {theManager}}})
+	d.both(sent{route: "POST /instruments/:serial/owner", path: "/instruments/2026-015/owner", form: url.Values{"owner": {"Tam Reed"}, "by": {theManager}}})
+	d.both(sent{route: "POST /instruments/:serial/bench", path: "/instruments/2026-015/bench"})
+	d.room("abandon", url.Values{"reason": {"the player came for it"}})
+	d.both(sent{route: "POST /instruments/:serial/end", path: "/instruments/2026-015/end", form: url.Values{"result": {"as it was"}, "by": {theManager}}})
+	d.both(sent{route: "POST /instruments/:serial/visit", path: "/instruments/2026-015/visit", form: url.Values{"words": {"for slide"}, "by": {theManager}}})
 }

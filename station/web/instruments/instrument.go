@@ -27,7 +27,8 @@ type instrumentPage struct {
 	Strings    []batch.StringSet
 	Owner      *form.Form // that is changed
 	OwnerOpen  bool
-	Bench, End *form.Form // what is done about the visit that lasts
+	End        *form.Form // of the visit that lasts
+	EndOpen    bool
 }
 
 // visitLine is one visit in the table of all.
@@ -41,10 +42,13 @@ type visitLine struct {
 // valueLine is a value of a visit's last verdict.
 type valueLine struct{ Name, Value string }
 
-func (s *server) instrument(c *site.Request) error { return s.show(c, http.StatusOK, nil) }
+func (s *server) instrument(c *site.Request) error { return s.show(c, http.StatusOK, refused{}) }
 
-// show shows an instrument; refused is the form of a new owner that was not taken, nil for none.
-func (s *server) show(c *site.Request, status int, refused *form.Form) error {
+// refused are forms that were not taken, nil those that were not sent.
+type refused struct{ owner, end *form.Form }
+
+// show shows an instrument with what was wrong with a form.
+func (s *server) show(c *site.Request, status int, was refused) error {
 	ctx, serial := c.Request.Context(), c.Param("serial")
 	in, err := s.opt.Record.Instrument(ctx, serial)
 	if err != nil {
@@ -75,12 +79,15 @@ func (s *server) show(c *site.Request, status int, refused *form.Form) error {
 	if p.Owner, err = s.ownerForm(c, in.Owner); err != nil {
 		return err
 	}
-	if refused != nil {
-		p.Owner, p.OwnerOpen = refused, true
+	if was.owner != nil {
+		p.Owner, p.OwnerOpen = was.owner, true
 	}
 	if p.Open != nil {
 		if p.End, err = s.endForm(c); err != nil {
 			return err
+		}
+		if was.end != nil {
+			p.End, p.EndOpen = was.end, true
 		}
 		if s.opt.Bench != nil {
 			snap := s.opt.Bench.Snapshot()
@@ -157,7 +164,7 @@ func (s *server) takeOwner(c *site.Request) error {
 		}
 	}
 	if !f.Ok() {
-		return s.show(c, c.Refused(f), f)
+		return s.show(c, c.Refused(f), refused{owner: f})
 	}
 	return c.To(site.InstrumentPath(serial))
 }
@@ -172,8 +179,14 @@ func (s *server) endForm(c *site.Request) (*form.Form, error) {
 // endVisit ends the visit that lasts.
 func (s *server) endVisit(c *site.Request) error {
 	serial := c.Param("serial")
-	if err := s.opt.Record.EndVisit(c.Request.Context(), c.By(), serial, c.PostForm("result")); err != nil {
+	f, err := s.endForm(c)
+	if err != nil {
 		return err
+	}
+	f.Fill(c)
+	if err := s.opt.Record.EndVisit(c.Request.Context(), c.By(), serial, f.Text("result", longestWords)); err != nil {
+		f.Refuse(err)
+		return s.show(c, c.Refused(f), refused{end: f})
 	}
 	return c.To(site.InstrumentPath(serial))
 }

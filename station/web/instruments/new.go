@@ -53,7 +53,7 @@ func (s *server) ask(c *site.Request, known bool) (*asked, error) {
 	}
 	first.Fields = append(first.Fields, form.Field{Name: "words", Label: "What the player wants, in their own words", Kind: "area", Rows: 2, Focus: known})
 	if len(gauges) == 0 {
-		with := form.Field{Name: "with", Label: "What you measure with", Kind: "select", Needed: true}
+		with := form.Field{Name: "with", Label: "What you measure with", Kind: "select", Value: show.ByHand[0].Key, Needed: true}
 		for i, h := range show.ByHand {
 			with.Options = append(with.Options, form.Option{Value: h.Key, Label: tell.Upper(strings.TrimPrefix(h.Label, "I have ")), On: i == 0})
 		}
@@ -134,11 +134,11 @@ func (s *server) takeNew(c *site.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.take(c, newPage(), a, "", func(ch choices) (*entry, error) { return begin(ch, c.Unit()) })
+	return s.take(c, newPage(), a, batch.Instrument{}, func(ch choices) (*entry, error) { return begin(ch, c.Unit()) })
 }
 
-// take begins a visit as its form says, or shows the form again. serial is that of an instrument that is entered, "" for a new one.
-func (s *server) take(c *site.Request, p wishPage, a *asked, serial string, start func(choices) (*entry, error)) error {
+// take begins a visit as its form says, or shows the form again. known is an instrument that is entered, the zero value for a new one.
+func (s *server) take(c *site.Request, p wishPage, a *asked, known batch.Instrument, start func(choices) (*entry, error)) error {
 	e, kept, err := sentEntry(c.Request.PostForm, start)
 	if err != nil {
 		return err
@@ -147,27 +147,28 @@ func (s *server) take(c *site.Request, p wishPage, a *asked, serial string, star
 	if c.PostForm("act") == actLook {
 		return s.showWishes(c, http.StatusOK, p, a, e, kept)
 	}
-	v := record.NewVisit{Serial: serial, Kind: e.Kind, Strings: e.Set, Wishes: a.Text("words", longestWords), Spec: e.spec()}
-	if serial == "" {
+	v := record.NewVisit{Serial: known.Serial, Kind: e.Kind, MakerNumber: known.MakerNumber, Strings: e.Set, Wishes: a.Text("words", longestWords), Spec: e.spec()}
+	if known.Serial == "" {
 		v.Serial, v.MakerNumber = a.Text("serial", batch.LongestSerial), a.Text("maker", batch.LongestSerial)
+		v.Owner = batch.Owner{Name: a.Text("owner", 200), Contact: a.Text("contact", longestWords)}
 	}
-	owner := batch.Owner{Name: a.Text("owner", 200), Contact: a.Text("contact", longestWords)}
 	climate := inspect.Climate{TemperatureC: measured(a, "temperature", -20, 60), HumidityPercent: measured(a, "humidity", 0, 100)}
 	by := c.By()
 	if by == "" {
 		by = a.Choice("by")
 	}
-	if serial == "" && v.Serial == "new" {
+	if v.Serial == "new" {
 		a.Field("serial").Fail("This is the name of a page. Choose another.")
 	}
 	if v.Spec == nil || !a.Ok() {
 		return s.showWishes(c, http.StatusUnprocessableEntity, p, a, e, kept)
 	}
 	fitted(v.Spec, a.with())
-	visit, err := s.open(c, a, by, v, owner)
+	visit, err := s.open(c, a, by, v)
 	if err != nil {
-		a.RefuseAt("serial", err)
-		if serial != "" {
+		if known.Serial == "" {
+			a.RefuseAt("serial", err)
+		} else {
 			a.Refuse(err)
 		}
 		return s.showWishes(c, c.Refused(&a.Form), p, a, e, kept)
@@ -189,7 +190,7 @@ func measured(a *asked, name string, low, high float64) *float64 {
 }
 
 // open enters what is not on file yet, and begins the visit.
-func (s *server) open(c *site.Request, a *asked, by string, v record.NewVisit, owner batch.Owner) (batch.Visit, error) {
+func (s *server) open(c *site.Request, a *asked, by string, v record.NewVisit) (batch.Visit, error) {
 	ctx := c.Request.Context()
 	if len(a.gauges) == 0 {
 		with, err := show.HandfulOf(a.Field("with").Value)
@@ -200,11 +201,7 @@ func (s *server) open(c *site.Request, a *asked, by string, v record.NewVisit, o
 			return batch.Visit{}, err
 		}
 	}
-	visit, err := s.opt.Record.OpenVisit(ctx, by, v)
-	if err != nil || owner.Name == "" && owner.Contact == "" {
-		return visit, err
-	}
-	return visit, s.opt.Record.SetOwner(ctx, by, v.Serial, owner)
+	return s.opt.Record.OpenVisit(ctx, by, v)
 }
 
 // bring takes a visit's neck to the bench where it is free and who acts is at it; there says that it lies there now.

@@ -16,7 +16,7 @@ import (
 
 // newVisit shows the form of an instrument's next visit: its wishes are those of the last.
 func (s *server) newVisit(c *site.Request) error {
-	p, a, start, err := s.nextVisit(c)
+	p, a, _, start, err := s.nextVisit(c)
 	if err != nil {
 		return err
 	}
@@ -29,37 +29,37 @@ func (s *server) newVisit(c *site.Request) error {
 
 // takeVisit begins an instrument's next visit.
 func (s *server) takeVisit(c *site.Request) error {
-	p, a, start, err := s.nextVisit(c)
+	p, a, in, start, err := s.nextVisit(c)
 	if err != nil {
 		return err
 	}
-	return s.take(c, p, a, c.Param("serial"), start)
+	return s.take(c, p, a, in, start)
 }
 
 // nextVisit is what the form of an instrument's next visit begins with.
-func (s *server) nextVisit(c *site.Request) (p wishPage, a *asked, start func(choices) (*entry, error), err error) {
+func (s *server) nextVisit(c *site.Request) (p wishPage, a *asked, in batch.Instrument, start func(choices) (*entry, error), err error) {
 	ctx, serial := c.Request.Context(), c.Param("serial")
-	in, err := s.opt.Record.Instrument(ctx, serial)
+	in, err = s.opt.Record.Instrument(ctx, serial)
 	if err != nil {
-		return p, nil, nil, err
+		return p, nil, in, nil, err
 	}
 	visits, err := s.opt.Record.Visits(ctx, serial)
 	if err != nil {
-		return p, nil, nil, err
+		return p, nil, in, nil, err
 	}
 	if len(visits) == 0 {
-		return p, nil, nil, batch.Conflict.Errorf("%s has not been here yet", serial)
+		return p, nil, in, nil, batch.Conflict.Errorf("%s has not been here yet", serial)
 	}
 	last := visits[len(visits)-1]
 	verdict, err := s.lastVerdict(ctx, last)
 	if err != nil {
-		return p, nil, nil, err
+		return p, nil, in, nil, err
 	}
 	if a, err = s.ask(c, true); err != nil {
-		return p, nil, nil, err
+		return p, nil, in, nil, err
 	}
 	p = wishPage{Title: "New visit of " + in.Serial, Action: site.InstrumentPath(in.Serial) + "/visit", Button: "Begin the visit", Sentence: tell.NextVisit(last)}
-	return p, a, func(ch choices) (*entry, error) {
+	return p, a, in, func(ch choices) (*entry, error) {
 		if ch.Kind = in.Kind; ch.Kind == "" {
 			ch.Kind = nearestKind(last.Batch.Spec.Spec)
 		}

@@ -20,6 +20,8 @@ var pages embed.FS
 // Path is where the page is found.
 const Path = "/start"
 
+const housePath = Path + "/house"
+
 // Record is what the page asks of the station's record.
 type Record interface {
 	show.GaugeRecord
@@ -61,7 +63,7 @@ func Mount(k *site.Site, opt Options) error {
 	s := &server{opt: opt}
 	g.GET(Path, func(c *site.Request) error { return s.show(c, http.StatusOK, nil) })
 	g.POST(Path+"/name", s.takeName)
-	g.POST(Path+"/house", s.takeHouse)
+	g.POST(housePath, s.takeHouse)
 	g.POST(Path+"/gauges", s.takeGauges)
 	g.POST(Path+"/spec", s.takeSpec)
 	g.POST(Path+"/neck", s.takeNeck)

@@ -29,6 +29,7 @@ type page struct {
 	Sentence string
 	Missing  int // steps
 	Steps    []step
+	House    *form.Form  // what was wrong with saying for whom the record is kept, nil for nothing
 	Others   batch.House // for whom the record might be kept instead; "" where who looks may not say so, or nothing is on file
 }
 
@@ -78,7 +79,7 @@ type stepMaker struct {
 // page works out what is there and what is missing.
 func (s *server) page(c *site.Request, refused map[string]*form.Form) (page, error) {
 	snap := s.opt.Bench.Snapshot()
-	var p page
+	p := page{House: refused[housePath]}
 	parts := []stepMaker{{s.nameStep, batch.Measure}, {s.gaugeStep, batch.SetUp}, {s.checkStep, batch.Measure}, {s.specStep, batch.ReleaseSpec}, {s.neckStep, batch.OpenBatch}}
 	if c.Words().Builder() {
 		parts = append(parts[:3], stepMaker{s.instrumentStep, batch.Keep})

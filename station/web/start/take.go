@@ -38,10 +38,11 @@ func (s *server) takeName(c *site.Request) error {
 
 // takeHouse says for whom the record is kept from now on.
 func (s *server) takeHouse(c *site.Request) error {
+	f := &form.Form{}
 	if err := s.opt.Record.SetHouse(c.Request.Context(), c.By(), batch.House(c.PostForm("house"))); err != nil {
-		return err
+		f.Refuse(err)
 	}
-	return c.To(Path)
+	return s.answer(c, housePath, f)
 }
 
 func (s *server) signOn(ctx context.Context, by, name string) error {
