@@ -3,7 +3,6 @@ package tell
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"time"
 
 	"sagitta/inspect"
@@ -43,23 +42,32 @@ func CarriedOver(all []inspect.Characteristic, now time.Time) string {
 	return words
 }
 
-// RestCarried says in few words that what is not asked for is carried over: "The rest is carried from attempt 1"; "" where nothing is.
-func RestCarried(all []inspect.Characteristic) string {
-	var attempts []int
+// RestCarried says in few words that what is not asked for is carried over, and when that was judged: "The rest was measured by 10:42 today and is
+// still true"; "" where nothing is carried. now is the moment of reading.
+func RestCarried(all []inspect.Characteristic, now time.Time) string {
+	var times []time.Time
 	for _, c := range all {
-		if c.CarriedFrom != nil && !slices.Contains(attempts, c.CarriedFrom.Attempt) {
-			attempts = append(attempts, c.CarriedFrom.Attempt)
+		if c.CarriedFrom != nil && !slices.ContainsFunc(times, c.CarriedFrom.At.Equal) {
+			times = append(times, c.CarriedFrom.At)
 		}
 	}
-	if len(attempts) == 0 {
+	if len(times) == 0 {
 		return ""
 	}
-	slices.Sort(attempts)
+	slices.SortFunc(times, time.Time.Compare)
 	var words []string
-	for _, n := range attempts {
-		words = append(words, strconv.Itoa(n))
+	for _, at := range times {
+		words = append(words, whenMeasured(at, now))
 	}
-	return fmt.Sprintf("The rest is carried from %s %s", Plural(len(words), "attempt", "attempts"), List(words))
+	return fmt.Sprintf("The rest was measured by %s and is still true", List(words))
+}
+
+// whenMeasured is "10:42 today", or the date with the time.
+func whenMeasured(at, now time.Time) string {
+	if words := dayAndTime(at, now, ""); len(words) > len("15:04") {
+		return words
+	}
+	return dayAndTime(at, now, "") + " today"
 }
 
 // CarriedFrom says where a value is from: "carried from attempt 1, 14:02"; "" where it was measured.
@@ -70,12 +78,12 @@ func CarriedFrom(c inspect.Characteristic, now time.Time) string {
 	return fmt.Sprintf("carried from attempt %d, %s", c.CarriedFrom.Attempt, dayAndTime(c.CarriedFrom.At, now, ""))
 }
 
-// FromAttempt says in three words where a value is from: "from attempt 1"; "" where it was measured.
-func FromAttempt(c inspect.Characteristic) string {
+// StillTrue says in few words when a value was measured that is carried over: "measured by 10:42 today"; "" where it was measured anew.
+func StillTrue(c inspect.Characteristic, now time.Time) string {
 	if c.CarriedFrom == nil {
 		return ""
 	}
-	return fmt.Sprintf("from attempt %d", c.CarriedFrom.Attempt)
+	return "measured by " + whenMeasured(c.CarriedFrom.At, now)
 }
 
 // dayAndTime is a time with its date, or with a word of its own for today.

@@ -39,13 +39,15 @@ func TestCarriedOver(t *testing.T) {
 	if got, want := CarriedFrom(six[0], at), "carried from attempt 1, 14:02"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
-	if got, none := FromAttempt(six[0]), FromAttempt(inspect.Characteristic{Name: inspect.Hump}); got != "from attempt 1" || none != "" {
-		t.Errorf("%q, and measured %q", got, none)
+	for now, want := range map[time.Time]string{at: "measured by 14:02 today", at.AddDate(0, 0, 1): "measured by 2026-11-02 14:02"} {
+		if got, none := StillTrue(six[0], now), StillTrue(inspect.Characteristic{Name: inspect.Hump}, now); got != want || none != "" {
+			t.Errorf("%q, want %q, and measured %q", got, want, none)
+		}
 	}
-	if got, want := RestCarried(append(carried(two, inspect.Action), six...)), "The rest is carried from attempts 1 and 2"; got != want {
+	if got, want := RestCarried(append(carried(two, inspect.Action), six...), at), "The rest was measured by 14:02 today and 15:02 today and is still true"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
-	if got := RestCarried(carried(nil, inspect.Hump)); got != "" {
+	if got := RestCarried(carried(nil, inspect.Hump), at); got != "" {
 		t.Errorf("with nothing carried %q", got)
 	}
 	if got := CarriedFrom(inspect.Characteristic{Name: inspect.Hump}, at); got != "" {

@@ -84,7 +84,7 @@ func TestOnlyWhatCanHaveChangedIsAskedFor(t *testing.T) {
 		if said, want := begun.Notice.Text, c.serial+", attempt 2."; said != want { // the page says what is carried, under the point asked for
 			t.Errorf("after %s: %q, want %q", c.name, said, want)
 		}
-		if said := tell.RestCarried(begun.Carried); (said == "The rest is carried from attempt 1") != (c.carried != nil) {
+		if said := tell.RestCarried(begun.Carried, judged); (said == "The rest was measured by "+judged.Local().Format("15:04")+" today and is still true") != (c.carried != nil) {
 			t.Errorf("after %s: %q", c.name, said)
 		}
 		got := s.finish(nil)

@@ -109,25 +109,35 @@ func (b *Bench) readRod(ctx context.Context, n *neck, specName string) error {
 	if err != nil {
 		return err
 	}
-	attempts, err := b.inspections.Inspections(ctx, in.NeckID)
-	if err != nil {
-		return err
-	}
-	done, err := b.inspections.Rework(ctx, in.NeckID)
-	if err != nil {
-		return err
-	}
 	pairs, err := b.inspections.RodModel(ctx, specName, in.NeckID)
 	if err != nil {
 		return err
 	}
 	n.Rod.Steps, n.Rod.Model = steps, inspect.LearnRod(n.Spec, pairs)
-	n.Rod.Turn, n.Rod.Again, n.Rod.Turned = routine.Turns(in, attempts, done)
-	n.rework = workSince(in, attempts, done)
+	if n.rework, err = b.readTurns(ctx, &n.Attempt); err != nil {
+		return err
+	}
 	if len(n.Readings) > 0 && n.verdict == nil {
 		n.rework = nil
 	}
 	return nil
+}
+
+// readTurns reads what an attempt has to know of the turns of its neck's rod, and the rework recorded since the verdict, see workSince.
+func (b *Bench) readTurns(ctx context.Context, a *routine.Attempt) (since []batch.ReworkAction, err error) {
+	in := a.Inspection
+	attempts, err := b.inspections.Inspections(ctx, in.NeckID)
+	if err != nil {
+		return nil, err
+	}
+	done, err := b.inspections.Rework(ctx, in.NeckID)
+	if err != nil {
+		return nil, err
+	}
+	a.Rod.Turn, a.Rod.Again, a.Rod.Turned = routine.Turns(in, attempts, done)
+	before := routine.JudgedBefore(in, attempts)
+	a.Rod.Alone = batch.SumRodWork(slices.DeleteFunc(slices.Clone(done), func(w batch.ReworkAction) bool { return w.InspectionID != before })).Alone
+	return workSince(in, attempts, done), nil
 }
 
 // workSince are the rework steps recorded against an inspection's verdict; while it has none, against the verdict before it.

@@ -10,6 +10,7 @@ import (
 	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
+	"sagitta/station/bench/routine"
 )
 
 // RecordRework notes what was done to the neck whose verdict is on the bench. A step that was recorded already since the neck was last
@@ -105,6 +106,9 @@ func (n *neck) workSaid() string {
 	}
 	if len(steps) == 0 {
 		return "No rework step is recorded since the verdict."
+	}
+	if routine.ReliefFirst(n.Spec, n.rework) {
+		return "Recorded: " + strings.Join(steps, "; ") + ". Tune to pitch again; then relief alone is asked for (F6)."
 	}
 	return "Recorded: " + strings.Join(steps, "; ") + ". Inspect the neck again when it has settled (F6)."
 }

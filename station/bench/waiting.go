@@ -86,6 +86,12 @@ func (b *Bench) listParked(ctx context.Context) error {
 			return err
 		}
 		a := routine.Attempt{Spec: bt.Spec.Spec.WithDefaults(), Inspection: in, Readings: readings}
+		if a.Rod.Steps, err = b.inspections.RodSteps(ctx, in.NeckID, in.Attempt); err != nil {
+			return err
+		}
+		if _, err = b.readTurns(ctx, &a); err != nil {
+			return err
+		}
 		a.Carry(routine.Points(bt.Spec.Spec, b.gauges), carried)
 		a.LayDown(b.now(), batch.Interruption{})
 		p, _ := a.Replay() // readings that cannot be judged are told when the neck is taken up; what is asked for stands

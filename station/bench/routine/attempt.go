@@ -36,6 +36,7 @@ type RodHistory struct {
 	Steps  []inspect.RodStep // this neck's turns, judged before this attempt
 	Turn   *inspect.RodStep  // the turn that this attempt judges, nil when none does; what it did is not known yet
 	Again  bool              // this attempt measures once more what the last of Steps did: nothing was done since
+	Alone  bool              // since the verdict before this attempt the rod was turned one way, and nothing else done
 	Turned float64           // net turns before this attempt since a repairer worked on the neck, alone or with other work, positive tightened
 	Model  inspect.RodModel
 }

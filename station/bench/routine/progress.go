@@ -76,7 +76,7 @@ func (a *Attempt) Replay() (Progress, error) {
 	if len(a.Doubted) > 0 && !a.Concluded {
 		p.have = p.all.without(a.Doubted)
 	}
-	for _, point := range a.Routine {
+	for _, point := range a.points() {
 		p.asked[point.Key] = true
 		p.Points = append(p.Points, p.read(point, a.Doubted))
 	}

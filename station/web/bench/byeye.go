@@ -267,3 +267,18 @@ func feetOf(c *site.Request, snap *bench.Snapshot) (at bench.Feet, err error) {
 	}
 	return at, nil
 }
+
+// afterTurn says what is asked for after a turn of the rod, and why; "" elsewhere.
+func afterTurn(s *bench.Snapshot) string {
+	if !s.AfterRod || s.Next < 0 || s.Next >= len(s.Points) {
+		return ""
+	}
+	switch s.Points[s.Next].Point.Kind {
+	case batch.NutHeight, batch.ActionHeight:
+		return "Relief is right. The rod moved the strings too: once more."
+	}
+	return "The rod was turned: only relief is asked for now."
+}
+
+// ReliefNext says that relief alone is asked for next, for nothing but the rod was turned.
+func (v *benchView) ReliefNext() bool { return routine.ReliefFirst(v.Spec, v.Rework) }

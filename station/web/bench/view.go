@@ -58,6 +58,7 @@ type benchView struct {
 	Word        string     // the verdict in one word
 	Why         string
 	Takt        int    // s that a neck may take, 0 where nobody set it
+	AfterTurn   string // what a turn of the rod has asked for and what not, "" where none does
 	Carried     string // that the attempt carries the rest over, "" where it carries nothing
 	Handbook    string // the same in the handbook's names, "" where they are those
 	Steps       []show.StepView
@@ -85,7 +86,7 @@ type benchRow struct {
 	Bar                          template.HTML
 	Doubt                        bool   // it rests on readings in doubt
 	Carried                      string // where it is from, where it was carried over
-	From                         string // the same in three words
+	From                         string // when that was, in few words
 	Nearest                      bool   // of all values that conform this is the nearest to a limit
 }
 
@@ -157,7 +158,8 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths un
 	if takt := v.Spec.Routine.TaktS; takt != nil {
 		v.Takt = int(math.Round(*takt))
 	}
-	v.Carried = tell.RestCarried(snap.Carried)
+	v.AfterTurn = afterTurn(snap)
+	v.Carried = tell.RestCarried(snap.Carried, v.now)
 	v.live()
 	v.characteristics()
 	v.verdict()
@@ -202,7 +204,7 @@ func (v *benchView) row(c inspect.Characteristic, largest float64) benchRow {
 	if in == "mm" {
 		in = v.Unit.String()
 	}
-	r := benchRow{Of: c.Name, Name: inspect.Words(v.Spec, c), Short: tell.Worker(c), Zone: string(c.Zone), Carried: tell.CarriedFrom(c, v.now), From: tell.FromAttempt(c)}
+	r := benchRow{Of: c.Name, Name: inspect.Words(v.Spec, c), Short: tell.Worker(c), Zone: string(c.Zone), Carried: tell.CarriedFrom(c, v.now), From: tell.StillTrue(c, v.now)}
 	shown := show.Rounded(v.Spec, &c, v.Unit)
 	if c.Value != nil {
 		r.Value = shown.Value(*c.Value, inspect.KindOf(c.Name).Signed)
