@@ -26,8 +26,9 @@ type Batch struct {
 	ID       string
 	Number   string // e.g. QM-2611
 	Spec     SpecRevision
-	Planned  int    // necks planned; 0 is open-ended
-	Pattern  string // regular expression that every serial number must match; empty: any registered serial number
+	Planned  int         // necks planned; 0 is open-ended
+	Pattern  string      // regular expression that every serial number must match; empty: any registered serial number
+	Check    CheckSystem // how every serial number ends in a check character, "" where it ends in none
 	Note     string
 	OpenedAt time.Time
 	OpenedBy string

@@ -71,6 +71,10 @@ func Read(m *files.Mapping, text []byte, opt Options) (stories []batch.Story, fa
 			r.fault(line, m.Serial, strconv.Quote(serial), "a serial number that fits the batch's pattern "+opt.Batch.Pattern)
 			continue
 		}
+		if err := opt.Batch.Check.Check(serial); err != nil {
+			r.fault(line, m.Serial, strconv.Quote(serial), "a serial number that ends in its check character ("+err.Error()+")")
+			continue
+		}
 		i, again := place[serial]
 		if !again {
 			if number, taken := opt.Taken(serial); taken {

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 
@@ -12,7 +13,7 @@ import (
 	"sagitta/inspect"
 )
 
-const selectBatch = `SELECT b.id, b.number, b.spec_id, b.planned, b.pattern, b.note, b.at, b.by, coalesce(c.at, 0),
+const selectBatch = `SELECT b.id, b.number, b.spec_id, b.planned, b.pattern, b.check_system, b.note, b.at, b.by, coalesce(c.at, 0),
 	coalesce((SELECT number FROM visits WHERE batch_id = b.id), 0) FROM batches b LEFT JOIN batch_closures c ON c.batch_id = b.id `
 
 // shopBatches leaves out the batches that are visits of an instrument.
@@ -21,7 +22,7 @@ const shopBatches = `NOT EXISTS (SELECT 1 FROM visits WHERE batch_id = b.id) `
 func scanBatch(s scanner) (batch.Batch, error) {
 	var b batch.Batch
 	var opened, closed int64
-	err := s.Scan(&b.ID, &b.Number, &b.Spec.ID, &b.Planned, &b.Pattern, &b.Note, &opened, &b.OpenedBy, &closed, &b.Visit)
+	err := s.Scan(&b.ID, &b.Number, &b.Spec.ID, &b.Planned, &b.Pattern, &b.Check, &b.Note, &opened, &b.OpenedBy, &closed, &b.Visit)
 	b.OpenedAt, b.ClosedAt = instant(opened), instant(closed)
 	return b, err
 }
@@ -36,7 +37,7 @@ func findBatch(ctx context.Context, q querier, where string, key string) (batch.
 	return b, err
 }
 
-// OpenBatch opens b (its Number, Spec.ID, Planned, Pattern and Note) and registers the serial numbers; its specification
+// OpenBatch opens b (its Number, Spec.ID, Planned, Pattern, Check and Note) and registers the serial numbers; its specification
 // is frozen from then on. ErrInput: no number, a pattern or a serial number that does not fit; ErrExists: the number or
 // a serial number is taken, or is somebody's badge; ErrUnknown: no such specification; ErrState: the specification has been replaced.
 func (db *DB) OpenBatch(ctx context.Context, by string, b batch.Batch, serials []string) (batch.Batch, error) {
@@ -90,12 +91,15 @@ func (t *tx) openBatch(by string, b batch.Batch) (batch.Batch, error) {
 	case !errors.Is(err, sql.ErrNoRows):
 		return b, err
 	}
+	if !slices.Contains(batch.CheckSystems, b.Check) {
+		return b, fmt.Errorf("%w: found check character %q; allowed: none, %s or %s", ErrInput, batch.Shown(string(b.Check)), batch.Mod37x36, batch.Mod11x10)
+	}
 	id, err := newID()
 	if err != nil {
 		return b, err
 	}
-	if err := t.exec(`INSERT INTO batches (id, station, at, by, number, spec_id, planned, pattern, note) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		id, t.station, nanos(t.at), by, b.Number, spec.ID, b.Planned, b.Pattern, b.Note); err != nil {
+	if err := t.exec(`INSERT INTO batches (id, station, at, by, number, spec_id, planned, pattern, check_system, note) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		id, t.station, nanos(t.at), by, b.Number, spec.ID, b.Planned, b.Pattern, string(b.Check), b.Note); err != nil {
 		return b, err
 	}
 	if err := t.audit(by, "batch opened", b.Number, fmt.Sprintf("%s, revision %s; %d necks planned", spec.Name, spec.Revision, b.Planned)); err != nil {

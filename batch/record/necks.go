@@ -31,6 +31,9 @@ func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck,
 			return nil, fmt.Errorf("%w: serial number %s does not fit the pattern of batch %s, %s", ErrInput, serial, b.Number, b.Pattern)
 		}
 		if b.Visit == 0 {
+			if err := b.Check.Check(serial); err != nil {
+				return nil, fmt.Errorf("%w: %v", ErrInput, err)
+			}
 			old, err := findNeck(t.ctx, t, serial)
 			if err == nil {
 				return nil, fmt.Errorf("%w: serial number %s, in batch %s", ErrExists, serial, old.BatchNumber)

@@ -47,6 +47,15 @@ func TestSerialNumbersAreUniqueInTheWholeRecord(t *testing.T) {
 	wantErr(t, err, ErrExists, "QM-2611")
 	_, err = s.OpenBatch(s.ctx, "Mara Quill", batch.Batch{Number: "QM-2613", Spec: s.spec, Pattern: `QM-2613-\d{4}`}, []string{"XQM-2613-0001"})
 	wantErr(t, err, ErrInput, "XQM-2613-0001", `QM-2613-\d{4}`)
+	_, err = s.OpenBatch(s.ctx, "Mara Quill", batch.Batch{Number: "QM-2613", Spec: s.spec, Check: "MOD 9"}, nil)
+	wantErr(t, err, ErrInput, `"MOD 9"`, "ISO/IEC 7064 MOD 11,10")
+	// 07945 is the standard's worked example.
+	checked := must(s.OpenBatch(s.ctx, "Mara Quill", batch.Batch{Number: "QM-2613", Spec: s.spec, Check: batch.Mod11x10}, []string{"07945"}))(t)
+	_, err = s.AddNecks(s.ctx, "Mara Quill", checked.ID, []string{"07946"})
+	wantErr(t, err, ErrInput, "07946", "MOD 11,10) is 5")
+	if b := must(s.Batch(s.ctx, "QM-2613"))(t); b.Check != batch.Mod11x10 || len(must(s.Necks(s.ctx, b.ID))(t)) != 1 {
+		t.Errorf("the batch reads back as %+v", b)
+	}
 }
 
 func TestSpecificationIsFrozenByItsFirstBatch(t *testing.T) {

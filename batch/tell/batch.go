@@ -152,3 +152,14 @@ func OtherLimit(now, then, of int) string {
 	}
 	return fmt.Sprintf("With these limits as many necks pass at the first inspection as now: %d of %d.", then, of)
 }
+
+// CheckCharacter names how serial numbers end in a check character.
+func CheckCharacter(c batch.CheckSystem) string {
+	switch c {
+	case batch.Mod37x36:
+		return "ISO/IEC 7064 MOD 37,36, a digit or capital"
+	case batch.Mod11x10:
+		return "ISO/IEC 7064 MOD 11,10, a digit of digits alone"
+	}
+	return "none"
+}

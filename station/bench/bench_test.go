@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/record/recordtest"
 	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/bench/routine"
@@ -192,6 +193,31 @@ func TestPatternRegisters(t *testing.T) {
 	if snap := s.bench.Snapshot(); snap.Serial != "QM-2613-0012" || snap.Counts.Registered != 1 {
 		t.Fatalf("%q is on the bench, %d registered", snap.Serial, snap.Counts.Registered)
 	}
+}
+
+// TestMisreadNumberIsRefused: of a batch whose numbers end in a check character one that was mistyped or misread is refused with the character that it
+// should have, and nothing is registered; in mid-neck too, where a value stays a value.
+func TestMisreadNumberIsRefused(t *testing.T) {
+	s := open(t)
+	specs, err := s.db.Specs(s.ctx)
+	s.ok(err)
+	right := recordtest.Must(batch.Mod37x36.Complete("QM-2613-0012"))(t)
+	end := right[len(right)-1:]
+	must(t)(s.db.OpenBatch(s.ctx, "", batch.Batch{Number: "QM-2613", Spec: specs[0], Pattern: `QM-2613-\d{4}.`, Check: batch.Mod37x36}, nil))
+	must(t)(s.db.OpenBatch(s.ctx, "", batch.Batch{Number: "QM-2614", Spec: specs[0], Check: batch.Mod37x36}, []string{recordtest.Must(batch.Mod37x36.Complete("QM-2614-1"))(t)}))
+	s.ok(s.bench.OpenBatch(s.ctx, "QM-2613"))
+	for _, wrong := range []string{"QM-2613-0013" + end, "qm-2613-0013" + end, "]C0QM-2613-0021" + end} {
+		s.refused(s.bench.Entry(s.ctx, wrong, "mm"), `ends in "`+end+`", and its check character (ISO/IEC 7064 MOD 37,36) is `)
+	}
+	s.ok(s.bench.Entry(s.ctx, "*"+strings.ToLower(right)+"*", "mm"))
+	if snap := s.bench.Snapshot(); snap.Serial != right || snap.Counts.Registered != 1 {
+		t.Fatalf("%q is on the bench, %d registered", snap.Serial, snap.Counts.Registered)
+	}
+	s.refused(s.bench.Entry(s.ctx, "]C0QM-2613-0013"+end, "mm"), "its check character")
+	s.refused(s.bench.Entry(s.ctx, "nonsense", "mm"), "neither a value nor a serial number")
+	s.ok(s.bench.Park(s.ctx, ""))
+	s.ok(s.bench.OpenBatch(s.ctx, "QM-2614"))
+	s.refused(s.bench.Entry(s.ctx, "QM-2614-2", "mm"), "its check character")
 }
 
 // TestSkippedPointCannotPass leaves a limited characteristic unmeasured.

@@ -66,6 +66,9 @@ func (b *Bench) scan(ctx context.Context, s scan.Scan) error {
 		if bt, err := b.sheetOf(ctx, s); bt != nil || err != nil {
 			return b.openSheet(ctx, bt, err)
 		}
+		if err := b.misread(s); err != nil {
+			return err
+		}
 		if b.stage() == Measuring && !b.registers(s) {
 			return b.meansNothing(s)
 		}

@@ -57,6 +57,20 @@ func (b *Bench) registers(s scan.Scan) bool {
 	return false
 }
 
+// misread says of a serial number that is not on file that its check character is not the one that it should end in, nil where the batch on the bench has
+// no such characters or the text is meant for something else.
+func (b *Bench) misread(s scan.Scan) error {
+	if b.batch == nil || b.batch.Check == batch.NoCheck || b.stage() == Measuring && !s.Marked && !b.registers(s) {
+		return nil
+	}
+	for _, serial := range s.Forms() {
+		if b.batch.Check.Check(serial) == nil {
+			return nil
+		}
+	}
+	return b.batch.Check.Check(s.Text)
+}
+
 // register enters a neck that is not on file. The batch's pattern lets it register itself by coming to the bench.
 func (b *Bench) register(ctx context.Context, s scan.Scan) (batch.Neck, error) {
 	for _, serial := range s.Forms() {

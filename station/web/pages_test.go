@@ -10,6 +10,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"sagitta/batch"
 	"sagitta/station/web/site"
 	"sagitta/station/web/webtest"
 )
@@ -50,6 +51,18 @@ func TestOpenBatchKeepsWhatWasTypedBesideItsErrors(t *testing.T) {
 	}
 	webtest.Wants(t, s.Get("/batches/QM-2613", 200), "None of 3 has been inspected yet", "QM-2613-0003")
 	webtest.Wants(t, s.Post("/batches", form, http.StatusConflict), "QM-2613")
+	// 07945 is the worked example of ISO/IEC 7064, MOD 11,10.
+	form.Set("number", "QM-2615")
+	form.Set("pattern", "")
+	form.Set("check", string(batch.Mod11x10))
+	form.Set("serials", "07946")
+	webtest.Wants(t, s.Post("/batches", form, http.StatusUnprocessableEntity), "Serial number 07946 ends in", "MOD 11,10) is 5")
+	form.Set("serials", "0794..0795")
+	if to := s.Post("/batches", form, http.StatusSeeOther); to != "/batches/QM-2615" {
+		t.Errorf("to %q", to)
+	}
+	webtest.Wants(t, s.Get("/batches/QM-2615", 200), "Serial numbers end in a check character: ISO/IEC 7064 MOD 11,10")
+	webtest.Wants(t, s.Get("/batches/QM-2615/necks", 200), "07945")
 	webtest.Wants(t, s.Post("/batches", url.Values{}, http.StatusUnprocessableEntity), "Give batch number", "Choose one of the list", "Neither serial numbers nor a pattern")
 }
 

@@ -114,7 +114,7 @@ func (s *server) addNecks(c *site.Request) error {
 	}
 	f.Fill(c)
 	by := f.Choice("by")
-	serials, err := form.Serials(f.Field("serials").Value)
+	serials, err := form.Serials(f.Field("serials").Value, b.Check)
 	switch {
 	case err != nil:
 		f.RefuseAt("serials", batch.Mendable.Of(err))

@@ -73,7 +73,7 @@ type server struct{ opt Options }
 
 // Mount puts the pages on the site.
 func Mount(k *site.Site, opt Options) error {
-	g, err := k.Group("Batches", files, template.FuncMap{"dispositions": func() []inspect.Disposition { return tell.Dispositions }})
+	g, err := k.Group("Batches", files, template.FuncMap{"dispositions": func() []inspect.Disposition { return tell.Dispositions }, "checkCharacter": tell.CheckCharacter})
 	if err != nil {
 		return err
 	}
@@ -124,6 +124,10 @@ func (s *server) openForm(c *site.Request) (*form.Form, error) {
 	for _, sp := range specs {
 		revisions = append(revisions, form.Option{Value: sp.ID, Label: sp.Name + ", revision " + sp.Revision, On: false})
 	}
+	checks := make([]form.Option, len(batch.CheckSystems))
+	for i, system := range batch.CheckSystems {
+		checks[i] = form.Option{Value: string(system), Label: tell.CheckCharacter(system)}
+	}
 	by, err := c.ByField(batch.OpenBatch)
 	if err != nil {
 		return nil, err
@@ -134,6 +138,7 @@ func (s *server) openForm(c *site.Request) (*form.Form, error) {
 		{Name: "planned", Label: "Necks planned", Kind: "number", Unit: "necks", Allowed: "0 to 1000000; 0: open-ended"},
 		{Name: "serials", Label: "Serial numbers", Kind: "area", Rows: 6, Allowed: "one a line, or first..last, e.g. AB-0001..AB-0030; more can be added later"},
 		{Name: "pattern", Label: "Pattern of serial numbers", Kind: "text", Allowed: `a regular expression, e.g. AB-\d{4}; with it any serial number that fits may come to the bench; empty: only registered ones`},
+		{Name: "check", Label: "Check character", Kind: "select", Allowed: "what every serial number ends in, so that a misread one is refused; a range above is given without, and gets them", Options: checks},
 		{Name: "note", Label: "Note", Kind: "text", Allowed: "up to 500 characters"},
 		by,
 	}}}}, nil
@@ -200,13 +205,13 @@ func (s *server) openBatch(c *site.Request) error {
 	f.Fill(c)
 	b := batch.Batch{
 		Number: f.Text("number", 60), Spec: batch.SpecRevision{ID: f.Choice("spec")},
-		Planned: f.Whole("planned", 0, 1_000_000), Pattern: f.Text("pattern", 200), Note: f.Text("note", 500),
+		Planned: f.Whole("planned", 0, 1_000_000), Pattern: f.Text("pattern", 200), Check: batch.CheckSystem(f.Choice("check")), Note: f.Text("note", 500),
 	}
 	by := f.Choice("by")
 	if strings.ContainsAny(b.Number, "/\\?#") {
 		f.Field("number").Fail("%q holds one of / \\ ? #; use letters, digits, points, hyphens and spaces.", b.Number)
 	}
-	serials, err := form.Serials(f.Field("serials").Value)
+	serials, err := form.Serials(f.Field("serials").Value, b.Check)
 	if err != nil {
 		f.RefuseAt("serials", batch.Mendable.Of(err))
 	}
@@ -215,6 +220,12 @@ func (s *server) openBatch(c *site.Request) error {
 			if !p.MatchString(sn) {
 				f.Field("serials").Fail("%s does not fit the pattern %s.", sn, b.Pattern)
 			}
+		}
+	}
+	for _, sn := range serials {
+		if err := b.Check.Check(sn); err != nil {
+			f.RefuseAt("serials", err)
+			break
 		}
 	}
 	if b.Planned > 0 && len(serials) > b.Planned {

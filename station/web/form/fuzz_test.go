@@ -12,7 +12,7 @@ func FuzzSerials(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		all, err := Serials(text)
+		all, err := Serials(text, batch.NoCheck)
 		if err != nil {
 			return
 		}

@@ -14,9 +14,9 @@ import (
 const maxSerials = 100_000
 
 // Serials reads serial numbers, one a line, or a range "first..last" whose ends differ only in their last digits
-// ("QM-2611-0001..QM-2611-0030"). Empty lines are left out. The error names the line, what was found and what is
+// ("QM-2611-0001..QM-2611-0030"). A range is given without the check characters of its numbers, which are added; a number alone has its own. Empty lines are left out. The error names the line, what was found and what is
 // allowed.
-func Serials(text string) ([]string, error) {
+func Serials(text string, check batch.CheckSystem) ([]string, error) {
 	var serials []string
 	seen := map[string]int{}
 	for i, line := range strings.Split(text, "\n") {
@@ -24,7 +24,7 @@ func Serials(text string) ([]string, error) {
 		if line == "" {
 			continue
 		}
-		some, err := serialsOfLine(line, maxSerials-len(serials))
+		some, err := serialsOfLine(line, maxSerials-len(serials), check)
 		if err != nil {
 			return nil, fmt.Errorf("line %d: %w", i+1, err)
 		}
@@ -40,7 +40,7 @@ func Serials(text string) ([]string, error) {
 }
 
 // serialsOfLine expands one line into at most room serial numbers.
-func serialsOfLine(line string, room int) ([]string, error) {
+func serialsOfLine(line string, room int, check batch.CheckSystem) ([]string, error) {
 	if most := 2*batch.LongestSerial + len(".."); utf8.RuneCountInString(line) > most {
 		return nil, fmt.Errorf("%q has %d characters; a serial number has at most %d", batch.Shown(line), utf8.RuneCountInString(line), batch.LongestSerial)
 	}
@@ -79,7 +79,11 @@ func serialsOfLine(line string, room int) ([]string, error) {
 	}
 	serials := make([]string, 0, to-from+1)
 	for n := from; n <= to; n++ {
-		serials = append(serials, fmt.Sprintf("%s%0*d", head, len(digits), n))
+		serial, err := check.Complete(fmt.Sprintf("%s%0*d", head, len(digits), n))
+		if err != nil {
+			return nil, err
+		}
+		serials = append(serials, serial)
 	}
 	return serials, nil
 }

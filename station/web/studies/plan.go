@@ -81,7 +81,7 @@ func (s *server) startStudy(c *site.Request) error {
 	}
 	by := f.Choice("by")
 	if plan.Kind == batch.CrossedStudy {
-		if plan.Parts, err = form.Serials(f.Field("parts").Value); err != nil {
+		if plan.Parts, err = form.Serials(f.Field("parts").Value, batch.NoCheck); err != nil {
 			f.RefuseAt("parts", batch.Mendable.Of(err))
 		}
 	} else {
