@@ -74,8 +74,9 @@ func (db *DB) Audit(ctx context.Context, limit int) ([]batch.Event, error) {
 }
 
 // VerifyAudit recomputes the chain from its first entry, checks every verdict and the readings under it against the digest that the
-// chain holds, recomputes the evidence over every row, compares the schema with the program's own, and has SQLite check the file. What is derived, such as
-// the counts of a batch, is not compared with the rows it was made of. An older record, opened as it is, has no evidence yet. Errors: ErrAudit with what is not as it was written, ErrCorrupt. Whoever has the file can
+// chain holds, recomputes the evidence over every row, compares the schema with the program's own, works out anew what is derived, such as
+// the counts of a batch, and has SQLite check the file. An older record, opened as it is, has no evidence yet. Errors: ErrAudit with what is
+// not as it was written, ErrDerived with what is not worked out from it, ErrCorrupt. Whoever has the file can
 // make all of it anew, and rows cut off the end together with what covers them leave no trace in the file itself: compare it with
 // the newest hash that was noted elsewhere.
 func (db *DB) VerifyAudit(ctx context.Context) error {
@@ -94,13 +95,18 @@ func (db *DB) VerifyAudit(ctx context.Context) error {
 	return translate(db.whole(ctx), what)
 }
 
-// verifyRows checks the evidence and the schema, both as they are at one moment.
-func (db *DB) verifyRows(ctx context.Context, what string) error {
+// verifyRows checks the evidence, the schema and what is derived, all as they are at one moment, by a connection that may read alone.
+func (db *DB) verifyRows(ctx context.Context, what string) (err error) {
 	has, known, err := db.schema(ctx, db.reader, what)
 	if err != nil || has != known { // an older one is not covered yet
 		return err
 	}
-	moment, err := db.reader.BeginTx(ctx, nil)
+	source, err := db.connect(false, true, false)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, source.Close()) }()
+	moment, err := source.BeginTx(ctx, nil)
 	if err != nil {
 		return err
 	}
@@ -108,7 +114,10 @@ func (db *DB) verifyRows(ctx context.Context, what string) error {
 	if err := verifyEvidence(ctx, moment); err != nil {
 		return err
 	}
-	return verifySchema(ctx, moment)
+	if err := verifySchema(ctx, moment); err != nil {
+		return err
+	}
+	return verifyDerived(ctx, moment)
 }
 
 // verifyChain recomputes the entries up to one and, beside them, the digests of the verdicts up to one, by their order

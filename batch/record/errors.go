@@ -34,6 +34,7 @@ var (
 	ErrLogLost       = batch.Machine.Errorf("the record was not closed, and its log is missing")
 	ErrOtherLog      = batch.Machine.Errorf("the log beside the record is of another record")
 	ErrTaken         = batch.Machine.Errorf("the record's file was taken from under the station")
+	ErrDerived       = batch.Machine.Errorf("what the record shows is not what was recorded")
 	ErrAudit         = batch.Machine.Errorf("the record's trail is broken")
 )
 

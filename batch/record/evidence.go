@@ -23,7 +23,7 @@ const auditSealed = "record sealed"
 
 // outsideTree are the tables that the tree does not cover: those that are derived, which are compared by working them out anew, sessions,
 // which are no facts and end, and the tree itself.
-var outsideTree = append([]string{"sessions"}, derivedTables...)
+var outsideTree = append([]string{"sessions"}, notSalvaged...)
 
 // evidence gathers which rows a transaction writes. Only the one connection that writes uses it.
 type evidence struct {

@@ -42,8 +42,10 @@ func (f *first) args() []any {
 }
 
 // place puts the inspection in the station's local time.
-func (f *first) place(started int64) {
-	at := instant(started).In(time.Local)
+func (f *first) place(started int64) { f.placeIn(started, time.Local) }
+
+func (f *first) placeIn(started int64, zone *time.Location) {
+	at := instant(started).In(zone)
 	f.at, f.month, f.hour, f.weekday = started, batch.MonthOf(at), at.Hour(), (int(at.Weekday())+6)%7+1
 }
 
@@ -64,27 +66,31 @@ type judged struct {
 	first
 	inspection string
 	lastSeq    int64
+	result     string
 	all        []inspect.Characteristic
 }
 
 func scanJudged(s scanner) (*judged, error) {
 	j := new(judged)
-	var started int64
-	var result string
-	if err := s.Scan(&j.neck, &j.batch, &j.verdict, &started, &j.inspector, &j.station, &j.inspection, &j.lastSeq, &j.gauges, &j.temperature,
-		&j.humidity, &j.passed, &j.final, &j.reason, &result); err != nil {
-		return nil, err
-	}
+	return j, s.Scan(&j.neck, &j.batch, &j.verdict, &j.at, &j.inspector, &j.station, &j.inspection, &j.lastSeq, &j.gauges, &j.temperature,
+		&j.humidity, &j.passed, &j.final, &j.reason, &j.result)
+}
+
+// complete works out what is not read.
+func (j *judged) complete(ctx context.Context, q querier) (err error) {
 	var res struct {
 		Characteristics []inspect.Characteristic `json:"characteristics"`
 	}
-	if err := json.Unmarshal([]byte(result), &res); err != nil {
-		return nil, fmt.Errorf("%w: a verdict's result: %w", ErrCorrupt, err)
+	if err := json.Unmarshal([]byte(j.result), &res); err != nil {
+		return fmt.Errorf("%w: a verdict's result: %w", ErrCorrupt, err)
 	}
-	j.place(started)
+	j.place(j.at)
 	j.all = res.Characteristics
 	j.judge(j.all)
-	return j, nil
+	if j.gauges == "" {
+		j.gauges, err = gaugesOf(ctx, q, j.inspection, j.lastSeq)
+	}
+	return err
 }
 
 // gaugesOf names the gauges of the readings that a verdict rests on, by kind.
@@ -123,8 +129,8 @@ func firstOf(ctx context.Context, q querier, neckID string) (*judged, error) {
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil
 	}
-	if err == nil && j.gauges == "" {
-		j.gauges, err = gaugesOf(ctx, q, j.inspection, j.lastSeq)
+	if err == nil {
+		err = j.complete(ctx, q)
 	}
 	return j, err
 }

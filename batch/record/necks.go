@@ -147,38 +147,6 @@ func (db *DB) Necks(ctx context.Context, batchID string) ([]batch.NeckRow, error
 	return all, translate(err, "reading a batch's necks")
 }
 
-// refreshNeck works out a neck's status from its inspections and verdicts. An inspection whose newest verdict is
-// remeasure is not judged, nor is one that was opened again after its verdict; the first judged one says whether the neck
-// passed first time and why not.
-func (t *tx) refreshNeck(neckID string) error {
-	if err := t.exec(`
-WITH attempt AS (
-  SELECT i.attempt, i.at, i.inspector, coalesce(v.disposition, '') AS disposition, coalesce(v.at, 0) AS judged_at,
-    coalesce(v.failing, '') AS failing, coalesce(v.failing_words, '') AS words,
-    coalesce((SELECT e.state FROM inspection_events e WHERE e.inspection_id = i.id ORDER BY e.ord DESC LIMIT 1), 'open') AS state
-  FROM inspections i LEFT JOIN counting_verdicts v ON v.inspection_id = i.id
-  WHERE i.neck_id = ?1),
-judged AS (SELECT * FROM attempt WHERE disposition NOT IN ('', 'remeasure')),
-first AS (SELECT * FROM judged ORDER BY attempt LIMIT 1),
-newest AS (SELECT * FROM attempt ORDER BY attempt DESC LIMIT 1),
-decided AS (SELECT * FROM attempt WHERE disposition <> '' ORDER BY attempt DESC LIMIT 1)
-UPDATE neck_status SET
-  attempts = (SELECT count(*) FROM attempt),
-  first_at = coalesce((SELECT min(at) FROM attempt), 0),
-  last_at = coalesce((SELECT CASE WHEN judged_at > 0 THEN judged_at ELSE at END FROM newest), 0),
-  inspector = coalesce((SELECT inspector FROM newest), ''),
-  state = coalesce((SELECT state FROM newest), ''),
-  disposition = coalesce((SELECT disposition FROM decided), ''),
-  judged = (SELECT count(*) FROM judged),
-  first_pass = coalesce((SELECT disposition = 'pass' FROM first), 0),
-  first_failing = coalesce((SELECT CASE WHEN disposition = 'pass' THEN '' ELSE failing END FROM first), ''),
-  first_failing_words = coalesce((SELECT CASE WHEN disposition = 'pass' THEN '' ELSE words END FROM first), '')
-WHERE neck_id = ?1`, neckID); err != nil {
-		return err
-	}
-	return t.refreshFirst(neckID)
-}
-
 // restate works out the status of the necks of an older record that may rest on a verdict that does not count.
 func (db *DB) restate(ctx context.Context) error {
 	return db.write(ctx, "bringing the status of necks up to date", func(t *tx) error {

@@ -8,8 +8,14 @@ import (
 // parsed is a querier that has each query parsed once: for a few queries that are asked of many rows, where parsing costs more than
 // they do. It is used by one goroutine, and closed.
 type parsed struct {
-	from  *sql.DB
+	from  preparer
 	known map[string]*sql.Stmt // by their text
+}
+
+// preparer is a pool of connections or a transaction.
+type preparer interface {
+	querier
+	PrepareContext(ctx context.Context, query string) (*sql.Stmt, error)
 }
 
 func (p *parsed) statement(ctx context.Context, query string) (*sql.Stmt, error) {

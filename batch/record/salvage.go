@@ -113,6 +113,9 @@ func (db *DB) takeStock(ctx context.Context, s *Salvaged, from, what string) (er
 		return translate(err, what)
 	}
 	hurt := map[string]bool{}
+	if _, err := made.writer.ExecContext(ctx, searchAnew); err != nil {
+		return translate(err, what)
+	}
 	if err := made.restatus(ctx, hurt); err != nil {
 		return translate(err, what)
 	}

@@ -68,6 +68,9 @@ func TestSalvageOfAWholeRecord(t *testing.T) {
 				t.Errorf("%s: %s had %d rows and has %d", name, table, was, is)
 			}
 		}
+		if n := len(must(db.SearchNecks(t.Context(), "2611-00", 10))(t)); n != 3 {
+			t.Errorf("%s: %d necks are found by a part of their serial number, want 3", name, n)
+		}
 		b := must(db.Batch(t.Context(), "QM-2611"))(t)
 		if was, is := must(old.Counts(t.Context(), b.ID))(t), must(db.Counts(t.Context(), b.ID))(t); fmt.Sprint(was) != fmt.Sprint(is) {
 			t.Errorf("%s: counts were %+v and are %+v", name, was, is)

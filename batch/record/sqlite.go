@@ -276,6 +276,7 @@ const (
 	searchedParts = `SELECT rowid AS ord FROM serial_parts WHERE serial_parts MATCH ?3 ORDER BY rowid DESC LIMIT ?2`
 	searchOne     = `INSERT INTO serial_parts (rowid, serial) VALUES (?, ?)`
 	searchMany    = `INSERT INTO serial_parts (rowid, serial) SELECT ord, serial FROM necks WHERE ord BETWEEN ? AND ?`
+	searchAnew    = `INSERT INTO serial_parts (serial_parts) VALUES ('rebuild')`
 )
 
 // places are the marks of a row of so many columns. Marks are ? and, where one stands for the same value again, ?1 and on.

@@ -11,8 +11,8 @@ import (
 // What can be read of a damaged file is read row by row, in the order of a table's key: up to a damaged page, behind it, and backwards
 // from the end.
 
-// derivedTables are worked out anew from the others, and the evidence over what was salvaged is begun anew.
-var derivedTables = []string{"neck_status", "batch_tally", "neck_first", "first_tally", "characteristic_tally", "uncounted", "restated", "serial_grams", "goose_db_version", "evidence", "checkpoints"}
+// notSalvaged are tables that the new record makes for itself: the evidence over what was salvaged is begun anew.
+var notSalvaged = append([]string{"goose_db_version", "evidence", "checkpoints"}, derivedTables...)
 
 // probes is the most single rows that are asked for behind a damaged page.
 const probes = 1 << 20
@@ -43,7 +43,7 @@ func factTables(ctx context.Context, q querier) ([]salvaged, error) {
 	if err != nil {
 		return nil, err
 	}
-	all = slices.DeleteFunc(all, func(t salvaged) bool { return slices.Contains(derivedTables, t.name) })
+	all = slices.DeleteFunc(all, func(t salvaged) bool { return slices.Contains(notSalvaged, t.name) })
 	for i := range all {
 		t := &all[i]
 		_, err := list(ctx, q, func(r scanner) (struct{}, error) {

@@ -58,8 +58,7 @@ func (t *tx) newStories(by string, b batch.Batch) (*stories, error) {
 	}
 	w.firstNeck = w.neck
 	w.necks = t.rows(`INSERT INTO necks (ord, id, station, at, by, batch_id, serial)`, 7, "")
-	w.status = t.rows(`INSERT INTO neck_status (neck_id, batch_id, attempts, first_at, last_at, inspector, state, disposition, judged, first_pass,
-		first_failing, first_failing_words)`, 12, "")
+	w.status = t.rows(`INSERT INTO neck_status (neck_id, batch_id, `+statusColumns+`)`, 12, "")
 	w.inspections = t.rows(`INSERT INTO inspections (id, station, at, inspector, neck_id, attempt, posture, handed)`, 8, "")
 	w.events = t.rows(`INSERT INTO inspection_events (id, station, at, by, inspection_id, state, reason)`, 7, "")
 	w.climates = t.rows(`INSERT INTO climates (id, station, at, by, inspection_id, temperature_c, humidity_percent)`, 7, "")
@@ -164,21 +163,20 @@ func (w *stories) write(r *ready) error {
 	}
 	var f *first
 	var all []inspect.Characteristic
-	judgedOnes, newest := 0, (*readyVerdict)(nil)
-	var failing, words string
+	var st status
 	for i := range r.attempts {
 		a := &r.attempts[i]
 		ord, err := w.attempt(r, i)
 		if err != nil {
 			return err
 		}
-		newest = &a.verdicts[len(a.verdicts)-1]
-		judgedOnes++
+		newest := &a.verdicts[len(a.verdicts)-1]
+		st.take(attempt{at: nanos(a.StartedAt), judgedAt: nanos(newest.At), inspector: a.Inspector, disposition: newest.Disposition, failing: newest.failing, words: newest.words, state: batch.Finished})
 		if f != nil {
 			continue
 		}
 		all = newest.Result.Characteristics
-		f = &first{neck: w.neck, batch: w.batchOrd, verdict: ord, inspector: a.Inspector, station: a.Station, gauges: a.gauges, passed: newest.Disposition == inspect.Pass}
+		f = &first{neck: w.neck, batch: w.batchOrd, verdict: ord, inspector: a.Inspector, station: a.Station, gauges: a.gauges, passed: st.firstPass, reason: st.failing}
 		f.place(nanos(a.StartedAt))
 		f.judge(all)
 		if v := a.Climate.TemperatureC; v != nil {
@@ -187,42 +185,21 @@ func (w *stories) write(r *ready) error {
 		if v := a.Climate.HumidityPercent; v != nil {
 			f.humidity.Float64, f.humidity.Valid = *v, true
 		}
-		if !f.passed {
-			failing, words = newest.failing, newest.words
-			f.reason = failing
-		}
 	}
-	f.final = newest.Disposition == inspect.Pass
+	f.final = st.disposition == inspect.Pass
 	if err := w.sums.add(f, all, 1); err != nil {
 		return err
 	}
 	if err := w.firsts.add(f.args()...); err != nil {
 		return err
 	}
-	last := r.attempts[len(r.attempts)-1]
-	if err := w.status.add(r.id, w.batch.ID, len(r.attempts), nanos(r.attempts[0].StartedAt), nanos(newest.At), last.Inspector, string(batch.Finished),
-		string(newest.Disposition), judgedOnes, f.passed, failing, words); err != nil {
+	if err := w.status.add(append([]any{r.id, w.batch.ID}, st.args()...)...); err != nil {
 		return err
 	}
-	w.count(len(r.attempts), f.passed, newest.Disposition, failing)
+	st.count(w.counts)
 	w.grams.add(w.neck, r.Serial)
 	w.neck++
 	return nil
-}
-
-// count takes a neck into the batch's tally, as the record's triggers do it for necks that are inspected one by one. Every
-// attempt of a story is judged.
-func (w *stories) count(judged int, firstPass bool, now inspect.Disposition, failing string) {
-	w.counts["registered"]++
-	w.counts["inspections"] += judged
-	w.counts["inspected"]++
-	w.counts["now "+string(now)]++
-	if firstPass {
-		w.counts["first pass"]++
-	}
-	if failing != "" {
-		w.counts["reason "+failing]++
-	}
 }
 
 // attempt adds the rows of one inspection and returns the order number of its newest verdict.

@@ -14,6 +14,7 @@ type tallies struct {
 	firsts map[firstKey]*[3]int // inspected, passed, final
 	values map[valueKey]*valueSums
 	uses   map[string][]batch.GaugeUse // by their text
+	refs   map[valueKey]float64        // about which sums are kept already; nil where they are gathered for themselves
 }
 
 type firstKey struct {
@@ -35,6 +36,7 @@ type valueSums struct {
 	n                                          int
 	ref, s1, s2                                float64
 	nonconforming, undecided, unmeasured, near int
+	met                                        bool // a value is the ref that was given
 }
 
 func newTallies() *tallies {
@@ -121,7 +123,9 @@ func (s *tallies) value(k valueKey, c *inspect.Characteristic, sign int) {
 		s.values[k] = v
 	}
 	if c.Value != nil {
-		if v.n == 0 && v.s1 == 0 && v.s2 == 0 {
+		if ref, kept := s.refs[k]; kept {
+			v.ref, v.met = ref, v.met || ref == *c.Value
+		} else if v.n == 0 && v.s1 == 0 && v.s2 == 0 {
 			v.ref = *c.Value
 		}
 		d := *c.Value - v.ref

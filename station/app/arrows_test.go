@@ -33,7 +33,7 @@ var arrows = map[string]string{
 	"batch/life":              "",
 	"batch/watched":           "batch batch/spc inspect",
 	"batch/photograph":        "batch batch/record",
-	"batch/record":            "batch batch/anchor batch/files batch/sampling batch/study inspect",
+	"batch/record":            "batch batch/anchor batch/files batch/sampling batch/study batch/tell inspect",
 	"batch/record/recordtest": "batch/... inspect inspect/unit testdata/demo",
 
 	"devices":              "devices/decode devices/decode/infer inspect/unit",
