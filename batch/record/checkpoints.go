@@ -47,8 +47,7 @@ func (db *DB) TreeHead(ctx context.Context) (size int64, root tlog.Hash, err err
 
 // WithoutEvidence says that the record is from before there was evidence, and is read as it is.
 func (db *DB) WithoutEvidence(ctx context.Context) (bool, error) {
-	var has bool
-	err := db.reader.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE name = 'checkpoints')`).Scan(&has)
+	has, err := hasTable(ctx, db.reader, "checkpoints")
 	return !has, translate(err, "looking for the record's evidence")
 }
 

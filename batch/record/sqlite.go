@@ -174,6 +174,11 @@ func tablesOf(ctx context.Context, pool *sql.DB) (n int, err error) {
 	return n, pool.QueryRowContext(ctx, own).Scan(&n)
 }
 
+// hasTable says whether a database has a table.
+func hasTable(ctx context.Context, q querier, name string) (has bool, err error) {
+	return has, q.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = ?)`, name).Scan(&has)
+}
+
 // toldSteps has the steps told of, in tests.
 var toldSteps []goose.ProviderOption
 
