@@ -239,12 +239,12 @@ func (c *comparing) serialGrams() error {
 	return nil
 }
 
-// numbered is a neck by its order number.
-type numbered struct {
+// registered is a neck by its order number.
+type registered struct {
 	ord    int64
 	serial string
 }
 
 const selectSerials = `SELECT ord, serial FROM necks ORDER BY ord`
 
-func scanSerial(s scanner) (n numbered, err error) { return n, s.Scan(&n.ord, &n.serial) }
+func scanSerial(s scanner) (n registered, err error) { return n, s.Scan(&n.ord, &n.serial) }
