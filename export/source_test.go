@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/anchor"
 	"sagitta/inspect"
 	"sagitta/testdata/usb"
 )
@@ -24,6 +25,8 @@ type shop struct {
 	rework        []batch.ReworkReport
 	gauges        []batch.GaugeReport
 	audits        []batch.OutgoingAudit // newest first
+
+	anchor *anchor.Checkpoint
 
 	failNeck    int // EachNeck fails after so many; 0 never
 	failReading int
@@ -51,6 +54,8 @@ func (s *shop) Breakdown(_ context.Context, scope batch.Scope, _ batch.Dimension
 	}
 	return []batch.Share{share}, nil
 }
+
+func (s *shop) NewestCheckpoint(context.Context) (*anchor.Checkpoint, error) { return s.anchor, nil }
 
 func (s *shop) Signatures(_ context.Context, about string) ([]batch.Signature, error) {
 	return []batch.Signature{{At: opened.Add(52 * time.Hour), By: "Ines Quill", Meaning: batch.CloseBatch, About: about, Reason: "all are out", Digest: "12ab"}}, nil

@@ -52,6 +52,7 @@ func (b *book) writeSummary() error {
 	s.gaugeLines()
 	s.meanings()
 	s.signatures()
+	s.anchor()
 	s.charts()
 	return s.err
 }

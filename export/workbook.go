@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/anchor"
 
 	"github.com/xuri/excelize/v2"
 )
@@ -28,6 +29,7 @@ type Source interface {
 	OutgoingAudits(ctx context.Context, batchID string) ([]batch.OutgoingAudit, error) // newest first, without their samples
 	OutgoingAudit(ctx context.Context, id string) (batch.OutgoingAudit, error)
 	Signatures(ctx context.Context, about string) ([]batch.Signature, error)
+	NewestCheckpoint(ctx context.Context) (*anchor.Checkpoint, error)
 	batch.Breaker
 }
 
@@ -89,8 +91,9 @@ type book struct {
 	counts   batch.Counts
 	first    batch.Firsts // of all inspections and of those not in doubt
 	gauges   []batch.GaugeReport
-	decimals int    // of a characteristic in the unit chosen
-	picture  []byte // the house sign, PNG
+	decimals int                // of a characteristic in the unit chosen
+	picture  []byte             // the house sign, PNG
+	anchor   *anchor.Checkpoint // the record's newest; nil where none is signed
 
 	tracks   []reliefTrack         // relief columns, for the run chart
 	stations []string              // that inspected, in the order in which the necks first name them
@@ -129,6 +132,9 @@ func newBook(ctx context.Context, src Source, number string, opt Options) (*book
 		return nil, err
 	}
 	if b.gauges, err = src.BatchGauges(ctx, b.batch.ID); err != nil {
+		return nil, err
+	}
+	if b.anchor, err = src.NewestCheckpoint(ctx); err != nil {
 		return nil, err
 	}
 	if b.picture, err = signPicture(); err != nil {
@@ -183,9 +189,11 @@ func (b *book) write() error {
 		b.opt.Progress(total, total) // necks without readings have no rows to report
 	}
 	made := b.opt.Now.UTC().Format(time.RFC3339)
-	return b.file.SetDocProps(&excelize.DocProperties{
-		Title: "Batch " + b.batch.Number, Creator: b.opt.Station, Created: made, Modified: made,
-	})
+	about := excelize.DocProperties{Title: "Batch " + b.batch.Number, Creator: b.opt.Station, Created: made, Modified: made}
+	if b.anchor != nil {
+		about.Description = b.anchor.Note
+	}
+	return b.file.SetDocProps(&about)
 }
 
 // progress reports one more neck's rows.

@@ -123,6 +123,7 @@ func TestCheckpointsAreFound(t *testing.T) {
 		"from another OS":  []byte(strings.ReplaceAll(b.Note, "\n", "\r\n")),
 		"without its end":  []byte(strings.TrimSuffix(b.Note, "\n")),
 		"a witness's":      []byte("Checkpoints of 1 December\n\n" + b.Note + "\n" + a.Note + "\n" + b.Note),
+		"copied out":       []byte(strings.ReplaceAll(b.Note, "\n\n", " \n")),
 		"in a page":        []byte("<p>Small print</p><pre>" + strings.ReplaceAll(html.EscapeString(b.Note), "+", "&#43;") + "</pre><p>"),
 		"amid bytes":       append(append([]byte{0, 255, 10}, b.Note...), 0, 200),
 		"a copy's":         zipped(t, "checkpoint.txt", []byte(b.Note)),

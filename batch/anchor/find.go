@@ -48,11 +48,15 @@ func Find(in io.ReaderAt, size int64) ([]Checkpoint, error) {
 // form is how a checkpoint stands in a text: its lines, an empty one, its signatures.
 var form = regexp.MustCompile(`[^\s+<>"]+\n[0-9]+\n[A-Za-z0-9+/]{43}=\n(?:[^\n<>]+\n)*\n(?:— [^\s+]+ [A-Za-z0-9+/]+={0,2}\n?)+`)
 
-var endsOfLines = regexp.MustCompile(`[ \t\r]+\n`)
+var (
+	endsOfLines = regexp.MustCompile(`[ \t\r]+\n`)
+	noBlank     = regexp.MustCompile(`([A-Za-z0-9+/]{43}=\n(?:[a-z]+ [^\n]+\n)*)(— )`)
+)
 
-// plain is a text without what HTML and XML put in place of letters.
+// plain is a text without what HTML and XML put in place of letters, and with the empty line before the signature, which who copies text out of
+// a page may lose.
 func plain(text []byte) string {
-	return endsOfLines.ReplaceAllString(html.UnescapeString(string(text)), "\n")
+	return noBlank.ReplaceAllString(endsOfLines.ReplaceAllString(html.UnescapeString(string(text)), "\n"), "$1\n$2")
 }
 
 func textsIn(in io.ReaderAt, size int64) ([][]byte, error) {

@@ -18,10 +18,13 @@ type Key struct {
 	signer note.Signer
 }
 
+// mostName is how much of a station's name a key has: its lines stay short enough for small print.
+const mostName = 24
+
 // NewKey makes a key of Ed25519 for a station, as the text that ReadKey takes.
 func NewKey(station string) (string, error) {
-	name := "station/" + strings.Trim(regexp.MustCompile(`[^\pL\pN._]+`).ReplaceAllString(station, "-"), "-")
-	private, _, err := note.GenerateKey(rand.Reader, name)
+	name := []rune(strings.Trim(regexp.MustCompile(`[^\pL\pN._]+`).ReplaceAllString(station, "-"), "-"))
+	private, _, err := note.GenerateKey(rand.Reader, "station/"+string(name[:min(len(name), mostName)]))
 	return private, err
 }
 

@@ -10,6 +10,9 @@ import (
 // AnchorLimit says what checkpoints do not show.
 const AnchorLimit = "Whoever has both the record and its key can make everything anew that was recorded after the last checkpoint which left the building, and nothing before it."
 
+// AnchorCarried says what a checkpoint in a file that leaves the building is for.
+const AnchorCarried = "What the record was at the moment named here, signed by its station. Keep this file: sagitta verify --against FILE shows by it whether all of that is still there unchanged."
+
 // checkpointMoment is a time of a checkpoint, with its zone.
 func checkpointMoment(at time.Time) string {
 	if at.IsZero() {

@@ -60,6 +60,7 @@ type SheetWords struct {
 	Photo       string `toml:"photo,omittable"`
 	Signature   string `toml:"signature,omittable"`
 	Date        string `toml:"date,omittable"`
+	Checkpoint  string `toml:"checkpoint,omittable"`
 	Batch       string `toml:"batch,omittable"`
 }
 
@@ -82,7 +83,8 @@ func HouseSheetWords() SheetWords {
 		Uncertain:  "± is what the measurement leaves open (k = 2).",
 		Advice:     "Keeping it well",
 		Keep:       "Keep the instrument between 45 and 55 % RH, in its case with a humidifier where the air is drier. After a move or a change of season give it one to two weeks before anything is turned.",
-		Photo:      "Photograph", Signature: "Signature", Date: "Date", Batch: "Batch",
+		Photo:      "Photograph", Signature: "Signature", Date: "Date",
+		Checkpoint: "By this checkpoint it can be shown later whether the record that this sheet is from was altered.", Batch: "Batch",
 	}
 }
 

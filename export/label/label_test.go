@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/anchor"
 	"sagitta/export/sheet"
 	"sagitta/export/symbol"
 )
@@ -320,6 +321,8 @@ func (s shop) Batch(_ context.Context, number string) (batch.Batch, error) {
 	}
 	return batch.Batch{ID: "b", Number: number}, nil
 }
+
+func (s shop) NewestCheckpoint(context.Context) (*anchor.Checkpoint, error) { return nil, nil }
 
 func (s shop) Necks(context.Context, string) ([]batch.NeckRow, error) { return s.necks, nil }
 

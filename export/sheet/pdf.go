@@ -55,7 +55,7 @@ func PDF(w io.Writer, s *Sheet) error {
 	f.SetMargins(margin, margin, margin)
 	f.AddPage()
 	p := &page{Fpdf: f, sheet: s, measure: 1}
-	room := paper[1] - margin
+	room := paper[1] - margin - s.anchorRoom()
 	p.dry = true
 	for p.measure > least && p.all(0) > room {
 		p.measure -= 0.02
@@ -63,6 +63,7 @@ func PDF(w io.Writer, s *Sheet) error {
 	spare := room - p.all(0)
 	p.dry = false
 	p.all(max(0, min(spare/float64(len(s.Parts)+1), 5)))
+	p.anchor()
 	if err := f.Error(); err != nil {
 		return err
 	}
@@ -83,7 +84,7 @@ func (p *page) all(more float64) float64 {
 			top := max(left, right)
 			if len(part.Sign) > 0 && !p.dry { // at the foot of the page
 				_, high := p.GetPageSize()
-				top = max(top, high-margin-18*p.measure)
+				top = max(top, high-margin-p.sheet.anchorRoom()-18*p.measure)
 			}
 			y := p.part(part, margin, top+gap, wide)
 			left, right = y, y

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/anchor"
 	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/inspect/unit"
@@ -21,16 +22,18 @@ type Record interface {
 	Verdicts(ctx context.Context, inspectionID string) ([]batch.Verdict, error)
 	Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error)
 	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
+	NewestCheckpoint(ctx context.Context) (*anchor.Checkpoint, error)
 }
 
 // Sheet is what is printed, whatever it is printed as.
 type Sheet struct {
 	*Template
 	Serial string
-	Date   time.Time // of what was measured last, else of the instrument's registration
-	Facts  []Pair    // of the instrument, that nobody measured
-	Parts  []Part    // in the template's order; what the record does not have is not among them
-	Short  []string  // the set-up in a few lines, for a label
+	Date   time.Time          // of what was measured last, else of the instrument's registration
+	Facts  []Pair             // of the instrument, that nobody measured
+	Parts  []Part             // in the template's order; what the record does not have is not among them
+	Short  []string           // the set-up in a few lines, for a label
+	Anchor *anchor.Checkpoint // the record's newest, in small print; nil where none is signed
 }
 
 // Pair is a name with what it is.
@@ -112,7 +115,8 @@ func Of(ctx context.Context, rec Record, t *Template, serial string) (*Sheet, er
 		s.Parts[remarks].Small = append(s.Parts[remarks].Small, g.remarks()...)
 	}
 	s.Short = g.short(s.Serial)
-	return s, nil
+	s.Anchor, err = rec.NewestCheckpoint(ctx)
+	return s, err
 }
 
 // measured reads the inspections that count. One without a verdict that stands is worked out from the readings that stand.

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/anchor"
 	"sagitta/batch/files"
 	"sagitta/inspect"
 )
@@ -26,6 +27,7 @@ type planted struct {
 	verdicts map[string][]batch.Verdict
 	work     []batch.ReworkAction
 	doubts   []batch.Doubt
+	anchor   *anchor.Checkpoint
 }
 
 var day = time.Date(2026, 11, 2, 10, 0, 0, 0, time.UTC)
@@ -47,6 +49,8 @@ func (p *planted) Rework(context.Context, string) ([]batch.ReworkAction, error) 
 func (p *planted) Doubts(context.Context, batch.DoubtFilter) ([]batch.Doubt, error) {
 	return p.doubts, nil
 }
+
+func (p *planted) NewestCheckpoint(context.Context) (*anchor.Checkpoint, error) { return p.anchor, nil }
 
 // bolt is an instrument of the demo's bolt-on model.
 func bolt(t *testing.T) *planted {

@@ -4,6 +4,7 @@ package symbol
 import (
 	"fmt"
 	"image/color"
+	"strings"
 
 	"github.com/boombuler/barcode/code128"
 	"github.com/boombuler/barcode/qr"
@@ -70,6 +71,15 @@ func QR(text string, level Level) ([][]bool, error) {
 func black(c color.Color) bool {
 	r, g, b, _ := c.RGBA()
 	return r+g+b < 3*0x8000
+}
+
+// Path is the black of a QR code as the path of a drawing (SVG 2, 9.3), one unit a module.
+func Path(rows [][]bool) string {
+	var path strings.Builder
+	for y, row := range rows {
+		Runs(row, func(at, modules int) { fmt.Fprintf(&path, "M%d %dh%dv1h-%dz", at, y, modules, modules) })
+	}
+	return path.String()
 }
 
 // Runs calls draw for every stretch of black in a row: where it begins and how many modules it has.

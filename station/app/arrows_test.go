@@ -40,8 +40,8 @@ var arrows = map[string]string{
 	"devices/decode/infer": "devices/decode",
 	"devices/...":          "inspect/unit",
 
-	"export":        "batch batch/stat batch/spc batch/study batch/tell inspect inspect/unit",
-	"export/sheet":  "batch batch/files batch/tell inspect inspect/unit",
+	"export":        "batch batch/anchor batch/stat batch/spc batch/study batch/tell export/symbol inspect inspect/unit",
+	"export/sheet":  "batch batch/anchor batch/files batch/tell export/symbol inspect inspect/unit",
 	"export/symbol": "",
 	"export/label":  "batch batch/tell export/sheet export/symbol inspect/unit",
 
@@ -52,7 +52,7 @@ var arrows = map[string]string{
 	"station/anchors":         "batch batch/anchor batch/record",
 	"station/binding":         "batch devices devices/decode/infer",
 	"station/certificate":     "",
-	"station/copies":          "batch batch/photograph batch/record",
+	"station/copies":          "batch batch/anchor batch/photograph batch/record",
 	"station/signon":          "station/bench/scan batch",
 	"station/faults":          "", // tests alone
 	"station/doctor":          "station/binding station/certificate station/copies batch batch/record batch/tell devices",

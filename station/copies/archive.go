@@ -35,6 +35,7 @@ import (
 	"filippo.io/age"
 
 	"sagitta/batch"
+	"sagitta/batch/anchor"
 	"sagitta/batch/photograph"
 	"sagitta/batch/record"
 )
@@ -47,7 +48,7 @@ const (
 
 // Files and folders of a station's folder that a copy holds beside the record.
 var (
-	ownFiles   = []string{"checkpoint.txt", "station.pub", "sheet.toml"}
+	ownFiles   = []string{anchor.CopyName, "station.pub", "sheet.toml"}
 	ownFolders = []string{"decoders", photograph.Folder}
 )
 
@@ -126,6 +127,9 @@ func Write(ctx context.Context, db *record.DB, path string, how Making) (about A
 	if about.Entries, about.Newest, err = whole(ctx, filepath.Join(part, recordName)); err != nil {
 		return about, fmt.Errorf("%s: the copy was made and is not whole: %w", what, err)
 	}
+	if err := anchored(ctx, part); err != nil {
+		return about, failed(err, what)
+	}
 	packed := filepath.Join(part, "packed")
 	if err := pack(ctx, packed, part, &about, how); err != nil {
 		return about, failed(err, what)
@@ -151,6 +155,19 @@ func whole(ctx context.Context, path string) (entries int64, newest string, err 
 		return 0, "", err
 	}
 	return last[0].Seq, last[0].Hash, nil
+}
+
+// anchored puts the newest checkpoint of the copied record beside it.
+func anchored(ctx context.Context, part string) error {
+	db, err := record.Open(filepath.Join(part, recordName), record.Options{ReadOnly: true, AsItIs: true})
+	if err != nil {
+		return err
+	}
+	c, err := db.NewestCheckpoint(ctx)
+	if err := errors.Join(err, db.Close()); err != nil || c == nil {
+		return err
+	}
+	return os.WriteFile(filepath.Join(part, anchor.CopyName), []byte(c.Note), 0o640)
 }
 
 // pack writes the archive, puts it on the disk and reads it back.
@@ -179,8 +196,10 @@ func packInto(ctx context.Context, out io.Writer, part string, about *About, how
 		}
 	}
 	z := zip.NewWriter(sealed)
-	if err := about.add(ctx, z, filepath.Join(part, recordName), recordName); err != nil {
-		return err
+	for _, name := range []string{recordName, anchor.CopyName} {
+		if err := about.add(ctx, z, filepath.Join(part, name), name); err != nil && (name == recordName || !errors.Is(err, fs.ErrNotExist)) {
+			return err
+		}
 	}
 	var names []string
 	if how.Dir != "" {
@@ -190,6 +209,9 @@ func packInto(ctx context.Context, out io.Writer, part string, about *About, how
 		}
 	}
 	for _, name := range names {
+		if name == anchor.CopyName { // of the copy that was brought back
+			continue
+		}
 		err := filepath.WalkDir(filepath.Join(how.Dir, name), func(path string, d fs.DirEntry, err error) error {
 			if errors.Is(err, fs.ErrNotExist) {
 				return nil

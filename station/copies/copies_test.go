@@ -3,6 +3,7 @@ package copies
 import (
 	"archive/zip"
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -18,6 +19,7 @@ import (
 	"filippo.io/age"
 
 	"sagitta/batch"
+	"sagitta/batch/anchor"
 	"sagitta/batch/record"
 	"sagitta/batch/record/recordtest"
 )
@@ -103,6 +105,41 @@ func people(t *testing.T, dir string) (all []string) {
 		all = append(all, p.Name)
 	}
 	return all
+}
+
+// A copy's archive has the newest checkpoint of the record that is in it, signed just before it was copied.
+func TestArchiveCarriesTheCheckpoint(t *testing.T) {
+	dir, db := station(t)
+	key := recordtest.Must(anchor.ReadKey(recordtest.Must(anchor.NewKey("bench 1"))(t)))(t)
+	if err := db.UseKey(t.Context(), key.Public); err != nil {
+		t.Fatal(err)
+	}
+	how := making(dir)
+	how.Sign = func(ctx context.Context) error {
+		size, root, err := db.TreeHead(ctx)
+		if err != nil {
+			return err
+		}
+		c, err := key.Sign(size, root, time.Now())
+		if err != nil {
+			return err
+		}
+		return db.KeepCheckpoint(ctx, c)
+	}
+	write(t, filepath.Join(dir, anchor.CopyName), []byte("of a copy that was brought back"))
+	path := filepath.Join(t.TempDir(), "shop.zip")
+	recordtest.Must(Write(t.Context(), db, path, how))(t)
+	file := recordtest.Must(os.ReadFile(path))(t)
+	found, err := anchor.Find(bytes.NewReader(file), int64(len(file)))
+	want := recordtest.Must(db.NewestCheckpoint(t.Context()))(t)
+	if err != nil || len(found) != 1 || found[0] != *want {
+		t.Errorf("found %+v, %v; want %+v", found, err, want)
+	}
+	size, _, err := db.TreeHead(t.Context())
+	if err != nil || want.Size != size {
+		t.Errorf("it is of %d entries, the record has %d, %v", want.Size, size, err)
+	}
+	recordtest.Must(Prove(t.Context(), path, nil, t.TempDir()))(t)
 }
 
 // Every kind of copy comes back with all that belongs to it, whole, and a station opens it.

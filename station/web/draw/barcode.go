@@ -31,10 +31,6 @@ func QRCode(text string) template.HTML {
 	if err != nil {
 		return ""
 	}
-	var path strings.Builder
-	for y, row := range rows {
-		symbol.Runs(row, func(at, modules int) { fmt.Fprintf(&path, "M%d %dh%dv1h-%dz", at, y, modules, modules) })
-	}
 	return template.HTML(fmt.Sprintf(`<svg class="qr" viewBox="0 0 %d %d" width="60mm" height="60mm" role="img" aria-label="QR code of the address"><rect width="%d" height="%d" fill="#fff"/><path fill="#000" d="%s"/></svg>`,
-		len(rows), len(rows), len(rows), len(rows), path.String()))
+		len(rows), len(rows), len(rows), len(rows), symbol.Path(rows)))
 }

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/anchor"
 	"sagitta/batch/tell"
 	"sagitta/export/sheet"
 	"sagitta/station/web/show"
@@ -44,6 +45,7 @@ type Record interface {
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
 	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
 	Certificates(ctx context.Context, gaugeID string) ([]batch.Certificate, error)
+	NewestCheckpoint(ctx context.Context) (*anchor.Checkpoint, error)
 }
 
 // Bench is told of a neck that was cleared of doubt.
