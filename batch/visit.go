@@ -101,6 +101,9 @@ type Photograph struct {
 	By            string
 }
 
+// WholeInstrument is the pin of a photograph that shows no one place.
+const WholeInstrument = "visit"
+
 var pins = regexp.MustCompile(`^(visit|fret [1-9][0-9]?|string [1-9][0-9]?)$`)
 
 // IsPin says that a text names what a photograph may be pinned to.

@@ -23,22 +23,33 @@ func fileName(digest string) string { return digest + ".jpg" }
 // keeping is held from the moment that a file is written until the record knows it, or it is gone again.
 var keeping sync.Mutex
 
-// Keep puts a photograph on the disk in the folder of a record and then has the record note it: what the record knows is there. Where it could
-// not be noted nothing is kept. batch.Machine where the disk refuses it.
-func (p Photograph) Keep(dir string, note func() error) (err error) {
+// Keep puts photographs on the disk in the folder of a record and then has the record note them: what the record knows is there. Where they
+// could not be noted, or one of them not be written, none is kept. batch.Machine where the disk refuses one.
+func Keep(dir string, all []Photograph, note func() error) (err error) {
 	keeping.Lock()
 	defer keeping.Unlock()
-	if _, err := Read(dir, p.Digest); err == nil {
-		return note()
+	var written []string
+	defer func() {
+		for _, name := range written {
+			if err != nil {
+				err = errors.Join(err, os.Remove(name))
+			}
+		}
+	}()
+	for _, p := range all {
+		if _, err := Read(dir, p.Digest); err == nil {
+			continue
+		}
+		name := filepath.Join(dir, Folder, fileName(p.Digest))
+		_, was := os.Lstat(name)
+		if err := p.write(dir, name); err != nil {
+			return err
+		}
+		if was != nil { // else the record may know it: it was damaged
+			written = append(written, name)
+		}
 	}
-	name := filepath.Join(dir, Folder, fileName(p.Digest))
-	if err := p.write(dir, name); err != nil {
-		return err
-	}
-	if err := note(); err != nil {
-		return errors.Join(err, os.Remove(name))
-	}
-	return nil
+	return note()
 }
 
 // write puts the file on the disk: under another name, so that a file of its own name is whole. That one lies beside the folder, of which copies are made.
@@ -83,4 +94,13 @@ func Read(dir, digest string) ([]byte, error) {
 		return nil, batch.Machine.Errorf("the photograph %s is not as it was kept: its file was changed or is damaged; bring it back from a copy", name)
 	}
 	return file, nil
+}
+
+// Small is a photograph in the folder of a record with a longer side of so many pixels at most, for a page or for print. Errors are those of Read.
+func Small(dir, digest string, longer int) (Photograph, error) {
+	file, err := Read(dir, digest)
+	if err != nil {
+		return Photograph{}, err
+	}
+	return smaller(file, longer)
 }

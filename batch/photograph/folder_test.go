@@ -3,6 +3,8 @@ package photograph
 import (
 	"bytes"
 	"errors"
+	"image"
+	"image/jpeg"
 	"image/png"
 	"os"
 	"path/filepath"
@@ -42,7 +44,7 @@ func TestKeep(t *testing.T) {
 	dir, p := t.TempDir(), invented(t)
 	for _, time := range []string{"first", "second"} {
 		noted := false
-		err := p.Keep(dir, func() error {
+		err := Keep(dir, []Photograph{p}, func() error {
 			file, err := Read(dir, p.Digest)
 			noted = err == nil && bytes.Equal(file, p.JPEG)
 			return err
@@ -64,16 +66,16 @@ func TestKeep(t *testing.T) {
 func TestNothingHalfKept(t *testing.T) {
 	dir, p := t.TempDir(), invented(t)
 	planted := batch.Conflict.Errorf("planted")
-	if err := p.Keep(dir, func() error { return planted }); !errors.Is(err, planted) {
+	if err := Keep(dir, []Photograph{p}, func() error { return planted }); !errors.Is(err, planted) {
 		t.Fatal(err)
 	}
 	if names := kept(t, dir); names != nil {
 		t.Errorf("kept is %v", names)
 	}
-	if err := p.Keep(dir, func() error { return nil }); err != nil {
+	if err := Keep(dir, []Photograph{p}, func() error { return nil }); err != nil {
 		t.Fatal(err)
 	}
-	if err := p.Keep(dir, func() error { return planted }); !errors.Is(err, planted) {
+	if err := Keep(dir, []Photograph{p}, func() error { return planted }); !errors.Is(err, planted) {
 		t.Fatal(err)
 	}
 	if _, err := Read(dir, p.Digest); err != nil {
@@ -84,9 +86,51 @@ func TestNothingHalfKept(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(blocked, Folder), nil, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	err := p.Keep(blocked, func() error { t.Error("noted without its file"); return nil })
+	err := Keep(blocked, []Photograph{p}, func() error { t.Error("noted without its file"); return nil })
 	if err == nil || batch.KindOf(err) != batch.Machine || !strings.Contains(err.Error(), "this was not recorded") {
 		t.Errorf("%v", err)
+	}
+}
+
+// TestAllOrNone: of two of which one cannot be written none is kept, and none is noted.
+func TestAllOrNone(t *testing.T) {
+	dir, p := t.TempDir(), invented(t)
+	other, err := smaller(p.JPEG, 48)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.MkdirAll(filepath.Join(dir, Folder, other.Digest+".jpg", "in the way"), 0o750); err != nil {
+		t.Fatal(err)
+	}
+	err = Keep(dir, []Photograph{p, other}, func() error { t.Error("noted"); return nil })
+	if err == nil || batch.KindOf(err) != batch.Machine {
+		t.Errorf("%v", err)
+	}
+	if names := kept(t, dir); names != nil {
+		t.Errorf("kept is %v", names)
+	}
+}
+
+// TestSmall: a photograph that is kept is made smaller for a page, and one that is not as it was kept is not shown.
+func TestSmall(t *testing.T) {
+	dir, p := t.TempDir(), invented(t)
+	if err := Keep(dir, []Photograph{p}, func() error { return nil }); err != nil {
+		t.Fatal(err)
+	}
+	small, err := Small(dir, p.Digest, 48)
+	if err != nil {
+		t.Fatal(err)
+	}
+	picture, err := jpeg.Decode(bytes.NewReader(small.JPEG))
+	if err != nil || small.Width != 48 || small.Height != 32 || picture.Bounds() != image.Rect(0, 0, 48, 32) {
+		t.Fatalf("%d x %d, %v", small.Width, small.Height, err)
+	}
+	upright(t, picture)
+	if err := os.Truncate(filepath.Join(dir, Folder, p.Digest+".jpg"), 100); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Small(dir, p.Digest, 48); err == nil || !strings.Contains(err.Error(), "is not as it was kept") {
+		t.Errorf("of half a file: %v", err)
 	}
 }
 
@@ -94,7 +138,7 @@ func TestNothingHalfKept(t *testing.T) {
 func TestReadTellsWhichIsHurt(t *testing.T) {
 	dir, p := t.TempDir(), invented(t)
 	note := func() error { return nil }
-	if err := p.Keep(dir, note); err != nil {
+	if err := Keep(dir, []Photograph{p}, note); err != nil {
 		t.Fatal(err)
 	}
 	name := filepath.Join(dir, Folder, p.Digest+".jpg")
@@ -114,7 +158,7 @@ func TestReadTellsWhichIsHurt(t *testing.T) {
 		if file != nil || batch.KindOf(err) != batch.Machine || err == nil || !strings.Contains(filepath.ToSlash(err.Error()), c.says) {
 			t.Errorf("%d bytes, %v, want %q", len(file), err, c.says)
 		}
-		if err := p.Keep(dir, note); err != nil {
+		if err := Keep(dir, []Photograph{p}, note); err != nil {
 			t.Fatal(err)
 		}
 		if file, err := Read(dir, p.Digest); err != nil || !bytes.Equal(file, p.JPEG) {

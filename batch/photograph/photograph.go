@@ -49,11 +49,7 @@ var one sync.Mutex
 
 // Take reads a JPEG or PNG file of at most MostBytes, turns it upright as its EXIF orientation says (CIPA DC-008, tag 0x0112), scales it down to Longer
 // and leaves out all else that it holds. Clear places become white. Mendable where it is no such file, too large, damaged or cut short.
-func Take(from io.Reader) (Photograph, error) {
-	file, err := io.ReadAll(io.LimitReader(from, MostBytes+1))
-	if err != nil {
-		return Photograph{}, err
-	}
+func Take(file []byte) (Photograph, error) {
 	if len(file) > MostBytes {
 		return Photograph{}, batch.Mendable.Errorf("it holds more than %d MB: have it made smaller, and choose it again", MostBytes/1_000_000)
 	}
@@ -82,8 +78,8 @@ func taken(file []byte, most bounds) (p Photograph, err error) {
 	return made(turned(scaled(picture, Longer), orientation(file, kind.format)))
 }
 
-// Smaller is a photograph that was taken in with a longer side of so many pixels at most, for a page or for print.
-func Smaller(file []byte, longer int) (p Photograph, err error) {
+// smaller is a photograph that was taken in with a longer side of so many pixels at most.
+func smaller(file []byte, longer int) (p Photograph, err error) {
 	one.Lock()
 	defer one.Unlock()
 	picture, err := jpeg.Decode(bytes.NewReader(file))

@@ -116,7 +116,7 @@ func pngFile(t testing.TB, p image.Image, chunks map[string][]byte) []byte {
 
 func take(t testing.TB, file []byte) (Photograph, image.Image) {
 	t.Helper()
-	p, err := Take(bytes.NewReader(file))
+	p, err := Take(file)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -304,7 +304,7 @@ func TestRefused(t *testing.T) {
 		"damaged in its sum": {append(bytes.Clone(large[:30]), 0, 0, 0), "it is damaged or cut short"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			p, err := Take(bytes.NewReader(c.file))
+			p, err := Take(c.file)
 			if err == nil || !strings.HasPrefix(err.Error(), c.says) {
 				t.Fatalf("%v, want %q", err, c.says)
 			}
@@ -325,23 +325,6 @@ func TestJustAllowed(t *testing.T) {
 		if _, err := taken(file, most); err == nil || !strings.Contains(err.Error(), "100 x 50 pixels") {
 			t.Errorf("%v: %v", most, err)
 		}
-	}
-}
-
-// TestSmaller: a photograph that is kept is made smaller for a page.
-func TestSmaller(t *testing.T) {
-	p, _ := take(t, photo(t, seen(960, 640), nil))
-	small, err := Smaller(p.JPEG, 300)
-	if err != nil {
-		t.Fatal(err)
-	}
-	picture, err := jpeg.Decode(bytes.NewReader(small.JPEG))
-	if err != nil || small.Width != 300 || small.Height != 200 || picture.Bounds() != image.Rect(0, 0, 300, 200) {
-		t.Fatalf("%d x %d, %v", small.Width, small.Height, err)
-	}
-	upright(t, picture)
-	if _, err := Smaller(p.JPEG[:100], 300); err == nil {
-		t.Error("half a file is made smaller")
 	}
 }
 
@@ -376,7 +359,7 @@ func BenchmarkTake(b *testing.B) {
 	file := photo(b, seen(8000, 6000), exif(binary.BigEndian, 6))
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := Take(bytes.NewReader(file)); err != nil {
+		if _, err := Take(file); err != nil {
 			b.Fatal(err)
 		}
 	}

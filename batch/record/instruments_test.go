@@ -128,9 +128,12 @@ func TestInstrument(t *testing.T) {
 	if h := must(s.House(s.ctx))(t); h != batch.Builder {
 		t.Errorf("house %q", h)
 	}
-	wantErr(t, s.AddPhotograph(s.ctx, "x", batch.Photograph{Serial: serial, Pin: "fret 0", Digest: strings.Repeat("a", 64)}), ErrInput, "allowed: visit, fret 1 to 99")
-	photo := batch.Photograph{Serial: serial, Pin: "string 3", Digest: strings.Repeat("a", 64), Width: 40, Height: 30, Bytes: 99, Caption: "a burr"}
-	s.ok(s.AddPhotograph(s.ctx, "x", photo))
+	wantErr(t, s.AddPhotographs(s.ctx, "x", serial, []batch.Photograph{{Pin: "visit", Digest: strings.Repeat("b", 64)}, {Pin: "fret 0", Digest: strings.Repeat("a", 64)}}), ErrInput, "allowed: visit, fret 1 to 99")
+	if all := must(s.AllPhotographs(s.ctx))(t); len(all) != 0 {
+		t.Errorf("of two, one of which cannot be, there are %+v", all)
+	}
+	photo := batch.Photograph{Pin: "string 3", Digest: strings.Repeat("a", 64), Width: 40, Height: 30, Bytes: 99, Caption: "a burr"}
+	s.ok(s.AddPhotographs(s.ctx, "x", serial, []batch.Photograph{photo}))
 	kept := must(s.Photographs(s.ctx, serial))(t)
 	if len(kept) != 1 || kept[0].Caption != "a burr" || kept[0].Width != 40 {
 		t.Fatalf("photographs %+v", kept)

@@ -129,7 +129,7 @@ func everyTable(t *testing.T) *shop {
 	s.ok(s.AddInstrumentNote(s.ctx, "x", batch.InstrumentNote{Serial: "2026-014", VisitID: visit.ID, Text: "x"}))
 	s.ok(s.Promise(s.ctx, "x", batch.Promise{Serial: "2026-014", Due: "2026-03-01", What: "x"}))
 	s.ok(s.EndPromise(s.ctx, "x", must(s.Promises(s.ctx, "2026-014"))(t)[0].ID, "x"))
-	s.ok(s.AddPhotograph(s.ctx, "x", batch.Photograph{Serial: "2026-014", Pin: "fret 7", Digest: strings.Repeat("0", 64)}))
+	s.ok(s.AddPhotographs(s.ctx, "x", "2026-014", []batch.Photograph{{Pin: "fret 7", Digest: strings.Repeat("0", 64)}}))
 	s.ok(s.HidePhotograph(s.ctx, "x", must(s.Photographs(s.ctx, "2026-014"))(t)[0].ID, "x"))
 	s.ok(s.EndVisit(s.ctx, "x", "2026-014", "x"))
 	s.ok(s.SetHouse(s.ctx, "x", batch.Builder))

@@ -8,28 +8,45 @@ import (
 	"sagitta/batch"
 )
 
-// AddPhotograph keeps what is known of a photograph whose file is there. ErrUnknown: no such instrument or visit; ErrInput: a pin that
-// cannot be, or a digest that is none.
-func (db *DB) AddPhotograph(ctx context.Context, by string, p batch.Photograph) error {
-	return db.about(ctx, "keeping a photograph", by, p.Serial, batch.Measure, func(t *tx) (err error) {
-		if !batch.IsPin(p.Pin) {
-			return fmt.Errorf("%w: found %q as what a photograph shows; allowed: visit, fret 1 to 99, string 1 to 99", ErrInput, batch.Shown(p.Pin))
+// AddPhotographs keeps what is known of photographs of one instrument, whose files are there: of all or of none. ErrUnknown: no such instrument or visit;
+// ErrInput: a pin that cannot be, or a digest that is none.
+func (db *DB) AddPhotographs(ctx context.Context, by, serial string, all []batch.Photograph) error {
+	return db.about(ctx, "keeping "+photographsOf(len(all)), by, serial, batch.Measure, func(t *tx) error {
+		for _, p := range all {
+			p.Serial = serial
+			if err := t.addPhotograph(by, p); err != nil {
+				return err
+			}
 		}
-		if len(p.Digest) != 64 || strings.Trim(p.Digest, "0123456789abcdef") != "" {
-			return fmt.Errorf("%w: found %q as a photograph's SHA-256", ErrInput, batch.Shown(p.Digest))
-		}
-		if p.Caption, err = words("caption", p.Caption, true); err != nil {
-			return err
-		}
-		if err := t.isVisit(p.Serial, p.VisitID); err != nil {
-			return err
-		}
-		if err := t.fact(`INSERT INTO photographs (id, station, at, by, serial, visit_id, pin, digest, width, height, bytes, caption) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			by, p.Serial, p.VisitID, p.Pin, p.Digest, p.Width, p.Height, p.Bytes, p.Caption); err != nil {
-			return err
-		}
-		return t.audit(by, "photograph kept", p.Serial, strings.TrimSuffix(p.Pin+"; "+p.Caption, "; "))
+		return nil
 	})
+}
+
+func photographsOf(n int) string {
+	if n == 1 {
+		return "a photograph"
+	}
+	return fmt.Sprintf("%d photographs", n)
+}
+
+func (t *tx) addPhotograph(by string, p batch.Photograph) (err error) {
+	if !batch.IsPin(p.Pin) {
+		return fmt.Errorf("%w: found %q as what a photograph shows; allowed: visit, fret 1 to 99, string 1 to 99", ErrInput, batch.Shown(p.Pin))
+	}
+	if len(p.Digest) != 64 || strings.Trim(p.Digest, "0123456789abcdef") != "" {
+		return fmt.Errorf("%w: found %q as a photograph's SHA-256", ErrInput, batch.Shown(p.Digest))
+	}
+	if p.Caption, err = words("caption", p.Caption, true); err != nil {
+		return err
+	}
+	if err := t.isVisit(p.Serial, p.VisitID); err != nil {
+		return err
+	}
+	if err := t.fact(`INSERT INTO photographs (id, station, at, by, serial, visit_id, pin, digest, width, height, bytes, caption) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		by, p.Serial, p.VisitID, p.Pin, p.Digest, p.Width, p.Height, p.Bytes, p.Caption); err != nil {
+		return err
+	}
+	return t.audit(by, "photograph kept", p.Serial, strings.TrimSuffix(p.Pin+"; "+p.Caption, "; "))
 }
 
 // HidePhotograph takes a photograph out of sight; its file and rows stay. ErrUnknown; ErrState: it was before; ErrInput: no reason.
