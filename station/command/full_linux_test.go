@@ -3,6 +3,7 @@ package command
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"database/sql"
 	"fmt"
 	"html"
@@ -46,8 +47,9 @@ type sent struct {
 	route string // as the station registers it
 	path  string
 	form  url.Values
-	file  []byte // sent as the field cert_file
-	told  bool   // the answer tells what the bench said: the status is 507 or, where only its words are known, 500
+	file  []byte // sent as the field cert_file, or as the one named
+	field string
+	told  bool // the answer tells what the bench said: the status is 507 or, where only its words are known, 500
 }
 
 // fullDisk is a station whose disk can be filled: a limit on the size of the files that it writes.
@@ -137,7 +139,7 @@ func (d *fullDisk) post(s sent) (status int, to, body string) {
 		for name, values := range s.form {
 			_ = w.WriteField(name, values[0])
 		}
-		part := recordtest.Must(w.CreateFormFile("cert_file", "certificate.pdf"))(d.t)
+		part := recordtest.Must(w.CreateFormFile(cmp.Or(s.field, "cert_file"), "certificate.pdf"))(d.t)
 		_, _ = part.Write(s.file)
 		_ = w.Close()
 		content, kind = &b, w.FormDataContentType()

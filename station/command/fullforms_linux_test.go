@@ -66,6 +66,7 @@ func TestFullDiskThroughEveryForm(t *testing.T) {
 	d.byEye()
 	d.firstSteps()
 	d.instruments()
+	d.photographs(dir)
 	routes := recordtest.Must(os.ReadFile(filepath.Join("..", "web", "testdata", "routes.txt")))(t)
 	for _, route := range strings.Split(strings.TrimSpace(string(routes)), "\n") {
 		if !strings.HasPrefix(route, "POST ") {

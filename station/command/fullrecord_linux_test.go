@@ -65,6 +65,7 @@ func furnished(t *testing.T, dir string) (alarm, study string) {
 	if err := db.EndStudy(ctx, theManager, st.ID, batch.StudyFinished, ""); err != nil {
 		t.Fatal(err)
 	}
+	recordtest.Must(db.OpenVisit(ctx, theManager, record.NewVisit{Serial: "2026-007", Kind: "bolt-on", Spec: s.Spec.Spec}))(t)
 	recordtest.ByEye(t, db, "LOT-5", "leaves", batch.LeavesGauge)
 	recordtest.ByEye(t, db, "LOT-6", "beam", batch.BeamByEyeGauge)
 	if err := db.Close(); err != nil {

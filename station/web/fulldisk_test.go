@@ -74,6 +74,9 @@ func (fullDisk) EndStudy(context.Context, string, string, batch.StudyState, stri
 	return full("study")
 }
 func (fullDisk) UseStudy(context.Context, string, string, float64) error { return full("study") }
+func (fullDisk) HidePhotograph(context.Context, string, string, string) error {
+	return full("photograph")
+}
 
 // TestFullDiskLosesNothingTyped sends every form while the disk is full: what was typed is not called wrong, comes back to be
 // sent again under a sentence that says that nothing was recorded, and the log tells it.
@@ -165,6 +168,14 @@ func TestFullDiskLosesNothingTyped(t *testing.T) {
 	try(at+"/sign", by("note", "second shift"), `value="second shift"`)
 	webtest.Must[batch.OutgoingAudit](s)(s.Rec.SignOutgoing(ctx, "Tove Aske", audit.ID, false, false, ""))
 	try(at+"/release", by("done", "two sorted out"), `value="two sorted out"`)
+
+	// An instrument's photograph.
+	webtest.Must[batch.Visit](s)(s.Rec.OpenVisit(ctx, "Tove Aske", record.NewVisit{Serial: "2026-007", Spec: s.Spec.Spec}))
+	if err := s.Rec.AddPhotographs(ctx, "Tove Aske", "2026-007", []batch.Photograph{{Pin: "fret 7", Digest: strings.Repeat("0", 64)}}); err != nil {
+		t.Fatal(err)
+	}
+	photo := webtest.Must[[]batch.Photograph](s)(s.Rec.Photographs(ctx, "2026-007"))[0]
+	try("/instruments/2026-007/photographs/hide", by("photograph", photo.ID, "reason", "blurred"), `value="blurred"`)
 
 	// A neck that a failed check put in doubt.
 	webtest.Must[batch.GaugeCheck](s)(s.Rec.AppendGaugeCheck(ctx, batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))

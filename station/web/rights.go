@@ -180,4 +180,10 @@ var rights = map[string]batch.Right{
 	"GET /wall/now":                             batch.Look,
 	"GET /handover":                             batch.Look,
 	"POST /handover":                            batch.Measure,
+
+	"GET /instruments/:serial/photographs":               batch.Look,
+	"POST /instruments/:serial/photographs":              batch.Measure,
+	"POST /instruments/:serial/photographs/hide":         batch.Measure,
+	"GET /instruments/:serial/photographs/:digest":       batch.Look,
+	"GET /instruments/:serial/photographs/:digest/small": batch.Look,
 }

@@ -125,7 +125,7 @@ func compose(opt Options) (*site.Site, error) {
 		benchpage.Mount(k, benchpage.Options{Bench: opt.Bench, Record: opt.Record, Demo: opt.Demo, Typed: opt.Typed, Now: opt.Now, Lead: lead}),
 		gauges.Mount(k, gauges.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, Lines: opt.Lines, DecoderDir: opt.DecoderDir, GaugesChanged: changed, GaugeFits: opt.GaugeFits, Now: opt.Now}),
 		help.Mount(k),
-		instruments.Mount(k, instruments.Options{Record: opt.Record, Bench: opt.Bench, GaugesChanged: changed, Now: opt.Now}),
+		instruments.Mount(k, instruments.Options{Record: opt.Record, Bench: opt.Bench, Folder: opt.Folder, GaugesChanged: changed, Now: opt.Now}),
 		necks.Mount(k, necks.Options{Record: opt.Record, Bench: opt.Bench, Folder: opt.Folder, Now: opt.Now}),
 		outgoing.Mount(k, outgoing.Options{Record: opt.Record, Bench: opt.Bench}),
 		peoplePage(k, opt),

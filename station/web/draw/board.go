@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"slices"
 	"strings"
 
 	"sagitta/batch"
@@ -36,6 +37,8 @@ type outline struct {
 	low, high   inspect.Line // the bass and the treble edge
 	lowX, highX float64      // where they end, beyond the last fret
 	wider       float64      // how many times as wide as to scale it is drawn
+	room        float64      // left free below it, drawing units
+	numbers     []int        // frets whose number is written beside those that always are
 }
 
 // margin is how far the board reaches beyond the outer strings, and pastLast how far beyond the last fret, mm.
@@ -93,7 +96,7 @@ func (o outline) neck(b *strings.Builder, spec *inspect.Spec, handed, words stri
 		below = -1
 	}
 	y = func(mm float64) float64 { return mid + below*mm*a.Scale*o.wider }
-	fmt.Fprintf(b, `<svg class="board" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, drawWidth, 2*half+18, template.HTMLEscapeString(words))
+	fmt.Fprintf(b, `<svg class="board" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, drawWidth, 2*half+18+o.room, template.HTMLEscapeString(words))
 	fmt.Fprintf(b, `<path class="wood" d="M%.1f %.1fL%.1f %.1fL%.1f %.1fL%.1f %.1fZ"/>`, a.At(o.low.Nut), y(o.low.YNutMM), a.At(o.lowX), y(o.low.YAt(o.lowX)),
 		a.At(o.highX), y(o.high.YAt(o.highX)), a.At(o.high.Nut), y(o.high.YNutMM))
 	across := func(class string, xLow, yLow, xHigh, yHigh float64) {
@@ -110,7 +113,7 @@ func (o outline) neck(b *strings.Builder, spec *inspect.Spec, handed, words stri
 			class = "fret joint"
 		}
 		across(class, o.low.At(n), o.low.Y[n-1], o.high.At(n), o.high.Y[n-1])
-		if n == 1 || n == spec.Neck.Frets || n == spec.Neck.JointFret || n%2 == 1 && n < 13 || n == 12 {
+		if numbered(spec, n) || slices.Contains(o.numbers, n) {
 			fmt.Fprintf(b, `<text class="tick%s" x="%.1f" y="%.1f" text-anchor="middle">%d</text>`, show.Pick(n == 11, " minor", ""), a.At(under.At(n)), 2*half+14, n)
 		}
 	}
@@ -132,6 +135,11 @@ func (o outline) neck(b *strings.Builder, spec *inspect.Spec, handed, words stri
 	fmt.Fprintf(b, `<text class="side" x="2" y="%.1f">%s</text><text class="side" x="2" y="%.1f">%s</text>`,
 		mid-o.high.YNutMM*a.Scale*o.wider-4, first, mid+o.high.YNutMM*a.Scale*o.wider+19, second)
 	return y
+}
+
+// numbered says whether a fret's number is always written.
+func numbered(spec *inspect.Spec, n int) bool {
+	return n == 1 || n == spec.Neck.Frets || n == spec.Neck.JointFret || n%2 == 1 && n < 13 || n == 12
 }
 
 // Tall is the height of a board's drawing and its profile's together, in their units.

@@ -28,6 +28,7 @@ type Field struct {
 	Error   string
 	Auto    string   // what a browser may fill in, "" for nothing
 	Accept  string   // of a file: the endings offered; empty: .toml
+	Many    bool     // of a file: several may be chosen
 	List    string   // the id of a list of values that are proposed while typing
 	Meaning string   // of a signed one: what the password beside it signs; "" asks for none
 	Barred  string   // of a signed one: why who is signed on may not send the form

@@ -29,6 +29,8 @@ type instrumentPage struct {
 	OwnerOpen  bool
 	End        *form.Form // of the visit that lasts
 	EndOpen    bool
+
+	Photographs photographBlock
 }
 
 // visitLine is one visit in the table of all.
@@ -70,6 +72,9 @@ func (s *server) show(c *site.Request, status int, was refused) error {
 		p.Visits = append([]visitLine{line}, p.Visits...)
 	}
 	p.Sentence = tell.VisitsSoFar(visits)
+	if p.Photographs, err = s.photographBlock(ctx, serial, visits); err != nil {
+		return err
+	}
 	if p.Owners, err = s.opt.Record.Owners(ctx, serial); err != nil {
 		return err
 	}

@@ -35,6 +35,7 @@ type Record interface {
 	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)
 	CountingVerdict(ctx context.Context, inspectionID string) (*batch.Verdict, error)
 	Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error)
+	photographRecord
 }
 
 // Bench is where an instrument is measured.
@@ -50,6 +51,7 @@ type Bench interface {
 type Options struct {
 	Record        Record
 	Bench         Bench                           // nil: the station has none
+	Folder        string                          // of the record, with its photographs
 	GaugesChanged func(ctx context.Context) error // told when a gauge was entered
 	Now           func() time.Time
 }
@@ -72,5 +74,6 @@ func Mount(k *site.Site, opt Options) error {
 	g.POST(Path+"/:serial/end", s.endVisit)
 	g.GET(Path+"/:serial/visit", s.newVisit)
 	g.POST(Path+"/:serial/visit", s.takeVisit)
+	s.mountPhotographs(g)
 	return nil
 }

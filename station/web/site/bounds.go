@@ -27,12 +27,31 @@ const (
 	longestQuery = 8000             // bytes of what an address asks
 )
 
-// largestOf is how much a request may send: a calibration certificate comes with its file.
+// LargestPhotographs is how much the photographs of one form may hold together.
+const LargestPhotographs = 60 << 20
+
+// largestOf is how much a request may send: a calibration certificate comes with its file, photographs come several at once.
 func largestOf(r *http.Request) int64 {
-	if strings.HasPrefix(r.URL.Path, "/gauges/") && strings.HasSuffix(r.URL.Path, "/certificates") {
+	switch {
+	case strings.HasPrefix(r.URL.Path, "/gauges/") && strings.HasSuffix(r.URL.Path, "/certificates"):
 		return batch.LargestCertificate + largestRequest
+	case photographs(r):
+		return LargestPhotographs + largestRequest
 	}
 	return largestRequest
+}
+
+// photographs says that a request is the form of photographs.
+func photographs(r *http.Request) bool {
+	return strings.HasPrefix(r.URL.Path, "/instruments/") && strings.HasSuffix(r.URL.Path, "/photographs")
+}
+
+// withinOf is how long a form may take to arrive: photographs come from a telephone's network.
+func (s *Site) withinOf(r *http.Request) time.Duration {
+	if photographs(r) {
+		return 10 * s.bodyWithin
+	}
+	return s.bodyWithin
 }
 
 // readForm reads what a form sent before anything acts on it: fields that were cut off must not pass for empty ones.
@@ -45,7 +64,7 @@ func (s *Site) readForm(c *gin.Context) error {
 		}
 		return nil
 	}
-	_ = line.SetReadDeadline(time.Now().Add(s.bodyWithin)) // what has no line, as in a test, cannot be slow
+	_ = line.SetReadDeadline(time.Now().Add(s.withinOf(r))) // what has no line, as in a test, cannot be slow
 	err := r.ParseForm()
 	if err == nil {
 		err = r.ParseMultipartForm(largestOf(r)) // all of it in memory: a full disk refuses no file that is not to be kept on it
@@ -56,7 +75,7 @@ func (s *Site) readForm(c *gin.Context) error {
 	var large *http.MaxBytesError
 	switch {
 	case errors.Is(err, os.ErrDeadlineExceeded):
-		return refusal{fmt.Errorf("What was sent did not arrive within %.0f seconds: nothing of it was used.", s.bodyWithin.Seconds()), http.StatusRequestTimeout}
+		return refusal{fmt.Errorf("What was sent did not arrive within %.0f seconds: nothing of it was used.", s.withinOf(r).Seconds()), http.StatusRequestTimeout}
 	case err == nil, errors.Is(err, http.ErrNotMultipart):
 		return nil
 	case errors.As(err, &large):
