@@ -279,7 +279,7 @@ func (s *told) lives() {
 	s.says("promised", "Mara Quill entered a promise for K-17: by 2026-12-01: glue the seam.")
 	s.ok(s.EndPromise(ctx, recordtest.Repairer, recordtest.Must(s.Promises(ctx, serial))(s)[0].ID, "glued"))
 	s.says("promise ended", "Tove Aske ended a promise for K-17: glue the seam: glued.")
-	s.ok(s.AddPhotograph(ctx, recordtest.Repairer, batch.Photograph{Serial: serial, Pin: "fret 7", Digest: strings.Repeat("ab", 32), Width: 4, Height: 3, Bytes: 99, Caption: "the seam"}))
+	s.ok(s.AddPhotographs(ctx, recordtest.Repairer, serial, []batch.Photograph{{Pin: "fret 7", Digest: strings.Repeat("ab", 32), Width: 4, Height: 3, Bytes: 99, Caption: "the seam"}}))
 	s.says("photograph kept", "Tove Aske kept a photograph of K-17: fret 7; the seam.")
 	s.ok(s.HidePhotograph(ctx, recordtest.Repairer, recordtest.Must(s.Photographs(ctx, serial))(s)[0].ID, "blurred"))
 	s.says("photograph taken out of sight", "Tove Aske took a photograph of K-17 out of sight: fret 7: blurred.")
