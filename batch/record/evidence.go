@@ -2,6 +2,8 @@ package record
 
 import (
 	"context"
+	"database/sql"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -30,22 +32,21 @@ type evidence struct {
 	tables  map[string]factTable
 	written map[string]keyRange
 	amiss   string // why the transaction must not be kept; "" where nothing is
+
+	add   *sql.Stmt // of an entry
+	size  int64     // entries that there are; unread is that this is not known
+	edge  edge      // of their tree
+	grown []tlog.Hash
 }
+
+// unread is the size of a tree that is to be read first.
+const unread = -1
 
 // keyRange is from the first key to the last.
 type keyRange struct{ from, to int64 }
 
-// inserted notes a row; column gives its values by their place.
-func (e *evidence) inserted(table string, number int64, column func(at int) any) {
-	t, known := e.tables[table]
-	if !known {
-		e.amiss = "the table " + table + " is none that evidence is kept of"
-		return
-	}
-	key := number
-	if !t.numbered {
-		key, _ = column(t.keyAt).(int64)
-	}
+// inserted notes a row by its key.
+func (e *evidence) inserted(table string, key int64) {
 	s, had := e.written[table]
 	if !had {
 		s = keyRange{key, key}
@@ -53,8 +54,72 @@ func (e *evidence) inserted(table string, number int64, column func(at int) any)
 	e.written[table] = keyRange{min(s.from, key), max(s.to, key)}
 }
 
-// begin forgets what an earlier transaction wrote.
-func (e *evidence) begin() { e.written, e.amiss = map[string]keyRange{}, "" }
+// prepare begins to keep evidence, and parses what is asked at every commit.
+func (e *evidence) prepare(ctx context.Context, pool *sql.DB) (err error) {
+	e.size = unread
+	if e.tables, err = tablesOfFacts(ctx, pool); err != nil {
+		return err
+	}
+	if e.add, err = pool.PrepareContext(ctx, `INSERT INTO evidence (ord, entry, hashes) VALUES (?, ?, ?)`); err != nil {
+		return err
+	}
+	for name, t := range e.tables {
+		if t.read, err = pool.PrepareContext(ctx, t.query()); err != nil {
+			return err
+		}
+		e.tables[name] = t
+	}
+	return nil
+}
+
+func (e *evidence) close() error {
+	if e.add == nil {
+		return nil
+	}
+	errs := []error{e.add.Close()}
+	for _, t := range e.tables {
+		if t.read != nil {
+			errs = append(errs, t.read.Close())
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// begin forgets what an earlier transaction wrote, and reads the tree's edge where it is not known.
+func (e *evidence) begin(ctx context.Context, q querier) error {
+	e.written, e.amiss, e.grown = map[string]keyRange{}, "", nil
+	if e.tables == nil || e.size != unread {
+		return nil
+	}
+	var size int64
+	if err := q.QueryRowContext(ctx, `SELECT coalesce(max(ord), 0) FROM evidence`).Scan(&size); err != nil {
+		return err
+	}
+	for level := range e.edge {
+		if size>>level&1 == 0 {
+			continue
+		}
+		newest, err := treeHashes{ctx, q}.ReadHashes([]int64{tlog.StoredHashIndex(level, size>>level-1)})
+		if err != nil {
+			return err
+		}
+		e.edge[level] = newest[0]
+	}
+	e.size = size
+	return nil
+}
+
+// ended takes in the entry that was committed; where it cannot be told whether it was, the tree's edge is read again.
+func (e *evidence) ended(err error) {
+	switch {
+	case e.grown == nil:
+	case err != nil:
+		e.size = unread
+	default:
+		e.size++
+		copy(e.edge[:], e.grown)
+	}
+}
 
 // attest adds the entry of what the transaction wrote.
 func (t *tx) attest(e *evidence) error {
@@ -64,31 +129,31 @@ func (t *tx) attest(e *evidence) error {
 	if len(e.written) == 0 {
 		return nil
 	}
-	entry := entryHead
+	ctx := context.WithoutCancel(t.ctx) // a transaction whose context ended takes nothing; to watch it costs more than this does
+	entry := []byte(entryHead)
 	for _, name := range slices.Sorted(maps.Keys(e.written)) {
 		table, s := e.tables[name], e.written[name]
-		c, err := openFacts(t.ctx, t, table, s.from)
+		rows, err := t.StmtContext(ctx, table.read).QueryContext(ctx, s.from)
 		if err != nil {
 			return err
 		}
+		c := table.ahead(rows)
 		l := entryLine{table: name, columns: len(table.columns), to: s.to}
 		l.count, l.sum, err = c.digest(s.to, l.columns)
 		if err := c.end(err); err != nil {
 			return err
 		}
 		if l.count > 0 { // what failed alone is not there
-			entry += l.String()
+			entry = l.append(entry)
 		}
 	}
-	var size int64
-	if err := t.row(`SELECT coalesce(max(ord), 0) FROM evidence`).Scan(&size); err != nil {
-		return err
-	}
-	hashes, err := tlog.StoredHashes(size, []byte(entry), treeHashes{t.ctx, t})
+	grown, err := tlog.StoredHashes(e.size, entry, &e.edge)
 	if err != nil {
 		return err
 	}
-	return t.exec(`INSERT INTO evidence (ord, entry, hashes) VALUES (?, ?, ?)`, size+1, entry, joined(hashes))
+	e.grown = grown
+	_, err = t.StmtContext(ctx, e.add).ExecContext(ctx, e.size+1, string(entry), joined(grown))
+	return err
 }
 
 // entryLine says of one table what a transaction wrote: the rows after those of the entries before it, up to a key.
@@ -100,8 +165,13 @@ type entryLine struct {
 	sum     string // SHA-256 in hex
 }
 
-func (l entryLine) String() string {
-	return fmt.Sprintf("%s %d %d %d %s\n", l.table, l.columns, l.to, l.count, l.sum)
+// append writes the line behind a text.
+func (l entryLine) append(text []byte) []byte {
+	text = append(append(text, l.table...), ' ')
+	text = append(strconv.AppendInt(text, int64(l.columns), 10), ' ')
+	text = append(strconv.AppendInt(text, l.to, 10), ' ')
+	text = append(strconv.AppendInt(text, int64(l.count), 10), ' ')
+	return append(append(text, l.sum...), '\n')
 }
 
 // entryLines reads an entry. ErrAudit where it is none.

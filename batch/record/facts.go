@@ -20,6 +20,13 @@ type factTable struct {
 	keyAt    int    // its place among the columns
 	order    string // all columns of the primary key
 	numbered bool   // the key is the number by which the file knows a row
+
+	read *sql.Stmt // its rows from a key on, parsed for the connection that writes
+}
+
+// query reads the rows from a key on.
+func (t *factTable) query() string {
+	return fmt.Sprintf(`SELECT %s FROM "%s" WHERE %s >= ? ORDER BY %s`, strings.Join(t.columns, ", "), t.name, t.key, t.order)
 }
 
 // facts reads a table's rows in their order, one ahead.
@@ -34,16 +41,21 @@ type facts struct {
 
 // openFacts reads a table's rows from a key on.
 func openFacts(ctx context.Context, q querier, t factTable, from int64) (*facts, error) {
-	rows, err := q.QueryContext(ctx, fmt.Sprintf(`SELECT %s FROM "%s" WHERE %s >= ? ORDER BY %s`, strings.Join(t.columns, ", "), t.name, t.key, t.order), from)
+	rows, err := q.QueryContext(ctx, t.query(), from)
 	if err != nil {
 		return nil, err
 	}
-	f := &facts{factTable: t, rows: rows, values: make([]any, len(t.columns)), into: make([]any, len(t.columns))}
+	return t.ahead(rows), nil
+}
+
+// ahead reads the first of a table's rows.
+func (t *factTable) ahead(rows *sql.Rows) *facts {
+	f := &facts{factTable: *t, rows: rows, values: make([]any, len(t.columns)), into: make([]any, len(t.columns))}
 	for i := range f.values {
 		f.into[i] = &f.values[i]
 	}
 	f.next()
-	return f, nil
+	return f
 }
 
 func (f *facts) next() {

@@ -277,7 +277,7 @@ func (db *DB) migrate(ctx context.Context, what string) error {
 	if err != nil {
 		return translate(err, what)
 	}
-	if db.evidence.tables, err = tablesOfFacts(ctx, db.writer); err != nil {
+	if err := db.evidence.prepare(ctx, db.writer); err != nil {
 		return translate(err, what)
 	}
 	if err := db.sealed(ctx); err != nil {
@@ -327,6 +327,7 @@ func (db *DB) Close() error {
 	if db.insert != nil {
 		errs = append(errs, db.insert.Close())
 	}
+	errs = append(errs, db.evidence.close())
 	if db.reader != nil {
 		errs = append(errs, db.reader.Close())
 	}

@@ -13,20 +13,25 @@ import (
 
 // saw is told of a row before it is written.
 func (e *evidence) saw(d sqlite.SQLitePreUpdateData) {
-	if e.tables == nil || d.DatabaseName != "main" || slices.Contains(outsideTree, d.TableName) || strings.HasPrefix(d.TableName, "serial_parts") {
+	if e.tables == nil || d.DatabaseName != "main" {
 		return
 	}
-	if d.Op != sqlite3.SQLITE_INSERT {
+	t, known := e.tables[d.TableName]
+	switch {
+	case known && d.Op != sqlite3.SQLITE_INSERT:
 		e.amiss = "rows of " + d.TableName + " are never changed or removed"
-		return
-	}
-	e.inserted(d.TableName, d.NewRowID, func(at int) any {
-		values := make([]any, at+1)
+	case known && t.numbered:
+		e.inserted(d.TableName, d.NewRowID)
+	case known:
+		values := make([]any, t.keyAt+1)
 		if err := d.New(values...); err != nil {
 			e.amiss = err.Error()
 		}
-		return values[at]
-	})
+		key, _ := values[t.keyAt].(int64)
+		e.inserted(d.TableName, key)
+	case !slices.Contains(outsideTree, d.TableName) && !strings.HasPrefix(d.TableName, "serial_parts"):
+		e.amiss = "the table " + d.TableName + " is none that evidence is kept of"
+	}
 }
 
 // tablesOfFacts are the tables that the tree covers: all but those of outsideTree, by name.

@@ -51,13 +51,16 @@ func (db *DB) commit(ctx context.Context, fn func(tx *tx) error) error {
 	return nil
 }
 
-func (db *DB) transact(ctx context.Context, conn *sql.Conn, fn func(tx *tx) error) error {
+func (db *DB) transact(ctx context.Context, conn *sql.Conn, fn func(tx *tx) error) (err error) {
+	if err := db.evidence.begin(ctx, conn); err != nil {
+		return err
+	}
+	defer func() { db.evidence.ended(err) }()
 	sqlTx, err := conn.BeginTx(ctx, nil)
 	if err != nil {
 		return err
 	}
 	t := &tx{Tx: sqlTx, ctx: ctx, station: db.station, at: db.now().UTC()}
-	db.evidence.begin()
 	if err = fn(t); err == nil {
 		err = t.sign()
 	}
