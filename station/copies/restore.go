@@ -59,7 +59,10 @@ func (how Restoring) put(done string, produce func(part string) error) (aside st
 		return "", err
 	}
 	defer func() { err = errors.Join(err, release()) }()
-	part, err := os.MkdirTemp(how.Dir, ".restore-*"+partEnding)
+	if err := how.dropParts(); err != nil {
+		return "", fmt.Errorf("what an earlier time that was cut short left in %s cannot be removed: %w", how.Dir, err)
+	}
+	part, err := os.MkdirTemp(how.Dir, restoring+"*"+partEnding)
 	if err != nil {
 		return "", failed(batch.InTheMaking(err, how.Dir), "writing into "+how.Dir)
 	}
@@ -76,6 +79,20 @@ func (how Restoring) put(done string, produce func(part string) error) (aside st
 		return aside, fmt.Errorf("moving the record to its place: %w; run it again with --replace", err)
 	}
 	return aside, nil
+}
+
+// restoring begins the names of folders in which a record is made before it is moved to its place.
+const restoring = ".restore-"
+
+// dropParts removes such folders of a time before that was cut short.
+func (how Restoring) dropParts() error {
+	found, err := os.ReadDir(how.Dir)
+	for _, e := range found {
+		if e.IsDir() && strings.HasPrefix(e.Name(), restoring) && strings.HasSuffix(e.Name(), partEnding) {
+			err = errors.Join(err, os.RemoveAll(filepath.Join(how.Dir, e.Name())))
+		}
+	}
+	return err
 }
 
 // moveAside moves the record in a folder, its log and what a copy holds into a folder in it. The lock stays.

@@ -40,9 +40,10 @@ func afterCut(before folder, ops []op, cut int, keep kept, rng *rand.Rand) folde
 			folders[o.name] = int(o.at)
 		}
 	}
+	safeNames := named(ops, folders)
 	var pending []int // names that may be lost
 	for i, o := range ops {
-		if names := o.kind == opCreate || o.kind == opRename || o.kind == opRemove; names && folders[filepath.Dir(o.name)] <= i {
+		if names := o.kind == opCreate || o.kind == opRename || o.kind == opRemove; names && !safeNames[i] {
 			pending = append(pending, i)
 		}
 	}
@@ -62,7 +63,7 @@ func afterCut(before folder, ops []op, cut int, keep kept, rng *rand.Rand) folde
 		safe := synced[o.file] > i
 		switch o.kind {
 		case opCreate, opRename, opRemove:
-			if i < lost || folders[filepath.Dir(o.name)] > i {
+			if i < lost || safeNames[i] {
 				rename(names, o)
 			}
 		case opSize:
@@ -90,6 +91,26 @@ func afterCut(before folder, ops []op, cut int, keep kept, rng *rand.Rand) folde
 		after[name] = files[id]
 	}
 	return after
+}
+
+// named says which operations on names last: their folder was synced afterwards, or that of a name which the file was given by one that
+// lasts.
+func named(ops []op, folders map[string]int) []bool {
+	lasts, needed := make([]bool, len(ops)), map[string]bool{}
+	for i, o := range slices.Backward(ops) {
+		switch o.kind {
+		case opCreate:
+			lasts[i] = folders[filepath.Dir(o.name)] > i || needed[o.name]
+			delete(needed, o.name)
+		case opRename:
+			lasts[i] = folders[filepath.Dir(o.name)] > i || folders[filepath.Dir(o.to)] > i || needed[o.to]
+			delete(needed, o.to)
+			needed[o.name] = lasts[i]
+		case opRemove:
+			lasts[i] = folders[filepath.Dir(o.name)] > i
+		}
+	}
+	return lasts
 }
 
 func rename(names map[string]int, o op) {
@@ -186,6 +207,14 @@ func TestDiskAfterACut(t *testing.T) {
 			if !seen[keep][text] {
 				t.Errorf("%d never left %q: %v", keep, text, slices.Sorted(maps.Keys(seen[keep])))
 			}
+		}
+	}
+	// What was renamed into a folder that was synced is there, also where the folder that it was made in never was.
+	moved := []op{{kind: opCreate, file: 1, name: "part/b"}, {kind: opWrite, file: 1, data: page('3')}, {kind: opSync, file: 1, at: 2},
+		{kind: opRename, name: "part/b", to: "b"}, {kind: opFolderSync, name: ".", at: 4}, {kind: opCreate, file: 2, name: "part/c"}}
+	for s := range uint64(40) {
+		if f := afterCut(before, moved, len(moved), keptNone, rand.New(rand.NewPCG(s, 0))); len(f["b"]) != 2*sector {
+			t.Errorf("what was moved is lost: %q", f)
 		}
 	}
 	if len(seen[keptNone]) != 1 {

@@ -11,6 +11,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -26,7 +27,8 @@ type said struct {
 	states  []state // after its opening and each act, the newest last
 	acts    []string
 	refused []string
-	closed  bool
+	kept    []int64 // the newest entry of the trail in the copies, after each day
+	closed  bool    // or brought back
 	other   []string
 }
 
@@ -41,6 +43,12 @@ func (s *said) line(text string) error {
 		s.states, s.acts = append(s.states, st), append(s.acts, f[2])
 	case strings.HasPrefix(text, "refused "):
 		s.refused = append(s.refused, text)
+	case strings.HasPrefix(text, "kept "):
+		n, err := strconv.ParseInt(text[len("kept "):], 10, 64)
+		if err != nil {
+			return err
+		}
+		s.kept = append(s.kept, n)
 	case text == "closed":
 		s.closed = true
 	default:
@@ -50,9 +58,9 @@ func (s *said) line(text string) error {
 }
 
 // child is this test's program, which works on a record.
-func child(path string, rounds int) *exec.Cmd {
+func child(path string, rounds int, more ...string) *exec.Cmd {
 	cmd := exec.Command(os.Args[0])
-	cmd.Env = append(os.Environ(), childRecord+"="+path, fmt.Sprint(childRounds, "=", rounds))
+	cmd.Env = append(append(os.Environ(), childRecord+"="+path, fmt.Sprint(childRounds, "=", rounds)), more...)
 	cmd.Stderr = os.Stderr
 	return cmd
 }

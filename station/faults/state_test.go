@@ -11,6 +11,7 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -76,6 +77,14 @@ func raw(path string) (*sql.DB, error) {
 // stateAside is stateUpTo of a copy: to read a record that nobody has open is to write its log into it.
 func stateAside(t testing.TB, path string, had state) (state, error) {
 	t.Helper()
+	to := aside(t, path)
+	s, err := stateUpTo(to, had)
+	return s, errors.Join(err, os.RemoveAll(filepath.Dir(to)))
+}
+
+// aside is a copy of a record and its log.
+func aside(t testing.TB, path string) string {
+	t.Helper()
 	to := filepath.Join(t.TempDir(), "record.db")
 	for _, part := range []string{"", "-wal"} {
 		content, err := os.ReadFile(path + part)
@@ -89,8 +98,28 @@ func stateAside(t testing.TB, path string, had state) (state, error) {
 			t.Fatal(err)
 		}
 	}
-	s, err := stateUpTo(to, had)
-	return s, errors.Join(err, os.RemoveAll(filepath.Dir(to)))
+	return to
+}
+
+// sealedAside is what a copy of a record holds in its trail, but for when an older record's rows were sealed and the hash over that, and
+// in its evidence, but for the digest over the trail and the hashes over that.
+func sealedAside(t testing.TB, path string) (text string, err error) {
+	t.Helper()
+	pool, err := raw(aside(t, path))
+	if err != nil {
+		return "", err
+	}
+	defer func() { err = errors.Join(err, pool.Close()) }()
+	const trail = `SELECT coalesce(group_concat(row, char(10)), '') FROM (SELECT CASE what WHEN 'record sealed' THEN seq || ' ' || by || ' ' || what || ' ' || about || ' ' || detail
+		ELSE seq || ' ' || station || ' ' || at || ' ' || by || ' ' || what || ' ' || about || ' ' || detail || ' ' || hash END AS row FROM audit ORDER BY seq)`
+	var entries, evidence string
+	if err := pool.QueryRow(trail).Scan(&entries); err != nil {
+		return "", err
+	}
+	if err := pool.QueryRow(`SELECT coalesce(group_concat(entry, char(10)), '') FROM (SELECT entry FROM evidence ORDER BY ord)`).Scan(&evidence); err != nil {
+		return "", err
+	}
+	return entries + "\n" + regexp.MustCompile(`(?m)^(audit \d+ \d+ \d+) [0-9a-f]+$`).ReplaceAllString(evidence, "$1"), nil
 }
 
 // stateOf reads what a record holds.

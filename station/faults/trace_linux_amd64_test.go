@@ -118,7 +118,7 @@ func folderAt(t testing.TB, dir string) folder {
 }
 
 // traced runs a child on the record of a folder and returns what it did there, how many of its calls failed, and how it ended.
-func traced(t testing.TB, path string, rounds int, f fault) (ops []op, failed int, status syscall.WaitStatus) {
+func traced(t testing.TB, path string, rounds int, f fault, more ...string) (ops []op, failed int, status syscall.WaitStatus) {
 	t.Helper()
 	runtime.LockOSThread() // the thread that begins to trace goes on with it
 	defer runtime.UnlockOSThread()
@@ -140,7 +140,7 @@ func traced(t testing.TB, path string, rounds int, f fault) (ops []op, failed in
 		t.Fatal(err)
 	}
 	defer func() { _ = told.Close() }()
-	cmd := child(filepath.Join(dir, filepath.Base(path)), rounds)
+	cmd := child(filepath.Join(dir, filepath.Base(path)), rounds, more...)
 	tr.pid, err = syscall.ForkExec(cmd.Path, cmd.Args, &syscall.ProcAttr{Env: cmd.Env, Files: []uintptr{null.Fd(), null.Fd(), told.Fd()},
 		Sys: &syscall.SysProcAttr{Ptrace: true}})
 	if err != nil {

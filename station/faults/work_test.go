@@ -28,13 +28,23 @@ import (
 const (
 	childRecord = "FAULTS_CHILD"  // the record that it works on
 	childRounds = "FAULTS_ROUNDS" // how many batches it takes through their whole life; none: it only opens and closes the record
+	childCopy   = "FAULTS_COPY"   // instead, the copy that it brings back in the record's place
+	childDays   = "FAULTS_DAYS"   // instead, for how many days it keeps copies of the record
 )
 
 func TestMain(m *testing.M) {
 	if path := os.Getenv(childRecord); path != "" {
+		w := &worker{path: path, out: os.Stdout, ctx: context.Background()}
 		rounds, err := strconv.Atoi(os.Getenv(childRounds))
-		if err == nil {
-			err = (&worker{path: path, out: os.Stdout}).run(rounds)
+		days, _ := strconv.Atoi(os.Getenv(childDays)) // none
+		switch {
+		case err != nil:
+		case os.Getenv(childCopy) != "":
+			w.restore(os.Getenv(childCopy))
+		case days > 0:
+			err = w.keep(days)
+		default:
+			err = w.run(rounds)
 		}
 		if err != nil {
 			fmt.Fprintln(os.Stderr, err)
@@ -63,7 +73,6 @@ type act struct {
 }
 
 func (w *worker) run(rounds int) error {
-	w.ctx = context.Background()
 	db, err := record.Open(w.path, record.Options{Station: "bench 1"})
 	if err != nil {
 		w.say("refused opening: %v", err)
