@@ -1,6 +1,8 @@
 package tell
 
 import (
+	"fmt"
+
 	"sagitta/batch"
 	"sagitta/inspect"
 )
@@ -24,6 +26,14 @@ var builders = map[string]string{
 	"inspector":     "who measures",
 	"verdict":       "number",
 
+	"a neck, a batch or a person came":              "an instrument or a person came",
+	"the neck passed, or is released by concession": "the instrument is as wished",
+	"quality manager: opens and closes batches, releases specifications, grants concessions, changes what readings are judged by": "quality manager: keeps instruments and their visits, changes what readings are judged by",
+
+	"Next neck":     "Next instrument",
+	"Record rework": "Record work",
+	"Inspect again": "Measure again",
+
 	string(inspect.Conforming):    "as wished",
 	string(inspect.Nonconforming): "not as wished",
 	string(inspect.Undecided):     "too near to say",
@@ -36,12 +46,13 @@ var builders = map[string]string{
 	string(inspect.Remeasure):  "measure again",
 }
 
-// Say is the house's word for a thing, by the factory's word.
-func (w Words) Say(word string) string {
-	if own, there := builders[word]; there && w.builder {
+// Say is the house's word for a thing, by the factory's word: a text, or what is written as one.
+func (w Words) Say(word any) string {
+	text := fmt.Sprint(word)
+	if own, there := builders[text]; there && w.builder {
 		return own
 	}
-	return word
+	return text
 }
 
 // House says for whom the record is kept.

@@ -272,3 +272,29 @@ func TestFirstVerdictByGauge(t *testing.T) {
 		t.Errorf("%d actions to the first verdict, allowed are 25", s.actions)
 	}
 }
+
+// TestFirstNumberOfABuilder: from an empty folder a builder has the first number of an instrument in six actions, with leaves of their own.
+func TestFirstNumberOfABuilder(t *testing.T) {
+	t.Parallel()
+	s := firstDay(t)
+	s.types("Mara Quill")
+	s.presses("#name button[name=house]")
+	s.sees(`location.pathname === "/instruments/new" && document.activeElement.name === "serial"`)
+	s.picture("instrument")
+	s.types("2026-014")
+	s.presses("")
+	s.sees(heard + ` && document.querySelector("#keys .main span").textContent === "Confirm"`)
+	s.presses(".bigkey.main")
+	s.sees(`document.querySelector(".leaf") !== null`)
+	s.leaf("0.20")
+	s.sees(`document.querySelector("table.front tr.conforming td.number")?.textContent.startsWith("0.20 to 0.25")`)
+	s.picture("number")
+	t.Logf("%d actions, %.1f s", s.actions, time.Since(s.began).Seconds())
+	if s.actions > 6 {
+		t.Errorf("%d actions to the first number, allowed are 6", s.actions)
+	}
+	snap := s.app.Bench.Snapshot()
+	if snap.Batch.Visit != 1 || snap.Serial != "2026-014" || snap.Inspector != "Mara Quill" {
+		t.Errorf("visit %d, instrument %q, by %q", snap.Batch.Visit, snap.Serial, snap.Inspector)
+	}
+}

@@ -325,6 +325,9 @@ func templateFuncs() template.FuncMap {
 			}
 			return inspect.Advice{}
 		},
+		"decisions": func() []inspect.Disposition {
+			return []inspect.Disposition{inspect.Pass, inspect.Rework, inspect.Repair, inspect.Scrap, inspect.Concession}
+		},
 		"reworks": func() []string { // the repairer's last: it is not done at the bench
 			works := inspect.Works()
 			return append(works[1:], works[0])

@@ -52,7 +52,7 @@ func (s *server) castForm(c *site.Request) (*form.Form, error) {
 		{Name: "to", Label: "Measured until", Kind: "text", Allowed: "the same way, that minute with it; empty: until now"},
 		{Name: "gauge", Label: "With the gauge", Kind: "select", Value: c.Query("gauge"), Options: gauges},
 		{Name: "inspector", Label: "By the inspector", Kind: "text", Allowed: "a name as on the page People; empty: anybody"},
-		{Name: "batch", Label: "In batch", Kind: "text", Allowed: "its number; empty: any", Value: c.Query("batch")},
+		{Name: "batch", Label: "In " + c.Words().Say("batch"), Kind: "text", Allowed: "its number; empty: any", Value: c.Query("batch")},
 		{Name: "reason", Label: "Reason", Kind: "text", Allowed: "what may be wrong with it, e.g. the flat reference was scratched", Needed: true},
 		by,
 	}}}}, nil

@@ -132,6 +132,11 @@ func (s *server) page(c *site.Request, was *refused) (page, error) {
 // form is an act's empty form.
 func (s *server) form(c *site.Request, path string, act act, all []batch.Person) *form.Form {
 	f := &form.Form{Groups: []form.Group{{Fields: act.fields(working(all), c.SignsOn())}}}
+	if role := f.Field("role"); c.Words().Builder() {
+		for i := range role.Options {
+			role.Options[i].Label = c.Words().Say(role.Options[i].Label)
+		}
+	}
 	f = c.Signing(f, batch.ManagePeople)
 	if path == "/people" {
 		return f
