@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 	"time"
+
+	"sagitta/batch"
 )
 
 // Expected is the relief to be expected of a neck in some air.
@@ -30,12 +32,6 @@ const (
 // LeastDays are the days of a month whose air must be known before anything is said of it.
 const LeastDays = 5
 
-// Day is the mean humidity of the air of one day.
-type Day struct {
-	At              time.Time
-	HumidityPercent float64
-}
-
 // Air is the humidity of one month of the year, over all years known.
 type Air struct {
 	Month    time.Month
@@ -44,13 +40,13 @@ type Air struct {
 }
 
 // AirOf sums up days by month of the year, from January to December; a month of which nothing is known has no days.
-func AirOf(days []Day) [12]Air {
+func AirOf(days []batch.AirDay) [12]Air {
 	var all [12]Air
 	for i := range all {
 		all[i].Month = time.Month(i + 1)
 		var x []float64
 		for _, d := range days {
-			if d.At.Month() == all[i].Month {
+			if d.At.Local().Month() == all[i].Month {
 				x = append(x, d.HumidityPercent)
 			}
 		}

@@ -42,38 +42,52 @@ func fitLine(samples []sample) (l line, ok bool) {
 	if l.df < 1 {
 		return l, false
 	}
-	if _, ok = l.solve(samples, levels, 1); !ok {
+	if !weigh(samples, l.middle, levels, 1).ok {
 		return l, false
 	}
-	enough := float64(l.df)
-	if q, exact := l.solve(samples, levels, 0); exact && q <= enough {
-		return l, true
+	spread := 0.0
+	if w := weigh(samples, l.middle, levels, spread); !(w.ok && w.squares <= float64(l.df)) {
+		spread = spreadOf(func(s float64) bool { return weigh(samples, l.middle, levels, s).squares <= float64(l.df) })
 	}
-	low, high := 0.0, 1e-6
-	for q, _ := l.solve(samples, levels, high); q > enough; q, _ = l.solve(samples, levels, high) {
-		low, high = high, 2*high
-	}
-	for middle := (low + high) / 2; low < middle && middle < high; middle = (low + high) / 2 {
-		if q, _ := l.solve(samples, levels, middle); q > enough {
-			low = middle
-		} else {
-			high = middle
-		}
-	}
-	_, ok = l.solve(samples, levels, high)
-	return l, ok
+	w := weigh(samples, l.middle, levels, spread)
+	l.spread, l.b = spread, mat.Col(nil, 0, &w.b)
+	return l, l.covariance(w)
 }
 
-// solve fits the line with a given spread and returns the weighted squares of the residuals.
-func (l *line) solve(samples []sample, levels int, spread float64) (q float64, ok bool) {
-	n, p, visits := len(samples), levels+1, 0
-	x, y, z := mat.NewDense(n, p, nil), mat.NewDense(n, 1, nil), mat.NewDense(n, n, nil) // z: a column for each visit
+// spreadOf is the least spread that is enough.
+func spreadOf(enough func(float64) bool) float64 {
+	low, high := 0.0, 1e-6
+	for !enough(high) {
+		low, high = high, 2*high
+	}
+	for high-low > 1e-12*high {
+		if middle := (low + high) / 2; enough(middle) {
+			high = middle
+		} else {
+			low = middle
+		}
+	}
+	return high
+}
+
+// weighed is a line fitted with a given spread.
+type weighed struct {
+	x, z    *mat.Dense // whitened: the levels and the humidity; a column for each visit
+	qr      mat.QR
+	b       mat.Dense
+	squares float64 // weighted, of the residuals; no number where nothing errs
+	ok      bool
+}
+
+func weigh(samples []sample, middle float64, levels int, spread float64) *weighed {
+	n, visits := len(samples), 0
+	x, y, z := mat.NewDense(n, levels+1, nil), mat.NewDense(n, 1, nil), mat.NewDense(n, n, nil)
 	for i, s := range samples {
 		if i == 0 || samples[i-1].visit != s.visit {
 			visits++
 		}
 		x.Set(i, s.level, 1)
-		x.Set(i, levels, s.humidity-l.middle)
+		x.Set(i, levels, s.humidity-middle)
 		y.Set(i, 0, s.mm)
 		z.Set(i, visits-1, 1)
 	}
@@ -85,46 +99,46 @@ func (l *line) solve(samples []sample, levels int, spread float64) (q float64, o
 			factor.whiten(m, from)
 		}
 	}
-	var qr mat.QR
-	qr.Factorize(x)
-	var b, r, inverse mat.Dense
-	if err := qr.SolveTo(&b, false, y); err != nil {
-		return 0, false
+	w := &weighed{x: x, z: z.Slice(0, n, 0, visits).(*mat.Dense)}
+	w.qr.Factorize(x)
+	if err := w.qr.SolveTo(&w.b, false, y); err != nil {
+		return w
 	}
-	qr.RTo(&r)
-	if err := inverse.Inverse(r.Slice(0, p, 0, p)); err != nil {
-		return 0, false
-	}
-	l.spread, l.b = spread, mat.Col(nil, 0, &b)
-	l.cov = mat.NewSymDense(p, nil)
-	l.cov.SymOuterK(1, &inverse)
-	l.widen(x, z.Slice(0, n, 0, visits))
 	var left mat.Dense
-	left.Mul(x, &b)
+	left.Mul(x, &w.b)
 	left.Sub(y, &left)
-	return math.Pow(mat.Norm(&left, 2), 2), true
+	w.squares, w.ok = math.Pow(mat.Norm(&left, 2), 2), true
+	return w
 }
 
-// widen adds to the covariance what the spread's own uncertainty makes of it: F + 2 w F (Q - P F P) F, with whitened x and z, A = z'x,
-// P = A'A, Q = A' z'z A and w = 2 / |z'z - A F A'|^2.
-func (l *line) widen(x, z mat.Matrix) {
-	var a, p, d, q, rest mat.Dense
-	a.Mul(z.T(), x)
+// covariance takes the line's from the fit, and adds what the spread's own uncertainty makes of it: F + 2 c F (Q - P F P) F, with A = z'x,
+// P = A'A, Q = A' z'z A and c = 2 / |z'z - A F A'|^2.
+func (l *line) covariance(w *weighed) (ok bool) {
+	parameters := len(l.b)
+	var r, inverse mat.Dense
+	w.qr.RTo(&r)
+	if err := inverse.Inverse(r.Slice(0, parameters, 0, parameters)); err != nil {
+		return false
+	}
+	l.cov = mat.NewSymDense(parameters, nil)
+	l.cov.SymOuterK(1, &inverse)
+	var a, p, d, q, rest, between, more mat.Dense
+	a.Mul(w.z.T(), w.x)
 	p.Mul(a.T(), &a)
-	d.Mul(z.T(), z)
+	d.Mul(w.z.T(), w.z)
 	q.Product(a.T(), &d, &a)
 	rest.Product(&a, l.cov, a.T())
 	rest.Sub(&d, &rest)
-	w := 2 / math.Pow(mat.Norm(&rest, 2), 2)
-	var between, more mat.Dense
 	between.Product(&p, l.cov, &p)
 	between.Sub(&q, &between)
 	more.Product(l.cov, &between, l.cov)
-	for i := range len(l.b) {
+	c := 2 / math.Pow(mat.Norm(&rest, 2), 2)
+	for i := range parameters {
 		for j := range i + 1 {
-			l.cov.SetSym(i, j, l.cov.At(i, j)+w*(more.At(i, j)+more.At(j, i)))
+			l.cov.SetSym(i, j, l.cov.At(i, j)+c*(more.At(i, j)+more.At(j, i)))
 		}
 	}
+	return true
 }
 
 // factor is the Cholesky factor of one visit's errors, by rows.

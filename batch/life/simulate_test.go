@@ -8,7 +8,7 @@ import (
 	"time"
 )
 
-var lives = flag.Int("lives", 600, "simulated necks of each plan")
+var lives = flag.Int("lives", 250, "simulated necks of each plan")
 
 // plan is a neck whose truth is known.
 type plan struct {
