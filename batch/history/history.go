@@ -108,6 +108,9 @@ func (s *Shop) invent(random *rand.Rand) {
 	}
 }
 
+// Seed is what it was invented from.
+func (s *Shop) Seed() uint64 { return s.opt.Seed }
+
 // plan deals the necks into batches, bench by bench in turn.
 func (s *Shop) plan(random *rand.Rand) {
 	done := make([]int, s.benches)

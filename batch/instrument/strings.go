@@ -131,6 +131,22 @@ func Rows(set Set, tuning Tuning, nutMM, saddleMM float64) ([]inspect.String, er
 	return rows, nil
 }
 
+// Restrung returns strings as they are with a set's in their places, at the same pitches; false where the set has another number of them.
+func Restrung(set Set, on []inspect.String) ([]inspect.String, bool) {
+	if len(set.Gauge) != len(on) {
+		return nil, false
+	}
+	rows := slices.Clone(on)
+	for i, g := range set.Gauge {
+		s := &rows[i]
+		s.DiameterMM, s.PlainString, s.MassGPerM, s.Material = g.DiameterMM, g.Plain, g.MassGPerM, ""
+		if g.MassGPerM != nil {
+			s.Material = inspect.Nylon
+		}
+	}
+	return rows, true
+}
+
 // place is where string i, 0 the first, stands across the board, mm.
 func (s *Set) place(i int, span, pair float64) float64 {
 	if !s.Pairs {

@@ -73,6 +73,14 @@ func (n *Neck) Expect(h Humidity, air Air) Expected {
 	return n.expect(h, air.Mean, air.SD)
 }
 
+// Months is Expect of each month.
+func (n *Neck) Months(h Humidity, airs [12]Air) (all [12]Expected) {
+	for i, a := range airs {
+		all[i] = n.Expect(h, a)
+	}
+	return all
+}
+
 // ExpectAt is Expect at a given humidity.
 func (n *Neck) ExpectAt(h Humidity, humidity float64) Expected { return n.expect(h, humidity, 0) }
 

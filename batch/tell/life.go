@@ -90,7 +90,12 @@ func LifeHumidityHow(h life.Humidity, in unit.Unit) string {
 // LifeExpected says which relief is to be expected in some air, named by where: "air like this shop's in January (36 % RH on the average of 41 days)".
 func LifeExpected(where string, e life.Expected, in unit.Unit) string {
 	return fmt.Sprintf("In %s expect a relief of %s %s, if nothing is turned; 95 times in 100 it measures from %s.", where, mm(e.MM, reliefStep, in, true), in,
-		from(e.Low, e.High, reliefStep, in, true, " to "))
+		LifeRange(e, in))
+}
+
+// LifeRange writes where 95 measurements of 100 lie: "+0.27 to +0.41 mm".
+func LifeRange(e life.Expected, in unit.Unit) string {
+	return from(e.Low, e.High, reliefStep, in, true, " to ")
 }
 
 // ShopAir names the air of a month.
@@ -152,6 +157,14 @@ func LifeMonths(h life.Humidity, airs [12]life.Air, e [12]life.Expected, in unit
 		all = append(all, fmt.Sprintf("What to expect by the month is not said: of no month the air of %d days is known. Humidities noted at inspections are what it is told from.", life.LeastDays))
 	}
 	return all
+}
+
+// Life says what is known of an instrument over its visits, the sentences that come first on its page and at the terminal: humidity, what to
+// expect in the air that was noted, other strings.
+func Life(l *life.Life, days []batch.AirDay, in unit.Unit) []string {
+	h, airs := l.Neck.HumidityOf(), life.AirOf(days)
+	all := append([]string{LifeHumidity(h, in)}, LifeMonths(h, airs, l.Neck.Months(h, airs), in)...)
+	return append(all, LifeGiving(l.Neck.GivingOf(), in))
 }
 
 // LifeGiving says what a neck gives to the pull of other strings.

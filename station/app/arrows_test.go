@@ -28,7 +28,8 @@ var arrows = map[string]string{
 	"batch/files":             "batch inspect inspect/unit",
 	"batch/files/filestest":   "inspect",
 	"batch/intake":            "batch batch/files batch/tell inspect inspect/unit",
-	"batch/history":           "batch batch/files batch/instrument batch/record inspect inspect/unit",
+	"batch/history":           "batch inspect inspect/unit",
+	"batch/history/visits":    "batch batch/files batch/instrument batch/record inspect",
 	"batch/instrument":        "inspect inspect/unit",
 	"batch/life":              "batch inspect",
 	"batch/watched":           "batch batch/spc inspect",
@@ -47,7 +48,7 @@ var arrows = map[string]string{
 
 	"station":                 "station/command",
 	"station/command":         "station/app station/binding station/certificate station/copies station/demo station/doctor station/signon station/web batch/... devices/... export/... inspect/...",
-	"station/demo":            "station/app station/bench station/bench/routine station/signon batch batch/history batch/record batch/tell devices devices/simulate export inspect testdata/demo",
+	"station/demo":            "station/app station/bench station/bench/routine station/signon batch batch/history batch/history/visits batch/record batch/tell devices devices/simulate export inspect testdata/demo",
 	"station/app":             "station/anchors station/binding station/certificate station/bench station/alarm station/copies station/doctor station/signon station/web batch batch/record devices devices/decode inspect",
 	"station/anchors":         "batch batch/anchor batch/record",
 	"station/binding":         "batch devices devices/decode/infer",

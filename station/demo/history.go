@@ -8,11 +8,13 @@ import (
 	"os"
 	"path/filepath"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/history"
+	"sagitta/batch/history/visits"
 	"sagitta/batch/record"
 	"sagitta/batch/tell"
 	"sagitta/station/app"
@@ -47,7 +49,11 @@ func WriteHistory(ctx context.Context, opt app.Options, shop *history.Shop, out,
 	}()
 	began := time.Now()
 	defer debug.SetGCPercent(debug.SetGCPercent(fillingGC)) // what is made lives for a moment: to collect it seldom costs little memory
-	err = fillHistory(ctx, db, shop, &clock, errs)
+	instrument, err := visits.New(shop.End, shop.Seed())
+	if err != nil {
+		return errors.Join(err, db.Close())
+	}
+	err = fillHistory(ctx, db, shop, instrument, &clock, errs)
 	if err := errors.Join(err, db.Close()); err != nil {
 		return err
 	}
@@ -59,7 +65,7 @@ func WriteHistory(ctx context.Context, opt app.Options, shop *history.Shop, out,
 	for _, b := range shop.Batches {
 		necks += b.Necks
 	}
-	truth := strings.Join(append([]string{"What was planted in this invented history:"}, shop.Truth()...), "\n") + "\n"
+	truth := strings.Join(slices.Concat([]string{"What was planted in this invented history:"}, shop.Truth(), instrument.Truth()), "\n") + "\n"
 	if err := os.WriteFile(filepath.Join(opt.Dir, "history.txt"), []byte(truth), 0o640); err != nil {
 		return err
 	}
@@ -85,7 +91,7 @@ func settle(part, path string) error {
 }
 
 // fillHistory writes the invented shop into an empty record. clock is what the record takes for the present.
-func fillHistory(ctx context.Context, db *record.DB, shop *history.Shop, clock *time.Time, errs io.Writer) error {
+func fillHistory(ctx context.Context, db *record.DB, shop *history.Shop, instrument *visits.Instrument, clock *time.Time, errs io.Writer) error {
 	specs, err := furnishHistory(ctx, db, shop, clock)
 	if err != nil {
 		return err
@@ -111,6 +117,10 @@ func fillHistory(ctx context.Context, db *record.DB, shop *history.Shop, clock *
 		}
 		_ = bar.Add(1)
 	}
+	if err := instrument.Write(ctx, db, manager, clock); err != nil {
+		return err
+	}
+	*clock = shop.End
 	return nil
 }
 

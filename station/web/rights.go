@@ -111,6 +111,7 @@ var rights = map[string]batch.Right{
 	"GET /help/sign-on":                         site.Anybody,
 	"GET /instruments":                          batch.Look,
 	"GET /instruments/:serial":                  batch.Look,
+	"GET /instruments/:serial/life":             batch.Look,
 	"POST /instruments/:serial/bench":           batch.Measure,
 	"POST /instruments/:serial/end":             batch.Keep,
 	"POST /instruments/:serial/owner":           batch.Keep,

@@ -29,6 +29,7 @@ type instrumentPage struct {
 	OwnerOpen  bool
 	End        *form.Form // of the visit that lasts
 	EndOpen    bool
+	Life       []string // what is known of it over its visits
 
 	Photographs photographBlock
 }
@@ -98,6 +99,9 @@ func (s *server) show(c *site.Request, status int, was refused) error {
 			snap := s.opt.Bench.Snapshot()
 			p.OnBench = snap.Serial == serial && snap.Stage == bench.Measuring
 		}
+	}
+	if p.Life, err = s.lifeOf(ctx, serial, c.Unit()); err != nil {
+		return err
 	}
 	return c.Show(status, "instrument", in.Serial, p)
 }

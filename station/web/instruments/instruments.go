@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/life"
 	"sagitta/batch/record"
 	"sagitta/inspect"
 	"sagitta/station/bench"
@@ -24,17 +25,14 @@ const Path = "/instruments"
 // Record is what the pages ask of the station's record.
 type Record interface {
 	show.GaugeRecord
+	life.Record
+	AirDays(ctx context.Context) ([]batch.AirDay, error)
 	Instrument(ctx context.Context, serial string) (batch.Instrument, error)
 	Instruments(ctx context.Context, part string, limit int) ([]batch.InstrumentRow, error)
 	SetOwner(ctx context.Context, by, serial string, o batch.Owner) error
 	Owners(ctx context.Context, serial string) ([]batch.Owner, error)
-	Visits(ctx context.Context, serial string) ([]batch.Visit, error)
 	OpenVisit(ctx context.Context, by string, v record.NewVisit) (batch.Visit, error)
 	EndVisit(ctx context.Context, by, serial, result string) error
-	StringSets(ctx context.Context, serial string) ([]batch.StringSet, error)
-	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)
-	CountingVerdict(ctx context.Context, inspectionID string) (*batch.Verdict, error)
-	Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error)
 	photographRecord
 }
 
@@ -69,6 +67,7 @@ func Mount(k *site.Site, opt Options) error {
 	g.GET(Path+"/new", s.newInstrument)
 	g.POST(Path+"/new", s.takeNew)
 	g.GET(Path+"/:serial", s.instrument)
+	g.GET(Path+"/:serial/life", s.life)
 	g.POST(Path+"/:serial/owner", s.takeOwner)
 	g.POST(Path+"/:serial/bench", s.toBench)
 	g.POST(Path+"/:serial/end", s.endVisit)

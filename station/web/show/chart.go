@@ -16,6 +16,8 @@ type Chart struct {
 	X       Axis     `json:"x"`
 	Y       Axis     `json:"y"`
 	Right   *Axis    `json:"right,omitempty"` // second value axis
+	Panes   []Axis   `json:"panes,omitempty"` // value axes of panes beneath the first, on the same x axis
+	Bands   []Band   `json:"bands,omitempty"`
 	Series  []Series `json:"series"`
 	Marks   []Mark   `json:"marks,omitempty"`
 }
@@ -37,6 +39,7 @@ type Series struct {
 	Kind   string  `json:"kind"`             // "points", "line", "both" (points on a line), "step", "bars"
 	Label  string  `json:"label,omitempty"`  // written at the line's end
 	Right  bool    `json:"right,omitempty"`  // on the right axis
+	Pane   int     `json:"pane,omitempty"`   // in which it is drawn: 0 the first, 1 that of Panes[0]
 	Quiet  bool    `json:"quiet,omitempty"`  // drawn thin, for limits that vary
 	Hue    int     `json:"hue,omitempty"`    // tells lines of one kind apart, from 1
 	Dashed bool    `json:"dashed,omitempty"` // a second line among others
@@ -50,6 +53,13 @@ type Point struct {
 	Words string   `json:"w,omitempty"` // what it is, in words
 	Link  string   `json:"l,omitempty"` // the page behind it
 	State string   `json:"s,omitempty"` // "", "nonconforming", "undecided", "doubt", "signal"
+}
+
+// Band is a stretch of the x axis with its label, every other one shaded.
+type Band struct {
+	From  float64 `json:"from"`
+	To    float64 `json:"to"`
+	Words string  `json:"words"`
 }
 
 // Mark is a line across the chart with its label: a limit, a target, a centre line.

@@ -53,7 +53,7 @@ function bounds(description) { // the y axis takes in every limit that is drawn,
   const all = marks.filter((m) => !m.along).map((m) => m.at);
   for (const end of [y.min, y.max]) if (end !== undefined) all.push(end);
   for (const s of description.series) {
-    if (s.right) continue;
+    if (s.right || s.pane) continue;
     for (const p of s.points) if (p.y !== null) all.push(p.y);
     if (s.kind === "bars") all.push(0);
   }
@@ -81,7 +81,38 @@ function apart(places, room) {
   return offsets;
 }
 
+// stacked rewrites an option with one grid into one with a pane for the first value axis and one for each of the description's panes, all on
+// the same stretch of the x axis. Marks and bands go through all of them, their labels stand in the first.
+function stacked(o, description, ink, narrow, height) {
+  const axes = [o.yAxis[0], ...description.panes.map((pane, k) => axis(bounds({ y: pane, series: description.series.filter((s) => s.pane === k + 1).map((s) => ({ ...s, pane: 0 })) }), ink, narrow, true))];
+  const { top, right } = o.grid, gap = 34, left = 46, bottom = 36;
+  const unit = (height - top - bottom - gap * description.panes.length) / (axes.length + 1); // the first is twice as high as the others
+  const xs = [...description.series.flatMap((s) => s.points.map((p) => p.x)), ...(description.bands ?? []).flatMap((b) => [b.from, b.to])];
+  o.grid = axes.map((_, k) => ({ left, right, top: k === 0 ? top : top + unit * (k + 1) + gap * k, height: k === 0 ? 2 * unit : unit }));
+  o.xAxis = axes.map((_, k) => ({ ...o.xAxis, gridIndex: k, min: Math.min(...xs), max: Math.max(...xs), ...(k + 1 < axes.length ? { name: "", axisLabel: { show: false } } : {}) }));
+  o.yAxis = axes.map((a, k) => ({ ...a, gridIndex: k }));
+  const shade = (labels) => ({
+    silent: true, label: { show: labels, position: "insideBottom", color: ink.quiet, fontSize: 12 },
+    data: (description.bands ?? []).map((b, i) => [{ name: b.words, xAxis: b.from, itemStyle: { color: ink.ink, opacity: i % 2 ? 0.07 : 0 } }, { xAxis: b.to }]),
+  });
+  const seen = new Set(), marks = o.series[0].markLine;
+  o.series.forEach((s, i) => {
+    const pane = description.series[i].pane ?? 0;
+    s.xAxisIndex = s.yAxisIndex = pane;
+    if (seen.has(pane)) return;
+    seen.add(pane);
+    s.markLine = pane === 0 ? marks : { ...marks, data: marks.data.filter((m) => m.xAxis !== undefined).map((m) => ({ ...m, label: { show: false } })) };
+    s.markArea = shade(pane === 0);
+  });
+  return o;
+}
+
 function option(description, ink, narrow, width, height) {
+  const o = panel(description, ink, narrow, width, height);
+  return description.panes ? stacked(o, description, ink, narrow, height) : o;
+}
+
+function panel(description, ink, narrow, width, height) {
   const many = Math.max(...description.series.map((s) => s.points.length));
   const size = many > 400 ? 3 : many > 120 ? 5 : 7;
   const lines = description.marks ?? [];

@@ -1,4 +1,4 @@
-package history
+package visits
 
 import (
 	"context"
@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/history"
 	"sagitta/batch/life"
 	"sagitta/batch/record"
 	"sagitta/batch/tell"
@@ -19,7 +20,7 @@ import (
 func lifeOf(t *testing.T, seed uint64) (*Instrument, *life.Life, *record.DB) {
 	t.Helper()
 	ctx := context.Background()
-	i, err := NewInstrument(time.Date(2026, 11, 20, 18, 0, 0, 0, time.Local), seed)
+	i, err := New(time.Date(2026, 11, 20, 18, 0, 0, 0, time.Local), seed)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -29,13 +30,13 @@ func lifeOf(t *testing.T, seed uint64) (*Instrument, *life.Life, *record.DB) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = db.Close() })
-	if _, err := db.AddPerson(ctx, Manager, Manager, batch.QualityManager); err != nil {
+	if _, err := db.AddPerson(ctx, history.Manager, history.Manager, batch.QualityManager); err != nil {
 		t.Fatal(err)
 	}
-	if err := i.Write(ctx, db, Manager, &clock); err != nil {
+	if err := i.Write(ctx, db, history.Manager, &clock); err != nil {
 		t.Fatal(err)
 	}
-	l, err := life.Read(ctx, db, InstrumentSerial)
+	l, err := life.Read(ctx, db, Serial)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -71,7 +72,7 @@ func TestInstrumentIsToldAsPlanted(t *testing.T) {
 			gives++
 		}
 		t.Log(words, tell.LifeHumidityHow(h, unit.Millimetre), tell.LifeGiving(g, unit.Millimetre))
-		if truth := strings.Join(i.Truth(), " "); !strings.Contains(truth, InstrumentSerial) || math.Abs(i.PerN) < 0.0005 {
+		if truth := strings.Join(i.Truth(), " "); !strings.Contains(truth, Serial) || math.Abs(i.PerN) < 0.0005 {
 			t.Errorf("truth %q", truth)
 		}
 	}

@@ -1,4 +1,5 @@
-package history
+// Package visits invents the life of one instrument: four years of visits with what was planted in it, written into a record.
+package visits
 
 import (
 	"context"
@@ -15,8 +16,8 @@ import (
 	"sagitta/inspect"
 )
 
-// InstrumentSerial is the invented instrument's serial number.
-const InstrumentSerial = "QM-FT-0107"
+// Serial is the invented instrument's serial number.
+const Serial = "QM-FT-0107"
 
 // Instrument is an invented instrument that comes to the shop for four years, in every season, with what was planted in it.
 type Instrument struct {
@@ -26,7 +27,11 @@ type Instrument struct {
 	stays  []stay
 	random *rand.Rand
 	spec   *inspect.Spec
+	level  float64 // mm of relief in air of 47 % RH with the strings that it had at first, by the work done so far
+	pulled float64 // N, of those
 }
+
+type climate struct{ temperature, humidity float64 }
 
 // stay is a planned visit.
 type stay struct {
@@ -55,8 +60,8 @@ const (
 	heavy       = "acoustic, .013 to .056"
 )
 
-// NewInstrument plans its life until end. The same seed gives the same life.
-func NewInstrument(end time.Time, seed uint64) (*Instrument, error) {
+// New plans its life until end. The same seed gives the same life.
+func New(end time.Time, seed uint64) (*Instrument, error) {
 	all := instrument.Templates()
 	at := slices.IndexFunc(all, func(t instrument.Template) bool { return t.Name == "steel-acoustic" })
 	spec, err := files.ReadSpec(all[at].Name+".toml", []byte(all[at].Text))
@@ -100,14 +105,25 @@ func (i *Instrument) Began() time.Time { return i.stays[0].at }
 // Truth says in sentences what was planted.
 func (i *Instrument) Truth() []string {
 	return []string{
-		fmt.Sprintf("%s: relief moves by %+.4f mm for each %% of relative humidity, and by %+.5f mm for each newton that its strings pull more.", InstrumentSerial, i.PerPercent, i.PerN),
+		fmt.Sprintf("%s: relief moves by %+.4f mm for each %% of relative humidity, and by %+.5f mm for each newton that its strings pull more.", Serial, i.PerPercent, i.PerN),
 		fmt.Sprintf("A turn of its rod takes away %.2f mm; its visits spread by %.3f mm beside that, and a measurement by %.3f mm.", perTurnMM, visitSpread, beamU),
 	}
 }
 
+// Relief is its true relief at the end of what was written, mm, the mean of both sides, in some air.
+func (i *Instrument) Relief(humidity float64) float64 {
+	return i.level + i.PerPercent*(humidity-47) + i.PerN*(i.pull()-i.pulled)
+}
+
+func (i *Instrument) pull() float64 {
+	pull, _ := i.spec.PullOf()
+	return pull
+}
+
 // Write keeps its life in a record. clock is what the record takes for the present; by may do everything.
 func (i *Instrument) Write(ctx context.Context, db *record.DB, by string, clock *time.Time) error {
-	w := &lifeWriter{Instrument: i, ctx: ctx, db: db, by: by, clock: clock, level: 0.24, nut: map[int]float64{}}
+	w := &lifeWriter{Instrument: i, ctx: ctx, db: db, by: by, clock: clock, nut: map[int]float64{}}
+	i.level = 0.24
 	if err := w.restring(light); err != nil {
 		return err
 	}
@@ -129,26 +145,20 @@ type lifeWriter struct {
 	by     string
 	clock  *time.Time
 	set    string
-	level  float64 // mm of relief in air of 47 % RH with the strings that it had at first
-	pulled float64 // N, of those
 	nut    map[int]float64
 	spread float64 // of the visit
 	on     batch.Visit
-}
-
-func (w *lifeWriter) pull() float64 {
-	pull, _ := w.spec.PullOf()
-	return pull
 }
 
 // restring puts a set's strings into the specification.
 func (w *lifeWriter) restring(name string) error {
 	sets := instrument.Sets()
 	at := slices.IndexFunc(sets, func(s instrument.Set) bool { return s.Name == name })
-	for n, g := range sets[at].Gauge {
-		s := &w.spec.Strings[n]
-		s.DiameterMM, s.PlainString, s.MassGPerM = g.DiameterMM, g.Plain, g.MassGPerM
+	strung, ok := instrument.Restrung(sets[at], w.spec.Strings)
+	if !ok {
+		return fmt.Errorf("the set %q does not fit an instrument of %d strings", name, len(w.spec.Strings))
 	}
+	w.spec.Strings = strung
 	w.set = name
 	return nil
 }
@@ -156,11 +166,11 @@ func (w *lifeWriter) restring(name string) error {
 // visit keeps one visit.
 func (w *lifeWriter) visit(s stay) (err error) {
 	w.spread = visitSpread * w.random.NormFloat64()
-	if w.on, err = w.db.OpenVisit(w.ctx, w.by, record.NewVisit{Serial: InstrumentSerial, Kind: "steel-acoustic", MakerNumber: "107", Wishes: s.wishes, Strings: w.set, Spec: w.spec}); err != nil {
+	if w.on, err = w.db.OpenVisit(w.ctx, w.by, record.NewVisit{Serial: Serial, Kind: "steel-acoustic", MakerNumber: "107", Wishes: s.wishes, Strings: w.set, Spec: w.spec}); err != nil {
 		return err
 	}
 	if w.on.Number == 1 {
-		if err := w.db.SetOwner(w.ctx, w.by, InstrumentSerial, batch.Owner{Name: "Hollis Brandreth", Contact: "invented"}); err != nil {
+		if err := w.db.SetOwner(w.ctx, w.by, Serial, batch.Owner{Name: "Hollis Brandreth", Contact: "invented"}); err != nil {
 			return err
 		}
 	}
@@ -177,7 +187,7 @@ func (w *lifeWriter) visit(s stay) (err error) {
 		}
 	}
 	w.wait(10 * time.Minute)
-	return w.db.EndVisit(w.ctx, w.by, InstrumentSerial, s.result)
+	return w.db.EndVisit(w.ctx, w.by, Serial, s.result)
 }
 
 func (w *lifeWriter) wait(d time.Duration) { *w.clock = w.clock.Add(d) }
@@ -205,7 +215,7 @@ func (w *lifeWriter) work(s step, after batch.Inspection) error {
 	if err := w.restring(s.strings); err != nil {
 		return err
 	}
-	return w.db.FitStrings(w.ctx, w.by, batch.StringSet{Serial: InstrumentSerial, Fitted: batch.DayOf(*w.clock), Name: w.set, Strings: w.spec.Strings})
+	return w.db.FitStrings(w.ctx, w.by, batch.StringSet{Serial: Serial, Fitted: batch.DayOf(*w.clock), Name: w.set, Strings: w.spec.Strings})
 }
 
 // measure keeps one inspection with its readings and its verdict: a beam on each side with its feet on the datum frets, heights with a ruler.
@@ -231,7 +241,7 @@ func (w *lifeWriter) measure(air climate) (batch.Inspection, error) {
 }
 
 func (w *lifeWriter) readings(spec *inspect.Spec, in batch.Inspection, air climate) []batch.Reading {
-	relief := w.level + w.PerPercent*(air.humidity-47) + w.PerN*(w.pull()-w.pulled) + w.spread
+	relief := w.Relief(air.humidity) + w.spread
 	hundredth := func(v float64) float64 { return math.Round(100*v) / 100 }
 	rows := []batch.Reading{{Point: batch.Point{Kind: batch.PitchDeclared}, Value: 1}}
 	for _, side := range []struct {
