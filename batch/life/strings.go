@@ -72,9 +72,14 @@ func (n *Neck) onlyStrings(i, j int) bool {
 	return true
 }
 
-// more is by how much a set pulls more than another, N, with its standard uncertainty: what is estimated of their masses errs in each
-// its own way.
-func more(from, to Strings) (pull, u float64) { return to.PullN - from.PullN, math.Hypot(from.U, to.U) }
+// eachOwn is the share of what is uncertain of two sets' estimated masses that is each set's own: sets of one kind are taken to be wound
+// alike, so that the rest errs alike in both. Practice; of another metal they differ more.
+const eachOwn = 0.4
+
+// more is by how much a set pulls more than another, N, with its standard uncertainty.
+func more(from, to Strings) (pull, u float64) {
+	return to.PullN - from.PullN, math.Hypot(to.U-from.U, eachOwn*math.Hypot(from.U, to.U))
+}
 
 // Restrung is what another set is expected to do to the relief.
 type Restrung struct {

@@ -89,14 +89,12 @@ func LifeHumidityHow(h life.Humidity, in unit.Unit) string {
 
 // LifeExpected says which relief is to be expected in some air, named by where: "air like this shop's in January (36 % RH on the average of 41 days)".
 func LifeExpected(where string, e life.Expected, in unit.Unit) string {
-	return fmt.Sprintf("In %s expect a relief of %s %s, if nothing is turned; 95 times in 100 it measures from %s.", where, mm(e.MM, reliefStep, in, true), in,
-		LifeRange(e, in))
+	return fmt.Sprintf("In %s expect a relief of %s %s, if nothing is turned; 95 times in 100 it measures from %s.", where, Relief(e.MM, in), in,
+		from(e.Low, e.High, reliefStep, in, true, " to "))
 }
 
-// LifeRange writes where 95 measurements of 100 lie: "+0.27 to +0.41 mm".
-func LifeRange(e life.Expected, in unit.Unit) string {
-	return from(e.Low, e.High, reliefStep, in, true, " to ")
-}
+// Relief writes a relief that is to be expected, without its unit.
+func Relief(v float64, in unit.Unit) string { return mm(v, reliefStep, in, true) }
 
 // ShopAir names the air of a month.
 func ShopAir(a life.Air) string {
@@ -119,6 +117,14 @@ func LifeNotExpected(e life.Expected, h life.Humidity) string {
 		return fmt.Sprintf("the air of fewer than %d days is known", life.LeastDays)
 	}
 	return ""
+}
+
+// LifeNotInMonth is LifeNotExpected where the humidities stand beside it.
+func LifeNotInMonth(e life.Expected, h life.Humidity) string {
+	if e.Is == life.OutOfReach {
+		return "never measured in such air"
+	}
+	return LifeNotExpected(e, h)
 }
 
 // LifeMonths says what is to be expected in the driest and in the dampest month of which something can be said, a sentence each, and of

@@ -34,8 +34,12 @@ type lifePage struct {
 	Giving    string
 	Sets      []setRow
 	Stays     []stayView // the newest first
+	Earlier   []stayView
 	Unit      string
 }
+
+// newestStays is how many visits are told at once; the others are folded.
+const newestStays = 4
 
 // measuredRow is one inspection in numbers.
 type measuredRow struct {
@@ -90,6 +94,8 @@ func (s *server) life(c *site.Request) error {
 	for _, stay := range slices.Backward(l.Stays) {
 		p.Stays = append(p.Stays, stayView{Name: tell.StayName(stay), Lines: tell.StayTold(stay, lengths)})
 	}
+	n := min(newestStays, len(p.Stays))
+	p.Stays, p.Earlier = p.Stays[:n], p.Stays[n:]
 	return c.Show(http.StatusOK, "life", "Life of "+serial, p)
 }
 
@@ -117,9 +123,9 @@ func (p *lifePage) months(n *life.Neck, h life.Humidity, airs [12]life.Air, leng
 		if a.Days == 0 {
 			continue
 		}
-		row := monthRow{Month: a.Month.String(), Days: a.Days, Air: inspect.Number(a.Mean, 0, false), Why: tell.LifeNotExpected(e[i], h)}
+		row := monthRow{Month: a.Month.String(), Days: a.Days, Air: inspect.Number(a.Mean, 0, false), Why: tell.LifeNotInMonth(e[i], h)}
 		if e[i].Is == life.Told {
-			row.Expected, row.From = show.Signed(e[i].MM, lengths), tell.LifeRange(e[i], lengths)
+			row.Expected, row.From = tell.Relief(e[i].MM, lengths), tell.Relief(e[i].Low, lengths)+" to "+tell.Relief(e[i].High, lengths)
 		}
 		p.Months = append(p.Months, row)
 	}

@@ -66,7 +66,7 @@ func lifeChart(l *life.Life, tracks []string, strung []int, lengths unit.Unit) *
 		name := fmt.Sprintf("string %d", n)
 		add(show.Series{Name: name, Label: name, Kind: "both", Hue: i + 1, Dashed: i%2 == 1, Pane: actionPane}, func(s *life.Seen) *float64 { return in(actionOf(s.Result, n)) }, length)
 	}
-	add(show.Series{Name: "humidity", Kind: "both", Pane: airPane}, func(s *life.Seen) *float64 { return s.Climate.HumidityPercent },
+	add(show.Series{Name: "humidity", Kind: "both", Hue: 1, Pane: airPane}, func(s *life.Seen) *float64 { return s.Climate.HumidityPercent },
 		func(v float64) string { return inspect.Number(v, 0, false) + " % RH" })
 	c.Marks, c.Bands = worked(l), bands(l)
 	return c

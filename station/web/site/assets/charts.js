@@ -83,17 +83,21 @@ function apart(places, room) {
 
 // stacked rewrites an option with one grid into one with a pane for the first value axis and one for each of the description's panes, all on
 // the same stretch of the x axis. Marks and bands go through all of them, their labels stand in the first.
-function stacked(o, description, ink, narrow, height) {
+function stacked(o, description, ink, narrow, width, height) {
   const axes = [o.yAxis[0], ...description.panes.map((pane, k) => axis(bounds({ y: pane, series: description.series.filter((s) => s.pane === k + 1).map((s) => ({ ...s, pane: 0 })) }), ink, narrow, true))];
-  const { top, right } = o.grid, gap = 34, left = 46, bottom = 36;
+  const named = (description.marks ?? []).length > 0 ? 16 : 0; // the first axis's title stands above the marks' labels
+  const { right } = o.grid, top = o.grid.top + named, gap = 34, left = 46, bottom = 36;
   const unit = (height - top - bottom - gap * description.panes.length) / (axes.length + 1); // the first is twice as high as the others
+  axes[0].nameGap += named && top - 40;
   const xs = [...description.series.flatMap((s) => s.points.map((p) => p.x)), ...(description.bands ?? []).flatMap((b) => [b.from, b.to])];
+  const low = Math.min(...xs), high = Math.max(...xs), room = 0.02 * (high - low);
   o.grid = axes.map((_, k) => ({ left, right, top: k === 0 ? top : top + unit * (k + 1) + gap * k, height: k === 0 ? 2 * unit : unit }));
-  o.xAxis = axes.map((_, k) => ({ ...o.xAxis, gridIndex: k, min: Math.min(...xs), max: Math.max(...xs), ...(k + 1 < axes.length ? { name: "", axisLabel: { show: false } } : {}) }));
+  o.xAxis = axes.map((_, k) => ({ ...o.xAxis, gridIndex: k, min: low - room, max: high + room, ...(k + 1 < axes.length ? { name: "", axisLabel: { show: false } } : {}) }));
   o.yAxis = axes.map((a, k) => ({ ...a, gridIndex: k }));
+  const fits = (b) => (b.to - b.from) / (high - low) * (width - left - right) > 6.5 * b.words.length;
   const shade = (labels) => ({
     silent: true, label: { show: labels, position: "insideBottom", color: ink.quiet, fontSize: 12 },
-    data: (description.bands ?? []).map((b, i) => [{ name: b.words, xAxis: b.from, itemStyle: { color: ink.ink, opacity: i % 2 ? 0.07 : 0 } }, { xAxis: b.to }]),
+    data: (description.bands ?? []).map((b, i) => [{ name: fits(b) ? b.words : "", xAxis: b.from, itemStyle: { color: ink.ink, opacity: i % 2 ? 0.07 : 0 } }, { xAxis: b.to }]),
   });
   const seen = new Set(), marks = o.series[0].markLine;
   o.series.forEach((s, i) => {
@@ -109,7 +113,7 @@ function stacked(o, description, ink, narrow, height) {
 
 function option(description, ink, narrow, width, height) {
   const o = panel(description, ink, narrow, width, height);
-  return description.panes ? stacked(o, description, ink, narrow, height) : o;
+  return description.panes ? stacked(o, description, ink, narrow, width, height) : o;
 }
 
 function panel(description, ink, narrow, width, height) {
