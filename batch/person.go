@@ -34,9 +34,10 @@ type Role string
 
 // The roles: an inspector measures and records rework, a repairer does what an inspector may not, a quality manager
 // opens and closes batches, releases specifications, grants concessions, enters certificates, has studies used, freezes
-// control limits and clears necks of doubt. A viewer reads pages. What each may is in right.go.
+// control limits and clears necks of doubt. A viewer reads pages, an auditor the record's trail too. What each may is in right.go.
 const (
 	Viewer         Role = "viewer"
+	Auditor        Role = "auditor"
 	Inspector      Role = "inspector"
 	Repairer       Role = "repairer"
 	QualityManager Role = "quality manager"

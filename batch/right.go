@@ -17,6 +17,7 @@ const (
 	OpenBatch    Right = "open batches and register serial numbers"
 	Keep         Right = "keep instruments and their visits"
 	Audit        Right = "draw outgoing audits and give them up"
+	ReadTrail    Right = "read the record's trail"
 	PlanStudy    Right = "plan gauge studies"
 	CastDoubt    Right = "cast doubt on readings"
 	Concede      Right = "grant a concession"
@@ -37,12 +38,13 @@ var signed = []Right{Concede, ClearDoubt, SignAudit, Freeze, TypeU, ReleaseSpec,
 // Signed says that the act asks for the person's own password at that moment and is kept with a Signature, where people sign on.
 func (r Right) Signed() bool { return slices.Contains(signed, r) }
 
-// rights of each role. Managing people is no right of a role: see Person.Administers.
+// rights of each role. Managing people is no right of a role, see Person.Administers: who does it reads the record's trail too.
 var rights = map[Role][]Right{
 	Viewer:    {Look},
+	Auditor:   {Look, ReadTrail},
 	Inspector: {Look, Measure, SetUp, Acknowledge},
 	Repairer:  {Look, Measure, SetUp, Acknowledge},
-	QualityManager: {Look, Measure, SetUp, Acknowledge, OpenBatch, Keep, Audit, PlanStudy, CastDoubt,
+	QualityManager: {Look, Measure, SetUp, Acknowledge, OpenBatch, Keep, Audit, ReadTrail, PlanStudy, CastDoubt,
 		Concede, ClearDoubt, SignAudit, Freeze, TypeU, ReleaseSpec, UseStudy, Certify, RetireGauge, CloseBatch},
 }
 
@@ -51,7 +53,7 @@ func (p Person) May(r Right) bool {
 	if p.Retired {
 		return false
 	}
-	return slices.Contains(rights[p.Role], r) || r == ManagePeople && p.Administers
+	return slices.Contains(rights[p.Role], r) || p.Administers && (r == ManagePeople || r == ReadTrail)
 }
 
 // MayAtBench says whether a right holds for who signed on at the bench alone: by badge, or by name and PIN.
@@ -64,12 +66,15 @@ func (r Right) Takes() string {
 	if r == ManagePeople {
 		return "an administrator"
 	}
-	words := map[Role]string{Viewer: "a viewer", Inspector: "an inspector", Repairer: "a repairer", QualityManager: "a quality manager"}
+	words := map[Role]string{Viewer: "a viewer", Auditor: "an auditor", Inspector: "an inspector", Repairer: "a repairer", QualityManager: "a quality manager"}
 	var who []string
-	for _, role := range []Role{Viewer, Inspector, Repairer, QualityManager} {
+	for _, role := range []Role{Viewer, Auditor, Inspector, Repairer, QualityManager} {
 		if slices.Contains(rights[role], r) {
 			who = append(who, words[role])
 		}
+	}
+	if r == ReadTrail {
+		who = append(who, "an administrator")
 	}
 	return strings.Join(who, " or ")
 }

@@ -150,6 +150,9 @@ var Happenings = slices.Concat([]Happening{
 	{"key of checkpoints", OfRecord, NamesNothing},
 	{"record is not what was signed", OfRecord, NamesText},
 	{"record salvaged", OfRecord, NamesText},
+	{"record restored", OfRecord, NamesText},
+	{"record found not whole", OfRecord, NamesNothing},
+	{"finding looked at", OfRecord, NamesText},
 }, signatures())
 
 func signatures() (all []Happening) {

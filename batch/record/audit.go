@@ -134,7 +134,9 @@ func (db *DB) verifyChain(ctx context.Context, lastEntry, lastVerdict int64) err
 	}
 	defer func() { _ = verdicts.Close() }()
 	before, next := "", int64(1)
+	pace := paceOf(ctx)
 	for rows.Next() {
+		pace.step()
 		e, err := scanAudit(rows)
 		if err != nil {
 			return err

@@ -37,6 +37,7 @@ type facts struct {
 	into   []any
 	more   bool
 	err    error
+	pace   *pace
 }
 
 // openFacts reads a table's rows from a key on.
@@ -45,7 +46,9 @@ func openFacts(ctx context.Context, q querier, t factTable, from int64) (*facts,
 	if err != nil {
 		return nil, err
 	}
-	return t.ahead(rows), nil
+	f := t.ahead(rows)
+	f.pace = paceOf(ctx)
+	return f, nil
 }
 
 // ahead reads the first of a table's rows.
@@ -59,6 +62,7 @@ func (t *factTable) ahead(rows *sql.Rows) *facts {
 }
 
 func (f *facts) next() {
+	f.pace.step()
 	if f.more = f.rows.Next(); f.more {
 		f.err = f.rows.Scan(f.into...)
 	} else {

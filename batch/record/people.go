@@ -73,7 +73,7 @@ func (t *tx) insertPerson(by string, p batch.Person) error {
 }
 
 func checkRole(role batch.Role) error {
-	if roles := []batch.Role{batch.Viewer, batch.Inspector, batch.Repairer, batch.QualityManager}; !slices.Contains(roles, role) {
+	if roles := []batch.Role{batch.Viewer, batch.Auditor, batch.Inspector, batch.Repairer, batch.QualityManager}; !slices.Contains(roles, role) {
 		return fmt.Errorf("%w: found role %q, allowed are %q", ErrInput, role, roles)
 	}
 	return nil

@@ -97,6 +97,9 @@ var happened = map[string]string{
 	"key of checkpoints":            "{By} signs the record's checkpoints from here on, with the key {detail}",
 	"record is not what was signed": "{By} found that the record is not what was signed: {about}{note}",
 	"record sealed":                 "{By} took into the evidence what was written before there was any",
+	"record restored":               "{By} brought this record back from the copy {about}",
+	"record found not whole":        "{By} verified the record and found it not whole",
+	"finding looked at":             "{By} looked at what was found, {about}",
 	"record salvaged":               "{By} made this record of what could be read of {about}",
 }
 

@@ -251,7 +251,7 @@ func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	defer func() { stop(); watch.Wait() }()
 	handler, err := web.New(web.Options{
 		Bench: a.Bench, Record: a.Record, SignOn: a.SignOn, Demo: demo, Ports: devices.ListPorts, Lines: freeLines{watching, &watch}, Folder: a.dir, DecoderDir: a.decoders,
-		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.lines.typed, Shifts: a.shifts, Station: a.Name, Version: ThisVersion().String(),
+		GaugesChanged: a.Watch, GaugeFits: a.gaugeFits, Typed: a.lines.typed, Shifts: a.shifts, Care: care{a}, Station: a.Name, Version: ThisVersion().String(),
 		Address: a.reach.toOthers(), Hosts: a.reach.hosts, Certificate: a.Certificate,
 	})
 	if err != nil {
@@ -263,6 +263,7 @@ func (a *App) Serve(ctx context.Context, demo web.Demo) error {
 	a.keeper.Start()
 	watch.Go(func() { a.careFor(watching) })
 	watch.Go(func() { a.keeper.Run(watching) })
+	watch.Go(func() { a.keeper.RunVerify(watching) })
 	watch.Go(func() { a.shine(watching) })
 	failed := make(chan error, 1)
 	go func() { failed <- a.reach.serve(a.server, a.listen) }()

@@ -65,8 +65,9 @@ var arrows = map[string]string{
 	"station/bench/scan":      "",
 
 	// Of the pages only web itself knows the groups; no group knows another, and what they share knows none.
-	"station/web":         "station/signon station/web/... " + pagesMay,
+	"station/web":         "station/copies station/signon station/web/... " + pagesMay,
 	"station/web/...":     "station/signon station/web/site station/web/form station/web/draw station/web/show " + pagesMay,
+	"station/web/trail":   "station/copies station/web/site station/web/form batch batch/anchor batch/tell export",
 	"station/web/about":   "station/certificate station/web/site",
 	"station/web/webtest": "station/signon station/web/site station/web/show station/bench/... batch batch/record/... inspect inspect/unit testdata/usb",
 

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"sagitta/station/bench"
+	"sagitta/station/copies"
 )
 
 // careEvery is how soon the bench shows that the record is lost, or that something is due for its copies.
@@ -30,15 +31,28 @@ func (a *App) concerns(now time.Time) []bench.Concern {
 	if err := a.Record.Lost(); err != nil {
 		all = append(all, bench.Concern{What: "record", Words: err.Error(), Lost: true})
 	}
-	free, err := a.free(a.dir)
-	if err != nil {
-		free = -1
-	}
-	for _, d := range a.keeper.Due(now, free) {
-		all = append(all, bench.Concern{What: d.What, Words: d.Says, ToDo: d.Do, Since: d.Since})
+	for _, d := range a.keeper.Due(now, care{a}.Free()) {
+		all = append(all, bench.Concern{What: d.What, Words: d.Says, ToDo: d.Do, Since: d.Since, Grave: d.Grave})
 	}
 	for _, d := range a.signer.Due() {
 		all = append(all, bench.Concern{What: "anchor", Words: d.Says, ToDo: d.Do, Since: d.Since})
 	}
 	return all
 }
+
+// care tells the page of the record how it is cared for.
+type care struct{ *App }
+
+func (c care) State() copies.State { return c.keeper.State() }
+
+// Free is how many bytes are left on the record's disk, negative where that is not known.
+func (c care) Free() int64 {
+	free, err := c.free(c.dir)
+	if err != nil {
+		return -1
+	}
+	return free
+}
+
+// Saw notes that somebody looked at what the last verification found.
+func (c care) Saw(ctx context.Context, by, note string) error { return c.keeper.Saw(ctx, by, note) }

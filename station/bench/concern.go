@@ -15,6 +15,7 @@ type Concern struct {
 	ToDo  string
 	Since time.Time // zero where that is not known
 	Lost  bool      // nothing is recorded any more
+	Grave bool      // what is recorded is not as it was written
 }
 
 // Concerned shows what is the matter with the record and its copies. That the record is lost is said at once, and heard.
@@ -25,8 +26,15 @@ func (b *Bench) Concerned(now []Concern) {
 		return
 	}
 	for _, c := range now {
-		if c.Lost && !slices.Contains(b.concerns, c) {
-			b.say(true, tell.Sentence(errors.New(c.Words)))
+		if !c.Lost && !c.Grave || slices.Contains(b.concerns, c) {
+			continue
+		}
+		words := c.Words
+		if c.Grave {
+			words = "the " + c.What + ": " + words
+		}
+		b.say(true, tell.Sentence(errors.New(words)))
+		if c.Lost {
 			b.sounds(Lost)
 		}
 	}

@@ -28,6 +28,7 @@ type Keeper struct {
 	mu    sync.Mutex
 	state State
 
+	verified  bool          // since the station began
 	followed  bool          // since the station began
 	copied    int64         // commits in the copy that follows
 	verdicts  int64         // of those

@@ -22,7 +22,12 @@ type State struct {
 	Backup Done              `json:"backup,omitzero"`
 	Mirror Done              `json:"mirror,omitzero"` // the copy that follows the record
 	Drill  Done              `json:"drill,omitzero"`
-	Marks  map[string]string `json:"marks,omitempty"` // by folder: what the station wrote there to know it again
+	Verify Done              `json:"verify,omitzero"` // of the record itself
+
+	Verified int64   `json:"verified,omitempty"` // entries of the trail that were there when it was found whole last
+	Looked   *Looked `json:"looked,omitempty"`   // at what it found
+
+	Marks map[string]string `json:"marks,omitempty"` // by folder: what the station wrote there to know it again
 }
 
 // Plan is when copies are made.
@@ -109,6 +114,7 @@ const (
 type Due struct {
 	What, Says, Do string
 	Since          time.Time // zero where that is not known
+	Grave          bool      // it comes before everything else
 }
 
 // Due lists what is due at a time; free is the room that is left for the record, negative where that is not known.
@@ -116,6 +122,7 @@ func (s State) Due(now time.Time, free int64) (due []Due) {
 	if free >= 0 && free < littleRoom {
 		due = append(due, Due{What: "disk", Says: fmt.Sprintf("%d MB are left on the record's disk", free>>20), Do: "Make room: when it is full no reading is taken."})
 	}
+	due = append(s.verifyDue(now), due...)
 	if s.Plan == nil {
 		return due
 	}
@@ -124,7 +131,7 @@ func (s State) Due(now time.Time, free int64) (due []Due) {
 		due = append(due, s.drillDue(now)...)
 	}
 	if d := s.Mirror; s.Plan.MirrorTo != "" && d.Failed != "" {
-		due = append(due, Due{"copy", "the copy in " + s.Plan.MirrorTo + " no longer follows the record: " + d.Failed, "It goes on by itself when the folder can be written to again.", d.Since})
+		due = append(due, Due{What: "copy", Says: "the copy in " + s.Plan.MirrorTo + " no longer follows the record: " + d.Failed, Do: "It goes on by itself when the folder can be written to again.", Since: d.Since})
 	}
 	return due
 }
@@ -133,9 +140,9 @@ func (s State) backupDue(now time.Time) []Due {
 	slot, d := s.Plan.slot(now), s.Backup
 	switch {
 	case d.Failed != "":
-		return []Due{{"backup", "the last backup failed: " + d.Failed, s.lastGood(), d.Since}}
+		return []Due{{What: "backup", Says: "the last backup failed: " + d.Failed, Do: s.lastGood(), Since: d.Since}}
 	case d.At.Before(slot) && s.Plan.Since.Before(slot) && now.Sub(slot) > backupLate:
-		return []Due{{"backup", "the backup that was due has not been made", s.lastGood(), slot}}
+		return []Due{{What: "backup", Says: "the backup that was due has not been made", Do: s.lastGood(), Since: slot}}
 	}
 	return nil
 }
@@ -160,9 +167,9 @@ func (s State) drillDue(now time.Time) []Due {
 	}
 	switch {
 	case d.Failed != "":
-		return []Due{{"drill", "the newest backup could not be proved: " + d.Failed, do, d.Since}}
+		return []Due{{What: "drill", Says: "the newest backup could not be proved: " + d.Failed, Do: do, Since: d.Since}}
 	case !s.Backup.At.IsZero() && now.Sub(from) > drillLate:
-		return []Due{{"drill", fmt.Sprintf("no backup was proved for %d days", int(now.Sub(from).Hours()/24)), do, from}}
+		return []Due{{What: "drill", Says: fmt.Sprintf("no backup was proved for %d days", int(now.Sub(from).Hours()/24)), Do: do, Since: from}}
 	}
 	return nil
 }

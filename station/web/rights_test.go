@@ -50,7 +50,7 @@ func (idleDemo) Pull(context.Context, string) error { return nil }
 func (idleDemo) Plug(context.Context, string) error { return nil }
 
 // staff are who the tests sign on as, by role; the administrator is a viewer otherwise.
-var staff = map[string]batch.Role{"Ada Wren": batch.Viewer, "Ossian Reed": batch.Inspector, "Joss Thorne": batch.Repairer, "Mira Sund": batch.QualityManager, "Ines Vael": batch.Viewer}
+var staff = map[string]batch.Role{"Ada Wren": batch.Viewer, "Nell Auden": batch.Auditor, "Ossian Reed": batch.Inspector, "Joss Thorne": batch.Repairer, "Mira Sund": batch.QualityManager, "Ines Vael": batch.Viewer}
 
 func openSigned(t testing.TB) *signedShop {
 	s := &signedShop{shop: openShop(t).fill()}

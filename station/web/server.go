@@ -31,6 +31,7 @@ import (
 	"sagitta/station/web/specs"
 	"sagitta/station/web/start"
 	"sagitta/station/web/studies"
+	"sagitta/station/web/trail"
 	"sagitta/station/web/trend"
 )
 
@@ -48,6 +49,7 @@ type Record interface {
 	specs.Record
 	start.Record
 	studies.Record
+	trail.Record
 	trend.Record
 	House(ctx context.Context) (batch.House, error)
 }
@@ -83,6 +85,7 @@ type Options struct {
 	GaugeFits     func(ctx context.Context, g batch.Gauge) error // whether the station could open all lines with this entry; nil: not asked
 	Typed         func(devices.Burst) string                     // a burst of keys goes to the gauge that typed it: its ID, "" when none did
 	Shifts        []time.Duration                                // after midnight, when shifts begin
+	Care          trail.Care                                     // of the record; nil: nothing cares for it
 	Station       string
 	Version       string                   // of the program, one line
 	Address       string                   // scheme and host by which other machines reach the pages; "": none does
@@ -134,6 +137,7 @@ func compose(opt Options) (*site.Site, error) {
 		signOnPages(k, opt),
 		specs.Mount(k, specs.Options{Record: opt.Record, Now: opt.Now}),
 		start.Mount(k, start.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, GaugesChanged: changed}),
+		trail.Mount(k, trail.Options{Record: opt.Record, Care: opt.Care, Station: opt.Station, Now: opt.Now}),
 		studies.Mount(k, studies.Options{Record: opt.Record, Bench: opt.Bench, GaugesChanged: changed}),
 		trend.Mount(k, trend.Options{Record: opt.Record, Shifts: opt.Shifts, Now: opt.Now}),
 	)

@@ -61,6 +61,7 @@ func roleField() form.Field {
 		{Value: string(batch.Inspector), Label: "inspector: measures and records rework", On: true},
 		{Value: string(batch.Repairer), Label: "repairer: does what an inspector may not"},
 		{Value: string(batch.QualityManager), Label: "quality manager: opens and closes batches, releases specifications, grants concessions, changes what readings are judged by"},
+		{Value: string(batch.Auditor), Label: "auditor: reads pages, and the record's trail"},
 		{Value: string(batch.Viewer), Label: "viewer: reads pages"},
 	}, Value: string(batch.Inspector), Needed: true}
 }

@@ -155,6 +155,9 @@ func sentence(all []batch.Person) string {
 	}
 	words := tell.Counted(n[batch.Inspector], "inspector", "inspectors") + ", " + tell.Counted(n[batch.Repairer], "repairer", "repairers") +
 		", " + tell.Counted(n[batch.QualityManager], "quality manager", "quality managers")
+	if n[batch.Auditor] > 0 {
+		words += ", " + tell.Counted(n[batch.Auditor], "auditor", "auditors")
+	}
 	if n[batch.Viewer] > 0 {
 		words += ", " + tell.Counted(n[batch.Viewer], "viewer", "viewers")
 	}

@@ -59,10 +59,10 @@ func healthOf(gauges []bench.GaugeLine, concerns []bench.Concern) healthStrip {
 	return h
 }
 
-// concerned adds what is the matter with the record: that it is lost, or all else.
-func (h *healthStrip) concerned(all []bench.Concern, lost bool) {
+// concerned adds what is the matter with the record: that it is lost or not as it was written, or all else.
+func (h *healthStrip) concerned(all []bench.Concern, grave bool) {
 	for _, c := range all {
-		if c.Lost == lost {
+		if (c.Lost || c.Grave) == grave {
 			h.Trouble = append(h.Trouble, healthLine{Name: ConcernWords(c), State: ConcernState(c), Since: c.Since, ToDo: c.ToDo})
 		}
 	}
@@ -74,7 +74,7 @@ func ConcernWords(c bench.Concern) string {
 }
 
 // ConcernState is the word whose shape stands before that.
-func ConcernState(c bench.Concern) string { return show.Pick(c.Lost, "failed", "alarm") }
+func ConcernState(c bench.Concern) string { return show.Pick(c.Lost || c.Grave, "failed", "alarm") }
 
 // WellGauge says that a gauge is in verdicts and its line is as it should be.
 func WellGauge(g bench.GaugeLine) bool {
