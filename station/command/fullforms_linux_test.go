@@ -17,6 +17,7 @@ import (
 
 // writesNothing are the forms that ask nothing of the disk, with the reason.
 var writesNothing = map[string]string{
+	"POST /record/looked":          "there is nothing that a verification found; station/copies has the test of what is noted",
 	"POST /doubt/count":            "counts what a doubt would mark",
 	"POST /unit":                   "sets a cookie",
 	"POST /light":                  "sets a cookie",

@@ -139,7 +139,7 @@ var rights = map[string]batch.Right{
 	"POST /people/sign-on":                      batch.ManagePeople,
 	"GET /record":                               batch.ReadTrail,
 	"POST /record/looked":                       batch.ReadTrail,
-	"GET /record/trail/:form":                   batch.ReadTrail,
+	"GET /record/:file":                         batch.ReadTrail,
 	"GET /sign-on":                              site.Anybody,
 	"POST /sign-on":                             site.Anybody,
 	"POST /sign-on/bench":                       site.Anybody,

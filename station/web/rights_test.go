@@ -177,7 +177,7 @@ func TestEveryRouteByEveryRoleByEveryMethod(t *testing.T) {
 			}
 		}
 	}
-	if len(actors) != 11 {
+	if len(actors) != 13 {
 		t.Fatalf("%d actors", len(actors))
 	}
 	admitted := map[batch.Right]int{}

@@ -60,13 +60,13 @@ func Mount(k *site.Site, opt Options) error {
 	}
 	s := &server{opt: opt}
 	g.GET("/record", func(c *site.Request) error { return s.show(c, http.StatusOK, nil) })
-	g.GET("/record/trail/:form", s.file)
+	g.GET("/record/:file", s.file)
 	g.POST("/record/looked", s.looked)
 	return nil
 }
 
 // atOnce is how many entries a page lists.
-const atOnce = 50
+const atOnce = 30
 
 // page is how the record stands, and entries of its trail.
 type page struct {
@@ -203,7 +203,7 @@ func (s *server) list(ctx context.Context, p *page, found []batch.Entry, f batch
 	}
 	query.Del("before")
 	for _, form := range []struct{ form, label string }{{"xlsx", "Workbook"}, {"csv", "CSV"}, {"json", "JSON"}} {
-		p.Files = append(p.Files, fileLink{"/record/trail/" + form.form + "?" + query.Encode(), form.label})
+		p.Files = append(p.Files, fileLink{"/record/trail." + form.form + "?" + query.Encode(), form.label})
 	}
 	return nil
 }
@@ -232,7 +232,7 @@ func (s *server) choices(ctx context.Context, p *page) error {
 
 // file sends what is asked for as a file. It is written to a temporary file first: an error on the way becomes an error page, never half a file.
 func (s *server) file(c *site.Request) error {
-	form := export.TrailForm(c.Param("form"))
+	form := export.TrailForm(strings.TrimPrefix(c.Param("file"), "trail."))
 	f, _, err := filter(c)
 	if err != nil {
 		return err

@@ -69,19 +69,19 @@ func TestPagePicksOut(t *testing.T) {
 	_, after, _ := strings.Cut(first, `<a href="/record?before=`)
 	before, _, _ := strings.Cut(after, `"`)
 	second := w.Get("/record?before="+before, http.StatusOK)
-	if n := strings.Count(second, "left a note"); n != 10 {
+	if n := strings.Count(second, "left a note"); n != 30 {
 		t.Errorf("%d notes on the second page", n)
 	}
-	webtest.Wants(t, second, "The newest", "opened batch QM-2611")
-	csv := w.Get("/record/trail/csv?matter=batches", http.StatusOK)
+	webtest.Wants(t, second, "The newest", "Older")
+	csv := w.Get("/record/trail.csv?matter=batches", http.StatusOK)
 	if n := strings.Count(csv, ",'=1+1,"); n != 60 || strings.Contains(csv, ",=1+1") {
 		t.Errorf("%d guarded cells in the file", n)
 	}
-	webtest.Wants(t, w.Get("/record/trail/json?neck=QM-2611-0001", http.StatusOK), `"neck":"QM-2611-0001","attempt":1,"batch":"QM-2611"`)
-	if !strings.HasPrefix(w.Get("/record/trail/xlsx", http.StatusOK), "PK") {
+	webtest.Wants(t, w.Get("/record/trail.json?neck=QM-2611-0001", http.StatusOK), `"neck":"QM-2611-0001","attempt":1,"batch":"QM-2611"`)
+	if !strings.HasPrefix(w.Get("/record/trail.xlsx", http.StatusOK), "PK") {
 		t.Error("the workbook is none")
 	}
-	w.Get("/record/trail/doc", http.StatusUnprocessableEntity)
+	w.Get("/record/trail.doc", http.StatusUnprocessableEntity)
 }
 
 // TestPageSaysHowTheRecordStands holds the page's head against what became of verifications, copies, checkpoints and the disk.
