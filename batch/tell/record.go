@@ -13,7 +13,9 @@ const (
 )
 
 // TrailSize says how many entries the record's trail has.
-func TrailSize(n int64) string { return Counted(int(n), "entry", "entries") + " in the record's trail." }
+func TrailSize(n int64) string {
+	return Counted(int(n), "entry", "entries") + " in the record's trail."
+}
 
 // Verified says when the record was found whole last, with so many entries; the zero time: never.
 func Verified(at time.Time, entries int64, now time.Time) string {

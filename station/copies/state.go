@@ -18,11 +18,11 @@ const stateName = "copies.json"
 
 // State is what became of a station's copies. It is no part of the record: lost, it is made anew.
 type State struct {
-	Plan   *Plan             `json:"plan,omitempty"` // of the station that runs, or ran last
-	Backup Done              `json:"backup,omitzero"`
-	Mirror Done              `json:"mirror,omitzero"` // the copy that follows the record
-	Drill  Done              `json:"drill,omitzero"`
-	Verify Done              `json:"verify,omitzero"` // of the record itself
+	Plan   *Plan `json:"plan,omitempty"` // of the station that runs, or ran last
+	Backup Done  `json:"backup,omitzero"`
+	Mirror Done  `json:"mirror,omitzero"` // the copy that follows the record
+	Drill  Done  `json:"drill,omitzero"`
+	Verify Done  `json:"verify,omitzero"` // of the record itself
 
 	Verified int64   `json:"verified,omitempty"` // entries of the trail that were there when it was found whole last
 	Looked   *Looked `json:"looked,omitempty"`   // at what it found
