@@ -104,9 +104,6 @@ func (s State) Unseen() bool {
 
 func (s State) verifyDue(now time.Time) []Due {
 	from := s.Verify.At
-	if from.IsZero() && s.Plan != nil {
-		from = s.Plan.Since
-	}
 	switch {
 	case s.Unseen():
 		return []Due{{What: "record", Says: "the last verification failed: " + s.Verify.Failed, Do: "Look at the page Record, and say there what is done about it.", Since: s.Verify.Since, Grave: true}}
