@@ -9,6 +9,7 @@ type Beside struct {
 	Entries int64 // that the record has now
 	Short   bool  // fewer than the checkpoint had
 	Other   bool  // as many or more, and the first are not those of then
+	Unkept  bool  // the record does not hold this checkpoint itself any more
 }
 
 // Signature is what a checkpoint's signature shows.

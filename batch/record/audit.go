@@ -86,7 +86,7 @@ func (db *DB) VerifyAudit(ctx context.Context) error {
 	if err != nil {
 		return translate(err, what)
 	}
-	if err := db.verifyChain(ctx, entry, verdict); err != nil {
+	if err := verifyChain(ctx, db.reader, entry, verdict); err != nil {
 		return translate(err, what)
 	}
 	if err := db.verifyRows(ctx, what); err != nil {
@@ -122,13 +122,13 @@ func (db *DB) verifyRows(ctx context.Context, what string) (err error) {
 
 // verifyChain recomputes the entries up to one and, beside them, the digests of the verdicts up to one, by their order
 // number: a verdict and its entry are written together, so they come in the same order and none needs to be kept.
-func (db *DB) verifyChain(ctx context.Context, lastEntry, lastVerdict int64) error {
-	rows, err := db.reader.QueryContext(ctx, selectAudit+`WHERE seq <= ? ORDER BY seq`, lastEntry)
+func verifyChain(ctx context.Context, q querier, lastEntry, lastVerdict int64) error {
+	rows, err := q.QueryContext(ctx, selectAudit+`WHERE seq <= ? ORDER BY seq`, lastEntry)
 	if err != nil {
 		return err
 	}
 	defer func() { _ = rows.Close() }()
-	verdicts, err := db.reader.QueryContext(ctx, selectDigested+`WHERE ord <= ? ORDER BY ord`, lastVerdict)
+	verdicts, err := q.QueryContext(ctx, selectDigested+`WHERE ord <= ? ORDER BY ord`, lastVerdict)
 	if err != nil {
 		return err
 	}
@@ -148,7 +148,7 @@ func (db *DB) verifyChain(ctx context.Context, lastEntry, lastVerdict int64) err
 			return fmt.Errorf("%w: entry %d (%s, %s) is not as it was written", ErrAudit, e.Seq, e.What, e.About)
 		}
 		if e.What == auditVerdict {
-			if err := db.verifyVerdict(ctx, verdicts, &e); err != nil {
+			if err := verifyVerdict(ctx, q, verdicts, &e); err != nil {
 				return err
 			}
 		}
@@ -157,11 +157,11 @@ func (db *DB) verifyChain(ctx context.Context, lastEntry, lastVerdict int64) err
 	if err := rows.Err(); err != nil {
 		return err
 	}
-	return db.verifyVerdict(ctx, verdicts, nil)
+	return verifyVerdict(ctx, q, verdicts, nil)
 }
 
 // verifyVerdict compares the next verdict with its entry in the chain; nil is the chain's end.
-func (db *DB) verifyVerdict(ctx context.Context, verdicts *sql.Rows, e *auditRow) error {
+func verifyVerdict(ctx context.Context, q querier, verdicts *sql.Rows, e *auditRow) error {
 	if !verdicts.Next() {
 		if err := verdicts.Err(); err != nil || e == nil {
 			return err
@@ -175,7 +175,7 @@ func (db *DB) verifyVerdict(ctx context.Context, verdicts *sql.Rows, e *auditRow
 			return err
 		}
 	}
-	inspection, sum, err := digest(ctx, db.reader, version, verdicts)
+	inspection, sum, err := digest(ctx, q, version, verdicts)
 	if err != nil {
 		return err
 	}
@@ -184,7 +184,7 @@ func (db *DB) verifyVerdict(ctx context.Context, verdicts *sql.Rows, e *auditRow
 	}
 	if e != nil { // where a later entry has this one, it is the verdict before it that is missing
 		var later bool
-		if err := db.reader.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM audit WHERE seq > ? AND what = ? AND detail LIKE '%' || ?)`, e.Seq, auditVerdict, sum).Scan(&later); err != nil {
+		if err := q.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM audit WHERE seq > ? AND what = ? AND detail LIKE '%' || ?)`, e.Seq, auditVerdict, sum).Scan(&later); err != nil {
 			return err
 		}
 		if later {
@@ -192,7 +192,7 @@ func (db *DB) verifyVerdict(ctx context.Context, verdicts *sql.Rows, e *auditRow
 		}
 	}
 	var serial string
-	if err := db.reader.QueryRowContext(ctx, `SELECT n.serial FROM inspections i JOIN necks n ON n.id = i.neck_id WHERE i.id = ?`, inspection).Scan(&serial); err != nil {
+	if err := q.QueryRowContext(ctx, `SELECT n.serial FROM inspections i JOIN necks n ON n.id = i.neck_id WHERE i.id = ?`, inspection).Scan(&serial); err != nil {
 		serial = "inspection " + inspection
 	}
 	return fmt.Errorf("%w: a verdict on %s or a reading under it is not as it was written", ErrAudit, serial)

@@ -110,17 +110,22 @@ func (db *DB) UseKey(ctx context.Context, public string) error {
 // Beside compares the record with a checkpoint, whose signature is not checked: is it what it was then, with what was added since? Its
 // evidence is taken as it stands; VerifyAudit shows that it is right.
 func (db *DB) Beside(ctx context.Context, c anchor.Checkpoint) (anchor.Beside, error) {
+	b, err := besideOf(ctx, db.reader, c)
+	return b, translate(err, "comparing the evidence")
+}
+
+func besideOf(ctx context.Context, q querier, c anchor.Checkpoint) (anchor.Beside, error) {
 	b := anchor.Beside{Checkpoint: c}
-	var err error
-	if b.Entries, _, err = db.TreeHead(ctx); err != nil {
+	ask := `SELECT (SELECT coalesce(max(ord), 0) FROM evidence), NOT EXISTS (SELECT 1 FROM checkpoints WHERE size = ? AND note = ?)`
+	if err := q.QueryRowContext(ctx, ask, c.Size, c.Note).Scan(&b.Entries, &b.Unkept); err != nil {
 		return b, err
 	}
 	if b.Short = b.Entries < c.Size; b.Short {
 		return b, nil
 	}
-	root, err := tlog.TreeHash(c.Size, treeHashes{ctx, db.reader})
+	root, err := tlog.TreeHash(c.Size, treeHashes{ctx, q})
 	b.Other = root != c.Root
-	return b, translate(err, "comparing the evidence")
+	return b, err
 }
 
 // NoteNotSigned notes in the trail that the record is not what its key signed last.

@@ -101,7 +101,7 @@ func TestBeside(t *testing.T) {
 		got := must(s.Beside(s.ctx, d.Checkpoint))(t)
 		now, _, err := s.TreeHead(s.ctx)
 		s.ok(err)
-		if want := (anchor.Beside{Checkpoint: d.Checkpoint, Entries: now, Short: d.short, Other: d.other}); got != want {
+		if want := (anchor.Beside{Checkpoint: d.Checkpoint, Entries: now, Short: d.short, Other: d.other, Unkept: d.short || d.other}); got != want {
 			t.Errorf("%+v, want %+v", got, want)
 		}
 		if got.Short || got.Other {
@@ -131,7 +131,8 @@ func TestKeptCheckpointsAreVerified(t *testing.T) {
 		{"more than there is", must(k.Sign(c.Size+9, c.Root, s.now()))(t), "the end was cut off"},
 		{"another key", must(other.Sign(c.Size, c.Root, s.now()))(t), "which the trail does not name"},
 		{"altered", anchor.Checkpoint{Size: c.Size, Note: strings.Replace(c.Note, "at 20", "at 10", 1)}, "its signature is not valid"},
-		{"another size", anchor.Checkpoint{Size: c.Size + 1, Note: c.Note}, "it stands there for"},
+		{"another size", anchor.Checkpoint{Size: c.Size, Note: must(k.Sign(c.Size+1, c.Root, s.now()))(t).Note}, "it stands there for"},
+		{"out of turn", anchor.Checkpoint{Size: 1, Note: c.Note}, "not there in its turn"},
 		{"no checkpoint", anchor.Checkpoint{Size: c.Size, Note: "x"}, "this is no checkpoint"},
 	} {
 		s.aside(t, func(tx *sql.Tx) error {

@@ -16,7 +16,8 @@ type signed struct {
 	rows *sql.Rows
 	keys []string // that the trail names
 	ord  int64
-	next anchor.Checkpoint
+	size int64 // entries
+	note string
 	more bool
 }
 
@@ -31,51 +32,52 @@ func openSigned(ctx context.Context, q querier) (*signed, error) {
 		return nil, err
 	}
 	s := &signed{rows: rows, keys: keys}
-	if err := s.read(); err != nil {
+	if err := s.next(); err != nil {
 		return nil, errors.Join(err, rows.Close())
 	}
 	return s, nil
 }
 
-// read takes the next checkpoint and checks its signature.
-func (s *signed) read() error {
+func (s *signed) next() error {
 	if s.more = s.rows.Next(); !s.more {
 		return s.rows.Err()
 	}
-	var size int64
-	var text string
-	before := s.next.Size
-	if err := s.rows.Scan(&s.ord, &size, &text); err != nil {
-		return err
-	}
-	var err error
-	s.next, err = anchor.Parse(text)
-	switch {
-	case err != nil:
-		return fmt.Errorf("%w: checkpoint %d: %v", ErrAudit, s.ord, err)
-	case s.next.Size != size || size < before:
-		return fmt.Errorf("%w: checkpoint %d is of %d entries; it stands there for %d, after one of %d", ErrAudit, s.ord, s.next.Size, size, before)
-	case s.next.SignedBy(s.keys) == anchor.BadSignature:
-		return fmt.Errorf("%w: checkpoint %d, of %d entries: its signature is not valid", ErrAudit, s.ord, size)
-	case s.next.SignedBy(s.keys) == anchor.OtherKey:
-		return fmt.Errorf("%w: checkpoint %d, of %d entries, is signed with the key %s, which the trail does not name", ErrAudit, s.ord, size, s.next.Key)
+	return s.rows.Scan(&s.ord, &s.size, &s.note)
+}
+
+// at compares the checkpoints of so many entries with the tree, which is right up to there.
+func (s *signed) at(size int64, edge *edge) error {
+	for s.more && s.size == size {
+		root, err := tlog.TreeHash(size, edge)
+		if err == nil {
+			err = s.signs(root)
+		}
+		if err == nil {
+			err = s.next()
+		}
+		if err != nil {
+			return err
+		}
 	}
 	return nil
 }
 
-// at compares the checkpoints of so many entries with the tree.
-func (s *signed) at(size int64, edge *edge) error {
-	for s.more && s.next.Size == size {
-		root, err := tlog.TreeHash(size, edge)
-		if err != nil {
-			return err
-		}
-		if root != s.next.Root {
-			return fmt.Errorf("%w: checkpoint %d signs other entries up to %d than stand here: something among them was changed, and the evidence made anew", ErrAudit, s.ord, size)
-		}
-		if err := s.read(); err != nil {
-			return err
-		}
+// signs checks the checkpoint at hand: its form, its signature and its root.
+func (s *signed) signs(root tlog.Hash) error {
+	c, err := anchor.Parse(s.note)
+	if err != nil {
+		return fmt.Errorf("%w: checkpoint %d: %v", ErrAudit, s.ord, err)
+	}
+	by := c.SignedBy(s.keys)
+	switch {
+	case by == anchor.BadSignature:
+		return fmt.Errorf("%w: checkpoint %d, of %d entries: its signature is not valid", ErrAudit, s.ord, s.size)
+	case by == anchor.OtherKey:
+		return fmt.Errorf("%w: checkpoint %d, of %d entries, is signed with the key %s, which the trail does not name", ErrAudit, s.ord, s.size, c.Key)
+	case c.Size != s.size:
+		return fmt.Errorf("%w: checkpoint %d is of %d entries; it stands there for %d", ErrAudit, s.ord, c.Size, s.size)
+	case c.Root != root:
+		return fmt.Errorf("%w: checkpoint %d signs other entries up to %d than stand here: something among them was changed, and the evidence made anew", ErrAudit, s.ord, s.size)
 	}
 	return nil
 }
@@ -83,7 +85,7 @@ func (s *signed) at(size int64, edge *edge) error {
 // end says whether checkpoints are left that sign more than there is.
 func (s *signed) end() error {
 	if s.more {
-		return fmt.Errorf("%w: checkpoint %d signs %d entries of the evidence; there are fewer: the end was cut off", ErrAudit, s.ord, s.next.Size)
+		return fmt.Errorf("%w: checkpoint %d signs %d entries of the evidence, which are not there in its turn: the end was cut off, or checkpoints were put in", ErrAudit, s.ord, s.size)
 	}
 	return nil
 }

@@ -3,10 +3,7 @@ package record
 import (
 	"context"
 	"database/sql"
-	"fmt"
-	"maps"
 	"slices"
-	"strings"
 	"testing"
 
 	"golang.org/x/mod/sumdb/tlog"
@@ -33,48 +30,6 @@ func (s *shop) aside(t *testing.T, change func(tx *sql.Tx) error, look func(tx *
 
 // other is a value that a column does not hold.
 const other = `CASE typeof(%[1]s) WHEN 'integer' THEN %[1]s + 100000 WHEN 'real' THEN %[1]s + 0.5 WHEN 'text' THEN %[1]s || 'x' WHEN 'blob' THEN x'0102' ELSE 1 END`
-
-// Every column of every table of facts is changed, rows are removed, added and exchanged: the table is named.
-func TestEveryChangeIsFound(t *testing.T) {
-	s := everyTable(t)
-	s.ok(s.VerifyAudit(s.ctx))
-	tables := must(tablesOfFacts(s.ctx, s.reader))(t)
-	changes := 0
-	for _, name := range slices.Sorted(maps.Keys(tables)) {
-		table := tables[name]
-		var rows int
-		s.ok(s.reader.QueryRow(`SELECT count(*) FROM "` + name + `"`).Scan(&rows))
-		if rows == 0 {
-			t.Errorf("%s has no row to change", name)
-			continue
-		}
-		newest := fmt.Sprintf(`(%[1]s) = (SELECT %[1]s FROM "%[2]s" ORDER BY %[3]s DESC LIMIT 1)`, table.order, name, strings.ReplaceAll(table.order, ",", " DESC,"))
-		queries := map[string]string{"the newest row removed": fmt.Sprintf(`DELETE FROM "%s" WHERE %s`, name, newest)}
-		values := make([]string, len(table.columns))
-		for i, column := range table.columns {
-			values[i] = fmt.Sprintf(other, column)
-			queries["changed "+column] = fmt.Sprintf(`UPDATE "%s" SET %s = %s WHERE %s`, name, column, values[i], newest)
-		}
-		queries["a row added"] = fmt.Sprintf(`INSERT INTO "%s" SELECT %s FROM "%s" WHERE %s`, name, strings.Join(values, ", "), name, newest)
-		if rows > 1 && table.numbered {
-			queries["rows exchanged"] = fmt.Sprintf(`UPDATE "%[1]s" SET %[2]s = -%[2]s WHERE %[2]s IN (SELECT %[2]s FROM "%[1]s" ORDER BY %[2]s LIMIT 2);
-				UPDATE "%[1]s" SET %[2]s = (SELECT -sum(%[2]s) FROM "%[1]s" WHERE %[2]s < 0) + %[2]s WHERE %[2]s < 0`, name, table.key)
-		}
-		for what, query := range queries {
-			changes++
-			s.aside(t, func(tx *sql.Tx) error { _, err := tx.Exec(query); return err }, func(tx *sql.Tx) {
-				err := verifyEvidence(s.ctx, tx)
-				wantErr(t, err, ErrAudit, name)
-				if t.Failed() {
-					t.Fatalf("%s: %s: %v", name, what, err)
-				}
-			})
-		}
-	}
-	if t.Logf("%d changes of %d tables, all found", changes, len(tables)); changes < 300 {
-		t.Errorf("%d changes are too few", changes)
-	}
-}
 
 // What was changed is named by its table, order number and what it belongs to.
 func TestVerifyNamesWhatDiffers(t *testing.T) {

@@ -57,6 +57,9 @@ func BesideAnchor(b *anchor.Beside) string {
 		words += fmt.Sprintf("; %s added since", Counted(int(b.Entries-b.Size), "entry was", "entries were"))
 	}
 	words += "."
+	if b.Unkept && b.Signed == anchor.KnownKey && !b.Short && !b.Other {
+		words += " But the record does not hold this checkpoint itself any more: it was removed, or an older copy was brought back."
+	}
 	if b.Signed == anchor.OtherKey {
 		words += " But it is signed with another key than this record's: " + b.Key + "."
 	}

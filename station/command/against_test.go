@@ -1,6 +1,7 @@
 package command
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
@@ -144,5 +145,39 @@ func TestVerifyPrintsTheAnchor(t *testing.T) {
 	}
 	if _, out, _ := sagitta(t, "", "verify", "--help"); !strings.Contains(strings.Join(strings.Fields(out), " "), tell.AnchorLimit) {
 		t.Errorf("help does not say the limit: %s", out)
+	}
+}
+
+// A copy that was made before its newest entry was signed holds what was signed later, and not the checkpoint: both are said.
+func TestVerifySaysThatACheckpointIsGone(t *testing.T) {
+	s := &signedStation{t, t.TempDir()}
+	s.adds("Ada Wynn")
+	db, err := record.Open(filepath.Join(s.dir, "record.db"), record.Options{Station: "bench 1"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.AddPerson(t.Context(), "", "Mara Quill", "inspector"); err != nil {
+		t.Fatal(err)
+	}
+	copied := filepath.Join(t.TempDir(), "copy.db")
+	if err := errors.Join(db.Backup(t.Context(), copied), db.Close()); err != nil {
+		t.Fatal(err)
+	}
+	s.adds() // its start signs
+	db, err = record.Open(filepath.Join(s.dir, "record.db"), record.Options{ReadOnly: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := db.NewestCheckpoint(t.Context())
+	if err := errors.Join(err, db.Close()); err != nil {
+		t.Fatal(err)
+	}
+	note := s.file("note.txt", c.Note)
+	const gone = "But the record does not hold this checkpoint itself any more: it was removed, or an older copy was brought back."
+	for data, wants := range map[string]bool{copied: true, s.dir: false} {
+		code, out, errs := sagitta(t, "", "verify", "--data", data, "--against", note)
+		if code != exitDone || !strings.Contains(out, "is still there unchanged.") || strings.Contains(out, gone) != wants {
+			t.Errorf("%s: code %d: %s%s", data, code, out, errs)
+		}
 	}
 }
