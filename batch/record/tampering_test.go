@@ -89,7 +89,7 @@ func (s *shop) madeAnew(t *testing.T, tx *sql.Tx) {
 			l.count, l.sum, err = f.digest(l.to, l.columns)
 			s.ok(err)
 			if l.count > 0 {
-				entry += l.String()
+				entry = string(l.append([]byte(entry)))
 			}
 		}
 		if i == len(lines) && entry == entryHead {
