@@ -29,6 +29,9 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 	tune := e.judgesAtPitch(res) // relief and action wait for the pitch, whether it has limits or not
 	advice := []Advice{}
 	all := steps()
+	if e.spec.ownWork() {
+		all = ownOrder(all, len(rod.stops) > 0)
+	}
 	if tune {
 		slices.SortStableFunc(all, func(a, b step) int { return cmp.Compare(pitchFirst(a), pitchFirst(b)) })
 	}
@@ -52,6 +55,9 @@ func (e *evaluation) advise(res *Result, failing map[string][]*Characteristic, r
 			return nil, err
 		}
 		a.Cautions = step.cautionsOf(&e.spec.Neck, rod.stops)
+		if step.name == StepRepairer && e.spec.ownWork() {
+			a.Cautions = []string{cautionOwnWork, cautionTension, CautionPerson}
+		}
 		advice = append(advice, a)
 	}
 	return advice, nil

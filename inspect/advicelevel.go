@@ -64,7 +64,7 @@ func (p *plan) level(a *Advice, rows []*Characteristic, _ rodState) error {
 			}
 			off = append(off, dress...)
 		case c.Name == FallAway:
-			a.Items = append(a.Items, AdviceItem{Track: c.Track, Fret: e.frets, Note: "the frets over the body fall away too far: level the whole board, or leave it to a repairer"})
+			a.Items = append(a.Items, AdviceItem{Track: c.Track, Fret: e.frets, Note: "the frets over the body fall away too far: level the whole board" + e.spec.byWhom(", or leave it to a repairer", "")})
 		case c.Name == BoardRadius:
 			a.Items = append(a.Items, AdviceItem{Fret: c.Fret, Note: "radius out of limits: level with a block of the board's radius"})
 		}

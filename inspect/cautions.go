@@ -8,6 +8,7 @@ const (
 	cautionPitch         = "Tightening raises the pitch slightly and loosening lowers it: retune before measuring."
 	cautionRepairer      = "A stuck or bottomed-out rod, a back-bow with a slack rod, a hump or a twist goes to an experienced repairer."
 	cautionRepairerAlone = "Heat, a hump or a twist goes to an experienced repairer."
+	cautionOwnWork       = "Heat loosens glue as well as it bends wood, and what is planed off does not come back: stop where you are not sure, and do not do for the first time here what nobody has shown you."
 	cautionEnds          = "Fret ends cut: dress them, or wear gloves that do not snag."
 	cautionDust          = "Fret and board dust, glues and solvents by the workshop's rules: extraction or mask, no open flame."
 	cautionMetal         = "Metal taken off does not come back: measure the crown's height first, take off half, measure again."

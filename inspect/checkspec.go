@@ -179,6 +179,7 @@ func (c *checker) neck(s *Spec) {
 	c.choice("neck.joint", n.Joint, Joints()...)
 	c.choice("neck.bridge", n.Bridge, Bridges()...)
 	c.word("neck.rod", n.Rod, "single", "double", "none")
+	c.choice("neck.rod_end", n.RodEnd, RodEnds()...)
 	c.optional("neck.rod_turns_left", n.RodTurnsLeft, 0, 20, "0 to 20 turns")
 	d := &s.Datum
 	c.whole("datum.first_fret", d.FirstFret, 1, n.Frets)
@@ -295,6 +296,7 @@ func (c *checker) routine(s *Spec) {
 	}
 	if r.Posture != "" {
 		c.word("routine.posture", r.Posture, "playing", "flat")
+		c.choice("routine.repairs", r.Repairs, Repairs()...)
 	}
 }
 

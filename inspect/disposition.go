@@ -9,7 +9,7 @@ import (
 )
 
 // dispose gives a result its disposition, the reason for it and the advice. Repair: a hump or twist nonconforming, or relief
-// nonconforming while the rod must not be turned. Rework: anything else nonconforming. Remeasure: nothing nonconforming but
+// nonconforming while the rod must not be turned, unless whoever measures does all work. Rework: anything else nonconforming. Remeasure: nothing nonconforming but
 // something undecided or not measured. Otherwise pass.
 func (e *evaluation) dispose(res *Result, model RodModel) (err error) {
 	var failing, open []*Characteristic
@@ -46,7 +46,7 @@ func (e *evaluation) dispose(res *Result, model RodModel) (err error) {
 				return c.Zone != Undecided || kindOf(c.Name).Step != StepRod
 			})
 		}
-		if len(byStep[StepRepairer]) > 0 || len(rod.stops) > 0 {
+		if (len(byStep[StepRepairer]) > 0 || len(rod.stops) > 0) && !e.spec.ownWork() {
 			res.Disposition = Repair
 		}
 		res.Why = whyFailing(e.spec, FirstFailing(res), len(failing)-1)

@@ -19,10 +19,18 @@ const (
 	Nylon = "nylon"
 )
 
+// Myself is who does repairs where whoever measures does all work; ByRepairer where they are handed on.
+const (
+	ByRepairer = "repairer"
+	Myself     = "myself"
+)
+
 // Words that a specification may use, in the order in which they are offered.
 func InstrumentKinds() []string { return []string{Electric, SteelAcoustic, Classical, BassGuitar} }
 func Joints() []string          { return []string{BoltOn, SetJoint} }
 func Bridges() []string         { return []string{SaddlePerString, TwoPosts, OneSaddle, FloatingBridge} }
+func Repairs() []string         { return []string{ByRepairer, Myself} }
+func RodEnds() []string         { return []string{"headstock", "body"} }
 func Materials() []string       { return []string{Steel, Nylon} }
 
 // instrument is what is usual for a kind of instrument; common practice, no source.

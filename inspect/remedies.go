@@ -14,7 +14,7 @@ type Remedy struct {
 const (
 	byInspector = "inspector"
 	byFrets     = "fret bench"
-	byRepairer  = "repairer"
+	byRepairer  = ByRepairer
 )
 
 // The defects that characteristics show.
@@ -22,7 +22,7 @@ var (
 	overBow = Remedy{"over-bow", []string{"rod too slack for these strings", "heavier strings or higher tuning than planned", "climate since the last set-up", "rod at its end"},
 		[]string{"tighten the rod in steps of at most a quarter turn", "check the string set and the pitch", "let the neck settle and measure again"}, byInspector}
 	backBow = Remedy{"back-bow", []string{"rod too tight", "lighter strings or lower tuning than planned", "tangs too wide for their slots", "climate since the last set-up"},
-		[]string{"loosen the rod in steps of at most a quarter turn", "if it is slack already, the repairer's: heat press, or plane the board and refret"}, byInspector}
+		[]string{"loosen the rod in steps of at most a quarter turn", slackBackBow}, byInspector}
 	unevenSides = Remedy{"sides bend differently", []string{"twist", "heavier strings on one side", "one side of the board reworked"},
 		[]string{"compare with twist and level first", "even out by fret level where the difference is small"}, byFrets}
 	highFret = Remedy{"high fret", []string{"end or middle not seated", "glue under the fret", "its neighbours worn"},
@@ -105,8 +105,10 @@ func AllRemedies() []Remedy {
 	return append(all, looseFret, sharpEnds, sCurve, highZero, lowZero, deadRod, looseRod, stuckRod, reversedRod, noRod, bindingNut, saddleAtEnd, outOfTune, misplacedFret, lowCrown, cosmetic)
 }
 
-// fitted is a remedy as the specification's neck has it: with a zero fret for a nut, a saddle of one piece, a neck that is set.
-func (r Remedy) fitted(n *NeckSpec) Remedy {
+// fitted is a remedy as the specification's neck has it: with a zero fret for a nut, a saddle of one piece, a neck that is set; and as whoever does
+// all work themselves has it.
+func (r Remedy) fitted(s *Spec) Remedy {
+	n := &s.Neck
 	if n.ZeroFret {
 		switch r.Defect {
 		case highNut.Defect:
@@ -118,8 +120,10 @@ func (r Remedy) fitted(n *NeckSpec) Remedy {
 	r.Remedies = slices.Clone(r.Remedies)
 	for i, words := range r.Remedies {
 		switch {
+		case words == slackBackBow:
+			r.Remedies[i] = "if it is slack already" + s.byWhom(", the repairer's", "") + ": heat press, or plane the board and refret"
 		case n.Joint == SetJoint && words == shimAtEnd:
-			r.Remedies[i] = "the neck set anew at a steeper angle by a repairer where the saddle is at its end"
+			r.Remedies[i] = "the neck set anew at a steeper angle" + s.byWhom(" by a repairer", "") + " where the saddle is at its end"
 		case n.Joint == SetJoint && words == shimHeel:
 			r.Remedies[i] = "the neck set anew at a steeper angle"
 		case n.BridgeKind() == OneSaddle && words == saddleDown:
@@ -131,8 +135,10 @@ func (r Remedy) fitted(n *NeckSpec) Remedy {
 	return r
 }
 
-// Remedies that another joint or bridge does otherwise.
+// Remedies that another joint or bridge, or whoever does all work, does otherwise.
 const (
+	slackBackBow = "if it is slack already, the repairer's: heat press, or plane the board and refret"
+
 	saddleDown = "lower the saddle"
 	saddleUp   = "raise the saddle"
 	shimAtEnd  = "shim the heel where the saddle is at its end"
@@ -163,7 +169,7 @@ func RemedyFor(c Characteristic) (r Remedy, ok bool) {
 func Remedies(s *Spec, res *Result) []Remedy {
 	var all []Remedy
 	add := func(r Remedy) {
-		r = r.fitted(&s.Neck)
+		r = r.fitted(s)
 		if !slices.ContainsFunc(all, func(o Remedy) bool { return o.Defect == r.Defect }) {
 			all = append(all, r)
 		}

@@ -13,6 +13,10 @@ func (p *plan) repair(a *Advice, rows []*Characteristic, rod rodState) error {
 		a.Defects = rod.defects
 	}
 	p.assumed = "Worked out for a neck as the repairer has to leave it"
+	if p.now.spec.ownWork() {
+		p.assumed = "Worked out for a neck as that work has to leave it"
+		p.now.spec.giveWork(a, rows)
+	}
 	return p.do(a, false, func(n *neck, r *Readings, _ aside) {
 		if len(rod.stops) > 0 && !math.IsNaN(rod.mean) {
 			n.bow(r, rod.target-rod.mean, p.ratio[0])

@@ -12,7 +12,8 @@ func (e *evaluation) rodlessWords(st *rodState, uneven bool) string {
 	if math.IsNaN(too) { // the leaves tell a direction only
 		too = map[string]float64{"tighten": 1, "loosen": -1}[st.direction]
 	}
-	const words, others = "The neck has no truss rod. ", "live with it, or fretwork or heat by a repairer"
+	const words = "The neck has no truss rod. "
+	others := "live with it, or fretwork or heat" + e.spec.byWhom(" by a repairer", "")
 	if uneven || too == 0 {
 		return words + "Strings of another tension move both sides alike and cannot even them: " + others
 	}

@@ -63,6 +63,7 @@ func TestRodStops(t *testing.T) {
 					t.Error("the rod is still to be turned")
 				}
 			}
+			ownInstead(t, s, r, c.why)
 		})
 	}
 	s, r := overBowed(t)

@@ -10,10 +10,10 @@ import (
 // even where that takes more turns than one step may have: they come before it.
 func (p *plan) rod(a *Advice, _ []*Characteristic, rod rodState) error {
 	if words := p.now.astrayWords(&rod.history); words != "" {
-		a.Why = words + "; if it goes the wrong way once more, the neck is the repairer's. " + a.Why
+		a.Why = words + "; if it goes the wrong way once more, " + p.now.spec.byWhom("the neck is the repairer's", "turn it no further") + ". " + a.Why
 	}
 	if math.Abs(rod.advice.Needed) > mostRun {
-		a.Why = fmt.Sprintf("More than one turn is needed, about %.2f: the rod is likely to stop before that, and then it is the repairer's. ", math.Abs(rod.advice.Needed)) + a.Why
+		a.Why = fmt.Sprintf("More than one turn is needed, about %.2f: the rod is likely to stop before that, and then %s. ", math.Abs(rod.advice.Needed), p.now.spec.byWhom("it is the repairer's", "force it no further")) + a.Why
 	}
 	a.Direction = rod.direction
 	if math.IsNaN(rod.mean) {

@@ -30,6 +30,7 @@ type NeckSpec struct {
 	NutRadiusMM       float64  `toml:"nut_radius_mm" json:"nut_radius_mm"`             // board radius at x = 0; 0 means flat
 	LastFretRadiusMM  float64  `toml:"last_fret_radius_mm" json:"last_fret_radius_mm"` // at the last fret; linear in x between; 0 means flat
 	Rod               string   `toml:"rod" json:"rod"`                                 // "single", "double" or "none"
+	RodEnd            string   `toml:"rod_end,omitempty" json:"rod_end,omitempty"`     // where its nut is turned: "headstock" or "body"; "" where nobody said
 	RodTurnsLeft      *float64 `toml:"rod_turns_left,omitempty" json:"rod_turns_left,omitempty"`
 	ScaleIN           float64  `toml:"scale_in,omitempty" json:"scale_in,omitempty"`   // of every string, in inches, instead of the scales in mm
 	Kind              string   `toml:"kind,omitempty" json:"kind,omitempty"`           // of instrument, see InstrumentKinds; what is usual for it goes where nothing else is given
@@ -114,6 +115,9 @@ type Routine struct {
 	Whole bool `toml:"whole,omitempty" json:"whole,omitempty"`
 	// TwoSign asks for a second person's approval of a concession, where people sign on.
 	TwoSign bool `toml:"two_sign,omitempty" json:"two_sign,omitempty"`
+	// Repairs is who does work that is more than a set-up: "repairer", also where nobody said, or "myself": then advice gives the step itself where it
+	// would name a repairer, and takes first what is quick and can be undone.
+	Repairs string `toml:"repairs,omitempty" json:"repairs,omitempty"`
 	// TaktS is the time that a neck may take, s; nil where nobody set one.
 	TaktS *float64 `toml:"takt_s,omitempty" json:"takt_s,omitempty"`
 	// LeavesMM are the thicknesses of the shop's feeler leaves; a leaf that is typed and is none of them is asked about.

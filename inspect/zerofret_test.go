@@ -79,7 +79,7 @@ func TestFittedRemedies(t *testing.T) {
 	said := func(n NeckSpec) string {
 		var all []string
 		for _, r := range AllRemedies() {
-			all = append(all, strings.Join(r.fitted(&n).Remedies, "; "))
+			all = append(all, strings.Join(r.fitted(&Spec{Neck: n}).Remedies, "; "))
 		}
 		return strings.Join(all, "; ")
 	}

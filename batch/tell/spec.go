@@ -117,6 +117,9 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 		if r.TwoSign {
 			routine.Fields = append(routine.Fields, Field{"A concession takes", "two people, where people sign on"})
 		}
+		if r.Repairs != "" {
+			routine.Fields = append(routine.Fields, Field{"What is more than a set-up", map[string]string{inspect.ByRepairer: "goes to a repairer", inspect.Myself: "is done by whoever measures"}[r.Repairs]})
+		}
 		if r.TaktS != nil {
 			routine.Fields = append(routine.Fields, Field{"Time for a neck", exact(*r.TaktS) + " s"})
 		}
@@ -148,7 +151,11 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 // instrumentFields say what kind of instrument it is, as far as that is given.
 func instrumentFields(n *inspect.NeckSpec) []Field {
 	var fields []Field
-	for _, f := range []Field{{"Instrument", n.Kind}, {"Joint of neck and body", n.Joint}, {"Bridge", n.Bridge}} {
+	end := ""
+	if n.RodEnd != "" {
+		end = "at the " + n.RodEnd
+	}
+	for _, f := range []Field{{"Instrument", n.Kind}, {"Joint of neck and body", n.Joint}, {"Bridge", n.Bridge}, {"The rod's nut is turned", end}} {
 		if f.Value != "" {
 			fields = append(fields, f)
 		}

@@ -28,6 +28,7 @@ func RandomSpec(r *rand.Rand) *inspect.Spec {
 		}
 	}
 	s.Neck.Kind, s.Neck.Joint, s.Neck.Bridge, s.Neck.ZeroFret = one(g, append(inspect.InstrumentKinds(), "")...), one(g, append(inspect.Joints(), "")...), one(g, append(inspect.Bridges(), "")...), g.yes()
+	s.Neck.RodEnd = one(g, append(inspect.RodEnds(), "")...)
 	for i := range strings {
 		y := g.number(0, 1) + 20*float64(strings-i)
 		t := inspect.String{Number: i + 1, Name: g.text(), PitchHz: g.number(20, 900), YNutMM: y / 2, YSaddleMM: y / 1.5, DiameterMM: g.number(0.1, 3), MassGPerM: g.maybe(0.1, 20)}
@@ -72,7 +73,7 @@ func (g generator) routine(s *inspect.Spec) {
 	if g.yes() {
 		n.LeavesMM = one(g, []float64{}, []float64{0.05, 0.1, g.number(0.1, 1)})
 	}
-	n.Whole, n.TwoSign, n.TaktS = g.yes(), g.yes(), g.maybe(1, 3600)
+	n.Whole, n.TwoSign, n.Repairs, n.TaktS = g.yes(), g.yes(), one(g, append(inspect.Repairs(), "")...), g.maybe(1, 3600)
 	s.Routine = n
 }
 

@@ -282,3 +282,11 @@ func afterTurn(s *bench.Snapshot) string {
 
 // ReliefNext says that relief alone is asked for next, for nothing but the rod was turned.
 func (v *benchView) ReliefNext() bool { return routine.ReliefFirst(v.Spec, v.Rework) }
+
+// Work names a kind of work to choose: a repairer's is one's own where whoever measures does all.
+func (v *benchView) Work(what string) string {
+	if what == inspect.StepRepairer && v.Spec.Routine.Repairs == inspect.Myself {
+		return "more than a set-up"
+	}
+	return what
+}

@@ -330,7 +330,7 @@ func stories(s *webtest.Shop) []story {
 		}), []string{"both feet, strings at pitch, and reads down to the crown of fret 7", "Written like 0.25"}},
 		{"pass", decided(s, good), []string{"pass", "Next neck", "Inspect again"}},
 		{"pass-limited", decided(s, crowned{relief: 0.3, limited: true}), []string{"nearest to a limit", "more values behind “More”"}},
-		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Too much relief, bass side: &#43;0.46 mm (limit 0.36 mm); 1 more value does not conform.", "In the handbook's names: Relief, bass side, fret 7 over frets 1–17 is &#43;0.46 mm, above 0.36 mm", "Tighten the truss rod a quarter turn, clockwise as you face its nut.", "relief then about", "Caution."}},
+		{"rework", decided(s, crowned{relief: 0.46}), []string{"rework", "Too much relief, bass side: &#43;0.46 mm (limit 0.36 mm); 1 more value does not conform.", "In the handbook's names: Relief, bass side, fret 7 over frets 1–17 is &#43;0.46 mm, above 0.36 mm", "Tighten the truss rod a quarter turn, clockwise as you face its nut.", "From 12 to 3 o&#39;clock.", "relief then about", "Caution."}},
 		{"rework-demo", with(decided(s, crowned{relief: 0.46}), func(n *bench.Snapshot) { n.Demo = true }), []string{"rework", "clockwise as you face its nut.", "Inspect the rest unattended"}},
 		{"high-fret", decided(s, crowned{relief: 0.3, high: 0.09}), []string{"rework", "Level the frets", "Bass side, fret 9: press it down and seat it; level what still stands high, 0.088 mm."}},
 		{"repair", decided(s, crowned{relief: 0.3, hump: 0.25}), []string{"repair", "The board rises past the joint, bass side: 0.23 mm (limit 0.02 mm)", "Hump, bass side is 0.23 mm, above 0.02 mm", "rise past joint, bass side"}},

@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"math"
 
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 )
 
@@ -53,14 +54,19 @@ func stepSVG(words, inner string) template.HTML {
 // rodTurn is a clock face over the rod's nut: the hand goes from twelve by the turn, clockwise to tighten (a right-handed thread;
 // common practice, no source).
 func rodTurn(direction string, turns float64) template.HTML {
-	way, words := 1.0, "clockwise"
+	way := 1.0
 	if direction == "loosen" {
-		way, words = -1, "counter-clockwise"
+		way = -1
 	}
 	angle := way * turns * 2 * math.Pi
 	at := func(r, angle float64) (x, y float64) { return 80 + r*math.Sin(angle), 80 - r*math.Cos(angle) }
-	x, y := at(58, angle)
+	const ring = 62.0 // where the arrow runs, outside the hours
+	x, y := at(ring, angle)
 	inner := `<circle class="line" cx="80" cy="80" r="70"/>`
+	for i, hour := range []string{"12", "3", "6", "9"} {
+		tx, ty := at(44, float64(i)*math.Pi/2)
+		inner += fmt.Sprintf(`<text class="hour" x="%.1f" y="%.1f">%s</text>`, tx, ty+6, hour)
+	}
 	for i := range 16 {
 		from := 66.0
 		if i%4 == 0 {
@@ -72,7 +78,7 @@ func rodTurn(direction string, turns float64) template.HTML {
 	}
 	nut := ""
 	for i := range 6 {
-		nx, ny := at(24, float64(i)*math.Pi/3)
+		nx, ny := at(20, float64(i)*math.Pi/3)
 		nut += fmt.Sprintf("%.1f %.1f ", nx, ny)
 	}
 	sweep := 1
@@ -82,6 +88,6 @@ func rodTurn(direction string, turns float64) template.HTML {
 	// The arrow's head lies along the way that the hand goes.
 	hx, hy := way*math.Cos(angle), way*math.Sin(angle)
 	head := fmt.Sprintf("M%.1f %.1fL%.1f %.1fL%.1f %.1fZ", x+hx*14, y+hy*14, x-hy*9, y+hx*9, x+hy*9, y-hx*9)
-	inner += fmt.Sprintf(`<path class="crown" d="M%sZ"/><path class="from" d="M80 56V22"/><path class="arrow" d="M80 22A58 58 0 0 %d %.1f %.1f"/><path class="head" d="%s"/>`, nut, sweep, x, y, head)
-	return stepSVG("Turn the nut "+inspect.TurnsWords(turns)+" "+words+" as you face it", inner)
+	inner += fmt.Sprintf(`<path class="crown" d="M%sZ"/><path class="from" d="M80 22V8"/><path class="arrow" d="M80 18A62 62 0 0 %d %.1f %.1f"/><path class="head" d="%s"/>`, nut, sweep, x, y, head)
+	return stepSVG("Turn the nut "+tell.Turn(turns)+" "+tell.Way(direction)+" as you face it, "+tell.Clock(direction, turns), inner)
 }

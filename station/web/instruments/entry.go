@@ -72,6 +72,9 @@ func propose(ch choices, spec *inspect.Spec, notes map[string]string, lengths un
 	if spec.Datum.SecondFret == spec.Neck.JointFret {
 		spec.Datum.SecondFret = 0 // it goes with the joint
 	}
+	if spec.Routine != nil && spec.Routine.Repairs == "" {
+		spec.Routine.Repairs = inspect.Myself // whoever sets up single instruments does
+	}
 	e.proposed = fieldsOf(spec, lengths)
 	e.typed = fieldsOf(spec, lengths)
 	return e, nil
@@ -309,13 +312,13 @@ func (e *entry) string(i int, st inspect.String, set func(field, path string, v 
 func (e *entry) value(text string, k key) (any, error) {
 	text = strings.TrimSpace(text)
 	switch {
+	case text == "" && k.usual != "":
+		return nil, nil
 	case k.choices != nil:
 		if !slices.Contains(k.choices, text) {
 			return nil, fmt.Errorf("%q is not offered; choose one of the list", text)
 		}
 		return text, nil
-	case text == "" && k.usual != "":
-		return nil, nil
 	case text == "":
 		return nil, errors.New("nothing is here; give it")
 	case k.whole:

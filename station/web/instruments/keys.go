@@ -35,6 +35,7 @@ var keys = []key{
 
 	{path: "neck.nut_radius_mm", label: "Board radius at the nut", allowed: "0 is flat"},
 	{path: "neck.last_fret_radius_mm", label: "Board radius at the last fret", allowed: "0 is flat; between the two it goes evenly"},
+	{path: "neck.rod_end", label: "The rod's nut is turned", choices: inspect.RodEnds(), usual: "not said"},
 	{path: "neck.rod_turns_left", label: "Turns left on the rod, tightening", allowed: "may stay empty", usual: "not known"},
 	{path: "datum.first_fret", label: "Relief: first datum fret", whole: true, usual: "1"},
 	{path: "datum.second_fret", label: "Relief: second datum fret", whole: true, allowed: "empty: where neck and body meet", usual: "the joint"},
@@ -42,6 +43,7 @@ var keys = []key{
 	{path: "pluck.force_n", label: "Pluck, square to the board, N", allowed: "0 to 100"},
 	{path: "pluck.distance_mm", label: "Pluck, from the saddle"},
 	{path: "routine.posture", label: "Measured", choices: []string{"playing", "flat"}},
+	{path: "routine.repairs", label: "What is more than a set-up", choices: inspect.Repairs()},
 }
 
 // applies says whether a neck has the key.
@@ -51,7 +53,7 @@ func (k key) applies(s *inspect.Spec) bool {
 		return !s.Neck.MultiScale()
 	case "neck.scale_bass_mm", "neck.scale_treble_mm", "neck.perpendicular_fret":
 		return s.Neck.MultiScale()
-	case "neck.rod_turns_left":
+	case "neck.rod_turns_left", "neck.rod_end":
 		return s.Neck.Rod != "none"
 	case "pluck.force_n", "pluck.distance_mm":
 		return s.Pluck != nil

@@ -198,10 +198,18 @@ func (e *entry) field(k key) noted {
 	}
 	if k.choices != nil {
 		fd.Kind = "select"
+		if k.usual != "" {
+			fd.Options = append(fd.Options, form.Option{Label: k.usual, On: fd.Value == ""})
+		}
 		for _, name := range k.choices {
 			words := name
-			if k.path == "neck.rod" {
+			switch k.path {
+			case "neck.rod":
 				words = tell.Rod(name)
+			case "neck.rod_end":
+				words = "at the " + name
+			case "routine.repairs":
+				words = show.Pick(name == inspect.Myself, "I do this work myself", "goes to a repairer")
 			}
 			fd.Options = append(fd.Options, form.Option{Value: name, Label: words, On: name == fd.Value})
 		}

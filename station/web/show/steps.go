@@ -18,6 +18,7 @@ type StepView struct {
 	Why    string
 	Waits  bool
 	Items  []string
+	Clock  string // from where to where the rod's nut goes, "" for other work
 }
 
 // StepOf puts one step of advice in words.
@@ -51,19 +52,17 @@ func StepOf(spec *inspect.Spec, a inspect.Advice, lengths unit.Unit) StepView {
 	for _, it := range a.Items {
 		st.Items = append(st.Items, itemWords(a.What, it, lengths))
 	}
-	st.Front = frontWords(a, st, lengths)
+	if a.What == inspect.StepRod && a.Turns != nil {
+		st.Clock = tell.Clock(a.Direction, *a.Turns)
+	}
+	st.Front = frontWords(spec, a, st, lengths)
 	return st
 }
 
-// frontWords says a step as an instruction with one place: "Tighten the truss rod an eighth turn, clockwise as you face its nut."
-// A right-handed thread is tightened clockwise (common practice, no source); the record's own turns tell where it is not.
-func frontWords(a inspect.Advice, st StepView, lengths unit.Unit) string {
+// frontWords says a step as an instruction with one place: "Tighten the truss rod an eighth turn, clockwise as you face its nut." The record's own turns tell where a thread is left-handed.
+func frontWords(spec *inspect.Spec, a inspect.Advice, st StepView, lengths unit.Unit) string {
 	if a.What == inspect.StepRod && a.Turns != nil && *a.Turns > 0 && !a.Waits {
-		way := "clockwise"
-		if a.Direction == "loosen" {
-			way = "counter-clockwise"
-		}
-		return tell.Upper(a.Direction) + " the truss rod " + tell.Turn(*a.Turns) + ", " + way + " as you face its nut" + inspect.HarmWords(a) + "."
+		return tell.Upper(a.Direction) + " the truss rod " + tell.Turn(*a.Turns) + ", " + tell.Way(a.Direction) + " as you face " + tell.RodNut(&spec.Neck) + inspect.HarmWords(a) + "."
 	}
 	if len(a.Items) == 0 {
 		return st.Do + "."

@@ -75,6 +75,7 @@ var keys = []key{
 	{path: "neck.nut_radius_mm", label: "Board radius at the nut", unit: "mm", low: 0, high: 1e6, allowed: "0 is flat, else above half the board's width"},
 	{path: "neck.last_fret_radius_mm", label: "Board radius at the last fret", unit: "mm", low: 0, high: 1e6, allowed: "0 is flat; between the two it goes evenly"},
 	{path: "neck.rod", label: "Truss rod", choices: []choice{{"single", "single-acting"}, {"double", "double-acting"}, {"none", "none"}}},
+	{path: "neck.rod_end", label: "The rod's nut is turned", choices: usual("not said", []choice{{"headstock", "at the headstock"}, {"body", "at the body"}}), about: "Which way tightens is said as one faces it there."},
 	{path: "neck.rod_turns_left", label: "Turns left in the tightening direction", unit: "turns", low: 0, high: 20, allowed: "may stay empty"},
 	{path: "neck.joint", label: "Joint of neck and body", choices: usual("not said", words(inspect.Joints()...))},
 	{path: "neck.bridge", label: "Bridge", choices: usual("not said: a saddle per string", words(inspect.Bridges()...)), about: "How action is changed: what the advice tells to do."},
@@ -110,6 +111,7 @@ var keys = []key{
 
 	{path: "routine.whole", label: "After rework", choices: words("the whole routine again"), about: "Otherwise only what the work can have changed is measured again."},
 	{path: "routine.two_sign", label: "A concession", choices: words("takes two people"), about: "Where people sign on: a second quality manager gives their password too."},
+	{path: "routine.repairs", label: "What is more than a set-up", choices: usual("not said: goes to a repairer", []choice{{inspect.ByRepairer, "goes to a repairer"}, {inspect.Myself, "I do this work myself"}}), about: "By oneself: advice gives the step itself, with its caution, and takes first what is quick and can be undone."},
 	{path: "routine.takt_s", label: "Time that a neck may take", unit: "s", low: 1, high: 86400, allowed: "may stay empty"},
 
 	{path: "track.name", label: "Name", allowed: `other than "each"`},
