@@ -7,10 +7,16 @@ import (
 	"sagitta/batch"
 )
 
-// WishSource says where the limits of a set-up are from; moved says that the player's wishes moved them.
-func WishSource(moved bool) string {
-	if moved {
+// WishSource says where the limits of a set-up are from; moved says that the player's wishes moved some, again that the others are those of the
+// visit before.
+func WishSource(moved, again bool) string {
+	switch {
+	case moved && again:
+		return "What is wished has the trade's ranges (common practice, no source), all else is as at the last visit; to be changed below."
+	case moved:
 		return "The trade's ranges for what is wished (common practice, no source), to be changed below."
+	case again:
+		return "As at the last visit, to be changed below."
 	}
 	return "Usual for the kind (common practice, no source), to be changed below."
 }

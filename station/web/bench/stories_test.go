@@ -336,7 +336,7 @@ func stories(s *webtest.Shop) []story {
 		{"repair", decided(s, crowned{relief: 0.3, hump: 0.25}), []string{"repair", "The board rises past the joint, bass side: 0.23 mm (limit 0.02 mm)", "Hump, bass side is 0.23 mm, above 0.02 mm", "rise past joint, bass side"}},
 		{"person", with(decided(s, crowned{relief: 0.359, guarded: true}), func(n *bench.Snapshot) {
 			n.Stage, n.Round = bench.PersonDecides, 3
-		}), []string{"undecided", "A person decides", "<option value=\"concession\">concession</option>"}},
+		}), []string{"undecided", "A person decides", `<option value="concession">concession</option>`}},
 		{"round-2", with(measuring(s, crowned{relief: 0.359, guarded: true}, -1), func(n *bench.Snapshot) { n.Round, n.Next = 2, 1 }), []string{"round 2 of 3", "undecided"}},
 		{"parked-demo", with(idle(s), func(n *bench.Snapshot) {
 			n.Demo, n.Working = true, "Inspecting QM-2611-0007 unattended."

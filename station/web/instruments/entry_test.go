@@ -104,3 +104,24 @@ func TestAnotherKind(t *testing.T) {
 		}
 	}
 }
+
+// TestWhereWishesAreFrom: what is said of the limits is true of those that are proposed, for a new instrument and for a visit, whose last one was
+// judged by relief alone.
+func TestWhereWishesAreFrom(t *testing.T) {
+	mm := unit.Millimetre
+	last := begun(t, choices{Kind: "electric-bolt-on", Hand: instrument.Light}, mm).spec()
+	last.Limits = slices.DeleteFunc(last.Limits, func(l inspect.Limit) bool { return l.Characteristic != inspect.Relief })
+	for _, c := range []struct {
+		e    *entry
+		want string
+	}{
+		{begun(t, choices{Kind: "electric-bolt-on"}, mm), "string 6, fret 12: 1.3 mm to 2.4 mm, target 1.8 mm; action, string 1, fret 12: 1 mm to 2 mm, target 1.4 mm; relief: 0 mm to 0.45 mm, target 0.3 mm. Usual for the kind"},
+		{begun(t, choices{Kind: "electric-bolt-on", Action: instrument.Low}, mm), "string 6, fret 12: 1.3 mm to 1.6 mm, target 1.45 mm; action, string 1, fret 12: 1 mm to 1.2 mm, target 1.1 mm; relief: 0 mm to 0.45 mm, target 0.3 mm. The trade's ranges"},
+		{recordtest.Must(again(choices{Kind: "electric-bolt-on"}, last, mm))(t), "Relief: 0.05 mm to 0.15 mm, target 0.1 mm. As at the last visit"},
+		{recordtest.Must(again(choices{Kind: "electric-bolt-on", Hand: instrument.Hard}, last, mm))(t), "Relief: 0.15 mm to 0.45 mm, target 0.3 mm. What is wished has"},
+	} {
+		if got := c.e.wishes(); !strings.Contains(got, c.want) {
+			t.Errorf("it says %q, want %q", got, c.want)
+		}
+	}
+}

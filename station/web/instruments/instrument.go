@@ -97,7 +97,7 @@ func (s *server) show(c *site.Request, status int, was refused) error {
 		}
 		if s.opt.Bench != nil {
 			snap := s.opt.Bench.Snapshot()
-			p.OnBench = snap.Serial == serial && snap.Stage == bench.Measuring
+			p.OnBench = snap.Serial == serial && (snap.Stage == bench.Measuring || snap.Stage == bench.Decided || snap.Stage == bench.PersonDecides)
 		}
 	}
 	if p.Life, err = s.lifeOf(ctx, serial, c.Unit()); err != nil {
@@ -133,6 +133,9 @@ func written(spec *inspect.Spec, ch *inspect.Characteristic, lengths unit.Unit) 
 	in := ch.Unit
 	if in == "mm" {
 		in = lengths.String()
+	}
+	if ch.IntervalMM != nil {
+		return tell.LeafInterval(*ch.IntervalMM, lengths) + " " + in
 	}
 	return show.Rounded(spec, ch, lengths).Value(*ch.Value, inspect.KindOf(ch.Name).Signed) + " " + in
 }

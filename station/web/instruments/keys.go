@@ -23,12 +23,12 @@ func (k key) length() bool { return strings.HasSuffix(k.path, "_mm") }
 
 // keys are the fields of the neck and of how it is measured, in their order.
 var keys = []key{
-	{path: "neck.scale_mm", label: "Scale", allowed: "nut to saddle without compensation", first: true},
+	{path: "neck.scale_mm", label: "Scale", first: true},
 	{path: "neck.scale_bass_mm", label: "Scale, bass side", allowed: "of the outermost string", first: true},
 	{path: "neck.scale_treble_mm", label: "Scale, treble side", allowed: "of the outermost string", first: true},
 	{path: "neck.perpendicular_fret", label: "Fret square to the middle line", allowed: "0 is the nut", usual: "7", first: true},
 	{path: "neck.frets", label: "Frets", whole: true, first: true},
-	{path: "neck.joint_fret", label: "Fret at the joint", whole: true, allowed: "where neck and body meet", first: true},
+	{path: "neck.joint_fret", label: "Fret at the joint", whole: true, first: true},
 	{path: "neck.joint", label: "Joint", choices: inspect.Joints(), first: true},
 	{path: "neck.rod", label: "Truss rod", choices: []string{"single", "double", "none"}, first: true},
 	{path: "neck.bridge", label: "Bridge", choices: inspect.Bridges(), first: true},

@@ -170,13 +170,13 @@ func (e *entry) wishes() string {
 	for _, l := range tell.BassToTreble(e.base.Strings) {
 		for _, limit := range e.base.Limits {
 			outer := l.Number == 1 || l.Number == len(e.base.Strings)
-			if limit.Characteristic == inspect.Action && limit.String.Number == l.Number && outer {
+			if limit.Characteristic == inspect.Action && limit.String.Number == l.Number && outer && bounded(limit) {
 				said = append(said, tell.LimitName(limit)+": "+tell.Bounds(limit, e.lengths))
 			}
 		}
 	}
 	for _, limit := range e.base.Limits {
-		if limit.Characteristic == inspect.Relief {
+		if limit.Characteristic == inspect.Relief && bounded(limit) {
 			said = append(said, inspect.Name(inspect.Relief)+": "+tell.Bounds(limit, e.lengths))
 			break
 		}
@@ -184,7 +184,13 @@ func (e *entry) wishes() string {
 	if len(said) == 0 {
 		return ""
 	}
-	return tell.Upper(strings.Join(said, "; ")) + ". " + tell.WishSource(moves(e.Action) || moves(e.Hand))
+	return tell.Upper(strings.Join(said, "; ")) + ". " + tell.WishSource(moves(e.Action) || moves(e.Hand), e.first != "")
+}
+
+// bounded says that a limit bounds something.
+func bounded(l inspect.Limit) bool {
+	lower, _, upper := l.Bounds()
+	return lower != nil || upper != nil
 }
 
 // field is a field of the neck with what was typed.
