@@ -56,8 +56,8 @@ func LifeHumidity(h life.Humidity, in unit.Unit) string {
 		if h.Visits >= life.LeastVisits {
 			return cannot + fmt.Sprintf("there was so much work between its %d visits that it takes at least %s more.", h.Visits, Count(h.More, "visit"))
 		}
-		return cannot + fmt.Sprintf("it takes %d visits that can be compared, with relief and humidity measured and no work between one and another that changes relief; there %s so far.",
-			life.LeastVisits, Counted(h.Visits, "is", "are"))
+		return cannot + fmt.Sprintf("it takes %d visits that can be compared, with relief and humidity measured and no work between one and another that changes relief; there %s %d so far.",
+			life.LeastVisits, Plural(h.Visits, "is", "are"), h.Visits)
 	case life.AlikeAir:
 		return cannot + fmt.Sprintf("the air of the %d visits that can be compared was too much alike, %s apart at the most with no work between, and it takes %s. Measure it in another season.",
 			h.Visits, air(h.Span), air(life.LeastSpan))
