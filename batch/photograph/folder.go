@@ -5,9 +5,11 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 
 	"sagitta/batch"
@@ -17,8 +19,10 @@ import (
 // Folder is the folder, in a record's, that holds its photographs.
 const Folder = "photographs"
 
-// fileName is the name of a photograph's file.
-func fileName(digest string) string { return digest + ".jpg" }
+// Name is the name of a photograph's file in a record's folder, with a slash.
+func Name(digest string) string { return Folder + "/" + digest + ".jpg" }
+
+func fileIn(dir, digest string) string { return filepath.Join(dir, filepath.FromSlash(Name(digest))) }
 
 // keeping is held from the moment that a file is written until the record knows it, or it is gone again.
 var keeping sync.Mutex
@@ -40,7 +44,7 @@ func Keep(dir string, all []Photograph, note func() error) (err error) {
 		if _, err := Read(dir, p.Digest); err == nil {
 			continue
 		}
-		name := filepath.Join(dir, Folder, fileName(p.Digest))
+		name := fileIn(dir, p.Digest)
 		_, was := os.Lstat(name)
 		if err := p.write(dir, name); err != nil {
 			return err
@@ -82,8 +86,8 @@ func Read(dir, digest string) ([]byte, error) {
 	if sum, err := hex.DecodeString(digest); err != nil || len(sum) != sha256.Size {
 		return nil, batch.Absent.Errorf("%q is the name of no photograph", digest)
 	}
-	name := filepath.Join(Folder, fileName(digest))
-	file, err := os.ReadFile(filepath.Join(dir, name))
+	name := Name(digest)
+	file, err := os.ReadFile(fileIn(dir, digest))
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, batch.Machine.Errorf("the photograph %s is missing in the record's folder: bring it back from a copy", name)
@@ -103,4 +107,55 @@ func Small(dir, digest string, longer int) (Photograph, error) {
 		return Photograph{}, err
 	}
 	return smaller(file, longer)
+}
+
+// Missing says of the photographs that a record knows whose files are missing in its folder or are not as they were kept; "" where all are there.
+func Missing(dir string, known []batch.Photograph) (words string, err error) {
+	return Faults(known, func(name string) (string, error) {
+		file, err := os.Open(filepath.Join(dir, filepath.FromSlash(name)))
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			return "", nil
+		case err != nil:
+			return "", err
+		}
+		sum := sha256.New()
+		_, err = io.Copy(sum, file)
+		return hex.EncodeToString(sum.Sum(nil)), errors.Join(err, file.Close())
+	})
+}
+
+// mostTold is how many photographs are told of one by one.
+const mostTold = 10
+
+// Faults says of the photographs that a record knows which are missing or not as they were kept; "" where none is. sum is the SHA-256 of the file
+// of a name in hex, "" where there is none.
+func Faults(known []batch.Photograph, sum func(name string) (string, error)) (string, error) {
+	var words []string
+	seen := map[string]bool{}
+	for _, p := range known {
+		if seen[p.Digest] {
+			continue
+		}
+		seen[p.Digest] = true
+		got, err := sum(Name(p.Digest))
+		if err != nil {
+			return "", fmt.Errorf("the photograph %s: %w", Name(p.Digest), err)
+		}
+		about := p.Serial
+		if p.Pin != batch.WholeInstrument {
+			about += ", " + p.Pin
+		}
+		switch got {
+		case p.Digest:
+		case "":
+			words = append(words, fmt.Sprintf("%s is missing (%s)", Name(p.Digest), about))
+		default:
+			words = append(words, fmt.Sprintf("%s is not as it was kept (%s)", Name(p.Digest), about))
+		}
+	}
+	if more := len(words) - mostTold; more > 0 {
+		words = append(words[:mostTold], fmt.Sprintf("and so with %d more", more))
+	}
+	return strings.Join(words, "; "), nil
 }

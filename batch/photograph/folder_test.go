@@ -179,3 +179,38 @@ func TestReadTakesDigestsAlone(t *testing.T) {
 		}
 	}
 }
+
+// TestMissing: of the photographs that a record knows those are named whose files are missing or changed, each once; of many the first.
+func TestMissing(t *testing.T) {
+	dir, p := t.TempDir(), invented(t)
+	if err := Keep(dir, []Photograph{p}, func() error { return nil }); err != nil {
+		t.Fatal(err)
+	}
+	gone := strings.Repeat("0", 64)
+	of := func(digests ...string) (known []batch.Photograph) {
+		for _, d := range digests {
+			known = append(known, batch.Photograph{Serial: "2026-007", Pin: "fret 7", Digest: d}, batch.Photograph{Serial: "2026-008", Pin: "visit", Digest: d})
+		}
+		return known
+	}
+	says := func(want string, digests ...string) {
+		t.Helper()
+		if words, err := Missing(dir, of(digests...)); err != nil || words != want {
+			t.Errorf("%q, %v, want %q", words, err, want)
+		}
+	}
+	says("")
+	says("", p.Digest)
+	says(Name(gone)+" is missing (2026-007, fret 7)", p.Digest, gone)
+	if err := os.WriteFile(filepath.Join(dir, Folder, p.Digest+".jpg"), p.JPEG[:len(p.JPEG)-1], 0o640); err != nil {
+		t.Fatal(err)
+	}
+	says(Name(p.Digest)+" is not as it was kept (2026-007, fret 7); "+Name(gone)+" is missing (2026-007, fret 7)", p.Digest, gone)
+	var many []string
+	for i := range 13 {
+		many = append(many, strings.Repeat(string(rune('a'+i)), 64))
+	}
+	if words, err := Missing(dir, of(many...)); err != nil || strings.Count(words, "is missing") != 10 || !strings.HasSuffix(words, "; and so with 3 more") {
+		t.Errorf("of 13: %q, %v", words, err)
+	}
+}

@@ -88,8 +88,12 @@ func (db *DB) Photograph(ctx context.Context, digest string) (batch.Photograph, 
 
 // AllPhotographs returns every photograph that the record knows, in sight or not: their files belong to it.
 func (db *DB) AllPhotographs(ctx context.Context) ([]batch.Photograph, error) {
+	const what = "reading the photographs"
+	if has, err := hasTable(ctx, db.reader, "photographs"); err != nil || !has { // an older record, as it lies
+		return nil, translate(err, what)
+	}
 	all, err := list(ctx, db.reader, scanPhotograph, selectPhotograph+`ORDER BY ord`)
-	return all, translate(err, "reading the photographs")
+	return all, translate(err, what)
 }
 
 const selectPhotograph = `SELECT id, serial, visit_id, pin, digest, width, height, bytes, caption, at, by FROM photographs p `

@@ -53,10 +53,14 @@ not exist yet; it is there whole or not at all. sagitta restore brings it back.`
 						return err
 					}
 				}
-				if _, err := copies.Write(cmd.Context(), db, path, how); err != nil {
+				about, err := copies.Write(cmd.Context(), db, path, how)
+				if err != nil {
 					return err
 				}
 				fmt.Fprintln(cmd.OutOrStdout(), path)
+				if about.Lacks != nil {
+					return fmt.Errorf("the copy %s is made and whole, but %w", path, about.Lacks)
+				}
 				return nil
 			})
 		},
@@ -74,7 +78,8 @@ func restoreCommand() *cobra.Command {
 		Use:   "restore FILE",
 		Short: "Bring a copy back, proved whole before it is taken; --drill proves the newest one of a folder and takes nothing",
 		Long: `Unpacks and verifies the whole copy beside the place where it belongs, and takes it only then. Where there is or was a record nothing is
-done, unless --replace is given: what is there is moved into a folder named replaced-TIME first. No station may run there.
+done, unless --replace is given: what is there is moved into a folder named replaced-TIME first; photographs stay where they are, and those of the
+copy are added. No station may run there. Photographs that the record knows and that are then missing or changed are named, and it ends with an error.
 
 With --drill the copy, or the newest scheduled one in the folder FILE, is unpacked and verified in a temporary folder, and compared with
 the record in --data; when that was and what was found is shown on the station's strip and by sagitta doctor.`,
@@ -101,7 +106,7 @@ the record in --data; when that was and what was found is shown on the station's
 				return err
 			}
 			fmt.Fprintf(cmd.OutOrStdout(), "Restored into %s: the %s.\n", opt.Dir, p.Word())
-			return nil
+			return withRecord(opt, func(db *record.DB) error { return tellPhotographs(cmd, db, opt.Dir) })
 		},
 	}
 	recordFlags(cmd, &opt)
@@ -132,7 +137,7 @@ one is at hand; a damaged trail stays damaged, and sagitta verify says so.`,
 				return err
 			}
 			tellSalvaged(cmd.OutOrStdout(), s, opt.Dir)
-			return nil
+			return withRecord(opt, func(db *record.DB) error { return tellPhotographs(cmd, db, opt.Dir) })
 		},
 	}
 	recordFlags(cmd, &opt)

@@ -8,6 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/batch"
+	"sagitta/batch/photograph"
 	"sagitta/batch/record"
 	"sagitta/batch/tell"
 	"sagitta/station/app"
@@ -53,10 +55,14 @@ you noted. ` + tell.AnchorLimit,
 				for _, e := range last {
 					fmt.Fprintf(cmd.OutOrStdout(), "The record is whole: %s, the newest hash is %s.\n", tell.Counted(int(e.Seq), "entry", "entries"), e.Hash)
 				}
-				if err := tellEvidence(cmd, db); err != nil || !against {
+				if err := tellEvidence(cmd, db); err != nil {
 					return err
 				}
-				return againstAnchors(cmd, db, args, keys)
+				hurt := tellPhotographs(cmd, db, opt.Dir)
+				if !against {
+					return hurt
+				}
+				return errors.Join(hurt, againstAnchors(cmd, db, args, keys))
 			})
 		},
 	}
@@ -81,6 +87,27 @@ func tellEvidence(cmd *cobra.Command, db *record.DB) error {
 		return err
 	}
 	fmt.Fprintf(cmd.OutOrStdout(), "%s\n%s\n", tell.Evidence(size, root.String()), tell.NewestCheckpoint(newest, size))
+	return nil
+}
+
+// tellPhotographs compares the photographs that a record knows with their files. Beside a record's file alone there are none to be looked at.
+func tellPhotographs(cmd *cobra.Command, db *record.DB, data string) error {
+	known, err := db.AllPhotographs(cmd.Context())
+	if err != nil || len(known) == 0 {
+		return err
+	}
+	if recordFile(data) == data {
+		fmt.Fprintf(cmd.OutOrStdout(), "It knows %s, which are not looked at: they lie in the folder %s of its station and of copies (.zip).\n", tell.Count(len(known), "photograph"), photograph.Folder)
+		return nil
+	}
+	words, err := photograph.Missing(data, known)
+	if err != nil {
+		return err
+	}
+	if words != "" {
+		return batch.Machine.Errorf("of the photographs that the record knows %s; put such files back from the folder %s of a copy (.zip) into that of %s", words, photograph.Folder, data)
+	}
+	fmt.Fprintf(cmd.OutOrStdout(), "%s.\n", tell.Counted(len(known), "photograph is there as it was kept", "photographs are there, each as it was kept"))
 	return nil
 }
 

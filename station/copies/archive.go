@@ -80,6 +80,8 @@ type About struct {
 	Entries int64     `json:"entries"` // of the record's trail
 	Newest  string    `json:"newest"`  // the newest entry's hash
 	Files   []Entry   `json:"files"`
+
+	Lacks error `json:"-"` // photographs that its record knows and that are missing in it or changed; nil: none
 }
 
 // Entry is a file in a copy.
@@ -101,7 +103,8 @@ type Making struct {
 
 // Write writes a copy of the station's record and what belongs to it to path, while the station works on: under another name, on the
 // disk, read back and proved before it gets its own. The file must not exist; it is there whole or not at all. batch.Conflict where it
-// exists, batch.Absent where its folder does not, batch.Machine where there was no room or the record is not whole.
+// exists, batch.Absent where its folder does not, batch.Machine where there was no room or the record is not whole. A copy is made also where photographs are
+// missing or changed: About.Lacks says which.
 func Write(ctx context.Context, db *record.DB, path string, how Making) (about About, err error) {
 	what := "copying the station's record to " + path
 	if _, err := os.Lstat(path); err == nil {
@@ -124,9 +127,11 @@ func Write(ctx context.Context, db *record.DB, path string, how Making) (about A
 		return about, err
 	}
 	about = About{Format: format, Program: how.Program, Station: how.Station, Made: how.Now().UTC().Truncate(time.Second)}
-	if about.Entries, about.Newest, err = whole(ctx, filepath.Join(part, recordName)); err != nil {
+	holds, err := whole(ctx, filepath.Join(part, recordName))
+	if err != nil {
 		return about, fmt.Errorf("%s: the copy was made and is not whole: %w", what, err)
 	}
+	about.Entries, about.Newest = holds.entries, holds.newest
 	if err := anchored(ctx, part); err != nil {
 		return about, failed(err, what)
 	}
@@ -134,27 +139,52 @@ func Write(ctx context.Context, db *record.DB, path string, how Making) (about A
 	if err := pack(ctx, packed, part, &about, how); err != nil {
 		return about, failed(err, what)
 	}
+	about.Lacks = about.lacks(holds.known)
 	return about, failed(record.Lasting(packed, path), what)
 }
 
 // partEnding ends the names of copies in the making.
 const partEnding = ".part"
 
-// whole verifies a record and returns the newest entry of its trail.
-func whole(ctx context.Context, path string) (entries int64, newest string, err error) {
+// held is what a record holds that was verified.
+type held struct {
+	entries int64  // of its trail
+	newest  string // the newest entry's hash
+	known   []batch.Photograph
+}
+
+// whole verifies a record and returns what it holds.
+func whole(ctx context.Context, path string) (h held, err error) {
 	db, err := record.Open(path, record.Options{ReadOnly: true, AsItIs: true})
 	if err != nil {
-		return 0, "", err
+		return h, err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
 	if err := db.VerifyAudit(ctx); err != nil {
-		return 0, "", err
+		return h, err
+	}
+	if h.known, err = db.AllPhotographs(ctx); err != nil {
+		return h, err
 	}
 	last, err := db.Audit(ctx, 1)
 	if err != nil || len(last) == 0 {
-		return 0, "", err
+		return h, err
 	}
-	return last[0].Seq, last[0].Hash, nil
+	h.entries, h.newest = last[0].Seq, last[0].Hash
+	return h, nil
+}
+
+// lacks says which of the photographs that a copy's record knows are not in it as they were kept, nil where all are.
+func (a About) lacks(known []batch.Photograph) error {
+	sums := map[string]string{}
+	for _, e := range a.Files {
+		sums[e.Name] = e.SHA256
+	}
+	words, err := photograph.Faults(known, func(name string) (string, error) { return sums[name], nil })
+	if err != nil || words == "" {
+		return err
+	}
+	return batch.Machine.Errorf("of the photographs that its record knows %s", words)
 }
 
 // anchored puts the newest checkpoint of the copied record beside it.

@@ -131,8 +131,9 @@ func (k *Keeper) backup(ctx context.Context, now time.Time) {
 	if err == nil {
 		err = dropParts(k.Plan.To, k.Station)
 	}
+	var about About
 	if err == nil {
-		_, err = Write(ctx, k.Record, path, k.Making)
+		about, err = Write(ctx, k.Record, path, k.Making)
 	}
 	if err == nil {
 		err = k.dropOld()
@@ -140,7 +141,7 @@ func (k *Keeper) backup(ctx context.Context, now time.Time) {
 	if ctx.Err() != nil {
 		return // the station ends
 	}
-	var drilled error
+	drilled := about.Lacks
 	if err == nil && len(k.Recipients) == 0 {
 		_, drilled = Drill(ctx, path, nil, k.Dir)
 	}

@@ -38,7 +38,7 @@ const (
 const mostAbout = 64 << 20
 
 // Prove unpacks a copy into an empty folder and verifies all of it: every file's length and digest, and the record's trail. The error
-// says what is wrong with the copy, batch.Mendable where it is no copy.
+// says what is wrong with the copy, batch.Mendable where it is no copy. An archive that lacks photographs is proved all the same: About.Lacks says which.
 func Prove(ctx context.Context, path string, identities []age.Identity, into string) (p Proven, err error) {
 	what := "the copy " + path
 	f, err := os.Open(path)
@@ -70,21 +70,23 @@ func Prove(ctx context.Context, path string, identities []age.Identity, into str
 	if err != nil {
 		return p, fmt.Errorf("%s: %w", what, err)
 	}
-	entries, newest, err := whole(ctx, filepath.Join(into, recordName))
+	holds, err := whole(ctx, filepath.Join(into, recordName))
 	switch {
 	case err != nil:
 		return p, fmt.Errorf("%s: its record is not whole: %w", what, err)
 	case p.Kind == "record alone":
-		p.Entries, p.Newest = entries, newest
-	case entries != p.Entries || newest != p.Newest:
-		return p, batch.Machine.Errorf("%s: its record ends with entry %d, %s, the copy was made with entry %d, %s", what, entries, newest, p.Entries, p.Newest)
+		p.Entries, p.Newest = holds.entries, holds.newest
+	case holds.entries != p.Entries || holds.newest != p.Newest:
+		return p, batch.Machine.Errorf("%s: its record ends with entry %d, %s, the copy was made with entry %d, %s", what, holds.entries, holds.newest, p.Entries, p.Newest)
+	default:
+		p.Lacks = p.lacks(holds.known)
 	}
 	return p, nil
 }
 
 // plain takes a record alone, as its own copy wrote it. One that was copied by hand is opened where it lies first: its log is missed there.
 func plain(ctx context.Context, path, into string, p *Proven) error {
-	if _, _, err := whole(ctx, path); err != nil {
+	if _, err := whole(ctx, path); err != nil {
 		return err
 	}
 	info, err := os.Stat(path)
@@ -232,6 +234,9 @@ func Drill(ctx context.Context, path string, identities []age.Identity, dir stri
 	defer func() { err = batch.InTheMaking(errors.Join(err, os.RemoveAll(into)), path, into) }()
 	if p, err = Prove(ctx, path, identities, into); err != nil {
 		return p, err
+	}
+	if p.Lacks != nil {
+		return p, fmt.Errorf("the copy %s is whole, but %w", path, p.Lacks)
 	}
 	return p, ofRecord(ctx, p.About, filepath.Join(dir, recordName))
 }

@@ -4,14 +4,17 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
 	"filippo.io/age"
 
 	"sagitta/batch"
+	"sagitta/batch/photograph"
 	"sagitta/batch/record"
 )
 
@@ -95,7 +98,8 @@ func (how Restoring) dropParts() error {
 	return err
 }
 
-// moveAside moves the record in a folder, its log and what a copy holds into a folder in it. The lock stays.
+// moveAside moves the record in a folder, its log and what a copy holds into a folder in it. The lock stays; so do photographs, which are what their names say,
+// whatever record knows them.
 func moveAside(how Restoring) (string, error) {
 	aside := filepath.Join(how.Dir, record.ReplacedFolder(how.Now))
 	if err := os.Mkdir(aside, 0o750); err != nil {
@@ -105,6 +109,7 @@ func moveAside(how Restoring) (string, error) {
 	if err != nil {
 		return aside, err
 	}
+	names = slices.DeleteFunc(names, func(name string) bool { return name == photograph.Folder })
 	for _, name := range append(names, recordName+"-wal", recordName+"-shm", recordName+"-journal", recordName) { // the record last: it is looked for
 		if err := os.Rename(filepath.Join(how.Dir, name), filepath.Join(aside, name)); err != nil && !errors.Is(err, os.ErrNotExist) {
 			return aside, err
@@ -113,11 +118,17 @@ func moveAside(how Restoring) (string, error) {
 	return aside, record.SyncFolder(how.Dir)
 }
 
-// takeIn moves what was unpacked to its place, the record last.
+// takeIn moves what was unpacked to its place, photographs to those that are there, the record last.
 func takeIn(part, dir string) error {
 	names, err := belonging(part)
 	if err != nil {
 		return err
+	}
+	if slices.Contains(names, photograph.Folder) {
+		if err := addPhotographs(part, dir); err != nil {
+			return err
+		}
+		names = slices.DeleteFunc(names, func(name string) bool { return name == photograph.Folder })
 	}
 	for _, name := range append(names, recordName+"-wal", recordName) {
 		err := os.Rename(filepath.Join(part, name), filepath.Join(dir, name))
@@ -126,6 +137,24 @@ func takeIn(part, dir string) error {
 		}
 	}
 	return record.SyncFolder(dir)
+}
+
+// addPhotographs moves photographs that were unpacked to those that are there; one of the same name is replaced.
+func addPhotographs(part, dir string) error {
+	return filepath.WalkDir(filepath.Join(part, photograph.Folder), func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		within, err := filepath.Rel(part, path)
+		if err != nil {
+			return err
+		}
+		to := filepath.Join(dir, within)
+		if err := os.MkdirAll(filepath.Dir(to), 0o750); err != nil {
+			return err
+		}
+		return errors.Join(os.Rename(path, to), record.SyncFolder(filepath.Dir(to)))
+	})
 }
 
 // ofRecord says whether a copy is one of a record: the entry that it ends with is in that one's trail.
