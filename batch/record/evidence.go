@@ -32,6 +32,8 @@ type evidence struct {
 	tables  map[string]factTable
 	written map[string]keyRange
 	amiss   string // why the transaction must not be kept; "" where nothing is
+	firm    bool   // a statement that fails ends the transaction, and no text that it writes holds a NUL: rows are digested as they are written
+	sums    map[string]*rowsSum
 
 	add   *sql.Stmt // of an entry
 	size  int64     // entries that there are; unread is that this is not known
@@ -88,6 +90,7 @@ func (e *evidence) close() error {
 // begin forgets what an earlier transaction wrote, and reads the tree's edge where it is not known.
 func (e *evidence) begin(ctx context.Context, q querier) error {
 	e.written, e.amiss, e.grown = map[string]keyRange{}, "", nil
+	e.firm, e.sums = false, map[string]*rowsSum{}
 	if e.tables == nil || e.size != unread {
 		return nil
 	}
@@ -133,14 +136,10 @@ func (t *tx) attest(e *evidence) error {
 	entry := []byte(entryHead)
 	for _, name := range slices.Sorted(maps.Keys(e.written)) {
 		table, s := e.tables[name], e.written[name]
-		rows, err := t.StmtContext(ctx, table.read).QueryContext(ctx, s.from)
-		if err != nil {
-			return err
-		}
-		c := table.ahead(rows)
 		l := entryLine{table: name, columns: len(table.columns), to: s.to}
-		l.count, l.sum, err = c.digest(s.to, l.columns)
-		if err := c.end(err); err != nil {
+		if sum := e.sums[name]; sum != nil && !sum.loose {
+			l.count, l.sum = sum.count, sum.hex()
+		} else if err := t.read(ctx, &l, &table, s.from); err != nil {
 			return err
 		}
 		if l.count > 0 { // what failed alone is not there
@@ -154,6 +153,17 @@ func (t *tx) attest(e *evidence) error {
 	e.grown = grown
 	_, err = t.StmtContext(ctx, e.add).ExecContext(ctx, e.size+1, string(entry), joined(grown))
 	return err
+}
+
+// read digests the rows of a table from a key on.
+func (t *tx) read(ctx context.Context, l *entryLine, table *factTable, from int64) error {
+	rows, err := t.StmtContext(ctx, table.read).QueryContext(ctx, from)
+	if err != nil {
+		return err
+	}
+	c := table.ahead(rows)
+	l.count, l.sum, err = c.digest(l.to, l.columns)
+	return c.end(err)
 }
 
 // entryLine says of one table what a transaction wrote: the rows after those of the entries before it, up to a key.

@@ -3,11 +3,15 @@ package record
 import (
 	"context"
 	"database/sql"
+	"errors"
+	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"golang.org/x/mod/sumdb/tlog"
 
+	"sagitta/batch"
 	"sagitta/inspect"
 )
 
@@ -139,4 +143,59 @@ func TestSchemaIsCompared(t *testing.T) {
 		wantErr(t, verifySchema(s.ctx, moment), ErrAudit, c.words)
 		s.ok(moment.Rollback())
 	}
+}
+
+// Rows are digested as they are written, where that is sure: what such a digest is of is what is read afterwards, whatever the values are.
+func TestDigestAsWritten(t *testing.T) {
+	s := newShop(t, serials(1)...)
+	in := s.start("QM-2611-0001")
+	var all []batch.Reading
+	for i, v := range []float64{0, math.Copysign(0, -1), 1, -5, 0.1, 1e-300, 1 << 53, 1e18, 9.3e18, -1e300, math.MaxFloat64} {
+		r := crown(in, 1+i, v)
+		r.Decoded, r.U, r.Raw = -v, math.Abs(v), [][]byte{nil, {}, {0}, []byte("x\x00y")}[i%4]
+		r.Sent, r.Reason = []string{"", "0.1", "ä\xff漢", "12"}[i%4], strings.Repeat("r", i*97)
+		all = append(all, r)
+	}
+	must(s.AppendReadings(s.ctx, all))(t)
+	if sum := s.evidence.sums["readings"]; sum == nil || sum.loose || sum.count != len(all) {
+		t.Errorf("%d readings were not digested as they were written: %+v", len(all), sum)
+	}
+	all[3].Sent = "1\x002" // is not seen whole as it is written
+	must(s.AppendReadings(s.ctx, all))(t)
+	if len(s.evidence.sums) != 0 {
+		t.Error("a text with a NUL was digested as it was written")
+	}
+	_, err := s.AppendReading(s.ctx, batch.Reading{InspectionID: "none", Point: batch.Point{Kind: batch.Crown}})
+	wantErr(t, err, ErrInput, "no such inspection")
+	s.read(in, 1, 2)
+	s.ok(s.VerifyAudit(s.ctx))
+}
+
+// Where a commit cannot be told to have been taken, the tree is read again before the next; and a tree that is read is the one that was kept.
+func TestTreeIsReadAgain(t *testing.T) {
+	s := newShop(t, serials(1)...)
+	in := s.start("QM-2611-0001")
+	for i := range 21 {
+		s.read(in, 1, 0.1)
+		kept := s.evidence.edge
+		if i%3 == 0 {
+			s.evidence.size, s.evidence.edge = unread, edge{}
+		}
+		s.ok(s.evidence.begin(s.ctx, s.writer))
+		for level := range kept {
+			if s.evidence.size>>level&1 == 1 && kept[level] != s.evidence.edge[level] {
+				t.Errorf("of %d entries, level %d is another", s.evidence.size, level)
+			}
+		}
+	}
+	gone, cancel := context.WithCancel(s.ctx)
+	err := s.write(gone, "a note", func(t *tx) error {
+		defer cancel()
+		return t.exec(`INSERT INTO shift_notes VALUES (1, 'n', 'bench 1', 1, 'x', 'x')`)
+	})
+	if !errors.Is(err, context.Canceled) && !errors.Is(err, sql.ErrTxDone) {
+		t.Errorf("a context that ended gives %v", err)
+	}
+	s.read(in, 1, 0.1)
+	s.ok(s.VerifyAudit(s.ctx))
 }

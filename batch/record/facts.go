@@ -8,6 +8,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"hash"
 	"math"
 	"strings"
 )
@@ -16,6 +17,7 @@ import (
 type factTable struct {
 	name     string
 	columns  []string
+	reals    []bool // of each, whether it holds numbers
 	key      string // the first column of the primary key, whole numbers that grow
 	keyAt    int    // its place among the columns
 	order    string // all columns of the primary key
@@ -78,22 +80,42 @@ func (f *facts) at() int64 {
 
 // digest takes the rows up to a key: how many they are and the SHA-256 in hex over the first columns of each.
 func (f *facts) digest(to int64, columns int) (count int, sum string, err error) {
-	h := sha256.New()
-	var text []byte
+	rows := rowsSum{hash: sha256.New()}
 	for f.more && f.err == nil && f.at() <= to {
-		text = text[:0]
-		for _, v := range f.values[:min(columns, len(f.values))] {
-			if text, err = appendValue(text, v); err != nil {
-				return 0, "", fmt.Errorf("%s %d: %w", f.name, f.at(), err)
-			}
+		if err := rows.add(f.values[:min(columns, len(f.values))]); err != nil {
+			return 0, "", fmt.Errorf("%s %d: %w", f.name, f.at(), err)
 		}
-		number(h, int64(len(text)))
-		h.Write(text)
-		count++
 		f.next()
 	}
-	return count, hex.EncodeToString(h.Sum(nil)), f.err
+	return rows.count, rows.hex(), f.err
 }
+
+// rowsSum is a digest of rows in the making.
+type rowsSum struct {
+	hash  hash.Hash
+	count int
+	text  []byte // of a row
+
+	last   int64 // key, where rows are taken as they are written
+	values []any
+	loose  bool // it is none of these rows in their order
+}
+
+// add takes a row: its values, with their length before them.
+func (s *rowsSum) add(values []any) (err error) {
+	s.text = append(s.text[:0], 0, 0, 0, 0, 0, 0, 0, 0)
+	for _, v := range values {
+		if s.text, err = appendValue(s.text, v); err != nil {
+			return err
+		}
+	}
+	binary.BigEndian.PutUint64(s.text, uint64(len(s.text)-8))
+	s.hash.Write(s.text) // a hash takes every write
+	s.count++
+	return nil
+}
+
+func (s *rowsSum) hex() string { return hex.EncodeToString(s.hash.Sum(nil)) }
 
 // end closes what reads them.
 func (f *facts) end(err error) error { return errors.Join(err, f.rows.Close()) }

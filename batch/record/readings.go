@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"sagitta/batch"
 )
@@ -40,6 +42,7 @@ func (db *DB) AppendReading(ctx context.Context, r batch.Reading) (batch.Reading
 	what := "keeping the reading of " + string(r.Point.Kind)
 	var kept []batch.Reading
 	err := db.write(ctx, what, func(t *tx) (err error) {
+		db.evidence.firm = true
 		kept, err = db.keep(t, []batch.Reading{r})
 		return err
 	})
@@ -53,6 +56,7 @@ func (db *DB) AppendReading(ctx context.Context, r batch.Reading) (batch.Reading
 func (db *DB) AppendReadings(ctx context.Context, readings []batch.Reading) ([]batch.Reading, error) {
 	var kept []batch.Reading
 	err := db.write(ctx, fmt.Sprintf("keeping %d readings", len(readings)), func(t *tx) (err error) {
+		db.evidence.firm = true
 		kept, err = db.keep(t, readings)
 		return err
 	})
@@ -97,7 +101,11 @@ func (db *DB) keep(t *tx, readings []batch.Reading) ([]batch.Reading, error) {
 				return nil, err
 			}
 		}
-		if err := insert.QueryRowContext(t.ctx, db.readingArgs(r)...).Scan(&r.Seq); err != nil {
+		args := db.readingArgs(r)
+		if slices.ContainsFunc(args, holdsNUL) {
+			db.evidence.firm, db.evidence.sums = false, map[string]*rowsSum{}
+		}
+		if err := insert.QueryRowContext(t.ctx, args...).Scan(&r.Seq); err != nil {
 			return nil, unfit(err)
 		}
 		kept[i] = r
@@ -127,6 +135,17 @@ func (db *DB) complete(r *batch.Reading) error {
 	r.At = instant(nanos(r.At))
 	r.Round = max(r.Round, 1)
 	return nil
+}
+
+// holdsNUL says whether a value is a text with a NUL, which is not seen whole as it is written.
+func holdsNUL(v any) bool {
+	switch v := v.(type) {
+	case string:
+		return strings.IndexByte(v, 0) >= 0
+	case batch.Kind:
+		return strings.IndexByte(string(v), 0) >= 0
+	}
+	return false
 }
 
 func (db *DB) readingArgs(r batch.Reading) []any {

@@ -2,6 +2,7 @@ package record
 
 import (
 	"context"
+	"crypto/sha256"
 	"database/sql"
 	"fmt"
 	"slices"
@@ -22,6 +23,9 @@ func (e *evidence) saw(d sqlite.SQLitePreUpdateData) {
 		e.amiss = "rows of " + d.TableName + " are never changed or removed"
 	case known && t.numbered:
 		e.inserted(d.TableName, d.NewRowID)
+		if e.firm {
+			e.digest(&t, d)
+		}
 	case known:
 		values := make([]any, t.keyAt+1)
 		if err := d.New(values...); err != nil {
@@ -34,14 +38,37 @@ func (e *evidence) saw(d sqlite.SQLitePreUpdateData) {
 	}
 }
 
+// digest takes a row into its table's digest as it is written. A number of a column for those stands in the row as a whole one where it is
+// one, which reading it undoes.
+func (e *evidence) digest(t *factTable, d sqlite.SQLitePreUpdateData) {
+	sum := e.sums[t.name]
+	if sum == nil {
+		sum = &rowsSum{hash: sha256.New(), values: make([]any, len(t.columns))}
+		e.sums[t.name] = sum
+	}
+	clear(sum.values)
+	if err := d.New(sum.values...); err != nil || sum.count > 0 && d.NewRowID <= sum.last {
+		sum.loose = true
+	}
+	for i, real := range t.reals {
+		if whole, is := sum.values[i].(int64); real && is {
+			sum.values[i] = float64(whole)
+		}
+	}
+	if err := sum.add(sum.values); err != nil {
+		sum.loose = true
+	}
+	sum.last = d.NewRowID
+}
+
 // tablesOfFacts are the tables that the tree covers: all but those of outsideTree, by name.
 func tablesOfFacts(ctx context.Context, q querier) (map[string]factTable, error) {
 	type column struct {
-		table, sql, name string
-		primary          int
+		table, sql, name, kind string
+		primary                int
 	}
-	all, err := list(ctx, q, func(r scanner) (c column, err error) { return c, r.Scan(&c.table, &c.sql, &c.name, &c.primary) },
-		`SELECT t.name, t.sql, c.name, c.pk FROM sqlite_schema t JOIN pragma_table_info(t.name) c
+	all, err := list(ctx, q, func(r scanner) (c column, err error) { return c, r.Scan(&c.table, &c.sql, &c.name, &c.kind, &c.primary) },
+		`SELECT t.name, t.sql, c.name, c.type, c.pk FROM sqlite_schema t JOIN pragma_table_info(t.name) c
 		WHERE t.type = 'table' AND t.name NOT LIKE 'sqlite\_%' ESCAPE '\' AND t.name NOT LIKE 'serial\_parts%' ESCAPE '\' ORDER BY t.name, c.cid`)
 	if err != nil {
 		return nil, err
@@ -60,7 +87,7 @@ func tablesOfFacts(ctx context.Context, q querier) (map[string]factTable, error)
 		if c.primary > 0 {
 			t.order += ", " + quoted
 		}
-		t.columns = append(t.columns, quoted)
+		t.columns, t.reals = append(t.columns, quoted), append(t.reals, c.kind == "REAL")
 		tables[c.table] = t
 	}
 	for name, t := range tables {
