@@ -67,7 +67,9 @@ func tablesOfFacts(ctx context.Context, q querier) (map[string]factTable, error)
 		table, sql, name, kind string
 		primary                int
 	}
-	all, err := list(ctx, q, func(r scanner) (c column, err error) { return c, r.Scan(&c.table, &c.sql, &c.name, &c.kind, &c.primary) },
+	all, err := list(ctx, q, func(r scanner) (c column, err error) {
+		return c, r.Scan(&c.table, &c.sql, &c.name, &c.kind, &c.primary)
+	},
 		`SELECT t.name, t.sql, c.name, c.type, c.pk FROM sqlite_schema t JOIN pragma_table_info(t.name) c
 		WHERE t.type = 'table' AND t.name NOT LIKE 'sqlite\_%' ESCAPE '\' AND t.name NOT LIKE 'serial\_parts%' ESCAPE '\' ORDER BY t.name, c.cid`)
 	if err != nil {
