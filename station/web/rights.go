@@ -108,6 +108,7 @@ var rights = map[string]batch.Right{
 	"GET /help/:topic":                          batch.Look,
 	"GET /help/ports":                           batch.Look,
 	"GET /help/print":                           batch.Look,
+	"GET /help/proof":                           site.Anybody,
 	"GET /help/sign-on":                         site.Anybody,
 	"GET /instruments":                          batch.Look,
 	"GET /instruments/:serial":                  batch.Look,

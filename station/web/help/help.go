@@ -7,6 +7,7 @@ import (
 	"net/http"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/devices"
 	"sagitta/inspect"
 	"sagitta/station/web/draw"
@@ -26,6 +27,9 @@ func Mount(k *site.Site) error {
 	g.GET("/help", list)
 	g.GET("/help/print", whole)
 	g.GET(devices.HelpOnPorts, ports)
+	g.GET("/help/proof", func(c *site.Request) error {
+		return c.Show(http.StatusOK, "proof", "Proof that nothing was changed", tell.AnchorLimit)
+	})
 	g.GET("/help/sign-on", func(c *site.Request) error { return c.Show(http.StatusOK, "sign-on", "People and signing on", nil) })
 	g.GET("/help/"+ruleFile, ruleAlone)
 	g.GET("/help/:topic", one)

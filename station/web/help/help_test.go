@@ -14,6 +14,7 @@ import (
 	"testing"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/devices"
 	"sagitta/inspect"
 	"sagitta/station/web/show"
@@ -181,6 +182,8 @@ func TestHelpPages(t *testing.T) {
 	webtest.Wants(t, s.Get("/help?q="+url.QueryEscape(`"><script>`), http.StatusOK), "No page is about", "&lt;script&gt;")
 	webtest.Wants(t, s.Get("/help?q="+strings.Repeat("a", 101), http.StatusUnprocessableEntity), "101 characters; at most 100")
 	webtest.Wants(t, s.Get("/help/banjo", http.StatusNotFound), "There is no help on")
+	webtest.Wants(t, s.Get("/help/proof", http.StatusOK), html.EscapeString(tell.AnchorLimit))
+	webtest.Wants(t, first, `href="/help/proof"`)
 	webtest.Wants(t, s.Get(devices.HelpOnPorts, http.StatusOK), "usermod -aG dialout", "/etc/udev/rules.d/"+ruleFile, html.EscapeString("The port is in use"))
 	if got := s.Get("/help/"+ruleFile, http.StatusOK); got != rule {
 		t.Errorf("the rule as a file: %q", got)
