@@ -70,3 +70,13 @@ type OneTimeCode struct {
 	Person string // the name, "" for the first administrator, who gives their own
 	Until  time.Time
 }
+
+// Unknown is what somebody tried to sign on with that is nobody's.
+type Unknown string
+
+// What nobody has: a name that is not entered, a badge, a one-time code.
+const (
+	UnknownName  Unknown = "unknown name"
+	UnknownBadge Unknown = "unknown badge"
+	UnknownCode  Unknown = "unknown one-time code"
+)

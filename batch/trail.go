@@ -141,6 +141,9 @@ var Happenings = slices.Concat([]Happening{
 	{"pin chosen", OfSigningOn, NamesPerson},
 	{"proved who they are", OfSigningOn, NamesPerson},
 	{"failed to prove who they are", OfSigningOn, NamesPerson},
+	{string(UnknownName) + " tried", OfSigningOn, NamesNothing},
+	{string(UnknownBadge) + " tried", OfSigningOn, NamesNothing},
+	{string(UnknownCode) + " tried", OfSigningOn, NamesNothing},
 	{"made a way in for one device", OfSigningOn, NamesPerson},
 	{"signed one device on by the way in that was made for it", OfSigningOn, NamesPerson},
 

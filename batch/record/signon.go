@@ -138,3 +138,13 @@ func (db *DB) SignOnFailures(ctx context.Context, personID string, strength batc
 		AND at > coalesce((SELECT max(at) FROM secrets WHERE person_id = ?1), 0)`, personID, string(strength)).Scan(&n, &at)
 	return n, instant(at), translate(err, "counting failures to sign on")
 }
+
+// KeepUnknown keeps that somebody tried to sign on with what is nobody's, so many times since; what it was is not kept, for people type their
+// password where their name belongs.
+func (db *DB) KeepUnknown(ctx context.Context, what batch.Unknown, times int, since time.Time) error {
+	detail := ""
+	if times > 1 {
+		detail = fmt.Sprintf("%d times since %s", times, since.UTC().Format(time.RFC3339))
+	}
+	return db.write(ctx, "keeping that somebody failed to sign on", func(t *tx) error { return t.audit("", string(what)+" tried", "", detail) })
+}

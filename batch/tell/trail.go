@@ -89,6 +89,9 @@ var happened = map[string]string{
 	"pin chosen":                                              "{By} chose a new PIN",
 	"proved who they are":                                     "{By} proved who they are, {strength}",
 	"failed to prove who they are":                            "Somebody failed to prove that they are {person}, {strength}",
+	string(batch.UnknownName) + " tried":                      "Somebody tried to sign on under a name that is not entered",
+	string(batch.UnknownBadge) + " tried":                     "Somebody tried to sign on with a badge that is nobody's",
+	string(batch.UnknownCode) + " tried":                      "Somebody tried a one-time code that is not good",
 	"made a way in for one device":                            "{By} made a way in for one device of {person}, {strength}",
 	"signed one device on by the way in that was made for it": "A device of {person} was signed on by the way in made for it, {strength}",
 

@@ -62,6 +62,7 @@ var completed = map[string][]string{
 	"outgoing audit ":  {string(batch.OutgoingAccepted), string(batch.OutgoingBetween), string(batch.OutgoingRejected), string(batch.OutgoingGivenUp)},
 	"outgoing audit: ": {"conforming", "nonconforming"},
 	"signed: ":         signedRights(),
+	" tried":           {string(batch.UnknownName), string(batch.UnknownBadge), string(batch.UnknownCode)},
 	" chosen":          {string(batch.Password), string(batch.PIN)},
 }
 

@@ -88,7 +88,7 @@ the record in --data; when that was and what was found is shown on the station's
   sagitta restore --drill copies --data shop`,
 		Args: exactly("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			how := copies.Restoring{Dir: opt.Dir, Replace: replace, Now: time.Now()}
+			how := copies.Restoring{Dir: opt.Dir, Station: opt.Name, Replace: replace, Now: time.Now()}
 			if identity != "" {
 				var err error
 				if how.Identities, err = copies.Identities(identity); err != nil {

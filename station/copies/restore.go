@@ -1,6 +1,7 @@
 package copies
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -21,6 +22,7 @@ import (
 // Restoring says where a copy is brought back to.
 type Restoring struct {
 	Dir        string // of the station; made when missing
+	Station    string // its name
 	Replace    bool   // what is there is moved aside
 	Identities []age.Identity
 	Now        time.Time
@@ -31,10 +33,21 @@ type Restoring struct {
 // returned. No station may have it open.
 func Restore(ctx context.Context, path string, how Restoring) (p Proven, aside string, err error) {
 	aside, err = how.put("restored", func(part string) error {
-		p, err = Prove(ctx, path, how.Identities, part)
-		return err
+		if p, err = Prove(ctx, path, how.Identities, part); err != nil {
+			return err
+		}
+		return how.note(ctx, filepath.Join(part, recordName), filepath.Base(path), p)
 	})
 	return p, aside, err
+}
+
+// note has the trail of a record that is brought back say so. One of an older schema is brought up to date by it, as its station would.
+func (how Restoring) note(ctx context.Context, file, from string, p Proven) error {
+	db, err := record.Open(file, record.Options{Station: cmp.Or(how.Station, p.Station), Existing: true, Now: func() time.Time { return how.Now }})
+	if err != nil {
+		return err
+	}
+	return errors.Join(db.NoteRestored(ctx, from, p.Made, p.Entries), db.Close())
 }
 
 // Salvage writes what can be read of a damaged record's file into a new record, and puts that where Restore would put a copy. The

@@ -2,12 +2,16 @@ package copies_test
 
 import (
 	"database/sql"
+	"fmt"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/record"
 	"sagitta/batch/record/recordtest"
+	"sagitta/batch/tell"
 	"sagitta/station/copies"
 )
 
@@ -68,5 +72,28 @@ func TestVerifyingTellsOnceAndUntilSomebodyLooks(t *testing.T) {
 	}
 	if e := recordtest.Must(s.Trail(t.Context(), batch.TrailFilter{Limit: 1}))(t)[0]; e.What != "finding looked at" || e.By != "Mara Quill" || !strings.Contains(e.About, recordtest.Serials(2)[1]) {
 		t.Errorf("the newest entry: %+v", e)
+	}
+}
+
+// TestRestoredRecordSaysSo: the trail of a record that was brought back tells from which copy, of when, and that what came after it is missing; the record is whole.
+func TestRestoredRecordSaysSo(t *testing.T) {
+	s := recordtest.New(t, recordtest.Serials(1)...)
+	made := time.Date(2026, 11, 2, 8, 0, 0, 0, time.UTC)
+	file := filepath.Join(t.TempDir(), "shop.zip")
+	recordtest.Must(copies.Write(t.Context(), s.DB, file, copies.Making{Dir: filepath.Dir(s.Path), Station: "bench 1", Now: func() time.Time { return made }}))(t)
+	entries := recordtest.Must(s.Entries(t.Context()))(t)
+	to := filepath.Join(t.TempDir(), "back")
+	if _, _, err := copies.Restore(t.Context(), file, copies.Restoring{Dir: to, Now: made.Add(time.Hour)}); err != nil {
+		t.Fatal(err)
+	}
+	db := recordtest.Must(record.Open(filepath.Join(to, "record.db"), record.Options{Station: "bench 1"}))(t)
+	defer func() { _ = db.Close() }()
+	if err := db.VerifyAudit(t.Context()); err != nil {
+		t.Error(err)
+	}
+	all := recordtest.Must(db.Trail(t.Context(), batch.TrailFilter{Matter: batch.OfRecord}))(t)
+	want := fmt.Sprintf("Somebody at the machine brought this record back from the copy shop.zip: made at 2026-11-02T08:00:00Z, with %d entries; what was recorded after that is missing here.", entries)
+	if e := all[0]; e.Seq != entries+1 || e.Station != "bench 1" || tell.Entry(e) != want || !e.At.Equal(made.Add(time.Hour)) {
+		t.Errorf("entry %d of %s at %v: %s\nwant entry %d: %s", e.Seq, e.Station, e.At, tell.Entry(e), entries+1, want)
 	}
 }

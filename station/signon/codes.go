@@ -48,7 +48,13 @@ func (s *Service) IssueCode(ctx context.Context, by, name string) (code string, 
 
 // Code returns whom a one-time code is for. An error of kind Unproven: it cannot be used.
 func (s *Service) Code(ctx context.Context, code string) (batch.OneTimeCode, error) {
-	return s.opt.Record.Code(ctx, codeDigest(code))
+	c, err := s.opt.Record.Code(ctx, codeDigest(code))
+	if batch.KindOf(err) == batch.Unproven {
+		if err := s.unknown(ctx, batch.UnknownCode); err != nil {
+			return c, err
+		}
+	}
+	return c, err
 }
 
 // UseCode takes a one-time code with the password and the PIN ("" for none) that its person chose, and returns the person; name is the first administrator's own.

@@ -26,6 +26,7 @@ type Record interface {
 	SecretsSince(ctx context.Context, personID string) (time.Time, error)
 	SetSecret(ctx context.Context, name string, kind batch.SecretKind, hash string) error
 	KeepShared(ctx context.Context, by string, p batch.Person, taken bool) error
+	KeepUnknown(ctx context.Context, what batch.Unknown, times int, since time.Time) error
 	KeepSignOn(ctx context.Context, p batch.Person, strength batch.Strength, good bool) error
 	SignOnFailures(ctx context.Context, personID string, strength batch.Strength) (n int, last time.Time, err error)
 	IssueCode(ctx context.Context, by, name, digest string, until time.Time) error
@@ -68,6 +69,7 @@ type Service struct {
 	nobody   func() string // the hash that an unknown name is compared with, so that it costs the same time
 
 	strangers strangers
+	unknowns  unknowns
 
 	mu     sync.Mutex
 	turns  map[string]*turn // of people who are proving who they are just now
@@ -139,6 +141,9 @@ func (s *Service) SignOnBadge(ctx context.Context, code string) (batch.Person, e
 			return p, s.opt.Record.KeepSignOn(ctx, p, batch.AtBench, true)
 		}
 	}
+	if err := s.unknown(ctx, batch.UnknownBadge); err != nil {
+		return batch.Person{}, err
+	}
 	return batch.Person{}, batch.Unproven.Errorf("the badge %q is nobody's; scan it again, or give your name and PIN", sent.Text)
 }
 
@@ -181,6 +186,9 @@ func (s *Service) prove(ctx context.Context, name, given string, kind batch.Secr
 	}
 	if p.ID == "" {
 		s.strangers.failed(key, s.opt.Now())
+		if err := s.unknown(ctx, batch.UnknownName); err != nil {
+			return p, err
+		}
 		return p, errNotProven(kind)
 	}
 	if err := s.opt.Record.KeepSignOn(ctx, p, strength, good); err != nil {
