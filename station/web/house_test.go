@@ -123,6 +123,9 @@ func TestABuildersWords(t *testing.T) {
 		t.Fatalf("verdict %+v", v)
 	}
 	look("when it is as wished")
+	for _, page := range []string{"", "/necks", "/reasons", "/charts", "/limits", "/rework", "/people", "/audit", "/characteristics", "/doubt"} {
+		h.Get("/batches/A-7%20visit%201"+page, http.StatusOK) // led to by nothing, and there
+	}
 	h.pressed("next", nil)
 	look("when the bench is free")
 	h.Post("/instruments/A-7/end", url.Values{"by": {"Mara Quill"}, "result": {"plays well"}}, http.StatusSeeOther)

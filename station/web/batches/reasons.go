@@ -71,7 +71,7 @@ func (s *server) reasonsPage(c *site.Request) error {
 
 // rolledWords says the rolled throughput yield: the limited characteristics, by name, are the steps that a neck must pass.
 func rolledWords(rows []batch.CharacteristicRow, failing []batch.Reason, inspected int) (string, error) {
-	if inspected == 0 {
+	if inspected == 0 || len(rows) == 0 { // a visit stands in no statistics
 		return "", nil
 	}
 	failed := map[string]int{}

@@ -121,7 +121,7 @@ type place struct{ Name, Path string }
 // places are where the pages of the groups are found, in each house. A builder's pages for factories are still there by their addresses.
 var places = map[batch.House][]place{
 	batch.Factory: {{"Bench", "/"}, {"Batches", "/batches"}, {"Alarms", "/alarms"}, {"Trend", "/trend"}, {"Necks", "/necks"}, {"Specifications", "/specs"}, {"Gauges", "/gauges"}, {"People", "/people"}, {"Record", "/record"}},
-	batch.Builder: {{"Instruments", "/instruments"}, {"Bench", "/"}, {"Gauges", "/gauges"}, {"People", "/people"}, {"Record", "/record"}},
+	batch.Builder: {{"Instruments", "/instruments"}, {"Bench", "/"}, {"Gauges", "/gauges"}, {"People", "/people"}}, // the record tells of batches and specifications: who proves something finds it by its address
 }
 
 // parse reads the layout and the parts that the pages of all groups may show, in each house's words.
