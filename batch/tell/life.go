@@ -194,15 +194,15 @@ func LifeRestrung(set string, r life.Restrung, in unit.Unit) string {
 	if r.Alike {
 		return Upper(set) + " would pull like the strings on it, as far as their masses are known: no other relief is to be expected."
 	}
-	words := Upper(set) + " would pull " + PullMore(r) + ": "
+	words := Upper(set) + " would pull " + pullMore(r) + ": "
 	if !r.Own {
 		return words + "commonly " + change(r.Low, r.High, in) + " relief; this neck has not shown it."
 	}
 	return words + fmt.Sprintf("expect %s %s of relief, from %s, before anything is turned.", mm(r.MM, reliefStep, in, true), in, from(r.Low, r.High, reliefStep, in, true, " to "))
 }
 
-// PullMore says by how much a set pulls more: "72 N more (± 24 N)".
-func PullMore(r life.Restrung) string {
+// pullMore says by how much a set pulls more: "72 N more (± 24 N)".
+func pullMore(r life.Restrung) string {
 	words := fmt.Sprintf("%.0f N %s", math.Abs(r.PullN), either(r.PullN > 0, "more", "less"))
 	if r.U >= 0.5 {
 		words += fmt.Sprintf(" (± %.0f N)", 2*r.U)

@@ -32,7 +32,7 @@ type lifePage struct {
 	Asked     string // humidity that was asked about
 	Answer    string
 	Giving    string
-	Sets      []setRow
+	Sets      []string   // what each of the usual sets would do
 	Stays     []stayView // the newest first
 	Earlier   []stayView
 	Unit      string
@@ -57,9 +57,6 @@ type monthRow struct {
 	Days                       int
 	Why                        string // nothing is said
 }
-
-// setRow is what a set would do.
-type setRow struct{ Name, Pull, Words string }
 
 // stayView is one visit in sentences.
 type stayView struct {
@@ -147,15 +144,8 @@ func expectedAt(n *life.Neck, h life.Humidity, text string, lengths unit.Unit) s
 // numbers fills the table: relief by track, action of the outermost strings.
 func (p *lifePage) numbers(l *life.Life, lengths unit.Unit) {
 	for _, stay := range l.Stays {
-		for _, in := range stay.Seen {
-			for _, c := range in.Result.Characteristics {
-				switch {
-				case c.Name == inspect.Relief && c.Value != nil && !slices.Contains(p.Tracks, c.Track):
-					p.Tracks = append(p.Tracks, c.Track)
-				case c.Name == inspect.Action && c.Value != nil && !slices.Contains(p.Strings, c.String):
-					p.Strings = append(p.Strings, c.String)
-				}
-			}
+		for i := range stay.Seen {
+			p.measuredIn(stay.Seen[i].Result)
 		}
 	}
 	slices.Sort(p.Strings)
@@ -168,26 +158,47 @@ func (p *lifePage) numbers(l *life.Life, lengths unit.Unit) {
 		at[m.At] = m.Strings.Name
 	}
 	for _, stay := range l.Stays {
-		for _, in := range stay.Seen {
-			row := measuredRow{At: in.At, Visit: strconv.Itoa(stay.Number), Doubt: in.InDoubt, Strings: at[in.At]}
+		for i := range stay.Seen {
+			in := &stay.Seen[i]
+			row := p.row(in, lengths)
+			row.Visit, row.Strings = strconv.Itoa(stay.Number), at[in.At]
 			if stay.Number == 0 {
 				row.Visit = stay.Batch.Number
-			}
-			for _, track := range p.Tracks {
-				row.Relief = append(row.Relief, number(reliefOn(in.Result, track), lengths, show.Signed))
-			}
-			for _, n := range p.Strings {
-				row.Action = append(row.Action, number(actionOf(in.Result, n), lengths, show.Number))
-			}
-			if v := in.Climate.HumidityPercent; v != nil {
-				row.Humidity = inspect.Number(*v, 0, false)
-			}
-			if v := in.Climate.TemperatureC; v != nil {
-				row.Warmth = inspect.Number(*v, 1, false)
 			}
 			p.Rows = append(p.Rows, row)
 		}
 	}
+}
+
+// measuredIn adds the tracks and strings that a result has values of.
+func (p *lifePage) measuredIn(r *inspect.Result) {
+	for _, c := range r.Characteristics {
+		switch {
+		case c.Value == nil:
+		case c.Name == inspect.Relief && !slices.Contains(p.Tracks, c.Track):
+			p.Tracks = append(p.Tracks, c.Track)
+		case c.Name == inspect.Action && !slices.Contains(p.Strings, c.String):
+			p.Strings = append(p.Strings, c.String)
+		}
+	}
+}
+
+// row is one inspection in numbers.
+func (p *lifePage) row(in *life.Seen, lengths unit.Unit) measuredRow {
+	row := measuredRow{At: in.At, Doubt: in.InDoubt}
+	for _, track := range p.Tracks {
+		row.Relief = append(row.Relief, number(reliefOn(in.Result, track), lengths, show.Signed))
+	}
+	for _, n := range p.Strings {
+		row.Action = append(row.Action, number(actionOf(in.Result, n), lengths, show.Number))
+	}
+	if v := in.Climate.HumidityPercent; v != nil {
+		row.Humidity = inspect.Number(*v, 0, false)
+	}
+	if v := in.Climate.TemperatureC; v != nil {
+		row.Warmth = inspect.Number(*v, 1, false)
+	}
+	return row
 }
 
 func number(v *float64, lengths unit.Unit, write func(float64, unit.Unit) string) string {
@@ -232,7 +243,7 @@ func (p *lifePage) restrung(l *life.Life, lengths unit.Unit) {
 		}
 		if strings, ok := instrument.Restrung(set, spec.Strings); ok {
 			if r, ok := giving.Restring(on, life.StringsOn(spec, set.Name, strings)); ok {
-				p.Sets = append(p.Sets, setRow{Name: set.Name, Pull: tell.PullMore(r), Words: tell.LifeRestrung(set.Name, r, lengths)})
+				p.Sets = append(p.Sets, tell.LifeRestrung(set.Name, r, lengths))
 			}
 		}
 	}
