@@ -31,7 +31,8 @@ type Stay struct {
 	batch.Visit
 	Seen   []Seen
 	Done   []batch.ReworkAction
-	Fitted []batch.StringSet // while it lasted
+	Fitted []batch.StringSet // while it lasted and after it was first measured
+	Wore   string            // the set that it was first measured with, "" where nobody named it
 }
 
 // Seen is one judged inspection.
@@ -70,14 +71,10 @@ func Read(ctx context.Context, rec Record, serial string) (*Life, error) {
 			until = visits[i+1].OpenedAt
 		}
 		s := Stay{Visit: v}
-		for _, set := range sets {
-			if at := fittedAt(set); !at.Before(v.OpenedAt) && (until.IsZero() || at.Before(until)) {
-				s.Fitted = append(s.Fitted, set)
-			}
-		}
 		if err := s.read(ctx, rec); err != nil {
 			return nil, err
 		}
+		s.strings(sets, until)
 		l.Neck.take(&s, sets)
 		l.Stays = append(l.Stays, s)
 	}
@@ -110,6 +107,22 @@ func (s *Stay) read(ctx context.Context, rec Record) error {
 	}
 	s.Done, err = rec.Rework(ctx, s.Visit.Neck.ID)
 	return err
+}
+
+// strings tells the set that the instrument came with from those that it was given until the next visit.
+func (s *Stay) strings(sets []batch.StringSet, until time.Time) {
+	from := s.OpenedAt
+	if found := s.Found(); found != nil {
+		from = found.At
+	}
+	for _, set := range sets {
+		switch at := fittedAt(set); {
+		case !at.After(from):
+			s.Wore = set.Name
+		case until.IsZero() || at.Before(until):
+			s.Fitted = append(s.Fitted, set)
+		}
+	}
 }
 
 // fittedAt is when a set came on: on the day that was stated, at the moment it was entered where that was the same day.

@@ -305,6 +305,9 @@ func StayTold(s life.Stay, lengths unit.Unit) (all []string) {
 		if a := StayAir(found.Climate); a != "" {
 			words += "; " + a
 		}
+		if s.Wore != "" {
+			words += "; strings: " + s.Wore
+		}
 		told("Found", words)
 	}
 	if done != "" {

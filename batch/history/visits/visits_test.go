@@ -53,6 +53,10 @@ func TestInstrumentIsToldAsPlanted(t *testing.T) {
 		if len(l.Stays) != lifeVisits {
 			t.Fatalf("%d visits", len(l.Stays))
 		}
+		// It came with its first set, and was given the heavy one in its sixth visit.
+		if first, sixth := l.Stays[0], l.Stays[5]; first.Wore != light || len(first.Fitted) != 0 || sixth.Wore != light || len(sixth.Fitted) != 1 || sixth.Fitted[0].Name != heavy {
+			t.Errorf("seed %d: first visit %q %v, sixth %q %v", seed, first.Wore, first.Fitted, sixth.Wore, sixth.Fitted)
+		}
 		h := l.Neck.HumidityOf()
 		words := tell.LifeHumidity(h, unit.Millimetre)
 		if h.Known() {

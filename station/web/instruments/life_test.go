@@ -106,7 +106,7 @@ func TestLifePage(t *testing.T) {
 	if n := len(c.Series[0].Points); n != len(l.Neck.Measured) {
 		t.Errorf("%d points of %d measurements", n, len(l.Neck.Measured))
 	}
-	webtest.Wants(t, s.Get("/instruments/"+visits.Serial, 200), "Over the years", "Its relief "+string(h.Is)+" by")
+	webtest.Wants(t, s.Get("/instruments/"+visits.Serial, 200), "13 earlier visits", "Over the years", "Its relief "+string(h.Is)+" by")
 }
 
 // Of months that are drier than the neck was ever measured in nothing is said but that.
