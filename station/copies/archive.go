@@ -231,31 +231,8 @@ func packInto(ctx context.Context, out io.Writer, part string, about *About, how
 			return err
 		}
 	}
-	var names []string
 	if how.Dir != "" {
-		var err error
-		if names, err = belonging(how.Dir); err != nil {
-			return err
-		}
-	}
-	for _, name := range names {
-		if name == anchor.CopyName { // of the copy that was brought back
-			continue
-		}
-		err := filepath.WalkDir(filepath.Join(how.Dir, name), func(path string, d fs.DirEntry, err error) error {
-			if errors.Is(err, fs.ErrNotExist) {
-				return nil
-			}
-			if err != nil || !d.Type().IsRegular() {
-				return err
-			}
-			within, err := filepath.Rel(how.Dir, path)
-			if err != nil || !allowed(filepath.ToSlash(within)) {
-				return err
-			}
-			return about.add(ctx, z, path, filepath.ToSlash(within))
-		})
-		if err != nil {
+		if err := about.addBelonging(ctx, z, how.Dir); err != nil {
 			return err
 		}
 	}
@@ -273,6 +250,35 @@ func packInto(ctx context.Context, out io.Writer, part string, about *About, how
 type nopCloser struct{ io.Writer }
 
 func (nopCloser) Close() error { return nil }
+
+// addBelonging puts what belongs to a station into the archive. What is gone when its turn comes, as a photograph that was not recorded, is left out.
+func (a *About) addBelonging(ctx context.Context, z *zip.Writer, dir string) error {
+	names, err := belonging(dir)
+	if err != nil {
+		return err
+	}
+	for _, name := range names {
+		if name == anchor.CopyName { // of the copy that was brought back
+			continue
+		}
+		err := filepath.WalkDir(filepath.Join(dir, name), func(path string, d fs.DirEntry, err error) error {
+			if err == nil && d.Type().IsRegular() {
+				within, outside := filepath.Rel(dir, path)
+				if outside == nil && allowed(filepath.ToSlash(within)) {
+					err = a.add(ctx, z, path, filepath.ToSlash(within))
+				}
+			}
+			if errors.Is(err, fs.ErrNotExist) {
+				return nil
+			}
+			return err
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
 
 // add puts one file into the archive.
 func (a *About) add(ctx context.Context, z *zip.Writer, path, name string) error {

@@ -251,3 +251,34 @@ func TestPhotographsRefused(t *testing.T) {
 		t.Errorf("by nobody: status %d, kept %q", w.Code, a.kept())
 	}
 }
+
+// TestPhotographsMayBeAsLongAsIsSaid: a file of 25 MB is looked at, one of a byte more is not; some that hold 60 MB together arrive, more than the request may hold do not.
+func TestPhotographsMayBeAsLongAsIsSaid(t *testing.T) {
+	a := openAlbum(t)
+	a.visit()
+	holds(t, a.Get("/instruments/"+serial+"/photographs", 200), []string{"each up to 25 MB, together up to 60 MB"})
+	fields := map[string]string{"pin": "visit", "by": "Mara Quill"}
+	for _, c := range []struct {
+		sizes []int
+		code  int
+		says  string
+	}{
+		{[]int{25_000_000}, http.StatusUnprocessableEntity, "It is no photograph that is read here"},
+		{[]int{25_000_001}, http.StatusUnprocessableEntity, "25000001 bytes; at most 25000000 are allowed"},
+		{[]int{20_000_000, 20_000_000, 20_000_000}, http.StatusUnprocessableEntity, "It is no photograph that is read here"},
+		{[]int{25_000_000, 25_000_000, 25_000_000}, http.StatusRequestEntityTooLarge, "longer than 64 MB"},
+	} {
+		var files []file
+		for _, n := range c.sizes {
+			files = append(files, file{"long.jpg", make([]byte, n)})
+		}
+		w := a.send(fields, files...)
+		if w.Code != c.code {
+			t.Errorf("%v: status %d, want %d", c.sizes, w.Code, c.code)
+		}
+		holds(t, w.Body.String(), []string{c.says})
+	}
+	if kept := a.kept(); len(kept) != 0 {
+		t.Errorf("kept are %q", kept)
+	}
+}
