@@ -167,7 +167,7 @@ func TestEveryKindOfCopyComesBack(t *testing.T) {
 				_, _, err = Restore(t.Context(), path, Restoring{Dir: filepath.Join(t.TempDir(), "b"), Identities: []age.Identity{other}, Now: theDay})
 				wants(t, err, batch.Mendable, "for somebody else")
 			}
-			p, aside, err := Restore(t.Context(), path, Restoring{Dir: to, Identities: []age.Identity{id}, Now: theDay})
+			p, aside, err := Restore(t.Context(), path, Restoring{Dir: to, Station: "bench 1", Identities: []age.Identity{id}, Now: theDay})
 			if err != nil || aside != "" || p.Entries != 1 {
 				t.Fatalf("%+v, %q, %v", p, aside, err)
 			}
@@ -325,7 +325,7 @@ func TestRecordCopiedByHandIsRefused(t *testing.T) {
 	wants(t, err, batch.Machine, "nothing was restored", "its log is missing")
 	write(t, by+"-wal", read(t, filepath.Join(dir, "record.db-wal")))
 	to := filepath.Join(t.TempDir(), "new")
-	if _, _, err := Restore(t.Context(), by, Restoring{Dir: to, Now: theDay}); err != nil {
+	if _, _, err := Restore(t.Context(), by, Restoring{Dir: to, Station: "bench 1", Now: theDay}); err != nil {
 		t.Fatal(err)
 	}
 	if got := people(t, to); !slices.Equal(got, []string{"Tove Aske"}) {
@@ -524,7 +524,7 @@ func TestFolderThatIsGone(t *testing.T) {
 	now = now.Add(time.Hour)
 	due("an hour later")
 	to := filepath.Join(t.TempDir(), "new")
-	if _, _, err := Restore(t.Context(), filepath.Join(out, "sagitta-bench-1.db"), Restoring{Dir: to, Now: now}); err != nil {
+	if _, _, err := Restore(t.Context(), filepath.Join(out, "sagitta-bench-1.db"), Restoring{Dir: to, Station: "bench 1", Now: now}); err != nil {
 		t.Fatal(err)
 	}
 	if got := people(t, to); len(got) != 2 {

@@ -22,7 +22,7 @@ import (
 // Restoring says where a copy is brought back to.
 type Restoring struct {
 	Dir        string // of the station; made when missing
-	Station    string // its name
+	Station    string // its name; may be empty where the copy says it, which a record alone does not
 	Replace    bool   // what is there is moved aside
 	Identities []age.Identity
 	Now        time.Time
