@@ -108,7 +108,7 @@ func (t *tx) openBatch(by string, b batch.Batch) (batch.Batch, error) {
 	return findBatch(t.ctx, t, `WHERE b.id = ?`, id)
 }
 
-// CloseBatch closes a batch by its number. ErrUnknown; ErrState: it is closed, or has inspections in progress.
+// CloseBatch closes a batch by its number; a visit ends with its batch. ErrUnknown; ErrState: it is closed, or has inspections in progress.
 func (db *DB) CloseBatch(ctx context.Context, by, number string) error {
 	return db.write(ctx, "closing batch "+number, func(t *tx) error {
 		if err := t.may(by, batch.CloseBatch); err != nil {
@@ -117,6 +117,9 @@ func (db *DB) CloseBatch(ctx context.Context, by, number string) error {
 		b, err := findBatch(ctx, t, `WHERE b.number = ?`, number)
 		if err != nil {
 			return err
+		}
+		if b.Visit > 0 {
+			return t.endVisit(by, b, "")
 		}
 		return t.closeBatch(by, b)
 	})

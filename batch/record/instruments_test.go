@@ -17,6 +17,26 @@ func (s *shop) visit(serial, wishes string) batch.Visit {
 	return v
 }
 
+// TestClosingEndsVisit: a visit's batch takes no other neck; where it is closed, as any batch may be, the visit has ended, and the next may begin.
+func TestClosingEndsVisit(t *testing.T) {
+	s := newShop(t, serials(1)...)
+	const serial = "2026-014"
+	v := s.visit(serial, "")
+	_, err := s.AddNecks(s.ctx, "x", v.Batch.ID, []string{"QM-2611-0001"})
+	wantErr(t, err, ErrState, "of its visit 1", serial+" alone")
+	s.ok(s.CloseBatch(s.ctx, "x", v.Batch.Number))
+	if v = must(s.Visit(s.ctx, serial, 1))(t); v.EndedAt.IsZero() || v.EndedBy != "x" || v.Result != "" {
+		t.Errorf("the visit is %+v", v)
+	}
+	wantErr(t, s.EndVisit(s.ctx, "x", serial, ""), ErrState, "no visit of "+serial+" is open")
+	if next := s.visit(serial, ""); next.Number != 2 {
+		t.Errorf("the next is %+v", next)
+	}
+	if e := must(s.Audit(s.ctx, 0))(t); !slices.ContainsFunc(e, func(e batch.Event) bool { return e.What == "visit ended" && e.About == serial && e.Detail == "visit 1" }) {
+		t.Error("the trail does not say that it ended")
+	}
+}
+
 // TestVisits: each visit has a specification of its own; the serial number means the newest; what was found before stays as it was and is
 // part of the same life; no count of the shop's batches has it.
 func TestVisits(t *testing.T) {

@@ -83,11 +83,11 @@ func (db *DB) AddNecks(ctx context.Context, by, batchID string, serials []string
 		if err != nil {
 			return err
 		}
-		if err := t.may(by, batch.Measure); err != nil { // the batch's pattern has whoever measures register
-			return err
-		}
 		if !b.ClosedAt.IsZero() {
 			return fmt.Errorf("%w: batch %s is closed", ErrState, b.Number)
+		}
+		if b.Visit > 0 {
+			return fmt.Errorf("%w: batch %s is of its visit %d, and has %s alone", ErrState, b.Number, b.Visit, b.Spec.Name)
 		}
 		added, err = t.addNecks(by, b, serials)
 		return err

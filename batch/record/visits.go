@@ -147,15 +147,23 @@ func (db *DB) EndVisit(ctx context.Context, by, serial, result string) error {
 		if at < 0 {
 			return fmt.Errorf("%w: no visit of %s is open", ErrState, serial)
 		}
-		v := all[at]
-		if err := t.closeBatch(by, v.Batch); err != nil {
-			return err
-		}
-		if err := t.fact(`INSERT INTO visit_ends (id, station, at, by, visit_id, words) VALUES (?, ?, ?, ?, ?, ?)`, by, v.ID, result); err != nil {
-			return err
-		}
-		return t.audit(by, "visit ended", serial, strings.TrimSuffix(fmt.Sprintf("visit %d; %s", v.Number, result), "; "))
+		return t.endVisit(by, all[at].Batch, result)
 	})
+}
+
+// endVisit ends the visit that a batch is, and closes the batch.
+func (t *tx) endVisit(by string, b batch.Batch, result string) error {
+	if err := t.closeBatch(by, b); err != nil {
+		return err
+	}
+	var id, serial string
+	if err := t.row(`SELECT id, serial FROM visits WHERE batch_id = ?`, b.ID).Scan(&id, &serial); err != nil {
+		return err
+	}
+	if err := t.fact(`INSERT INTO visit_ends (id, station, at, by, visit_id, words) VALUES (?, ?, ?, ?, ?, ?)`, by, id, result); err != nil {
+		return err
+	}
+	return t.audit(by, "visit ended", serial, strings.TrimSuffix(fmt.Sprintf("visit %d; %s", b.Visit, result), "; "))
 }
 
 // isVisit refuses a visit that is none of the instrument's; "" is none and allowed.
