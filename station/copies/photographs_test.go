@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/photograph"
@@ -65,11 +66,21 @@ func TestCopyTellsWhichPhotographItLacks(t *testing.T) {
 		}
 		wants(t, p.Lacks, batch.Machine, c.says)
 	}
+	// What is whole in the folder is not replaced by what was damaged when the copy was made.
+	write(t, seven, []byte("of fret 7"))
 	later := pictured(t, dir, db, "string 1", "later than the copy")
 	if err := db.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if _, _, err := Restore(t.Context(), good, Restoring{Dir: dir, Replace: true, Now: theDay}); err != nil {
+	hurt := Restoring{Dir: dir, Replace: true, Now: theDay}
+	if _, _, err := Restore(t.Context(), filepath.Join(out, "hurt.zip"), hurt); err != nil {
+		t.Fatal(err)
+	}
+	if got := string(read(t, seven)); got != "of fret 7" {
+		t.Errorf("a photograph that was whole is now %q", got)
+	}
+	write(t, seven, []byte("damaged since"))
+	if _, _, err := Restore(t.Context(), good, Restoring{Dir: dir, Replace: true, Now: theDay.Add(time.Hour)}); err != nil {
 		t.Fatal(err)
 	}
 	for name, content := range map[string]string{seven: "of fret 7", whole: "of all of it", later: "later than the copy"} {

@@ -152,7 +152,8 @@ func takeIn(part, dir string) error {
 	return record.SyncFolder(dir)
 }
 
-// addPhotographs moves photographs that were unpacked to those that are there; one of the same name is replaced.
+// addPhotographs moves photographs that were unpacked to those that are there; one of the same name is replaced, unless it is whole: the copy's may have been
+// damaged when it was made.
 func addPhotographs(part, dir string) error {
 	return filepath.WalkDir(filepath.Join(part, photograph.Folder), func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
@@ -161,6 +162,9 @@ func addPhotographs(part, dir string) error {
 		within, err := filepath.Rel(part, path)
 		if err != nil {
 			return err
+		}
+		if _, err := photograph.Read(dir, strings.TrimSuffix(filepath.Base(path), ".jpg")); err == nil {
+			return nil
 		}
 		to := filepath.Join(dir, within)
 		if err := os.MkdirAll(filepath.Dir(to), 0o750); err != nil {
