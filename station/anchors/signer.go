@@ -118,10 +118,10 @@ func (s *Signer) sign(ctx context.Context) error {
 	}
 	c, err := s.key.Sign(size, root, s.Now())
 	if err == nil {
-		err = s.Record.KeepCheckpoint(ctx, c)
+		err = s.remember(c) // first: while it cannot be, nothing is kept again and again
 	}
 	if err == nil {
-		err = s.remember(c)
+		err = s.Record.KeepCheckpoint(ctx, c)
 	}
 	if err == nil {
 		s.signed = size

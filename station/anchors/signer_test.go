@@ -258,6 +258,37 @@ func TestMissingKey(t *testing.T) {
 	}
 }
 
+// While the place of a key that was named is away nothing is signed, and nothing is kept as if it were: once it is back all is signed, once.
+func TestKeyIsPulled(t *testing.T) {
+	stick := filepath.Join(t.TempDir(), "stick")
+	if err := os.Mkdir(stick, 0o750); err != nil {
+		t.Fatal(err)
+	}
+	s := open(t, Options{Key: filepath.Join(stick, "bench.key")})
+	first := s.newest()
+	if err := os.Rename(stick, stick+".pulled"); err != nil {
+		t.Fatal(err)
+	}
+	s.says("Ada Wynn")
+	for range 3 {
+		if err := s.Sign(t.Context()); err == nil {
+			t.Fatal("signed though what was signed last cannot be kept")
+		}
+	}
+	after, err := s.Record.CheckpointsAfter(t.Context(), first.Size)
+	if err != nil || len(after) != 0 || len(s.Due()) != 1 {
+		t.Errorf("kept are %+v, %v; due is %+v", after, err, s.Due())
+	}
+	if err := os.Rename(stick+".pulled", stick); err != nil {
+		t.Fatal(err)
+	}
+	s.sign()
+	s.signedAll()
+	if after, err = s.Record.CheckpointsAfter(t.Context(), first.Size); err != nil || len(after) != 1 {
+		t.Errorf("kept are %+v, %v", after, err)
+	}
+}
+
 // The witness's file of the day has every checkpoint, those too that it missed while its folder was away; an empty folder in its place is not written to.
 func TestWitness(t *testing.T) {
 	stick := filepath.Join(t.TempDir(), "stick")
