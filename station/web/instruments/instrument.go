@@ -196,11 +196,15 @@ func (s *server) endVisit(c *site.Request) error {
 		return err
 	}
 	f.Fill(c)
-	if err := s.opt.Record.EndVisit(c.Request.Context(), c.By(), serial, f.Text("result", longestWords)); err != nil {
+	result := f.Text("result", longestWords)
+	if f.Ok() {
+		err := s.opt.Record.EndVisit(c.Request.Context(), c.By(), serial, result)
+		if err == nil {
+			return c.To(site.InstrumentPath(serial))
+		}
 		f.Refuse(err)
-		return s.show(c, c.Refused(f), refused{end: f})
 	}
-	return c.To(site.InstrumentPath(serial))
+	return s.show(c, c.Refused(f), refused{end: f})
 }
 
 // toBench takes the visit that lasts to the bench.

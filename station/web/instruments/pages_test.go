@@ -84,6 +84,7 @@ func TestNextVisit(t *testing.T) {
 		t.Fatal(err)
 	}
 	webtest.Wants(t, s.Post(Path+"/A-7/visit", url.Values{"by": {"Mara Quill"}}, http.StatusConflict), "has not ended")
+	webtest.Wants(t, s.Post(Path+"/A-7/end", url.Values{"result": {strings.Repeat("x", longestWords+1)}}, http.StatusUnprocessableEntity), "at most 2000 are allowed")
 	s.Post(Path+"/A-7/end", url.Values{"result": {"as it was"}}, http.StatusSeeOther)
 	page := s.Get(Path+"/A-7/visit", http.StatusOK)
 	webtest.Wants(t, page, "low, please", "as last time", `name="e.limit.relief.each.upper" type="text" value="0.1"`, `name="e.limit.action.6.12.upper" type="text" value=""`, `name="temperature"`)

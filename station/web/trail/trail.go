@@ -276,9 +276,13 @@ func (s *server) looked(c *site.Request) error {
 		return err
 	}
 	f.Fill(c)
-	if err := s.opt.Care.Saw(c.Request.Context(), c.By(), f.Text("note", 400)); err != nil {
+	note := f.Text("note", 400)
+	if f.Ok() {
+		err := s.opt.Care.Saw(c.Request.Context(), c.By(), note)
+		if err == nil {
+			return c.To("/record")
+		}
 		f.Refuse(err)
-		return s.show(c, c.Refused(f), f)
 	}
-	return c.To("/record")
+	return s.show(c, c.Refused(f), f)
 }

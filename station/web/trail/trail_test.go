@@ -113,6 +113,7 @@ func TestPageSaysHowTheRecordStands(t *testing.T) {
 	page = w.Get("/record", http.StatusOK)
 	webtest.Wants(t, page, "The record was found not whole on 2026-12-01 10:00, 60 min ago: entry 7 is missing. It was whole on 2026-12-01 03:00, 8 h ago.", "The record is not whole", `action="/record/looked"`)
 	webtest.Wants(t, w.Post("/record/looked", url.Values{"by": {recordtest.Manager}}, http.StatusUnprocessableEntity), "note")
+	webtest.Wants(t, w.Post("/record/looked", url.Values{"by": {recordtest.Manager}, "note": {strings.Repeat("x", 401)}}, http.StatusUnprocessableEntity), "at most 400 are allowed")
 	w.Post("/record/looked", url.Values{"by": {recordtest.Manager}, "note": {"the copy is brought back"}}, http.StatusSeeOther)
 	if len(k.saw) != 2 || k.saw[0] != recordtest.Manager || k.saw[1] != "the copy is brought back" {
 		t.Errorf("noted %q", k.saw)
