@@ -3,6 +3,7 @@ package instruments
 import (
 	"context"
 	"net/http"
+	"slices"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
@@ -22,8 +23,8 @@ type instrumentPage struct {
 	Sentence   string
 	Open       *batch.Visit // the visit that lasts, nil for none
 	OnBench    bool
-	Visits     []visitLine // the newest first
-	Owners     []batch.Owner
+	Visits     []visitLine   // the newest first
+	Before     []batch.Owner // others that owned it, the first before
 	Strings    []batch.StringSet
 	Owner      *form.Form // that is changed
 	OwnerOpen  bool
@@ -76,9 +77,11 @@ func (s *server) show(c *site.Request, status int, was refused) error {
 	if p.Photographs, err = s.photographBlock(ctx, serial, visits); err != nil {
 		return err
 	}
-	if p.Owners, err = s.opt.Record.Owners(ctx, serial); err != nil {
+	owners, err := s.opt.Record.Owners(ctx, serial)
+	if err != nil {
 		return err
 	}
+	p.Before = othersBefore(owners, in.Owner.Name)
 	if p.Strings, err = s.opt.Record.StringSets(ctx, serial); err != nil {
 		return err
 	}
@@ -159,6 +162,12 @@ func (s *server) ownerForm(c *site.Request, now batch.Owner) (*form.Form, error)
 		{Name: "contact", Label: "How the owner is reached", Kind: "text", Value: now.Contact},
 		by}}}}
 	return f.Apart("owner"), err
+}
+
+// othersBefore are the owners with another name than it has now, each once in a row: who moved was entered again.
+func othersBefore(owners []batch.Owner, now string) []batch.Owner {
+	owners = slices.DeleteFunc(owners, func(o batch.Owner) bool { return o.Name == "" || o.Name == now })
+	return slices.CompactFunc(owners, func(a, b batch.Owner) bool { return a.Name == b.Name })
 }
 
 // takeOwner says whose the instrument is from now on.

@@ -112,6 +112,14 @@ func TestNextVisit(t *testing.T) {
 	}
 	s.Post(Path+"/A-7/owner", url.Values{"owner": {"Tam Reed"}}, http.StatusSeeOther)
 	webtest.Wants(t, s.Get(Path+"/A-7", http.StatusOK), "Tam Reed", "Before: Ida Marsh", "Visit 2", "Visit 1", "as it was")
+	// Who moved is not who had it before, and nobody is nobody.
+	for _, o := range []string{"", "Tam Reed", "Tam Reed"} {
+		s.Post(Path+"/A-7/owner", url.Values{"owner": {o}, "contact": {"at " + o}}, http.StatusSeeOther)
+	}
+	_, before, _ := strings.Cut(s.Get(Path+"/A-7", http.StatusOK), "Before: ")
+	if before, _, _ = strings.Cut(before, "</p>"); !strings.HasPrefix(before, "Ida Marsh (") || strings.Contains(before, ",") {
+		t.Errorf("before it was owned by %s", before)
+	}
 	s.Get(Path+"/nobody", http.StatusNotFound)
 }
 

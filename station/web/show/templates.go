@@ -30,7 +30,6 @@ func Funcs(now func() time.Time) template.FuncMap {
 		"twice":      func(v float64) float64 { return 2 * v },
 		"mul4":       func(percent float64) float64 { return 4 * percent },
 		"add":        func(a, b int) int { return a + b },
-		"less":       func(a, b int) int { return a - b },
 		"figure":     Figure,
 		"reliefArc":  ReliefArc,
 		"counted":    tell.Counted,
