@@ -74,7 +74,8 @@ func TestVerifyAgainst(t *testing.T) {
 	if code, _, errs := sagitta(t, "", "restore", older, "--data", restored.dir); code != exitDone {
 		t.Fatal(errs)
 	}
-	others := restored.adds("Ossian Reed", "Wren Hall", "Jude Marsh", "Kit Wells", "Lee Wells")
+	restored.adds("Ossian Reed", "Wren Hall", "Jude Marsh", "Kit Wells", "Lee Wells")
+	others := (&signedStation{t, t.TempDir()}).adds("Ossian Reed") // of fewer entries than the first station's
 	other := s.file("other.txt", others[0].Note)
 	altered := s.file("altered.txt", strings.Replace(signed[1].Note, "at 20", "at 19", 1))
 

@@ -22,7 +22,7 @@ func TestPhotographsAreVerifiedAndComeBack(t *testing.T) {
 	if err := db.EnterInstrument(t.Context(), theManager, batch.Instrument{Serial: "2026-007"}); err != nil {
 		t.Fatal(err)
 	}
-	var names []string
+	names, one := []string(nil), filepath.Join(t.TempDir(), "one.db")
 	for i, pin := range []string{"fret 7", "string 3"} {
 		var file bytes.Buffer
 		if err := png.Encode(&file, image.NewGray(image.Rect(0, 0, 40, 30+i))); err != nil {
@@ -36,6 +36,11 @@ func TestPhotographsAreVerifiedAndComeBack(t *testing.T) {
 			t.Fatal(err)
 		}
 		names = append(names, photograph.Name(p.Digest))
+		if i == 0 {
+			if err := db.Backup(t.Context(), one); err != nil {
+				t.Fatal(err)
+			}
+		}
 	}
 	if err := db.Close(); err != nil {
 		t.Fatal(err)
@@ -52,6 +57,7 @@ func TestPhotographsAreVerifiedAndComeBack(t *testing.T) {
 	runs(exitDone, "2 photographs are there, each as it was kept.", "verify", "--data", dir)
 	runs(exitDone, good, "backup", good, "--data", dir)
 	runs(exitDone, alone, "backup", alone, "--data", dir)
+	runs(exitDone, "It knows 1 photograph, which is not looked at: it lies in the folder photographs of its station and of copies (.zip).", "verify", "--data", one)
 	runs(exitDone, "It knows 2 photographs, which are not looked at: they lie in the folder photographs of its station and of copies (.zip).", "verify", "--data", alone)
 	runs(exitDone, "can be restored", "restore", "--drill", good, "--data", dir)
 

@@ -97,7 +97,8 @@ func tellPhotographs(cmd *cobra.Command, db *record.DB, data string) error {
 		return err
 	}
 	if recordFile(data) == data {
-		fmt.Fprintf(cmd.OutOrStdout(), "It knows %s, which are not looked at: they lie in the folder %s of its station and of copies (.zip).\n", tell.Count(len(known), "photograph"), photograph.Folder)
+		fmt.Fprintf(cmd.OutOrStdout(), "It knows %s in the folder %s of its station and of copies (.zip).\n",
+			tell.Counted(len(known), "photograph, which is not looked at: it lies", "photographs, which are not looked at: they lie"), photograph.Folder)
 		return nil
 	}
 	words, err := photograph.Missing(data, known)
