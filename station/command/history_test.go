@@ -54,10 +54,10 @@ func TestHistory(t *testing.T) {
 		t.Errorf("a negative history: code %d, %s", code, errs)
 	}
 	truth, err := os.ReadFile(filepath.Join(dir, "history.txt"))
-	if err != nil || strings.Count(string(truth), "\n") != 9 || !strings.Contains(told, filepath.Join(dir, "history.txt")) {
+	if err != nil || strings.Count(string(truth), "\n") != 11 || !strings.Contains(told, filepath.Join(dir, "history.txt")) {
 		t.Errorf("truth: %s, %v; told: %s", truth, err, told)
 	}
-	for _, planted := range []string{"its zero was bad", "another supplier", "slot file wears", "string 6 is too thick", "reads action", "relative humidity"} {
+	for _, planted := range []string{"its zero was bad", "another supplier", "slot file wears", "string 6 is too thick", "reads action", "relative humidity", "each newton that its strings pull", "A turn of its rod"} {
 		if !strings.Contains(string(truth), planted) {
 			t.Errorf("the list of what was planted does not tell %q: %s", planted, truth)
 		}
