@@ -20,7 +20,7 @@ func TrailSize(n int64) string {
 // Verified says when the record was found whole last, with so many entries; the zero time: never.
 func Verified(at time.Time, entries int64, now time.Time) string {
 	if at.IsZero() {
-		return "The record has not been verified yet by this station: it is at its start and each night."
+		return "The record has not been verified yet by this station: it is verified at its start and each night."
 	}
 	return fmt.Sprintf("The record was found whole %s, with %s.", ago(at, now), Counted(int(entries), "entry", "entries"))
 }
