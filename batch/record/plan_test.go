@@ -97,7 +97,7 @@ func TestTrailIsIndexed(t *testing.T) {
 		plan := strings.Join(must(list(s.ctx, s.reader, func(r scanner) (line string, err error) {
 			return line, r.Scan(new(int), new(int), new(int), &line)
 		}, `EXPLAIN QUERY PLAN `+query, args...))(t), "\n")
-		if !strings.Contains(plan, strings.TrimSpace(index)) || strings.Contains(plan, "SCAN audit") || index != "PRIMARY KEY" && strings.Contains(plan, "PRIMARY KEY (rowid<?)") {
+		if !strings.Contains(plan, strings.TrimSpace(index)) || strings.Contains(plan, "SCAN audit") || strings.Contains(plan, "SCAN a ") || strings.HasSuffix(plan, "SCAN a") || strings.Contains(plan, "SCAN a\n") || index != "PRIMARY KEY" && strings.Contains(plan, "PRIMARY KEY (rowid<?)") {
 			t.Errorf("%+v is not by %s:\n%s", f, index, plan)
 		}
 	}

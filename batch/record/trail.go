@@ -350,7 +350,7 @@ func (db *DB) aboutBatch(ctx context.Context, w *wanted, number string) ([]branc
 	if err := db.reader.QueryRowContext(ctx, `SELECT coalesce(max(n), 0) FROM batch_tally WHERE batch_id = ? AND key = 'registered'`, b.ID).Scan(&necks); err != nil {
 		return nil, err
 	}
-	of := branch{where: `seq IN (SELECT a.seq FROM necks n CROSS JOIN audit a ON ` + auditThing + ` = n.serial WHERE n.batch_id = ?)`, args: []any{b.ID}, each: true}
+	of := branch{where: `seq IN (SELECT a.seq FROM necks n CROSS JOIN audit a ON ` + auditThing + ` = +n.serial WHERE n.batch_id = ?)`, args: []any{b.ID}, each: true}
 	if necks > fewNecks {
 		of.scans, of.each = true, false
 		of.where = `EXISTS (SELECT 1 FROM necks n WHERE n.serial = ` + auditThing + ` AND +n.batch_id = ?)`
