@@ -118,6 +118,7 @@ var Happenings = slices.Concat([]Happening{
 	{"alarm acknowledged", OfAlarms, NamesAlarm},
 
 	{"instrument entered", OfLives, NamesNeck},
+	{"instrument taken in", OfLives, NamesNeck},
 	{"owner entered", OfLives, NamesNeck},
 	{"visit begun", OfLives, NamesNeck},
 	{"visit ended", OfLives, NamesNeck},

@@ -31,14 +31,7 @@ func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck,
 			return nil, fmt.Errorf("%w: serial number %s does not fit the pattern of batch %s, %s", ErrInput, serial, b.Number, b.Pattern)
 		}
 		if b.Visit == 0 {
-			if err := b.Check.Check(serial); err != nil {
-				return nil, fmt.Errorf("%w: %v", ErrInput, err)
-			}
-			old, err := findNeck(t.ctx, t, serial)
-			if err == nil {
-				return nil, fmt.Errorf("%w: serial number %s, in batch %s", ErrExists, serial, old.BatchNumber)
-			}
-			if !errors.Is(err, sql.ErrNoRows) {
+			if err := t.unregistered(b, serial); err != nil {
 				return nil, err
 			}
 		}
@@ -51,14 +44,10 @@ func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck,
 			n.ID, t.station, nanos(t.at), by, b.ID, serial).Scan(&ord); err != nil {
 			return nil, err
 		}
-		if err := t.exec(searchOne, ord, serial); err != nil {
+		if err := t.besideNeck(ord, n); err != nil {
 			return nil, err
 		}
 		marks.add(ord, serial)
-		if err := t.exec(`INSERT INTO neck_status (neck_id, batch_id, attempts, first_at, last_at, inspector, state, disposition, judged, first_pass, first_failing, first_failing_words)
-			VALUES (?, ?, 0, 0, 0, '', '', '', 0, 0, '', '')`, n.ID, b.ID); err != nil {
-			return nil, err
-		}
 		added = append(added, n)
 	}
 	if len(added) == 0 {
@@ -68,6 +57,30 @@ func (t *tx) addNecks(by string, b batch.Batch, serials []string) ([]batch.Neck,
 		return nil, err
 	}
 	return added, t.audit(by, "necks registered", b.Number, fmt.Sprintf("%d, %s to %s", len(added), added[0].Serial, added[len(added)-1].Serial))
+}
+
+// unregistered refuses a serial number that is registered, or whose check character is another.
+func (t *tx) unregistered(b batch.Batch, serial string) error {
+	if err := b.Check.Check(serial); err != nil {
+		return fmt.Errorf("%w: %v", ErrInput, err)
+	}
+	old, err := findNeck(t.ctx, t, serial)
+	switch {
+	case err == nil:
+		return fmt.Errorf("%w: serial number %s, in batch %s", ErrExists, serial, old.BatchNumber)
+	case errors.Is(err, sql.ErrNoRows):
+		return nil
+	}
+	return err
+}
+
+// besideNeck writes what is kept beside a neck that nobody has inspected yet, but for what its serial number is searched by in short parts.
+func (t *tx) besideNeck(ord int64, n batch.Neck) error {
+	if err := t.exec(searchOne, ord, n.Serial); err != nil {
+		return err
+	}
+	return t.exec(`INSERT INTO neck_status (neck_id, batch_id, attempts, first_at, last_at, inspector, state, disposition, judged, first_pass, first_failing, first_failing_words)
+		VALUES (?, ?, 0, 0, 0, '', '', '', 0, 0, '', '')`, n.ID, n.BatchID)
 }
 
 // AddNecks registers serial numbers in an open batch: all or none. ErrUnknown: no such batch; ErrState: it is closed;

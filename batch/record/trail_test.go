@@ -291,6 +291,12 @@ func (s *told) lives() {
 	s.says("photograph taken out of sight", "Tove Aske took a photograph of K-17 out of sight: fret 7: blurred.")
 	s.ok(s.EndVisit(ctx, recordtest.Manager, serial, "plays as wished"))
 	s.says("visit ended", "Mara Quill ended a visit of K-17: visit 1; plays as wished.")
+	other, _ := recordtest.Record(s.TB, nil)
+	s.ok(other.EnterInstrument(ctx, recordtest.Manager, batch.Instrument{Serial: "L-3"}))
+	life := recordtest.Must(other.Life(ctx, "L-3"))(s)
+	text := recordtest.Must(life.Text())(s)
+	recordtest.Must(s.TakeInLife(ctx, recordtest.Manager, recordtest.Must(record.ReadLife(text))(s)))(s)
+	s.says("instrument taken in", "Mara Quill took in the life of L-3 from a file: rows: 1.")
 	s.ok(s.SetHouse(ctx, recordtest.Manager, batch.Builder))
 	s.says("house chosen", "Mara Quill chose whom the record is kept for: a builder.")
 }

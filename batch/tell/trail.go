@@ -66,6 +66,7 @@ var happened = map[string]string{
 	"alarm acknowledged": "{By} acknowledged an alarm{on}",
 
 	"instrument entered":            "{By} entered the instrument {neck}",
+	"instrument taken in":           "{By} took in the life of {neck} from a file",
 	"owner entered":                 "{By} entered whose the instrument {neck} is",
 	"visit begun":                   "{By} began a visit of {neck}",
 	"visit ended":                   "{By} ended a visit of {neck}",

@@ -21,7 +21,8 @@ func instrumentCommand() *cobra.Command {
 		Short: "Tell an instrument's life: what humidity and strings do to it, what to expect, and visit by visit what was found, done and left",
 		Args:  exactly("NUMBER"),
 		Example: `  sagitta instrument QM-FT-0107
-  sagitta instrument QM-FT-0107 --data years`,
+  sagitta instrument QM-FT-0107 --data years
+  sagitta instrument export QM-FT-0107 -o QM-FT-0107`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var l *life.Life
 			var days []batch.AirDay
@@ -53,5 +54,6 @@ func instrumentCommand() *cobra.Command {
 		},
 	}
 	recordFlags(cmd, &opt)
+	cmd.AddCommand(instrumentExport(), instrumentImport())
 	return cmd
 }
