@@ -70,3 +70,12 @@ func BesideAnchor(b *anchor.Beside) string {
 func UpToAnchor(holds *anchor.Beside) string {
 	return fmt.Sprintf("Up to %s (%s) all is as it was: what was rewritten or is missing came after that.", checkpointMoment(holds.At), Counted(int(holds.Size), "entry", "entries"))
 }
+
+// Stamp says when an authority had a checkpoint.
+func Stamp(s *anchor.Stamp) string {
+	words := fmt.Sprintf("the authority %s says that it had this checkpoint at %s", s.Authority, checkpointMoment(s.At))
+	if s.Trusted {
+		return words + "; its certificate comes from a root that you gave."
+	}
+	return words + ". Whether it is who it says was not checked: give --stamp-roots, or compare its certificate's SHA-256, " + s.Certificate + "."
+}

@@ -63,7 +63,7 @@ func rootCommand() *cobra.Command {
 	}
 	add(atBench, demoCommand(), serveCommand(), portsCommand(), listenCommand())
 	add(ofQuality, endAtOnce(checkCommand(), chartCommand(), capabilityCommand(), studyCommand(), samplingCommand(), summaryCommand())...)
-	add(ofFiles, reportCommand(), sheetCommand(), labelCommand(), instrumentCommand(), importCommand(), peopleCommand(), auditCommand(), verifyCommand(), backupCommand(), restoreCommand(), salvageCommand())
+	add(ofFiles, reportCommand(), sheetCommand(), labelCommand(), instrumentCommand(), importCommand(), peopleCommand(), auditCommand(), verifyCommand(), checkpointCommand(), backupCommand(), restoreCommand(), salvageCommand())
 	add(ofFiles, endAtOnce(decodeCommand())...)
 	add(ofFiles, replayCommand())
 	help := helpCommand()

@@ -19,6 +19,7 @@ func verifyCommand() *cobra.Command {
 	var opt app.Options
 	var against bool
 	var keys []string
+	var rootsFile string
 	cmd := &cobra.Command{
 		Use:   "verify",
 		Short: "Check the record: its trail, its verdicts and the file; --against compares it with what left the building",
@@ -28,11 +29,14 @@ the evidence and the newest checkpoint with the public key: note them, or keep a
 Every workbook, sheet and copy carries the newest checkpoint in small print, and the folder of serve --witness has all. --against takes such files, one or
 many: workbooks (.xlsx), sheets (.pdf, .html), copies (.zip, .db), a witness's files, or the small print itself as text (- reads standard input); of each it says whether what was recorded
 until then is still there unchanged, or was rewritten or cut off. A signature counts by the keys that the record's trail names, or with --signed-by by those that
-you noted. ` + tell.AnchorLimit,
+you noted. Where a file NAME.tsr with an authority's time stamp (see sagitta checkpoint) lies beside NAME.txt, it says when the authority had that checkpoint;
+--stamp-roots names the certificates that you trust authorities by. ` + tell.AnchorLimit,
 		Args: func(cmd *cobra.Command, args []string) error {
 			switch {
 			case against && len(args) == 0:
 				return usageError{errors.New("--against needs a FILE or more")}
+			case !against && rootsFile != "":
+				return usageError{errors.New("--stamp-roots needs --against: the time stamps beside FILE... are checked with it")}
 			case !against && len(keys) > 0:
 				return usageError{errors.New("--signed-by needs --against: by whom checkpoints in files should be signed")}
 			case !against:
@@ -62,13 +66,18 @@ you noted. ` + tell.AnchorLimit,
 				if !against {
 					return hurt
 				}
-				return errors.Join(hurt, againstAnchors(cmd, db, args, keys))
+				roots, err := stampRoots(rootsFile)
+				if err != nil {
+					return err
+				}
+				return errors.Join(hurt, againstAnchors(cmd, db, args, keys), tellStamps(cmd.OutOrStdout(), args, roots))
 			})
 		},
 	}
 	recordFlags(cmd, &opt)
 	cmd.Flags().BoolVar(&against, "against", false, "compare it with the checkpoints in FILE...")
 	cmd.Flags().StringArrayVar(&keys, "signed-by", nil, "with --against: a public key that you noted, once for each")
+	cmd.Flags().StringVar(&rootsFile, "stamp-roots", "", "with --against: file with the root certificates (PEM) of time stamping authorities that you trust")
 	return cmd
 }
 
