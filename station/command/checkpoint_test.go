@@ -43,7 +43,7 @@ func stampedAt(t *testing.T, request []byte, name string, at time.Time) (answer,
 	}
 	stamp := timestamp.Timestamp{HashAlgorithm: crypto.SHA256, HashedMessage: asked.HashedMessage, Time: at, Policy: asn1.ObjectIdentifier{1, 2, 3}, SerialNumber: big.NewInt(7),
 		Certificates: []*x509.Certificate{certificate}, AddTSACertificate: true}
-	if answer, err = stamp.CreateResponse(certificate, private); err != nil {
+	if answer, err = stamp.CreateResponseWithOpts(certificate, private, crypto.SHA256); err != nil {
 		t.Fatal(err)
 	}
 	return answer, pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der})
