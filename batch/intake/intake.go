@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -35,12 +36,14 @@ type reader struct {
 	layout  string
 	faults  []batch.FileError
 	lines   map[string]int // of each serial number's newest row
+	stories []batch.Story
+	place   map[string]int // of each serial number's story
 }
 
 // Read turns a file into stories, in the order in which serial numbers come first. faults lists everything that is wrong,
 // by line and column; where there is any, nothing of the file is fit to be kept.
 func Read(m *files.Mapping, text []byte, opt Options) (stories []batch.Story, faults []batch.FileError) {
-	r := &reader{Options: opt, m: m, lines: map[string]int{}}
+	r := &reader{Options: opt, m: m, lines: map[string]int{}, place: map[string]int{}}
 	in, err := files.NewDelimited(opt.File, text, files.Signs{Separator: m.Separator, Decimal: m.Decimal})
 	if err != nil {
 		return nil, []batch.FileError{asFault(opt.File, err)}
@@ -53,7 +56,6 @@ func Read(m *files.Mapping, text []byte, opt Options) (stories []batch.Story, fa
 	if err != nil {
 		return nil, []batch.FileError{{File: opt.File, Problem: err.Error()}}
 	}
-	place := map[string]int{}
 	for {
 		line, cells, err := in.Next()
 		if errors.Is(err, io.EOF) {
@@ -67,38 +69,50 @@ func Read(m *files.Mapping, text []byte, opt Options) (stories []batch.Story, fa
 		if !ok {
 			continue
 		}
-		if opt.Batch.Pattern != "" && !pattern.MatchString(serial) {
-			r.fault(line, m.Serial, strconv.Quote(serial), "a serial number that fits the batch's pattern "+opt.Batch.Pattern)
-			continue
+		if r.fits(line, serial, pattern) {
+			r.keep(line, serial, a)
 		}
-		if err := opt.Batch.Check.Check(serial); err != nil {
-			r.fault(line, m.Serial, strconv.Quote(serial), "a serial number that ends in its check character ("+err.Error()+")")
-			continue
-		}
-		i, again := place[serial]
-		if !again {
-			if number, taken := opt.Taken(serial); taken {
-				r.fault(line, m.Serial, serial+", which is in batch "+number+" already", "a serial number that is not in the record")
-			}
-			i = len(stories)
-			place[serial] = i
-			stories = append(stories, batch.Story{Serial: serial})
-		}
-		s := &stories[i]
-		if again && !a.StartedAt.After(s.Attempts[len(s.Attempts)-1].StartedAt) {
-			r.fault(line, m.Date, a.StartedAt.Format("2006-01-02 15:04:05"), fmt.Sprintf("later than the inspection of %s on line %d", serial, r.lines[serial]))
-			continue
-		}
-		r.lines[serial] = line
-		s.Attempts = append(s.Attempts, a)
 	}
-	if len(stories) == 0 && len(r.faults) == 0 {
+	if len(r.stories) == 0 && len(r.faults) == 0 {
 		r.faults = append(r.faults, batch.FileError{File: opt.File, Line: 1, Problem: "has no row below its header"})
 	}
 	if len(r.faults) > 0 {
 		return nil, r.faults
 	}
-	return stories, nil
+	return r.stories, nil
+}
+
+// fits says that the batch may have a serial number.
+func (r *reader) fits(line int, serial string, pattern *regexp.Regexp) bool {
+	if r.Batch.Pattern != "" && !pattern.MatchString(serial) {
+		r.fault(line, r.m.Serial, strconv.Quote(serial), "a serial number that fits the batch's pattern "+r.Batch.Pattern)
+		return false
+	}
+	if err := r.Batch.Check.Check(serial); err != nil {
+		r.fault(line, r.m.Serial, strconv.Quote(serial), "a serial number that ends in its check character ("+err.Error()+")")
+		return false
+	}
+	return true
+}
+
+// keep adds an inspection to its neck's story, which begins where the serial number comes first.
+func (r *reader) keep(line int, serial string, a batch.StoryAttempt) {
+	i, again := r.place[serial]
+	if !again {
+		if number, taken := r.Taken(serial); taken {
+			r.fault(line, r.m.Serial, serial+", which is in batch "+number+" already", "a serial number that is not in the record")
+		}
+		i = len(r.stories)
+		r.place[serial] = i
+		r.stories = append(r.stories, batch.Story{Serial: serial})
+	}
+	s := &r.stories[i]
+	if again && !a.StartedAt.After(s.Attempts[len(s.Attempts)-1].StartedAt) {
+		r.fault(line, r.m.Date, a.StartedAt.Format("2006-01-02 15:04:05"), fmt.Sprintf("later than the inspection of %s on line %d", serial, r.lines[serial]))
+		return
+	}
+	r.lines[serial] = line
+	s.Attempts = append(s.Attempts, a)
 }
 
 // asFault is an error of a file as what is wrong with it.

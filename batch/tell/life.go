@@ -17,9 +17,9 @@ func mm(v, step float64, in unit.Unit, signed bool) string {
 	return inspect.Number(in.From(v), in.Digits(step), signed)
 }
 
-// from writes two lengths with one unit.
-func from(low, high, step float64, in unit.Unit, signed bool, to string) string {
-	return mm(low, step, in, signed) + to + mm(high, step, in, signed) + " " + in.String()
+// from writes two reliefs with one unit.
+func from(low, high float64, in unit.Unit, signed bool) string {
+	return mm(low, reliefStep, in, signed) + " to " + mm(high, reliefStep, in, signed) + " " + in.String()
 }
 
 // Relief is written to a hundredth of a millimetre, what changes it by a tenth of that.
@@ -90,7 +90,7 @@ func LifeHumidityHow(h life.Humidity, in unit.Unit) string {
 // LifeExpected says which relief is to be expected in some air, named by where: "air like this shop's in January (36 % RH on the average of 41 days)".
 func LifeExpected(where string, e life.Expected, in unit.Unit) string {
 	return fmt.Sprintf("In %s expect a relief of %s %s, if nothing is turned; 95 times in 100 it measures from %s.", where, Relief(e.MM, in), in,
-		from(e.Low, e.High, reliefStep, in, true, " to "))
+		from(e.Low, e.High, in, true))
 }
 
 // Relief writes a relief that is to be expected, without its unit.
@@ -177,7 +177,7 @@ func Life(l *life.Life, days []batch.AirDay, in unit.Unit) []string {
 func LifeGiving(g life.Giving, in unit.Unit) string {
 	per100 := func(v float64, signed bool) string { return mm(100*v, changeStep, in, signed) }
 	changes := Counted(g.Pairs, "change of strings", "changes of strings") + " at its own visits with nothing else done"
-	common := fmt.Sprintf(" Wooden necks of six strings commonly give %s to each 100 N; that is no figure of this neck's.", from(100*life.CommonLow, 100*life.CommonHigh, reliefStep, in, false, " to "))
+	common := fmt.Sprintf(" Wooden necks of six strings commonly give %s to each 100 N; that is no figure of this neck's.", from(100*life.CommonLow, 100*life.CommonHigh, in, false))
 	switch {
 	case g.OwnSign():
 		return fmt.Sprintf("Its relief changes by %s %s for each 100 N that its strings pull more (%s to %s %s), told from %s.", per100(g.PerN, true), in, per100(g.Low, true), per100(g.High, true), in, changes)
@@ -198,7 +198,7 @@ func LifeRestrung(set string, r life.Restrung, in unit.Unit) string {
 	if !r.Own {
 		return words + "commonly " + change(r.Low, r.High, in) + " relief; this neck has not shown it."
 	}
-	return words + fmt.Sprintf("expect %s %s of relief, from %s, before anything is turned.", mm(r.MM, reliefStep, in, true), in, from(r.Low, r.High, reliefStep, in, true, " to "))
+	return words + fmt.Sprintf("expect %s %s of relief, from %s, before anything is turned.", mm(r.MM, reliefStep, in, true), in, from(r.Low, r.High, in, true))
 }
 
 // pullMore says by how much a set pulls more: "72 N more (± 24 N)".
@@ -213,9 +213,9 @@ func pullMore(r life.Restrung) string {
 // change writes a range of one sign in words: "0.04 to 0.11 mm more".
 func change(low, high float64, in unit.Unit) string {
 	if high <= 0 {
-		return from(-high, -low, reliefStep, in, false, " to ") + " less"
+		return from(-high, -low, in, false) + " less"
 	}
-	return from(low, high, reliefStep, in, false, " to ") + " more"
+	return from(low, high, in, false) + " more"
 }
 
 // StayName names a visit with its days: "Visit 3, 2024-01-14 to 2024-01-16".

@@ -38,35 +38,7 @@ func SquareFret(p float64) string {
 // Spec writes a specification out field by field, in the file's order, all of it; strings from bass to treble.
 func Spec(s *inspect.Spec, in unit.Unit) []Part {
 	mm := func(v float64) string { return Nominal(v, in) }
-	radius := func(v float64) string {
-		if v == 0 {
-			return "flat"
-		}
-		return mm(v)
-	}
-	scales := []Field{{"Scale", mm(s.Neck.Scale())}}
-	if s.Neck.ScaleIN != 0 && in == unit.Millimetre {
-		scales[0].Value += " (" + exact(s.Neck.ScaleIN) + " in)"
-	}
-	if s.Neck.MultiScale() {
-		scales = []Field{
-			{"Scale, outermost bass string", mm(s.Neck.ScaleBassMM)},
-			{"Scale, outermost treble string", mm(s.Neck.ScaleTrebleMM)},
-			{"Square to the centre line", SquareFret(s.Neck.Perpendicular())},
-		}
-	}
-	neck := Part{"Neck", append(scales, []Field{
-		{"Frets", strconv.Itoa(s.Neck.Frets)},
-		{"Body joint", "fret " + strconv.Itoa(s.Neck.JointFret)},
-		{"Board radius at the nut", radius(s.Neck.NutRadiusMM)},
-		{"Board radius at the last fret", radius(s.Neck.LastFretRadiusMM)},
-		{"Truss rod", Rod(s.Neck.Rod)},
-	}...)}
-	neck.Fields = append(neck.Fields, instrumentFields(&s.Neck)...)
-	if s.Neck.RodTurnsLeft != nil {
-		neck.Fields = append(neck.Fields, Field{"Truss rod turns left, tightening", exact(*s.Neck.RodTurnsLeft)})
-	}
-	parts := []Part{neck}
+	parts := []Part{neckPart(s, in)}
 	strs := Part{Title: "Strings"}
 	for _, str := range BassToTreble(s.Strings) {
 		strs.Fields = append(strs.Fields, Field{
@@ -101,30 +73,8 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 			{"Distance from the saddle", mm(s.Pluck.DistanceMM)},
 		}})
 	}
-	if r := s.Routine; r != nil {
-		routine := Part{"Routine", []Field{
-			{"Pitch", map[string]string{"measured": "measured on every string", "declared": "confirmed by the inspector"}[r.Pitch]},
-			{"Tracks", strings.Join(r.Tracks, ", ")},
-			{"Profile", r.Profile},
-			{"Action over frets", numbers(r.ActionFrets)},
-			{"Strings", stringsWords(r.Strings)},
-			{"Posture", r.Posture},
-			{"Closing reading", map[bool]string{true: "yes", false: "no"}[r.Closing == nil || *r.Closing]},
-		}}
-		if r.Whole {
-			routine.Fields = append(routine.Fields, Field{"After rework", "everything is measured again"})
-		}
-		if r.TwoSign {
-			routine.Fields = append(routine.Fields, Field{"A concession takes", "two people, where people sign on"})
-		}
-		if r.Repairs != "" {
-			routine.Fields = append(routine.Fields, Field{"What is more than a set-up", map[string]string{inspect.ByRepairer: "goes to a repairer", inspect.Myself: "is done by whoever measures"}[r.Repairs]})
-		}
-		if r.TaktS != nil {
-			routine.Fields = append(routine.Fields, Field{"Time for a neck", exact(*r.TaktS) + " s"})
-		}
-		routine.Fields = append(routine.Fields, leavesFields(r.LeavesMM, in)...)
-		parts = append(parts, routine)
+	if s.Routine != nil {
+		parts = append(parts, routinePart(s.Routine, in))
 	}
 	if s.Plan != nil {
 		parts = append(parts, planned(*s.Plan))
@@ -146,6 +96,67 @@ func Spec(s *inspect.Spec, in unit.Unit) []Part {
 		limits.Fields = append(limits.Fields, Field{LimitName(l), Bounds(l, in)})
 	}
 	return append(parts, limits)
+}
+
+// neckPart is what the neck is.
+func neckPart(s *inspect.Spec, in unit.Unit) Part {
+	mm := func(v float64) string { return Nominal(v, in) }
+	radius := func(v float64) string {
+		if v == 0 {
+			return "flat"
+		}
+		return mm(v)
+	}
+	scales := []Field{{"Scale", mm(s.Neck.Scale())}}
+	if s.Neck.ScaleIN != 0 && in == unit.Millimetre {
+		scales[0].Value += " (" + exact(s.Neck.ScaleIN) + " in)"
+	}
+	if s.Neck.MultiScale() {
+		scales = []Field{
+			{"Scale, outermost bass string", mm(s.Neck.ScaleBassMM)},
+			{"Scale, outermost treble string", mm(s.Neck.ScaleTrebleMM)},
+			{"Square to the centre line", SquareFret(s.Neck.Perpendicular())},
+		}
+	}
+	part := Part{"Neck", append(scales, []Field{
+		{"Frets", strconv.Itoa(s.Neck.Frets)},
+		{"Body joint", "fret " + strconv.Itoa(s.Neck.JointFret)},
+		{"Board radius at the nut", radius(s.Neck.NutRadiusMM)},
+		{"Board radius at the last fret", radius(s.Neck.LastFretRadiusMM)},
+		{"Truss rod", Rod(s.Neck.Rod)},
+	}...)}
+	part.Fields = append(part.Fields, instrumentFields(&s.Neck)...)
+	if s.Neck.RodTurnsLeft != nil {
+		part.Fields = append(part.Fields, Field{"Truss rod turns left, tightening", exact(*s.Neck.RodTurnsLeft)})
+	}
+	return part
+}
+
+// routinePart is what is measured, and how.
+func routinePart(r *inspect.Routine, in unit.Unit) Part {
+	part := Part{"Routine", []Field{
+		{"Pitch", map[string]string{"measured": "measured on every string", "declared": "confirmed by the inspector"}[r.Pitch]},
+		{"Tracks", strings.Join(r.Tracks, ", ")},
+		{"Profile", r.Profile},
+		{"Action over frets", numbers(r.ActionFrets)},
+		{"Strings", stringsWords(r.Strings)},
+		{"Posture", r.Posture},
+		{"Closing reading", map[bool]string{true: "yes", false: "no"}[r.Closing == nil || *r.Closing]},
+	}}
+	if r.Whole {
+		part.Fields = append(part.Fields, Field{"After rework", "everything is measured again"})
+	}
+	if r.TwoSign {
+		part.Fields = append(part.Fields, Field{"A concession takes", "two people, where people sign on"})
+	}
+	if r.Repairs != "" {
+		part.Fields = append(part.Fields, Field{"What is more than a set-up", map[string]string{inspect.ByRepairer: "goes to a repairer", inspect.Myself: "is done by whoever measures"}[r.Repairs]})
+	}
+	if r.TaktS != nil {
+		part.Fields = append(part.Fields, Field{"Time for a neck", exact(*r.TaktS) + " s"})
+	}
+	part.Fields = append(part.Fields, leavesFields(r.LeavesMM, in)...)
+	return part
 }
 
 // instrumentFields say what kind of instrument it is, as far as that is given.

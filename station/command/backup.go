@@ -36,31 +36,13 @@ not exist yet; it is there whole or not at all. sagitta restore brings it back.`
 				return usageError{fmt.Errorf("found %s and --recipients %q; allowed: an encrypted copy is named FILE.zip.age and has recipients, any other has none", path, recipients)}
 			}
 			return withRecordAsItIs(opt, func(db *record.DB) error {
-				if !copies.Archive(path) {
-					if err := db.Backup(cmd.Context(), path); err != nil {
-						return err
-					}
-					fmt.Fprintln(cmd.OutOrStdout(), path)
-					return nil
+				if copies.Archive(path) {
+					return archive(cmd, db, path, opt, recipients)
 				}
-				how := copies.Making{Station: opt.Name, Program: app.ThisVersion().String(), Now: time.Now}
-				if recordFile(opt.Dir) != opt.Dir { // else it is the record alone
-					how.Dir = opt.Dir
-				}
-				var err error
-				if sealed {
-					if how.Recipients, err = copies.Recipients(recipients); err != nil {
-						return err
-					}
-				}
-				about, err := copies.Write(cmd.Context(), db, path, how)
-				if err != nil {
+				if err := db.Backup(cmd.Context(), path); err != nil {
 					return err
 				}
 				fmt.Fprintln(cmd.OutOrStdout(), path)
-				if about.Lacks != nil {
-					return fmt.Errorf("the copy %s is made and whole, but %w", path, about.Lacks)
-				}
 				return nil
 			})
 		},
@@ -68,6 +50,29 @@ not exist yet; it is there whole or not at all. sagitta restore brings it back.`
 	recordFlags(cmd, &opt)
 	cmd.Flags().StringVar(&recipients, "recipients", "", "file of the age recipients, one a line, that alone may read the copy")
 	return cmd
+}
+
+// archive writes the record and what belongs to it into one file, encrypted for the recipients that a file names, if any.
+func archive(cmd *cobra.Command, db *record.DB, path string, opt app.Options, recipients string) error {
+	how := copies.Making{Station: opt.Name, Program: app.ThisVersion().String(), Now: time.Now}
+	if recordFile(opt.Dir) != opt.Dir { // else it is the record alone
+		how.Dir = opt.Dir
+	}
+	if recipients != "" {
+		var err error
+		if how.Recipients, err = copies.Recipients(recipients); err != nil {
+			return err
+		}
+	}
+	about, err := copies.Write(cmd.Context(), db, path, how)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintln(cmd.OutOrStdout(), path)
+	if about.Lacks != nil {
+		return fmt.Errorf("the copy %s is made and whole, but %w", path, about.Lacks)
+	}
+	return nil
 }
 
 func restoreCommand() *cobra.Command {

@@ -32,23 +32,19 @@ type tapButton struct {
 // mostTaps is how many answers a small screen shows, four rows of four: those around the limits, and that no leaf goes in. Others are typed there.
 const mostTaps = 16
 
-// byHand is the gauge line that the point asked for is measured with, where that is by eye; by is false for a point that a gauge with a
-// line measures, or that is confirmed.
-func byHand(s *bench.Snapshot) (g *bench.GaugeLine, by bool) {
+// byHand says that the point asked for is typed or tapped: no gauge with a line measures it, and it is not confirmed.
+func byHand(s *bench.Snapshot) bool {
 	if s.Next < 0 || s.Next >= len(s.Points) || s.Points[s.Next].Point.Kind == batch.PitchDeclared {
-		return nil, false
+		return false
 	}
 	i := slices.IndexFunc(s.Gauges, func(g bench.GaugeLine) bool { return g.ID == s.Points[s.Next].GaugeID })
-	if i < 0 {
-		return nil, true
-	}
-	return &s.Gauges[i], s.Gauges[i].ByEye
+	return i < 0 || s.Gauges[i].ByEye
 }
 
 // askedOf says what the point asked for is measured with, or how it is entered.
 func (v *benchView) askedOf(p routine.Point) {
 	i := slices.IndexFunc(v.Gauges, func(g bench.GaugeLine) bool { return g.ID == p.GaugeID })
-	_, v.Typed = byHand(v.Snapshot)
+	v.Typed = byHand(v.Snapshot)
 	switch {
 	case v.Declare:
 		v.AskedOf = "Tune every string to pitch: tension is what bends a neck. Then confirm."

@@ -69,7 +69,7 @@ func keysOf(s *bench.Snapshot) []key {
 		if s.Next >= 0 && s.Points[s.Next].Point.Kind == batch.PitchDeclared {
 			take.Label = "Confirm"
 		}
-		if _, by := byHand(s); by {
+		if byHand(s) {
 			take.Label, take.Off, take.Main = "Tap or type it", true, false
 		}
 		again = moved
