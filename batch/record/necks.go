@@ -136,7 +136,7 @@ func (db *DB) Neck(ctx context.Context, serial string) (batch.Neck, error) {
 				return batch.Neck{}, fmt.Errorf("serial number %q: %w; %s is, which differs in capital and small letters", serial, ErrUnknownSerial, near.Serial)
 			}
 		}
-		return n, fmt.Errorf("serial number %q: %w; register it in its batch first", serial, ErrUnknownSerial)
+		return n, fmt.Errorf("serial number %q: %w; register it first", serial, ErrUnknownSerial)
 	}
 	return n, translate(err, "finding "+serial)
 }

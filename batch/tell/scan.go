@@ -25,7 +25,7 @@ var throughWords = map[inspect.Disposition]string{
 
 // InspectAgain asks whether a neck that needs no further inspection is inspected again; v is the verdict that it stands under, last the
 // inspection of it, at its time in words.
-func InspectAgain(v batch.Verdict, last batch.Inspection, at string) string {
+func InspectAgain(w Words, v batch.Verdict, last batch.Inspection, at string) string {
 	by := last.Inspector
 	if v.DecidedBy != "" {
 		by = v.DecidedBy
@@ -33,6 +33,6 @@ func InspectAgain(v batch.Verdict, last batch.Inspection, at string) string {
 	if by != "" {
 		by = " by " + by
 	}
-	return fmt.Sprintf("%s %s at %s, attempt %d%s, and needs no further inspection. Begin attempt %d?",
-		last.Serial, throughWords[v.Disposition], at, last.Attempt, by, last.Attempt+1)
+	return fmt.Sprintf(w.Say("%s %s at %s, attempt %d%s, and needs no further inspection. Begin attempt %d?"),
+		last.Serial, w.Say(throughWords[v.Disposition]), at, last.Attempt, by, last.Attempt+1)
 }

@@ -41,7 +41,7 @@ var seconds = []second{
 	{not: `\bwithdrawn\b`, word: "taken back; of scrap: not to be used", but: []string{"batch/record/ columns, and names in digests"}},
 	{not: `"remeasure"\}\}undecided`, word: "remeasure"},
 	{not: `UNDECIDED`, word: "REMEASURE"},
-	{not: `\babandon(ed|s)?\b`, word: "given up, give up", but: []string{"batch/inspection.go a state's value in the record", "station/web/bench/ a route", "station/web/rights.go a route", "station/command/fullforms_linux_test.go a route"}},
+	{not: `\babandon(ed|s)?\b`, word: "given up, give up", but: []string{"batch/inspection.go a state's value in the record", "station/web/bench/ a route", "station/web/rights.go a route", "station/web/house_test.go a route", "station/command/fullforms_linux_test.go a route"}},
 	{not: `(^|[^% ]|[^%] )\bRH\b`, word: "humidity, in % RH", but: []string{"batch/intake/intake_test.go a column of somebody else's file", "station/command/import.go such a column"}},
 	{not: `\bpieces? (\d+|%d) of\b|\bround %s, p`, word: "trial 2, part 3 of 10"},
 	{not: `\b(last|since its last|since the last) good( check)?\b|\bgood check|\bcheck (is|was) good\b`, word: "check that passed"},

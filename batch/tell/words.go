@@ -2,6 +2,7 @@ package tell
 
 import (
 	"fmt"
+	"strings"
 
 	"sagitta/batch"
 	"sagitta/inspect"
@@ -28,7 +29,52 @@ var builders = map[string]string{
 
 	"a neck, a batch or a person came":              "an instrument or a person came",
 	"the neck passed, or is released by concession": "the instrument is as wished",
-	"quality manager: opens and closes batches, releases specifications, grants concessions, changes what readings are judged by": "quality manager: keeps instruments and their visits, changes what readings are judged by",
+	"quality manager: opens and closes batches, releases specifications, grants concessions, changes what readings are judged by": "builder: keeps instruments and their visits, changes what readings are judged by",
+
+	"an inspection": "a measurement",
+	"the inspector": "who measures",
+	"its rework":    "its work",
+	"rework step":   "work",
+	"no neck":       "no instrument",
+
+	"passed":                     "was set up as wished",
+	"was released by concession": "was left as it is",
+	"was judged scrap":           "was found not worth the work",
+
+	// What the bench refuses, and what it says to do.
+	"no batch is open on the bench":                                                                "no instrument is on the bench",
+	"no neck is on the bench":                                                                      "no instrument is on the bench",
+	"whether %s is inspected again is asked":                                                       "whether %s is measured again is asked",
+	"scan the next neck, or inspect this one again (F6)":                                           "scan the next instrument, or measure this one again (F6)",
+	"scan the next neck, or inspect it again (F6)":                                                 "scan the next instrument, or measure it again (F6)",
+	"nothing is left to take; scan the next neck":                                                  "nothing is left to take; scan the next instrument",
+	"inspect it again (F6) where it was moved too early":                                           "measure it again (F6) where it was moved too early",
+	"inspect it again (F6), then have everything measured":                                         "measure it again (F6), then have everything measured",
+	"answer it first: F3 inspects it again, F2 leaves it as it is":                                 "answer it first: F3 measures it again, F2 leaves it as it is",
+	"this attempt goes on":                                                                         "that goes on",
+	"rework is recorded against a verdict: finish this inspection first":                           "work is recorded against a verdict: finish this measurement first",
+	"rework is recorded against a verdict: decide first":                                           "work is recorded against a verdict: decide first",
+	"no rework step is recorded since its verdict":                                                 "no work is recorded since its verdict",
+	"%s is measured whole already: nothing is carried over from an attempt before":                 "%s is measured whole already: nothing is carried over from before",
+	"leave it before a neck is measured":                                                           "leave it before an instrument is measured",
+	"No rework step is recorded since the verdict.":                                                "No work is recorded since the verdict.",
+	"Inspect the neck again when it has settled (F6).":                                             "Measure it again when it has settled (F6).",
+	"%s has no such rework step that could be taken back: it can until the neck is measured again": "%s has no such work that could be taken back: it can until it is measured again",
+	"rework is recorded on %s since this verdict: inspect it again (F6) before anybody decides":    "work is recorded on %s since this verdict: measure it again (F6) before anybody decides",
+	"%s does not conform: releasing it is a concession, not a pass":                                "%s is not as wished: it may be left as it is, but is not set up as wished",
+	"a concession is granted by a quality manager; %s is entered as %s":                            "that it is left as it is is decided by a builder; %s is entered as %s",
+	"%q is no disposition; allowed are pass, rework, repair, scrap and concession":                 "%q is no result; choose one of those on the page",
+	"%s %s at %s, attempt %d%s, and needs no further inspection. Begin attempt %d?":                "%s %s at %s, attempt %d%s, and needs nothing more. Begin attempt %d?",
+
+	string(batch.Measure):     "measure and record work",
+	string(batch.OpenBatch):   "open visits",
+	string(batch.Concede):     "leave an instrument as it is",
+	string(batch.CloseBatch):  "end a visit",
+	string(batch.Acknowledge): "acknowledge what the station says",
+
+	"inspector: measures and records rework":                                           "helper: measures and records work",
+	"Nobody is on file yet. Add the first person: a quality manager can open a batch.": "Nobody is on file yet. Add the first person: a builder can do all.",
+	"repairer: does what an inspector may not":                                         "repairer: does what a helper may not",
 
 	"Next neck":     "Next instrument",
 	"Record rework": "Record work",
@@ -51,6 +97,22 @@ func (w Words) Say(word any) string {
 	text := fmt.Sprint(word)
 	if own, there := builders[text]; there && w.builder {
 		return own
+	}
+	return text
+}
+
+// builderRoles are a builder's words for people's roles, where they are not the factory's.
+var builderRoles = strings.NewReplacer(string(batch.QualityManager), "builder", "an "+string(batch.Inspector), "a helper", string(batch.Inspector), "helper")
+
+// Role names what somebody is, in a house.
+func (w Words) Role(r batch.Role) string { return w.roles(string(r)) }
+
+// Takes names who has a right, as in "this takes a quality manager".
+func (w Words) Takes(r batch.Right) string { return w.roles(r.Takes()) }
+
+func (w Words) roles(text string) string {
+	if w.builder {
+		return builderRoles.Replace(text)
 	}
 	return text
 }

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 	"sagitta/station/bench/gate"
 )
@@ -46,6 +47,7 @@ type Bench struct {
 	mu sync.Mutex
 	shelf
 	state     state
+	words     tell.Words   // of the house
 	batch     *batch.Batch // nil while none is open on the bench
 	counts    batch.Counts
 	hour      time.Time // that judged is of
@@ -84,7 +86,7 @@ func New(ctx context.Context, opt Options) (*Bench, error) {
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	for _, begin := range []func(context.Context) error{b.shelf.load, b.unwatched, b.startClock, b.resume, b.readAlarms, b.readPeople} {
+	for _, begin := range []func(context.Context) error{b.shelf.load, b.unwatched, b.startClock, b.readHouse, b.resume, b.readAlarms, b.readPeople} {
 		if err := begin(ctx); err != nil {
 			return nil, err
 		}

@@ -30,7 +30,7 @@ func (b *Bench) MeasureWhole(ctx context.Context) error {
 	return b.does(ctx, toMeasureWhole, func() error {
 		n := b.neck()
 		if len(n.Carried) == 0 {
-			return batch.Conflict.Errorf("%s is measured whole already: nothing is carried over from an attempt before", n.Inspection.Serial)
+			return batch.Conflict.Errorf(b.words.Say("%s is measured whole already: nothing is carried over from an attempt before"), n.Inspection.Serial)
 		}
 		if err := b.inspections.MeasureWhole(context.WithoutCancel(ctx), b.inspector, n.Inspection.ID); err != nil {
 			return err

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/inspect"
 )
 
@@ -17,7 +18,7 @@ func (b *Bench) Decide(ctx context.Context, d inspect.Disposition, by, reason st
 		case n.verdict == nil:
 			return b.notHere(toDecide, b.base())
 		case len(n.rework) > 0:
-			return batch.Conflict.Errorf("rework is recorded on %s since this verdict: inspect it again (F6) before anybody decides", n.Inspection.Serial)
+			return batch.Conflict.Errorf(b.words.Say("rework is recorded on %s since this verdict: inspect it again (F6) before anybody decides"), n.Inspection.Serial)
 		}
 		p, err := b.person(ctx, by)
 		if err != nil {
@@ -26,7 +27,7 @@ func (b *Bench) Decide(ctx context.Context, d inspect.Disposition, by, reason st
 		if reason, err = b.reasonOf(ctx, reason); err != nil {
 			return err
 		}
-		if err := n.mayBecome(d, p); err != nil {
+		if err := n.mayBecome(b.words, d, p); err != nil {
 			return err
 		}
 		v, err := b.inspections.AppendVerdict(ctx, batch.Verdict{
@@ -36,7 +37,7 @@ func (b *Bench) Decide(ctx context.Context, d inspect.Disposition, by, reason st
 			return err
 		}
 		b.concluded(n, v)
-		b.say(false, fmt.Sprintf("%s: %s, decided by %s.", n.Inspection.Serial, d, p.Name))
+		b.say(false, fmt.Sprintf("%s: %s, decided by %s.", n.Inspection.Serial, b.words.Say(d), p.Name))
 		return b.recount(ctx)
 	})
 }
@@ -54,19 +55,19 @@ func (b *Bench) reasonOf(ctx context.Context, reason string) (string, error) {
 }
 
 // mayBecome refuses a disposition that a person may not choose.
-func (n *neck) mayBecome(d inspect.Disposition, p batch.Person) error {
+func (n *neck) mayBecome(w tell.Words, d inspect.Disposition, p batch.Person) error {
 	switch d {
 	case inspect.Pass:
 		if !n.Result.Conforms && n.Result.Disposition != inspect.Remeasure {
-			return batch.Mendable.Errorf("%s does not conform: releasing it is a concession, not a pass", n.Inspection.Serial)
+			return batch.Mendable.Errorf(w.Say("%s does not conform: releasing it is a concession, not a pass"), n.Inspection.Serial)
 		}
 	case inspect.Concession:
 		if !p.May(batch.Concede) {
-			return batch.Mendable.Errorf("a concession is granted by a quality manager; %s is entered as %s", p.Name, p.Role)
+			return batch.Mendable.Errorf(w.Say("a concession is granted by a quality manager; %s is entered as %s"), p.Name, w.Role(p.Role))
 		}
 	case inspect.Rework, inspect.Repair, inspect.Scrap:
 	default:
-		return batch.Mendable.Errorf("%q is no disposition; allowed are pass, rework, repair, scrap and concession", d)
+		return batch.Mendable.Errorf(w.Say("%q is no disposition; allowed are pass, rework, repair, scrap and concession"), d)
 	}
 	return nil
 }

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"sagitta/batch"
@@ -38,17 +39,26 @@ func (b *Bench) readPeople(ctx context.Context) error {
 	return nil
 }
 
+// readHouse reads for whom the record is kept: in whose words the bench speaks.
+func (b *Bench) readHouse(ctx context.Context) error {
+	house, err := b.shop.House(ctx)
+	if err == nil {
+		b.words = tell.WordsOf(house)
+	}
+	return err
+}
+
 // mayMeasure refuses at the bench who may not measure.
-func mayMeasure(p batch.Person) error {
+func mayMeasure(w tell.Words, p batch.Person) error {
 	if p.May(batch.Measure) {
 		return nil
 	}
-	return batch.Forbidden.Errorf("%s is entered as %s, who may not %s", p.Name, p.Role, batch.Measure)
+	return batch.Forbidden.Errorf("%s is entered as %s, who may not %s", p.Name, w.Role(p.Role), w.Say(batch.Measure))
 }
 
-// ReloadPeople is told that people changed, or whether they sign on.
-func (b *Bench) ReloadPeople(ctx context.Context) error {
-	return b.do(ctx, func() error { return b.readPeople(ctx) })
+// ReloadShop is told that people changed, whether they sign on, or for whom the record is kept.
+func (b *Bench) ReloadShop(ctx context.Context) error {
+	return b.do(ctx, func() error { return errors.Join(b.readPeople(ctx), b.readHouse(ctx)) })
 }
 
 // comes has somebody work at the bench from now on, whatever lies on it; what was measured before stays under the name that it has.

@@ -25,7 +25,7 @@ func (s measuring) take(ctx context.Context, b *Bench) error {
 		return b.beginSweep(s.neck)
 	}
 	if s.Purpose == routine.ToBeSure {
-		return batch.Conflict.Errorf("%s: F3 says that it is so, F2 takes it back to be measured again", s.here())
+		return batch.Conflict.Errorf("%s: F3 says that it is so, F2 takes it back to be measured again", s.here(b.words))
 	}
 	p := s.point()
 	if p == nil { // its verdict could not be recorded

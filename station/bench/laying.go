@@ -142,7 +142,7 @@ func (b *Bench) between(in batch.Inspection) batch.Interruption {
 // sure says whether the crown that was asked about, and measured again as before, is so.
 func (s measuring) sure(ctx context.Context, b *Bench, so bool) error {
 	if s.Purpose != routine.ToBeSure {
-		return batch.Conflict.Errorf("%s: no reading is questioned", s.here())
+		return batch.Conflict.Errorf("%s: no reading is questioned", s.here(b.words))
 	}
 	if !so {
 		return b.undoLast(ctx, s.neck)

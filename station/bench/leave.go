@@ -31,7 +31,7 @@ func (b *Bench) Abandon(ctx context.Context, reason string) error {
 	return b.does(ctx, toGiveUp, func() error {
 		n := b.neck()
 		if reason = strings.TrimSpace(reason); reason == "" {
-			return batch.Mendable.Errorf("giving an inspection up needs its reason in words")
+			return batch.Mendable.Errorf("giving %s up needs its reason in words", b.words.Say("an inspection"))
 		}
 		if err := b.inspections.SetInspectionState(ctx, b.inspector, n.Inspection.ID, batch.Abandoned, reason); err != nil {
 			return err

@@ -20,6 +20,7 @@ type Record interface {
 type Shop interface {
 	People(ctx context.Context) ([]batch.Person, error)
 	PeopleSignOn(ctx context.Context) (bool, error)
+	House(ctx context.Context) (batch.House, error)
 	Batch(ctx context.Context, number string) (batch.Batch, error)
 	Batches(ctx context.Context) ([]batch.BatchRow, error)
 	Counts(ctx context.Context, batchID string) (batch.Counts, error)

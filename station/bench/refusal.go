@@ -115,7 +115,7 @@ func (b *Bench) notHere(c command, on state) error {
 	if !own {
 		todo = advice[on.kind()]
 	}
-	return batch.Conflict.Of(fmt.Errorf("%s: %s", on.here(), todo))
+	return batch.Conflict.Of(fmt.Errorf("%s: %s", on.here(b.words), b.words.Say(todo)))
 }
 
 // signedOn refuses what is recorded under a name while nobody works at the bench.

@@ -18,7 +18,7 @@ import (
 func (b *Bench) RecordRework(ctx context.Context, a batch.ReworkAction) error {
 	return b.does(ctx, toRework, func() error {
 		n := b.neck()
-		if err := checkRework(a); err != nil {
+		if err := checkRework(b.words, a); err != nil {
 			return err
 		}
 		a = asAdvised(a, n.Result.Advice)
@@ -62,7 +62,7 @@ func (s doubled) answer(ctx context.Context, b *Bench, again bool) error {
 		return b.keepRework(ctx, s.neck, s.step)
 	}
 	b.settle(s.neck)
-	b.say(false, "Not recorded again. "+s.workSaid())
+	b.say(false, "Not recorded again. "+s.workSaid(b.words))
 	return nil
 }
 
@@ -94,23 +94,23 @@ func (b *Bench) keepRework(ctx context.Context, n *neck, a batch.ReworkAction) e
 			return fmt.Errorf("%s is recorded, but: %w", tell.ReworkStep(done, unit.Millimetre), err)
 		}
 	}
-	b.say(false, n.workSaid())
+	b.say(false, n.workSaid(b.words))
 	return nil
 }
 
 // workSaid says what is recorded since the verdict, and what comes next.
-func (n *neck) workSaid() string {
+func (n *neck) workSaid(w tell.Words) string {
 	var steps []string
 	for _, a := range n.rework {
 		steps = append(steps, tell.ReworkStep(a, unit.Millimetre))
 	}
 	if len(steps) == 0 {
-		return "No rework step is recorded since the verdict."
+		return w.Say("No rework step is recorded since the verdict.")
 	}
 	if routine.ReliefFirst(n.Spec, n.rework) {
 		return "Recorded: " + strings.Join(steps, "; ") + ". Tune to pitch again; then relief alone is asked for (F6)."
 	}
-	return "Recorded: " + strings.Join(steps, "; ") + ". Inspect the neck again when it has settled (F6)."
+	return "Recorded: " + strings.Join(steps, "; ") + ". " + w.Say("Inspect the neck again when it has settled (F6).")
 }
 
 // TakeBackRework says that a rework step, by its ID, was not done. It counts until the neck is measured again.
@@ -122,7 +122,7 @@ func (b *Bench) TakeBackRework(ctx context.Context, id string) error {
 				return b.takeWorkBack(ctx, n, a)
 			}
 		}
-		return batch.Absent.Errorf("%s has no such rework step that could be taken back: it can until the neck is measured again", n.Inspection.Serial)
+		return batch.Absent.Errorf(b.words.Say("%s has no such rework step that could be taken back: it can until the neck is measured again"), n.Inspection.Serial)
 	})
 }
 
@@ -143,7 +143,7 @@ func (b *Bench) takeWorkBack(ctx context.Context, n *neck, a batch.ReworkAction)
 		return err
 	}
 	b.sounds(TakenBack)
-	b.say(false, fmt.Sprintf("Taken back: %s. %s", tell.ReworkStep(a, unit.Millimetre), b.neck().workSaid()))
+	b.say(false, fmt.Sprintf("Taken back: %s. %s", tell.ReworkStep(a, unit.Millimetre), b.neck().workSaid(b.words)))
 	return nil
 }
 
@@ -164,7 +164,7 @@ func predicted(advice []inspect.Advice, before *float64, done []batch.ReworkActi
 }
 
 // checkRework refuses what cannot have been done, or must not be.
-func checkRework(a batch.ReworkAction) error {
+func checkRework(w tell.Words, a batch.ReworkAction) error {
 	switch {
 	case a.What == inspect.StepRod:
 		if !(a.Turns > 0 && a.Turns <= 0.25) {
@@ -174,7 +174,7 @@ func checkRework(a batch.ReworkAction) error {
 			return batch.Mendable.Errorf("truss rod, direction %q: allowed are tighten and loosen", a.Direction)
 		}
 	case !slices.Contains(inspect.Works(), a.What):
-		return batch.Mendable.Errorf("%q is no kind of rework step; allowed are %s", a.What, strings.Join(inspect.Works(), ", "))
+		return batch.Mendable.Errorf("%q is no kind of %s; allowed are %s", a.What, w.Say("rework step"), strings.Join(inspect.Works(), ", "))
 	case a.Turns != 0:
 		return batch.Mendable.Errorf("%s takes no turns", a.What)
 	}

@@ -27,7 +27,7 @@ func (b *Bench) badgeOf(ctx context.Context, s scan.Scan) (*batch.Person, error)
 // badged has somebody measure from now on whose badge was scanned.
 func (b *Bench) badged(p *batch.Person, err error) error {
 	if err == nil {
-		err = mayMeasure(*p)
+		err = mayMeasure(b.words, *p)
 	}
 	if err != nil {
 		return err
@@ -148,7 +148,7 @@ func (b *Bench) asksAgain(ctx context.Context, neck batch.Neck, all []batch.Insp
 	if !b.counts.MayDraw() && v.Disposition != inspect.Scrap { // of a rejected lot every neck is
 		return "", nil
 	}
-	return tell.InspectAgain(*v, last, b.clock(v.At)), nil
+	return tell.InspectAgain(b.words, *v, last, b.clock(v.At)), nil
 }
 
 // scannedAgain is the question whether a neck that needs no further inspection is inspected once more.
@@ -157,8 +157,8 @@ type scannedAgain struct {
 }
 
 func (scannedAgain) kind() kind { return isScannedAgain }
-func (s scannedAgain) here() string {
-	return "whether " + s.serial + " is inspected again is asked"
+func (s scannedAgain) here(w tell.Words) string {
+	return fmt.Sprintf(w.Say("whether %s is inspected again is asked"), s.serial)
 }
 func (scannedAgain) wants(*Bench) want { return want{} }
 func (scannedAgain) frame(b *Bench, g *batch.Gauge, r devices.Reading) error {

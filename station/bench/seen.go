@@ -58,16 +58,16 @@ func (b *Bench) holdsNow() string {
 		return "a study of the " + s.gauge.Name
 	}
 	if n == nil {
-		return "no neck"
+		return b.words.Say("no neck")
 	}
 	held := fmt.Sprintf("%s, attempt %d", n.Inspection.Serial, n.Inspection.Attempt)
 	switch s := b.state.(type) {
 	case questioned:
 		return held + ", with a question about " + s.question.Words
 	case doubled:
-		return held + ", with a question about its rework"
+		return held + ", with a question about " + b.words.Say("its rework")
 	case decided:
-		return fmt.Sprintf("%s, judged %s", held, n.verdict.Disposition)
+		return fmt.Sprintf("%s, judged %s", held, b.words.Say(n.verdict.Disposition))
 	}
 	if p := n.point(); p != nil {
 		return held + ", and asks for " + p.Words

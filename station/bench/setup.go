@@ -44,7 +44,7 @@ func (b *Bench) SetInspector(ctx context.Context, name string) error {
 	return b.do(ctx, func() error {
 		p, err := b.person(ctx, name)
 		if err == nil {
-			err = mayMeasure(p)
+			err = mayMeasure(b.words, p)
 		}
 		if err != nil {
 			return err
@@ -73,7 +73,7 @@ func (b *Bench) person(ctx context.Context, name string) (batch.Person, error) {
 		known = append(known, p.Name)
 	}
 	if len(known) == 0 {
-		return batch.Person{}, batch.Conflict.Errorf("nobody is entered yet: add the inspector on the People page")
+		return batch.Person{}, batch.Conflict.Errorf("nobody is entered yet: add %s on the People page", b.words.Say("the inspector"))
 	}
 	return batch.Person{}, batch.Mendable.Errorf("%q is not entered on the People page; entered are %s", name, strings.Join(known, ", "))
 }

@@ -16,7 +16,7 @@ import (
 // and the bench's three keys do there are its methods; they are called under the bench's lock.
 type state interface {
 	kind() kind
-	here() string // what is on the bench, as the beginning of a refusal: "QM-2611-0001 is being measured"
+	here(w tell.Words) string // what is on the bench, as the beginning of a refusal: "QM-2611-0001 is being measured"
 	wants(b *Bench) want
 	frame(b *Bench, g *batch.Gauge, r devices.Reading) error // with a number
 	take(ctx context.Context, b *Bench) error                // Space, or the foot switch
@@ -90,22 +90,26 @@ func (doubled) kind() kind    { return isDoubled }
 func (studying) kind() kind   { return isStudying }
 func (checking) kind() kind   { return isChecking }
 
-func (noBatch) here() string     { return "no batch is open on the bench" }
-func (idle) here() string        { return "no neck is on the bench" }
-func (s measuring) here() string { return s.Inspection.Serial + " is being measured" }
-func (s questioned) here() string {
+func (noBatch) here(w tell.Words) string   { return w.Say("no batch is open on the bench") }
+func (idle) here(w tell.Words) string      { return w.Say("no neck is on the bench") }
+func (s measuring) here(tell.Words) string { return s.Inspection.Serial + " is being measured" }
+func (s questioned) here(tell.Words) string {
 	return fmt.Sprintf("a reading of %s is questioned (%s)", s.Inspection.Serial, s.question.Words)
 }
-func (s sweeping) here() string {
+func (s sweeping) here(tell.Words) string {
 	return fmt.Sprintf("a sweep along the %s of %s is running", inspect.Side(s.run.track), s.Inspection.Serial)
 }
-func (s deciding) here() string { return s.Inspection.Serial + " waits for a person's decision" }
-func (s decided) here() string  { return s.Inspection.Serial + " has its verdict" }
-func (s doubled) here() string {
+func (s deciding) here(tell.Words) string {
+	return s.Inspection.Serial + " waits for a person's decision"
+}
+func (s decided) here(tell.Words) string { return s.Inspection.Serial + " has its verdict" }
+func (s doubled) here(tell.Words) string {
 	return fmt.Sprintf("whether %s was done twice on %s is asked", tell.ReworkStep(s.step, unit.Millimetre), s.Inspection.Serial)
 }
-func (s studying) here() string { return "a study of the " + s.gauge.Name + " is on the bench" }
-func (s checking) here() string { return "the " + s.Gauge.Name + " is being checked" }
+func (s studying) here(tell.Words) string {
+	return "a study of the " + s.gauge.Name + " is on the bench"
+}
+func (s checking) here(tell.Words) string { return "the " + s.Gauge.Name + " is being checked" }
 
 func (noBatch) wants(*Bench) want      { return want{} }
 func (idle) wants(*Bench) want         { return want{} }

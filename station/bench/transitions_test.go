@@ -184,8 +184,8 @@ func (s *shop) refusedHere(on state, c command, run func(*Bench, context.Context
 	s.t.Helper()
 	before := s.bench.picture()
 	err := run(s.bench, s.ctx)
-	if err == nil || !strings.Contains(err.Error(), on.here()) || batch.KindOf(err) != batch.Conflict {
-		s.t.Errorf("%s: %v (kind %d), want a conflict that says %q", c, err, batch.KindOf(err), on.here())
+	if err == nil || !strings.Contains(err.Error(), on.here(s.bench.words)) || batch.KindOf(err) != batch.Conflict {
+		s.t.Errorf("%s: %v (kind %d), want a conflict that says %q", c, err, batch.KindOf(err), on.here(s.bench.words))
 	}
 	after := s.bench.picture()
 	if after.Notice == nil || !after.Notice.Refused {

@@ -55,7 +55,7 @@ func (d *Station) SignsOn(ctx context.Context) error {
 			return err
 		}
 	}
-	return d.Bench.ReloadPeople(ctx)
+	return d.Bench.ReloadShop(ctx)
 }
 
 // draw gives somebody a password and a PIN by a one-time code of a name.

@@ -38,7 +38,7 @@ func (h *house) pressed(command string, form url.Values) {
 }
 
 // factoryWords are a factory's: no page that a builder reaches says them. What a check of a gauge ends with is no verdict.
-var factoryWords = regexp.MustCompile(`(?i)\b(batch|batches|dispositions?|nonconforming|reject(s|ed|ion)?|concession|alarms?)\b`)
+var factoryWords = regexp.MustCompile(`(?i)\b(batch|batches|dispositions?|nonconforming|reject(s|ed|ion)?|concession|alarms?|quality managers?)\b`)
 
 // verdictWords say how a neck was judged: on pages of instruments a builder has others.
 var (
@@ -54,6 +54,35 @@ var (
 	links       = regexp.MustCompile(`<a [^>]*href="(/[^"#]*)`)
 	anyFile     = regexp.MustCompile(`\.(pdf|xlsx|csv|toml|rules|json)$`)
 )
+
+// factoryRefusals are words of a factory that no refusal of the bench says to a builder.
+var factoryRefusals = regexp.MustCompile(`(?i)\b(attempts?|conforms?|rework|inspect(s|ed|ion|ions|or)?|(no|next) neck)\b`)
+
+// numbered is an inspection's number, which it has in either house.
+var numbered = regexp.MustCompile(`attempt \d+`)
+
+// press is a command of the bench with its form.
+type press struct {
+	command string
+	form    url.Values
+}
+
+// refused sends commands that the bench refuses as it is, and returns what each says, on the page that answers it and on the bench.
+func (h *house) refused(presses ...press) map[string]string {
+	h.Helper()
+	said := map[string]string{}
+	for _, p := range presses {
+		r := webtest.Request(http.MethodPost, "/bench/"+p.command, strings.NewReader(p.form.Encode()))
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		r.Header.Set("X-From", "module") // answered by the sentence alone
+		w := h.Do(r)
+		if w.Code < http.StatusBadRequest {
+			h.Errorf("%s %v: status %d, want a refusal", p.command, p.form, w.Code)
+		}
+		said[p.command+" "+p.form.Encode()] = w.Body.String() + " | " + h.bench.Snapshot().Notice.Text
+	}
+	return said
+}
 
 // walk goes to every page that links lead to from where a builder begins, and returns what each says, by path.
 func (h *house) walk() map[string]string {
@@ -112,12 +141,37 @@ func TestABuildersWords(t *testing.T) {
 			t.Errorf("%s: only %d pages are reached", when, len(pages))
 		}
 	}
+	refuses := func(when string, presses ...press) {
+		t.Helper()
+		for of, text := range h.refused(presses...) {
+			text = numbered.ReplaceAllString(text, "")
+			for _, words := range []*regexp.Regexp{factoryWords, factoryRefusals} {
+				for _, word := range words.FindAllString(text, -1) {
+					t.Errorf("%s, %s: %q in: %s", when, of, word, text)
+				}
+			}
+		}
+		look(when + ", after refusals")
+	}
+	of := func(commands ...string) (presses []press) {
+		for _, c := range commands {
+			presses = append(presses, press{c, nil})
+		}
+		return presses
+	}
 	look("on the first day")
+	refuses("on the first day", append(of("take", "undo", "moved", "whole", "skip", "use", "park", "again", "rework-back", "handed", "leave-study"),
+		press{"entry", url.Values{"text": {"Z-9"}}}, press{"entry", url.Values{"text": {"0.25"}}}, press{"inspector", url.Values{"name": {"Nobody"}}},
+		press{"decide", url.Values{"disposition": {"pass"}, "by": {"Mara Quill"}, "reason": {"plays"}}}, press{"rework", url.Values{"what": {"nut slots"}}}, press{"abandon", url.Values{"reason": {"tea"}}})...)
 	h.Post("/instruments/new", url.Values{"serial": {"A-7"}, "owner": {"Ida Marsh"}, "words": {"low, please"}, "with": {"leaves"}, "by": {"Mara Quill"}, "kind": {"electric-bolt-on"}}, http.StatusSeeOther)
 	look("before the first reading")
+	recordtest.Must(h.Rec.AddPerson(t.Context(), "Mara Quill", "Joss Fenn", batch.Inspector))(t)
 	h.pressed("take", nil)
 	h.pressed("leaf", url.Values{"rung": {"9"}})
 	look("while it is measured")
+	refuses("while it is measured", append(of("again", "next", "leave-study", "abandon", "rework-back", "whole"),
+		press{"entry", url.Values{"text": {"Z-9"}}}, press{"batch", url.Values{"number": {"A-7 visit 1"}}}, press{"rework", url.Values{"what": {"nut slots"}}},
+		press{"decide", url.Values{"disposition": {"pass"}, "by": {"Mara Quill"}, "reason": {"plays"}}}, press{"handed", url.Values{"handed": {"left"}}})...)
 	h.pressed("leaf", url.Values{"rung": {"9"}})
 	if v := h.bench.Snapshot().Verdict; v == nil || v.Disposition != "pass" {
 		t.Fatalf("verdict %+v", v)
@@ -126,8 +180,24 @@ func TestABuildersWords(t *testing.T) {
 	for _, page := range []string{"", "/necks", "/reasons", "/charts", "/limits", "/rework", "/people", "/audit", "/characteristics", "/doubt"} {
 		h.Get("/batches/A-7%20visit%201"+page, http.StatusOK) // led to by nothing, and there
 	}
+	refuses("when it is as wished", append(of("take", "moved", "whole", "skip", "use", "park", "abandon", "handed", "leave-study"), press{"rework-back", url.Values{"id": {"none"}}},
+		press{"choose", url.Values{"key": {"none"}}}, press{"entry", url.Values{"text": {"Z-9"}}})...)
+	h.pressed("again", nil)
+	refuses("when it is measured again", of("again", "next")...)
+	h.pressed("abandon", url.Values{"reason": {"it was as wished"}})
+	look("when it is given up")
+	refuses("when it is given up", of("take", "undo", "park", "again")...)
+	h.pressed("entry", url.Values{"text": {"A-7"}})
+	h.pressed("take", nil)
+	for range 2 {
+		h.pressed("leaf", url.Values{"rung": {"9"}})
+	}
 	h.pressed("next", nil)
 	look("when the bench is free")
+	h.pressed("entry", url.Values{"text": {"A-7"}})
+	look("when it comes once more")
+	refuses("when it comes once more", of("take", "park", "again")...)
+	h.pressed("discard", nil)
 	h.Post("/instruments/A-7/end", url.Values{"by": {"Mara Quill"}, "result": {"plays well"}}, http.StatusSeeOther)
 	h.Post("/instruments/A-7/visit", url.Values{"by": {"Mara Quill"}, "words": {"it buzzes"}}, http.StatusSeeOther)
 	h.pressed("take", nil)
@@ -138,8 +208,16 @@ func TestABuildersWords(t *testing.T) {
 		t.Fatalf("verdict %+v", v)
 	}
 	look("when it needs work")
+	refuses("when it needs work",
+		press{"decide", url.Values{"disposition": {"pass"}, "by": {"Mara Quill"}, "reason": {"plays"}}}, press{"decide", url.Values{"disposition": {"concession"}, "by": {"Joss Fenn"}, "reason": {"plays"}}},
+		press{"decide", url.Values{"disposition": {"fine"}, "by": {"Mara Quill"}, "reason": {"plays"}}}, press{"decide", url.Values{"disposition": {"concession"}, "by": {"Mara Quill"}}},
+		press{"rework", url.Values{"what": {"paint"}}}, press{"rework", url.Values{"what": {"truss rod"}, "direction": {"up"}, "sixteenths": {"2"}}}, press{"rework", url.Values{"what": {"truss rod"}}})
 	h.pressed("rework", url.Values{"what": {"truss rod"}, "direction": {"tighten"}, "sixteenths": {"2"}})
 	look("when work is done")
+	refuses("when work is done", press{"decide", url.Values{"disposition": {"scrap"}, "by": {"Mara Quill"}, "reason": {"cracked"}}})
+	h.pressed("rework", url.Values{"what": {"truss rod"}, "direction": {"tighten"}, "sixteenths": {"2"}})
+	refuses("when work is doubled", of("take", "again", "park")...)
+	h.pressed("discard", nil)
 	webtest.Wants(t, h.walk()["/"], "needs work")
 }
 

@@ -193,7 +193,7 @@ func (b *Bench) slotted() {
 func (b *Bench) SignsOn() {
 	b.t.Helper()
 	recordtest.SignsOn(b.t, b.Record, Manager)
-	b.Do(b.ReloadPeople(b.t.Context()))
+	b.Do(b.ReloadShop(b.t.Context()))
 }
 
 func midNeck(b *Bench) { b.Measure("QM-2611-0001", Sound, 12) }

@@ -112,7 +112,7 @@ func gaugeForm(g batch.Gauge, lengths unit.Unit, ports []devices.PortInfo, decod
 
 // howWell says what the figures of uncertainty are, and what is proposed where they are left empty.
 func howWell(g batch.Gauge, lengths unit.Unit) string {
-	note := "Standard uncertainties (one standard deviation). A study's outcome is taken over on its own page, a certificate's figures where it is entered above; what is typed here needs a quality manager's name and where it comes from."
+	note := "Standard uncertainties (one standard deviation). A study's outcome is taken over on its own page, a certificate's figures where it is entered above; what is typed here needs the name of who answers for it, and where it comes from."
 	p, ok := batch.Propose(g.Kind, g.ResolutionMM)
 	if !ok {
 		return note + " Left empty, they are proposed from its kind and its resolution."

@@ -260,7 +260,8 @@ func (s *server) answerable(c *site.Request, f *form.Form, old, g batch.Gauge) e
 	by := f.Field("by")
 	for _, p := range all {
 		if p.Name == by.Value && p.Role != batch.QualityManager {
-			by.Fail("%s is entered as %s. Verdicts rest on the figures that change: choose a quality manager.", p.Name, p.Role)
+			w := c.Words()
+			by.Fail("%s is entered as %s. Verdicts rest on the figures that change: choose a %s.", p.Name, w.Role(p.Role), w.Role(batch.QualityManager))
 		}
 	}
 	return nil

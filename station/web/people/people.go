@@ -30,7 +30,7 @@ type Record interface {
 
 // Bench is told that people changed.
 type Bench interface {
-	ReloadPeople(ctx context.Context) error
+	ReloadShop(ctx context.Context) error
 }
 
 // Codes issues one-time codes.
@@ -109,7 +109,7 @@ func (s *server) page(c *site.Request, was *refused) (page, error) {
 	if err != nil {
 		return page{}, err
 	}
-	p := page{People: all, SignsOn: c.SignsOn(), Sentence: sentence(all)}
+	p := page{People: all, SignsOn: c.SignsOn(), Sentence: sentence(all, c.Words())}
 	if c.SignsOn() && !c.Session().Person.May(batch.ManagePeople) {
 		return p, nil
 	}
@@ -145,23 +145,21 @@ func (s *server) form(c *site.Request, path string, act act, all []batch.Person)
 }
 
 // sentence counts who works with the record.
-func sentence(all []batch.Person) string {
+func sentence(all []batch.Person, w tell.Words) string {
 	if len(all) == 0 {
-		return "Nobody is on file yet. Add the first person: a quality manager can open a batch."
+		return w.Say("Nobody is on file yet. Add the first person: a quality manager can open a batch.")
 	}
 	n := map[batch.Role]int{}
 	for _, who := range working(all) {
 		n[who.Role]++
 	}
-	words := tell.Counted(n[batch.Inspector], "inspector", "inspectors") + ", " + tell.Counted(n[batch.Repairer], "repairer", "repairers") +
-		", " + tell.Counted(n[batch.QualityManager], "quality manager", "quality managers")
-	if n[batch.Auditor] > 0 {
-		words += ", " + tell.Counted(n[batch.Auditor], "auditor", "auditors")
+	var words []string
+	for _, r := range []batch.Role{batch.Inspector, batch.Repairer, batch.QualityManager, batch.Auditor, batch.Viewer} {
+		if n[r] > 0 || r != batch.Auditor && r != batch.Viewer {
+			words = append(words, tell.Counted(n[r], w.Role(r), w.Role(r)+"s"))
+		}
 	}
-	if n[batch.Viewer] > 0 {
-		words += ", " + tell.Counted(n[batch.Viewer], "viewer", "viewers")
-	}
-	return words + "."
+	return strings.Join(words, ", ") + "."
 }
 
 // working are those who are not retired.
@@ -182,7 +180,7 @@ func (s *server) take(c *site.Request, path string, act act) error {
 		f.Refuse(err)
 	}
 	if f.Ok() && s.opt.Bench != nil {
-		if err := s.opt.Bench.ReloadPeople(c.Request.Context()); err != nil {
+		if err := s.opt.Bench.ReloadShop(c.Request.Context()); err != nil {
 			return err
 		}
 	}

@@ -97,7 +97,7 @@ func (s *server) choose(c *site.Request, f *form.Form, code, who string) error {
 		return err
 	}
 	if s.opt.Bench != nil {
-		if err := s.opt.Bench.ReloadPeople(c.Request.Context()); err != nil {
+		if err := s.opt.Bench.ReloadShop(c.Request.Context()); err != nil {
 			return err
 		}
 	}

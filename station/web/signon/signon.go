@@ -19,7 +19,7 @@ var files embed.FS
 // Bench is told who is there.
 type Bench interface {
 	SignOff(ctx context.Context, name string) error
-	ReloadPeople(ctx context.Context) error
+	ReloadShop(ctx context.Context) error
 }
 
 // Options are what the pages work with.

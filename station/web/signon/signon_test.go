@@ -18,7 +18,7 @@ func (b *bench) SignOff(_ context.Context, name string) error {
 	b.off = append(b.off, name)
 	return nil
 }
-func (b *bench) ReloadPeople(context.Context) error {
+func (b *bench) ReloadShop(context.Context) error {
 	b.reloaded = append(b.reloaded, "people")
 	return nil
 }

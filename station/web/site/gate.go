@@ -42,6 +42,7 @@ func (s *Site) admit(c *Request) error {
 	if session, err = s.scanned(c, session); err != nil {
 		return err
 	}
+	w := c.Words()
 	right, known := s.opt.Rights[c.Request.Method+" "+c.FullPath()]
 	switch {
 	case !known:
@@ -53,9 +54,9 @@ func (s *Site) admit(c *Request) error {
 	case session.Person.ID == "":
 		return batch.Unproven.Errorf("Nobody is signed on in this window. Sign on first.")
 	case !session.Person.May(right):
-		return batch.Forbidden.Errorf("%s is signed on as %s, who may not %s. This takes %s.", session.Person.Name, session.Person.Role, right, right.Takes())
+		return batch.Forbidden.Errorf("%s is signed on as %s, who may not %s. This takes %s.", session.Person.Name, w.Role(session.Person.Role), w.Say(right), w.Takes(right))
 	case !session.May(right):
-		return batch.Unproven.Errorf("To %s you sign on with your password; %s signed on at the bench.", right, session.Person.Name)
+		return batch.Unproven.Errorf("To %s you sign on with your password; %s signed on at the bench.", w.Say(right), session.Person.Name)
 	}
 	if err := s.atBench(c, session); err != nil {
 		return err
@@ -133,7 +134,7 @@ func (c *Request) AtBench() (string, error) {
 	case err != nil:
 		return "", err
 	case !p.May(batch.Measure):
-		return "", batch.Forbidden.Errorf("%s is entered as %s and does not measure. At the bench is %s.", p.Name, p.Role, batch.Measure.Takes())
+		return "", batch.Forbidden.Errorf("%s is entered as %s and does not measure. At the bench is %s.", p.Name, c.Words().Role(p.Role), c.Words().Takes(batch.Measure))
 	}
 	_, err = c.begin(p, c.Session())
 	return p.Name, err

@@ -158,6 +158,7 @@ func (s *Site) funcs(house batch.House) template.FuncMap {
 		"houseInstead":   words.Instead,
 		"builder":        words.Builder,
 		"say":            words.Say,
+		"role":           words.Role,
 		"paperHead":      s.paperHead,
 		"stateShape":     draw.StateShape,
 		"barCode":        draw.BarCode,

@@ -29,7 +29,7 @@ func (c *Request) ByField(right batch.Right) (form.Field, error) {
 		return c.signedField(right), nil
 	}
 	fd := form.Field{Name: "by", Label: "By", Kind: "select", Needed: true, Options: []form.Option{{Label: "choose who you are"}}}
-	takes := right.Takes()
+	takes := c.Words().Takes(right)
 	if right != batch.Measure {
 		fd.Allowed = takes
 	}
@@ -75,7 +75,7 @@ func (c *Request) Barred(right batch.Right) string {
 	case !c.SignsOn() || session.May(right):
 		return ""
 	case !session.Person.May(right):
-		return "To " + string(right) + " takes " + right.Takes() + "."
+		return "To " + c.Words().Say(right) + " takes " + c.Words().Takes(right) + "."
 	}
-	return "To " + string(right) + " takes signing on with your password."
+	return "To " + c.Words().Say(right) + " takes signing on with your password."
 }

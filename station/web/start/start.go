@@ -40,6 +40,7 @@ type Record interface {
 type Bench interface {
 	Snapshot() *bench.Snapshot
 	SetInspector(ctx context.Context, name string) error
+	ReloadShop(ctx context.Context) error
 	OpenBatch(ctx context.Context, number string) error
 	Entry(ctx context.Context, text, unit string) error
 }

@@ -28,7 +28,7 @@ func (s *server) takeName(c *site.Request) error {
 		}
 	}
 	if house := batch.House(c.PostForm("house")); f.Ok() && house != "" {
-		if err := s.opt.Record.SetHouse(ctx, name, house); err != nil {
+		if err := s.setHouse(ctx, name, house); err != nil {
 			return err
 		}
 		return c.To("/instruments/new")
@@ -39,10 +39,18 @@ func (s *server) takeName(c *site.Request) error {
 // takeHouse says for whom the record is kept from now on.
 func (s *server) takeHouse(c *site.Request) error {
 	f := &form.Form{}
-	if err := s.opt.Record.SetHouse(c.Request.Context(), c.By(), batch.House(c.PostForm("house"))); err != nil {
+	if err := s.setHouse(c.Request.Context(), c.By(), batch.House(c.PostForm("house"))); err != nil {
 		f.Refuse(err)
 	}
 	return s.answer(c, housePath, f)
+}
+
+// setHouse keeps for whom the record is kept; the bench speaks in their words from then.
+func (s *server) setHouse(ctx context.Context, by string, h batch.House) error {
+	if err := s.opt.Record.SetHouse(ctx, by, h); err != nil {
+		return err
+	}
+	return s.opt.Bench.ReloadShop(ctx)
 }
 
 func (s *server) signOn(ctx context.Context, by, name string) error {
