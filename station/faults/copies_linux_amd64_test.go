@@ -45,15 +45,15 @@ func TestPowerCutWhileRestoring(t *testing.T) {
 
 func cutRestoring(t *testing.T, path, from string, replaces bool, rng *rand.Rand) {
 	before := folderAt(t, filepath.Dir(path))
-	var was state
+	var was *holding
 	if replaces {
-		was = recordtest.Must(stateAside(t, path, nil))(t)
+		was = new(recordtest.Must(holdingAside(t, path))(t))
 	}
 	ops, _, status := traced(t, path, 0, fault{}, childCopy+"="+from)
 	if all := heard(t, ops); status != 0 || !all.closed || len(all.refused)+len(all.other) > 0 {
 		t.Fatalf("the child ended with %v: %q %q", status, all.refused, all.other)
 	}
-	is := recordtest.Must(stateAside(t, path, nil))(t)
+	is := recordtest.Must(holdingAside(t, path))(t)
 	again := 0
 	for n := range max(4, *cuts/6) {
 		cut, keep := moment(ops, rng), kept(rng.IntN(int(keptKinds)))
@@ -77,7 +77,7 @@ func cutRestoring(t *testing.T, path, from string, replaces bool, rng *rand.Rand
 }
 
 // restoredAt looks at what a cut left, and brings the copy back once more where there is no record in its place, or the one before.
-func restoredAt(t *testing.T, where, from string, was, is state, told bool) (done bool, err error) {
+func restoredAt(t *testing.T, where, from string, was *holding, is holding, told bool) (done bool, err error) {
 	now, err := openedAt(t, where)
 	switch {
 	case err == nil && is.differs(now) == "":
@@ -88,7 +88,7 @@ func restoredAt(t *testing.T, where, from string, was, is state, told bool) (don
 		return false, fmt.Errorf("it was told that it is there: %w", errors.Join(err, errors.New(is.differs(now))))
 	}
 	if !done {
-		if _, _, err := copies.Restore(t.Context(), from, copies.Restoring{Dir: filepath.Dir(where), Replace: true, Now: time.Now().AddDate(0, 0, 1)}); err != nil {
+		if _, _, err := copies.Restore(t.Context(), from, copies.Restoring{Dir: filepath.Dir(where), Station: "bench 1", Replace: true, Now: time.Now().AddDate(0, 0, 1)}); err != nil {
 			return false, err
 		}
 		if now, err = openedAt(t, where); err != nil || is.differs(now) != "" {
@@ -115,15 +115,15 @@ func restoredAt(t *testing.T, where, from string, was, is state, told bool) (don
 }
 
 // openedAt opens a record that must be there, verifies it, and reads what it holds.
-func openedAt(t *testing.T, path string) (state, error) {
+func openedAt(t *testing.T, path string) (h holding, err error) {
 	db, err := record.Open(path, record.Options{Station: "bench 1", Existing: true})
 	if err != nil {
-		return nil, err
+		return h, err
 	}
 	if err := errors.Join(db.VerifyAudit(t.Context()), db.Close()); err != nil {
-		return nil, err
+		return h, err
 	}
-	return stateAside(t, path, nil)
+	return holdingAside(t, path)
 }
 
 // The power is cut while a station keeps its copies: every daily copy that has its name is whole, so is the one that follows, both hold
@@ -182,13 +182,13 @@ func TestKilledWithCopies(t *testing.T) {
 	if _, _, err := copies.Restore(t.Context(), from, copies.Restoring{Dir: there, Now: time.Now()}); err != nil {
 		t.Fatal(err)
 	}
-	is := recordtest.Must(stateAside(t, filepath.Join(there, "record.db"), nil))(t)
+	is := recordtest.Must(holdingAside(t, filepath.Join(there, "record.db")))(t)
 	finished := 0
 	for n := range max(3, *kills/4) {
 		path := newRecord(t)
-		was := recordtest.Must(stateAside(t, path, nil))(t)
+		was := recordtest.Must(holdingAside(t, path))(t)
 		got := killedAfter(t, rng, child(path, 0, childCopy+"="+from))
-		if _, err := restoredAt(t, path, from, was, is, got.closed); err != nil || len(got.refused) > 0 {
+		if _, err := restoredAt(t, path, from, &was, is, got.closed); err != nil || len(got.refused) > 0 {
 			t.Fatalf("kill %d, bringing a copy back: %v %q", n, err, got.refused)
 		}
 		path = newKept(t)

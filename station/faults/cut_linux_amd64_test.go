@@ -167,20 +167,6 @@ func cutOpening(t *testing.T, path string, times int, rng *rand.Rand) {
 	}
 }
 
-// apart leaves out what an opening writes of the present moment: the trail, with the entry that seals an older record's rows, and the
-// evidence over it are told by sealedAside.
-func (s state) apart() state {
-	left := state{}
-	for name, table := range s {
-		switch name {
-		case "goose_db_version", "sqlite_sequence", "audit", "evidence":
-		default:
-			left[name] = table
-		}
-	}
-	return left
-}
-
 var diskFaults = flag.Int("diskfaults", 10, "how often the disk fails")
 
 // Reads, writes, syncs and the making of names fail at random moments, the disk is full for a while, reads and writes come short. The

@@ -39,7 +39,7 @@ const (
 // The long form: go test ./station/faults -v -run Flips -flips 1000 -timeout 1h.
 func TestFlips(t *testing.T) {
 	closed := newRecord(t)
-	if err := (&worker{path: closed, out: io.Discard}).run(2); err != nil {
+	if err := (&worker{path: closed, out: io.Discard, ctx: t.Context()}).run(2); err != nil {
 		t.Fatal(err)
 	}
 	if err := dropCopies(t, closed); err != nil {

@@ -14,7 +14,7 @@ var theDay = time.Date(2026, 11, 2, 9, 0, 0, 0, time.UTC)
 
 // restore brings a copy back in the record's place, and says "closed" when it is done.
 func (w *worker) restore(from string) {
-	if _, _, err := copies.Restore(w.ctx, from, copies.Restoring{Dir: filepath.Dir(w.path), Replace: true, Now: time.Now()}); err != nil {
+	if _, _, err := copies.Restore(w.ctx, from, copies.Restoring{Dir: filepath.Dir(w.path), Station: "bench 1", Replace: true, Now: time.Now()}); err != nil {
 		w.say("refused restoring: %v", err)
 		return
 	}

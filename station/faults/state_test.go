@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io/fs"
 	"maps"
+	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -71,7 +72,7 @@ func (s state) differs(o state) string {
 
 // raw opens a record's file without the record.
 func raw(path string) (*sql.DB, error) {
-	return sql.Open("sqlite", "file:"+path+"?_pragma=busy_timeout(5000)")
+	return sql.Open("sqlite", "file:"+(&url.URL{Path: path}).EscapedPath()+"?_pragma=busy_timeout(5000)")
 }
 
 // stateAside is stateUpTo of a copy: to read a record that nobody has open is to write its log into it.
@@ -101,8 +102,47 @@ func aside(t testing.TB, path string) string {
 	return to
 }
 
-// sealedAside is what a copy of a record holds in its trail, but for when an older record's rows were sealed and the hash over that, and
-// in its evidence, but for the digest over the trail and the hashes over that.
+// holding is what a record holds that was brought back: its tables, and its trail and evidence but for when that was.
+type holding struct {
+	tables state
+	sealed string
+}
+
+// holdingAside is what a copy of a record holds.
+func holdingAside(t testing.TB, path string) (h holding, err error) {
+	t.Helper()
+	if h.tables, err = stateAside(t, path, nil); err != nil {
+		return h, err
+	}
+	h.tables = h.tables.apart()
+	h.sealed, err = sealedAside(t, path)
+	return h, err
+}
+
+// differs says how two differ; "" where they do not.
+func (h holding) differs(o holding) string {
+	if h.sealed != o.sealed {
+		return fmt.Sprintf("the trail and the evidence hold %q and %q", h.sealed, o.sealed)
+	}
+	return h.tables.differs(o.tables)
+}
+
+// apart leaves out what an opening writes of the present moment: the trail, with the entry that seals an older record's rows, and the
+// evidence over it are told by sealedAside.
+func (s state) apart() state {
+	left := state{}
+	for name, table := range s {
+		switch name {
+		case "goose_db_version", "sqlite_sequence", "audit", "evidence":
+		default:
+			left[name] = table
+		}
+	}
+	return left
+}
+
+// sealedAside is what a copy of a record holds in its trail, but for when an older record's rows were sealed or a copy was brought back and
+// the hash over that, and in its evidence, but for the digest over the trail and the hashes over that.
 func sealedAside(t testing.TB, path string) (text string, err error) {
 	t.Helper()
 	pool, err := raw(aside(t, path))
@@ -110,7 +150,7 @@ func sealedAside(t testing.TB, path string) (text string, err error) {
 		return "", err
 	}
 	defer func() { err = errors.Join(err, pool.Close()) }()
-	const trail = `SELECT coalesce(group_concat(row, char(10)), '') FROM (SELECT CASE what WHEN 'record sealed' THEN seq || ' ' || by || ' ' || what || ' ' || about || ' ' || detail
+	const trail = `SELECT coalesce(group_concat(row, char(10)), '') FROM (SELECT CASE WHEN what IN ('record sealed', 'record restored') THEN seq || ' ' || by || ' ' || what || ' ' || about || ' ' || detail
 		ELSE seq || ' ' || station || ' ' || at || ' ' || by || ' ' || what || ' ' || about || ' ' || detail || ' ' || hash END AS row FROM audit ORDER BY seq)`
 	var entries, evidence string
 	if err := pool.QueryRow(trail).Scan(&entries); err != nil {
