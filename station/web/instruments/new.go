@@ -125,7 +125,7 @@ func (s *server) showWishes(c *site.Request, status int, p wishPage, a *asked, e
 	if c.FromModule() {
 		return c.ShowPart("wishes", p)
 	}
-	return c.Show(status, "wishes", p.Title, p)
+	return c.Show(status, "wishpage", p.Title, p)
 }
 
 // takeNew begins a new instrument with its first visit.

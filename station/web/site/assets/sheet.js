@@ -68,7 +68,7 @@ async function ask(act, goTo, body) {
   const data = new URLSearchParams(body ?? before);
   data.set("act", act);
   try {
-    const r = await fetch(form.action, { method: "POST", body: data, headers: { "X-From": "module" } });
+    const r = await fetch(form.getAttribute("action"), { method: "POST", body: data, headers: { "X-From": "module" } });
     const html = await r.text();
     if (!r.headers.get("Content-Type")?.startsWith("text/html")) say(html);
     else if (typed() === before) { put(html, goTo); keep(); }

@@ -28,7 +28,7 @@ async function look(body) {
   const before = String(typed());
   body.set("act", "look");
   try {
-    const r = await fetch(form.action, { method: "POST", body, headers: { "X-From": "module" } });
+    const r = await fetch(form.getAttribute("action"), { method: "POST", body, headers: { "X-From": "module" } });
     const text = await r.text();
     if (!r.headers.get("Content-Type")?.startsWith("text/html")) say(text);
     else if (String(typed()) !== before) look(typed());
