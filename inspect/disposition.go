@@ -62,7 +62,7 @@ func (e *evaluation) dispose(res *Result, model RodModel) (err error) {
 		res.Why = "nothing was judged: the specification has no limits"
 	default:
 		res.Conforms, res.Disposition = true, Pass
-		res.Why = fmt.Sprintf("all %d limited values conform", limited)
+		res.Why = fmt.Sprintf("all %d limited values conform", limited) + hardlyShown(e.spec, res)
 	}
 	if !slices.ContainsFunc(failing, func(c *Characteristic) bool { return kindOf(c.Name).Step == StepRod }) {
 		h := e.rodHistory(model) // else the advice on the rod says it
@@ -70,6 +70,36 @@ func (e *evaluation) dispose(res *Result, model RodModel) (err error) {
 	}
 	return err
 }
+
+// surely is the probability from which a value that conforms is not told apart from one that certainly does.
+const surely = 0.95
+
+// hardlyShown names what conforms by its value alone: what it was measured with is too coarse for its limits (CoarseFor), and the probability
+// that it is inside them is small.
+func hardlyShown(s *Spec, res *Result) string {
+	var least *Characteristic
+	others := -1
+	for i := range res.Characteristics {
+		c := &res.Characteristics[i]
+		if c.Zone != Conforming || c.U == nil || c.PConform == nil || *c.PConform >= surely || c.Lower == nil || c.Upper == nil || !CoarseFor(*c.U, *c.Lower, *c.Upper) {
+			continue
+		}
+		if others++; least == nil || *c.PConform < *least.PConform {
+			least = c
+		}
+	}
+	if least == nil {
+		return ""
+	}
+	words := fmt.Sprintf("; %s with a probability of %.0f %% only", Words(s, *least), math.Floor(*least.PConform*100))
+	if others > 0 {
+		words += fmt.Sprintf(", and so %d more", others)
+	}
+	return words
+}
+
+// CoarseFor says that an uncertainty is too coarse for two limits: U = 2 u is over a quarter of what lies between them. Common practice, no source.
+func CoarseFor(u, lower, upper float64) bool { return 2*u > (upper-lower)/4 }
 
 // whyFailing names the first that fails, and how many more there are.
 func whyFailing(s *Spec, first *Characteristic, others int) string {

@@ -21,6 +21,11 @@ func WishSource(moved, again bool) string {
 	return "Usual for the kind (common practice, no source), to be changed below."
 }
 
+// HardlyTold says of wishes what a tool that is coarse for their limits can tell.
+func HardlyTold(of []string) string {
+	return "Judged, but your tool is coarse for it: " + strings.Join(of, ", ") + ". What is well outside is found; near a limit, or where the limits are closer together than the tool tells, the result says how probable it is."
+}
+
 // NextVisit says what the wishes of a visit begin with.
 func NextVisit(last batch.Visit) string {
 	words := "Its wishes begin as they were"

@@ -2,6 +2,7 @@ package tell
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 
 	"sagitta/batch"
@@ -76,9 +77,10 @@ var builders = map[string]string{
 	"Nobody is on file yet. Add the first person: a quality manager can open a batch.": "Nobody is on file yet. Add the first person: a builder can do all.",
 	"repairer: does what an inspector may not":                                         "repairer: does what a helper may not",
 
-	"Next neck":     "Next instrument",
-	"Record rework": "Record work",
-	"Inspect again": "Measure again",
+	"Not inspected yet": "Not measured yet",
+	"Next neck":         "Next instrument",
+	"Record rework":     "Record work",
+	"Inspect again":     "Measure again",
 
 	string(inspect.Conforming):    "as wished",
 	string(inspect.Nonconforming): "not as wished",
@@ -97,6 +99,28 @@ func (w Words) Say(word any) string {
 	text := fmt.Sprint(word)
 	if own, there := builders[text]; there && w.builder {
 		return own
+	}
+	return text
+}
+
+// conforming are the words of results about limits; builders say them otherwise.
+var conforming = []struct {
+	factory *regexp.Regexp
+	builder string
+}{
+	{regexp.MustCompile(`(?i)(all) (\d+) limited values conform`), "$1 $2 values that are limited are as wished"},
+	{regexp.MustCompile(`(\d+ more values?) (does|do) not conform`), "$1 not as wished"},
+	{regexp.MustCompile(`(\d+) more out of limits`), "$1 more not as wished"},
+	{regexp.MustCompile(`does not conform`), "is not as wished"},
+	{regexp.MustCompile(`the true value conforms`), "the true value is as wished"},
+}
+
+// Result says in the house's words what a sentence says of a result.
+func (w Words) Result(text string) string {
+	if w.builder {
+		for _, c := range conforming {
+			text = c.factory.ReplaceAllString(text, c.builder)
+		}
 	}
 	return text
 }

@@ -42,7 +42,7 @@ var factoryWords = regexp.MustCompile(`(?i)\b(batch|batches|dispositions?|noncon
 
 // verdictWords say how a neck was judged: on pages of instruments a builder has others.
 var (
-	verdictWords = regexp.MustCompile(`(?i)\b(pass|passed|fail|failed|failing)\b`)
+	verdictWords = regexp.MustCompile(`(?i)\b(pass|passed|fail|failed|failing|conforms?)\b`)
 	ofGauges     = regexp.MustCompile(`(?i)(leaf|leaves) that (passes|pass|does not pass|do not pass)|(thinnest|thickest) leaf that [a-z ]*pass(es)?|check (passed|failed)`)
 	ofInstrument = regexp.MustCompile(`^/($|start|bench|instruments|necks)`)
 )

@@ -120,7 +120,7 @@ func (s *server) showWishes(c *site.Request, status int, p wishPage, a *asked, e
 	p.Form = e.form(a.Groups[0].Fields, a.Groups[1].Fields, e.first == "", kept)
 	p.Form.Error = strings.TrimSpace(a.Error + " " + p.Form.Error)
 	if spec := e.spec(); spec != nil {
-		p.Form.Left = fitted(spec, a.with())
+		p.Form.Left, p.Form.Hardly = fitted(spec, a.with())
 	}
 	if c.FromModule() {
 		return c.ShowPart("wishes", p)

@@ -36,6 +36,7 @@ type wishForm struct {
 	Wishes  string // what the choices make of the limits, in a sentence
 	Kept    string // what stayed as it was typed
 	Left    string // what no gauge measures
+	Hardly  string // what a gauge measures, and is too coarse for
 	Unit    string
 	Before  bool // the last visit's values stand beside the limits
 	Error   string
@@ -295,11 +296,14 @@ func wrongIn(fields []form.Field) bool {
 	return slices.ContainsFunc(fields, func(f form.Field) bool { return f.Error != "" })
 }
 
-// fitted is a specification's routine fitted to the gauges, and what of its limits is left out, in a sentence.
-func fitted(spec *inspect.Spec, gauges []batch.Gauge) (left string) {
-	out, had := show.Fit(spec, gauges)
-	if len(out) == 0 {
-		return ""
+// fitted is a specification's routine fitted to the gauges; in sentences, what of its limits is left out, and what of them can hardly be told.
+func fitted(spec *inspect.Spec, gauges []batch.Gauge) (left, hardly string) {
+	out, coarse, had := show.FitWished(spec, gauges)
+	if len(out) > 0 {
+		left = "Not asked for, because no gauge of yours measures it well enough: " + strings.Join(show.LeftOut(out, had), ", ") + "."
 	}
-	return "Not asked for, because no gauge of yours measures it well enough: " + strings.Join(show.LeftOut(out, had), ", ") + "."
+	if len(coarse) > 0 {
+		hardly = tell.HardlyTold(show.LeftOut(coarse, had))
+	}
+	return left, hardly
 }

@@ -15,13 +15,33 @@ import (
 // by leaves; strings' heights where a gauge measures them, with a ruler those of the outer strings. Limits of what is then not measured, or
 // of what every gauge for it is too coarse, are left out: their places in the list come back, with the limits that there were.
 func Fit(spec *inspect.Spec, gauges []batch.Gauge) (left []int, had []inspect.Limit) {
+	return fit(spec, gauges, tooCoarse)
+}
+
+// FitWished does the same for a visit: of what every gauge is too coarse for, it keeps the wishes themselves, action and relief, and what a gauge
+// can still show to be inside its limits, U being under half of what lies between; their places in the list come back too.
+func FitWished(spec *inspect.Spec, gauges []batch.Gauge) (left, coarse []int, had []inspect.Limit) {
+	left, had = fit(spec, gauges, func(l inspect.Limit, gauges []batch.Gauge) bool {
+		wish := l.Characteristic == inspect.Action || l.Characteristic == inspect.Relief
+		return !wish && everyOne(l, gauges, func(g batch.Gauge) bool { return bounds(l) && 4*g.U() > *l.UpperMM-*l.LowerMM-1e-9 })
+	})
+	for i, l := range had {
+		if !slices.Contains(left, i) && tooCoarse(l, gauges) {
+			coarse = append(coarse, i)
+		}
+	}
+	return left, coarse, had
+}
+
+// fit leaves out what is not measured and what unfit says.
+func fit(spec *inspect.Spec, gauges []batch.Gauge, unfit func(inspect.Limit, []batch.Gauge) bool) (left []int, had []inspect.Limit) {
 	fitRoutine(spec, gauges)
 	unmeasured := spec.Unmeasurable()
 	had = spec.Limits
 	var kept []inspect.Limit
 	for i, l := range had {
 		place := fmt.Sprintf("limit[%d]", i+1)
-		if slices.ContainsFunc(unmeasured, func(f inspect.Fault) bool { return f.Field == place }) || tooCoarse(l, gauges) {
+		if slices.ContainsFunc(unmeasured, func(f inspect.Fault) bool { return f.Field == place }) || unfit(l, gauges) {
 			left = append(left, i)
 		} else {
 			kept = append(kept, l)
@@ -119,13 +139,22 @@ func serves(gauges []batch.Gauge, k batch.Kind, withLine bool) bool {
 
 // tooCoarse says that every gauge for what a limit is of is too coarse for it.
 func tooCoarse(l inspect.Limit, gauges []batch.Gauge) bool {
-	alone, some := &inspect.Spec{Limits: []inspect.Limit{l}}, false
+	alone := &inspect.Spec{Limits: []inspect.Limit{l}}
+	return everyOne(l, gauges, func(g batch.Gauge) bool { return len(CoarseLimits(alone, g)) > 0 })
+}
+
+// bounds says that a limit bounds a length on both sides.
+func bounds(l inspect.Limit) bool { return l.LowerMM != nil && l.UpperMM != nil }
+
+// everyOne says that there are gauges for what a limit is of, and that all of them are so.
+func everyOne(l inspect.Limit, gauges []batch.Gauge, so func(batch.Gauge) bool) bool {
+	some := false
 	for _, p := range inspect.KindOf(l.Characteristic).Points {
 		for _, g := range gauges {
 			if !g.Serves(batch.Kind(p)) {
 				continue
 			}
-			if len(CoarseLimits(alone, g)) == 0 {
+			if !so(g) {
 				return false
 			}
 			some = true

@@ -67,11 +67,11 @@ func CoarseWarnings(spec *inspect.Spec, gauges []batch.Gauge, lengths unit.Unit)
 func CoarseLimits(spec *inspect.Spec, g batch.Gauge) []string {
 	var names []string
 	for _, l := range spec.Limits {
-		if l.LowerMM == nil || l.UpperMM == nil {
+		if !bounds(l) {
 			continue
 		}
 		used := slices.ContainsFunc(inspect.KindOf(l.Characteristic).Points, func(p string) bool { return slices.Contains(g.Measures, batch.Kind(p)) })
-		if name := inspect.Name(l.Characteristic); used && 2*g.U() > (*l.UpperMM-*l.LowerMM)/4 && !slices.Contains(names, name) {
+		if name := inspect.Name(l.Characteristic); used && inspect.CoarseFor(g.U(), *l.LowerMM, *l.UpperMM) && !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 	}

@@ -159,6 +159,7 @@ func (s *Site) funcs(house batch.House) template.FuncMap {
 		"builder":        words.Builder,
 		"say":            words.Say,
 		"role":           words.Role,
+		"result":         words.Result,
 		"paperHead":      s.paperHead,
 		"stateShape":     draw.StateShape,
 		"barCode":        draw.BarCode,
