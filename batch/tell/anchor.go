@@ -23,7 +23,7 @@ func checkpointMoment(at time.Time) string {
 
 // Evidence says how much evidence a record has.
 func Evidence(size int64, root string) string {
-	return fmt.Sprintf("Its evidence has %s, their root is %s.", Counted(int(size), "entry", "entries"), root)
+	return fmt.Sprintf("Its evidence has %s, one for each time that something was written: readings too, which the trail does not list. Their root is %s.", Counted(int(size), "entry", "entries"), root)
 }
 
 // NewestCheckpoint says what of a record's evidence is signed; nil is nothing.
@@ -64,6 +64,33 @@ func BesideAnchor(b *anchor.Beside) string {
 		words += " But it is signed with another key than this record's: " + b.Key + "."
 	}
 	return words
+}
+
+// NoAnchor says why a file shows nothing of the record.
+func NoAnchor(err error) string { return "it shows nothing: " + err.Error() }
+
+// BesideAnchors sums up what files show of the record: so many agree with it, so many do not, the others show nothing.
+func BesideAnchors(files, agree, differ int) string {
+	switch {
+	case agree == files:
+		return fmt.Sprintf("all %d files agree with the record", files)
+	case files == 1 && differ == 1:
+		return "the file does not agree with the record"
+	case files == 1:
+		return "the file shows nothing of the record"
+	}
+	record := "the record" // named once
+	var says []string
+	for _, part := range []struct {
+		n             int
+		one, many, it string
+	}{{agree, "agrees", "agree", "with"}, {differ, "does not agree", "do not agree", "with"}, {files - agree - differ, "shows nothing", "show nothing", "of"}} {
+		if part.n > 0 {
+			says = append(says, Counted(part.n, part.one, part.many)+" "+part.it+" "+record)
+			record = "it"
+		}
+	}
+	return fmt.Sprintf("of %d files %s", files, List(says))
 }
 
 // UpToAnchor says up to where the record is as it was, where a later checkpoint shows that it is not.

@@ -16,7 +16,8 @@ import (
 	"sagitta/batch/tell"
 )
 
-// againstAnchors compares the record with the checkpoints in files that left the building, and says of each file what it shows.
+// againstAnchors compares the record with the checkpoints in files that left the building, says of each file what it shows, and sums up. A file that
+// shows nothing does not keep the others from being judged. Where one of them does not agree with the record the answer is "does not conform".
 func againstAnchors(cmd *cobra.Command, db *record.DB, files, keys []string) error {
 	ctx := cmd.Context()
 	if len(keys) == 0 {
@@ -26,38 +27,72 @@ func againstAnchors(cmd *cobra.Command, db *record.DB, files, keys []string) err
 		}
 	}
 	var holds *anchor.Beside // that has most entries
-	failed := 0
+	agree, differ := 0, 0
 	for _, name := range files {
 		checkpoints, err := checkpointsIn(ctx, name, cmd.InOrStdin())
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
 		if err != nil {
-			return fmt.Errorf("the checkpoint in %s: %w", name, err)
+			fmt.Fprintf(cmd.OutOrStdout(), "%s: %s\n", name, tell.NoAnchor(err))
+			continue
 		}
-		var says *anchor.Beside
-		for _, c := range checkpoints {
-			b, err := db.Beside(ctx, c)
-			if err != nil {
-				return err
-			}
-			b.Signed = c.SignedBy(keys)
-			if says == nil || says.Holds() { // the first that does not hold says more than those after it
-				says = &b
-			}
-			if b.Holds() && (holds == nil || holds.Size < b.Size) {
-				holds = &b
-			}
+		says, holding, err := shownBy(ctx, db, checkpoints, keys)
+		if err != nil {
+			return err
 		}
-		if !says.Holds() {
-			failed++
+		if holding != nil && (holds == nil || holds.Size < holding.Size) {
+			holds = holding
+		}
+		switch {
+		case says.Holds():
+			agree++
+		case says.Signed != anchor.BadSignature:
+			differ++
 		}
 		fmt.Fprintf(cmd.OutOrStdout(), "%s: %s\n", name, tell.BesideAnchor(says))
 	}
-	if failed == 0 {
+	sum := tell.BesideAnchors(len(files), agree, differ)
+	switch {
+	case agree == len(files):
+		if agree > 1 {
+			fmt.Fprintln(cmd.OutOrStdout(), tell.Upper(sum)+".")
+		}
 		return nil
-	}
-	if holds != nil {
+	case differ == 0:
+		return batch.Mendable.Errorf("%s", sum)
+	case holds != nil:
 		fmt.Fprintln(cmd.OutOrStdout(), tell.UpToAnchor(holds))
 	}
-	return batch.Conflict.Errorf("%d of %s not agree with the record", failed, tell.Counted(len(files), "file does", "files do"))
+	return nonconformity{batch.Conflict.Errorf("%s", sum)}
+}
+
+// shownBy is what the checkpoints of a file show: the first that the record does not agree with, else the first that shows nothing, else the newest;
+// and the newest that holds.
+func shownBy(ctx context.Context, db *record.DB, checkpoints []anchor.Checkpoint, keys []string) (says, holds *anchor.Beside, err error) {
+	weight := func(b *anchor.Beside) int {
+		switch {
+		case b.Holds():
+			return 0
+		case b.Signed == anchor.BadSignature:
+			return 1
+		}
+		return 2
+	}
+	for _, c := range checkpoints {
+		b, err := db.Beside(ctx, c)
+		if err != nil {
+			return nil, nil, err
+		}
+		b.Signed = c.SignedBy(keys)
+		if b.Holds() {
+			holds = &b
+		}
+		if says == nil || weight(&b) > weight(says) || weight(&b)+weight(says) == 0 {
+			says = &b
+		}
+	}
+	return says, holds, nil
 }
 
 // checkpointsIn reads the checkpoints of a file: a copy of the record has them in a table, anything else line by line.

@@ -77,6 +77,7 @@ func TestVerifyAgainst(t *testing.T) {
 	restored.adds("Ossian Reed", "Wren Hall", "Jude Marsh", "Kit Wells", "Lee Wells")
 	others := (&signedStation{t, t.TempDir()}).adds("Ossian Reed") // of fewer entries than the first station's
 	other := s.file("other.txt", others[0].Note)
+	nothing, gone := s.file("x.txt", "x"), filepath.Join(t.TempDir(), "gone.pdf")
 	altered := s.file("altered.txt", strings.Replace(signed[1].Note, "at 20", "at 19", 1))
 
 	for _, c := range []struct {
@@ -88,16 +89,23 @@ func TestVerifyAgainst(t *testing.T) {
 		{"what holds", s.dir, []string{first}, exitDone, []string{"first.txt: all that was recorded up to ", " is still there unchanged; 3 entries were added since."}},
 		{"the newest", s.dir, []string{newest}, exitDone, []string{" is still there unchanged.\n"}},
 		{"a copy", s.dir, []string{older}, exitDone, []string{"older.db: all that was recorded"}},
-		{"an older copy's end", older, []string{first, newest}, exitFailed,
+		{"an older copy's end", older, []string{first, newest}, exitReject,
 			[]string{"first.txt: all that was recorded", "newest.txt: ", "its end is missing. It was cut off, or an older copy was brought back.", "all is as it was: what was rewritten or is missing came after that.", "came after that"}},
-		{"an older copy written on", restored.dir, []string{copied, newest}, exitFailed,
+		{"an older copy written on", restored.dir, []string{copied, newest}, exitReject,
 			[]string{"copied.txt: all that was recorded", "newest.txt: what was recorded up to ", "is not what stands here: it was rewritten after that, or an older copy was brought back and written on.", "all is as it was: what was rewritten or is missing came after that."}},
-		{"another record's", s.dir, []string{other}, exitFailed, []string{"other.txt: what was recorded", "But it is signed with another key than this record's: " + others[0].Key}},
+		{"another record's", s.dir, []string{other}, exitReject, []string{"other.txt: what was recorded", "But it is signed with another key than this record's: " + others[0].Key}},
 		{"altered", s.dir, []string{altered}, exitFailed, []string{"altered.txt: it shows nothing", "is not valid"}},
-		{"a witness's", restored.dir, []string{s.file("witness.txt", signed[0].Note+"\n"+signed[3].Note+"\n")}, exitFailed, []string{"is not what stands here", "all is as it was: what was rewritten or is missing came after that."}},
-		{"nothing", s.dir, []string{s.file("x.txt", "x")}, exitFailed, []string{"there is no checkpoint in it"}},
+		{"a witness's", restored.dir, []string{s.file("witness.txt", signed[0].Note+"\n"+signed[3].Note+"\n")}, exitReject, []string{"is not what stands here", "all is as it was: what was rewritten or is missing came after that."}},
+		{"nothing", s.dir, []string{nothing}, exitFailed, []string{nothing + ": it shows nothing: there is no checkpoint in it\n", "sagitta: the file shows nothing of the record"}},
+		{"nothing beside what holds", s.dir, []string{first, nothing, gone, newest}, exitFailed,
+			[]string{"first.txt: all that was recorded", nothing + ": it shows nothing: there is no checkpoint in it\n", gone + ": it shows nothing: ", "newest.txt: all that was recorded", "sagitta: of 4 files 2 agree with the record and 2 show nothing of it\n"}},
+		{"nothing before what was rewritten", restored.dir, []string{nothing, t.TempDir(), altered, copied, newest}, exitReject,
+			[]string{": it shows nothing: there is no checkpoint in it\n", "copied.txt: all that was recorded", "newest.txt: what was recorded up to ", "all is as it was: what was rewritten or is missing came after that.",
+				"sagitta: of 5 files 1 agrees with the record, 1 does not agree with it and 3 show nothing of it\n"}},
+		{"an altered one before one that was rewritten, in one file", restored.dir, []string{s.file("two.txt", strings.Replace(signed[1].Note, "at 20", "at 19", 1)+"\n"+signed[3].Note)}, exitReject, []string{"two.txt: what was recorded up to "}},
+		{"all hold", s.dir, []string{first, newest}, exitDone, []string{"All 2 files agree with the record.\n"}},
 		{"noted key", s.dir, []string{first, "--signed-by", signed[0].Key}, exitDone, []string{"is still there unchanged"}},
-		{"another noted key", s.dir, []string{first, "--signed-by", others[0].Key}, exitFailed, []string{"is still there unchanged; 3 entries", "But it is signed with another key"}},
+		{"another noted key", s.dir, []string{first, "--signed-by", others[0].Key}, exitReject, []string{"is still there unchanged; 3 entries", "But it is signed with another key"}},
 		{"no file", s.dir, nil, exitUsage, []string{"--against needs a FILE"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -122,7 +130,7 @@ func TestVerifyPrintsTheAnchor(t *testing.T) {
 	s := &signedStation{t, t.TempDir()}
 	c := s.adds("Ada Wynn")[0]
 	code, out, errs := sagitta(t, "", "verify", "--data", s.dir)
-	if code != exitDone || !strings.Contains(out, "Its evidence has 2 entries, their root is "+c.Root.String()) || !strings.Contains(out, " covers all of them. It is signed with the public key "+c.Key+"\n") {
+	if code != exitDone || !strings.Contains(out, "Its evidence has 2 entries, one for each time that something was written: readings too, which the trail does not list. Their root is "+c.Root.String()) || !strings.Contains(out, " covers all of them. It is signed with the public key "+c.Key+"\n") {
 		t.Errorf("code %d: %s%s", code, out, errs)
 	}
 	public, err := os.ReadFile(filepath.Join(s.dir, anchors.PublicName))

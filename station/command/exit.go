@@ -22,6 +22,11 @@ const (
 // errDoesNotConform ends a command whose answer is "does not conform"; it has been printed already.
 var errDoesNotConform = errors.New("does not conform")
 
+// nonconformity is an answer "does not conform" of which there is something left to say.
+type nonconformity struct{ error }
+
+func (nonconformity) Is(target error) bool { return target == errDoesNotConform }
+
 // errInterrupted ends a command that computes, wherever it is: half an answer is none.
 var errInterrupted = errors.New("interrupted: there is no answer")
 
@@ -64,6 +69,9 @@ func end(ctx context.Context, called *cobra.Command, err error, errs io.Writer) 
 	case err == nil:
 		return exitDone
 	case errors.Is(err, errDoesNotConform):
+		if err != errDoesNotConform {
+			fmt.Fprintf(errs, "sagitta: %v\n", err)
+		}
 		return exitReject
 	case errors.Is(err, context.Canceled) && ctx.Err() != nil:
 		return exitDone // it was ended from outside

@@ -71,7 +71,7 @@ func printHelp(cmd *cobra.Command, _ []string) {
 		fmt.Fprintf(&b, "\n%s COMMAND --help tells more.\n", cmd.CommandPath())
 	}
 	if !cmd.HasParent() {
-		fmt.Fprintln(&b, "Exit status: 0 done, 1 could not, 2 wrong usage, 3 the answer is \"does not conform\".")
+		fmt.Fprintln(&b, "Exit status: 0 done, 1 could not, 2 wrong usage, 3 the answer is \"does not conform\"\n(of verify --against: a file does not agree with the record).")
 	}
 	_, _ = cmd.OutOrStdout().Write(page.set(b.Bytes()))
 }

@@ -30,7 +30,8 @@ Every workbook, sheet and copy carries the newest checkpoint in small print, and
 many: workbooks (.xlsx), sheets (.pdf, .html), copies (.zip, .db), a witness's files, or the small print itself as text (- reads standard input); of each it says whether what was recorded
 until then is still there unchanged, or was rewritten or cut off. A signature counts by the keys that the record's trail names, or with --signed-by by those that
 you noted. Where a file NAME.tsr with an authority's time stamp (see sagitta checkpoint) lies beside NAME.txt, it says when the authority had that checkpoint;
---stamp-roots names the certificates that you trust authorities by. ` + tell.AnchorLimit,
+--stamp-roots names the certificates that you trust authorities by. Exit status: 0 all files agree with the record, 3 one of them at least does not, 1 some show
+nothing (unreadable, without a checkpoint, or with one that was altered) and the others agree, or the record is not whole by itself. ` + tell.AnchorLimit,
 		Args: func(cmd *cobra.Command, args []string) error {
 			switch {
 			case against && len(args) == 0:
@@ -57,7 +58,7 @@ you noted. Where a file NAME.tsr with an authority's time stamp (see sagitta che
 					return err
 				}
 				for _, e := range last {
-					fmt.Fprintf(cmd.OutOrStdout(), "The record is whole: %s, the newest hash is %s.\n", tell.Counted(int(e.Seq), "entry", "entries"), e.Hash)
+					fmt.Fprintf(cmd.OutOrStdout(), "The record is whole: its trail has %s, the newest hash is %s.\n", tell.Counted(int(e.Seq), "entry", "entries"), e.Hash)
 				}
 				if err := tellEvidence(cmd, db); err != nil {
 					return err
