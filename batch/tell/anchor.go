@@ -90,6 +90,9 @@ func BesideAnchors(files, agree, differ int) string {
 			record = "it"
 		}
 	}
+	if len(says) == 1 {
+		return fmt.Sprintf("none of %d files says that the record is as it was: %s", files, says[0])
+	}
 	return fmt.Sprintf("of %d files %s", files, List(says))
 }
 
