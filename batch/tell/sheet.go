@@ -14,6 +14,9 @@ type SheetWords struct {
 	Title       string `toml:"title,omittable"`
 	Measured    string `toml:"measured,omittable"`
 	Model       string `toml:"model,omittable"`
+	Instrument  string `toml:"instrument,omittable"`
+	Owner       string `toml:"owner,omittable"`
+	Number      string `toml:"number,omittable"`
 	Scale       string `toml:"scale,omittable"`
 	Frets       string `toml:"frets,omittable"`
 	Radius      string `toml:"radius,omittable"`
@@ -49,6 +52,7 @@ type SheetWords struct {
 	Climate     string `toml:"climate,omittable"`
 	Temperature string `toml:"temperature,omittable"`
 	Humidity    string `toml:"humidity,omittable"`
+	Wishes      string `toml:"wishes,omittable"`
 	Work        string `toml:"work,omittable"`
 	WorkBefore  string `toml:"work_before,omittable"`
 	Since       string `toml:"since,omittable"`
@@ -62,12 +66,13 @@ type SheetWords struct {
 	Date        string `toml:"date,omittable"`
 	Checkpoint  string `toml:"checkpoint,omittable"`
 	Batch       string `toml:"batch,omittable"`
+	Visit       string `toml:"visit,omittable"`
 }
 
 // HouseSheetWords are the sheet's own words.
 func HouseSheetWords() SheetWords {
 	return SheetWords{
-		Title: "Set-up sheet", Measured: "Measured", Model: "Model", Scale: "Scale", Frets: "Frets", Radius: "Board radius", LeftHanded: "left-handed",
+		Title: "Set-up sheet", Measured: "Measured", Model: "Model", Instrument: "Instrument", Owner: "Owner", Number: "Maker's number", Scale: "Scale", Frets: "Frets", Radius: "Board radius", LeftHanded: "left-handed",
 		Neck: "The neck", Before: "before, {date}", After: "now, {date}", Bass: "bass side", Centre: "centre", Treble: "treble side",
 		Stretched: "heights drawn {times} times larger than lengths",
 		Strings:   "Strings", String: "String", Gauge: "Thickness", Tension: "Tension", Together: "all together",
@@ -75,7 +80,7 @@ func HouseSheetWords() SheetWords {
 		Relief: "Relief", Over: "at fret {fret}, over frets {from} and {to}",
 		Heights: "The strings over fret {fret}", FromSaddle: "seen from the saddle, mm",
 		Rod: "Truss rod", Kind: "Kind", Tool: "Tool", Turned: "Turned in this shop", Left: "Turns left to tighten", Tighter: "tighter", Looser: "looser", AsFound: "not turned",
-		Climate: "Climate when measured", Temperature: "Temperature", Humidity: "Humidity", Work: "Work done",
+		Climate: "Climate when measured", Temperature: "Temperature", Humidity: "Humidity", Wishes: "What the player wished", Work: "Work done",
 		WorkBefore: "Earlier steps that have no room here: {steps}.",
 		Since:      "The last work was done after these figures were taken.",
 		Earlier:    "Measured earlier and not changed by the work since: {what}, {date}.",
@@ -84,7 +89,7 @@ func HouseSheetWords() SheetWords {
 		Advice:     "Keeping it well",
 		Keep:       "Keep the instrument between 45 and 55 % RH, in its case with a humidifier where the air is drier. After a move or a change of season give it one to two weeks before anything is turned.",
 		Photo:      "Photograph", Signature: "Signature", Date: "Date",
-		Checkpoint: "By this checkpoint it can be shown later whether the record that this sheet is from was altered.", Batch: "Batch",
+		Checkpoint: "By this checkpoint it can be shown later whether the record that this sheet is from was altered.", Batch: "Batch", Visit: "Visit",
 	}
 }
 

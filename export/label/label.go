@@ -51,8 +51,11 @@ func ofSetUp(s *sheet.Sheet) Label {
 
 // ofTraveller is a neck's label for its way through the shop: a scan of either code brings the neck to the bench.
 func ofTraveller(t *sheet.Template, neck batch.Neck, b batch.Batch) Label {
-	return Label{Serial: neck.Serial, Code: neck.Serial, Bars: true, Date: b.OpenedAt,
-		Lines: []string{t.Words.Batch + " " + b.Number, t.Words.Model + " " + b.Spec.Name}}
+	lines := []string{t.Words.Batch + " " + b.Number, t.Words.Model + " " + b.Spec.Name}
+	if b.Visit > 0 {
+		lines = []string{t.Words.Visit + " " + strconv.Itoa(b.Visit)}
+	}
+	return Label{Serial: neck.Serial, Code: neck.Serial, Bars: true, Date: b.OpenedAt, Lines: lines}
 }
 
 // Record is what labels ask of the record.

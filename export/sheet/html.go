@@ -33,6 +33,11 @@ func paperWide(p Part) float64 {
 // HTML writes the sheet as one file that needs nothing else and no script.
 func HTML(w io.Writer, s *Sheet) error { return htmlPage.Execute(w, s) }
 
+// Data is the photograph as a data URI.
+func (p *Photo) Data() template.URL {
+	return template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(p.JPEG))
+}
+
 // MarkData is the maker's picture as a data URI, "" for none.
 func (s *Sheet) MarkData() template.URL {
 	if s.mark == nil {

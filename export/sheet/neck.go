@@ -105,16 +105,13 @@ func (g *gathered) shapeBeneath(d *Drawing, o onNeck) {
 	if before == nil && now == nil {
 		return
 	}
-	if before == now {
-		before = nil
-	}
 	largest := 0.05
 	tracks := map[string]bool{}
-	for _, st := range []*state{before, now} {
+	for _, st := range []*drawn{before, now} {
 		if st == nil {
 			continue
 		}
-		for _, p := range g.shapes(st) {
+		for _, p := range st.tracks {
 			tracks[p.Track] = true
 			for _, v := range p.ReliefMM {
 				if v != nil {
@@ -151,7 +148,7 @@ func (g *gathered) shapeBeneath(d *Drawing, o onNeck) {
 	d.High += 4
 	x := headRoom
 	for _, key := range []struct {
-		st     *state
+		st     *drawn
 		words  string
 		colour string
 	}{{before, g.Words.Before, "quiet"}, {now, g.Words.After, "accent"}} {
@@ -171,11 +168,11 @@ func (g *gathered) shapeBeneath(d *Drawing, o onNeck) {
 }
 
 // curve draws one inspection's relief along a track, which lies below its chord where the neck bows forward.
-func (g *gathered) curve(d *Drawing, o onNeck, line inspect.Line, st *state, track string, base, stretch float64, colour string) {
+func (g *gathered) curve(d *Drawing, o onNeck, line inspect.Line, st *drawn, track string, base, stretch float64, colour string) {
 	if st == nil {
 		return
 	}
-	for _, p := range g.shapes(st) {
+	for _, p := range st.tracks {
 		if p.Track != track {
 			continue
 		}

@@ -3,6 +3,7 @@ package sheet
 import (
 	"slices"
 	"strconv"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
@@ -63,7 +64,11 @@ func (g *gathered) strings() *Part {
 	}
 	t.leaveOutEmpty()
 	pull, u := g.spec.PullOf()
-	return &Part{Title: w.Strings, Wide: true, Table: t, Small: []string{w.Tension + ", " + w.Together + ": " + tell.Pull(pull, u) + "."}}
+	title := w.Strings
+	if g.set != "" {
+		title += ": " + g.set
+	}
+	return &Part{Title: title, Wide: true, Table: t, Small: []string{w.Tension + ", " + w.Together + ": " + tell.Pull(pull, u) + "."}}
 }
 
 // leaveOutEmpty drops the columns in which nothing stands.
@@ -176,22 +181,40 @@ func (g *gathered) signature() *Part {
 	return &Part{Wide: true, Sign: []string{g.Words.Date, g.Words.Signature}}
 }
 
-// profiles are the shapes of the neck that may be printed: the first that was measured and, where it is another, that of now.
-func (g *gathered) profiles() (before, now *state) {
+// drawn is a shape of the neck and when it was measured.
+type drawn struct {
+	at     time.Time
+	tracks []inspect.TrackProfile
+}
+
+// profiles are the shapes of the neck that may be printed: the first that was measured in this visit and, where it is another, that of now;
+// where it was measured once in this visit, that of the visit before and this one.
+func (g *gathered) profiles() (before, now *drawn) {
+	var first, last *state
 	for i := range g.states {
 		st := &g.states[i]
 		if len(g.shapes(st)) == 0 {
 			continue
 		}
-		if before == nil {
-			before = st
+		if first == nil {
+			first = st
 		}
-		now = st
+		last = st
 	}
-	if now == nil || now != g.now && slices.ContainsFunc(g.work, func(a batch.ReworkAction) bool {
-		return a.At.After(now.at) && a.At.Before(g.now.at) && a.What != inspect.StepPitch
+	if first == nil {
+		return nil, nil
+	}
+	before, now = &drawn{first.at, g.shapes(first)}, &drawn{last.at, g.shapes(last)}
+	if last != g.now && slices.ContainsFunc(g.work, func(a batch.ReworkAction) bool {
+		return a.At.After(last.at) && a.At.Before(g.now.at) && a.What != inspect.StepPitch
 	}) && g.reliefCarried() == 0 {
 		return before, nil // the neck was worked on since, and has another shape now
+	}
+	if first == last {
+		before = nil
+		if g.earlier != nil {
+			_, before = g.earlier.profiles()
+		}
 	}
 	return before, now
 }

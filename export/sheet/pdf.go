@@ -84,7 +84,7 @@ func (p *page) all(more float64) float64 {
 			top := max(left, right)
 			if len(part.Sign) > 0 && !p.dry { // at the foot of the page
 				_, high := p.GetPageSize()
-				top = max(top, high-margin-p.sheet.anchorRoom()-18*p.measure)
+				top = max(top, high-margin-p.sheet.anchorRoom()-18*p.measure-gap)
 			}
 			y := p.part(part, margin, top+gap, wide)
 			left, right = y, y
@@ -182,6 +182,9 @@ func (p *page) part(b *Part, x, y, wide float64) float64 {
 		}
 		y += d.High
 	}
+	if b.Photo != nil {
+		y = p.photo(b.Photo, x, y, wide)
+	}
 	if b.Table != nil {
 		y = p.table(b.Table, x, y, wide)
 	}
@@ -200,6 +203,19 @@ func (p *page) part(b *Part, x, y, wide float64) float64 {
 		y = p.paragraph("quiet", 2.5*m, line, x, y+0.5*m, wide)
 	}
 	return y
+}
+
+// photoHigh is how high a photograph stands at most, mm.
+const photoHigh = 52.0
+
+// photo sets a photograph as large as its place allows, and returns where it ends.
+func (p *page) photo(b *Photo, x, y, wide float64) float64 {
+	k := min(wide/float64(b.Wide), photoHigh*p.measure*p.measure/float64(b.High))
+	if !p.dry {
+		p.RegisterImageOptionsReader("photograph", fpdf.ImageOptions{ImageType: "JPG"}, bytes.NewReader(b.JPEG))
+		p.ImageOptions("photograph", x, y, float64(b.Wide)*k, float64(b.High)*k, false, fpdf.ImageOptions{ImageType: "JPG"}, 0, "")
+	}
+	return y + float64(b.High)*k + 1
 }
 
 func (p *page) sign(b *Part, x, y, wide float64) float64 {

@@ -23,6 +23,10 @@ type Record interface {
 	Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error)
 	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
 	NewestCheckpoint(ctx context.Context) (*anchor.Checkpoint, error)
+	Instrument(ctx context.Context, serial string) (batch.Instrument, error) // batch.Absent where none is entered
+	Visits(ctx context.Context, serial string) ([]batch.Visit, error)        // and a factory's inspections, oldest first
+	StringSets(ctx context.Context, serial string) ([]batch.StringSet, error)
+	Photographs(ctx context.Context, serial string) ([]batch.Photograph, error)
 }
 
 // Sheet is what is printed, whatever it is printed as.
@@ -45,10 +49,17 @@ type Part struct {
 	Wide  bool // over the whole page
 	Draw  func(width float64) *Drawing
 	Table *Table
+	Photo *Photo
 	Pairs []Pair
 	Lines []string
 	Small []string // remarks
 	Sign  []string // lines to be written on, by their names
+}
+
+// Photo is a picture with its size in pixels.
+type Photo struct {
+	JPEG       []byte
+	Wide, High int
 }
 
 // Table has a head and rows; the first column is a name, the others are numbers.
@@ -73,6 +84,12 @@ type gathered struct {
 	work   []batch.ReworkAction
 	doubts []batch.Doubt
 	hidden bool // something was left out because it is in doubt
+
+	instrument batch.Instrument
+	visit      batch.Visit // the zero value of a factory's neck
+	set        string      // the name of its strings, "" where nobody said
+	photo      *Photo
+	earlier    *gathered // the newest visit before, or a factory's inspection, in which the neck was measured; nil for none
 }
 
 // Of makes the sheet of a serial number. Only what counts is on it: nothing that was taken back, that is in doubt, or that an inspection that was given up measured.
@@ -85,14 +102,11 @@ func Of(ctx context.Context, rec Record, t *Template, serial string) (*Sheet, er
 	if err != nil {
 		return nil, err
 	}
-	g := &gathered{Template: t, spec: b.Spec.Spec.WithDefaults()}
-	if err := g.measured(ctx, rec, neck.ID); err != nil {
+	g, err := gather(ctx, rec, t, neck.ID, b)
+	if err != nil {
 		return nil, err
 	}
-	if g.work, err = rec.Rework(ctx, neck.ID); err != nil {
-		return nil, err
-	}
-	if g.doubts, err = rec.Doubts(ctx, batch.DoubtFilter{NeckID: neck.ID, Standing: true}); err != nil {
+	if err := g.lived(ctx, rec, neck); err != nil {
 		return nil, err
 	}
 	s := &Sheet{Template: t, Serial: neck.Serial, Date: neck.RegisteredAt}
@@ -101,7 +115,7 @@ func Of(ctx context.Context, rec Record, t *Template, serial string) (*Sheet, er
 	}
 	s.Facts = g.facts(s.Date)
 	parts := map[string]func() *Part{"neck": g.neck, "strings": g.strings, "relief": g.relief, "heights": g.heights, "rod": g.rod,
-		"climate": g.climate, "work": g.done, "advice": g.advice, "signature": g.signature}
+		"climate": g.climate, "wishes": g.wishes, "work": g.done, "photograph": g.photograph, "advice": g.advice, "signature": g.signature}
 	remarks := -1
 	for _, name := range t.Blocks {
 		if p := parts[name](); p != nil {
@@ -117,6 +131,19 @@ func Of(ctx context.Context, rec Record, t *Template, serial string) (*Sheet, er
 	s.Short = g.short(s.Serial)
 	s.Anchor, err = rec.NewestCheckpoint(ctx)
 	return s, err
+}
+
+// gather reads what a neck of a batch is told by: its inspections, its work, and what of it is in doubt.
+func gather(ctx context.Context, rec Record, t *Template, neckID string, b batch.Batch) (g *gathered, err error) {
+	g = &gathered{Template: t, spec: b.Spec.Spec.WithDefaults()}
+	if err := g.measured(ctx, rec, neckID); err != nil {
+		return nil, err
+	}
+	if g.work, err = rec.Rework(ctx, neckID); err != nil {
+		return nil, err
+	}
+	g.doubts, err = rec.Doubts(ctx, batch.DoubtFilter{NeckID: neckID, Standing: true})
+	return g, err
 }
 
 // measured reads the inspections that count. One without a verdict that stands is worked out from the readings that stand.
@@ -231,11 +258,22 @@ func (g *gathered) facts(at time.Time) []Pair {
 	if n.MultiScale() {
 		scale = tell.Both(n.ScaleBassMM) + " / " + tell.Both(n.ScaleTrebleMM)
 	}
-	model := g.spec.Name
-	if g.now != nil && g.now.Handed == "left" {
-		model += ", " + g.Words.LeftHanded
+	what := Pair{g.Words.Model, g.model()}
+	if g.visit.Number > 0 {
+		what.Name = g.Words.Instrument
 	}
-	facts := []Pair{{g.Words.Model, model}, {g.Words.Scale, scale}, {g.Words.Frets, strconv.Itoa(n.Frets)}}
+	if g.now != nil && g.now.Handed == "left" {
+		what.Is += ", " + g.Words.LeftHanded
+	}
+	var facts []Pair
+	if owner := g.instrument.Owner.Name; owner != "" {
+		facts = append(facts, Pair{g.Words.Owner, owner})
+	}
+	facts = append(facts, what)
+	if number := g.instrument.MakerNumber; number != "" {
+		facts = append(facts, Pair{g.Words.Number, number})
+	}
+	facts = append(facts, Pair{g.Words.Scale, scale}, Pair{g.Words.Frets, strconv.Itoa(n.Frets)})
 	if n.NutRadiusMM > 0 {
 		radius := tell.Both(n.NutRadiusMM)
 		if n.LastFretRadiusMM != n.NutRadiusMM && n.LastFretRadiusMM > 0 {

@@ -27,7 +27,13 @@ type planted struct {
 	verdicts map[string][]batch.Verdict
 	work     []batch.ReworkAction
 	doubts   []batch.Doubt
-	anchor   *anchor.Checkpoint
+
+	earlier    map[string]*planted // by the neck's ID
+	instrument batch.Instrument
+	visits     []batch.Visit
+	sets       []batch.StringSet
+	photos     []batch.Photograph
+	anchor     *anchor.Checkpoint
 }
 
 var day = time.Date(2026, 11, 2, 10, 0, 0, 0, time.UTC)
@@ -38,19 +44,48 @@ func (p *planted) Neck(_ context.Context, serial string) (batch.Neck, error) {
 func (p *planted) Batch(context.Context, string) (batch.Batch, error) {
 	return batch.Batch{Number: "B", Spec: batch.SpecRevision{Spec: p.spec}}, nil
 }
-func (p *planted) Inspections(context.Context, string) ([]batch.Inspection, error) { return p.all, nil }
+func (p *planted) Inspections(_ context.Context, neckID string) ([]batch.Inspection, error) {
+	return p.of(neckID).all, nil
+}
 func (p *planted) Readings(_ context.Context, id string) ([]batch.Reading, error) {
+	for _, e := range p.earlier {
+		if rows, has := e.readings[id]; has {
+			return rows, nil
+		}
+	}
 	return p.readings[id], nil
+}
+
+// of is what is planted of a neck: of the sheet's own, or of one of an earlier visit.
+func (p *planted) of(neckID string) *planted {
+	if e := p.earlier[neckID]; e != nil {
+		return e
+	}
+	return p
 }
 func (p *planted) Verdicts(_ context.Context, id string) ([]batch.Verdict, error) {
 	return p.verdicts[id], nil
 }
-func (p *planted) Rework(context.Context, string) ([]batch.ReworkAction, error) { return p.work, nil }
-func (p *planted) Doubts(context.Context, batch.DoubtFilter) ([]batch.Doubt, error) {
-	return p.doubts, nil
+func (p *planted) Rework(_ context.Context, neckID string) ([]batch.ReworkAction, error) {
+	return p.of(neckID).work, nil
+}
+func (p *planted) Doubts(_ context.Context, f batch.DoubtFilter) ([]batch.Doubt, error) {
+	return p.of(f.NeckID).doubts, nil
 }
 
 func (p *planted) NewestCheckpoint(context.Context) (*anchor.Checkpoint, error) { return p.anchor, nil }
+
+func (p *planted) Instrument(context.Context, string) (batch.Instrument, error) {
+	if p.instrument.Serial == "" {
+		return p.instrument, batch.Absent.Errorf("no instrument")
+	}
+	return p.instrument, nil
+}
+func (p *planted) Visits(context.Context, string) ([]batch.Visit, error)         { return p.visits, nil }
+func (p *planted) StringSets(context.Context, string) ([]batch.StringSet, error) { return p.sets, nil }
+func (p *planted) Photographs(context.Context, string) ([]batch.Photograph, error) {
+	return p.photos, nil
+}
 
 // bolt is an instrument of the demo's bolt-on model.
 func bolt(t *testing.T) *planted {

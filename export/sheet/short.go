@@ -13,8 +13,8 @@ import (
 // short is the set-up in a few lines, the most telling first. No line is a number alone: a scanner that types them at the bench enters no reading.
 func (g *gathered) short(serial string) []string {
 	n, w := &g.spec.Neck, &g.Words
-	what := []string{g.spec.Name}
-	if n.Kind != "" {
+	what := []string{g.model()}
+	if n.Kind != "" && g.visit.Number == 0 {
 		what = append(what, n.Kind)
 	}
 	if g.now != nil {

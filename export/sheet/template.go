@@ -37,7 +37,8 @@ type Template struct {
 	Colours Colours         `toml:"colours,omittable" comment:"As #RRGGBB, on white paper."`
 	Words   tell.SheetWords `toml:"words,omittable" comment:"Every word of the sheet; what stands in {braces} is filled in."`
 
-	mark []byte `toml:"-"` // the picture's content
+	mark   []byte `toml:"-"` // the picture's content
+	folder string `toml:"-"` // of the record, where photographs are
 }
 
 // Colours are those of the sheet.
@@ -53,7 +54,7 @@ type Colours struct {
 var Papers = map[string][2]float64{"A4": {210, 297}, "Letter": {215.9, 279.4}}
 
 // blocks are the names of all blocks, in the house's order.
-var blocks = []string{"neck", "strings", "relief", "heights", "rod", "climate", "work", "advice", "signature"}
+var blocks = []string{"neck", "strings", "relief", "heights", "rod", "climate", "wishes", "work", "photograph", "advice", "signature"}
 
 // House is the template where a builder has made none.
 func House() *Template {
@@ -72,6 +73,7 @@ const mostMark, mostMarkPixels = 1 << 20, 4 << 20
 // ReadTemplate reads the template of a folder; the house's where there is none. Everything wrong in it is told with its line and key.
 func ReadTemplate(folder string) (*Template, error) {
 	t := House()
+	t.folder = folder
 	file, text, err := files.ReadDocument(filepath.Join(folder, TemplateFile), nil)
 	if errors.Is(err, fs.ErrNotExist) {
 		return t, nil

@@ -42,7 +42,7 @@ var arrows = map[string]string{
 	"devices/...":          "inspect/unit",
 
 	"export":        "batch batch/anchor batch/stat batch/spc batch/study batch/tell export/symbol inspect inspect/unit",
-	"export/sheet":  "batch batch/anchor batch/files batch/tell export/symbol inspect inspect/unit",
+	"export/sheet":  "batch batch/anchor batch/files batch/instrument batch/photograph batch/tell export/symbol inspect inspect/unit",
 	"export/symbol": "",
 	"export/label":  "batch batch/tell export/sheet export/symbol inspect/unit",
 

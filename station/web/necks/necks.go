@@ -9,8 +9,8 @@ import (
 	"time"
 
 	"sagitta/batch"
-	"sagitta/batch/anchor"
 	"sagitta/batch/tell"
+	"sagitta/export/label"
 	"sagitta/export/sheet"
 	"sagitta/station/web/show"
 	"sagitta/station/web/site"
@@ -22,21 +22,13 @@ var files embed.FS
 // Record is what the pages ask of the station's record.
 type Record interface {
 	show.SignatureRecord
-	Neck(ctx context.Context, serial string) (batch.Neck, error)
-	Necks(ctx context.Context, batchID string) ([]batch.NeckRow, error)
+	label.Record // of the sheet too
 	SearchNecks(ctx context.Context, part string, limit int) ([]batch.NeckRow, error)
 	NeckStory(ctx context.Context, serial string) (batch.NeckStory, error)
-	Inspections(ctx context.Context, neckID string) ([]batch.Inspection, error)
-	Readings(ctx context.Context, inspectionID string) ([]batch.Reading, error)
-	Verdicts(ctx context.Context, inspectionID string) ([]batch.Verdict, error)
-	Rework(ctx context.Context, neckID string) ([]batch.ReworkAction, error)
-
-	Batch(ctx context.Context, number string) (batch.Batch, error)
 	BatchAlarms(ctx context.Context, batchID string) ([]batch.Alarm, error)
 	HeldBy(ctx context.Context, neckID string) (*batch.OutgoingFinding, error)
 	DrawnIn(ctx context.Context, neckID string) ([]batch.DrawnIn, error)
 
-	Doubts(ctx context.Context, f batch.DoubtFilter) ([]batch.Doubt, error)
 	ClearDoubts(ctx context.Context, by, reason string, group []batch.NeckDoubts) error
 	DoubtReach(ctx context.Context, over batch.DoubtRange) (batch.Marked, error)
 	CastDoubt(ctx context.Context, by, reason string, over batch.DoubtRange, shown batch.Marked) (batch.Marked, error)
@@ -45,7 +37,6 @@ type Record interface {
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
 	GaugeChecks(ctx context.Context, gaugeID string) ([]batch.GaugeCheck, error)
 	Certificates(ctx context.Context, gaugeID string) ([]batch.Certificate, error)
-	NewestCheckpoint(ctx context.Context) (*anchor.Checkpoint, error)
 }
 
 // Bench is told of a neck that was cleared of doubt.
