@@ -39,19 +39,19 @@ func Trail(ctx context.Context, w io.Writer, form TrailForm, entries iter.Seq2[b
 	switch form {
 	case TrailText:
 		return eachEntry(entries, func(e batch.Entry) error {
-			_, err := fmt.Fprintf(w, "%s  %s\n", e.At.In(opt.Location).Format(time.DateTime), tell.Entry(e))
+			_, err := fmt.Fprintf(w, "%s  %s\n", e.At.In(opt.Location).Format(time.DateTime), opt.Words.Entry(e))
 			return err
 		})
 	case TrailJSON:
 		out := json.NewEncoder(w)
 		out.SetEscapeHTML(false)
-		return eachEntry(entries, func(e batch.Entry) error { return out.Encode(jsonOf(e)) })
+		return eachEntry(entries, func(e batch.Entry) error { return out.Encode(jsonOf(e, opt)) })
 	case TrailCSV:
 		out := csv.NewWriter(w)
 		if err := out.Write(trailColumns); err != nil {
 			return err
 		}
-		if err := eachEntry(entries, func(e batch.Entry) error { return out.Write(SafeCells(cellsOf(e))) }); err != nil {
+		if err := eachEntry(entries, func(e batch.Entry) error { return out.Write(SafeCells(cellsOf(e, opt))) }); err != nil {
 			return err
 		}
 		out.Flush()
@@ -77,12 +77,12 @@ func eachEntry(entries iter.Seq2[batch.Entry, error], do func(e batch.Entry) err
 // trailColumns are the columns of comma-separated values; at is RFC 3339 in UTC.
 var trailColumns = []string{"seq", "at", "by", "says", "matter", "what", "about", "neck", "attempt", "batch", "gauge", "person", "reason", "detail", "sha256", "station", "hash"}
 
-func cellsOf(e batch.Entry) []string {
+func cellsOf(e batch.Entry, opt Options) []string {
 	attempt := ""
 	if e.Attempt > 0 {
 		attempt = strconv.Itoa(e.Attempt)
 	}
-	return []string{strconv.FormatInt(e.Seq, 10), e.At.UTC().Format(time.RFC3339Nano), e.By, tell.Entry(e), string(e.Happening().Matter), e.What, e.About,
+	return []string{strconv.FormatInt(e.Seq, 10), e.At.UTC().Format(time.RFC3339Nano), e.By, opt.Words.Entry(e), string(e.Happening().Matter), e.What, e.About,
 		e.Serial, attempt, e.Batch, e.Gauge, e.Person, e.Reason, e.Detail, tell.Digest(e), e.Station, e.Hash}
 }
 
@@ -107,8 +107,8 @@ type jsonEntry struct {
 	Hash    string    `json:"hash"`
 }
 
-func jsonOf(e batch.Entry) jsonEntry {
-	return jsonEntry{e.Seq, e.At.UTC(), e.By, tell.Entry(e), string(e.Happening().Matter), e.What, e.About, e.Serial, e.Attempt, e.Batch, e.Gauge, e.Person, e.Reason, e.Detail,
+func jsonOf(e batch.Entry, opt Options) jsonEntry {
+	return jsonEntry{e.Seq, e.At.UTC(), e.By, opt.Words.Entry(e), string(e.Happening().Matter), e.What, e.About, e.Serial, e.Attempt, e.Batch, e.Gauge, e.Person, e.Reason, e.Detail,
 		tell.Digest(e), e.Station, e.Hash}
 }
 
@@ -145,7 +145,7 @@ func trailSheet(ctx context.Context, w io.Writer, entries iter.Seq2[batch.Entry,
 			}
 			t.put(0, e.Seq)
 			t.time(1, e.At)
-			for i, text := range []string{e.By, tell.Entry(e), string(e.Happening().Matter), e.Serial, e.Batch, e.Gauge, e.Person, e.Station, tell.Digest(e), e.Hash} {
+			for i, text := range []string{e.By, opt.Words.Entry(e), string(e.Happening().Matter), e.Serial, e.Batch, e.Gauge, e.Person, e.Station, tell.Digest(e), e.Hash} {
 				t.text(i+2, text)
 			}
 			return t.write()

@@ -13,6 +13,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/anchor"
+	"sagitta/batch/tell"
 
 	"github.com/xuri/excelize/v2"
 )
@@ -39,6 +40,7 @@ type Options struct {
 	Location *time.Location        // of the times shown; nil is the computer's own
 	Now      time.Time             // when the report is made, and what decides whether a certificate is overdue; zero is now
 	Station  string                // who makes the report, on the Summary
+	Words    tell.Words            // of the house, in the sentences of the record's trail
 	Progress func(done, total int) // may be nil; called after each neck's rows, at most total times
 
 	rowLimit int // rows of one sheet, the header counted; 0 is the format's own limit

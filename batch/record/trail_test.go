@@ -33,7 +33,7 @@ func (s *told) says(what, want string) {
 			s.Fatal(err)
 		}
 		if e.What == what {
-			if got := tell.Entry(e); got != want {
+			if got := (tell.Words{}).Entry(e); got != want {
 				s.Errorf("%s:\n\t%s\nwant\n\t%s", what, got, want)
 			}
 			return

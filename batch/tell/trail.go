@@ -113,12 +113,12 @@ const gaugeHappened = "{reported}the gauge {gauge} {detail}"
 // sealedBy is what an entry says of a digest: the page shows it apart.
 var sealedBy = regexp.MustCompile(`[;,]? ?(?:digest \d+, |lot )?sha256 ([0-9a-f]{64})(?:; )?`)
 
-// Entry is what an entry of the record's trail says, as a sentence: who did what to what, and why.
-func Entry(e batch.Entry) string {
-	template, known := happened[e.What]
+// Entry is what an entry of the record's trail says, as a sentence in the house's words: who did what to what, and why.
+func (w Words) Entry(e batch.Entry) string {
+	template, known := w.happened(e.What)
 	switch {
 	case e.Signed != "":
-		template = signedTemplate(e)
+		template = w.signedTemplate(e)
 	case !known:
 		template = strings.TrimSuffix("{By}: "+e.What+", {about}", ", {about}")
 		if e.About != "" {
@@ -126,9 +126,12 @@ func Entry(e batch.Entry) string {
 		}
 	}
 	detail := strings.Trim(sealedBy.ReplaceAllString(e.Detail, ""), ";, ")
-	placed := strings.Contains(template, "{detail}") || strings.Contains(template, "{strength}") || strings.Contains(template, "{note}")
+	if e.Happening().Names == batch.NamesPerson {
+		detail = w.roles(detail)
+	}
+	placed := strings.Contains(template, "{result}") || strings.Contains(template, "{detail}") || strings.Contains(template, "{strength}") || strings.Contains(template, "{note}")
 	words := strings.NewReplacer("{By}", doer(e.By), "{neck}", e.Serial, "{attempt}", strconv.Itoa(e.Attempt), "{batch}", e.Batch, "{gauge}", e.Gauge, "{person}", somebody(e.Person),
-		"{about}", e.About, "{detail}", detail, "{strength}", strengthWords(e.Detail), "{on}", alarmOn(e), "{note}", "", "{reported}", reportedBy(e.By)).Replace(template)
+		"{about}", e.About, "{detail}", detail, "{strength}", strengthWords(e.Detail), "{on}", w.alarmOn(e), "{note}", "", "{result}", w.resultOf(detail), "{reported}", reportedBy(e.By)).Replace(template)
 	if !placed && detail != "" {
 		words += ": " + detail
 	}
@@ -156,12 +159,12 @@ func Digest(e batch.Entry) string {
 }
 
 // signedTemplate is the sentence of a signature.
-func signedTemplate(e batch.Entry) string {
+func (w Words) signedTemplate(e batch.Entry) string {
 	words := "{By} signed"
 	if e.Second {
 		words += " as the second person"
 	}
-	words += ", to " + string(e.Signed)
+	words += ", to " + w.Say(e.Signed)
 	switch about := e.Happening().Names; {
 	case about == batch.NamesStudy:
 		words += ": {gauge}"
@@ -214,10 +217,10 @@ func strengthWords(strength string) string {
 }
 
 // alarmOn says what an alarm is about.
-func alarmOn(e batch.Entry) string {
+func (w Words) alarmOn(e batch.Entry) string {
 	var of []string
 	if e.Batch != "" {
-		of = append(of, "batch "+e.Batch)
+		of = append(of, strings.TrimPrefix(w.Say("batch")+" ", "visit ")+e.Batch) // a visit's number says that it is one
 	}
 	if e.Gauge != "" {
 		of = append(of, "the gauge "+e.Gauge)
@@ -229,4 +232,9 @@ func alarmOn(e batch.Entry) string {
 }
 
 // MatterName names what entries of the record's trail are about.
-func MatterName(m batch.Matter) string { return Upper(string(m)) }
+func (w Words) MatterName(m batch.Matter) string {
+	if own, there := builderMatters[m]; there && w.builder {
+		return own
+	}
+	return Upper(string(m))
+}

@@ -12,6 +12,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/record"
+	"sagitta/batch/tell"
 	"sagitta/export"
 	"sagitta/station/app"
 )
@@ -50,8 +51,12 @@ also what put it in doubt, a batch's also those of its necks, a gauge's also its
 				form = export.TrailJSON
 			}
 			return withRecord(opt, func(db *record.DB) error {
+				house, err := db.House(cmd.Context())
+				if err != nil {
+					return err
+				}
 				write := func(w io.Writer) error {
-					return export.Trail(cmd.Context(), w, form, db.EachEntry(cmd.Context(), f), export.Options{Location: time.Local, Station: opt.Name})
+					return export.Trail(cmd.Context(), w, form, db.EachEntry(cmd.Context(), f), export.Options{Location: time.Local, Station: opt.Name, Words: tell.WordsOf(house)})
 				}
 				if out == "" {
 					return write(cmd.OutOrStdout())
@@ -59,7 +64,7 @@ also what put it in doubt, a batch's also those of its necks, a gauge's also its
 				if err := export.WriteFile(out, write); err != nil {
 					return err
 				}
-				_, err := fmt.Fprintln(cmd.OutOrStdout(), out)
+				_, err = fmt.Fprintln(cmd.OutOrStdout(), out)
 				return err
 			})
 		},

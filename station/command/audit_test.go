@@ -3,6 +3,7 @@ package command
 import (
 	"encoding/csv"
 	"encoding/json"
+	"errors"
 	"os"
 	"path/filepath"
 	"slices"
@@ -11,6 +12,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"sagitta/batch"
 	"sagitta/batch/record"
 	"sagitta/batch/record/recordtest"
 )
@@ -111,5 +113,18 @@ func TestAuditCommandRefuses(t *testing.T) {
 	_, none, _ := sagitta(t, "", "audit", "--data", dir, "--from", "2026-11-03")
 	if strings.Count(out, "\n") != trailIn(t, dir) || none != "" {
 		t.Errorf("of the day: %s%s; of the next: %s", out, errs, none)
+	}
+}
+
+// TestAuditSpeaksTheHousesWords: the trail of a record that is kept for a builder has no batches.
+func TestAuditSpeaksTheHousesWords(t *testing.T) {
+	dir := trailOfShop(t)
+	db := recordtest.Must(record.Open(filepath.Join(dir, "record.db"), record.Options{Station: "bench 1"}))(t)
+	if err := errors.Join(db.SetHouse(t.Context(), recordtest.Manager, batch.Builder), db.Close()); err != nil {
+		t.Fatal(err)
+	}
+	code, out, errs := sagitta(t, "", "audit", "--data", dir)
+	if code != exitDone || errs != "" || !strings.Contains(out, "  QM-2611-0002 was measured by Ossian Reed, attempt 1: set up as wished.\n") || !strings.Contains(out, "  Mara Quill opened QM-2611.\n") {
+		t.Errorf("code %d, %q\n%s", code, errs, out)
 	}
 }

@@ -93,7 +93,7 @@ func TestRestoredRecordSaysSo(t *testing.T) {
 	}
 	all := recordtest.Must(db.Trail(t.Context(), batch.TrailFilter{Matter: batch.OfRecord}))(t)
 	want := fmt.Sprintf("Somebody at the machine brought this record back from the copy shop.zip: made at 2026-11-02T08:00:00Z, with %d entries; what was recorded after that is missing here.", entries)
-	if e := all[0]; e.Seq != entries+1 || e.Station != "bench 1" || tell.Entry(e) != want || !e.At.Equal(made.Add(time.Hour)) {
-		t.Errorf("entry %d of %s at %v: %s\nwant entry %d: %s", e.Seq, e.Station, e.At, tell.Entry(e), entries+1, want)
+	if e := all[0]; e.Seq != entries+1 || e.Station != "bench 1" || (tell.Words{}).Entry(e) != want || !e.At.Equal(made.Add(time.Hour)) {
+		t.Errorf("entry %d of %s at %v: %s\nwant entry %d: %s", e.Seq, e.Station, e.At, (tell.Words{}).Entry(e), entries+1, want)
 	}
 }

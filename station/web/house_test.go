@@ -44,7 +44,7 @@ var factoryWords = regexp.MustCompile(`(?i)\b(batch|batches|dispositions?|noncon
 var (
 	verdictWords = regexp.MustCompile(`(?i)\b(pass|passed|fail|failed|failing|conforms?)\b`)
 	ofGauges     = regexp.MustCompile(`(?i)(leaf|leaves) that (passes|pass|does not pass|do not pass)|(thinnest|thickest) leaf that [a-z ]*pass(es)?|check (passed|failed)`)
-	ofInstrument = regexp.MustCompile(`^/($|start|bench|instruments|necks)`)
+	ofInstrument = regexp.MustCompile(`^/($|start|bench|instruments|necks|record)`)
 )
 
 var (
@@ -219,6 +219,9 @@ func TestABuildersWords(t *testing.T) {
 	refuses("when work is doubled", of("take", "again", "park")...)
 	h.pressed("discard", nil)
 	webtest.Wants(t, h.walk()["/"], "needs work")
+	webtest.Wants(t, h.walk()["/record"], "Mara Quill did work on A-7: truss rod.", "A-7 was measured by Mara Quill, attempt 1: needs work.", "Mara Quill closed A-7 visit 1.",
+		"Mara Quill kept the wishes of A-7, revision 1: low, please.", "Mara Quill entered Joss Fenn as helper.")
+	webtest.Wants(t, h.Get("/record/trail.csv", http.StatusOK), ",Mara Quill did work on A-7: truss rod.,rework,")
 }
 
 // TestAFactorysWords: the same pages of a factory say what they always did.

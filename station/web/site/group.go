@@ -118,11 +118,11 @@ func (g *Group) Part(house batch.House, name string, data any) (string, error) {
 // place is a link of the navigation.
 type place struct{ Name, Path string }
 
-// places are where the pages of the groups are found, in each house. What a builder is not led to, the record's
-// trail with its batches and specifications too, is still there by its address.
+// places are where the pages of the groups are found, in each house. What a builder is not led to
+// is still there by its address.
 var places = map[batch.House][]place{
 	batch.Factory: {{"Bench", "/"}, {"Batches", "/batches"}, {"Alarms", "/alarms"}, {"Trend", "/trend"}, {"Necks", "/necks"}, {"Specifications", "/specs"}, {"Gauges", "/gauges"}, {"People", "/people"}, {"Record", "/record"}},
-	batch.Builder: {{"Instruments", "/instruments"}, {"Bench", "/"}, {"Gauges", "/gauges"}, {"People", "/people"}},
+	batch.Builder: {{"Instruments", "/instruments"}, {"Bench", "/"}, {"Gauges", "/gauges"}, {"People", "/people"}, {"Record", "/record"}},
 }
 
 // parse reads the layout and the parts that the pages of all groups may show, in each house's words.

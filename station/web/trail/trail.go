@@ -157,10 +157,10 @@ func (s *server) show(c *site.Request, status int, refused *form.Form) error {
 		}
 		p.Error, status = tell.Sentence(err), c.StatusOf(err)
 	}
-	if err := s.choices(ctx, &p); err != nil {
+	if err := s.choices(ctx, &p, c.Words()); err != nil {
 		return err
 	}
-	if err := s.list(ctx, &p, found, f); err != nil {
+	if err := s.list(ctx, &p, found, f, c.Words()); err != nil {
 		return err
 	}
 	if p.Head, err = s.head(ctx); err != nil {
@@ -180,7 +180,7 @@ func (s *server) show(c *site.Request, status int, refused *form.Form) error {
 }
 
 // list fills in the entries and where the pages before and after are.
-func (s *server) list(ctx context.Context, p *page, found []batch.Entry, f batch.TrailFilter) error {
+func (s *server) list(ctx context.Context, p *page, found []batch.Entry, f batch.TrailFilter, words tell.Words) error {
 	gauges, err := s.opt.Record.Gauges(ctx)
 	if err != nil {
 		return err
@@ -199,7 +199,7 @@ func (s *server) list(ctx context.Context, p *page, found []batch.Entry, f batch
 		p.Older = "/record?" + query.Encode()
 	}
 	for _, e := range found {
-		p.Entries = append(p.Entries, entry{e, tell.Entry(e), paths[e.Gauge], tell.Digest(e)})
+		p.Entries = append(p.Entries, entry{e, words.Entry(e), paths[e.Gauge], tell.Digest(e)})
 	}
 	query.Del("before")
 	for _, form := range []struct{ form, label string }{{"xlsx", "Workbook"}, {"csv", "CSV"}, {"json", "JSON"}} {
@@ -209,7 +209,7 @@ func (s *server) list(ctx context.Context, p *page, found []batch.Entry, f batch
 }
 
 // choices fills in what may be chosen.
-func (s *server) choices(ctx context.Context, p *page) error {
+func (s *server) choices(ctx context.Context, p *page, words tell.Words) error {
 	people, err := s.opt.Record.People(ctx)
 	if err != nil {
 		return err
@@ -224,8 +224,8 @@ func (s *server) choices(ctx context.Context, p *page) error {
 	for _, g := range gauges {
 		p.Gauges = append(p.Gauges, g.Name)
 	}
-	for _, m := range batch.Matters {
-		p.Matters = append(p.Matters, choice{string(m), tell.MatterName(m), p.Asked.Matter == string(m)})
+	for _, m := range words.Matters() {
+		p.Matters = append(p.Matters, choice{string(m), words.MatterName(m), p.Asked.Matter == string(m)})
 	}
 	return nil
 }
@@ -245,7 +245,7 @@ func (s *server) file(c *site.Request) error {
 	defer os.Remove(file.Name())
 	defer file.Close()
 	now, ctx := s.opt.Now(), c.Request.Context()
-	if err := export.Trail(ctx, file, form, s.opt.Record.EachEntry(ctx, f), export.Options{Location: now.Location(), Now: now, Station: s.opt.Station}); err != nil {
+	if err := export.Trail(ctx, file, form, s.opt.Record.EachEntry(ctx, f), export.Options{Location: now.Location(), Now: now, Station: s.opt.Station, Words: c.Words()}); err != nil {
 		return export.NoRoom(batch.InTheMaking(err, export.TemporaryFile, file.Name()))
 	}
 	kinds := map[export.TrailForm]string{export.TrailSheet: "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", export.TrailCSV: "text/csv; charset=utf-8", export.TrailJSON: "application/jsonl"}
