@@ -3,6 +3,7 @@ package tell
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -176,7 +177,7 @@ func Life(l *life.Life, days []batch.AirDay, in unit.Unit) []string {
 // LifeGiving says what a neck gives to the pull of other strings.
 func LifeGiving(g life.Giving, in unit.Unit) string {
 	per100 := func(v float64, signed bool) string { return mm(100*v, changeStep, in, signed) }
-	changes := Counted(g.Pairs, "change of strings", "changes of strings") + " at its own visits with nothing else done"
+	changes := Counted(g.Pairs, "change of its strings", "changes of its strings") + ", measured before and after with nothing else done between"
 	common := fmt.Sprintf(" Wooden necks of six strings commonly give %s to each 100 N; that is no figure of this neck's.", from(100*life.CommonLow, 100*life.CommonHigh, in, false))
 	switch {
 	case g.OwnSign():
@@ -255,7 +256,11 @@ func StayMeasured(in *life.Seen, lengths unit.Unit) string {
 		}
 		switch c.Name {
 		case inspect.Relief:
-			relief = append(relief, inspect.Place(c.Track, 0, 0)+" "+mm(*c.Value, reliefStep, lengths, true))
+			is := mm(*c.Value, reliefStep, lengths, true)
+			if c.IntervalMM != nil {
+				is = LeafInterval(*c.IntervalMM, lengths)
+			}
+			relief = append(relief, inspect.Place(c.Track, 0, 0)+" "+is)
 		case inspect.Action:
 			action = append([]string{fmt.Sprintf("string %d %s", c.String, mm(*c.Value, reliefStep, lengths, false))}, action...)
 		}
@@ -277,16 +282,30 @@ func StayMeasured(in *life.Seen, lengths unit.Unit) string {
 	return text
 }
 
-// StayDone lists what was done at a visit, "" for nothing.
+// StayDone lists what was done at a visit in its order, "" for nothing. A set of strings is named where somebody said which.
 func StayDone(s life.Stay, in unit.Unit) string {
 	var words []string
+	sets := s.Fitted
+	strung := func() {
+		words = append(words, "strings: "+either(sets[0].Name == "", "a set without a name", sets[0].Name))
+		sets = sets[1:]
+	}
+	noted := slices.ContainsFunc(s.Done, func(a batch.ReworkAction) bool { return a.What == inspect.WorkStrings })
 	for _, a := range s.Done {
-		if a.What != inspect.WorkStrings || len(s.Fitted) == 0 {
+		for !noted && len(sets) > 0 && sets[0].At.Before(a.At) {
+			strung()
+		}
+		switch {
+		case a.What == inspect.WorkStrings && len(sets) > 0:
+			strung()
+		case a.What == inspect.StepPitch:
+			words = append(words, "tuned to pitch")
+		default:
 			words = append(words, ReworkStep(a, in))
 		}
 	}
-	for _, set := range s.Fitted {
-		words = append(words, "strings: "+either(set.Name == "", "a set without a name", set.Name))
+	for len(sets) > 0 {
+		strung()
 	}
 	return strings.Join(words, "; ")
 }

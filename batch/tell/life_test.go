@@ -7,6 +7,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/life"
+	"sagitta/inspect"
 	"sagitta/inspect/unit"
 )
 
@@ -119,5 +120,35 @@ func TestLifeStrings(t *testing.T) {
 	}
 	if days := life.AirOf([]batch.AirDay{{At: time.Date(2026, 5, 1, 12, 0, 0, 0, time.Local), HumidityPercent: 50}}); days[4].Days != 1 || days[4].Mean != 50 || days[3].Days != 0 {
 		t.Errorf("air %+v", days)
+	}
+}
+
+// TestStayDone: works stand in the order in which they were done, a set of strings where it was put on, by its name.
+func TestStayDone(t *testing.T) {
+	at := func(hour int) time.Time { return time.Date(2026, 3, 1, hour, 0, 0, 0, time.UTC) }
+	rod := batch.ReworkAction{What: inspect.StepRod, Turns: 0.125, Direction: "tighten", At: at(11)}
+	for want, stay := range map[string]life.Stay{
+		"strings: light; truss rod, tighten 1/8 turn":                {Done: []batch.ReworkAction{{What: inspect.WorkStrings, At: at(10)}, rod}, Fitted: []batch.StringSet{{Name: "light", At: at(10)}}},
+		"truss rod, tighten 1/8 turn; strings: light":                {Done: []batch.ReworkAction{rod, {What: inspect.WorkStrings, At: at(12)}}, Fitted: []batch.StringSet{{Name: "light", At: at(12)}}},
+		"strings: heavy; truss rod, tighten 1/8 turn":                {Done: []batch.ReworkAction{rod}, Fitted: []batch.StringSet{{Name: "heavy", At: at(9)}}},
+		"truss rod, tighten 1/8 turn; strings: a set without a name": {Done: []batch.ReworkAction{rod}, Fitted: []batch.StringSet{{At: at(12)}}},
+		"tuned to pitch": {Done: []batch.ReworkAction{{What: inspect.StepPitch, At: at(10)}}},
+		"":               {},
+	} {
+		if is := StayDone(stay, unit.Millimetre); is != want {
+			t.Errorf("%q, want %q", is, want)
+		}
+	}
+}
+
+// TestStayMeasuredByLeaves: between which leaves relief lies is told as the leaves are, not rounded.
+func TestStayMeasuredByLeaves(t *testing.T) {
+	value := func(v float64) *float64 { return &v }
+	in := &life.Seen{Result: &inspect.Result{Characteristics: []inspect.Characteristic{
+		{Name: inspect.Relief, Track: "bass", Value: value(0.525), IntervalMM: &[2]*float64{value(0.5), value(0.55)}},
+		{Name: inspect.Relief, Track: "treble", Value: value(0.325), IntervalMM: &[2]*float64{value(0.3), value(0.35)}},
+	}}}
+	if is := StayMeasured(in, unit.Millimetre); is != "relief bass side 0.50 to 0.55, treble side 0.30 to 0.35 mm" {
+		t.Error(is)
 	}
 }

@@ -85,7 +85,7 @@ function apart(places, room) {
 // the same stretch of the x axis. Marks and bands go through all of them, their labels stand in the first.
 function stacked(o, description, ink, narrow, width, height) {
   const axes = [o.yAxis[0], ...description.panes.map((pane, k) => axis(bounds({ y: pane, series: description.series.filter((s) => s.pane === k + 1).map((s) => ({ ...s, pane: 0 })) }), ink, narrow, true))];
-  const named = (description.marks ?? []).length > 0 ? 16 : 0; // the first axis's title stands above the marks' labels
+  const named = (description.marks ?? []).length > 0 ? 16 + 15 * (description.markRows ?? 0) : 0; // the first axis's title stands above the marks' labels
   const { right } = o.grid, top = o.grid.top + named, gap = 34, left = 46, bottom = 36;
   const unit = (height - top - bottom - gap * description.panes.length) / (axes.length + 1); // the first is twice as high as the others
   axes[0].nameGap += named && top - 40;
@@ -125,7 +125,8 @@ function panel(description, ink, narrow, width, height) {
   const down = apart(across.map((m) => (yAxis.max - m.at) / (yAxis.max - yAxis.min) * (height - 84)), 16);
   const xs = description.series[0].points.map((p) => p.x);
   const xMin = Math.min(...xs, ...along.map((m) => m.at)), xMax = Math.max(...xs, ...along.map((m) => m.at));
-  const px = along.map((m) => (m.at - xMin) / (xMax - xMin || 1) * (width - 60));
+  const room = Math.min(88, 7 * Math.max(0, ...description.series.map((s) => (s.label ?? "").length))); // of the lines' labels on a phone
+  const px = along.map((m) => (m.at - xMin) / (xMax - xMin || 1) * (width - 60 - (narrow ? room : 0)));
   const rows = [];
   px.forEach((x, i) => { // the lowest row in which no label is met
     const met = (row) => rows.some((r, j) => r === row && Math.abs(px[j] - x) < 3.8 * (along[i].words.length + along[j].words.length));
@@ -133,6 +134,7 @@ function panel(description, ink, narrow, width, height) {
     while (met(row)) row++;
     rows.push(row);
   });
+  description.markRows = Math.max(0, ...rows);
   const offset = (m) => (m.along ? [0, -15 * rows[along.indexOf(m)]] : [0, down[across.indexOf(m)]]);
   const markLine = {
     silent: true, symbol: "none", animation: false,
@@ -141,7 +143,6 @@ function panel(description, ink, narrow, width, height) {
       label: { formatter: m.words, position: m.along ? "end" : narrow ? "insideEndTop" : "end", color: m.kind === "limit" ? ink.nonconforming : ink.ink, fontSize: narrow ? 12 : 13, textBorderColor: ink.paper, textBorderWidth: 3, distance: narrow ? 2 : 6, offset: offset(m) },
     })),
   };
-  const room = Math.min(88, 7 * Math.max(0, ...description.series.map((s) => (s.label ?? "").length))); // of the lines' labels on a phone
   const series = description.series.map((s, i) => {
     const color = s.hue ? [ink.ink, ink.accent, ink.doubt, ink.undecided, ink.nonconforming, ink.quiet][(s.hue - 1) % 6] : s.quiet || s.right || i === 0 ? ink.ink : ink.accent;
     const data = s.points.map((p) => ({ value: [p.x, p.y], words: p.w, link: p.l, ...(s.kind === "points" || s.kind === "both" ? pointStyle(p, ink, size, s.hue ? color : ink.quiet) : {}), ...(s.kind === "bars" && p.s ? { itemStyle: { color: ink[p.s] ?? ink.accent } } : {}) }));
