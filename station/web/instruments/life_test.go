@@ -83,7 +83,7 @@ func TestLifePage(t *testing.T) {
 	}
 	webtest.Wants(t, page, "Its relief "+string(h.Is)+" by", "for each 10 % RH of damper air", "In air like this shop's in January (40 % RH on the average of 10 days) expect a relief of",
 		"in July (55 % RH", "Visit 6", "Wished: louder, heavier strings.", "strings: acoustic, .013 to .056", "truss rod, tighten 1/4 turn", "Result: plays as wished.",
-		"Its relief changes by +", "told from 2 changes of strings", "the air of fewer than 5 days is known")
+		"Its relief changes by +", "told from 2 changes of its strings, measured before and after with nothing else done between", "the air of fewer than 5 days is known")
 	for _, month := range []struct {
 		name string
 		air  float64
