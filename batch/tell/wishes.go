@@ -26,6 +26,23 @@ func HardlyTold(of []string) string {
 	return "Judged, but your tool is coarse for it: " + strings.Join(of, ", ") + ". What is well outside is found; near a limit, or where the limits are closer together than the tool tells, the result says how probable it is."
 }
 
+// OnFile says that an instrument that is entered as new was here before.
+func OnFile(last batch.Visit) string {
+	words := fmt.Sprintf("%s is on file: it was here last in visit %d, %s", last.Serial, last.Number, Day(last.OpenedAt))
+	if last.Number == 0 {
+		words = fmt.Sprintf("%s is on file: it was inspected when it was built, %s", last.Serial, Day(last.OpenedAt))
+	}
+	return words + ". Begin a new visit of it, which has its wishes and strings; or give this one another number"
+}
+
+// BenchTaken says that something else lies on the bench.
+func BenchTaken(serial string) string {
+	if serial == "" {
+		return "The bench is taken. When it is free, take this one to it here."
+	}
+	return "On the bench lies " + serial + ". Finish it or park it there; then take this one to the bench here."
+}
+
 // NextVisit says what the wishes of a visit begin with.
 func NextVisit(last batch.Visit) string {
 	words := "Its wishes begin as they were"

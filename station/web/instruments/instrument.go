@@ -23,6 +23,7 @@ type instrumentPage struct {
 	Sentence   string
 	Open       *batch.Visit // the visit that lasts, nil for none
 	OnBench    bool
+	Taken      string        // what else lies on the bench while a visit waits for it, in a sentence
 	Visits     []visitLine   // the newest first
 	Before     []batch.Owner // others that owned it, the first before
 	Strings    []batch.StringSet
@@ -98,15 +99,24 @@ func (s *server) show(c *site.Request, status int, was refused) error {
 		if was.end != nil {
 			p.End, p.EndOpen = was.end, true
 		}
-		if s.opt.Bench != nil {
-			snap := s.opt.Bench.Snapshot()
-			p.OnBench = snap.Serial == serial && (snap.Stage == bench.Measuring || snap.Stage == bench.Decided || snap.Stage == bench.PersonDecides)
-		}
+		s.benchOf(&p)
 	}
 	if p.Life, err = s.lifeOf(ctx, serial, c.Unit()); err != nil {
 		return err
 	}
 	return c.Show(status, "instrument", in.Serial, p)
+}
+
+// benchOf says whether an instrument that is here lies on the bench, or what else does.
+func (s *server) benchOf(p *instrumentPage) {
+	if s.opt.Bench == nil {
+		return
+	}
+	snap := s.opt.Bench.Snapshot()
+	p.OnBench = snap.Serial == p.Instrument.Serial && (snap.Stage == bench.Measuring || snap.Stage == bench.Decided || snap.Stage == bench.PersonDecides)
+	if !free(snap) && !p.OnBench {
+		p.Taken = tell.BenchTaken(snap.Serial)
+	}
 }
 
 // visitLine is a visit with what its last verdict says.

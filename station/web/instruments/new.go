@@ -3,7 +3,6 @@ package instruments
 import (
 	"context"
 	"net/http"
-	"slices"
 	"strings"
 
 	"sagitta/batch"
@@ -26,6 +25,7 @@ type wishPage struct {
 	Title, Sentence string
 	Action          string // where the form is sent
 	Button          string
+	Known           string // the serial number that was given as new and is on file
 	Form            wishForm
 }
 
@@ -160,8 +160,18 @@ func (s *server) take(c *site.Request, p wishPage, a *asked, known batch.Instrum
 	if v.Serial == "new" {
 		a.Field("serial").Fail("This is the name of a page. Choose another.")
 	}
+	status := http.StatusUnprocessableEntity
+	if known.Serial == "" {
+		switch err := s.onFile(c, v.Serial); {
+		case batch.KindOf(err) == batch.Conflict:
+			a.RefuseAt("serial", err)
+			p.Known, status = v.Serial, http.StatusConflict
+		case err != nil:
+			return err
+		}
+	}
 	if v.Spec == nil || !a.Ok() {
-		return s.showWishes(c, http.StatusUnprocessableEntity, p, a, e, kept)
+		return s.showWishes(c, status, p, a, e, kept)
 	}
 	fitted(v.Spec, a.with())
 	visit, err := s.open(c, a, by, v)
@@ -178,6 +188,16 @@ func (s *server) take(c *site.Request, p wishPage, a *asked, known batch.Instrum
 		return err
 	}
 	return c.To(show.Pick(there, "/", site.InstrumentPath(visit.Serial)))
+}
+
+// onFile refuses as new what was here before and is not here now: its next visit begins with what is known of it. Of one that is here, or was
+// built under that number, opening the visit says so.
+func (s *server) onFile(c *site.Request, serial string) error {
+	visits, err := s.opt.Record.Visits(c.Request.Context(), strings.TrimSpace(serial))
+	if err != nil || len(visits) == 0 || visits[len(visits)-1].EndedAt.IsZero() {
+		return err
+	}
+	return batch.Conflict.Errorf("%s", tell.OnFile(visits[len(visits)-1]))
 }
 
 // measured is a number that may be left out; nil then.
@@ -217,8 +237,7 @@ func (s *server) bring(c *site.Request, by string, v batch.Visit, climate inspec
 		}
 		snap = s.opt.Bench.Snapshot()
 	}
-	busy := []bench.Stage{bench.Measuring, bench.PersonDecides}
-	if snap.Inspector != by || snap.Check != nil || snap.Study != nil || slices.Contains(busy, snap.Stage) {
+	if snap.Inspector != by || !free(snap) {
 		return false, nil
 	}
 	if climate != (inspect.Climate{}) {
@@ -230,4 +249,9 @@ func (s *server) bring(c *site.Request, by string, v batch.Visit, climate inspec
 		return false, err
 	}
 	return true, s.opt.Bench.Entry(ctx, v.Serial, "mm")
+}
+
+// free says that an instrument can be laid on the bench.
+func free(snap *bench.Snapshot) bool {
+	return snap.Check == nil && snap.Study == nil && snap.Stage != bench.Measuring && snap.Stage != bench.PersonDecides
 }

@@ -72,7 +72,20 @@ func TestNewInstrument(t *testing.T) {
 	if to := s.Post(Path+"/new", with(first, "serial", "B 1/2"), http.StatusSeeOther); to != site.InstrumentPath("B 1/2") {
 		t.Errorf("leads to %s", to)
 	}
+	webtest.Wants(t, s.Get(site.InstrumentPath("B 1/2"), http.StatusOK), "On the bench lies A-7. Finish it or park it there; then take this one to the bench here.")
 	webtest.Wants(t, s.Post(site.InstrumentPath("B 1/2")+"/bench", nil, http.StatusConflict), "The bench is not free")
+	// What was here before is no new instrument.
+	if err := b.Abandon(t.Context(), "the player came for it"); err != nil {
+		t.Fatal(err)
+	}
+	if page := s.Get(site.InstrumentPath("B 1/2"), http.StatusOK); strings.Contains(page, "On the bench lies") {
+		t.Error("the bench is free, and is said to be taken")
+	}
+	s.Post(Path+"/A-7/end", url.Values{"result": {"as it was"}}, http.StatusSeeOther)
+	webtest.Wants(t, s.Post(Path+"/new", first, http.StatusConflict), "A-7 is on file: it was here last in visit 1", `href="/instruments/A-7/visit"`, "New visit of A-7", `value="Ida Marsh"`)
+	if all := recordtest.Must(s.Rec.Visits(t.Context(), "A-7"))(t); len(all) != 1 {
+		t.Errorf("%d visits", len(all))
+	}
 }
 
 // TestNextVisit: its wishes begin as the last ones were, the strings may be others, what was not asked for before is there to be filled in, and
