@@ -87,6 +87,12 @@ type Promise struct {
 	Ended   string // how, in words
 }
 
+// How a promise ends; what is said of it follows after a colon.
+const (
+	PromiseKept    = "kept"
+	PromiseDropped = "dropped"
+)
+
 // Photograph is a picture of an instrument. Its file lies in the folder photographs beside the record's file, named by its digest.
 type Photograph struct {
 	ID            string
@@ -123,6 +129,19 @@ func ParseDay(text string) (Day, error) {
 
 // DayOf is the day of a moment by the shop's clock.
 func DayOf(at time.Time) Day { return Day(at.Local().Format(time.DateOnly)) }
+
+// After is the day so many days later.
+func (d Day) After(days int) Day {
+	at, _ := time.Parse(time.DateOnly, string(d))
+	return Day(at.AddDate(0, 0, days).Format(time.DateOnly))
+}
+
+// Until counts the days to another, below 0 to one before.
+func (d Day) Until(other Day) int {
+	from, _ := time.Parse(time.DateOnly, string(d))
+	to, _ := time.Parse(time.DateOnly, string(other))
+	return int(to.Sub(from) / (24 * time.Hour))
+}
 
 // House says for whom a record is kept.
 type House string

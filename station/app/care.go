@@ -4,8 +4,11 @@ import (
 	"context"
 	"time"
 
+	"sagitta/batch"
+	"sagitta/batch/tell"
 	"sagitta/station/bench"
 	"sagitta/station/copies"
+	"sagitta/station/web/site"
 )
 
 // careEvery is how soon the bench shows that the record is lost, or that something is due for its copies.
@@ -16,7 +19,7 @@ func (a *App) careFor(ctx context.Context) {
 	every := time.NewTicker(careEvery)
 	defer every.Stop()
 	for {
-		a.Bench.Concerned(a.concerns(time.Now()))
+		a.Bench.Concerned(a.concerns(ctx, time.Now()))
 		select {
 		case <-every.C:
 		case <-ctx.Done():
@@ -25,8 +28,8 @@ func (a *App) careFor(ctx context.Context) {
 	}
 }
 
-// concerns lists what is the matter with the record and its copies, the gravest first.
-func (a *App) concerns(now time.Time) []bench.Concern {
+// concerns lists what is the matter with the record and its copies, the gravest first, and then what was promised and is due.
+func (a *App) concerns(ctx context.Context, now time.Time) []bench.Concern {
 	var all []bench.Concern
 	if err := a.Record.Lost(); err != nil {
 		all = append(all, bench.Concern{What: "record", Words: err.Error(), Lost: true})
@@ -36,6 +39,18 @@ func (a *App) concerns(now time.Time) []bench.Concern {
 	}
 	for _, d := range a.signer.Due() {
 		all = append(all, bench.Concern{What: "anchor", Words: d.Says, ToDo: d.Do, Since: d.Since})
+	}
+	return append(all, a.promised(ctx, batch.DayOf(now))...)
+}
+
+// promised lists what was promised for instruments and is due. Of a record that cannot be read that alone is said.
+func (a *App) promised(ctx context.Context, today batch.Day) (all []bench.Concern) {
+	due, err := a.Record.PromisesDue(ctx, today)
+	if err != nil {
+		return nil
+	}
+	for _, p := range due {
+		all = append(all, bench.Concern{What: tell.PromisedFor(p), Words: tell.PromisedWhat(p, today), ToDo: "Say on its page whether it is kept.", Page: site.InstrumentPath(p.Serial) + "#promises"})
 	}
 	return all
 }

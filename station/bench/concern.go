@@ -8,11 +8,12 @@ import (
 	"sagitta/batch/tell"
 )
 
-// Concern is something about the record or its copies that somebody should see to.
+// Concern is something about the record or its copies, or promised for an instrument, that somebody should see to.
 type Concern struct {
-	What  string // "record", "disk", "backup", "copy", "drill" or "anchor"
+	What  string // "record", "disk", "backup", "copy", "drill", "anchor"; for whom it was promised
 	Words string // what is the matter
 	ToDo  string
+	Page  string    // where it is done, "" for none
 	Since time.Time // zero where that is not known
 	Lost  bool      // nothing is recorded any more
 	Grave bool      // what is recorded is not as it was written

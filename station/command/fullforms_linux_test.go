@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/record/recordtest"
@@ -240,6 +241,11 @@ func (d *fullDisk) instruments() {
 	d.t.Helper()
 	d.both(sent{route: "POST /instruments/new", path: "/instruments/new", form: url.Values{"serial": {"2026-015"}, "owner": {"Ida Marsh"}, "words": {"low, please"}, "kind": {"classical"}, "by": {theManager}}})
 	d.both(sent{route: "POST /instruments/:serial/owner", path: "/instruments/2026-015/owner", form: url.Values{"owner": {"Tam Reed"}, "by": {theManager}}})
+	d.both(sent{route: "POST /instruments/:serial/notes", path: "/instruments/2026-015/notes", form: url.Values{"text": {"the seam opens"}, "by": {theManager}}})
+	d.both(sent{route: "POST /instruments/:serial/promises", path: "/instruments/2026-015/promises", form: url.Values{"what": {"glue the seam"}, "due": {string(batch.DayOf(time.Now()))}, "by": {theManager}}})
+	_, at, _ := strings.Cut(d.read("/instruments/2026-015"), `action="/instruments/2026-015/promises/`)
+	at, _, _ = strings.Cut(at, "#")
+	d.both(sent{route: "POST /instruments/:serial/promises/:promise", path: "/instruments/2026-015/promises/" + at, form: url.Values{"how": {"dropped"}, "words": {"it was sold"}, "by": {theManager}}})
 	d.both(sent{route: "POST /instruments/:serial/bench", path: "/instruments/2026-015/bench"})
 	d.room("abandon", url.Values{"reason": {"the player came for it"}})
 	d.both(sent{route: "POST /instruments/:serial/end", path: "/instruments/2026-015/end", form: url.Values{"result": {"as it was"}, "by": {theManager}}})

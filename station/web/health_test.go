@@ -68,3 +68,12 @@ func TestOpenAlarmsAreCountedOnEveryPage(t *testing.T) {
 		t.Errorf("the pages' module hears %q", w.Header().Get("X-Alarms"))
 	}
 }
+
+// What was promised and is due stands on every page and leads to its instrument.
+func TestPromiseStandsOnEveryPage(t *testing.T) {
+	s := openShop(t).fill()
+	s.Concerns = []bench.Concern{{What: "promised for OAK-31", Words: "check relief after winter, due today", ToDo: "Say on its page whether it is kept.", Page: "/instruments/OAK-31#promises"}}
+	for _, path := range []string{"/batches", "/people", "/health"} {
+		webtest.Wants(t, s.Get(path, 200), `<a href="/instruments/OAK-31#promises">Promised for OAK-31: check relief after winter, due today</a>`, "Say on its page whether it is kept.")
+	}
+}

@@ -12,6 +12,7 @@ type trouble struct {
 	State, Words, ToDo string
 	Gauge              string // its ID
 	Alarm              string // its ID
+	Page               string // where it is done, "" for none
 	Due                bool   // a check would let the gauge in again
 }
 
@@ -49,6 +50,6 @@ func (v *benchView) concerns(lost bool) {
 		if !c.Since.IsZero() {
 			words += ", since " + show.When(c.Since, v.now)
 		}
-		v.Troubles = append(v.Troubles, trouble{State: site.ConcernState(c), Words: words, ToDo: c.ToDo})
+		v.Troubles = append(v.Troubles, trouble{State: site.ConcernState(c), Words: words, ToDo: c.ToDo, Page: c.Page})
 	}
 }

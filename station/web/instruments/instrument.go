@@ -33,6 +33,8 @@ type instrumentPage struct {
 	EndOpen    bool
 	Life       []string // what is known of it over its visits
 
+	Notes       noteBlock
+	Promises    promiseBlock
 	Photographs photographBlock
 }
 
@@ -50,7 +52,10 @@ type valueLine struct{ Name, Value string }
 func (s *server) instrument(c *site.Request) error { return s.show(c, http.StatusOK, refused{}) }
 
 // refused are forms that were not taken, nil those that were not sent.
-type refused struct{ owner, end *form.Form }
+type refused struct {
+	owner, end, note, promise *form.Form
+	ended                     map[string]*form.Form // by the promise's ID
+}
 
 // show shows an instrument with what was wrong with a form.
 func (s *server) show(c *site.Request, status int, was refused) error {
@@ -69,12 +74,15 @@ func (s *server) show(c *site.Request, status int, was refused) error {
 		if err != nil {
 			return err
 		}
-		if v.Number > 0 && v.EndedAt.IsZero() {
-			p.Open = &v
-		}
 		p.Visits = append([]visitLine{line}, p.Visits...)
 	}
-	p.Sentence = tell.VisitsSoFar(visits)
+	p.Open, p.Sentence = lasting(visits), tell.VisitsSoFar(visits)
+	if p.Notes, err = s.noteBlock(c, visits, was.note); err != nil {
+		return err
+	}
+	if p.Promises, err = s.promiseBlock(c, was); err != nil {
+		return err
+	}
 	if p.Photographs, err = s.photographBlock(ctx, serial, visits); err != nil {
 		return err
 	}

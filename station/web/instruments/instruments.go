@@ -33,6 +33,8 @@ type Record interface {
 	Owners(ctx context.Context, serial string) ([]batch.Owner, error)
 	OpenVisit(ctx context.Context, by string, v record.NewVisit) (batch.Visit, error)
 	EndVisit(ctx context.Context, by, serial, result string) error
+	noteRecord
+	promiseRecord
 	photographRecord
 }
 
@@ -73,6 +75,9 @@ func Mount(k *site.Site, opt Options) error {
 	g.POST(Path+"/:serial/end", s.endVisit)
 	g.GET(Path+"/:serial/visit", s.newVisit)
 	g.POST(Path+"/:serial/visit", s.takeVisit)
+	g.POST(Path+"/:serial/notes", s.takeNote)
+	g.POST(Path+"/:serial/promises", s.takePromise)
+	g.POST(Path+"/:serial/promises/:promise", s.endPromise)
 	s.mountPhotographs(g)
 	return nil
 }

@@ -35,6 +35,7 @@ type lifePage struct {
 	Sets      []string   // what each of the usual sets would do
 	Stays     []stayView // the newest first
 	Earlier   []stayView
+	Notes     []noteLine // the newest first
 	Unit      string
 }
 
@@ -90,6 +91,13 @@ func (s *server) life(c *site.Request) error {
 	p.restrung(l, lengths)
 	for _, stay := range slices.Backward(l.Stays) {
 		p.Stays = append(p.Stays, stayView{Name: tell.StayName(stay), Lines: tell.StayTold(stay, lengths)})
+	}
+	visits := make([]batch.Visit, len(l.Stays))
+	for i, stay := range l.Stays {
+		visits[i] = stay.Visit
+	}
+	if p.Notes, err = s.noteLines(ctx, serial, visits); err != nil {
+		return err
 	}
 	n := min(newestStays, len(p.Stays))
 	p.Stays, p.Earlier = p.Stays[:n], p.Stays[n:]

@@ -24,9 +24,9 @@ type listPage struct {
 
 type listRow struct {
 	batch.InstrumentRow
-	Kind    string
-	Promise string
-	Due     bool // today or before
+	Kind string
+	When string // what was promised is due, in words; "" where nothing is to be kept
+	Due  bool   // today or before
 }
 
 func (s *server) list(c *site.Request) error {
@@ -50,7 +50,7 @@ func (s *server) list(c *site.Request) error {
 	for _, r := range rows {
 		row := listRow{InstrumentRow: r, Kind: kindTitle(r.Kind)}
 		if r.Promise != nil {
-			row.Promise, row.Due = r.Promise.What, r.Promise.Due <= today
+			row.When, row.Due = tell.Due(r.Promise.Due, today), r.Promise.Due <= today
 		}
 		p.Rows = append(p.Rows, row)
 	}

@@ -18,6 +18,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/record"
@@ -35,7 +36,7 @@ type album struct {
 
 func openAlbum(t testing.TB) *album {
 	a := &album{webtest.Open(t).Fill(), t.TempDir()}
-	a.Mount(func(k *site.Site) error { return Mount(k, Options{Record: a.Rec, Folder: a.folder}) })
+	a.Mount(func(k *site.Site) error { return Mount(k, Options{Record: a.Rec, Folder: a.folder, Now: time.Now}) })
 	return a
 }
 

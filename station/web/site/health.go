@@ -33,6 +33,7 @@ type healthLine struct {
 	Since time.Time
 	Why   string
 	ToDo  string
+	Page  string // where that is done, "" for none
 }
 
 // healthOf picks what is not well: a record that is lost first, and what is due for its copies last.
@@ -63,7 +64,7 @@ func healthOf(gauges []bench.GaugeLine, concerns []bench.Concern) healthStrip {
 func (h *healthStrip) concerned(all []bench.Concern, grave bool) {
 	for _, c := range all {
 		if (c.Lost || c.Grave) == grave {
-			h.Trouble = append(h.Trouble, healthLine{Name: ConcernWords(c), State: ConcernState(c), Since: c.Since, ToDo: c.ToDo})
+			h.Trouble = append(h.Trouble, healthLine{Name: ConcernWords(c), State: ConcernState(c), Since: c.Since, ToDo: c.ToDo, Page: c.Page})
 		}
 	}
 }
