@@ -155,7 +155,11 @@ func (t *tx) setOwner(by, serial string, o batch.Owner) (err error) {
 	if err := t.fact(`INSERT INTO owners (id, station, at, by, serial, name, contact) VALUES (?, ?, ?, ?, ?, ?, ?)`, by, serial, o.Name, o.Contact); err != nil {
 		return err
 	}
-	return t.audit(by, "owner entered", serial, "") // who it is stands in one table alone
+	detail := "" // who it is stands in one table alone
+	if o.Name == "" {
+		detail = "nobody's who is known"
+	}
+	return t.audit(by, "owner entered", serial, detail)
 }
 
 // Owners returns whose an instrument was, the first before.

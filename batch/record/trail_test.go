@@ -275,6 +275,8 @@ func (s *told) lives() {
 	s.says("instrument entered", "Mara Quill entered the instrument K-17: classical guitar; 17.")
 	s.ok(s.SetOwner(ctx, recordtest.Manager, serial, batch.Owner{Name: "Orla Finch", Contact: "at the mill"}))
 	s.says("owner entered", "Mara Quill entered whose the instrument K-17 is.")
+	s.ok(s.SetOwner(ctx, recordtest.Manager, serial, batch.Owner{}))
+	s.says("owner entered", "Mara Quill entered whose the instrument K-17 is: nobody's who is known.")
 	recordtest.Must(s.OpenVisit(ctx, recordtest.Manager, record.NewVisit{Serial: serial, Kind: "classical guitar", MakerNumber: "17", Wishes: "lower at fret 12", Spec: s.Batch.Spec.Spec}))(s)
 	s.says("visit begun", "Mara Quill began a visit of K-17: visit 1; lower at fret 12.")
 	s.ok(s.FitStrings(ctx, recordtest.Repairer, batch.StringSet{Serial: serial, Fitted: "2026-11-02", Name: "light", Strings: s.Batch.Spec.Spec.Strings}))

@@ -136,7 +136,7 @@ func compose(opt Options) (*site.Site, error) {
 		shift.Mount(k, shift.Options{Record: opt.Record, Bench: opt.Bench, Now: opt.Now}),
 		signOnPages(k, opt),
 		specs.Mount(k, specs.Options{Record: opt.Record, Now: opt.Now}),
-		start.Mount(k, start.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, GaugesChanged: changed}),
+		start.Mount(k, start.Options{Record: opt.Record, Bench: opt.Bench, Ports: opt.Ports, GaugesChanged: changed, Now: opt.Now}),
 		trail.Mount(k, trail.Options{Record: opt.Record, Care: opt.Care, Station: opt.Station, Now: opt.Now}),
 		studies.Mount(k, studies.Options{Record: opt.Record, Bench: opt.Bench, GaugesChanged: changed}),
 		trend.Mount(k, trend.Options{Record: opt.Record, Shifts: opt.Shifts, Now: opt.Now}),

@@ -94,7 +94,7 @@ func (s *server) show(c *site.Request, status int, was refused) error {
 	if p.Strings, err = s.opt.Record.StringSets(ctx, serial); err != nil {
 		return err
 	}
-	if p.Owner, err = s.ownerForm(c, in.Owner); err != nil {
+	if p.Owner, err = ownerForm(c, in.Owner); err != nil {
 		return err
 	}
 	if was.owner != nil {
@@ -173,13 +173,36 @@ func (s *server) lastVerdict(ctx context.Context, v batch.Visit) (*batch.Verdict
 	return nil, err
 }
 
-func (s *server) ownerForm(c *site.Request, now batch.Owner) (*form.Form, error) {
+// nobodys is the choice that an instrument has no owner any more who is known.
+const nobodys = "nobody"
+
+func ownerForm(c *site.Request, now batch.Owner) (*form.Form, error) {
 	by, err := c.ByField(batch.Keep)
-	f := &form.Form{Groups: []form.Group{{Fields: []form.Field{
+	fields := []form.Field{
 		{Name: "owner", Label: "Owner", Kind: "text", Value: now.Name},
-		{Name: "contact", Label: "How the owner is reached", Kind: "text", Value: now.Contact},
-		by}}}}
+		{Name: "contact", Label: "How the owner is reached", Kind: "text", Value: now.Contact}}
+	if now.Name != "" {
+		fields = append(fields, form.Field{Name: "is", Label: "Nobody's", Kind: "check", Options: []form.Option{{Value: nobodys, Label: "It is not " + now.Name + "'s any more, and whose it is nobody knows"}}})
+	}
+	f := &form.Form{Groups: []form.Group{{Fields: append(fields, by)}}}
 	return f.Apart("owner"), err
+}
+
+// typedOwner reads whose an instrument is from now on, after another one: nobody is only who is said to be.
+func typedOwner(f *form.Form, now batch.Owner) batch.Owner {
+	o := batch.Owner{Name: f.Text("owner", 200), Contact: f.Text("contact", longestWords)}
+	fd := f.Field("owner")
+	switch cleared := len(f.Field("is").Chosen()) > 0; {
+	case cleared && o.Name != "" && o.Name != now.Name:
+		fd.Fail("%s is given here, and below that nobody knows whose it is: leave one of the two.", o.Name)
+	case cleared:
+		return batch.Owner{}
+	case o.Name == "" && now.Name != "":
+		fd.Fail("Nothing is here. Give the owner; where nobody knows who it is, say so below.")
+	case o.Name == "":
+		fd.Fail("Nothing is here. Give the owner.")
+	}
+	return o
 }
 
 // othersBefore are the owners with another name than it has now, each once in a row: who moved was entered again.
@@ -191,14 +214,18 @@ func othersBefore(owners []batch.Owner, now string) []batch.Owner {
 // takeOwner says whose the instrument is from now on.
 func (s *server) takeOwner(c *site.Request) error {
 	serial := c.Param("serial")
-	f, err := s.ownerForm(c, batch.Owner{})
+	in, err := s.opt.Record.Instrument(c.Request.Context(), serial)
+	if err != nil {
+		return err
+	}
+	f, err := ownerForm(c, in.Owner)
 	if err != nil {
 		return err
 	}
 	f.Fill(c)
-	o := batch.Owner{Name: f.Text("owner", 200), Contact: f.Text("contact", longestWords)}
+	o, by := typedOwner(f, in.Owner), f.Choice("by")
 	if f.Ok() {
-		if err := s.opt.Record.SetOwner(c.Request.Context(), c.By(), serial, o); err != nil {
+		if err := s.opt.Record.SetOwner(c.Request.Context(), by, serial, o); err != nil {
 			f.Refuse(err)
 		}
 	}
@@ -223,9 +250,9 @@ func (s *server) endVisit(c *site.Request) error {
 		return err
 	}
 	f.Fill(c)
-	result := f.Text("result", longestWords)
+	result, by := f.Text("result", longestWords), f.Choice("by")
 	if f.Ok() {
-		err := s.opt.Record.EndVisit(c.Request.Context(), c.By(), serial, result)
+		err := s.opt.Record.EndVisit(c.Request.Context(), by, serial, result)
 		if err == nil {
 			return c.To(site.InstrumentPath(serial))
 		}

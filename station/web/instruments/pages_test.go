@@ -81,7 +81,8 @@ func TestNewInstrument(t *testing.T) {
 	if page := s.Get(site.InstrumentPath("B 1/2"), http.StatusOK); strings.Contains(page, "On the bench lies") {
 		t.Error("the bench is free, and is said to be taken")
 	}
-	s.Post(Path+"/A-7/end", url.Values{"result": {"as it was"}}, http.StatusSeeOther)
+	webtest.Wants(t, s.Post(Path+"/A-7/end", url.Values{"result": {"as it was"}}, http.StatusUnprocessableEntity), `id="end-by-error"`, "as it was</textarea>")
+	s.Post(Path+"/A-7/end", url.Values{"result": {"as it was"}, "by": {mara}}, http.StatusSeeOther)
 	webtest.Wants(t, s.Post(Path+"/new", first, http.StatusConflict), "A-7 is on file: it was here last in visit 1", `href="/instruments/A-7/visit"`, "New visit of A-7", `value="Ida Marsh"`)
 	if all := recordtest.Must(s.Rec.Visits(t.Context(), "A-7"))(t); len(all) != 1 {
 		t.Errorf("%d visits", len(all))
@@ -98,7 +99,8 @@ func TestNextVisit(t *testing.T) {
 	}
 	webtest.Wants(t, s.Post(Path+"/A-7/visit", url.Values{"by": {"Mara Quill"}}, http.StatusConflict), "has not ended")
 	webtest.Wants(t, s.Post(Path+"/A-7/end", url.Values{"result": {strings.Repeat("x", longestWords+1)}}, http.StatusUnprocessableEntity), "at most 2000 are allowed")
-	s.Post(Path+"/A-7/end", url.Values{"result": {"as it was"}}, http.StatusSeeOther)
+	webtest.Wants(t, s.Post(Path+"/A-7/end", url.Values{"result": {"as it was"}}, http.StatusUnprocessableEntity), `id="end-by-error"`, "as it was</textarea>")
+	s.Post(Path+"/A-7/end", url.Values{"result": {"as it was"}, "by": {mara}}, http.StatusSeeOther)
 	page := s.Get(Path+"/A-7/visit", http.StatusOK)
 	webtest.Wants(t, page, "low, please", "as last time", `name="e.limit.relief.each.upper" type="text" value="0.1"`, `name="e.limit.action.6.12.upper" type="text" value=""`, `name="temperature"`)
 	if strings.Contains(page, `name="kind"`) || strings.Contains(page, `name="serial"`) {
@@ -123,17 +125,44 @@ func TestNextVisit(t *testing.T) {
 	if len(sets) != 2 || in.MakerNumber != "1042" || in.Owner.Name != "Ida Marsh" {
 		t.Errorf("strings %+v, instrument %+v", sets, in)
 	}
-	s.Post(Path+"/A-7/owner", url.Values{"owner": {"Tam Reed"}}, http.StatusSeeOther)
+	s.Post(Path+"/A-7/owner", url.Values{"owner": {"Tam Reed"}, "by": {mara}}, http.StatusSeeOther)
 	webtest.Wants(t, s.Get(Path+"/A-7", http.StatusOK), "Tam Reed", "Before: Ida Marsh", "Visit 2", "Visit 1", "as it was")
 	// Who moved is not who had it before, and nobody is nobody.
-	for _, o := range []string{"", "Tam Reed", "Tam Reed"} {
-		s.Post(Path+"/A-7/owner", url.Values{"owner": {o}, "contact": {"at " + o}}, http.StatusSeeOther)
+	s.Post(Path+"/A-7/owner", url.Values{"owner": {""}, "is": {nobodys}, "by": {mara}}, http.StatusSeeOther)
+	for range 2 {
+		s.Post(Path+"/A-7/owner", url.Values{"owner": {"Tam Reed"}, "contact": {"at Tam Reed"}, "by": {mara}}, http.StatusSeeOther)
 	}
 	_, before, _ := strings.Cut(s.Get(Path+"/A-7", http.StatusOK), "Before: ")
 	if before, _, _ = strings.Cut(before, "</p>"); !strings.HasPrefix(before, "Ida Marsh (") || strings.Contains(before, ",") {
 		t.Errorf("before it was owned by %s", before)
 	}
 	s.Get(Path+"/nobody", http.StatusNotFound)
+}
+
+// TestNobodysIsSaid: an owner is not lost by a field that is empty, nor by nobody: who says it gives their name, and that nobody knows whose it is
+// now is said in words.
+func TestNobodysIsSaid(t *testing.T) {
+	s := kept(t, "OAK-31")
+	const at = Path + "/OAK-31/owner"
+	owner := func() batch.Owner { return recordtest.Must(s.Rec.Instrument(t.Context(), "OAK-31"))(t).Owner }
+	if page := s.Get(Path+"/OAK-31", http.StatusOK); strings.Contains(page, "whose it is nobody knows") {
+		t.Error("what nobody owns is offered to be nobody's")
+	}
+	webtest.Wants(t, s.Post(at, url.Values{"owner": {""}, "contact": {"by post"}, "by": {mara}}, http.StatusUnprocessableEntity), `id="owner-owner-error"`, `value="by post"`)
+	webtest.Wants(t, s.Post(at, url.Values{"owner": {"Ida Marsh"}, "contact": {"by post"}}, http.StatusUnprocessableEntity), `id="owner-by-error"`, `value="Ida Marsh"`)
+	s.Post(at, url.Values{"owner": {"Ida Marsh"}, "contact": {"by post"}, "by": {mara}}, http.StatusSeeOther)
+	webtest.Wants(t, s.Get(Path+"/OAK-31", http.StatusOK), "It is not Ida Marsh&#39;s any more, and whose it is nobody knows")
+	for _, form := range []url.Values{{"owner": {""}}, {"owner": {""}, "by": {mara}}, {"owner": {" "}, "is": {""}, "by": {mara}}, {"is": {nobodys}}, {"owner": {"Tam Reed"}, "is": {nobodys}, "by": {mara}}} {
+		s.Post(at, form, http.StatusUnprocessableEntity)
+		if o := owner(); o.Name != "Ida Marsh" || o.Contact != "by post" || o.By != mara {
+			t.Fatalf("%v makes the owner %+v", form, o)
+		}
+	}
+	s.Post(at, url.Values{"owner": {"Ida Marsh"}, "contact": {"by post"}, "is": {nobodys}, "by": {mara}}, http.StatusSeeOther)
+	if o := owner(); o.Name != "" || o.Contact != "" || o.By != mara {
+		t.Errorf("the owner is %+v", o)
+	}
+	webtest.Wants(t, s.Get(Path+"/OAK-31", http.StatusOK), "Nobody is entered.", "Before: Ida Marsh")
 }
 
 // TestLastNumbers: beside the wishes of a visit stands what the last one measured, of what has one value or two.

@@ -40,7 +40,7 @@ func TestChoicesProposeInBrowser(t *testing.T) {
 	if err := b.Abandon(t.Context(), "the player came for it"); err != nil {
 		t.Fatal(err)
 	}
-	s.Post(Path+"/A-7/end", map[string][]string{"result": {"as it was"}}, 303)
+	s.Post(Path+"/A-7/end", map[string][]string{"result": {"as it was"}, "by": {"Mara Quill"}}, 303)
 	webtest.Does(t, ctx, chromedp.Navigate(address+Path+"/A-7/visit"))
 	choose("set", "electric, .011 to .049", `document.querySelector("[name='e.string.1.diameter_mm']").value === "0.279"`)
 }

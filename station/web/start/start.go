@@ -6,6 +6,7 @@ import (
 	"context"
 	"embed"
 	"net/http"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/devices"
@@ -33,6 +34,7 @@ type Record interface {
 	OpenBatch(ctx context.Context, by string, b batch.Batch, serials []string) (batch.Batch, error)
 	Neck(ctx context.Context, serial string) (batch.Neck, error)
 	Instruments(ctx context.Context, part string, limit int) ([]batch.InstrumentRow, error)
+	PromisesDue(ctx context.Context, by batch.Day) ([]batch.Promise, error)
 	SetHouse(ctx context.Context, by string, h batch.House) error
 }
 
@@ -51,6 +53,7 @@ type Options struct {
 	Bench         Bench
 	Ports         func() ([]devices.PortInfo, error) // that can be seen now; nil: none
 	GaugesChanged func(ctx context.Context) error    // told when a gauge was entered
+	Now           func() time.Time
 }
 
 type server struct{ opt Options }

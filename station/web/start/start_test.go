@@ -29,7 +29,7 @@ func opened(t *testing.T) (*webtest.Shop, *bench.Bench) {
 	b := recordtest.Must(bench.New(t.Context(), bench.Options{Record: s.Rec}))(t)
 	k := recordtest.Must(site.New(site.Options{Snapshot: b.Snapshot, People: s.Rec.People, House: s.Rec.House, Now: time.Now}))(t)
 	ports := func() ([]devices.PortInfo, error) { return []devices.PortInfo{{Name: "/dev/ttyUSB7"}}, nil }
-	if err := Mount(k, Options{Record: s.Rec, Bench: b, Ports: ports, GaugesChanged: b.ReloadGauges}); err != nil {
+	if err := Mount(k, Options{Record: s.Rec, Bench: b, Ports: ports, GaugesChanged: b.ReloadGauges, Now: time.Now}); err != nil {
 		t.Fatal(err)
 	}
 	s.Handler = k.Handler()
@@ -174,5 +174,45 @@ func TestFitted(t *testing.T) {
 				t.Errorf("%s: a ruler is too coarse for nut heights, left out are %v", tmpl.Name, left)
 			}
 		}
+	}
+}
+
+// TestPromisedStandsHere: in a builder's house what was promised and is due within a week stands at the head, the one due first before; what is due
+// later, or has ended, does not.
+func TestPromisedStandsHere(t *testing.T) {
+	s, _ := opened(t)
+	s.Post(Path+"/name", url.Values{"name": {"Mara Quill"}, "house": {string(batch.Builder)}}, http.StatusSeeOther)
+	ok := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	ok(s.Rec.EnterInstrument(t.Context(), "Mara Quill", batch.Instrument{Serial: "OAK-31"}))
+	today := batch.DayOf(time.Now())
+	for what, days := range map[string]int{"check relief after winter": 1, "glue the seam": 0, "order a nut": -1, "send the sheet": 7, "look at the bridge": 8, "dress fret 7": -2} {
+		ok(s.Rec.Promise(t.Context(), "Mara Quill", batch.Promise{Serial: "OAK-31", Due: today.After(days), What: what}))
+	}
+	for _, p := range recordtest.Must(s.Rec.PromisesDue(t.Context(), today.After(-2)))(t) {
+		ok(s.Rec.EndPromise(t.Context(), "Mara Quill", p.ID, batch.PromiseKept))
+	}
+	page := s.Get(Path, http.StatusOK)
+	webtest.Wants(t, page, `<a href="/instruments/OAK-31#promises">Promised for OAK-31: check relief after winter, due tomorrow.</a>`)
+	at := -1
+	for _, words := range []string{": order a nut, was due ", ": glue the seam, due today.", ": check relief after winter, due tomorrow.", ": send the sheet, due "} {
+		if next := strings.Index(page, words); next <= at {
+			t.Errorf("%q stands at %d, after %d", words, next, at)
+		} else {
+			at = next
+		}
+	}
+	for _, gone := range []string{"look at the bridge", "dress fret 7"} {
+		if strings.Contains(page, gone) {
+			t.Errorf("%q stands there", gone)
+		}
+	}
+	s.Post(housePath, url.Values{"house": {string(batch.Factory)}}, http.StatusSeeOther)
+	if strings.Contains(s.Get(Path, http.StatusOK), "order a nut") {
+		t.Error("it stands on a factory's first steps")
 	}
 }

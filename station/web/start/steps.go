@@ -1,6 +1,7 @@
 package start
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -27,10 +28,27 @@ const (
 // page shows the steps.
 type page struct {
 	Sentence string
-	Missing  int // steps
+	Promised []promised // due within a week, in a builder's house
+	Missing  int        // steps
 	Steps    []step
 	House    *form.Form  // what was wrong with saying for whom the record is kept, nil for nothing
 	Others   batch.House // for whom the record might be kept instead; "" where who looks may not say so, or nothing is on file
+}
+
+// promised is something that was promised for an instrument, in words.
+type promised struct{ Words, Path string }
+
+// soon is how many days before it is due what was promised stands here.
+const soon = 7
+
+// promised lists what was promised and is due soon.
+func (s *server) promised(ctx context.Context) (all []promised, err error) {
+	today := batch.DayOf(s.opt.Now())
+	due, err := s.opt.Record.PromisesDue(ctx, today.After(soon))
+	for _, p := range due {
+		all = append(all, promised{tell.Promised(p, today), site.InstrumentPath(p.Serial) + "#promises"})
+	}
+	return all, err
 }
 
 // step is one thing that must be there before a neck is judged.
@@ -82,6 +100,10 @@ func (s *server) page(c *site.Request, refused map[string]*form.Form) (page, err
 	p := page{House: refused[housePath]}
 	parts := []stepMaker{{s.nameStep, batch.Measure}, {s.gaugeStep, batch.SetUp}, {s.checkStep, batch.Measure}, {s.specStep, batch.ReleaseSpec}, {s.neckStep, batch.OpenBatch}}
 	if c.Words().Builder() {
+		var err error
+		if p.Promised, err = s.promised(c.Request.Context()); err != nil {
+			return p, err
+		}
 		parts = append(parts[:3], stepMaker{s.instrumentStep, batch.Keep})
 	}
 	for _, part := range parts {
