@@ -273,6 +273,12 @@ func afterTurn(s *bench.Snapshot) string {
 	case batch.NutHeight, batch.ActionHeight:
 		return "Relief is right. The rod moved the strings too: once more."
 	}
+	limited := slices.ContainsFunc(s.Batch.Spec.Spec.Limits, func(l inspect.Limit) bool {
+		return l.Characteristic == inspect.Action || l.Characteristic == inspect.NutHeight
+	})
+	if limited {
+		return "The rod was turned: only relief now. When it is right, the strings follow, which the rod moved too."
+	}
 	return "The rod was turned: only relief is asked for now."
 }
 
