@@ -252,7 +252,7 @@ func (c *checker) tracks(s *Spec) {
 }
 
 func (c *checker) decision(s *Spec) {
-	c.word("decision.rule", s.Decision.Rule, simpleRule, guardedAcceptance, guardedRejection)
+	c.word("decision.rule", s.Decision.Rule, simpleRule, GuardedAcceptance, guardedRejection)
 	c.number("decision.guard_factor", s.Decision.Guard(), 0, 10, "a factor from 0 to 10")
 	const parts = "a standard uncertainty from 0 to 10 mm"
 	u := &s.Uncertainty

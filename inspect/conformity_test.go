@@ -258,7 +258,7 @@ func TestGuardBandExamples(t *testing.T) {
 		for i, guard := range []float64{2, 1.65} {
 			got := "neither proven"
 			switch {
-			case judged(guardedAcceptance, guard, y) == Conforming:
+			case judged(GuardedAcceptance, guard, y) == Conforming:
 				got = "conformity proven"
 			case judged(guardedRejection, guard, y) == Nonconforming:
 				got = "nonconformity proven"
@@ -275,7 +275,7 @@ func TestGuardBandExamples(t *testing.T) {
 		inside, beyond Zone
 	}{
 		{simpleRule, "simple_acceptance", Conforming, Nonconforming},
-		{guardedAcceptance, "guarded_acceptance (w=U)", Conforming, Undecided},
+		{GuardedAcceptance, "guarded_acceptance (w=U)", Conforming, Undecided},
 		{guardedRejection, "guarded_rejection (w=-U)", Undecided, Nonconforming},
 	} {
 		limits := decoded[[2]float64](t, e.Expected, c.key)

@@ -23,7 +23,7 @@ func (d Decision) Words() string {
 	case d.Rule == simpleRule:
 	case d.Guard() == 0:
 		return strings.ReplaceAll(d.Rule, "_", " ") + " with a guard factor of 0, which is no guard: " + simple
-	case d.Rule == guardedAcceptance:
+	case d.Rule == GuardedAcceptance:
 		return "guarded acceptance: conforming inside the limits drawn in by " + g +
 			" times the standard uncertainty u, nonconforming outside the limits, undecided between"
 	case d.Rule == guardedRejection:

@@ -11,7 +11,7 @@ func TestNoGuard(t *testing.T) {
 	s, r := readNeck(t, "W1-good-neck")
 	c := row(t, mustEvaluate(t, s, r, Options{}), rowKey{name: Relief, track: bass})
 	inside, outside := *c.Value+*c.U/10, *c.Value-*c.U/10
-	for _, rule := range []string{guardedAcceptance, guardedRejection} {
+	for _, rule := range []string{GuardedAcceptance, guardedRejection} {
 		for _, guard := range []*float64{nil, number(1.645), number(0)} {
 			s.Decision = Decision{Rule: rule, GuardFactor: guard}
 			for limit, simple := range map[float64]Zone{inside: Conforming, outside: Nonconforming} {

@@ -2,6 +2,9 @@ package inspect
 
 import "slices"
 
+// GuardedAcceptance is the decision rule that takes as conforming only what is proved to be.
+const GuardedAcceptance = "guarded_acceptance"
+
 // Defaults of a specification.
 const (
 	DefaultGuardFactor   = 1.645 // one-sided 95 % of the Normal distribution
@@ -10,7 +13,6 @@ const (
 	DefaultPitchCents    = 5.0   // the pitch gate without a limit; common practice, no source
 	DefaultReliefMM      = 0.30  // the target without limits; common practice, no source
 	simpleRule           = "simple"
-	guardedAcceptance    = "guarded_acceptance"
 	guardedRejection     = "guarded_rejection"
 	bass, centre, treble = "bass", "centre", "treble"
 )

@@ -2,9 +2,12 @@ package tell
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"sagitta/batch"
+	"sagitta/inspect"
+	"sagitta/inspect/unit"
 )
 
 // WishSource says where the limits of a set-up are from; moved says that the player's wishes moved some, again that the others are those of the
@@ -21,9 +24,17 @@ func WishSource(moved, again bool) string {
 	return "Usual for the kind (common practice, no source), to be changed below."
 }
 
-// HardlyTold says of wishes what a tool that is coarse for their limits can tell.
-func HardlyTold(of []string) string {
-	return "Judged, but your tool is coarse for it: " + strings.Join(of, ", ") + ". What is well outside is found; near a limit, or where the limits are closer together than the tool tells, the result says how probable it is."
+// HardlyTold says what a tool can tell of a wish whose limits it is coarse for; u is the tool's standard uncertainty, mm. Judged by guarded
+// acceptance.
+func HardlyTold(l inspect.Limit, tool string, u float64, in unit.Unit) string {
+	words := fmt.Sprintf("%s, with the %s (±%s): ", Upper(LimitName(l)), tool, Nominal(2*u, in))
+	drawn, guard := l, inspect.Decision{}.Guard()*u
+	lower, upper := math.Ceil((*l.LowerMM+guard)*100-1e-6)/100, math.Floor((*l.UpperMM-guard)*100+1e-6)/100
+	if lower > upper {
+		return words + "one reading cannot show that it is as wished."
+	}
+	drawn.LowerMM, drawn.UpperMM, drawn.TargetMM = &lower, &upper, nil
+	return words + "read from " + Bounds(drawn, in) + " it is as wished."
 }
 
 // OnFile says that an instrument that is entered as new was here before.
@@ -42,6 +53,9 @@ func BenchTaken(serial string) string {
 	}
 	return "On the bench lies " + serial + ". Finish it or park it there; then take this one to the bench here."
 }
+
+// HardlyJudged says how what a tool is coarse for is judged.
+const HardlyJudged = "Read outside the limits it is not as wished. Between the two the tool cannot tell: it is read up to three times, the mean tells more, and then you decide."
 
 // NextVisit says what the wishes of a visit begin with.
 func NextVisit(last batch.Visit) string {

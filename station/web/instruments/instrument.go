@@ -2,8 +2,10 @@ package instruments
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 	"slices"
+	"strings"
 
 	"sagitta/batch"
 	"sagitta/batch/tell"
@@ -42,6 +44,7 @@ type instrumentPage struct {
 type visitLine struct {
 	batch.Visit
 	State  string // in the words of inspect's dispositions, "" before the first verdict
+	Said   string // by whom that was decided, and why; "" where the values say it
 	Values []valueLine
 	Work   []string
 }
@@ -136,6 +139,9 @@ func (s *server) visitLine(ctx context.Context, v batch.Visit, lengths unit.Unit
 	}
 	if verdict != nil {
 		line.State = string(verdict.Disposition)
+		if verdict.DecidedBy != "" {
+			line.Said = fmt.Sprintf(", decided by %s: %s", verdict.DecidedBy, strings.TrimRight(verdict.Reason, "."))
+		}
 		for i := range verdict.Result.Characteristics {
 			if ch := &verdict.Result.Characteristics[i]; inspect.KindOf(ch.Name).ForPlayer && ch.Value != nil {
 				line.Values = append(line.Values, valueLine{tell.Worker(*ch), written(v.Batch.Spec.Spec, ch, lengths)})

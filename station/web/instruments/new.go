@@ -120,7 +120,7 @@ func (s *server) showWishes(c *site.Request, status int, p wishPage, a *asked, e
 	p.Form = e.form(a.Groups[0].Fields, a.Groups[1].Fields, e.first == "", kept)
 	p.Form.Error = strings.TrimSpace(a.Error + " " + p.Form.Error)
 	if spec := e.spec(); spec != nil {
-		p.Form.Left, p.Form.Hardly = fitted(spec, a.with())
+		p.Form.Left, p.Form.Hardly = fitted(spec, a.with(), c.Unit())
 	}
 	if c.FromModule() {
 		return c.ShowPart("wishes", p)
@@ -173,7 +173,7 @@ func (s *server) take(c *site.Request, p wishPage, a *asked, known batch.Instrum
 	if v.Spec == nil || !a.Ok() {
 		return s.showWishes(c, status, p, a, e, kept)
 	}
-	fitted(v.Spec, a.with())
+	fitted(v.Spec, a.with(), c.Unit())
 	visit, err := s.open(c, a, by, v)
 	if err != nil {
 		if known.Serial == "" {

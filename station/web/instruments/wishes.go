@@ -10,6 +10,7 @@ import (
 	"sagitta/batch/instrument"
 	"sagitta/batch/tell"
 	"sagitta/inspect"
+	"sagitta/inspect/unit"
 	"sagitta/station/web/form"
 	"sagitta/station/web/show"
 )
@@ -33,10 +34,10 @@ type wishForm struct {
 	Strings []stringRow
 	Limits  []limitRow
 	Was     choices
-	Wishes  string // what the choices make of the limits, in a sentence
-	Kept    string // what stayed as it was typed
-	Left    string // what no gauge measures
-	Hardly  string // what a gauge measures, and is too coarse for
+	Wishes  string   // what the choices make of the limits, in a sentence
+	Kept    string   // what stayed as it was typed
+	Left    string   // what no gauge measures
+	Hardly  []string // what a gauge measures, and is too coarse for
 	Unit    string
 	Before  bool // the last visit's values stand beside the limits
 	Error   string
@@ -296,14 +297,18 @@ func wrongIn(fields []form.Field) bool {
 	return slices.ContainsFunc(fields, func(f form.Field) bool { return f.Error != "" })
 }
 
-// fitted is a specification's routine fitted to the gauges; in sentences, what of its limits is left out, and what of them can hardly be told.
-func fitted(spec *inspect.Spec, gauges []batch.Gauge) (left, hardly string) {
+// fitted is a specification's routine fitted to the gauges; in sentences, what of its limits is left out, and what of them the gauges can tell.
+func fitted(spec *inspect.Spec, gauges []batch.Gauge, lengths unit.Unit) (left string, hardly []string) {
 	out, coarse, had := show.FitWished(spec, gauges)
 	if len(out) > 0 {
 		left = "Not asked for, because no gauge of yours measures it well enough: " + strings.Join(show.LeftOut(out, had), ", ") + "."
 	}
+	for _, i := range coarse {
+		g := show.Finest(had[i], gauges)
+		hardly = append(hardly, tell.HardlyTold(had[i], g.Name, g.U(), lengths))
+	}
 	if len(coarse) > 0 {
-		hardly = tell.HardlyTold(show.LeftOut(coarse, had))
+		hardly = append(hardly, tell.HardlyJudged)
 	}
 	return left, hardly
 }

@@ -19,7 +19,8 @@ func Fit(spec *inspect.Spec, gauges []batch.Gauge) (left []int, had []inspect.Li
 }
 
 // FitWished does the same for a visit: of what every gauge is too coarse for, it keeps the wishes themselves, action and relief, and what a gauge
-// can still show to be inside its limits, U being under half of what lies between; their places in the list come back too.
+// can still show to be inside its limits, U being under half of what lies between; their places in the list come back too. Of them nothing may be
+// called as wished that was not shown to be: where there are any, the specification judges by guarded acceptance.
 func FitWished(spec *inspect.Spec, gauges []batch.Gauge) (left, coarse []int, had []inspect.Limit) {
 	left, had = fit(spec, gauges, func(l inspect.Limit, gauges []batch.Gauge) bool {
 		wish := l.Characteristic == inspect.Action || l.Characteristic == inspect.Relief
@@ -29,6 +30,9 @@ func FitWished(spec *inspect.Spec, gauges []batch.Gauge) (left, coarse []int, ha
 		if !slices.Contains(left, i) && tooCoarse(l, gauges) {
 			coarse = append(coarse, i)
 		}
+	}
+	if len(coarse) > 0 {
+		spec.Decision = inspect.Decision{Rule: inspect.GuardedAcceptance}
 	}
 	return left, coarse, had
 }
@@ -141,6 +145,18 @@ func serves(gauges []batch.Gauge, k batch.Kind, withLine bool) bool {
 func tooCoarse(l inspect.Limit, gauges []batch.Gauge) bool {
 	alone := &inspect.Spec{Limits: []inspect.Limit{l}}
 	return everyOne(l, gauges, func(g batch.Gauge) bool { return len(CoarseLimits(alone, g)) > 0 })
+}
+
+// Finest is the finest of the gauges that measure what a limit is of; nil where none does.
+func Finest(l inspect.Limit, gauges []batch.Gauge) (finest *batch.Gauge) {
+	for _, p := range inspect.KindOf(l.Characteristic).Points {
+		for i := range gauges {
+			if g := &gauges[i]; g.Serves(batch.Kind(p)) && (finest == nil || g.U() < finest.U()) {
+				finest = g
+			}
+		}
+	}
+	return finest
 }
 
 // bounds says that a limit bounds a length on both sides.
