@@ -1,6 +1,7 @@
 package tell
 
 import (
+	"fmt"
 	"math"
 
 	"sagitta/inspect"
@@ -19,6 +20,37 @@ func Turn(turns float64) string {
 		return "a quarter turn"
 	}
 	return inspect.TurnsWords(turns)
+}
+
+// AfterRod says what is asked for after a turn of the rod; strings says that heights of strings are too.
+func AfterRod(strings bool) string {
+	if strings {
+		return "relief is asked for, and the strings once it is right"
+	}
+	return "relief alone is asked for"
+}
+
+// ReliefFirst says why relief comes first after a turn of the rod, and which strings follow.
+func ReliefFirst(following []int) string {
+	if len(following) == 0 {
+		return "The rod was turned: only relief is asked for now."
+	}
+	return "The rod was turned: relief first. Once it is right, " + Strings(following) + " again, for the rod moved them too."
+}
+
+// Strings names strings by their numbers: "string 6", "strings 6 and 1", "strings 6 to 1".
+func Strings(numbers []int) string {
+	if len(numbers) == 1 {
+		return fmt.Sprintf("string %d", numbers[0])
+	}
+	if first, last := numbers[0], numbers[len(numbers)-1]; len(numbers) > 2 && len(numbers) == max(first, last)-min(first, last)+1 {
+		return fmt.Sprintf("strings %d to %d", first, last)
+	}
+	words := make([]string, len(numbers))
+	for i, n := range numbers {
+		words[i] = fmt.Sprint(n)
+	}
+	return "strings " + List(words)
 }
 
 // Way is the way that a turn goes as one faces the nut; a right-handed thread is tightened clockwise (common practice, no source).

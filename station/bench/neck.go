@@ -101,7 +101,7 @@ func (n *neck) shown(b *Bench, s *Snapshot) {
 	s.RodTaught = rodWords(n.Spec.Neck.Rod, n.Rod.Model, n.Measured.RodSteps)
 	s.Sweep, s.Swept = n.shownSweep(b.gauges), n.swept
 	s.Next, s.Taken, s.Points = n.next(), len(n.Readings), n.Points
-	s.Done, s.Of, s.AfterRod = n.Done(), n.Of(), n.AfterRod()
+	s.Done, s.Of, s.AfterRod, s.Following = n.Done(), n.Of(), n.AfterRod(), n.Attempt.Following(n.Points)
 	s.Laying, s.OwnStep = n.Laying, n.OwnStep
 	if s.Next >= 0 {
 		s.Purpose, s.Because = n.Purpose, n.Why

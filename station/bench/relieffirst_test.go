@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 
 	"sagitta/batch"
@@ -62,7 +63,7 @@ func TestReliefAloneAfterTheRod(t *testing.T) {
 			t.Fatalf("at %.2f mm of relief the advice is %+v", neck.relief, advice)
 		}
 		s.ok(s.bench.RecordRework(s.ctx, batch.ReworkAction{What: advice.What, Direction: advice.Direction, Turns: *advice.Turns}))
-		if text := s.bench.Snapshot().Notice.Text; text != fmt.Sprintf("Recorded: truss rod, tighten %s. Tune to pitch again; then relief alone is asked for (F6).", inspect.TurnsWords(*advice.Turns)) {
+		if text := s.bench.Snapshot().Notice.Text; text != fmt.Sprintf("Recorded: truss rod, tighten %s. Tune to pitch again; then relief is asked for, and the strings once it is right (F6).", inspect.TurnsWords(*advice.Turns)) {
 			t.Errorf("after the turn: %q", text)
 		}
 		neck.relief -= neck.perTurn * *advice.Turns
@@ -73,6 +74,9 @@ func TestReliefAloneAfterTheRod(t *testing.T) {
 		begun := s.bench.Snapshot()
 		if !begun.AfterRod || begun.Of != 5 || begun.Points[begun.Next].Point.Kind != batch.PitchDeclared {
 			t.Errorf("after turn %d of %d points %s is asked for", turns, begun.Of, begun.Points[begun.Next].Words)
+		}
+		if !slices.Equal(begun.Following, []int{6, 5, 4, 3, 2, 1}) {
+			t.Errorf("after turn %d the strings %v are said to follow", turns, begun.Following)
 		}
 		if turns == 1 { // put aside it counts as it is asked for
 			serial := begun.Serial

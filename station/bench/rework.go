@@ -108,7 +108,7 @@ func (n *neck) workSaid(w tell.Words) string {
 		return w.Say("No rework step is recorded since the verdict.")
 	}
 	if routine.ReliefFirst(n.Spec, n.rework) {
-		return "Recorded: " + strings.Join(steps, "; ") + ". Tune to pitch again; then relief alone is asked for (F6)."
+		return "Recorded: " + strings.Join(steps, "; ") + ". Tune to pitch again; then " + tell.AfterRod(routine.StringsAsked(n.Spec)) + " (F6)."
 	}
 	return "Recorded: " + strings.Join(steps, "; ") + ". " + w.Say("Inspect the neck again when it has settled (F6).")
 }

@@ -53,6 +53,7 @@ type Snapshot struct {
 	Carried    []inspect.Characteristic // that the attempt carries over from one before
 	Rework     []batch.ReworkAction     // done since the newest verdict, while they can be taken back
 	AfterRod   bool                     // the attempt asks for relief before anything else, for the rod was turned
+	Following  []int                    // the strings that are asked for after it, once relief is right
 	Round      int                      // 1, or 2 and 3 while undecided points are measured again
 	Doubt      string                   // sentence: which readings of this neck are in doubt and what to do; "" when none
 	Hold       string                   // sentence: which finding of an outgoing audit holds this neck and what to do; "" when none

@@ -13,12 +13,35 @@ func ReliefFirst(s *inspect.Spec, done []batch.ReworkAction) bool {
 	return reliefByHand(s) && batch.SumRodWork(done).Alone
 }
 
+// StringsAsked says whether a routine asks for heights of strings.
+func StringsAsked(s *inspect.Spec) bool {
+	return s.Routine.Strings.Each || len(s.Routine.Strings.Numbers) > 0
+}
+
 func reliefByHand(s *inspect.Spec) bool {
 	return s.Routine.Profile == "leaves" || s.Routine.Profile == "beam"
 }
 
 // AfterRod reports that the attempt asks for relief before anything else, see ReliefFirst.
 func (a *Attempt) AfterRod() bool { return reliefByHand(a.Spec) && (a.Rod.Alone || a.Rod.again()) }
+
+// Following are the strings whose heights are asked for once relief is right, in the routine's order; nil where none of them waits for that.
+// points are those asked for now.
+func (a *Attempt) Following(points []Point) (strings []int) {
+	if !a.AfterRod() || slices.ContainsFunc(points, isHeight) {
+		return nil
+	}
+	for _, p := range a.Routine {
+		if isHeight(p) && !slices.Contains(strings, p.Point.String) {
+			strings = append(strings, p.Point.String)
+		}
+	}
+	return strings
+}
+
+func isHeight(p Point) bool {
+	return p.Point.Kind == batch.NutHeight || p.Point.Kind == batch.ActionHeight
+}
 
 // points are those of the routine that the attempt asks for: after a turn of the rod no string's height until every limited relief conforms, for
 // the next turn would move it again. On an error of inspect.Evaluate all.
@@ -36,7 +59,5 @@ func (a *Attempt) points() []Point {
 	if !open {
 		return a.Routine
 	}
-	return slices.DeleteFunc(slices.Clone(a.Routine), func(p Point) bool {
-		return p.Point.Kind == batch.NutHeight || p.Point.Kind == batch.ActionHeight
-	})
+	return slices.DeleteFunc(slices.Clone(a.Routine), isHeight)
 }

@@ -273,17 +273,16 @@ func afterTurn(s *bench.Snapshot) string {
 	case batch.NutHeight, batch.ActionHeight:
 		return "Relief is right. The rod moved the strings too: once more."
 	}
-	limited := slices.ContainsFunc(s.Batch.Spec.Spec.Limits, func(l inspect.Limit) bool {
-		return l.Characteristic == inspect.Action || l.Characteristic == inspect.NutHeight
-	})
-	if limited {
-		return "The rod was turned: only relief now. When it is right, the strings follow, which the rod moved too."
-	}
-	return "The rod was turned: only relief is asked for now."
+	return tell.ReliefFirst(s.Following)
 }
 
-// ReliefNext says that relief alone is asked for next, for nothing but the rod was turned.
-func (v *benchView) ReliefNext() bool { return routine.ReliefFirst(v.Spec, v.Rework) }
+// ReliefNext says what is asked for next where nothing but the rod was turned; "" elsewhere.
+func (v *benchView) ReliefNext() string {
+	if !routine.ReliefFirst(v.Spec, v.Rework) {
+		return ""
+	}
+	return tell.AfterRod(routine.StringsAsked(v.Spec))
+}
 
 // Work names a kind of work to choose: a repairer's is one's own where whoever measures does all.
 func (v *benchView) Work(what string) string {

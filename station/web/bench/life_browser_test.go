@@ -20,7 +20,7 @@ import (
 )
 
 // TestLifeByLeafOnAPhone takes a neck of planted relief from its serial number to its pass with taps alone, on a phone: every state fits, the
-// question and what answers it are seen without scrolling, the rod's clock shows the turn that is advised, and after a turn only relief is asked for.
+// question and what answers it are seen without scrolling, the rod's clock shows the turn that is advised, and after a turn relief is asked for first.
 func TestLifeByLeafOnAPhone(t *testing.T) {
 	t.Parallel()
 	s := webtest.Open(t)
@@ -151,7 +151,7 @@ func TestLifeByLeafOnAPhone(t *testing.T) {
 		}
 		relief -= 0.5 * done[0].Turns
 		asks("reworked")
-		if said := webtest.Says[string](t, ctx, `document.querySelector(".done .effect").textContent`); said != "Now retune to pitch. Then only relief is asked for." {
+		if said := webtest.Says[string](t, ctx, `document.querySelector(".done .effect").textContent`); said != "Now retune to pitch. Then relief is asked for, and the strings once it is right." {
 			t.Errorf("after the turn: %q", said)
 		}
 		taps(`#keys [data-action="again"]`)

@@ -170,6 +170,9 @@ func (s *server) benchView(ctx context.Context, snap *bench.Snapshot, lengths un
 // live fills what is asked for and the live reading.
 func (v *benchView) live() {
 	v.Progress = fmt.Sprintf("%d of %d points", v.Done, v.Of)
+	if len(v.Following) > 0 {
+		v.ProgressOf = ", then the strings"
+	}
 	if v.Round > 1 {
 		v.Progress, v.ProgressOf = fmt.Sprintf("round %d of 3", v.Round), " of what is undecided"
 	}
