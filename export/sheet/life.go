@@ -32,6 +32,9 @@ func (g *gathered) lived(ctx context.Context, rec Record, neck batch.Neck) (err 
 		if err != nil {
 			return err
 		}
+		for i := range before.work {
+			g.turnedBefore += before.work[i].SignedTurns()
+		}
 		if before.now != nil && sameNeck(before.spec, g.spec) {
 			g.earlier = before
 		}

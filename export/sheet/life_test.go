@@ -11,6 +11,7 @@ import (
 
 	"sagitta/batch"
 	"sagitta/batch/photograph"
+	"sagitta/inspect"
 )
 
 // lives plants an instrument of two visits: relief 0.46 at the first, 0.30 at the second, half a year later, whose sheet it is.
@@ -39,6 +40,12 @@ func TestSheetOfAVisit(t *testing.T) {
 	says := []string{"Owner", "Ida Marsh", "Instrument", "Electric,", "bolt-on", "Maker's number", "1042", "Strings: electric, .010 to .046", "What the player wished", "low action, hard pick",
 		"before, 2026-11-02", "now, 2027-05-02", "+0.30 ± 0.01 mm"}
 	holds(t, p.sheet(t, House()), says, []string{"Model", p.spec.Name, "high, for slide", "an older set", "0.46", "Photograph"})
+
+	// The rod was turned in this shop, whenever that was; turned back it stands as it was found.
+	p.earlier["before"].work = []batch.ReworkAction{{What: inspect.StepRod, Turns: 0.25, Direction: "tighten", At: day}}
+	holds(t, p.sheet(t, House()), []string{"Turned in this shop 1/4 turn tighter"}, []string{"not turned"})
+	p.work = []batch.ReworkAction{{What: inspect.StepRod, Turns: 0.125, Direction: "loosen", At: day.AddDate(0, 6, 0)}}
+	holds(t, p.sheet(t, House()), []string{"Turned in this shop 1/8 turn tighter"}, nil)
 
 	// What is in doubt of the visit before is not drawn.
 	p.earlier["before"].doubts = []batch.Doubt{{Attempt: 1}}

@@ -120,7 +120,7 @@ func (g *gathered) rod() *Part {
 		turned += g.work[i].SignedTurns()
 		repaired = repaired || g.work[i].What == inspect.StepRepairer
 	}
-	p.Pairs = append(p.Pairs, Pair{w.Turned, w.RodTurned(turned)})
+	p.Pairs = append(p.Pairs, Pair{w.Turned, w.RodTurned(g.turnedBefore + turned)})
 	if left := g.spec.Neck.RodTurnsLeft; left != nil && !repaired && *left-turned >= 0 {
 		p.Pairs = append(p.Pairs, Pair{w.Left, inspect.TurnsWords(*left - turned)})
 	}

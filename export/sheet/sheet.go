@@ -85,11 +85,12 @@ type gathered struct {
 	doubts []batch.Doubt
 	hidden bool // something was left out because it is in doubt
 
-	instrument batch.Instrument
-	visit      batch.Visit // the zero value of a factory's neck
-	set        string      // the name of its strings, "" where nobody said
-	photo      *Photo
-	earlier    *gathered // the newest visit before, or a factory's inspection, in which the neck was measured; nil for none
+	instrument   batch.Instrument
+	visit        batch.Visit // the zero value of a factory's neck
+	set          string      // the name of its strings, "" where nobody said
+	photo        *Photo
+	turnedBefore float64   // of the rod, in visits before, positive tightened
+	earlier      *gathered // the newest visit before, or a factory's inspection, in which the neck was measured; nil for none
 }
 
 // Of makes the sheet of a serial number. Only what counts is on it: nothing that was taken back, that is in doubt, or that an inspection that was given up measured.

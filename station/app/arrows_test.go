@@ -48,7 +48,7 @@ var arrows = map[string]string{
 
 	"station":                 "station/command",
 	"station/command":         "station/app station/binding station/certificate station/copies station/demo station/doctor station/signon station/web batch/... devices/... export/... inspect/...",
-	"station/demo":            "station/app station/bench station/bench/routine station/signon batch batch/history batch/history/visits batch/record batch/tell devices devices/simulate export inspect testdata/demo",
+	"station/demo":            "station/app station/bench station/bench/routine station/signon batch batch/history batch/history/visits batch/photograph batch/record batch/tell devices devices/simulate export inspect inspect/unit testdata/demo",
 	"station/app":             "station/anchors station/binding station/certificate station/bench station/alarm station/copies station/doctor station/signon station/web station/web/site batch batch/record batch/tell devices devices/decode inspect",
 	"station/anchors":         "batch batch/anchor batch/record",
 	"station/binding":         "batch devices devices/decode/infer",

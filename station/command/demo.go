@@ -8,13 +8,14 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/batch/history"
+	"sagitta/batch/history/visits"
 	"sagitta/station/app"
 	"sagitta/station/demo"
 )
 
 func demoCommand() *cobra.Command {
 	opt := app.Options{Name: "Quillmere bench 1", Demo: true, Retry: 50 * time.Millisecond}
-	var unattended, signOn bool
+	var unattended, signOn, builder bool
 	var seed uint64
 	var past history.Options
 	var logs logging
@@ -24,6 +25,7 @@ func demoCommand() *cobra.Command {
 		Args:  exactly(),
 		Example: `  sagitta demo
   sagitta demo --sign-on
+  sagitta demo --builder
   sagitta demo --unattended --out demo
   sagitta demo --history 100000 --out history`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -46,6 +48,9 @@ func demoCommand() *cobra.Command {
 					return usageError{fmt.Errorf("--history: %w", err)}
 				}
 				return demo.WriteHistory(cmd.Context(), opt, shop, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			}
+			if builder {
+				return builderDemo(cmd, opt, seed)
 			}
 			if unattended {
 				opt.Listen = ""
@@ -74,9 +79,28 @@ func demoCommand() *cobra.Command {
 	listenFlag(cmd, &opt.Listen)
 	cmd.Flags().BoolVar(&unattended, "unattended", false, "inspect every batch without a browser and write the workbooks")
 	cmd.Flags().BoolVar(&signOn, "sign-on", false, "people sign on: badges, PINs and passwords of invented people are printed")
+	cmd.Flags().BoolVar(&builder, "builder", false, "an invented builder's bench instead: leaves, a ruler, and an instrument with a life of four years")
 	cmd.Flags().IntVar(&past.Necks, "history", 0, "write a record of so many invented necks over two years into --out, and end; verdicts and characteristics, no readings")
 	cmd.Flags().IntVar(&past.Batch, "batch-size", 0, "necks of each batch of the history (0: 300 to 2500)")
 	cmd.Flags().Uint64Var(&seed, "seed", 1, "seed of the simulated gauges' noise and of the history")
 	logs.flags(cmd)
+	cmd.MarkFlagsMutuallyExclusive("builder", "unattended")
+	cmd.MarkFlagsMutuallyExclusive("builder", "sign-on")
+	cmd.MarkFlagsMutuallyExclusive("builder", "history")
 	return cmd
+}
+
+// builderDemo runs the station of an invented builder.
+func builderDemo(cmd *cobra.Command, opt app.Options, seed uint64) error {
+	opt.Name, opt.Demo = "Quillmere back room", false
+	a, err := demo.OpenBuilder(cmd.Context(), opt, seed)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = a.Close() }()
+	if err := a.Watch(cmd.Context()); err != nil {
+		return err
+	}
+	fmt.Fprintf(cmd.OutOrStdout(), "A builder's bench of Quillmere is at %s (record in %s). Its instrument %s was here sixteen times in four years. Ctrl-C ends it.\n", a.URL(), opt.Dir, visits.Serial)
+	return a.Serve(cmd.Context(), nil)
 }
