@@ -109,7 +109,7 @@ func (t *tx) stringsOf(by string, v NewVisit, strung []inspect.String) error {
 	if err != nil || len(strung) == 0 {
 		return err
 	}
-	if n := len(had); n > 0 && had[n-1].Name == v.Strings && slices.EqualFunc(had[n-1].Strings, strung, sameString) {
+	if n := len(had); n > 0 && (v.Strings == "" || had[n-1].Name == v.Strings) && slices.EqualFunc(had[n-1].Strings, strung, sameString) {
 		return nil
 	}
 	fitted := v.At

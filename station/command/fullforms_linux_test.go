@@ -239,8 +239,10 @@ func (d *fullDisk) firstSteps() {
 // instruments sends the forms of single instruments.
 func (d *fullDisk) instruments() {
 	d.t.Helper()
+	d.both(sent{route: "POST /necks/:serial/instrument", path: "/necks/LOT-2-01/instrument", form: url.Values{"kind": {"classical"}, "maker": {"17"}, "by": {theManager}}})
 	d.both(sent{route: "POST /instruments/new", path: "/instruments/new", form: url.Values{"serial": {"2026-015"}, "owner": {"Ida Marsh"}, "words": {"low, please"}, "kind": {"classical"}, "by": {theManager}}})
 	d.both(sent{route: "POST /instruments/:serial/owner", path: "/instruments/2026-015/owner", form: url.Values{"owner": {"Tam Reed"}, "by": {theManager}}})
+	d.both(sent{route: "POST /instruments/:serial/strings", path: "/instruments/2026-015/strings", form: url.Values{"set": {""}, "name": {"our own"}, "diameters": {"0.71:0.42 0.81:0.55 1.02:0.9 0.75w:1.9 0.91w:3.1 1.12w:5"}, "fitted": {string(batch.DayOf(time.Now()))}, "by": {theManager}}})
 	d.both(sent{route: "POST /instruments/:serial/notes", path: "/instruments/2026-015/notes", form: url.Values{"text": {"the seam opens"}, "by": {theManager}}})
 	d.both(sent{route: "POST /instruments/:serial/promises", path: "/instruments/2026-015/promises", form: url.Values{"what": {"glue the seam"}, "due": {string(batch.DayOf(time.Now()))}, "by": {theManager}}})
 	_, at, _ := strings.Cut(d.read("/instruments/2026-015"), `action="/instruments/2026-015/promises/`)

@@ -29,6 +29,9 @@ type instrumentPage struct {
 	Visits     []visitLine   // the newest first
 	Before     []batch.Owner // others that owned it, the first before
 	Strings    []batch.StringSet
+	Restring   *form.Form // says which strings it was given, nil before its first visit
+	StringsBad bool       // that was not taken
+	Trail      bool       // who looks may read who did what
 	Owner      *form.Form // that is changed
 	OwnerOpen  bool
 	End        *form.Form // of the visit that lasts
@@ -56,8 +59,8 @@ func (s *server) instrument(c *site.Request) error { return s.show(c, http.Statu
 
 // refused are forms that were not taken, nil those that were not sent.
 type refused struct {
-	owner, end, note, promise *form.Form
-	ended                     map[string]*form.Form // by the promise's ID
+	owner, end, strings, note, promise *form.Form
+	ended                              map[string]*form.Form // by the promise's ID
 }
 
 // show shows an instrument with what was wrong with a form.
@@ -97,6 +100,12 @@ func (s *server) show(c *site.Request, status int, was refused) error {
 	if p.Strings, err = s.opt.Record.StringSets(ctx, serial); err != nil {
 		return err
 	}
+	if p.Restring, p.StringsBad = was.strings, was.strings != nil; p.Restring == nil && len(visits) > 0 {
+		if p.Restring, err = s.strungForm(c, lastSpec(visits)); err != nil {
+			return err
+		}
+	}
+	p.Trail = c.Barred(batch.ReadTrail) == ""
 	if p.Owner, err = ownerForm(c, in.Owner); err != nil {
 		return err
 	}

@@ -27,6 +27,9 @@ type Record interface {
 	show.GaugeRecord
 	life.Record
 	AirDays(ctx context.Context) ([]batch.AirDay, error)
+	Neck(ctx context.Context, serial string) (batch.Neck, error)
+	EnterInstrument(ctx context.Context, by string, i batch.Instrument) error
+	FitStrings(ctx context.Context, by string, set batch.StringSet) error
 	Instrument(ctx context.Context, serial string) (batch.Instrument, error)
 	Instruments(ctx context.Context, part string, limit int) ([]batch.InstrumentRow, error)
 	SetOwner(ctx context.Context, by, serial string, o batch.Owner) error
@@ -75,6 +78,9 @@ func Mount(k *site.Site, opt Options) error {
 	g.POST(Path+"/:serial/end", s.endVisit)
 	g.GET(Path+"/:serial/visit", s.newVisit)
 	g.POST(Path+"/:serial/visit", s.takeVisit)
+	g.POST(Path+"/:serial/strings", s.takeStrings)
+	g.GET("/necks/:serial/instrument", s.keepNeck)
+	g.POST("/necks/:serial/instrument", s.takeNeck)
 	g.POST(Path+"/:serial/notes", s.takeNote)
 	g.POST(Path+"/:serial/promises", s.takePromise)
 	g.POST(Path+"/:serial/promises/:promise", s.endPromise)

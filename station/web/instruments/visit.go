@@ -55,6 +55,10 @@ func (s *server) nextVisit(c *site.Request) (p wishPage, a *asked, in batch.Inst
 	if err != nil {
 		return p, nil, in, nil, err
 	}
+	strung, err := s.strungNow(ctx, serial, last.Batch.Spec.Spec)
+	if err != nil {
+		return p, nil, in, nil, err
+	}
 	if a, err = s.ask(c, true); err != nil {
 		return p, nil, in, nil, err
 	}
@@ -63,7 +67,7 @@ func (s *server) nextVisit(c *site.Request) (p wishPage, a *asked, in batch.Inst
 		if ch.Kind = in.Kind; ch.Kind == "" {
 			ch.Kind = nearestKind(last.Batch.Spec.Spec)
 		}
-		e, err := again(ch, last.Batch.Spec.Spec, c.Unit())
+		e, err := again(ch, strung, c.Unit())
 		if err == nil && verdict != nil {
 			e.before = valuesOf(last.Batch.Spec.Spec, verdict.Result, c.Unit())
 		}
@@ -99,6 +103,7 @@ func again(ch choices, last *inspect.Spec, lengths unit.Unit) (*entry, error) {
 	if err != nil {
 		return nil, err
 	}
+	spec.Plan, spec.Alarms = nil, nil // of a factory's batches
 	if spec.Neck.ScaleIN != 0 {
 		spec.Neck.ScaleMM, spec.Neck.ScaleIN = spec.Neck.Scale(), 0
 	}

@@ -35,6 +35,8 @@ type neckPage struct {
 	Hold      *batch.OutgoingFinding // that holds it, nil for none
 	Clear     *form.Form             // a person clears it of doubt
 	Seal      string                 // of the doubts that it clears
+	Life      bool                   // it is an instrument too
+	MayKeep   bool                   // who looks may make it one
 }
 
 // verdictView is a verdict in one word, its shape and one sentence.
@@ -84,7 +86,13 @@ func (s *server) showNeck(c *site.Request, status int, neck batch.Neck, clearing
 	if err != nil {
 		return err
 	}
-	p.Clear = clearing
+	p.Clear, p.MayKeep = clearing, c.Barred(batch.Keep) == ""
+	switch _, err := s.opt.Record.Instrument(c.Request.Context(), neck.Serial); {
+	case err == nil:
+		p.Life = true
+	case !errors.Is(err, record.ErrUnknown):
+		return err
+	}
 	return c.Show(status, "neck", neck.Serial, p)
 }
 

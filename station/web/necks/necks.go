@@ -32,6 +32,7 @@ type Record interface {
 	ClearDoubts(ctx context.Context, by, reason string, group []batch.NeckDoubts) error
 	DoubtReach(ctx context.Context, over batch.DoubtRange) (batch.Marked, error)
 	CastDoubt(ctx context.Context, by, reason string, over batch.DoubtRange, shown batch.Marked) (batch.Marked, error)
+	Instrument(ctx context.Context, serial string) (batch.Instrument, error)
 	Inspected(ctx context.Context, inspector string) (bool, error)
 
 	Gauges(ctx context.Context) ([]batch.Gauge, error)
