@@ -338,9 +338,41 @@ func StayTold(s life.Stay, lengths unit.Unit) (all []string) {
 	case found != nil && lastWork(s.Done).After(found.At):
 		all = append(all, "It was not measured after the work.")
 	}
+	if s.Number > 0 && found != nil {
+		all = append(all, notAsWished(s.Batch.Spec.Spec, left.Result, lengths)...)
+	}
 	if s.Result != "" {
 		told("Result", s.Result)
 	}
+	return all
+}
+
+// mostOpen is how many values that are not as wished are named; the others are counted.
+const mostOpen = 3
+
+// notAsWished says of a result what is not as wished, and what the tool could not tell; nothing where all is as wished.
+func notAsWished(s *inspect.Spec, res *inspect.Result, lengths unit.Unit) (all []string) {
+	say := func(head string, zone inspect.Zone, words func(inspect.Characteristic) string) {
+		var named []string
+		more := 0
+		for _, c := range res.Characteristics {
+			switch {
+			case c.Zone != zone:
+			case len(named) == mostOpen:
+				more++
+			default:
+				named = append(named, words(c))
+			}
+		}
+		if more > 0 {
+			named = append(named, fmt.Sprintf("%d more", more))
+		}
+		if len(named) > 0 {
+			all = append(all, head+": "+strings.Join(named, "; ")+".")
+		}
+	}
+	say("Not as wished", inspect.Nonconforming, func(c inspect.Characteristic) string { return inspect.FailingWords(s, c, lengths) })
+	say("Too near to a limit to say whether it was as wished", inspect.Undecided, func(c inspect.Characteristic) string { return inspect.Words(s, c) })
 	return all
 }
 
