@@ -69,6 +69,18 @@ func knownBatch(ctx context.Context, db *record.DB, number, dir string) (batch.B
 	if !errors.Is(err, record.ErrUnknown) {
 		return b, err
 	}
+	visits, err := db.Visits(ctx, number)
+	if err != nil {
+		return b, err
+	}
+	var named []string
+	for _, v := range visits {
+		named = append(named, fmt.Sprintf("%q", v.Batch.Number))
+	}
+	if len(named) > 0 {
+		return b, fmt.Errorf("%s is a serial number, not a batch: give the name of what it was measured in, %s; sagitta sheet %s writes its sheet, sagitta instrument %s tells its life",
+			number, strings.Join(named, " or "), number, number)
+	}
 	rows, err := db.Batches(ctx)
 	if err != nil {
 		return b, err
