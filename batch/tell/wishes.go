@@ -24,17 +24,26 @@ func WishSource(moved, again bool) string {
 	return "Usual for the kind (common practice, no source), to be changed below."
 }
 
-// HardlyTold says what a tool can tell of a wish whose limits it is coarse for; u is the tool's standard uncertainty, mm. Judged by guarded
-// acceptance.
-func HardlyTold(l inspect.Limit, tool string, u float64, in unit.Unit) string {
-	words := fmt.Sprintf("%s, with the %s (±%s): ", Upper(LimitName(l)), tool, Nominal(2*u, in))
-	drawn, guard := l, inspect.Decision{}.Guard()*u
-	lower, upper := math.Ceil((*l.LowerMM+guard)*100-1e-6)/100, math.Floor((*l.UpperMM-guard)*100+1e-6)/100
-	if lower > upper {
-		return words + "one reading cannot show that it is as wished."
+// HardlyTold says what a tool can tell of wishes whose limits it is coarse for, judged by guarded acceptance; u is its standard uncertainty, mm.
+func HardlyTold(tool string, u float64, of []inspect.Limit, in unit.Unit) string {
+	guard := inspect.Decision{}.Guard() * u
+	var shown, never []string
+	for _, l := range of {
+		lower, upper := math.Ceil((*l.LowerMM+guard)*100-1e-6)/100, math.Floor((*l.UpperMM-guard)*100+1e-6)/100
+		if lower > upper {
+			never = append(never, LimitName(l))
+			continue
+		}
+		shown = append(shown, LimitName(l)+", from "+Nominal(lower, in)+" to "+Nominal(upper, in))
 	}
-	drawn.LowerMM, drawn.UpperMM, drawn.TargetMM = &lower, &upper, nil
-	return words + "read from " + Bounds(drawn, in) + " it is as wished."
+	words := fmt.Sprintf("What the %s can tell, ±%s: ", tool, Nominal(2*u, in))
+	if len(shown) > 0 {
+		words += "as wished is what it reads as " + strings.Join(shown, "; ") + ". "
+	}
+	if len(never) > 0 {
+		words += "one reading cannot show that " + List(never) + either(len(never) == 1, " is", " are") + " as wished. "
+	}
+	return words + "Outside the limits it is not as wished. Between the two the " + tool + " cannot tell: it is read up to three times, the mean tells more, and then you decide."
 }
 
 // OnFile says that an instrument that is entered as new was here before.
@@ -53,9 +62,6 @@ func BenchTaken(serial string) string {
 	}
 	return "On the bench lies " + serial + ". Finish it or park it there; then take this one to the bench here."
 }
-
-// HardlyJudged says how what a tool is coarse for is judged.
-const HardlyJudged = "Read outside the limits it is not as wished. Between the two the tool cannot tell: it is read up to three times, the mean tells more, and then you decide."
 
 // NextVisit says what the wishes of a visit begin with.
 func NextVisit(last batch.Visit) string {

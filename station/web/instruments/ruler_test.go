@@ -34,8 +34,8 @@ func TestWishedByRuler(t *testing.T) {
 			}
 			form := url.Values{"serial": {"A-7"}, "with": {"leaves-ruler"}, "by": {"Mara Quill"}, "kind": {"electric-bolt-on"}, "action": {"low"}}
 			page := s.Post(Path+"/new", with(form, "act", actLook), http.StatusOK)
-			webtest.Wants(t, page, "Action, string 6, fret 12, with the ruler (±0.1 mm): read from 1.39 mm to 1.51 mm it is as wished.", "read from 1.09 mm to 1.11 mm it is as wished.",
-				"Read outside the limits it is not as wished.", "read up to three times", "Not asked for, because no gauge of yours measures it well enough", "action of strings 2 to 5, nut height")
+			webtest.Wants(t, page, "What the ruler can tell, ±0.1 mm: as wished is what it reads as action, string 6, fret 12, from 1.39 mm to 1.51 mm; action, string 1, fret 12, from 1.09 mm to 1.11 mm.",
+				"Outside the limits it is not as wished.", "read up to three times", "Not asked for, because no gauge of yours measures it well enough", "action of strings 2 to 5, nut height")
 			s.Post(Path+"/new", form, http.StatusSeeOther)
 			measuredByHand(t, b, c.bass, c.treble)
 			snap := b.Snapshot()

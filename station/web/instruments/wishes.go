@@ -303,12 +303,15 @@ func fitted(spec *inspect.Spec, gauges []batch.Gauge, lengths unit.Unit) (left s
 	if len(out) > 0 {
 		left = "Not asked for, because no gauge of yours measures it well enough: " + strings.Join(show.LeftOut(out, had), ", ") + "."
 	}
-	for _, i := range coarse {
+	with := map[*batch.Gauge][]inspect.Limit{}
+	for _, i := range slices.Backward(coarse) { // bass to treble
 		g := show.Finest(had[i], gauges)
-		hardly = append(hardly, tell.HardlyTold(had[i], g.Name, g.U(), lengths))
+		with[g] = append(with[g], had[i])
 	}
-	if len(coarse) > 0 {
-		hardly = append(hardly, tell.HardlyJudged)
+	for i := range gauges {
+		if of := with[&gauges[i]]; len(of) > 0 {
+			hardly = append(hardly, tell.HardlyTold(gauges[i].Name, gauges[i].U(), of, lengths))
+		}
 	}
 	return left, hardly
 }

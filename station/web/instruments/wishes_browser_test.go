@@ -1,6 +1,7 @@
 package instruments
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -28,6 +29,9 @@ func TestChoicesProposeInBrowser(t *testing.T) {
 	webtest.Says[bool](t, ctx, `(() => { const e = document.querySelector("[name='e.neck.frets']"); e.value = "21"; e.dispatchEvent(new Event("input", {bubbles: true})); return true })()`)
 	webtest.Settled(t, ctx, says("mm to")) // the module is there
 	choose("action", "low", `document.querySelector("[name='was.action']").value === "low" && `+says("1.3 mm to 1.6 mm"))
+	if told := webtest.Says[string](t, ctx, `document.querySelector("#wishes [name=hand]").closest("section").textContent`); !strings.Contains(told, "What the ruler can tell") {
+		t.Errorf("at the choice it is not said what the ruler can tell: %s", told)
+	}
 	choose("hand", "light", `document.querySelector("[name='was.hand']").value === "light" && `+says("0.05 mm to 0.15 mm"))
 	choose("set", "electric, .009 to .042", `document.querySelector("[name='e.string.1.diameter_mm']").value === "0.229"`)
 	choose("with", "leaves", says("no gauge of yours measures"))
