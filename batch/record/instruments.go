@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -39,11 +40,15 @@ func findInstrument(ctx context.Context, q querier, serial string) (batch.Instru
 // of the newest visit first.
 func (db *DB) Instruments(ctx context.Context, part string, limit int) ([]batch.InstrumentRow, error) {
 	const what = "reading the instruments"
-	found, err := list(ctx, db.reader, scanInstrument, selectInstrument+`AND (?1 = '%%' OR i.serial LIKE ?1 ESCAPE '\' OR i.maker_number LIKE ?1 ESCAPE '\' OR o.name LIKE ?1 ESCAPE '\')
-		ORDER BY coalesce((SELECT max(at) FROM visits WHERE serial = i.serial), i.at) DESC LIMIT ?2`, "%"+escapeLike(strings.TrimSpace(part))+"%", limit)
+	found, err := list(ctx, db.reader, scanInstrument, selectInstrument+`ORDER BY coalesce((SELECT max(at) FROM visits WHERE serial = i.serial), i.at) DESC`)
 	if err != nil {
 		return nil, translate(err, what)
 	}
+	part = strings.ToLower(strings.TrimSpace(part)) // SQLite knows the case of ASCII alone
+	found = slices.DeleteFunc(found, func(i batch.Instrument) bool {
+		return !slices.ContainsFunc([]string{i.Serial, i.MakerNumber, i.Owner.Name}, func(has string) bool { return strings.Contains(strings.ToLower(has), part) })
+	})
+	found = found[:min(len(found), limit)]
 	rows := make([]batch.InstrumentRow, len(found))
 	for n, i := range found {
 		rows[n].Instrument = i

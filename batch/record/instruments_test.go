@@ -138,6 +138,12 @@ func TestInstrument(t *testing.T) {
 	if rows := must(s.Instruments(s.ctx, "fenn", 9))(t); len(rows) != 0 {
 		t.Errorf("a former owner finds %+v", rows)
 	}
+	s.ok(s.SetOwner(s.ctx, "x", serial, batch.Owner{Name: "Øyvind Ångström"}))
+	for part, want := range map[string]int{"øyvind å": 1, " ÅNGSTRÖM ": 1, "2026-": 1, "%": 0, "tarn": 0, "": 1} {
+		if rows := must(s.Instruments(s.ctx, part, 9))(t); len(rows) != want {
+			t.Errorf("%q finds %d, want %d", part, len(rows), want)
+		}
+	}
 	p := must(s.PromisesDue(s.ctx, "2026-03-01"))(t)[0]
 	s.ok(s.EndPromise(s.ctx, "x", p.ID, "done"))
 	wantErr(t, s.EndPromise(s.ctx, "x", p.ID, "done"), ErrState, "done")
