@@ -371,3 +371,16 @@ func BenchmarkTravellers(b *testing.B) {
 	}
 	b.ReportMetric(float64(out.Len())/float64(b.N), "bytes/op")
 }
+
+// TestTravellerOfAVisit: it names the visit, and no batch or model, which a builder does not have.
+func TestTravellerOfAVisit(t *testing.T) {
+	neck := batch.Neck{Serial: "OAK-31"}
+	visit := ofTraveller(sheet.House(), neck, batch.Batch{Number: "OAK-31 visit 2", Visit: 2, Spec: batch.SpecRevision{Name: "OAK-31"}})
+	built := ofTraveller(sheet.House(), neck, batch.Batch{Number: "QM-2611", Spec: batch.SpecRevision{Name: "QM Bolt 648"}})
+	if got := strings.Join(visit.Lines, "; "); got != "Visit 2" {
+		t.Errorf("a visit's says %q", got)
+	}
+	if got := strings.Join(built.Lines, "; "); got != "Batch QM-2611; Model QM Bolt 648" {
+		t.Errorf("a batch's says %q", got)
+	}
+}
