@@ -30,10 +30,13 @@ func AfterRod(strings bool) string {
 	return "relief alone is asked for"
 }
 
-// ReliefFirst says why relief comes first after a turn of the rod, and which strings follow.
-func ReliefFirst(following []int) string {
-	if len(following) == 0 {
+// ReliefFirst says after a turn of the rod that relief comes first, and which strings follow; begun says that it was told why.
+func ReliefFirst(following []int, begun bool) string {
+	switch {
+	case len(following) == 0:
 		return "The rod was turned: only relief is asked for now."
+	case begun:
+		return "Relief first, then " + Strings(following) + "."
 	}
 	return "The rod was turned: relief first. Once it is right, " + Strings(following) + " again, for the rod moved them too."
 }

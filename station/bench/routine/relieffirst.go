@@ -25,7 +25,7 @@ func reliefByHand(s *inspect.Spec) bool {
 // AfterRod reports that the attempt asks for relief before anything else, see ReliefFirst.
 func (a *Attempt) AfterRod() bool { return reliefByHand(a.Spec) && (a.Rod.Alone || a.Rod.again()) }
 
-// Following are the strings whose heights are asked for once relief is right, in the routine's order; nil where none of them waits for that.
+// Following are the strings whose heights are asked for once relief is right, bass to treble; nil where none of them waits for that.
 // points are those asked for now.
 func (a *Attempt) Following(points []Point) (strings []int) {
 	if !a.AfterRod() || slices.ContainsFunc(points, isHeight) {
@@ -36,6 +36,8 @@ func (a *Attempt) Following(points []Point) (strings []int) {
 			strings = append(strings, p.Point.String)
 		}
 	}
+	slices.Sort(strings)
+	slices.Reverse(strings)
 	return strings
 }
 

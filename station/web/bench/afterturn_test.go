@@ -16,8 +16,9 @@ func TestAfterTurnSaysWhatComes(t *testing.T) {
 		snap bench.Snapshot
 		want string
 	}{
-		{bench.Snapshot{AfterRod: true, Points: at(batch.LeafPasses), Following: []int{6, 1}}, "The rod was turned: relief first. Once it is right, strings 6 and 1 again, for the rod moved them too."},
-		{bench.Snapshot{AfterRod: true, Points: at(batch.LeafPasses), Following: []int{6, 5, 4, 3, 2, 1}}, "The rod was turned: relief first. Once it is right, strings 6 to 1 again, for the rod moved them too."},
+		{bench.Snapshot{AfterRod: true, Points: at(batch.PitchDeclared), Following: []int{6, 1}}, "The rod was turned: relief first. Once it is right, strings 6 and 1 again, for the rod moved them too."},
+		{bench.Snapshot{AfterRod: true, Points: at(batch.Pitch), Following: []int{6, 5, 4, 3, 2, 1}}, "The rod was turned: relief first. Once it is right, strings 6 to 1 again, for the rod moved them too."},
+		{bench.Snapshot{AfterRod: true, Points: at(batch.LeafPasses), Following: []int{6, 1}}, "Relief first, then strings 6 and 1."},
 		{bench.Snapshot{AfterRod: true, Points: at(batch.LeafPasses)}, "The rod was turned: only relief is asked for now."},
 		{bench.Snapshot{AfterRod: true, Points: at(batch.ActionHeight)}, "Relief is right. The rod moved the strings too: once more."},
 		{bench.Snapshot{Points: at(batch.LeafPasses)}, ""},

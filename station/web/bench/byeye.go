@@ -269,11 +269,12 @@ func afterTurn(s *bench.Snapshot) string {
 	if !s.AfterRod || s.Next < 0 || s.Next >= len(s.Points) {
 		return ""
 	}
-	switch s.Points[s.Next].Point.Kind {
+	kind := s.Points[s.Next].Point.Kind
+	switch kind {
 	case batch.NutHeight, batch.ActionHeight:
 		return "Relief is right. The rod moved the strings too: once more."
 	}
-	return tell.ReliefFirst(s.Following)
+	return tell.ReliefFirst(s.Following, kind != batch.PitchDeclared && kind != batch.Pitch)
 }
 
 // ReliefNext says what is asked for next where nothing but the rod was turned; "" elsewhere.
