@@ -77,6 +77,7 @@ var builders = map[string]string{
 	"Nobody is on file yet. Add the first person: a quality manager can open a batch.": "Nobody is on file yet. Add the first person: a builder can do all.",
 	"repairer: does what an inspector may not":                                         "repairer: does what a helper may not",
 
+	"A person decides":  "You decide",
 	"Not inspected yet": "Not measured yet",
 	"Next neck":         "Next instrument",
 	"Record rework":     "Record work",

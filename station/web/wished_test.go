@@ -68,6 +68,9 @@ func TestNothingIsCalledAsWishedThatWasNotShown(t *testing.T) {
 					t.Errorf("%s does not say %q:\n%s", path, c.bench, pages[path])
 				}
 			}
+			if decides := h.bench.Snapshot().Stage == bench.PersonDecides; decides && (!strings.Contains(pages["/"], "you decide") || !strings.Contains(pages["/"], "too close to a limit to decide, after three rounds too.")) {
+				t.Errorf("when nothing more can be read the bench does not say who decides:\n%s", pages["/"])
+			}
 			if !strings.Contains(told, c.life) || c.life == "" && strings.Contains(told, "wished") {
 				t.Errorf("the life does not say %q:\n%s", c.life, told)
 			}

@@ -249,6 +249,9 @@ func (v *benchView) verdict() {
 	if v.Handbook == v.Why {
 		v.Handbook = ""
 	}
+	if v.Stage == bench.PersonDecides && v.Round == 3 { // no round is left
+		v.Why = strings.Replace(v.Why, "; measure again", ", after three rounds too", 1)
+	}
 	if v.Verdict.DecidedBy != "" {
 		v.Why = "Decided by " + v.Verdict.DecidedBy + ": " + v.Verdict.Reason
 	}
