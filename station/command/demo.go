@@ -43,11 +43,7 @@ func demoCommand() *cobra.Command {
 			}
 			if past.Necks != 0 {
 				past.Seed, past.End = seed, time.Now().AddDate(0, 0, -1)
-				shop, err := history.New(past)
-				if err != nil {
-					return usageError{fmt.Errorf("--history: %w", err)}
-				}
-				return demo.WriteHistory(cmd.Context(), opt, shop, cmd.OutOrStdout(), cmd.ErrOrStderr())
+				return historyDemo(cmd, opt, past)
 			}
 			if builder {
 				return builderDemo(cmd, opt, seed)
@@ -88,6 +84,15 @@ func demoCommand() *cobra.Command {
 	cmd.MarkFlagsMutuallyExclusive("builder", "sign-on")
 	cmd.MarkFlagsMutuallyExclusive("builder", "history")
 	return cmd
+}
+
+// historyDemo writes the record of an invented past.
+func historyDemo(cmd *cobra.Command, opt app.Options, past history.Options) error {
+	shop, err := history.New(past)
+	if err != nil {
+		return usageError{fmt.Errorf("--history: %w", err)}
+	}
+	return demo.WriteHistory(cmd.Context(), opt, shop, cmd.OutOrStdout(), cmd.ErrOrStderr())
 }
 
 // builderDemo runs the station of an invented builder.
