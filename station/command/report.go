@@ -73,13 +73,9 @@ func knownBatch(ctx context.Context, db *record.DB, number, dir string) (batch.B
 	if err != nil {
 		return b, err
 	}
-	var named []string
-	for _, v := range visits {
-		named = append(named, fmt.Sprintf("%q", v.Batch.Number))
-	}
-	if len(named) > 0 {
-		return b, fmt.Errorf("%s is a serial number, not a batch: give the name of what it was measured in, %s; sagitta sheet %s writes its sheet, sagitta instrument %s tells its life",
-			number, strings.Join(named, " or "), number, number)
+	if n := len(visits); n > 0 {
+		return b, fmt.Errorf("%s is a serial number, not a batch: give the name of what it was measured in, which was %q last; sagitta sheet %s writes its sheet, sagitta instrument %s tells its life",
+			number, visits[n-1].Batch.Number, number, number)
 	}
 	rows, err := db.Batches(ctx)
 	if err != nil {
