@@ -8,11 +8,26 @@ import (
 type gently struct{}
 
 // Gently returns a context in which VerifyAudit rests as long as it works, so that readings and pages do not wait for it.
-func Gently(ctx context.Context) context.Context { return context.WithValue(ctx, gently{}, true) }
+func Gently(ctx context.Context) context.Context { return resting(ctx, rest) }
+
+// resting returns a context in which VerifyAudit calls a function after each stretch of work, with how long it worked.
+func resting(ctx context.Context, rest func(ctx context.Context, worked time.Duration)) context.Context {
+	return context.WithValue(ctx, gently{}, rest)
+}
+
+func rest(ctx context.Context, worked time.Duration) {
+	timer := time.NewTimer(worked)
+	defer timer.Stop()
+	select {
+	case <-timer.C:
+	case <-ctx.Done():
+	}
+}
 
 // pace rests after each stretch of work; a nil one never does.
 type pace struct {
 	ctx   context.Context
+	rest  func(ctx context.Context, worked time.Duration)
 	began time.Time
 	steps int
 }
@@ -24,10 +39,11 @@ const (
 )
 
 func paceOf(ctx context.Context) *pace {
-	if ctx.Value(gently{}) == nil {
+	rest, _ := ctx.Value(gently{}).(func(ctx context.Context, worked time.Duration))
+	if rest == nil {
 		return nil
 	}
-	return &pace{ctx: ctx, began: time.Now()}
+	return &pace{ctx: ctx, rest: rest, began: time.Now()}
 }
 
 // step is called after each row.
@@ -35,18 +51,13 @@ func (p *pace) step() {
 	if p == nil {
 		return
 	}
-	if p.steps++; p.steps%stepsAtATime != 0 {
-		return
+	if p.steps++; p.steps%stepsAtATime == 0 && time.Since(p.began) >= stretch {
+		p.pause()
 	}
-	worked := time.Since(p.began)
-	if worked < stretch {
-		return
-	}
-	rest := time.NewTimer(worked)
-	defer rest.Stop()
-	select {
-	case <-rest.C:
-	case <-p.ctx.Done():
-	}
+}
+
+// pause rests now.
+func (p *pace) pause() {
+	p.rest(p.ctx, time.Since(p.began))
 	p.began = time.Now()
 }

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"log/slog"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -25,8 +26,9 @@ type Keeper struct {
 	Making
 	Plan Plan
 
-	mu    sync.Mutex
-	state State
+	keeping sync.Mutex // held while the state is read from its file and written there, by nobody who answers
+	mu      sync.Mutex // held for moments: a folder that hangs keeps nobody waiting who asks for the state
+	state   State
 
 	verified  bool          // since the station began
 	followed  bool          // since the station began
@@ -92,14 +94,17 @@ func (k *Keeper) Look(ctx context.Context) {
 
 // note changes the state and keeps it.
 func (k *Keeper) note(change func(s *State)) {
+	k.keeping.Lock()
+	defer k.keeping.Unlock()
+	kept, err := Load(k.Dir) // a drill may have been noted meanwhile
 	k.mu.Lock()
-	defer k.mu.Unlock()
-	s, err := Load(k.Dir) // a drill may have been noted meanwhile
 	if err == nil {
-		k.state.Drill = s.Drill
+		k.state.Drill = kept.Drill
 	}
 	change(&k.state)
-	if err := k.state.save(k.Dir); err != nil {
+	now := k.state
+	k.mu.Unlock()
+	if err := now.save(k.Dir); err != nil {
 		slog.Warn("what became of the copies is not kept", "error", err)
 	}
 }
@@ -249,10 +254,12 @@ func (k *Keeper) known(dir string) error {
 		return failed(err, "marking the folder "+dir)
 	}
 	k.note(func(s *State) {
-		if s.Marks == nil {
-			s.Marks = map[string]string{}
+		marks := maps.Clone(s.Marks) // who asked for the state has the one before
+		if marks == nil {
+			marks = map[string]string{}
 		}
-		s.Marks[dir] = mark
+		marks[dir] = mark
+		s.Marks = marks
 	})
 	return nil
 }
