@@ -75,8 +75,7 @@ func (s *server) takeNote(c *site.Request) error {
 	if err != nil {
 		return err
 	}
-	f.Fill(c)
-	f.Field("text").Set(strings.TrimSpace(f.Field("text").Value))
+	trimmed(f, c, "text")
 	n, by := batch.InstrumentNote{Serial: serial, Text: f.Text("text", longestWords)}, f.Choice("by")
 	if f.Ok() {
 		visits, err := s.opt.Record.Visits(ctx, serial)
@@ -94,6 +93,13 @@ func (s *server) takeNote(c *site.Request) error {
 		return s.show(c, c.Refused(f), refused{note: f})
 	}
 	return c.To(site.InstrumentPath(serial) + "#notes")
+}
+
+// trimmed takes over what was typed, an area without the blanks about it.
+func trimmed(f *form.Form, c *site.Request, area string) {
+	f.Fill(c)
+	fd := f.Field(area)
+	fd.Set(strings.TrimSpace(fd.Value))
 }
 
 // lasting is the visit that has not ended, nil for none.

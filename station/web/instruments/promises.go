@@ -75,7 +75,7 @@ func (s *server) promiseBlock(c *site.Request, was refused) (b promiseBlock, err
 func promiseForm(c *site.Request) (*form.Form, error) {
 	by, err := c.ByField(batch.Measure)
 	f := &form.Form{Groups: []form.Group{{Fields: []form.Field{
-		{Name: "what", Label: "What is promised", Kind: "text", Needed: true, Allowed: "e.g. check relief after winter"},
+		{Name: "what", Label: "What is promised", Kind: "area", Rows: 1, Needed: true, Allowed: "e.g. check relief after winter"},
 		{Name: "due", Label: "Due", Kind: "date", Needed: true, Allowed: "the day on which the station reminds of it"}, by}}}}
 	return f.Apart("promise"), err
 }
@@ -87,7 +87,7 @@ func (s *server) takePromise(c *site.Request) error {
 	if err != nil {
 		return err
 	}
-	f.Fill(c)
+	trimmed(f, c, "what")
 	p, by := batch.Promise{Serial: serial, What: f.Text("what", longestPromise), Due: s.due(f)}, f.Choice("by")
 	if f.Ok() {
 		if err := s.opt.Record.Promise(c.Request.Context(), by, p); err != nil {
@@ -132,7 +132,7 @@ func endPromiseForm(c *site.Request, id string) (*form.Form, error) {
 	by, err := c.ByField(batch.Measure)
 	f := &form.Form{Groups: []form.Group{{Fields: []form.Field{
 		{Name: "how", Label: "How it ended", Kind: "select", Needed: true, Options: []form.Option{{Value: batch.PromiseKept, Label: "it is kept"}, {Value: batch.PromiseDropped, Label: "it is dropped"}}},
-		{Name: "words", Label: "In words", Kind: "text", Allowed: "what was done, may be empty; where it is dropped: why"},
+		{Name: "words", Label: "In words", Kind: "area", Rows: 1, Allowed: "what was done, may be empty; where it is dropped: why"},
 		by}}}}
 	return f.Apart("end-" + id), err
 }
@@ -147,7 +147,7 @@ func (s *server) endPromise(c *site.Request) error {
 	if err := s.promisedFor(c.Request.Context(), serial, id); err != nil {
 		return err
 	}
-	f.Fill(c)
+	trimmed(f, c, "words")
 	how, words, by := f.Choice("how"), f.Text("words", longestPromise), f.Choice("by")
 	switch {
 	case how == batch.PromiseDropped && words == "":

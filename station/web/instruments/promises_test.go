@@ -73,7 +73,7 @@ func TestPromises(t *testing.T) {
 		return s.Post(at+"/promises", url.Values{"what": {what}, "due": {string(due)}, "by": {mara}}, status)
 	}
 	webtest.Wants(t, s.Get(at, http.StatusOK), "Nothing is to be kept.")
-	webtest.Wants(t, promise("glue the seam", "3 December", http.StatusUnprocessableEntity), `id="promise-due-error"`, `value="glue the seam"`, `value="3 December"`, "a day of the calendar")
+	webtest.Wants(t, promise("glue the seam", "3 December", http.StatusUnprocessableEntity), `id="promise-due-error"`, "glue the seam</textarea>", `value="3 December"`, "a day of the calendar")
 	webtest.Wants(t, promise("glue the seam", "", http.StatusUnprocessableEntity), `id="promise-due-error"`)
 	webtest.Wants(t, promise("glue the seam", today.After(-1), http.StatusUnprocessableEntity), "is past. Give today")
 	webtest.Wants(t, promise("glue the seam", "2999-01-01", http.StatusUnprocessableEntity), "more than 20 years ahead")
@@ -92,7 +92,7 @@ func TestPromises(t *testing.T) {
 		t.Fatal("it was ended on another instrument's page")
 	}
 	webtest.Wants(t, s.Post(first, url.Values{"how": {"dropped"}, "by": {mara}}, http.StatusUnprocessableEntity), "Say why it is dropped.", `<details class="no-print" open>`)
-	webtest.Wants(t, s.Post(first, url.Values{"how": {"kept"}, "words": {"with hide glue"}}, http.StatusUnprocessableEntity), `value="with hide glue"`, "by-error")
+	webtest.Wants(t, s.Post(first, url.Values{"how": {"kept"}, "words": {"with hide glue"}}, http.StatusUnprocessableEntity), "with hide glue</textarea>", "by-error")
 	s.Post(first, url.Values{"how": {"forgotten"}, "by": {mara}}, http.StatusUnprocessableEntity)
 	s.Post(first, url.Values{"how": {"kept"}, "words": {"with hide glue"}, "by": {mara}}, http.StatusSeeOther)
 	s.Post(second, url.Values{"how": {"dropped"}, "words": {"it was sold"}, "by": {mara}}, http.StatusSeeOther)
@@ -105,6 +105,6 @@ func TestPromises(t *testing.T) {
 		t.Error("the list still has what ended")
 	}
 	// Somebody else who comes later is told, and what was typed stands there.
-	webtest.Wants(t, s.Post(first, url.Values{"how": {"kept"}, "words": {"once more"}, "by": {mara}}, http.StatusConflict), "Mara Quill said at", `value="once more"`)
+	webtest.Wants(t, s.Post(first, url.Values{"how": {"kept"}, "words": {"once more"}, "by": {mara}}, http.StatusConflict), "Mara Quill said at", "once more</textarea>")
 	s.Post(at+"/promises/none", url.Values{"how": {"kept"}, "by": {mara}}, http.StatusNotFound)
 }

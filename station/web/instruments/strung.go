@@ -35,7 +35,7 @@ func (s *server) strungForm(c *site.Request, spec *inspect.Spec) (*form.Form, er
 	}
 	f := &form.Form{Groups: []form.Group{{Fields: []form.Field{set,
 		{Name: "name", Label: "Name", Kind: "text", Allowed: "of another set"},
-		{Name: "diameters", Label: fmt.Sprintf("Diameters, string 1 to %d", n), Kind: "text", Allowed: hint, Unit: c.Unit().String()},
+		{Name: "diameters", Label: fmt.Sprintf("Diameters, string 1 to %d", n), Kind: "area", Rows: 1, Allowed: hint, Unit: c.Unit().String()},
 		{Name: "fitted", Label: "Fitted", Kind: "date", Value: string(batch.DayOf(s.opt.Now())), Needed: true}, by}}}}
 	return f.Apart("strings"), err
 }

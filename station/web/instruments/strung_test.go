@@ -35,7 +35,7 @@ func TestOtherStrings(t *testing.T) {
 		"strings-by-error":        with(form("", "our own", six, today), "by", ""),
 		"strings-set-error":       form("none of the list", "", "", today),
 	} {
-		webtest.Wants(t, s.Post(at+"/strings", sent, http.StatusUnprocessableEntity), `id="`+field+`"`, `value="`+sent.Get("diameters")+`"`, `value="`+sent.Get("fitted")+`"`)
+		webtest.Wants(t, s.Post(at+"/strings", sent, http.StatusUnprocessableEntity), `id="`+field+`"`, sent.Get("diameters")+"</textarea>", `value="`+sent.Get("fitted")+`"`)
 	}
 	webtest.Wants(t, s.Post(at+"/strings", form("", "our own", "0.33 0.43 thick 0.81w 1.07w 1.42w", today), http.StatusUnprocessableEntity), "&#34;thick&#34; is not a diameter")
 	webtest.Wants(t, s.Post(at+"/strings", form("", "our own", "0.33 0.43 66w 0.81w 1.07w 1.42w", today), http.StatusUnprocessableEntity), `id="strings-diameters-error"`)
