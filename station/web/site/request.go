@@ -50,7 +50,7 @@ func (c *Request) House() batch.House {
 	}
 	house := batch.Factory
 	if read := c.group.site.opt.House; read != nil {
-		if h, err := read(c.Request.Context()); err == nil {
+		if h, err := read(c.Request.Context()); err == nil && places[h] != nil {
 			house = h
 		}
 	}
