@@ -9,6 +9,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"sagitta/batch"
 	"sagitta/batch/record"
@@ -74,6 +75,16 @@ func (fullDisk) EndStudy(context.Context, string, string, batch.StudyState, stri
 	return full("study")
 }
 func (fullDisk) UseStudy(context.Context, string, string, float64) error { return full("study") }
+func (fullDisk) AddInstrumentNote(context.Context, string, batch.InstrumentNote) error {
+	return full("note")
+}
+func (fullDisk) Promise(context.Context, string, batch.Promise) error        { return full("promise") }
+func (fullDisk) EndPromise(context.Context, string, string, string) error    { return full("promise") }
+func (fullDisk) FitStrings(context.Context, string, batch.StringSet) error   { return full("strings") }
+func (fullDisk) SetOwner(context.Context, string, string, batch.Owner) error { return full("owner") }
+func (fullDisk) EnterInstrument(context.Context, string, batch.Instrument) error {
+	return full("instrument")
+}
 func (fullDisk) HidePhotograph(context.Context, string, string, string) error {
 	return full("photograph")
 }
@@ -176,6 +187,19 @@ func TestFullDiskLosesNothingTyped(t *testing.T) {
 	}
 	photo := webtest.Must[[]batch.Photograph](s)(s.Rec.Photographs(ctx, "2026-007"))[0]
 	try("/instruments/2026-007/photographs/hide", by("photograph", photo.ID, "reason", "blurred"), `value="blurred"`)
+
+	// What is written of an instrument, and a neck that becomes one.
+	today := batch.DayOf(time.Now())
+	if err := s.Rec.Promise(ctx, "Tove Aske", batch.Promise{Serial: "2026-007", Due: today, What: "glue the seam"}); err != nil {
+		t.Fatal(err)
+	}
+	promise := webtest.Must[[]batch.Promise](s)(s.Rec.Promises(ctx, "2026-007"))[0]
+	try("/instruments/2026-007/notes", by("text", "the seam opens"), "the seam opens</textarea>")
+	try("/instruments/2026-007/promises", by("what", "order a nut", "due", string(today)), "order a nut</textarea>")
+	try("/instruments/2026-007/promises/"+promise.ID, by("how", "kept", "words", "with hide glue"), "with hide glue</textarea>")
+	try("/instruments/2026-007/owner", by("owner", "Ida Marsh"), `value="Ida Marsh"`)
+	try("/instruments/2026-007/strings", by("set", "", "name", "our own", "diameters", "0.25 0.33 0.43 0.66w 0.91w 1.17w", "fitted", string(today)), `value="our own"`)
+	try("/necks/QM-2611-0003/instrument", by("kind", "electric-bolt-on", "maker", "17"), `value="17"`)
 
 	// A neck that a failed check put in doubt.
 	webtest.Must[batch.GaugeCheck](s)(s.Rec.AppendGaugeCheck(ctx, batch.GaugeCheck{GaugeID: s.Gauge.ID, By: "Mara Quill", Why: "+0.030 mm on the 1 mm master", After: batch.CheckDue}))
