@@ -62,7 +62,9 @@ func TestPagePicksOut(t *testing.T) {
 	for range 60 {
 		recordtest.Must(s.AddNote(t.Context(), recordtest.Inspector, "=1+1"))(t)
 	}
+	webtest.Wants(t, page, `<p class="print-only">All entries; of QM-2611-0002; about: Verdicts.</p>`)
 	first := w.Get("/record", http.StatusOK)
+	webtest.Wants(t, first, `<p class="print-only">30 of the entries, the newest first.</p>`)
 	if n := strings.Count(first, "left a note"); n != atOnce {
 		t.Errorf("%d entries on the first page", n)
 	}
