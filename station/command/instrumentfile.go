@@ -108,14 +108,15 @@ func picturesOf(folder string, l *record.Life) (pictures []photograph.Photograph
 // readLife reads the file of an instrument in a folder.
 func readLife(folder string) (record.Life, error) {
 	name := filepath.Join(folder, lifeFile)
-	info, err := os.Stat(name)
-	if err == nil && info.Size() > longestLife {
-		err = fmt.Errorf("%s: found %d bytes; allowed are %d", name, info.Size(), longestLife)
-	}
+	f, err := os.Open(name)
 	if err != nil {
 		return record.Life{}, err
 	}
-	text, err := os.ReadFile(name)
+	defer func() { _ = f.Close() }()
+	text, err := io.ReadAll(io.LimitReader(f, longestLife+1))
+	if err == nil && len(text) > longestLife {
+		err = fmt.Errorf("%s: found more than %d bytes, which are allowed", name, longestLife)
+	}
 	if err != nil {
 		return record.Life{}, err
 	}
