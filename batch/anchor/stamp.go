@@ -6,9 +6,11 @@ import (
 	"crypto/sha256"
 	"crypto/x509"
 	"encoding/hex"
+	"slices"
 	"strings"
 	"time"
 
+	"github.com/digitorus/pkcs7"
 	"github.com/digitorus/timestamp"
 
 	"sagitta/batch"
@@ -39,9 +41,9 @@ func (c *Checkpoint) Stamped(answer []byte, roots *x509.CertPool) (Stamp, error)
 	if t.HashAlgorithm != crypto.SHA256 || !bytes.Equal(t.HashedMessage, sum[:]) {
 		return Stamp{}, batch.Mendable.Errorf("the time stamp is of something else than this checkpoint")
 	}
-	signer := stamper(t.Certificates)
-	if signer == nil {
-		return Stamp{}, batch.Mendable.Errorf("the time stamp holds no certificate of an authority: nobody can be asked whose it is")
+	signer, err := stamper(t.RawToken)
+	if err != nil {
+		return Stamp{}, err
 	}
 	s := Stamp{At: t.Time.UTC(), Authority: signer.Subject.String(), Certificate: hex.EncodeToString(sumOf(signer.Raw)), Trusted: roots != nil}
 	if roots == nil {
@@ -57,16 +59,21 @@ func (c *Checkpoint) Stamped(answer []byte, roots *x509.CertPool) (Stamp, error)
 	return s, nil
 }
 
-// stamper is the certificate that may stamp times; nil where there is none.
-func stamper(all []*x509.Certificate) *x509.Certificate {
-	for _, c := range all {
-		for _, use := range c.ExtKeyUsage {
-			if use == x509.ExtKeyUsageTimeStamping {
-				return c
-			}
-		}
+// stamper is the certificate of the key that signed a token, whose signature holds; others that lie in the token say nothing of who signed. The error is
+// Mendable: the token has none of it, or more than one signature, or the certificate may not stamp times.
+func stamper(token []byte) (*x509.Certificate, error) {
+	signed, err := pkcs7.Parse(token)
+	if err != nil {
+		return nil, batch.Mendable.Errorf("this is no answer of a time stamping authority: %v", err)
 	}
-	return nil
+	c := signed.GetOnlySigner()
+	switch {
+	case c == nil:
+		return nil, batch.Mendable.Errorf("the time stamp holds no certificate of the one who signed it: nobody can be asked whose it is")
+	case !slices.Contains(c.ExtKeyUsage, x509.ExtKeyUsageTimeStamping):
+		return nil, batch.Mendable.Errorf("the time stamp is signed by %s, whose certificate may not stamp times: expected is one of a time stamping authority", c.Subject)
+	}
+	return c, nil
 }
 
 func sumOf(b []byte) []byte {

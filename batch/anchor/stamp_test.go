@@ -2,6 +2,7 @@ package anchor
 
 import (
 	"crypto/x509"
+	"encoding/asn1"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -132,5 +133,41 @@ func TestStamped(t *testing.T) {
 	}
 	if _, err := ReadRoots([]byte("none")); batch.KindOf(err) != batch.Mendable {
 		t.Errorf("no certificate: %v", err)
+	}
+}
+
+// resigned is a stamp of somebody else's clock, signed by a certificate that may not stamp times, with the authority's own certificate put in.
+func (a *authority) resigned(c Checkpoint) []byte {
+	a.Helper()
+	other := newAuthority(a.T)
+	other.stamps(c)
+	other.write("theirs.pem", string(a.read("stamper.pem")))
+	other.runs("ts", "-reply", "-in", "answer.tsr", "-token_out", "-out", "token")
+	other.runs("cms", "-verify", "-noverify", "-inform", "DER", "-in", "token", "-out", "info")
+	other.runs("cms", "-sign", "-binary", "-nodetach", "-econtent_type", "1.2.840.113549.1.9.16.1.4", "-signer", "root.pem", "-inkey", "root.key", "-certfile", "theirs.pem",
+		"-in", "info", "-outform", "DER", "-out", "token")
+	answer, err := asn1.Marshal(struct {
+		Status struct{ Status int }
+		Token  asn1.RawValue
+	}{Token: asn1.RawValue{FullBytes: other.read("token")}})
+	if err != nil {
+		a.Fatal(err)
+	}
+	return answer
+}
+
+// TestStampedByItself: an authority's certificate that lies in an answer says nothing where another key signed.
+func TestStampedByItself(t *testing.T) {
+	a := newAuthority(t)
+	c := signed(t, key(t), 455)
+	roots, err := ReadRoots(a.read("root.pem"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer := a.resigned(c)
+	for _, given := range []*x509.CertPool{nil, roots} {
+		if s, err := c.Stamped(answer, given); batch.KindOf(err) != batch.Mendable || !strings.Contains(err.Error(), "may not stamp times") {
+			t.Errorf("what another key signed is taken: %+v, %v", s, err)
+		}
 	}
 }
