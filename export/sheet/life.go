@@ -44,6 +44,9 @@ func (g *gathered) lived(ctx context.Context, rec Record, neck batch.Neck) (err 
 		return err
 	}
 	for _, set := range sets {
+		if ended := g.visit.EndedAt; !ended.IsZero() && set.At.After(ended) {
+			continue // what was put on afterwards
+		}
 		if slices.EqualFunc(set.Strings, g.spec.Strings, func(a, b inspect.String) bool {
 			return a.Number == b.Number && a.DiameterMM == b.DiameterMM && a.PlainString == b.PlainString
 		}) {

@@ -61,6 +61,14 @@ func TestSheetOfAVisit(t *testing.T) {
 	holds(t, p.sheet(t, House()), []string{"before, 2027-05-02", "now, 2027-05-05"}, []string{"2026-11-02"})
 }
 
+// TestSheetNamesItsOwnStrings: a set of the same diameters that was put on after a visit had ended does not name the strings of that visit's sheet.
+func TestSheetNamesItsOwnStrings(t *testing.T) {
+	p := lives(t)
+	p.visits[1].EndedAt = day.AddDate(0, 6, 1)
+	p.sets = append(p.sets, batch.StringSet{Name: "a later set", Strings: p.spec.Strings, At: day.AddDate(1, 0, 0), Fitted: batch.DayOf(day.AddDate(1, 0, 0))})
+	holds(t, p.sheet(t, House()), []string{"Strings: electric, .010 to .046"}, []string{"a later set"})
+}
+
 // TestSheetShowsThePhotograph: the newest of the visit that shows the whole instrument; not another visit's, and none where its file is gone.
 func TestSheetShowsThePhotograph(t *testing.T) {
 	p, template := lives(t), House()
