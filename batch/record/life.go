@@ -111,8 +111,8 @@ func lifeOf(ctx context.Context, q querier, serial string) (Life, error) {
 	return l, nil
 }
 
-// lifeRows reads an instrument's rows of a table.
-func lifeRows(ctx context.Context, q querier, table lifeTable, serial string) ([]LifeRow, error) {
+// lifeRows reads the rows of a table that are of an instrument, by its serial number, or whatever else its condition asks for.
+func lifeRows(ctx context.Context, q querier, table lifeTable, of any) ([]LifeRow, error) {
 	order := table.order
 	if order == "" {
 		order = "ord"
@@ -122,7 +122,7 @@ func lifeRows(ctx context.Context, q querier, table lifeTable, serial string) ([
 		columns += `, (` + id + `) AS "` + column + ` id"`
 	}
 	return list(ctx, q, func(s scanner) (LifeRow, error) { return lifeRow(table.name, s) },
-		`SELECT `+columns+` FROM (SELECT * FROM "`+table.name+`" WHERE `+table.where+`) x ORDER BY `+order, serial)
+		`SELECT `+columns+` FROM (SELECT * FROM "`+table.name+`" WHERE `+table.where+`) x ORDER BY `+order, of)
 }
 
 // lifeRow takes a row as it is written in a file.

@@ -210,7 +210,8 @@ func TestLifeIsRefused(t *testing.T) {
 			p := must(s.AddPerson(s.ctx, "x", "Ada", batch.Inspector))(t)
 			s.ok(s.SetBadge(s.ctx, "x", p.Name, serial))
 		}, want: "badge"},
-		"changed here": {to: func(s *shop) { _, l := from.written(serial); must(s.TakeInLife(s.ctx, "x", l))(t) }, change: func(s string) string { return strings.Replace(s, "by the mill", "by the sea", 1) }, want: "another one here than in the file"},
+		"changed here":                {to: func(s *shop) { _, l := from.written(serial); must(s.TakeInLife(s.ctx, "x", l))(t) }, change: func(s string) string { return strings.Replace(s, "by the mill", "by the sea", 1) }, want: "another one here than in the file"},
+		"under another serial number": {to: func(s *shop) { _, l := from.written(serial); must(s.TakeInLife(s.ctx, "x", l))(t) }, change: func(s string) string { return strings.ReplaceAll(s, serial, "QM-2611-0009") }, want: "another one here than in the file"},
 	} {
 		to := another(t)
 		if c.to != nil {

@@ -37,19 +37,27 @@ func ReadLife(text []byte) (Life, error) {
 			return l, fmt.Errorf("%w: found rows of %q, which no file of an instrument has", ErrInput, batch.Shown(name))
 		}
 		for _, row := range rows {
-			for column, v := range row {
-				if column == "ord" {
-					return l, fmt.Errorf("%w: found an order number in %s; they are each record's own", ErrInput, name)
-				}
-				read, err := lifeValue(column, v)
-				if err != nil {
-					return l, fmt.Errorf("%w: %s: %s: %v", ErrInput, name, batch.Shown(column), err)
-				}
-				row[column] = read
+			if err := row.read(name); err != nil {
+				return l, err
 			}
 		}
 	}
 	return l, l.check()
+}
+
+// read turns the values of a row of a table from those of a file into those that the record holds.
+func (row LifeRow) read(table string) error {
+	for column, v := range row {
+		if column == "ord" {
+			return fmt.Errorf("%w: found an order number in %s; they are each record's own", ErrInput, table)
+		}
+		read, err := lifeValue(column, v)
+		if err != nil {
+			return fmt.Errorf("%w: %s: %s: %v", ErrInput, table, batch.Shown(column), err)
+		}
+		row[column] = read
+	}
+	return nil
 }
 
 // lifeValue is a value as the record holds it.
@@ -165,37 +173,12 @@ func (in *lifeIn) compare() error {
 	if err != nil {
 		return err
 	}
-	text, err := here.Text()
-	if err != nil {
-		return err
-	}
-	if here, err = ReadLife(text); err != nil {
-		return err
-	}
-	known, same := map[string]LifeRow{}, 0
-	for name, rows := range here.Rows {
-		for _, row := range rows {
-			if id, is := row["id"].(string); is {
-				known[name+" "+id] = row
-			}
-		}
-	}
-	for name, rows := range in.life.Rows {
-		for _, row := range rows {
-			id, _ := row["id"].(string)
-			old, is := known[name+" "+id]
-			if !is {
-				continue
-			}
-			if name == "necks" || name == "instruments" {
-				same++
-			}
-			if !reflect.DeepEqual(old, row) {
-				return fmt.Errorf("%w: the row %s of %s is another one here than in the file", ErrExists, id, name)
-			}
-		}
-	}
-	if len(here.Rows["necks"])+len(here.Rows["instruments"]) > 0 && same == 0 {
+	same := slices.ContainsFunc([]string{"necks", "instruments"}, func(of string) bool {
+		return slices.ContainsFunc(here.Rows[of], func(old LifeRow) bool {
+			return slices.ContainsFunc(in.life.Rows[of], func(row LifeRow) bool { return row["id"] == old["id"] })
+		})
+	})
+	if len(here.Rows["necks"])+len(here.Rows["instruments"]) > 0 && !same {
 		return fmt.Errorf("%w: %s is the serial number of another instrument here", ErrExists, in.life.Serial)
 	}
 	return nil
@@ -205,6 +188,28 @@ func (in *lifeIn) compare() error {
 func (in *lifeIn) has(table, key string, value any) (is bool, err error) {
 	err = in.row(`SELECT EXISTS (SELECT 1 FROM "`+table+`" WHERE "`+key+`" = ?)`, value).Scan(&is)
 	return is, err
+}
+
+// same says that a row is there, whosever it is; ErrExists where it is another one than in the file.
+func (in *lifeIn) same(table lifeTable, row LifeRow) (bool, error) {
+	there, err := lifeRows(in.ctx, in.tx, lifeTable{name: table.name, where: "id = ?1", order: table.order, ords: table.ords}, row["id"])
+	if err != nil || len(there) == 0 {
+		return false, err
+	}
+	text, err := json.Marshal(there[0])
+	if err != nil {
+		return false, err
+	}
+	var old LifeRow
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.UseNumber()
+	if err := errors.Join(d.Decode(&old), old.read(table.name)); err != nil {
+		return false, err
+	}
+	if !reflect.DeepEqual(old, row) {
+		return true, fmt.Errorf("%w: the row %v of %s is another one here than in the file", ErrExists, row["id"], table.name)
+	}
+	return true, nil
 }
 
 // table adds the rows of a table that are not there.
@@ -225,7 +230,7 @@ func (in *lifeIn) table(table lifeTable) error {
 		case "gauge_entries":
 			there, err = in.has(table.name, "gauge_id", row["gauge_id"])
 		default:
-			there, err = in.has(table.name, "id", row["id"])
+			there, err = in.same(table, row)
 		}
 		if err != nil {
 			return err
