@@ -149,7 +149,7 @@ func pulledFlow(w *window) {
 	legibleInBothLights(w, "locked out")
 	js[bool](w, `document.querySelector("#trouble summary").click(), true`)
 	w.click("Check now")
-	w.reads("#stage", "flat reference")
+	w.reads("#stage", "step 1 of 3") // what the stage said before names the flat reference too
 	step := func() string {
 		if c := w.d.Bench.Snapshot().Check; c != nil {
 			return c.Step
